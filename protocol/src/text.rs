@@ -1,0 +1,138 @@
+//! Text from a person is inert: on a terminal, in a spreadsheet, in a page.
+//!
+//! Names are checked and refused with a reason; notes are cleaned, because losing a note is worse than
+//! losing an odd character in it.
+
+use unicode_properties::{GeneralCategory as Category, UnicodeGeneralCategory};
+
+/// The longest name of a seat, a tea or an attribute, in characters.
+pub const NAME_CHARS: usize = 40;
+/// The longest note, in characters.
+pub const NOTE_CHARS: usize = 400;
+
+/// Whether a character could act on a terminal or turn the direction of text instead of being shown:
+/// controls, format characters (direction overrides, invisible marks), line separators, private use
+/// and unassigned characters. The two joiners that some scripts need inside words are let through.
+fn acts(c: char) -> bool {
+    if matches!(c, '\u{200c}' | '\u{200d}') {
+        return false;
+    }
+    matches!(
+        c.general_category(),
+        Category::Control
+            | Category::Format
+            | Category::Surrogate
+            | Category::PrivateUse
+            | Category::Unassigned
+            | Category::LineSeparator
+            | Category::ParagraphSeparator
+    )
+}
+
+/// A name with its outer spaces taken off and runs of spaces made one.
+///
+/// # Errors
+/// A sentence saying what is wrong: empty, too long, or holding a character that is not plain text.
+pub fn name(raw: &str) -> Result<String, String> {
+    if let Some(c) = raw.chars().find(|&c| acts(c)) {
+        return Err(format!(
+            "the name holds a character that is not plain text (U+{:04X}); leave it out",
+            c as u32
+        ));
+    }
+    let name = raw.split_whitespace().collect::<Vec<_>>().join(" ");
+    if !name.chars().any(char::is_alphanumeric) {
+        return Err("a name needs at least one letter or digit".into());
+    }
+    if name.chars().count() > NAME_CHARS {
+        return Err(format!("the name is longer than {NAME_CHARS} characters; shorten it"));
+    }
+    Ok(name)
+}
+
+/// Any text made safe to show: acting characters become spaces, outer spaces go, and it ends at `limit` characters.
+pub fn clean(raw: &str, limit: usize) -> String {
+    let inert: String = raw.chars().map(|c| if acts(c) { ' ' } else { c }).collect();
+    let cut: String = inert.trim().chars().take(limit).collect();
+    cut.trim_end().to_string()
+}
+
+/// A text cell that no spreadsheet runs as a formula: one that starts with a character which opens a formula
+/// gets an apostrophe in front. (Common practice, no source; the full-width forms are included because some
+/// programs fold them.)
+pub fn spreadsheet_cell(text: &str) -> String {
+    let opens = |c: char| matches!(c, '=' | '+' | '-' | '@' | '\t' | '\r' | '\n' | '＝' | '＋' | '－' | '＠');
+    if text.trim_start().starts_with(opens) || text.starts_with(opens) {
+        format!("'{text}")
+    } else {
+        text.to_string()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_plain_name_in_any_script_is_taken() {
+        for (raw, kept) in [
+            ("Ann", "Ann"),
+            ("  Li  Wei ", "Li Wei"),
+            ("O'Brien-Ødegård", "O'Brien-Ødegård"),
+            ("明月", "明月"),
+            ("می\u{200c}خواهم", "می\u{200c}خواهم"),
+        ] {
+            assert_eq!(name(raw).as_deref(), Ok(kept));
+        }
+    }
+
+    #[test]
+    fn a_name_that_acts_is_refused_with_the_character_named() {
+        for (raw, point) in [
+            ("A\u{1b}[2J", "U+001B"),
+            ("A\u{202e}nn", "U+202E"),
+            ("A\u{2066}b", "U+2066"),
+            ("a\u{200b}b", "U+200B"),
+            ("a\nb", "U+000A"),
+            ("a\u{9b}31m", "U+009B"),
+        ] {
+            assert!(name(raw).unwrap_err().contains(point), "{raw:?}");
+        }
+        assert!(name("  ").unwrap_err().contains("letter or digit"));
+        assert!(name(&"x".repeat(41)).unwrap_err().contains("40"));
+    }
+
+    #[test]
+    fn a_cell_that_would_run_is_made_inert_and_others_are_left_alone() {
+        for (raw, cell) in [
+            ("=1+1", "'=1+1"),
+            ("@SUM(A1)", "'@SUM(A1)"),
+            ("-2", "'-2"),
+            (" =1", "' =1"),
+            ("\t=1", "'\t=1"),
+            ("Ann", "Ann"),
+            ("a=b", "a=b"),
+            ("", ""),
+        ] {
+            assert_eq!(spreadsheet_cell(raw), cell);
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn cleaned_text_never_acts_and_cleaning_twice_changes_nothing(raw in any::<String>()) {
+            let once = clean(&raw, NOTE_CHARS);
+            prop_assert!(!once.chars().any(acts));
+            prop_assert!(once.chars().count() <= NOTE_CHARS);
+            prop_assert_eq!(clean(&once, NOTE_CHARS), once);
+        }
+
+        #[test]
+        fn a_name_that_was_taken_is_taken_again_unchanged(raw in any::<String>()) {
+            if let Ok(kept) = name(&raw) {
+                prop_assert_eq!(name(&kept), Ok(kept));
+            }
+        }
+    }
+}

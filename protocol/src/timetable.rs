@@ -1,0 +1,312 @@
+//! The timetable: every cue of a class at its instant, and the steep clock read from it.
+
+use crate::{Action, Code, HostTime};
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+/// One action, for one tea and steep, at one instant of host time, for named hands.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Cue {
+    /// When it is due.
+    #[serde(rename = "at_us")]
+    pub at: HostTime,
+    /// What to do.
+    pub action: Action,
+    /// For which tea; none for what concerns the whole round (taste, sheet closes).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub code: Option<Code>,
+    /// The steep of the tea, which is also the round: from 1.
+    pub steep: u32,
+    /// Whose hands: 1 to the number of pourers; 0 for everybody.
+    pub hands: u8,
+    /// How long it takes: the hands' work, or the tasting time. 0 for sheet closes.
+    pub length_s: u32,
+    /// On a pour: seconds from lid on (the end of the pour) to the start of the decant.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub steep_s: Option<u32>,
+    /// Water temperature for warm, rinse and pour, in °C.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub temp_c: Option<f64>,
+}
+
+impl Cue {
+    /// When the work of this cue is done.
+    pub fn end(&self) -> HostTime {
+        self.at.plus_s(self.length_s)
+    }
+
+    /// What the cue is, whatever its instant: a revision may move a cue, never make it two.
+    pub fn key(&self) -> (u32, Action, Option<Code>) {
+        (self.steep, self.action, self.code)
+    }
+
+    /// Whether it concerns hands number `hands`, or everybody.
+    pub fn is_for(&self, hands: Option<u8>) -> bool {
+        self.hands == 0 || Some(self.hands) == hands
+    }
+}
+
+impl fmt::Display for Cue {
+    /// The cue in plain words: `pour 417`, `taste round 2`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match (self.code, self.action) {
+            (Some(code), action) => write!(f, "{action} {code}"),
+            (None, Action::SheetCloses) => write!(f, "sheet of round {} closes", self.steep),
+            (None, action) => write!(f, "{action} round {}", self.steep),
+        }
+    }
+}
+
+/// All the cues of a class in order of time, numbered by revision.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Timetable {
+    /// 0 before the class starts; every change is one higher.
+    pub revision: u32,
+    /// In order of instant.
+    pub cues: Vec<Cue>,
+}
+
+/// What a tea is doing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SteepState {
+    /// No water has touched the leaf.
+    Dry,
+    /// The vessel is being warmed.
+    Warming,
+    /// The leaf is being rinsed.
+    Rinsing,
+    /// Water goes on.
+    Pouring,
+    /// Lid on.
+    Steeping,
+    /// The vessel is being emptied into the cups.
+    Decanting,
+    /// Between steeps.
+    Resting,
+}
+
+impl fmt::Display for SteepState {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            SteepState::Dry => "dry",
+            SteepState::Warming => "warming",
+            SteepState::Rinsing => "rinsing",
+            SteepState::Pouring => "pouring",
+            SteepState::Steeping => "steeping",
+            SteepState::Decanting => "decanting",
+            SteepState::Resting => "resting",
+        })
+    }
+}
+
+/// The steep clock of one tea at one instant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TeaClock {
+    /// The steep last poured, 0 before the first.
+    pub steep: u32,
+    /// What the tea is doing.
+    pub state: SteepState,
+    /// When that changes, if the timetable says so.
+    pub until: Option<HostTime>,
+}
+
+impl Timetable {
+    /// A timetable with its cues put in order: by instant, then decant before pour before the rest,
+    /// so that what is wet comes first at the same instant.
+    pub fn new(revision: u32, mut cues: Vec<Cue>) -> Self {
+        let rank = |action: Action| match action {
+            Action::Decant => 0,
+            Action::SheetCloses => 1,
+            Action::Taste => 2,
+            _ => 3,
+        };
+        cues.sort_by_key(|c| (c.at, rank(c.action), c.hands, c.code));
+        Self { revision, cues }
+    }
+
+    /// The cues due after `after` and no later than `upto`, in order.
+    pub fn due(&self, after: HostTime, upto: HostTime) -> &[Cue] {
+        let from = self.cues.partition_point(|c| c.at <= after);
+        let to = self.cues.partition_point(|c| c.at <= upto).max(from);
+        &self.cues[from..to]
+    }
+
+    /// The cues still to come after `now`, in order.
+    pub fn coming(&self, now: HostTime) -> &[Cue] {
+        &self.cues[self.cues.partition_point(|c| c.at <= now)..]
+    }
+
+    /// The cue of this kind for this tea and steep.
+    pub fn find(&self, action: Action, code: Option<Code>, steep: u32) -> Option<&Cue> {
+        self.cues.iter().find(|c| c.key() == (steep, action, code))
+    }
+
+    /// The steep clock of one tea at `now`.
+    pub fn clock(&self, code: Code, now: HostTime) -> TeaClock {
+        let mine = || self.cues.iter().filter(|c| c.code == Some(code));
+        let next = mine().find(|c| c.at > now).map(|c| c.at);
+        let steep =
+            mine().filter(|c| c.at <= now && c.action == Action::Pour).map(|c| c.steep).max().unwrap_or(0);
+        let Some(last) = mine().rfind(|c| c.at <= now) else {
+            return TeaClock { steep, state: SteepState::Dry, until: next };
+        };
+        let at_work = now < last.end();
+        let (state, until) = match (last.action, at_work) {
+            (Action::Warm, true) => (SteepState::Warming, Some(last.end())),
+            (Action::Rinse, true) => (SteepState::Rinsing, Some(last.end())),
+            (Action::Pour, true) => (SteepState::Pouring, Some(last.end())),
+            (Action::Pour, false) => (SteepState::Steeping, next),
+            (Action::Decant, true) => (SteepState::Decanting, Some(last.end())),
+            (Action::Warm, false) => (SteepState::Dry, next),
+            _ => (SteepState::Resting, next),
+        };
+        TeaClock { steep, state, until }
+    }
+
+    /// The round that is being poured, tasted or waited for at `now`: the round of the last cue that has come,
+    /// 0 before the first. A sheet that has closed ends its round, so the next one is meant.
+    pub fn round(&self, now: HostTime) -> u32 {
+        match self.cues.iter().rfind(|c| c.at <= now) {
+            None => 0,
+            Some(c) if c.action == Action::SheetCloses => {
+                self.coming(now).first().map_or(c.steep, |n| n.steep)
+            }
+            Some(c) => c.steep,
+        }
+    }
+
+    /// Whether this tea and steep has been poured, or is being poured, at `now`.
+    pub fn poured(&self, code: Code, steep: u32, now: HostTime) -> bool {
+        self.find(Action::Pour, Some(code), steep).is_some_and(|c| c.at <= now)
+    }
+
+    /// Takes over a newer timetable without moving what is wet: a steep whose pour has come by `now` under this
+    /// timetable keeps its own pour and decant, whatever the newer one says about them (it was made before the
+    /// host could know). An older or equal revision changes nothing.
+    pub fn adopt(&self, newer: Timetable, now: HostTime) -> Timetable {
+        if newer.revision <= self.revision && self.revision > 0 {
+            return self.clone();
+        }
+        let wet: Vec<(Option<Code>, u32)> = self
+            .cues
+            .iter()
+            .filter(|c| c.action == Action::Pour && c.at <= now)
+            .map(|c| (c.code, c.steep))
+            .collect();
+        let is_wet =
+            |c: &&Cue| matches!(c.action, Action::Pour | Action::Decant) && wet.contains(&(c.code, c.steep));
+        let kept = self.cues.iter().filter(is_wet);
+        let taken = newer.cues.iter().filter(|c| !is_wet(c));
+        Timetable::new(newer.revision, kept.chain(taken).cloned().collect())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn code() -> Code {
+        Code::new(417).unwrap()
+    }
+
+    fn cue(at_s: i64, action: Action, steep: u32, length_s: u32) -> Cue {
+        let code = (!matches!(action, Action::Taste | Action::SheetCloses)).then(code);
+        Cue {
+            at: HostTime(at_s * 1_000_000),
+            action,
+            code,
+            steep,
+            hands: 1,
+            length_s,
+            steep_s: None,
+            temp_c: None,
+        }
+    }
+
+    fn one_tea() -> Timetable {
+        Timetable::new(
+            1,
+            vec![
+                cue(10, Action::Warm, 1, 5),
+                cue(20, Action::Rinse, 1, 5),
+                cue(30, Action::Pour, 1, 10),
+                cue(80, Action::Decant, 1, 8),
+                cue(88, Action::Taste, 1, 60),
+                cue(148, Action::SheetCloses, 1, 0),
+                cue(160, Action::Pour, 2, 10),
+                cue(170, Action::Decant, 2, 8),
+            ],
+        )
+    }
+
+    #[test]
+    fn the_steep_clock_follows_the_cues_to_the_second() {
+        use SteepState::*;
+        let table = [
+            (0, 0, Dry, Some(10)),
+            (10, 0, Warming, Some(15)),
+            (15, 0, Dry, Some(20)),
+            (20, 0, Rinsing, Some(25)),
+            (25, 0, Resting, Some(30)),
+            (30, 1, Pouring, Some(40)),
+            (40, 1, Steeping, Some(80)),
+            (79, 1, Steeping, Some(80)),
+            (80, 1, Decanting, Some(88)),
+            (88, 1, Resting, Some(160)),
+            (160, 2, Pouring, Some(170)),
+            (170, 2, Decanting, Some(178)),
+            (178, 2, Resting, None),
+        ];
+        for (now_s, steep, state, until_s) in table {
+            let until = until_s.map(|s: i64| HostTime(s * 1_000_000));
+            assert_eq!(
+                one_tea().clock(code(), HostTime(now_s * 1_000_000)),
+                TeaClock { steep, state, until },
+                "at {now_s} s"
+            );
+        }
+    }
+
+    #[test]
+    fn a_closed_sheet_belongs_to_the_round_to_come() {
+        for (now_s, round) in [(0, 0), (10, 1), (147, 1), (148, 2), (160, 2), (500, 2)] {
+            assert_eq!(one_tea().round(HostTime(now_s * 1_000_000)), round, "at {now_s} s");
+        }
+    }
+
+    #[test]
+    fn each_instant_is_due_once() {
+        let table = one_tea();
+        let (mut at, mut seen) = (HostTime(-1), Vec::new());
+        for now in (0..200).map(|s| HostTime(s * 1_000_000)) {
+            seen.extend(table.due(at, now).iter().cloned());
+            at = now;
+        }
+        assert_eq!(seen, table.cues);
+        assert!(table.due(HostTime(50), HostTime(0)).is_empty());
+    }
+
+    proptest! {
+        #[test]
+        fn a_late_revision_never_moves_what_is_wet(now_s in 0i64..200, shift_s in -50i64..50, drop_pours: bool) {
+            let old = one_tea();
+            let now = HostTime(now_s * 1_000_000);
+            let moved = old.cues.iter().filter(|c| !(drop_pours && c.action == Action::Pour))
+                .map(|c| Cue { at: c.at + shift_s * 1_000_000, ..c.clone() }).collect();
+            let merged = old.adopt(Timetable::new(2, moved), now);
+            for steep in [1, 2] {
+                if old.poured(code(), steep, now) {
+                    for action in [Action::Pour, Action::Decant] {
+                        prop_assert_eq!(merged.find(action, Some(code()), steep), old.find(action, Some(code()), steep));
+                    }
+                }
+            }
+            let mut keys: Vec<_> = merged.cues.iter().map(Cue::key).collect();
+            keys.sort();
+            keys.dedup();
+            prop_assert_eq!(keys.len(), merged.cues.len(), "no cue twice");
+            prop_assert!(merged.cues.is_sorted_by_key(|c| c.at));
+        }
+    }
+}

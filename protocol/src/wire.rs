@@ -1,0 +1,260 @@
+//! Every message on the wire. This file and `README.md` beside the crate are the protocol.
+//!
+//! JSON objects with a `type`, one per WebSocket text message. Unknown fields are ignored by both sides, so a
+//! later program may add some; a new meaning needs a new [`PROTOCOL`].
+
+use crate::{Code, Phase, Score, SeatId, Sheet, TeaCard, Timetable, Token};
+use serde::{Deserialize, Serialize};
+use std::time::Duration;
+use uuid::Uuid;
+
+/// The version of the protocol; both sides say theirs in their first message.
+pub const PROTOCOL: u32 = 1;
+/// The port a host listens on unless told otherwise.
+pub const DEFAULT_PORT: u16 = 4177;
+/// The largest message a host takes from a seat, in bytes.
+pub const SEAT_MESSAGE_BYTES: usize = 16 * 1024;
+/// The largest message a seat takes from a host, in bytes.
+pub const HOST_MESSAGE_BYTES: usize = 1024 * 1024;
+/// How long a new connection may take to say hello.
+pub const HELLO_LIMIT: Duration = Duration::from_secs(5);
+/// How often a seat pings once it is settled.
+pub const PING_EVERY: Duration = Duration::from_secs(5);
+/// How many pings a seat sends at once on joining, and how far apart.
+pub const PING_BURST: (u32, Duration) = (8, Duration::from_millis(40));
+/// After this long without a message the other side counts as gone.
+pub const SILENCE_LIMIT: Duration = Duration::from_secs(20);
+
+/// What a host says to a seat.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "type", rename_all = "snake_case")]
+pub enum HostMessage {
+    /// The first message on every connection.
+    Greeting {
+        /// The host's protocol version.
+        protocol: u32,
+        /// The class's id: a token and an outbox belong to one class.
+        class_id: Uuid,
+        /// The class's title.
+        title: String,
+    },
+    /// The answer to a good hello: the seat's place and everything it needs.
+    Welcome(Box<Welcome>),
+    /// The phase or the timetable changed; the whole timetable as it now is.
+    Course {
+        /// The ledger's number of this change.
+        seq: u64,
+        /// The phase from now on.
+        phase: Phase,
+        /// The timetable from now on.
+        timetable: Timetable,
+    },
+    /// The score is in the ledger, on disk.
+    Accepted {
+        /// The ledger's number of the score.
+        seq: u64,
+        /// The score's id.
+        id: Uuid,
+    },
+    /// The score can't be taken as it is; sending it again will not help.
+    Declined {
+        /// The score's id.
+        id: Uuid,
+        /// Why, for a program.
+        code: RefusalCode,
+        /// Why and what to do, for a person.
+        reason: String,
+    },
+    /// The teacher lifted the blind off some teas: their cards, now with names.
+    Revealed {
+        /// The ledger's number of this change.
+        seq: u64,
+        /// The teas that were revealed.
+        teas: Vec<TeaCard>,
+    },
+    /// The answer to a ping.
+    Pong {
+        /// The ping's own `t1_us`, unchanged.
+        t1_us: i64,
+        /// Host time when the ping came.
+        t2_us: i64,
+        /// Host time when this answer left.
+        t3_us: i64,
+    },
+    /// The connection ends here; the seat may come back unless the code says otherwise.
+    Refusal {
+        /// Why, for a program.
+        code: RefusalCode,
+        /// Why and what to do, for a person.
+        reason: String,
+    },
+    /// A message of a later protocol; a seat ignores it.
+    #[serde(other)]
+    Unknown,
+}
+
+/// The seat's place and the class as it stands.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Welcome {
+    /// The seat's id.
+    pub seat: SeatId,
+    /// The seat's name as the host keeps it.
+    pub name: String,
+    /// To be shown in the next hello.
+    pub token: Token,
+    /// The ledger's number of the last event this describes.
+    pub seq: u64,
+    /// Host seconds per second of the room; 1 but in rehearsals.
+    pub pace: f64,
+    /// Where the class stands.
+    pub phase: Phase,
+    /// What is scored.
+    pub sheet: Sheet,
+    /// The teas in the order of the class file.
+    pub teas: Vec<TeaCard>,
+    /// How many pairs of hands pour for all; absent when each seat brews its own set.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pourers: Option<u8>,
+    /// Which hands this seat is; absent for a seat that does not pour.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hands: Option<u8>,
+    /// All the cues.
+    pub timetable: Timetable,
+    /// The seat's own scores that count, as the ledger has them.
+    pub scores: Vec<Score>,
+}
+
+/// What a seat says to a host.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "type", rename_all = "snake_case")]
+pub enum SeatMessage {
+    /// The seat's first message.
+    Hello(Hello),
+    /// A filled sheet; repeated until accepted or declined.
+    Score(Score),
+    /// What time is it? Also the sign of life.
+    Ping {
+        /// The seat's own clock; comes back unchanged.
+        t1_us: i64,
+    },
+    /// A message this host does not know.
+    #[serde(other)]
+    Unknown,
+}
+
+/// Who wants to sit.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Hello {
+    /// The seat's protocol version.
+    pub protocol: u32,
+    /// The person's name, unique in the class.
+    pub name: String,
+    /// The token of an earlier welcome of the same class, to get the same place back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub token: Option<Token>,
+    /// Which pourer at the table this seat is, if any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pourer: Option<u8>,
+}
+
+/// Why a host refuses a connection or declines a score. The spelling on the wire is stable.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RefusalCode {
+    /// The versions do not match.
+    ProtocolVersion,
+    /// Not a message of this protocol: not text, not JSON, or with a wrong shape.
+    BadMessage,
+    /// A `type` the host does not know.
+    UnknownMessage,
+    /// Over the size limit.
+    TooLarge,
+    /// The first message was not a hello, or a second hello came.
+    HelloExpected,
+    /// No hello within the limit.
+    HelloLate,
+    /// No message within the silence limit.
+    Silent,
+    /// The name can't be taken.
+    BadName,
+    /// Another seat has the name.
+    NameTaken,
+    /// The token is of no seat in this class.
+    UnknownToken,
+    /// No such pourer at this table, or the place is taken.
+    BadPourer,
+    /// All seats are taken.
+    ClassFull,
+    /// Too many connections wait for their hello.
+    Busy,
+    /// The same seat has joined from another connection.
+    Replaced,
+    /// The seat reads too slowly; it may come back at once.
+    TooSlow,
+    /// The host is going down; the class can be continued later.
+    HostStopping,
+    /// The class is closed; scores are no longer taken.
+    ClassClosed,
+    /// No such tea or steep.
+    UnknownCup,
+    /// The cup has not been poured yet.
+    NotPoured,
+    /// The score does not fit the sheet.
+    BadScore,
+    /// The score's id was used for something else.
+    IdReused,
+    /// A code of a later protocol.
+    #[serde(other)]
+    Other,
+}
+
+impl RefusalCode {
+    /// Whether dialling again by itself could help; if not, a person must do something first.
+    pub fn may_retry(self) -> bool {
+        use RefusalCode::*;
+        matches!(self, HelloLate | Silent | Busy | TooSlow | HostStopping | TooLarge | Other)
+    }
+}
+
+impl HostMessage {
+    /// A refusal.
+    pub fn refusal(code: RefusalCode, reason: impl Into<String>) -> Self {
+        HostMessage::Refusal { code, reason: reason.into() }
+    }
+
+    /// The message as JSON text.
+    pub fn to_json(&self) -> String {
+        to_json(self)
+    }
+}
+
+impl SeatMessage {
+    /// The message as JSON text.
+    pub fn to_json(&self) -> String {
+        to_json(self)
+    }
+}
+
+fn to_json(message: &impl Serialize) -> String {
+    // Only maps with keys that are not strings, or a failing Serialize, could fail here; the messages have neither.
+    serde_json::to_string(message).expect("wire messages are plain data")
+}
+
+/// Reads a message from the other side.
+///
+/// # Errors
+/// A sentence naming what is wrong and, where the reader knows it, the place in the text.
+pub fn from_json<'a, M: Deserialize<'a>>(text: &'a str) -> Result<M, String> {
+    serde_json::from_str(text).map_err(|e| format!("not a message of protocol {PROTOCOL}: {e}"))
+}
+
+/// The words for two versions that do not match: which side is older, and what to do.
+pub fn version_words(host: u32, seat: u32) -> String {
+    let older = if seat < host { "seat" } else { "host" };
+    format!("the host speaks protocol {host} and the seat protocol {seat}; update the {older}'s program")
+}
+
+/// A code that a tea on the card list has, and a steep it has.
+pub fn has_cup(teas: &[TeaCard], code: Code, steep: u32) -> bool {
+    teas.iter().any(|t| t.code == code && (1..=t.steeps).contains(&steep))
+}

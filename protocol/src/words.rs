@@ -1,0 +1,168 @@
+//! The words of a class as types.
+
+use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
+use uuid::Uuid;
+
+/// A three-digit blind code, 100 to 999 (three-digit random codes: ISO 13299:2016).
+/// Written as a string of three digits on the wire and in files.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Code(u16);
+
+impl Code {
+    /// The smallest code.
+    pub const MIN: u16 = 100;
+    /// The largest code.
+    pub const MAX: u16 = 999;
+
+    /// A code from its number; `None` outside 100 to 999.
+    pub fn new(number: u16) -> Option<Self> {
+        (Self::MIN..=Self::MAX).contains(&number).then_some(Self(number))
+    }
+}
+
+impl fmt::Display for Code {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.0)
+    }
+}
+
+impl FromStr for Code {
+    type Err = &'static str;
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let digits = text.len() == 3 && text.bytes().all(|b| b.is_ascii_digit());
+        let number = if digits { text.parse().ok() } else { None };
+        number.and_then(Self::new).ok_or("a code is three digits from 100 to 999")
+    }
+}
+
+impl TryFrom<String> for Code {
+    type Error = &'static str;
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        text.parse()
+    }
+}
+
+impl From<Code> for String {
+    fn from(code: Code) -> String {
+        code.to_string()
+    }
+}
+
+/// A seat's stable id: it outlives the seat's connections.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct SeatId(pub Uuid);
+
+/// What a seat shows to be let back in to its own place. Known to the host and that seat alone.
+#[derive(Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Token(pub Uuid);
+
+impl fmt::Debug for Token {
+    /// A token never reaches a log.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Token(…)")
+    }
+}
+
+/// What a person is cued to do. `SheetCloses` is the end of a round's tasting: nothing to do with the hands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Action {
+    /// Warm the vessel with hot water and empty it.
+    Warm,
+    /// Pour over the leaf, wait the rinse seconds, pour away.
+    Rinse,
+    /// Pour the water; the lid goes on at the end of it and the steep begins.
+    Pour,
+    /// Empty the vessel into the cups; the steep ends where this begins.
+    Decant,
+    /// Taste the round's cups and fill the sheet.
+    Taste,
+    /// The round's tasting time is over. Scores are still taken until the class is closed.
+    SheetCloses,
+}
+
+impl fmt::Display for Action {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Action::Warm => "warm",
+            Action::Rinse => "rinse",
+            Action::Pour => "pour",
+            Action::Decant => "decant",
+            Action::Taste => "taste",
+            Action::SheetCloses => "sheet closes",
+        })
+    }
+}
+
+/// Where the class stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Phase {
+    /// People are being seated; nothing has been poured.
+    #[default]
+    Lobby,
+    /// The timetable runs.
+    Running,
+    /// The class waits: nothing dry is started, everything wet still ends on time.
+    Held,
+    /// The class is over; no score is taken any more.
+    Closed,
+}
+
+impl fmt::Display for Phase {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Phase::Lobby => "lobby",
+            Phase::Running => "running",
+            Phase::Held => "held",
+            Phase::Closed => "closed",
+        })
+    }
+}
+
+/// What a seat may know of a tea: its code, how many steeps it has, and its name and leaf once revealed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct TeaCard {
+    /// The blind code the tea is served under.
+    pub code: Code,
+    /// How many steeps the tea has.
+    pub steeps: u32,
+    /// The tea's name, absent while the tea is blind.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+    /// The leaf's name, absent while the tea is blind.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leaf: Option<String>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_code_is_three_digits_from_100_to_999() {
+        for (text, good) in [
+            ("417", true),
+            ("100", true),
+            ("999", true),
+            ("099", false),
+            ("41", false),
+            ("4170", false),
+            ("+17", false),
+            ("４１７", false),
+            ("", false),
+        ] {
+            assert_eq!(text.parse::<Code>().is_ok(), good, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn a_token_never_shows_in_a_log() {
+        assert_eq!(format!("{:?}", Token(Uuid::from_u128(7))), "Token(…)");
+    }
+}

@@ -1,0 +1,202 @@
+//! Golden files pin every message on the wire: a change of shape shows up here before it reaches a class.
+//! To write them anew after an agreed change: `KETTLECALL_BLESS=1 cargo test -p protocol --test golden`.
+
+#![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
+
+use protocol::wire::*;
+use protocol::*;
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+use uuid::Uuid;
+
+fn cue(at: i64, action: Action, code: Option<u16>) -> Cue {
+    let pour = action == Action::Pour;
+    Cue {
+        at: HostTime(at),
+        action,
+        code: code.and_then(Code::new),
+        steep: 1,
+        hands: u8::from(code.is_some()),
+        length_s: if action == Action::SheetCloses { 0 } else { 10 },
+        steep_s: pour.then_some(40),
+        temp_c: pour.then_some(92.5),
+    }
+}
+
+fn timetable() -> Timetable {
+    Timetable::new(
+        2,
+        vec![
+            cue(10_000_000, Action::Warm, Some(417)),
+            cue(20_000_000, Action::Rinse, Some(417)),
+            cue(35_000_000, Action::Pour, Some(417)),
+            cue(85_000_000, Action::Decant, Some(417)),
+            cue(95_000_000, Action::Taste, None),
+            cue(105_000_000, Action::SheetCloses, None),
+        ],
+    )
+}
+
+fn score() -> Score {
+    Score {
+        id: Uuid::from_u128(3),
+        code: Code::new(417).unwrap(),
+        steep: 1,
+        revision: 2,
+        values: [("aroma".to_string(), 7), ("liking".to_string(), 8)].into(),
+        strength: Some(Strength::TooThin),
+        note: "warm bread".into(),
+    }
+}
+
+fn host_messages() -> Vec<(&'static str, HostMessage)> {
+    let tea = TeaCard { code: Code::new(417).unwrap(), steeps: 3, name: None, leaf: None };
+    let open = TeaCard { name: Some("Lantern Slope".into()), leaf: Some("lantern".into()), ..tea.clone() };
+    let welcome = Welcome {
+        seat: SeatId(Uuid::from_u128(1)),
+        name: "Ann".into(),
+        token: Token(Uuid::from_u128(2)),
+        seq: 12,
+        pace: 1.0,
+        phase: Phase::Running,
+        sheet: Sheet::default(),
+        teas: vec![tea],
+        pourers: Some(2),
+        hands: Some(1),
+        timetable: timetable(),
+        scores: vec![score()],
+    };
+    vec![
+        (
+            "host-greeting",
+            HostMessage::Greeting { protocol: 1, class_id: Uuid::from_u128(9), title: "Two ways".into() },
+        ),
+        ("host-welcome", HostMessage::Welcome(Box::new(welcome))),
+        ("host-course", HostMessage::Course { seq: 13, phase: Phase::Held, timetable: timetable() }),
+        ("host-accepted", HostMessage::Accepted { seq: 14, id: Uuid::from_u128(3) }),
+        (
+            "host-declined",
+            HostMessage::Declined {
+                id: Uuid::from_u128(3),
+                code: RefusalCode::NotPoured,
+                reason: "417 has not been poured".into(),
+            },
+        ),
+        ("host-revealed", HostMessage::Revealed { seq: 15, teas: vec![open] }),
+        ("host-pong", HostMessage::Pong { t1_us: 1, t2_us: 2, t3_us: 3 }),
+        ("host-refusal", HostMessage::refusal(RefusalCode::NameTaken, "another seat is named Ann")),
+    ]
+}
+
+fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
+    let hello =
+        Hello { protocol: 1, name: "Ann".into(), token: Some(Token(Uuid::from_u128(2))), pourer: Some(1) };
+    vec![
+        ("seat-hello-first", SeatMessage::Hello(Hello { token: None, pourer: None, ..hello.clone() })),
+        ("seat-hello-again", SeatMessage::Hello(hello)),
+        ("seat-score", SeatMessage::Score(score())),
+        ("seat-ping", SeatMessage::Ping { t1_us: 123_456 }),
+    ]
+}
+
+fn folder() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/golden")
+}
+
+fn pin<M>(name: &str, message: &M)
+where
+    M: serde::Serialize + for<'a> serde::Deserialize<'a> + PartialEq + std::fmt::Debug,
+{
+    let path = folder().join(format!("{name}.json"));
+    let pretty = serde_json::to_string_pretty(message).unwrap() + "\n";
+    if std::env::var_os("KETTLECALL_BLESS").is_some() {
+        std::fs::write(&path, &pretty).unwrap();
+    }
+    let golden = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    assert_eq!(pretty, golden, "{name} changed on the wire");
+    assert_eq!(from_json::<M>(&golden).as_ref(), Ok(message), "{name} is not read back as it was");
+}
+
+#[test]
+fn every_message_is_written_and_read_as_its_golden_file() {
+    for (name, message) in host_messages() {
+        pin(name, &message);
+    }
+    for (name, message) in seat_messages() {
+        pin(name, &message);
+    }
+}
+
+#[test]
+fn no_golden_file_is_left_over() {
+    let named: BTreeSet<_> = host_messages()
+        .iter()
+        .map(|m| m.0)
+        .chain(seat_messages().iter().map(|m| m.0))
+        .map(|n| format!("{n}.json"))
+        .collect();
+    let there: BTreeSet<_> = std::fs::read_dir(folder())
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    assert_eq!(named, there);
+}
+
+#[test]
+fn the_documentation_shows_every_message_and_every_refusal_code() {
+    let readme = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
+    for kind in [
+        "greeting", "welcome", "course", "accepted", "declined", "revealed", "pong", "refusal", "hello",
+        "score", "ping",
+    ] {
+        assert!(readme.contains(&format!("\"{kind}\"")), "README.md has no example of `{kind}`");
+    }
+    let source = include_str!("../src/wire.rs");
+    let codes = source.split("pub enum RefusalCode {").nth(1).unwrap().split("\n}").next().unwrap();
+    for variant in codes.lines().map(str::trim).filter(|l| l.ends_with(',') && !l.starts_with("///")) {
+        let name = variant.trim_end_matches(',');
+        let spelt: RefusalCode = match serde_json::from_str(&format!("\"{}\"", snake(name))) {
+            Ok(code) => code,
+            Err(e) => panic!("{name}: {e}"),
+        };
+        if spelt != RefusalCode::Other {
+            assert!(
+                readme.contains(&format!("`{}`", snake(name))),
+                "README.md does not explain `{}`",
+                snake(name)
+            );
+        }
+    }
+}
+
+fn snake(camel: &str) -> String {
+    let mut out = String::new();
+    for c in camel.chars() {
+        if c.is_uppercase() && !out.is_empty() {
+            out.push('_');
+        }
+        out.extend(c.to_lowercase());
+    }
+    out
+}
+
+#[test]
+fn a_message_of_a_later_protocol_is_unknown_and_an_unknown_field_is_ignored() {
+    assert_eq!(from_json::<HostMessage>(r#"{"type":"fanfare","loud":true}"#), Ok(HostMessage::Unknown));
+    assert_eq!(from_json::<SeatMessage>(r#"{"type":"sing"}"#), Ok(SeatMessage::Unknown));
+    let extra = r#"{"type":"ping","t1_us":5,"mood":"calm"}"#;
+    assert_eq!(from_json::<SeatMessage>(extra), Ok(SeatMessage::Ping { t1_us: 5 }));
+}
+
+#[test]
+fn a_broken_message_says_where() {
+    for (text, place) in [
+        ("{", "line 1"),
+        (r#"{"type":"ping"}"#, "t1_us"),
+        (r#"{"type":"ping","t1_us":"x"}"#, "expected i64"),
+        ("[]", "line 1"),
+    ] {
+        let words = from_json::<SeatMessage>(text).unwrap_err();
+        assert!(words.contains("protocol 1") && words.contains(place), "{text}: {words}");
+    }
+}
