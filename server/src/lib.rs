@@ -1,1 +1,7 @@
-//! The library.
+//! The host of a tea class.
+//!
+//! Pure rooms (no clock, no randomness, no I/O): [`class`], [`plan`], [`room`], [`summary`].
+//! Shell: the ledger, the one owner task, the door, the console and the reports.
+
+pub mod class;
+pub mod plan;

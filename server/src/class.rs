@@ -1,0 +1,185 @@
+//! The class as the teacher wrote it down: teas, ways of steeping, hands, times and the sheet.
+
+pub mod fault;
+pub mod read;
+pub mod steeps;
+mod table;
+mod tea;
+
+use protocol::{Code, Sheet, TeaCard};
+use serde::{Deserialize, Serialize};
+
+/// The most teas one class can set side by side.
+pub const MAX_TEAS: usize = 12;
+/// The most steeps one tea can have.
+pub const MAX_STEEPS: u32 = 20;
+/// The most seats one class can have.
+pub const MAX_SEATS: u32 = 10_000;
+
+/// A class: everything the class file says, with every default filled in.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Class {
+    /// What the class is called.
+    pub title: String,
+    /// The day, as `YYYY-MM-DD`.
+    pub date: String,
+    /// How many seats are expected.
+    pub seats: u32,
+    /// Who pours.
+    pub pourers: Pourers,
+    /// Seconds of hands' work to warm one vessel; 0 = vessels are not warmed.
+    pub warm_s: u32,
+    /// Seconds of hands' work to pour one tea's water.
+    pub pour_s: u32,
+    /// Seconds of hands' work to decant one tea.
+    pub decant_s: u32,
+    /// Seconds to taste after the last cup of a round is ready.
+    pub taste_s: u32,
+    /// Seconds between a round's end and the next round's first cue.
+    pub pause_s: u32,
+    /// Whether the teas' names are kept from the seats until the teacher reveals them.
+    pub blind: bool,
+    /// What is scored.
+    pub sheet: Sheet,
+    /// The teas, in the order of the file.
+    pub teas: Vec<Tea>,
+}
+
+/// Who pours.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Pourers {
+    /// Every seat brews its own set with its own pair of hands.
+    EachSeat,
+    /// So many pairs of hands at one table serve everybody.
+    Table(u8),
+}
+
+impl Pourers {
+    /// How many pairs of hands the timetable is for.
+    pub fn hands(self) -> u8 {
+        match self {
+            Pourers::EachSeat => 1,
+            Pourers::Table(hands) => hands,
+        }
+    }
+}
+
+/// One thing being steeped: a leaf under one way of steeping.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Tea {
+    /// Its name, unique in the class.
+    pub name: String,
+    /// The leaf; two teas may be the same leaf under two ways of steeping.
+    pub leaf: String,
+    /// The blind code. Always there once the class has been opened.
+    pub code: Option<Code>,
+    /// Dry leaf, grams.
+    pub leaf_g: f64,
+    /// Water per steep, millilitres.
+    pub water_ml: f64,
+    /// Water temperature of each steep, °C; as many as there are steeps.
+    pub temp_c: Vec<f64>,
+    /// Seconds of a rinse before the first steep, if the leaf is rinsed.
+    pub rinse_s: Option<u32>,
+    /// Each steep's seconds from lid on to the start of the decant; 0 is a flash steep.
+    pub steep_s: Vec<u32>,
+}
+
+impl Tea {
+    /// How many steeps the tea has.
+    pub fn steeps(&self) -> u32 {
+        self.steep_s.len() as u32
+    }
+
+    /// Grams of leaf per 100 ml of water.
+    pub fn dose_g_per_100_ml(&self) -> f64 {
+        self.leaf_g * 100.0 / self.water_ml
+    }
+}
+
+impl Class {
+    /// How many rounds the class has: the most steeps of any tea.
+    pub fn rounds(&self) -> u32 {
+        self.teas.iter().map(Tea::steeps).max().unwrap_or(0)
+    }
+
+    /// The teas with their codes, once codes have been drawn.
+    pub fn coded(&self) -> impl Iterator<Item = (Code, &Tea)> {
+        self.teas.iter().filter_map(|tea| tea.code.map(|code| (code, tea)))
+    }
+
+    /// The tea served under a code.
+    pub fn tea(&self, code: Code) -> Option<&Tea> {
+        self.teas.iter().find(|tea| tea.code == Some(code))
+    }
+
+    /// What a seat may know of the teas, given which are revealed.
+    pub fn cards(&self, revealed: impl Fn(Code) -> bool) -> Vec<TeaCard> {
+        self.coded()
+            .map(|(code, tea)| {
+                let open = !self.blind || revealed(code);
+                TeaCard {
+                    code,
+                    steeps: tea.steeps(),
+                    name: open.then(|| tea.name.clone()),
+                    leaf: open.then(|| tea.leaf.clone()),
+                }
+            })
+            .collect()
+    }
+
+    /// The class with a three-digit code for every tea that has none yet, drawn from `seed`, never equal.
+    pub fn with_codes(mut self, seed: u64) -> Self {
+        let mut rng = fastrand::Rng::with_seed(seed);
+        let mut free: Vec<u16> = (Code::MIN..=Code::MAX)
+            .filter(|&n| !self.teas.iter().any(|tea| tea.code.is_some() && tea.code == Code::new(n)))
+            .collect();
+        rng.shuffle(&mut free);
+        let mut free = free.into_iter();
+        for tea in self.teas.iter_mut().filter(|tea| tea.code.is_none()) {
+            tea.code = free.next().and_then(Code::new);
+        }
+        self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use std::collections::BTreeSet;
+
+    fn class(codes: &[Option<u16>]) -> Class {
+        let text = include_str!("../tests/classes/two-ways.toml");
+        let mut class = read::class(text).unwrap();
+        let tea = class.teas[0].clone();
+        class.teas = codes.iter().map(|c| Tea { code: c.and_then(Code::new), ..tea.clone() }).collect();
+        class
+    }
+
+    proptest! {
+        #[test]
+        fn drawn_codes_never_clash_and_given_ones_stay(seed: u64, given in 100u16..=999) {
+            let class = class(&[None, Some(given), None, None, None]).with_codes(seed);
+            let codes: BTreeSet<Code> = class.coded().map(|(code, _)| code).collect();
+            prop_assert_eq!(codes.len(), 5);
+            prop_assert_eq!(class.teas[1].code, Code::new(given));
+        }
+    }
+
+    #[test]
+    fn the_same_seed_draws_the_same_codes_and_another_seed_others() {
+        let draw = |seed| class(&[None; 4]).with_codes(seed).teas.iter().map(|t| t.code).collect::<Vec<_>>();
+        assert_eq!(draw(1), draw(1));
+        assert_ne!(draw(1), draw(2));
+    }
+
+    #[test]
+    fn a_blind_tea_shows_its_code_only() {
+        let class = class(&[Some(417), Some(238)]);
+        let cards = class.cards(|code| code.to_string() == "238");
+        assert_eq!((cards[0].name.clone(), cards[0].leaf.clone()), (None, None));
+        assert!(cards[1].name.is_some());
+    }
+}

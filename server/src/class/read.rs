@@ -1,0 +1,257 @@
+//! Reads a class file (TOML). Every fault of the file is found in one go.
+
+use super::fault::Faults;
+use super::table::{Placed, Table, whole};
+use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, tea};
+use protocol::{Attribute, Code, Sheet};
+use std::collections::BTreeSet;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// The most attributes a sheet can have.
+const MAX_ATTRIBUTES: usize = 12;
+/// Names the summary and the exports use for themselves.
+const RESERVED: [&str; 2] = ["strength", "note"];
+
+/// Reads a class from the text of a class file.
+///
+/// # Errors
+/// All the faults found, each with its place, what is wrong and what would be right.
+pub fn class(text: &str) -> Result<Class, Faults> {
+    let mut faults = Faults::default();
+    let (document, broken) = DeTable::parse_recoverable(text);
+    for error in &broken {
+        let span = error.span().unwrap_or(0..0);
+        faults.add(
+            span,
+            "the file",
+            format!("is not TOML here: {}", error.message()),
+            "mend this place; the README shows a whole class file",
+        );
+    }
+    // A table that is broken in places would draw faults that are only consequences.
+    let class = if broken.is_empty() { read(document.get_ref(), &mut faults) } else { None };
+    faults.0.sort_by_key(|f| f.span.start);
+    match class {
+        Some(class) if faults.0.is_empty() => Ok(class),
+        _ => Err(faults),
+    }
+}
+
+fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
+    let mut top = Table::new(String::new(), document, 0..0, faults);
+    let title = top
+        .required("title", "\"An evening side by side\"")
+        .and_then(|v| top.name("title", v, "\"An evening side by side\""));
+    let date = read_date(&mut top);
+    let seats = top.count("seats", 1..=i64::from(MAX_SEATS), "", None);
+    let pourers = read_pourers(&mut top);
+    let warm_s = top.count("warm_s", 0..=120, "s", Some(0));
+    let pour_s = top.count("pour_s", 1..=300, "s", None);
+    let decant_s = top.count("decant_s", 1..=300, "s", None);
+    let taste_s = top.count("taste_s", 10..=3600, "s", None);
+    let pause_s = top.count("pause_s", 0..=3600, "s", Some(15));
+    let blind = top.yes("blind", true);
+    let sheet_table = top.raw("sheet");
+    let teas_list = top.required("tea", "…");
+    let sheet = match sheet_table {
+        None => Some(Sheet::default()),
+        Some(value) => match value.get_ref().as_table() {
+            None => {
+                top.wrong_kind("sheet", value, "a table headed [sheet]", "{ attributes = [\"aroma\"] }");
+                None
+            }
+            Some(table) => read_sheet(Table::new("sheet: ".into(), table, value.span(), top.faults)),
+        },
+    };
+    let teas = teas_list.and_then(|value| read_teas(&mut top, value));
+    top.finish();
+    Some(Class {
+        title: title?.value,
+        date: date?,
+        seats: seats?,
+        pourers: pourers?,
+        warm_s: warm_s?,
+        pour_s: pour_s?,
+        decant_s: decant_s?,
+        taste_s: taste_s?,
+        pause_s: pause_s?,
+        blind,
+        sheet: sheet?,
+        teas: teas?,
+    })
+}
+
+fn read_date(top: &mut Table<'_, '_>) -> Option<String> {
+    let value = top.required("date", "2026-11-28")?;
+    match value.get_ref().as_datetime() {
+        Some(day) if day.date.is_some() && day.time.is_none() && day.offset.is_none() => {
+            Some(day.to_string())
+        }
+        _ => {
+            top.wrong_kind("date", value, "a day without quotes", "2026-11-28");
+            None
+        }
+    }
+}
+
+fn read_pourers(top: &mut Table<'_, '_>) -> Option<Pourers> {
+    let value = top.required("pourers", "\"each seat\"")?;
+    if value.get_ref().as_str() == Some("each seat") {
+        return Some(Pourers::EachSeat);
+    }
+    match whole(value.get_ref()) {
+        Some(_) => top
+            .within("pourers", value, whole, 1..=8, "pairs of hands at the table")
+            .map(|n| Pourers::Table(n.value as u8)),
+        None => {
+            top.wrong_kind(
+                "pourers",
+                value,
+                "\"each seat\" or a number of pourers at one table",
+                "\"each seat\"",
+            );
+            None
+        }
+    }
+}
+
+fn read_sheet(mut table: Table<'_, '_>) -> Option<Sheet> {
+    let default = Sheet::default();
+    let example = "[\"aroma\", \"taste\", { name = \"liking\", min = 1, max = 9, low = \"dislike extremely\", high = \"like extremely\" }]";
+    let strength = table.yes("strength", default.strength);
+    let note = table.yes("note", default.note);
+    let attributes = match table.raw("attributes") {
+        None => Some(default.attributes),
+        Some(value) => match value.get_ref().as_array() {
+            Some(list) if (1..=MAX_ATTRIBUTES).contains(&list.len()) => {
+                let read: Vec<_> =
+                    list.iter().enumerate().map(|(i, v)| read_attribute(&mut table, i + 1, v)).collect();
+                no_clash(&mut table, read.iter().flatten(), "attributes", |a| a.name.to_lowercase());
+                read.into_iter().map(|a| a.map(|a| a.value)).collect()
+            }
+            Some(list) => {
+                let problem = format!("lists {} attributes", list.len());
+                table.fault(
+                    value.span(),
+                    "attributes",
+                    problem,
+                    format!("list 1 to {MAX_ATTRIBUTES}, for example `attributes = {example}`"),
+                );
+                None
+            }
+            None => {
+                table.wrong_kind("attributes", value, "a list", example);
+                None
+            }
+        },
+    };
+    table.finish();
+    Some(Sheet { attributes: attributes?, strength, note })
+}
+
+fn read_attribute(
+    sheet: &mut Table<'_, '_>,
+    number: usize,
+    value: &Spanned<DeValue<'_>>,
+) -> Option<Placed<Attribute>> {
+    let span = value.span();
+    let plain = |name: String| Attribute { name, min: 1, max: 9, low: None, high: None };
+    let attribute = match value.get_ref() {
+        DeValue::Table(inner) => {
+            let mut table =
+                Table::new(format!("sheet: attribute {number}: "), inner, span.clone(), sheet.faults);
+            let name = table.required("name", "\"aroma\"").and_then(|v| table.name("name", v, "\"aroma\""));
+            let scale = |table: &mut Table<'_, '_>, key, default| match table.raw(key) {
+                None => Some(default),
+                Some(v) => table.within(key, v, whole, -100..=100, "points").map(|n| n.value as i32),
+            };
+            let (min, max) = (scale(&mut table, "min", 1), scale(&mut table, "max", 9));
+            let words = |table: &mut Table<'_, '_>, key| match table.raw(key) {
+                None => Some(None),
+                Some(v) => table.name(key, v, "\"faint\"").map(|n| Some(n.value)),
+            };
+            let (low, high) = (words(&mut table, "low"), words(&mut table, "high"));
+            table.finish();
+            let (min, max) = (min?, max?);
+            if min >= max {
+                sheet.fault(
+                    span,
+                    &format!("attribute {number}"),
+                    format!("has a scale from {min} to {max}"),
+                    "let min be lower than max",
+                );
+                return None;
+            }
+            Attribute { name: name?.value, min, max, low: low?, high: high? }
+        }
+        _ => plain(sheet.name("attributes", value, "[\"aroma\", \"taste\"]")?.value),
+    };
+    if RESERVED.contains(&attribute.name.to_lowercase().as_str()) {
+        let remedy = format!("choose another name; `{0} = true` asks for it", attribute.name.to_lowercase());
+        sheet.fault(
+            span,
+            "attributes",
+            format!("`{}` has a place of its own on the sheet", attribute.name),
+            remedy,
+        );
+        return None;
+    }
+    Some(Placed { value: attribute, span })
+}
+
+fn read_teas(top: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option<Vec<Tea>> {
+    let Some(list) = value.get_ref().as_array() else {
+        top.wrong_kind(
+            "tea",
+            value,
+            "one section headed [[tea]] for each tea",
+            "[{ name = \"Lantern Slope\", … }]",
+        );
+        return None;
+    };
+    if list.is_empty() || list.len() > MAX_TEAS {
+        top.fault(
+            value.span(),
+            "tea",
+            format!("the class has {} teas", list.len()),
+            format!("write 1 to {MAX_TEAS} sections headed [[tea]]"),
+        );
+        return None;
+    }
+    let (mut teas, mut codes, mut whole_list) = (Vec::new(), Vec::new(), true);
+    for (i, value) in list.iter().enumerate() {
+        let Some(table) = value.get_ref().as_table() else {
+            top.wrong_kind("tea", value, "a section headed [[tea]]", "[{ name = \"Lantern Slope\", … }]");
+            whole_list = false;
+            continue;
+        };
+        match tea::read(Table::new(format!("tea {}: ", i + 1), table, value.span(), top.faults)) {
+            None => whole_list = false,
+            Some((tea, code)) => {
+                teas.push(tea);
+                codes.extend(code);
+            }
+        }
+    }
+    no_clash(top, teas.iter(), "tea: name", |tea: &Tea| tea.name.to_lowercase());
+    no_clash(top, codes.iter(), "tea: code", |code: &Code| code.to_string());
+    whole_list.then(|| teas.into_iter().map(|t| t.value).collect())
+}
+
+/// Notes a fault for everything whose `key` an earlier one has already.
+fn no_clash<'p, T: 'p>(
+    table: &mut Table<'_, '_>,
+    all: impl Iterator<Item = &'p Placed<T>>,
+    field: &str,
+    key: impl Fn(&T) -> String,
+) {
+    let mut seen = BTreeSet::new();
+    for one in all {
+        let key = key(&one.value);
+        if seen.contains(&key) {
+            table.fault(one.span.clone(), field, format!("`{key}` is used twice"), "give each its own");
+        }
+        seen.insert(key);
+    }
+}

@@ -1,0 +1,11 @@
+//! From a class to cues at instants.
+
+pub mod hold;
+pub mod stagger;
+pub mod timetable;
+
+pub use hold::held;
+pub use timetable::{Rest, plan};
+
+#[cfg(test)]
+mod laws;
