@@ -4,4 +4,7 @@
 //! Shell: the ledger, the one owner task, the door, the console and the reports.
 
 pub mod class;
+pub mod clock;
+pub mod ledger;
 pub mod plan;
+pub mod room;

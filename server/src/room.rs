@@ -1,0 +1,191 @@
+//! The room: the state of a class as a fold of its ledger, and what may happen next.
+//!
+//! Pure. [`Room::decide`] turns a command at an instant into events or a refusal and changes nothing;
+//! [`Room::fold`] takes in one event that is already in the ledger.
+
+mod decide;
+pub mod event;
+pub mod scores;
+pub mod view;
+
+pub use decide::{Command, Refusal, Teacher};
+pub use event::{Entry, Event};
+
+use crate::class::{Class, Pourers};
+use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token};
+use scores::Scores;
+use std::collections::{BTreeSet, HashMap};
+use uuid::Uuid;
+
+/// One seat as the ledger knows it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Seat {
+    /// Its id.
+    pub id: SeatId,
+    /// Its name as the person wrote it.
+    pub name: String,
+    /// What lets it back in.
+    pub token: Token,
+    /// Which pourer at the table it is, if any.
+    pub pourer: Option<u8>,
+    /// When it was first seated.
+    pub joined_at: HostTime,
+    /// Released by the teacher: the next one of this name gets the place without the token.
+    pub released: bool,
+}
+
+/// The anchor that ties host time to the world's: at `at` the world's clock showed `unix_us`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Anchor {
+    /// Host time of the anchor.
+    pub at: HostTime,
+    /// Microseconds since 1970 on the host machine's wall clock.
+    pub unix_us: i64,
+    /// Host seconds per second.
+    pub pace: f64,
+}
+
+impl Anchor {
+    /// Host time when the wall clock shows `unix_us`, never before the anchor.
+    pub fn host_time(&self, unix_us: i64) -> HostTime {
+        let passed_us = (unix_us - self.unix_us).max(0);
+        self.at + (passed_us as f64 * self.pace) as i64
+    }
+}
+
+/// The state of a class.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Room {
+    /// The class's id.
+    pub class_id: Uuid,
+    /// The class, with its codes drawn.
+    pub class: Class,
+    /// The seats in the order in which they were first taken.
+    pub seats: Vec<Seat>,
+    /// Where the class stands.
+    pub phase: Phase,
+    /// All the cues.
+    pub timetable: Timetable,
+    /// All the scores.
+    pub scores: Scores,
+    /// The teas whose names the seats may know.
+    pub revealed: BTreeSet<Code>,
+    /// The last time the ledger was opened.
+    pub anchor: Option<Anchor>,
+    /// What a hold left of a tasting.
+    tasting_left_s: Option<u32>,
+    /// The number of the last event.
+    pub seq: u64,
+    /// The instant of the last event.
+    pub last_at: HostTime,
+    by_id: HashMap<SeatId, usize>,
+    by_name: HashMap<String, usize>,
+}
+
+impl Room {
+    /// A room before anybody came.
+    fn new(class_id: Uuid, class: Class) -> Self {
+        Self {
+            class_id,
+            class,
+            seats: Vec::new(),
+            phase: Phase::Lobby,
+            timetable: Timetable::default(),
+            scores: Scores::default(),
+            revealed: BTreeSet::new(),
+            anchor: None,
+            tasting_left_s: None,
+            seq: 0,
+            last_at: HostTime(0),
+            by_id: HashMap::new(),
+            by_name: HashMap::new(),
+        }
+    }
+
+    /// The state that a ledger's entries add up to.
+    ///
+    /// # Errors
+    /// A sentence when the entries are no ledger of a class: empty, not begun by a class, or with a gap.
+    pub fn replay(entries: impl IntoIterator<Item = Entry>) -> Result<Self, String> {
+        let mut room: Option<Room> = None;
+        for entry in entries {
+            match (&mut room, entry.event) {
+                (None, Event::Class { class_id, class, .. }) => {
+                    let mut begun = Room::new(class_id, *class);
+                    (begun.seq, begun.last_at) = (entry.seq, entry.at);
+                    room = Some(begun);
+                }
+                (None, _) => return Err("the ledger does not begin with a class".into()),
+                (Some(room), _) if entry.seq != room.seq + 1 => {
+                    return Err(format!("the ledger jumps from event {} to event {}", room.seq, entry.seq));
+                }
+                (Some(room), event) => room.fold(entry.seq, entry.at, event),
+            }
+        }
+        room.ok_or_else(|| "the ledger is empty".into())
+    }
+
+    /// Takes in one event.
+    pub fn fold(&mut self, seq: u64, at: HostTime, event: Event) {
+        (self.seq, self.last_at) = (seq, at);
+        match event {
+            // A second class can't come: the ledger refuses it.
+            Event::Class { .. } => {}
+            Event::Opened { unix_us, pace } => self.anchor = Some(Anchor { at, unix_us, pace }),
+            Event::Seated { seat, name, token, pourer } => self.seat(at, seat, name, token, pourer),
+            Event::Released { seat } => self.change(seat, |s| s.released = true),
+            Event::Started { timetable } | Event::Resumed { timetable } => {
+                (self.phase, self.timetable, self.tasting_left_s) = (Phase::Running, timetable, None);
+            }
+            Event::Held { timetable, tasting_left_s } => {
+                (self.phase, self.timetable, self.tasting_left_s) = (Phase::Held, timetable, tasting_left_s);
+            }
+            Event::Scored { seat, score } => self.scores.add(seq, at, seat, score),
+            Event::Revealed { codes } => self.revealed.extend(codes),
+            Event::Closed => self.phase = Phase::Closed,
+        }
+    }
+
+    /// A new seat, or a known one that sits down again with a new token or at another pourer's place.
+    fn seat(&mut self, at: HostTime, id: SeatId, name: String, token: Token, pourer: Option<u8>) {
+        if self.by_id.contains_key(&id) {
+            self.change(id, |s| (s.token, s.pourer, s.released) = (token, pourer, false));
+            return;
+        }
+        self.by_id.insert(id, self.seats.len());
+        self.by_name.insert(name.to_lowercase(), self.seats.len());
+        self.seats.push(Seat { id, name, token, pourer, joined_at: at, released: false });
+    }
+
+    fn change(&mut self, id: SeatId, change: impl FnOnce(&mut Seat)) {
+        if let Some(&index) = self.by_id.get(&id) {
+            change(&mut self.seats[index]);
+        }
+    }
+
+    /// The seat of an id.
+    pub fn seat_of(&self, id: SeatId) -> Option<&Seat> {
+        self.by_id.get(&id).map(|&index| &self.seats[index])
+    }
+
+    /// The seat of a name, whatever its capitals.
+    pub fn seat_named(&self, name: &str) -> Option<&Seat> {
+        self.by_name.get(&name.to_lowercase()).map(|&index| &self.seats[index])
+    }
+
+    /// Whose hands a seat is: its own when each seat brews, the pourer's number at a table.
+    pub fn hands_of(&self, seat: &Seat) -> Option<u8> {
+        match self.class.pourers {
+            Pourers::EachSeat => Some(1),
+            Pourers::Table(_) => seat.pourer,
+        }
+    }
+
+    /// Whether seats may know this tea's name.
+    pub fn is_open(&self, code: Code) -> bool {
+        !self.class.blind || self.revealed.contains(&code)
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,264 @@
+//! What a command leads to: events, or a refusal with its reason. Nothing is changed here.
+
+use super::{Event, Room, Seat};
+use crate::class::{MAX_SEATS, Pourers};
+use crate::plan::{Rest, held, hold, plan};
+use protocol::time::clock_face;
+use protocol::wire::{Hello, PROTOCOL, RefusalCode, version_words};
+use protocol::{Action, Code, HostTime, Phase, Score, SeatId, Timetable, Token, text};
+
+/// Host seconds between a start or a resumption and the first new cue: time to put the cups down and look up.
+pub const LEAD_S: u32 = 10;
+/// How often one seat may fill the sheet for one cup.
+const MAX_FILLS: usize = 100;
+
+/// What somebody wants.
+#[derive(Clone, Debug)]
+pub enum Command {
+    /// A person wants to sit. The ids are for a seat that is new.
+    Join {
+        /// What the person said.
+        hello: Hello,
+        /// An id for a new seat.
+        fresh_seat: SeatId,
+        /// A token for a new or released seat.
+        fresh_token: Token,
+    },
+    /// A seat sends a score.
+    Score {
+        /// Whose.
+        seat: SeatId,
+        /// The score.
+        score: Score,
+    },
+    /// The teacher wants something.
+    Teacher(Teacher),
+    /// The host process goes down in good order: the class is held if it runs.
+    Stop,
+}
+
+/// What a teacher can want.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Teacher {
+    /// Begin.
+    Start,
+    /// Wait.
+    Hold,
+    /// Go on.
+    Resume,
+    /// Tell the seats the names of all teas, or of one.
+    Reveal(Option<Code>),
+    /// Free a seat for somebody who lost its token.
+    Release(String),
+    /// End the class.
+    Close,
+}
+
+/// Why not, for a program and for a person.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refusal {
+    /// For a program.
+    pub code: RefusalCode,
+    /// For a person: what is wrong and what to do.
+    pub reason: String,
+}
+
+fn refuse<T>(code: RefusalCode, reason: impl Into<String>) -> Result<T, Refusal> {
+    Err(Refusal { code, reason: reason.into() })
+}
+
+impl Room {
+    /// What `command` leads to at `now`. No events means that everything is already as wanted.
+    ///
+    /// # Errors
+    /// A refusal; the state of the class is as before.
+    pub fn decide(&self, command: &Command, now: HostTime) -> Result<Vec<Event>, Refusal> {
+        match command {
+            Command::Join { hello, fresh_seat, fresh_token } => self.join(hello, *fresh_seat, *fresh_token),
+            Command::Score { seat, score } => self.score(*seat, score, now),
+            Command::Teacher(wish) => self.teacher(wish, now),
+            Command::Stop if self.phase == Phase::Running => Ok(vec![self.held_event(now)]),
+            Command::Stop => Ok(Vec::new()),
+        }
+    }
+
+    /// The seat that a good hello leads to, known already or to be seated by the event.
+    fn join(&self, hello: &Hello, fresh_seat: SeatId, fresh_token: Token) -> Result<Vec<Event>, Refusal> {
+        if hello.protocol != PROTOCOL {
+            return refuse(RefusalCode::ProtocolVersion, version_words(PROTOCOL, hello.protocol));
+        }
+        if let Some(token) = hello.token {
+            let Some(seat) = self.seats.iter().find(|s| s.token == token) else {
+                return refuse(
+                    RefusalCode::UnknownToken,
+                    "this class has no seat with that token; join without it",
+                );
+            };
+            self.check_pourer(hello.pourer, Some(seat))?;
+            // The name is the seat's own; a rejoining seat keeps the one the ledger has.
+            if hello.pourer.is_none() || hello.pourer == seat.pourer {
+                return Ok(Vec::new());
+            }
+            return Ok(vec![seated(seat, token, hello.pourer)]);
+        }
+        let name =
+            text::name(&hello.name).map_err(|reason| Refusal { code: RefusalCode::BadName, reason })?;
+        if let Some(seat) = self.seat_named(&name) {
+            if !seat.released {
+                let reason = format!(
+                    "another seat is named {}; choose another name, or ask the teacher to type: release {}",
+                    seat.name, seat.name
+                );
+                return refuse(RefusalCode::NameTaken, reason);
+            }
+            self.check_pourer(hello.pourer, Some(seat))?;
+            return Ok(vec![seated(seat, fresh_token, hello.pourer.or(seat.pourer))]);
+        }
+        self.check_pourer(hello.pourer, None)?;
+        if self.seats.len() >= MAX_SEATS as usize {
+            return refuse(RefusalCode::ClassFull, format!("all {MAX_SEATS} seats are taken"));
+        }
+        Ok(vec![Event::Seated { seat: fresh_seat, name, token: fresh_token, pourer: hello.pourer }])
+    }
+
+    /// Whether a seat (`own`, if it is known already) may be this pourer.
+    fn check_pourer(&self, pourer: Option<u8>, own: Option<&Seat>) -> Result<(), Refusal> {
+        let Some(pourer) = pourer else { return Ok(()) };
+        match self.class.pourers {
+            Pourers::EachSeat => refuse(
+                RefusalCode::BadPourer,
+                "each seat brews its own set in this class; join without a pourer's number",
+            ),
+            Pourers::Table(hands) if !(1..=hands).contains(&pourer) => {
+                refuse(RefusalCode::BadPourer, format!("this table has pourers 1 to {hands}, not {pourer}"))
+            }
+            Pourers::Table(_) => match self.seats.iter().find(|s| s.pourer == Some(pourer)) {
+                Some(other) if own.is_none_or(|own| own.id != other.id) => refuse(
+                    RefusalCode::BadPourer,
+                    format!("{} is pourer {pourer} already; choose another number or none", other.name),
+                ),
+                _ => Ok(()),
+            },
+        }
+    }
+
+    fn score(&self, seat: SeatId, score: &Score, now: HostTime) -> Result<Vec<Event>, Refusal> {
+        let score = score.clone().inert();
+        if let Some(kept) = self.scores.get(score.id) {
+            if kept.seat == seat && kept.score == score {
+                return Ok(Vec::new());
+            }
+            return refuse(
+                RefusalCode::IdReused,
+                "the score's id belongs to another score; send it with a new id",
+            );
+        }
+        if self.phase == Phase::Closed {
+            return refuse(RefusalCode::ClassClosed, "the class is closed; scores are no longer taken");
+        }
+        if !self.class.tea(score.code).is_some_and(|tea| (1..=tea.steeps()).contains(&score.steep)) {
+            return refuse(
+                RefusalCode::UnknownCup,
+                format!("this class has no {} steep {}", score.code, score.steep),
+            );
+        }
+        if let Err(fault) = score.check(&self.class.sheet) {
+            return refuse(RefusalCode::BadScore, format!("{} steep {}: {fault}", score.code, score.steep));
+        }
+        if !self.timetable.poured(score.code, score.steep, now) {
+            let reason = format!(
+                "{} steep {} has not been poured yet; score it when it is in the cup",
+                score.code, score.steep
+            );
+            return refuse(RefusalCode::NotPoured, reason);
+        }
+        if self.scores.fills(seat, (score.code, score.steep)) >= MAX_FILLS {
+            let reason = format!(
+                "{} steep {} has been scored {MAX_FILLS} times by this seat; the last one counts",
+                score.code, score.steep
+            );
+            return refuse(RefusalCode::BadScore, reason);
+        }
+        Ok(vec![Event::Scored { seat, score }])
+    }
+
+    fn teacher(&self, wish: &Teacher, now: HostTime) -> Result<Vec<Event>, Refusal> {
+        let no = |reason: &str| refuse(RefusalCode::Other, reason);
+        match (wish, self.phase) {
+            (Teacher::Reveal(code), _) => self.reveal(*code),
+            (Teacher::Release(name), _) => self.release(name),
+            (Teacher::Close, Phase::Closed) => Ok(Vec::new()),
+            (_, Phase::Closed) => no("the class is closed; open a new ledger to hold it again"),
+            (Teacher::Close, _) => match self.wet_until(now) {
+                Some((code, until)) => {
+                    let left = clock_face(until.seconds_until(now));
+                    no(&format!(
+                        "{code} is wet for another {left}; close the class when it has been decanted"
+                    ))
+                }
+                None => Ok(vec![Event::Closed]),
+            },
+            (Teacher::Start, Phase::Lobby) => {
+                let cues = plan(&self.class, Rest::default(), now.plus_s(LEAD_S));
+                Ok(vec![Event::Started { timetable: Timetable::new(self.timetable.revision + 1, cues) }])
+            }
+            (Teacher::Start, _) => no("the class has begun; `resume` goes on after a hold"),
+            (Teacher::Hold, Phase::Running) => Ok(vec![self.held_event(now)]),
+            (Teacher::Hold, Phase::Held) => Ok(Vec::new()),
+            (Teacher::Hold, _) => no("the class has not begun; there is nothing to hold"),
+            (Teacher::Resume, Phase::Held) => {
+                let rest = Rest { kept: &self.timetable.cues, tasting_left_s: self.tasting_left_s };
+                let cues = plan(&self.class, rest, now.plus_s(LEAD_S));
+                Ok(vec![Event::Resumed { timetable: Timetable::new(self.timetable.revision + 1, cues) }])
+            }
+            (Teacher::Resume, Phase::Running) => Ok(Vec::new()),
+            (Teacher::Resume, _) => no("the class has not begun; `start` begins it"),
+        }
+    }
+
+    fn held_event(&self, now: HostTime) -> Event {
+        Event::Held {
+            timetable: Timetable::new(self.timetable.revision + 1, held(&self.timetable, now)),
+            tasting_left_s: hold::tasting_left_s(&self.timetable, now),
+        }
+    }
+
+    /// The tea that is under water longest, and until when.
+    fn wet_until(&self, now: HostTime) -> Option<(Code, HostTime)> {
+        let decants = self.timetable.cues.iter().filter(|c| c.action == Action::Decant && c.end() > now);
+        let wet = decants
+            .filter_map(|c| Some((c.code?, c)))
+            .filter(|(code, c)| self.timetable.poured(*code, c.steep, now));
+        wet.map(|(code, c)| (code, c.end())).max_by_key(|&(_, end)| end)
+    }
+
+    fn reveal(&self, code: Option<Code>) -> Result<Vec<Event>, Refusal> {
+        if let Some(code) = code
+            && self.class.tea(code).is_none()
+        {
+            return refuse(RefusalCode::UnknownCup, format!("this class has no tea {code}"));
+        }
+        let hidden = self
+            .class
+            .coded()
+            .map(|(c, _)| c)
+            .filter(|&c| !self.is_open(c) && code.is_none_or(|one| one == c));
+        let codes: Vec<Code> = hidden.collect();
+        Ok(if codes.is_empty() { Vec::new() } else { vec![Event::Revealed { codes }] })
+    }
+
+    fn release(&self, name: &str) -> Result<Vec<Event>, Refusal> {
+        match self.seat_named(name.trim()) {
+            Some(seat) if seat.released => Ok(Vec::new()),
+            Some(seat) => Ok(vec![Event::Released { seat: seat.id }]),
+            None => refuse(
+                RefusalCode::BadName,
+                format!("no seat is named {}", text::clean(name, text::NAME_CHARS)),
+            ),
+        }
+    }
+}
+
+fn seated(seat: &Seat, token: Token, pourer: Option<u8>) -> Event {
+    Event::Seated { seat: seat.id, name: seat.name.clone(), token, pourer }
+}

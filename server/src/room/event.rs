@@ -1,0 +1,109 @@
+//! What can happen in a class: the entries of the ledger.
+//!
+//! Stored as JSON. A later program must read everything written here: fields may be added with a default, variants may
+//! be added, nothing may be renamed or change its meaning.
+
+use crate::class::Class;
+use protocol::{Code, HostTime, Score, SeatId, Timetable, Token};
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+/// One event with its number and instant.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// From 1, without gaps.
+    pub seq: u64,
+    /// When it happened; never before the entry in front of it.
+    pub at: HostTime,
+    /// What happened.
+    pub event: Event,
+}
+
+/// What happened.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Event {
+    /// The first entry: the class as written, with its codes drawn from `seed`.
+    Class {
+        /// The class's id.
+        class_id: Uuid,
+        /// What the codes were drawn from.
+        seed: u64,
+        /// The class.
+        class: Box<Class>,
+    },
+    /// A host opened the ledger.
+    Opened {
+        /// The host machine's wall clock, microseconds since 1970.
+        unix_us: i64,
+        /// Host seconds per second from now on.
+        pace: f64,
+    },
+    /// A seat was taken, or taken again under the same id.
+    Seated {
+        /// The seat.
+        seat: SeatId,
+        /// Its name.
+        name: String,
+        /// What lets it back in.
+        token: Token,
+        /// Which pourer it is, if any.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pourer: Option<u8>,
+    },
+    /// The teacher freed a seat for somebody without its token.
+    Released {
+        /// The seat.
+        seat: SeatId,
+    },
+    /// The class began.
+    Started {
+        /// From now on.
+        timetable: Timetable,
+    },
+    /// The class waits.
+    Held {
+        /// What still stands.
+        timetable: Timetable,
+        /// What is left of the tasting that the hold interrupts.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tasting_left_s: Option<u32>,
+    },
+    /// The class goes on.
+    Resumed {
+        /// From now on.
+        timetable: Timetable,
+    },
+    /// A score came in.
+    Scored {
+        /// Whose.
+        seat: SeatId,
+        /// The score, its note made inert.
+        score: Score,
+    },
+    /// The blind was lifted off these teas.
+    Revealed {
+        /// Their codes.
+        codes: Vec<Code>,
+    },
+    /// The class is over.
+    Closed,
+}
+
+impl Event {
+    /// The event's name as stored in the ledger.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Event::Class { .. } => "class",
+            Event::Opened { .. } => "opened",
+            Event::Seated { .. } => "seated",
+            Event::Released { .. } => "released",
+            Event::Started { .. } => "started",
+            Event::Held { .. } => "held",
+            Event::Resumed { .. } => "resumed",
+            Event::Scored { .. } => "scored",
+            Event::Revealed { .. } => "revealed",
+            Event::Closed => "closed",
+        }
+    }
+}
