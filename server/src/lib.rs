@@ -7,4 +7,6 @@ pub mod class;
 pub mod clock;
 pub mod ledger;
 pub mod plan;
+pub mod report;
 pub mod room;
+pub mod summary;

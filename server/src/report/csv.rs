@@ -1,0 +1,76 @@
+//! Scores in long form: one score a row, after RFC 4180 (commas, CRLF, quotes where needed).
+
+use crate::room::Room;
+use crate::room::scores::Kept;
+use protocol::text::spreadsheet_cell;
+
+/// The columns.
+pub const COLUMNS: [&str; 14] = [
+    "class_id",
+    "title",
+    "date",
+    "seat",
+    "code",
+    "tea",
+    "leaf",
+    "steep",
+    "attribute",
+    "value",
+    "text",
+    "revision",
+    "score_id",
+    "host_s",
+];
+
+/// Every score that counts, one row for each attribute, strength vote and note. Text is made inert, so that no
+/// spreadsheet runs it; the names of blind teas are left empty.
+pub fn long_form(room: &Room) -> String {
+    let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    let mut write = |row: &[String]| {
+        out.write_record(row)
+            .unwrap_or_else(|e| unreachable!("a row of {} cells into memory: {e}", COLUMNS.len()));
+    };
+    write(&COLUMNS.map(String::from));
+    let mut scores: Vec<&Kept> = room.scores.counting().collect();
+    scores.sort_by_key(|k| k.seq);
+    for kept in scores {
+        for (attribute, value, text) in cells(room, kept) {
+            write(&row(room, kept, attribute, value, text));
+        }
+    }
+    let bytes = out.into_inner().unwrap_or_else(|e| unreachable!("memory can be written to: {e}"));
+    String::from_utf8(bytes).unwrap_or_else(|e| unreachable!("text in, text out: {e}"))
+}
+
+/// The scores of one sheet in its order: attribute, value, text.
+fn cells<'a>(room: &'a Room, kept: &'a Kept) -> impl Iterator<Item = (&'a str, String, &'a str)> {
+    let score = &kept.score;
+    let attributes = room.class.sheet.attributes.iter();
+    let values =
+        attributes.filter_map(|a| Some((a.name.as_str(), score.values.get(&a.name)?.to_string(), "")));
+    let strength = score.strength.map(|s| ("strength", s.number().to_string(), ""));
+    let note = (!score.note.is_empty()).then_some(("note", String::new(), score.note.as_str()));
+    values.chain(strength).chain(note)
+}
+
+fn row(room: &Room, kept: &Kept, attribute: &str, value: String, text: &str) -> [String; 14] {
+    let score = &kept.score;
+    let tea = room.class.tea(score.code).filter(|_| room.is_open(score.code));
+    let seat = room.seat_of(kept.seat).map_or("", |s| s.name.as_str());
+    [
+        room.class_id.to_string(),
+        spreadsheet_cell(&room.class.title),
+        room.class.date.clone(),
+        spreadsheet_cell(seat),
+        score.code.to_string(),
+        spreadsheet_cell(tea.map_or("", |t| &t.name)),
+        spreadsheet_cell(tea.map_or("", |t| &t.leaf)),
+        score.steep.to_string(),
+        spreadsheet_cell(attribute),
+        value,
+        spreadsheet_cell(text),
+        score.revision.to_string(),
+        score.id.to_string(),
+        format!("{:.3}", kept.at.0 as f64 / 1e6),
+    ]
+}

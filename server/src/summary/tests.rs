@@ -1,0 +1,94 @@
+//! The summary of a small class, counted by hand.
+
+use super::*;
+use crate::class::read;
+use crate::room::{Entry, Event};
+use protocol::time::SECOND_US;
+use protocol::{Score, SeatId, Token};
+
+fn code(n: u16) -> Code {
+    Code::new(n).unwrap()
+}
+
+/// Three seats; 417 steep 1 scored 4, 6 and (revised from 9) 8; steep 2 by one; Cy came an hour late.
+fn room() -> Room {
+    let class = read::class(include_str!("../../tests/classes/two-ways.toml")).unwrap();
+    let timetable =
+        protocol::Timetable::new(1, crate::plan::plan(&class, crate::plan::Rest::default(), HostTime(0)));
+    let mut events =
+        vec![(0, Event::Class { class_id: Uuid::from_u128(1), seed: 0, class: Box::new(class) })];
+    let seat = |n: u128| SeatId(Uuid::from_u128(n));
+    for (at_s, n, name) in [(1, 1, "Ann"), (1, 2, "Bob"), (3600, 3, "Cy")] {
+        events.push((
+            at_s,
+            Event::Seated { seat: seat(n), name: name.into(), token: Token(Uuid::nil()), pourer: None },
+        ));
+    }
+    events.insert(3, (2, Event::Started { timetable }));
+    let mut score = |id: u128, who, steep, revision, liking: i32, strength: Option<i8>| {
+        let score = Score {
+            id: Uuid::from_u128(id),
+            code: code(417),
+            steep,
+            revision,
+            values: [("liking".to_string(), liking)].into(),
+            strength: strength.map(|s| s.try_into().unwrap()),
+            note: if liking == 4 { "thin".into() } else { String::new() },
+        };
+        events.push((3601, Event::Scored { seat: seat(who), score }));
+    };
+    score(10, 1, 1, 1, 4, Some(-1));
+    score(11, 2, 1, 1, 6, Some(0));
+    score(12, 3, 1, 1, 9, None);
+    score(13, 3, 1, 2, 8, None);
+    score(14, 2, 2, 1, 7, Some(0));
+    let entries = events.into_iter().enumerate();
+    Room::replay(entries.map(|(i, (at_s, event))| Entry {
+        seq: i as u64 + 1,
+        at: HostTime(at_s * SECOND_US),
+        event,
+    }))
+    .unwrap()
+}
+
+#[test]
+fn each_cup_says_how_many_of_how_many_and_who_is_missing() {
+    let room = room();
+    let summary = summarise(&room, room.last_at);
+    let tea = &summary.teas[0];
+    let liking = |f: &Findings| f.attributes.iter().find(|a| a.name == "liking").unwrap().clone();
+    let first = liking(&tea.steeps[0].findings);
+    assert_eq!((first.figures.n, first.of, first.figures.mean), (3, 3, Some(6.0)), "the revision counts");
+    assert_eq!((first.figures.sd, first.figures.min, first.figures.max), (Some(2.0), Some(4.0), Some(8.0)));
+    let aroma = &tea.steeps[0].findings.attributes[0];
+    assert_eq!((aroma.figures.n, aroma.figures.mean), (0, None));
+    assert_eq!(tea.steeps[0].findings.strength, Some(StrengthLine { n: 2, of: 3, counts: [0, 1, 1, 0, 0] }));
+    assert_eq!(tea.steeps[0].notes, [Note { seat: "Ann".into(), text: "thin".into() }]);
+    let missing: Vec<_> = tea.steeps[1].missing.iter().map(|m| (m.seat.as_str(), m.came_later)).collect();
+    assert_eq!(missing, [("Ann", false), ("Cy", true)]);
+    let all = liking(&tea.all_steeps);
+    assert_eq!((all.figures.n, all.of, all.figures.mean), (4, 9, Some(6.25)));
+    assert_eq!(summary.sheets, InOf { n: 4, of: 36 });
+    assert_eq!(summary.seats[1].sheets, InOf { n: 2, of: 12 });
+    assert_eq!(summary.seats[1].missing.len(), 10);
+}
+
+#[test]
+fn a_cup_that_was_never_poured_is_not_missed_by_anybody() {
+    let room = room();
+    let early = summarise(&room, HostTime(5 * SECOND_US));
+    let poured: usize = early.teas.iter().map(|t| t.steeps.len()).sum();
+    assert!(poured < 12, "scored cups and the first pours only");
+    assert!(early.sheets.of < 36);
+}
+
+#[test]
+fn blind_teas_stay_blind_until_they_are_revealed() {
+    let mut room = room();
+    assert_eq!(summarise(&room, room.last_at).still_blind.len(), 4);
+    room.fold(room.seq + 1, room.last_at, Event::Revealed { codes: vec![code(417)] });
+    let summary = summarise(&room, room.last_at);
+    assert_eq!(summary.still_blind, [238, 862, 305].map(code));
+    assert_eq!(summary.teas[0].name.as_deref(), Some("Lantern Slope, short"));
+    assert_eq!(summary.teas[1].name, None);
+}
