@@ -5,7 +5,10 @@
 
 pub mod class;
 pub mod clock;
+pub mod door;
+pub mod host;
 pub mod ledger;
+pub mod owner;
 pub mod plan;
 pub mod report;
 pub mod room;

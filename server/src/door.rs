@@ -1,0 +1,287 @@
+//! The door: who comes in, on which terms, and what they say.
+//!
+//! One task for each connection. Whoever does not keep to the terms is told why and let go; the class goes on.
+
+use crate::clock::HostClock;
+use crate::owner::{Ask, LinkId, OUTLET, Outgoing};
+use futures_util::{SinkExt, StreamExt};
+use protocol::SeatId;
+use protocol::wire::*;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Duration;
+use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::net::TcpListener;
+use tokio::sync::{Semaphore, mpsc, oneshot};
+use tokio::time::{sleep, timeout};
+use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
+use tokio_tungstenite::tungstenite::{Error, Message, Utf8Bytes};
+use tokio_tungstenite::{WebSocketStream, accept_async_with_config};
+use tracing::{debug, info, warn};
+
+/// How many connections may be on their way to a hello at once.
+const WAITING: usize = 2048;
+/// How long a peer may take to read what it is sent.
+const SEND_LIMIT: Duration = Duration::from_secs(10);
+/// How long to wait when the system gives no more connections.
+const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
+
+/// What every connection needs.
+#[derive(Clone, Debug)]
+pub struct Door {
+    asks: mpsc::Sender<Ask>,
+    clock: HostClock,
+    greeting: Utf8Bytes,
+    waiting: Arc<Semaphore>,
+    links: Arc<AtomicU64>,
+    // Every connection holds a clone; when the last one is gone, all have said goodbye.
+    _open: mpsc::Sender<()>,
+}
+
+/// Why a connection ends.
+enum End {
+    /// The peer is gone, or was told already.
+    Quiet,
+    /// The peer is to be told.
+    Refuse(RefusalCode, String),
+}
+
+type Socket<S> = WebSocketStream<S>;
+
+fn refuse<T>(code: RefusalCode, reason: impl Into<String>) -> Result<T, End> {
+    Err(End::Refuse(code, reason.into()))
+}
+
+impl Door {
+    /// A door to a class; `open` is held by every connection as long as it lives.
+    pub fn new(
+        asks: mpsc::Sender<Ask>,
+        clock: HostClock,
+        greeting: &HostMessage,
+        open: mpsc::Sender<()>,
+    ) -> Self {
+        let greeting = greeting.to_json().into();
+        let waiting = Arc::new(Semaphore::new(WAITING));
+        Self { asks, clock, greeting, waiting, links: Arc::default(), _open: open }
+    }
+
+    /// Lets connections in until the task is dropped.
+    pub async fn listen(self, listener: TcpListener) {
+        loop {
+            match listener.accept().await {
+                Ok((stream, peer)) => {
+                    debug!(%peer, "connection");
+                    // Small messages are to leave at once; a system that can't do that still works.
+                    let _ = stream.set_nodelay(true);
+                    tokio::spawn(self.clone().serve(stream));
+                }
+                Err(error) => {
+                    warn!(%error, "no more connections for the moment");
+                    sleep(ACCEPT_PAUSE).await;
+                }
+            }
+        }
+    }
+
+    /// Serves one connection from its first byte to its last.
+    pub async fn serve<S: AsyncRead + AsyncWrite + Unpin>(self, stream: S) {
+        let config = WebSocketConfig::default()
+            .max_message_size(Some(SEAT_MESSAGE_BYTES))
+            .max_frame_size(Some(SEAT_MESSAGE_BYTES))
+            .read_buffer_size(4 * 1024)
+            .write_buffer_size(4 * 1024)
+            .max_write_buffer_size(2 * HOST_MESSAGE_BYTES);
+        let place = self.waiting.try_acquire();
+        let Ok(Ok(mut socket)) = timeout(HELLO_LIMIT, accept_async_with_config(stream, Some(config))).await
+        else {
+            return;
+        };
+        let link = self.links.fetch_add(1, Ordering::Relaxed);
+        let end = match &place {
+            Err(_) => End::Refuse(
+                RefusalCode::Busy,
+                "too many connections are waiting; try again in a moment".into(),
+            ),
+            Ok(_) => match self.receive(&mut socket, link).await {
+                Err(end) => end,
+                Ok((seat, outlet)) => {
+                    drop(place);
+                    let end = self.talk(&mut socket, seat, link, outlet).await;
+                    // The owner outlives every connection, or nobody cares any more.
+                    let _ = self.asks.send(Ask::Left { seat, link }).await;
+                    end
+                }
+            },
+        };
+        if let End::Refuse(code, reason) = end {
+            info!(link, ?code, %reason, "connection refused");
+            let text = HostMessage::refusal(code, reason).to_json();
+            let _ = timeout(SEND_LIMIT, socket.send(Message::text(text))).await;
+        }
+        // Wait for the peer's own close: a socket that is closed with unread bytes in it is reset, and the words
+        // on their way to the peer would be lost.
+        let _ = timeout(Duration::from_secs(2), async {
+            let _ = socket.close(None).await;
+            while let Some(Ok(_)) = socket.next().await {}
+        })
+        .await;
+    }
+
+    /// From the greeting to the seat.
+    async fn receive<S: AsyncRead + AsyncWrite + Unpin>(
+        &self,
+        socket: &mut Socket<S>,
+        link: LinkId,
+    ) -> Result<(SeatId, mpsc::Receiver<Outgoing>), End> {
+        send(socket, self.greeting.clone()).await?;
+        let Ok(first) = timeout(HELLO_LIMIT, hear(socket)).await else {
+            return refuse(
+                RefusalCode::HelloLate,
+                format!("no hello within {} s; join again", HELLO_LIMIT.as_secs()),
+            );
+        };
+        let hello = match first? {
+            SeatMessage::Hello(hello) => hello,
+            _ => return refuse(RefusalCode::HelloExpected, "the first message has to be a hello"),
+        };
+        let (outlet, mut messages) = mpsc::channel(OUTLET);
+        let (seated, seat) = oneshot::channel();
+        let ask = Ask::Join { hello, link, outlet, seated };
+        if self.asks.send(ask).await.is_err() {
+            return refuse(RefusalCode::HostStopping, "the host is going down; try again later");
+        }
+        match seat.await {
+            Ok(Some(seat)) => Ok((seat, messages)),
+            _ => {
+                if let Ok(Outgoing::Bye(text)) = messages.try_recv() {
+                    send(socket, text).await?;
+                }
+                Err(End::Quiet)
+            }
+        }
+    }
+
+    /// Everything after the welcome.
+    async fn talk<S: AsyncRead + AsyncWrite + Unpin>(
+        &self,
+        socket: &mut Socket<S>,
+        seat: SeatId,
+        link: LinkId,
+        mut outlet: mpsc::Receiver<Outgoing>,
+    ) -> End {
+        // Counts only what the peer says, not what it is told: a silent peer is not kept by a busy class.
+        let silence = sleep(SILENCE_LIMIT);
+        tokio::pin!(silence);
+        loop {
+            let heard = tokio::select! {
+                biased;
+                out = outlet.recv() => match self.pass_on(socket, out, &mut outlet).await {
+                    Ok(()) => continue,
+                    Err(end) => return end,
+                },
+                heard = hear(socket) => heard,
+                () = &mut silence => {
+                    let words = format!("nothing heard for {} s; join again", SILENCE_LIMIT.as_secs());
+                    return End::Refuse(RefusalCode::Silent, words);
+                }
+            };
+            let t2_us = self.clock.now().0;
+            silence.set(sleep(SILENCE_LIMIT));
+            let done = match heard {
+                Err(end) => return end,
+                Ok(SeatMessage::Ping { t1_us }) => {
+                    let pong = HostMessage::Pong { t1_us, t2_us, t3_us: self.clock.now().0 };
+                    send(socket, pong.to_json().into()).await
+                }
+                Ok(SeatMessage::Score(score)) => {
+                    let asked = self.asks.send(Ask::Score { seat, link, score }).await;
+                    asked.map_err(|_| {
+                        End::Refuse(
+                            RefusalCode::HostStopping,
+                            "the host is going down; keep your scores".into(),
+                        )
+                    })
+                }
+                Ok(SeatMessage::Hello(_)) => {
+                    refuse(RefusalCode::HelloExpected, "a connection says hello once")
+                }
+                Ok(SeatMessage::Unknown) => {
+                    let words = format!(
+                        "this host speaks protocol {PROTOCOL} and does not know a message of that type"
+                    );
+                    refuse(RefusalCode::UnknownMessage, words)
+                }
+            };
+            if let Err(end) = done {
+                return end;
+            }
+        }
+    }
+
+    /// Sends what the owner has for this seat, all that is there in one go.
+    async fn pass_on<S: AsyncRead + AsyncWrite + Unpin>(
+        &self,
+        socket: &mut Socket<S>,
+        first: Option<Outgoing>,
+        outlet: &mut mpsc::Receiver<Outgoing>,
+    ) -> Result<(), End> {
+        let mut next = first;
+        let work = async {
+            loop {
+                match next {
+                    None => {
+                        return refuse(
+                            RefusalCode::TooSlow,
+                            "this seat did not read what it was sent; join again",
+                        );
+                    }
+                    Some(Outgoing::Say(text)) => {
+                        socket.feed(Message::Text(text)).await.map_err(|_| End::Quiet)?
+                    }
+                    Some(Outgoing::Bye(text)) => {
+                        send(socket, text).await?;
+                        return Err(End::Quiet);
+                    }
+                }
+                match outlet.try_recv() {
+                    Ok(more) => next = Some(more),
+                    Err(_) => return socket.flush().await.map_err(|_| End::Quiet),
+                }
+            }
+        };
+        timeout(SEND_LIMIT, work).await.unwrap_or(Err(End::Quiet))
+    }
+}
+
+async fn send<S: AsyncRead + AsyncWrite + Unpin>(socket: &mut Socket<S>, text: Utf8Bytes) -> Result<(), End> {
+    match timeout(SEND_LIMIT, socket.send(Message::Text(text))).await {
+        Ok(Ok(())) => Ok(()),
+        _ => Err(End::Quiet),
+    }
+}
+
+/// The next message of the peer's. WebSocket's own pings are answered below and do not count as heard.
+async fn hear<S: AsyncRead + AsyncWrite + Unpin>(socket: &mut Socket<S>) -> Result<SeatMessage, End> {
+    loop {
+        match socket.next().await {
+            Some(Ok(Message::Text(text))) => {
+                return from_json(&text).or_else(|reason| refuse(RefusalCode::BadMessage, reason));
+            }
+            Some(Ok(Message::Binary(_))) => {
+                return refuse(RefusalCode::BadMessage, "messages are text, not binary");
+            }
+            Some(Ok(Message::Ping(_) | Message::Pong(_) | Message::Frame(_))) => {}
+            Some(Ok(Message::Close(_))) | None => return Err(End::Quiet),
+            Some(Err(Error::Capacity(_))) => {
+                return refuse(
+                    RefusalCode::TooLarge,
+                    format!("a message may have {SEAT_MESSAGE_BYTES} bytes"),
+                );
+            }
+            Some(Err(Error::Utf8(_) | Error::Protocol(_))) => {
+                return refuse(RefusalCode::BadMessage, "that is not WebSocket text");
+            }
+            Some(Err(_)) => return Err(End::Quiet),
+        }
+    }
+}

@@ -1,0 +1,202 @@
+//! A host: a ledger, an owner and a door put together. `main` and the tests start it the same way.
+
+use crate::class::Class;
+use crate::clock::{HostClock, fresh_id, unix_us};
+use crate::door::Door;
+use crate::ledger::{Ledger, LedgerError};
+use crate::owner::{ASKS, Ask, Happening, Owner};
+use crate::room::view::View;
+use crate::room::{Entry, Event, Refusal, Room, Teacher};
+use crate::summary::Summary;
+use protocol::wire::{HostMessage, PROTOCOL};
+use protocol::{HostTime, Timetable};
+use std::net::SocketAddr;
+use std::path::PathBuf;
+use std::time::Duration;
+use thiserror::Error;
+use tokio::net::TcpListener;
+use tokio::sync::{mpsc, oneshot};
+use tokio::task::JoinHandle;
+use tokio::time::timeout;
+use uuid::Uuid;
+
+/// Why a host can't be opened or had to stop.
+#[derive(Debug, Error)]
+pub enum HostError {
+    /// The ledger.
+    #[error(transparent)]
+    Ledger(#[from] LedgerError),
+    /// The ledger's contents.
+    #[error("{0}: {1}; the ledger is left as it is")]
+    Replay(PathBuf, String),
+    /// The owner is no more.
+    #[error("the host has stopped")]
+    Stopped,
+}
+
+/// A class with its ledger, ready to be hosted.
+#[derive(Debug)]
+pub struct Opened {
+    /// The class as the ledger has it.
+    pub room: Room,
+    /// What is worth telling the teacher about the opening.
+    pub notices: Vec<String>,
+    ledger: Ledger,
+    clock: HostClock,
+}
+
+/// Opens a ledger for hosting: a new one begins with `class`, an old one goes on where it stands.
+///
+/// Host time goes on too: it is tied to the wall clock at each opening, so that after a crash the steeps that are
+/// wet end when they would have ended.
+///
+/// # Errors
+/// The ledger can't be used; the words say why and what to do.
+pub fn open(mut ledger: Ledger, class: Class, pace: f64) -> Result<Opened, HostError> {
+    let mut entries = ledger.entries()?;
+    let unix_us = unix_us();
+    let mut new = Vec::new();
+    let mut notices = Vec::new();
+    if entries.is_empty() {
+        // The seed is the low half of a random id.
+        let seed = fresh_id().as_u64_pair().1;
+        let class = Box::new(class.with_codes(seed));
+        let event = Event::Class { class_id: fresh_id(), seed, class };
+        new.push(Entry { seq: 1, at: HostTime(0), event });
+    } else if let Some(Event::Class { class: kept, seed, .. }) = entries.first().map(|e| &e.event)
+        && class.with_codes(*seed) != **kept
+    {
+        let words = "the class file has changed since this ledger was begun; the ledger's class is held. For the changed one, name a new file with --ledger";
+        notices.push(words.to_string());
+    }
+    entries.extend(new.iter().cloned());
+    let replay = |entries: &[Entry]| {
+        Room::replay(entries.iter().cloned())
+            .map_err(|problem| HostError::Replay(ledger.path().into(), problem))
+    };
+    let mut room = replay(&entries)?;
+    let now = room.anchor.map_or(HostTime(0), |a| a.host_time(unix_us)).max(room.last_at);
+    let opened = Entry { seq: room.seq + 1, at: now, event: Event::Opened { unix_us, pace } };
+    if room.anchor.is_some() {
+        notices.extend(missed(&room.timetable, room.last_at, now, room.phase));
+    }
+    room.fold(opened.seq, opened.at, opened.event.clone());
+    new.push(opened);
+    ledger.append(&new)?;
+    Ok(Opened { room, notices, ledger, clock: HostClock::starting_at(now, pace) })
+}
+
+/// What the seats were cued to while no host was there, in words.
+fn missed(timetable: &Timetable, last: HostTime, now: HostTime, phase: protocol::Phase) -> Option<String> {
+    let cues: Vec<String> = timetable.due(last, now).iter().map(ToString::to_string).collect();
+    let more = cues.len().saturating_sub(8);
+    let mut shown = cues.iter().take(8).cloned().collect::<Vec<_>>().join(", ");
+    if more > 0 {
+        shown += &format!(" and {more} more");
+    }
+    (phase == protocol::Phase::Running && !cues.is_empty()).then(|| {
+        format!(
+            "since the last event in the ledger these cues fell, at the seats by their own clocks: {shown}"
+        )
+    })
+}
+
+/// A host at work.
+pub struct Host {
+    /// How to ask the owner.
+    pub desk: Desk,
+    /// What happens, in the order of the ledger.
+    pub happenings: mpsc::UnboundedReceiver<Happening>,
+    /// The host's clock.
+    pub clock: HostClock,
+    /// The door, for connections that do not come through a listener.
+    pub door: Door,
+    owner: JoinHandle<Result<(), LedgerError>>,
+    doors: Vec<JoinHandle<()>>,
+    all_gone: mpsc::Receiver<()>,
+}
+
+/// How the console, the tests and the demo talk to the owner.
+#[derive(Clone, Debug)]
+pub struct Desk(mpsc::Sender<Ask>);
+
+impl Desk {
+    async fn ask<T>(&self, ask: impl FnOnce(oneshot::Sender<T>) -> Ask) -> Result<T, HostError> {
+        let (answer, result) = oneshot::channel();
+        self.0.send(ask(answer)).await.map_err(|_| HostError::Stopped)?;
+        result.await.map_err(|_| HostError::Stopped)
+    }
+
+    /// Tells the owner a teacher's wish; whether it changed anything, or why it can't be.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn teacher(&self, wish: Teacher) -> Result<Result<bool, Refusal>, HostError> {
+        self.ask(|answer| Ask::Teacher(wish, answer)).await
+    }
+
+    /// The class as it is now, with so many cues ahead.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn view(&self, coming: usize) -> Result<View, HostError> {
+        self.ask(|answer| Ask::View(coming, answer)).await
+    }
+
+    /// What the class found so far.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn summary(&self) -> Result<Summary, HostError> {
+        self.ask(Ask::Summary).await
+    }
+}
+
+impl Host {
+    /// Starts the owner of an opened class. Must be called inside a tokio runtime.
+    pub fn start(opened: Opened) -> Self {
+        let Opened { room, ledger, clock, .. } = opened;
+        let (class_id, title): (Uuid, String) = (room.class_id, room.class.title.clone());
+        let (asks, inbox) = mpsc::channel(ASKS);
+        let (happen, happenings) = mpsc::unbounded_channel();
+        let owner = tokio::spawn(Owner::new(room, ledger, clock, happen).run(inbox));
+        let (open, all_gone) = mpsc::channel(1);
+        let greeting = HostMessage::Greeting { protocol: PROTOCOL, class_id, title };
+        let door = Door::new(asks.clone(), clock, &greeting, open);
+        Self { desk: Desk(asks), happenings, clock, door, owner, doors: Vec::new(), all_gone }
+    }
+
+    /// Lets seats in at a listener; gives its address.
+    ///
+    /// # Errors
+    /// The listener has no address.
+    pub fn listen(&mut self, listener: TcpListener) -> std::io::Result<SocketAddr> {
+        let address = listener.local_addr()?;
+        self.doors.push(tokio::spawn(self.door.clone().listen(listener)));
+        Ok(address)
+    }
+
+    /// Waits until the owner has ended by itself, which it does only when its ledger fails.
+    pub async fn failed(&mut self) -> HostError {
+        match (&mut self.owner).await {
+            Ok(Err(error)) => error.into(),
+            _ => HostError::Stopped,
+        }
+    }
+
+    /// Stops in good order: the class is held if it runs, every seat is told, the ledger is closed.
+    ///
+    /// # Errors
+    /// The ledger could not be written at the last.
+    pub async fn stop(self) -> Result<(), HostError> {
+        let Self { desk, door, owner, doors, mut all_gone, .. } = self;
+        doors.iter().for_each(JoinHandle::abort);
+        // An owner that has stopped already needs no telling.
+        let _ = desk.0.send(Ask::Stop).await;
+        drop((desk, door));
+        let ended = owner.await.map_err(|_| HostError::Stopped)?;
+        // Give the connections a moment to pass the farewell on.
+        let _ = timeout(Duration::from_secs(3), all_gone.recv()).await;
+        Ok(ended?)
+    }
+}

@@ -1,0 +1,379 @@
+//! The one task that owns the state: commands in, numbered events out, on disk before anybody hears of them.
+//!
+//! Whatever has queued up while the disk was busy is decided one by one and committed together.
+
+use crate::clock::{HostClock, fresh_id};
+use crate::ledger::{Ledger, LedgerError};
+use crate::room::view::View;
+use crate::room::{Command, Entry, Event, Refusal, Room, Teacher};
+use crate::summary::{Summary, summarise};
+use protocol::wire::{Hello, HostMessage, RefusalCode, Welcome};
+use protocol::{HostTime, Score, SeatId, Token};
+use std::collections::HashMap;
+use tokio::sync::{mpsc, oneshot};
+use tokio_tungstenite::tungstenite::Utf8Bytes;
+
+/// How many asks are decided and committed together at most.
+const BATCH: usize = 512;
+/// How many asks may wait before those who ask have to.
+pub const ASKS: usize = 1024;
+/// How many messages may wait for a seat that reads slowly. More than a batch, which may acknowledge that many.
+pub const OUTLET: usize = 2 * BATCH;
+
+/// What goes out to one connection.
+#[derive(Clone, Debug)]
+pub enum Outgoing {
+    /// One message.
+    Say(Utf8Bytes),
+    /// The last message; the connection is closed after it.
+    Bye(Utf8Bytes),
+}
+
+/// The number of a connection, unique in the life of a host process.
+pub type LinkId = u64;
+
+/// What the rest of the program asks of the owner.
+#[derive(Debug)]
+pub enum Ask {
+    /// A connection said hello. The welcome, or the refusal, goes out through the outlet.
+    Join {
+        /// What it said.
+        hello: Hello,
+        /// The connection.
+        link: LinkId,
+        /// Where its messages go.
+        outlet: mpsc::Sender<Outgoing>,
+        /// The seat it got, or nothing if it was refused.
+        seated: oneshot::Sender<Option<SeatId>>,
+    },
+    /// A seat sends a score; the answer goes out through its outlet.
+    Score {
+        /// Whose.
+        seat: SeatId,
+        /// Over which connection.
+        link: LinkId,
+        /// The score.
+        score: Score,
+    },
+    /// A connection has ended.
+    Left {
+        /// Whose.
+        seat: SeatId,
+        /// Which.
+        link: LinkId,
+    },
+    /// The teacher wants something; the answer says whether anything changed, or why not.
+    Teacher(Teacher, oneshot::Sender<Result<bool, Refusal>>),
+    /// The class as it is just now, with so many cues ahead.
+    View(usize, oneshot::Sender<View>),
+    /// What the class found so far.
+    Summary(oneshot::Sender<Summary>),
+    /// The host goes down: hold the class if it runs, tell the seats, and end.
+    Stop,
+}
+
+/// What the console hears of.
+#[derive(Clone, Debug)]
+pub enum Happening {
+    /// Something is in the ledger.
+    Entry(Entry),
+    /// A seat is linked.
+    Linked(String),
+    /// A seat's link has ended.
+    Unlinked(String),
+}
+
+/// What follows once the batch is on disk.
+enum After {
+    Welcome {
+        seat: SeatId,
+        link: LinkId,
+        outlet: mpsc::Sender<Outgoing>,
+        seated: oneshot::Sender<Option<SeatId>>,
+    },
+    Refuse {
+        refusal: Refusal,
+        outlet: mpsc::Sender<Outgoing>,
+        seated: oneshot::Sender<Option<SeatId>>,
+    },
+    Accept {
+        seat: SeatId,
+        link: LinkId,
+        id: uuid::Uuid,
+    },
+    Decline {
+        seat: SeatId,
+        link: LinkId,
+        id: uuid::Uuid,
+        refusal: Refusal,
+    },
+    Answer(oneshot::Sender<Result<bool, Refusal>>, Result<bool, Refusal>),
+    Tell(Entry),
+    Left {
+        seat: SeatId,
+        link: LinkId,
+    },
+    View(usize, oneshot::Sender<View>),
+    Summary(oneshot::Sender<Summary>),
+}
+
+struct Link {
+    id: LinkId,
+    outlet: mpsc::Sender<Outgoing>,
+}
+
+/// The owner of a class.
+pub struct Owner {
+    room: Room,
+    ledger: Ledger,
+    clock: HostClock,
+    links: HashMap<SeatId, Link>,
+    happenings: mpsc::UnboundedSender<Happening>,
+}
+
+fn say(message: &HostMessage) -> Outgoing {
+    Outgoing::Say(message.to_json().into())
+}
+
+fn bye(code: RefusalCode, reason: &str) -> Outgoing {
+    Outgoing::Bye(HostMessage::refusal(code, reason).to_json().into())
+}
+
+impl Owner {
+    /// An owner of a room that the ledger adds up to.
+    pub fn new(
+        room: Room,
+        ledger: Ledger,
+        clock: HostClock,
+        happenings: mpsc::UnboundedSender<Happening>,
+    ) -> Self {
+        Self { room, ledger, clock, links: HashMap::new(), happenings }
+    }
+
+    /// Works until it is asked to stop or nobody is left to ask.
+    ///
+    /// # Errors
+    /// The ledger could not be written. Nothing that was not written has been told to anybody.
+    pub async fn run(mut self, mut asks: mpsc::Receiver<Ask>) -> Result<(), LedgerError> {
+        let mut batch = Vec::new();
+        loop {
+            if asks.recv_many(&mut batch, BATCH).await == 0 {
+                return Ok(());
+            }
+            let (mut entries, mut after, mut stop) = (Vec::new(), Vec::new(), false);
+            for ask in batch.drain(..) {
+                stop |= matches!(ask, Ask::Stop);
+                self.take(ask, &mut entries, &mut after);
+            }
+            if !entries.is_empty()
+                && let Err(error) = self.ledger.append(&entries)
+            {
+                self.farewell("the host could not write its ledger; keep your scores, they were not taken");
+                return Err(error);
+            }
+            for next in after {
+                self.follow(next);
+            }
+            if stop {
+                self.farewell(
+                    "the host is going down; what is wet ends on time, and the class can be continued",
+                );
+                return Ok(());
+            }
+        }
+    }
+
+    /// Decides one ask. The state moves on at once, so that the next ask of the batch is decided on it; nobody
+    /// hears of it before the ledger has it.
+    fn take(&mut self, ask: Ask, entries: &mut Vec<Entry>, after: &mut Vec<After>) {
+        match ask {
+            Ask::Join { hello, link, outlet, seated } => {
+                let (seat, token) = (SeatId(fresh_id()), Token(fresh_id()));
+                let command = Command::Join { hello: hello.clone(), fresh_seat: seat, fresh_token: token };
+                match self.decide(&command, entries, after) {
+                    Err(refusal) => after.push(After::Refuse { refusal, outlet, seated }),
+                    Ok(_) => {
+                        let token = hello.token.unwrap_or(token);
+                        // Decided just now: somebody has this token.
+                        let found = self.room.seats.iter().find(|s| s.token == token).map(|s| s.id);
+                        after.push(After::Welcome { seat: found.unwrap_or(seat), link, outlet, seated });
+                    }
+                }
+            }
+            Ask::Score { seat, link, score } => {
+                let id = score.id;
+                match self.decide(&Command::Score { seat, score }, entries, after) {
+                    Ok(_) => after.push(After::Accept { seat, link, id }),
+                    Err(refusal) => after.push(After::Decline { seat, link, id, refusal }),
+                }
+            }
+            Ask::Teacher(wish, answer) => {
+                let result = self.decide(&Command::Teacher(wish), entries, after);
+                after.push(After::Answer(answer, result));
+            }
+            Ask::Stop => {
+                // A stop is never refused.
+                let _ = self.decide(&Command::Stop, entries, after);
+            }
+            Ask::Left { seat, link } => after.push(After::Left { seat, link }),
+            Ask::View(coming, answer) => after.push(After::View(coming, answer)),
+            Ask::Summary(answer) => after.push(After::Summary(answer)),
+        }
+    }
+
+    fn decide(
+        &mut self,
+        command: &Command,
+        entries: &mut Vec<Entry>,
+        after: &mut Vec<After>,
+    ) -> Result<bool, Refusal> {
+        let at = self.now();
+        let events = self.room.decide(command, at)?;
+        let changed = !events.is_empty();
+        for event in events {
+            let entry = Entry { seq: self.room.seq + 1, at, event };
+            self.room.fold(entry.seq, at, entry.event.clone());
+            entries.push(entry.clone());
+            after.push(After::Tell(entry));
+        }
+        Ok(changed)
+    }
+
+    /// Host time, never before the last event.
+    fn now(&self) -> HostTime {
+        self.clock.now().max(self.room.last_at)
+    }
+
+    fn follow(&mut self, next: After) {
+        match next {
+            After::Welcome { seat, link, outlet, seated } => self.welcome(seat, link, outlet, seated),
+            After::Refuse { refusal, outlet, seated } => {
+                // A connection that has gone meanwhile misses nothing.
+                let _ = outlet.try_send(bye(refusal.code, &refusal.reason));
+                let _ = seated.send(None);
+            }
+            After::Accept { seat, link, id } => {
+                let seq = self.room.scores.get(id).map_or(self.room.seq, |kept| kept.seq);
+                self.send(seat, Some(link), say(&HostMessage::Accepted { seq, id }));
+            }
+            After::Decline { seat, link, id, refusal } => {
+                let Refusal { code, reason } = refusal;
+                self.send(seat, Some(link), say(&HostMessage::Declined { id, code, reason }));
+            }
+            After::Answer(answer, result) => drop(answer.send(result)),
+            After::Tell(entry) => self.tell(entry),
+            After::Left { seat, link } => {
+                if self.links.get(&seat).is_some_and(|l| l.id == link) {
+                    self.unlink(seat);
+                }
+            }
+            After::View(coming, answer) => {
+                let mut view = self.room.view(self.now(), coming);
+                view.seats.iter_mut().for_each(|s| s.linked = self.links.contains_key(&s.id));
+                drop(answer.send(view));
+            }
+            After::Summary(answer) => drop(answer.send(summarise(&self.room, self.now()))),
+        }
+    }
+
+    /// Snapshot and subscription are one step: every later message of this class reaches the outlet behind it.
+    fn welcome(
+        &mut self,
+        id: SeatId,
+        link: LinkId,
+        outlet: mpsc::Sender<Outgoing>,
+        seated: oneshot::Sender<Option<SeatId>>,
+    ) {
+        let room = &self.room;
+        let Some(seat) = room.seat_of(id) else { return };
+        let name = seat.name.clone();
+        let welcome = Welcome {
+            seat: id,
+            name: name.clone(),
+            token: seat.token,
+            seq: room.seq,
+            pace: self.clock.pace(),
+            phase: room.phase,
+            sheet: room.class.sheet.clone(),
+            teas: room.class.cards(|code| room.revealed.contains(&code)),
+            pourers: match room.class.pourers {
+                crate::class::Pourers::EachSeat => None,
+                crate::class::Pourers::Table(hands) => Some(hands),
+            },
+            hands: room.hands_of(seat),
+            timetable: room.timetable.clone(),
+            scores: room.scores.of_seat(id).map(|kept| kept.score.clone()).collect(),
+        };
+        if seated.send(Some(id)).is_err() {
+            return;
+        }
+        // The outlet is new and empty.
+        let _ = outlet.try_send(say(&HostMessage::Welcome(Box::new(welcome))));
+        if let Some(old) = self.links.insert(id, Link { id: link, outlet }) {
+            let words = "this seat has joined from another connection, which goes on";
+            let _ = old.outlet.try_send(bye(RefusalCode::Replaced, words));
+        } else {
+            self.happen(Happening::Linked(name));
+        }
+    }
+
+    fn tell(&mut self, entry: Entry) {
+        let message = match &entry.event {
+            Event::Started { timetable } | Event::Held { timetable, .. } | Event::Resumed { timetable } => {
+                Some((self.phase_after(&entry.event), timetable.clone()))
+            }
+            Event::Closed => Some((protocol::Phase::Closed, self.room.timetable.clone())),
+            _ => None,
+        };
+        if let Some((phase, timetable)) = message {
+            self.broadcast(&HostMessage::Course { seq: entry.seq, phase, timetable });
+        }
+        if let Event::Revealed { codes } = &entry.event {
+            let teas = self.room.class.cards(|code| self.room.revealed.contains(&code));
+            let teas = teas.into_iter().filter(|t| codes.contains(&t.code)).collect();
+            self.broadcast(&HostMessage::Revealed { seq: entry.seq, teas });
+        }
+        self.happen(Happening::Entry(entry));
+    }
+
+    fn phase_after(&self, event: &Event) -> protocol::Phase {
+        if matches!(event, Event::Held { .. }) { protocol::Phase::Held } else { protocol::Phase::Running }
+    }
+
+    fn broadcast(&mut self, message: &HostMessage) {
+        // Written once; every connection gets the same bytes.
+        let text = say(message);
+        let seats: Vec<SeatId> = self.links.keys().copied().collect();
+        for seat in seats {
+            self.send(seat, None, text.clone());
+        }
+    }
+
+    /// Sends to a seat, if `link` is given only over that connection. A seat whose outlet is full is let go: its
+    /// connection tells it so, and a new one begins with a whole new welcome.
+    fn send(&mut self, seat: SeatId, link: Option<LinkId>, message: Outgoing) {
+        let Some(to) = self.links.get(&seat).filter(|l| link.is_none_or(|id| id == l.id)) else { return };
+        if to.outlet.try_send(message).is_err() {
+            self.unlink(seat);
+        }
+    }
+
+    fn unlink(&mut self, seat: SeatId) {
+        if self.links.remove(&seat).is_some()
+            && let Some(seat) = self.room.seat_of(seat)
+        {
+            self.happen(Happening::Unlinked(seat.name.clone()));
+        }
+    }
+
+    fn happen(&self, happening: Happening) {
+        // Nobody may be watching.
+        let _ = self.happenings.send(happening);
+    }
+
+    fn farewell(&mut self, words: &str) {
+        for (_, link) in self.links.drain() {
+            let _ = link.outlet.try_send(bye(RefusalCode::HostStopping, words));
+        }
+    }
+}
