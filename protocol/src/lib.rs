@@ -18,10 +18,12 @@ pub use time::HostTime;
 pub use timetable::{Cue, SteepState, TeaClock, Timetable};
 pub use words::{Action, Code, Phase, SeatId, TeaCard, Token};
 
-/// The usual cautions, shown in every lobby. They defer to those who know the room.
-pub const CAUTIONS: [&str; 4] = [
-    "Hot water and steam scald: pour away from people, keep children clear, let a cup cool before you sip.",
-    "Tea holds caffeine: small sips, spit if you like; ask your doctor if pregnant, nursing or on medicines.",
-    "Tell the teacher of allergies before the first cup: flavoured, scented and roasted-grain teas, milk, nuts.",
-    "Own cup, own spoon, clean hands. Local codes and licensed practice come first.",
+/// The usual cautions, shown in every lobby, each short enough for a narrow screen. They defer to those who know the
+/// room; the README says more.
+pub const CAUTIONS: [&str; 5] = [
+    "Hot water scalds: pour clear of people, let cups cool.",
+    "Caffeine: small sips; ask a doctor if pregnant or unwell.",
+    "Allergies: tell the teacher before the first cup.",
+    "Own cup, own spoon, clean hands.",
+    "Local codes and licensed practice come first.",
 ];

@@ -143,6 +143,14 @@ impl Desk {
         self.ask(|answer| Ask::View(coming, answer)).await
     }
 
+    /// The whole state as it is now.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn room(&self) -> Result<Room, HostError> {
+        self.ask(Ask::Room).await
+    }
+
     /// What the class found so far.
     ///
     /// # Errors

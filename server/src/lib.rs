@@ -4,10 +4,13 @@
 //! Shell: the ledger, the one owner task, the door, the console and the reports.
 
 pub mod class;
+pub mod cli;
 pub mod clock;
+pub mod console;
 pub mod door;
 pub mod host;
 pub mod ledger;
+pub mod limits;
 pub mod owner;
 pub mod plan;
 pub mod report;

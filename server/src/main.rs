@@ -1,2 +1,152 @@
-//! The program.
-fn main() {}
+//! `kettlecall`: the teacher's program.
+
+use clap::Parser;
+use server::class::{Class, read};
+use server::cli::{Cli, Command, Format, ledger_beside};
+use server::console::{About, ConsoleError, address, words};
+use server::host::{self, Host, HostError};
+use server::ledger::{self, Ledger, LedgerError};
+use server::report;
+use server::room::{Event, Room};
+use server::summary::summarise;
+use std::io::{IsTerminal, Write};
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use tracing_subscriber::EnvFilter;
+
+/// Why the program ends badly: the words for the person and the exit code for the script.
+struct Failure {
+    words: String,
+    code: u8,
+}
+
+impl From<LedgerError> for Failure {
+    fn from(error: LedgerError) -> Self {
+        Self { words: error.to_string(), code: 4 }
+    }
+}
+
+impl From<HostError> for Failure {
+    fn from(error: HostError) -> Self {
+        let code = if matches!(error, HostError::Stopped) { 1 } else { 4 };
+        Self { words: error.to_string(), code }
+    }
+}
+
+impl From<std::io::Error> for Failure {
+    fn from(error: std::io::Error) -> Self {
+        Self { words: error.to_string(), code: 1 }
+    }
+}
+
+impl From<ConsoleError> for Failure {
+    fn from(error: ConsoleError) -> Self {
+        match error {
+            ConsoleError::Host(error) => error.into(),
+            ConsoleError::Io(error) => error.into(),
+        }
+    }
+}
+
+fn main() -> ExitCode {
+    let done = match Cli::parse().command {
+        Command::Review { ledger, format } => review(&ledger, format),
+        Command::Open { class, listen, ledger, pace, plain } => open(&class, listen, ledger, pace, plain),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            // Standard error may be closed; there is nobody left to tell then.
+            let _ = writeln!(std::io::stderr(), "{}", failure.words);
+            ExitCode::from(failure.code)
+        }
+    }
+}
+
+fn review(path: &Path, format: Format) -> Result<(), Failure> {
+    let entries = ledger::read(path)?;
+    let room = Room::replay(entries).map_err(|problem| HostError::Replay(path.into(), problem))?;
+    let page = match format {
+        Format::Csv => report::csv::long_form(&room),
+        // The last event, not the wall clock: the same ledger always gives the same summary.
+        Format::Text => report::text::text(&summarise(&room, room.last_at)),
+        Format::Json => report::json(&summarise(&room, room.last_at)),
+    };
+    match std::io::stdout().write_all(page.as_bytes()) {
+        // Whoever reads has read enough.
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        other => Ok(other?),
+    }
+}
+
+/// The class to open and the ledger it goes with. A ledger can be opened by itself, without its class file.
+fn find(class: &Path, ledger: Option<PathBuf>) -> Result<(Class, PathBuf), Failure> {
+    if ledger.is_none() && class.extension().is_some_and(|e| e == "ledger") {
+        let first = ledger::read(class)?.into_iter().next();
+        return match first.map(|entry| entry.event) {
+            Some(Event::Class { class: kept, .. }) => Ok((*kept, class.into())),
+            _ => Err(HostError::Replay(class.into(), "the ledger does not begin with a class".into()).into()),
+        };
+    }
+    let shown = class.display();
+    let text = std::fs::read(class)
+        .map_err(|e| Failure { words: format!("the class file {shown} can't be read: {e}"), code: 3 })?;
+    let text = String::from_utf8(text).map_err(|_| Failure {
+        words: format!("the class file {shown} is not UTF-8 text; save it as UTF-8"),
+        code: 3,
+    })?;
+    let colour = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
+    let parsed = read::class(&text)
+        .map_err(|faults| Failure { words: faults.render(&shown.to_string(), &text, colour), code: 3 })?;
+    Ok((parsed, ledger.unwrap_or_else(|| ledger_beside(class))))
+}
+
+fn open(
+    class: &Path,
+    listen: SocketAddr,
+    ledger: Option<PathBuf>,
+    pace: f64,
+    plain: bool,
+) -> Result<(), Failure> {
+    let on_terminal = !plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
+    let (class, path) = find(class, ledger)?;
+    log(on_terminal);
+    server::limits::allow_many_connections();
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;
+    let done = runtime.block_on(async {
+        // The listener comes first: an address in use must not leave a ledger behind.
+        let listener = tokio::net::TcpListener::bind(listen).await.map_err(|e| Failure {
+            words: format!("can't listen at {listen}: {e}; choose another address or port with --listen"),
+            code: 1,
+        })?;
+        let opened = host::open(Ledger::open(&path)?, class, pace)?;
+        let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
+        if pace != 1.0 {
+            notices.push(format!("rehearsal: the class runs {pace} times as fast"));
+        }
+        let mut host = Host::start(opened);
+        let listening = host.listen(listener)?;
+        let join = format!("kettleseat {} --name YOUR-NAME", address::to_type(listening));
+        let about = About { heading, join, listening: listening.to_string(), ledger: path, notices };
+        server::console::run(host, about, on_terminal).await?;
+        Ok(())
+    });
+    // A thread may still wait for standard input; the program does not wait for it.
+    runtime.shutdown_background();
+    done
+}
+
+/// Diagnostics go to standard error, and nowhere while the screen has the terminal, unless `RUST_LOG` asks for them.
+fn log(on_terminal: bool) {
+    if on_terminal && std::env::var_os("RUST_LOG").is_none() {
+        return;
+    }
+    let filter = EnvFilter::builder()
+        .with_default_directive(tracing::Level::WARN.into())
+        .from_env_lossy()
+        // These two report every poll.
+        .add_directive("tungstenite=warn".parse().unwrap_or_else(|_| tracing::Level::WARN.into()))
+        .add_directive("tokio_tungstenite=warn".parse().unwrap_or_else(|_| tracing::Level::WARN.into()));
+    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+}

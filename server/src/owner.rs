@@ -68,6 +68,8 @@ pub enum Ask {
     View(usize, oneshot::Sender<View>),
     /// What the class found so far.
     Summary(oneshot::Sender<Summary>),
+    /// The whole state as it is just now.
+    Room(oneshot::Sender<Room>),
     /// The host goes down: hold the class if it runs, tell the seats, and end.
     Stop,
 }
@@ -115,6 +117,7 @@ enum After {
     },
     View(usize, oneshot::Sender<View>),
     Summary(oneshot::Sender<Summary>),
+    Room(oneshot::Sender<Room>),
 }
 
 struct Link {
@@ -218,6 +221,7 @@ impl Owner {
             Ask::Left { seat, link } => after.push(After::Left { seat, link }),
             Ask::View(coming, answer) => after.push(After::View(coming, answer)),
             Ask::Summary(answer) => after.push(After::Summary(answer)),
+            Ask::Room(answer) => after.push(After::Room(answer)),
         }
     }
 
@@ -272,6 +276,7 @@ impl Owner {
                 view.seats.iter_mut().for_each(|s| s.linked = self.links.contains_key(&s.id));
                 drop(answer.send(view));
             }
+            After::Room(answer) => drop(answer.send(self.room.clone())),
             After::Summary(answer) => drop(answer.send(summarise(&self.room, self.now()))),
         }
     }

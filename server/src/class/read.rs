@@ -53,7 +53,15 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
     let pause_s = top.count("pause_s", 0..=3600, "s", Some(15));
     let blind = top.yes("blind", true);
     let sheet_table = top.raw("sheet");
-    let teas_list = top.required("tea", "…");
+    let teas_list = top.raw("tea");
+    if teas_list.is_none() {
+        top.fault(
+            top.head(),
+            "tea",
+            "is missing: the class has no teas",
+            "add a section headed [[tea]] for each tea",
+        );
+    }
     let sheet = match sheet_table {
         None => Some(Sheet::default()),
         Some(value) => match value.get_ref().as_table() {
@@ -102,7 +110,7 @@ fn read_pourers(top: &mut Table<'_, '_>) -> Option<Pourers> {
     }
     match whole(value.get_ref()) {
         Some(_) => top
-            .within("pourers", value, whole, 1..=8, "pairs of hands at the table")
+            .whole_within("pourers", value, 1..=8, "pairs of hands at the table")
             .map(|n| Pourers::Table(n.value as u8)),
         None => {
             top.wrong_kind(
@@ -164,7 +172,7 @@ fn read_attribute(
             let name = table.required("name", "\"aroma\"").and_then(|v| table.name("name", v, "\"aroma\""));
             let scale = |table: &mut Table<'_, '_>, key, default| match table.raw(key) {
                 None => Some(default),
-                Some(v) => table.within(key, v, whole, -100..=100, "points").map(|n| n.value as i32),
+                Some(v) => table.whole_within(key, v, -100..=100, "points").map(|n| n.value as i32),
             };
             let (min, max) = (scale(&mut table, "min", 1), scale(&mut table, "max", 9));
             let words = |table: &mut Table<'_, '_>, key| match table.raw(key) {
@@ -219,24 +227,22 @@ fn read_teas(top: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option<Ve
         );
         return None;
     }
-    let (mut teas, mut codes, mut whole_list) = (Vec::new(), Vec::new(), true);
+    let (mut teas, mut names, mut codes) = (Vec::new(), Vec::new(), Vec::new());
     for (i, value) in list.iter().enumerate() {
         let Some(table) = value.get_ref().as_table() else {
             top.wrong_kind("tea", value, "a section headed [[tea]]", "[{ name = \"Lantern Slope\", … }]");
-            whole_list = false;
             continue;
         };
-        match tea::read(Table::new(format!("tea {}: ", i + 1), table, value.span(), top.faults)) {
-            None => whole_list = false,
-            Some((tea, code)) => {
-                teas.push(tea);
-                codes.extend(code);
-            }
-        }
+        let number = i + 1;
+        let read = tea::read(number, Table::new(format!("tea {number}: "), table, value.span(), top.faults));
+        teas.extend(read.tea);
+        names.extend(read.name);
+        codes.extend(read.code);
     }
-    no_clash(top, teas.iter(), "tea: name", |tea: &Tea| tea.name.to_lowercase());
+    no_clash(top, names.iter(), "tea: name", |name: &String| name.to_lowercase());
     no_clash(top, codes.iter(), "tea: code", |code: &Code| code.to_string());
-    whole_list.then(|| teas.into_iter().map(|t| t.value).collect())
+    // Fewer teas than sections: faults have been noted.
+    (teas.len() == list.len()).then_some(teas)
 }
 
 /// Notes a fault for everything whose `key` an earlier one has already.

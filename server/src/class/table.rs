@@ -116,35 +116,44 @@ impl<'a, 'i> Table<'a, 'i> {
         None
     }
 
-    /// A number within `range`; `unit` and the reason for the bounds are part of the fault's words.
-    pub fn within<T: Display + PartialOrd + Copy>(
+    /// A whole number within `range` of `unit`.
+    pub fn whole_within(
         &mut self,
         key: &'static str,
         value: &Spanned<DeValue<'_>>,
-        read: impl Fn(&DeValue<'_>) -> Option<T>,
+        range: RangeInclusive<i64>,
+        unit: &str,
+    ) -> Option<Placed<i64>> {
+        self.within(key, value, whole(value.get_ref()), range, "whole number", unit)
+    }
+
+    /// A number within `range` of `unit`.
+    pub fn number_within(
+        &mut self,
+        key: &'static str,
+        value: &Spanned<DeValue<'_>>,
+        range: RangeInclusive<f64>,
+        unit: &str,
+    ) -> Option<Placed<f64>> {
+        self.within(key, value, number(value.get_ref()), range, "number", unit)
+    }
+
+    fn within<T: Display + PartialOrd + Copy>(
+        &mut self,
+        key: &'static str,
+        value: &Spanned<DeValue<'_>>,
+        read: Option<T>,
         range: RangeInclusive<T>,
+        kind: &str,
         unit: &str,
     ) -> Option<Placed<T>> {
-        let (low, high) = (*range.start(), *range.end());
+        let space = if unit.is_empty() { "" } else { " " };
+        let wanted = format!("a {kind} from {} to {}{space}{unit}", range.start(), range.end());
         let span = value.span();
-        match read(value.get_ref()) {
-            None => {
-                let wanted = format!(
-                    "a number{} from {low} to {high}",
-                    if unit.is_empty() { String::new() } else { format!(" of {unit}") }
-                );
-                self.wrong_kind(key, value, &wanted, &low.to_string());
-            }
+        match read {
+            None => self.wrong_kind(key, value, &wanted, &range.start().to_string()),
             Some(n) if range.contains(&n) => return Some(Placed { value: n, span }),
-            Some(n) => {
-                let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
-                self.fault(
-                    span,
-                    key,
-                    format!("is {n}, which can't be"),
-                    format!("give a number from {low} to {high}{unit}"),
-                );
-            }
+            Some(n) => self.fault(span, key, format!("is {n}, which can't be"), format!("give {wanted}")),
         }
         None
     }
@@ -159,13 +168,14 @@ impl<'a, 'i> Table<'a, 'i> {
         default: Option<u32>,
     ) -> Option<u32> {
         let value = match default {
-            None => self.required(key, &range.start().to_string())?,
+            // Eight is a sensible number of seats and of seconds alike.
+            None => self.required(key, &8.max(*range.start()).to_string())?,
             Some(default) => match self.raw(key) {
                 None => return Some(default),
                 Some(value) => value,
             },
         };
-        self.within(key, value, whole, range, unit).map(|n| n.value as u32)
+        self.whole_within(key, value, range, unit).map(|n| n.value as u32)
     }
 
     /// Yes or no, with a default.

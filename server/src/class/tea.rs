@@ -1,20 +1,28 @@
 //! Reads one tea of a class file.
 
-use super::table::{Placed, Table, number, whole};
+use super::table::{Placed, Table, whole};
 use super::{MAX_STEEPS, Tea, steeps};
 use protocol::Code;
 
 /// The longest steep, seconds.
 const MAX_STEEP_S: i64 = 3600;
 
-/// Reads one `[[tea]]`. `None` means that faults have been noted. The places of name and code are given back
-/// so that clashes between teas can be shown where they are.
-pub fn read(mut table: Table<'_, '_>) -> Option<(Placed<Tea>, Option<Placed<Code>>)> {
-    let head = table.head();
+/// One `[[tea]]` as far as it could be read. Name and code are there for finding clashes even if the rest has faults.
+pub struct Read {
+    /// The tea; `None` means that faults have been noted.
+    pub tea: Option<Tea>,
+    /// Its name.
+    pub name: Option<Placed<String>>,
+    /// Its code, if one is given.
+    pub code: Option<Placed<Code>>,
+}
+
+/// Reads the `number`th `[[tea]]`.
+pub fn read(number: usize, mut table: Table<'_, '_>) -> Read {
     let name =
         table.required("name", "\"Lantern Slope\"").and_then(|v| table.name("name", v, "\"Lantern Slope\""));
     if let Some(name) = &name {
-        table.name = format!("{}({}) ", table.name, name.value);
+        table.name = format!("tea {number} ({}): ", name.value);
     }
     let leaf = match table.raw("leaf") {
         None => name.as_ref().map(|n| n.value.clone()),
@@ -22,30 +30,40 @@ pub fn read(mut table: Table<'_, '_>) -> Option<(Placed<Tea>, Option<Placed<Code
     };
     let code = read_code(&mut table);
     let leaf_g =
-        table.required("leaf_g", "5.0").and_then(|v| table.within("leaf_g", v, number, 0.1..=200.0, "g"));
+        table.required("leaf_g", "5.0").and_then(|v| table.number_within("leaf_g", v, 0.1..=200.0, "g"));
     let water_ml = table
         .required("water_ml", "110")
-        .and_then(|v| table.within("water_ml", v, number, 10.0..=5000.0, "ml"));
+        .and_then(|v| table.number_within("water_ml", v, 10.0..=5000.0, "ml"));
     let rinse_s = match table.raw("rinse_s") {
         None => Some(None),
-        Some(v) => table.within("rinse_s", v, whole, 0..=60, "s").map(|s| Some(s.value as u32)),
+        Some(v) => table.whole_within("rinse_s", v, 0..=60, "s").map(|s| Some(s.value as u32)),
     };
     let steep_s = read_steeps(&mut table);
     let temp_c = read_temps(&mut table, steep_s.as_ref().map(Vec::len));
     table.finish();
-    let name = name?;
-    let tea = Tea {
-        name: name.value,
-        leaf: leaf?,
-        code: code.as_ref().map(|c| c.value),
-        leaf_g: leaf_g?.value,
-        water_ml: water_ml?.value,
-        temp_c: temp_c?,
-        rinse_s: rinse_s?,
-        steep_s: steep_s?,
+    // Not the question mark: a tea with faults still gives its name and code.
+    let tea = match (&name, leaf, leaf_g, water_ml, temp_c, rinse_s, steep_s) {
+        (
+            Some(name),
+            Some(leaf),
+            Some(leaf_g),
+            Some(water_ml),
+            Some(temp_c),
+            Some(rinse_s),
+            Some(steep_s),
+        ) => Some(Tea {
+            name: name.value.clone(),
+            leaf,
+            code: code.as_ref().map(|c| c.value),
+            leaf_g: leaf_g.value,
+            water_ml: water_ml.value,
+            temp_c,
+            rinse_s,
+            steep_s,
+        }),
+        _ => None,
     };
-    let span = if name.span.is_empty() { head } else { name.span };
-    Some((Placed { value: tea, span }, code))
+    Read { tea, name, code }
 }
 
 fn read_code(table: &mut Table<'_, '_>) -> Option<Placed<Code>> {
@@ -76,12 +94,12 @@ fn read_steeps(table: &mut Table<'_, '_>) -> Option<Vec<u32>> {
     let wanted = table.raw("steeps");
     let added_s = match added {
         None => Some(None),
-        Some(v) => table.within("then_add_s", v, whole, 0..=600, "s").map(|n| Some(n.value as u32)),
+        Some(v) => table.whole_within("then_add_s", v, 0..=600, "s").map(|n| Some(n.value as u32)),
     };
     let count = match wanted {
         None => Some(None),
         Some(v) => table
-            .within("steeps", v, whole, 1..=i64::from(MAX_STEEPS), "")
+            .whole_within("steeps", v, 1..=i64::from(MAX_STEEPS), "")
             .map(|n| Some(Placed { value: n.value as u32, span: n.span })),
     };
     let value = value?;
@@ -103,7 +121,7 @@ fn read_steeps(table: &mut Table<'_, '_>) -> Option<Vec<u32>> {
         .iter()
         .map(|v| {
             table
-                .within("steep_s", v, whole, 0..=MAX_STEEP_S, "s from lid on to the start of the decant")
+                .whole_within("steep_s", v, 0..=MAX_STEEP_S, "s from lid on to the start of the decant")
                 .map(|n| n.value as u32)
         })
         .collect();
@@ -155,13 +173,11 @@ fn read_temps(table: &mut Table<'_, '_>, steeps: Option<usize>) -> Option<Vec<f6
     let unit = "°C (water boils at 100 °C at sea level)";
     let value = table.required("temp_c", "95")?;
     let Some(list) = value.get_ref().as_array() else {
-        let one = table.within("temp_c", value, number, range, unit)?;
+        let one = table.number_within("temp_c", value, range, unit)?;
         return Some(vec![one.value; steeps?]);
     };
-    let all: Vec<Option<f64>> = list
-        .iter()
-        .map(|v| table.within("temp_c", v, number, range.clone(), unit).map(|n| n.value))
-        .collect();
+    let all: Vec<Option<f64>> =
+        list.iter().map(|v| table.number_within("temp_c", v, range.clone(), unit).map(|n| n.value)).collect();
     let all: Vec<f64> = all.into_iter().collect::<Option<_>>()?;
     let steeps = steeps?;
     if all.len() != steeps {

@@ -61,8 +61,8 @@ pub struct SeatView {
 pub struct TeaView {
     /// Its code.
     pub code: Code,
-    /// Its name: the teacher knows it.
-    pub name: String,
+    /// Its name, once it may be known: the teacher's screen may be seen by the class.
+    pub name: Option<String>,
     /// How many steeps it has.
     pub steeps: u32,
     /// Its steep clock.
@@ -101,7 +101,7 @@ impl Room {
             let clock = self.timetable.clock(code, now);
             TeaView {
                 code,
-                name: tea.name.clone(),
+                name: self.is_open(code).then(|| tea.name.clone()),
                 steeps: tea.steeps(),
                 clock,
                 cup_in: tally(&mut poured.iter().filter(|&&cup| cup == (code, clock.steep))),

@@ -1,0 +1,115 @@
+//! The command line of `kettlecall`.
+
+use clap::{Parser, Subcommand, ValueEnum};
+use protocol::wire::DEFAULT_PORT;
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use std::path::{Path, PathBuf};
+
+/// The exit codes, shown by `--help`.
+pub const EXIT_CODES: &str = "\
+Exit codes:
+  0  done
+  1  the disk, the network or the terminal failed
+  2  the command line was not understood
+  3  the class file has faults
+  4  the ledger can't be used";
+
+/// Hosts comparative tea tasting classes: one steep clock for all teas, cues to every seat, scores kept.
+#[derive(Debug, Parser)]
+#[command(name = "kettlecall", version, after_help = EXIT_CODES, max_term_width = 100)]
+pub struct Cli {
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Open a class: seat people, keep the clock, take the scores
+    ///
+    /// On a terminal the class is shown and led with typed words; without one, what happens is printed as lines and the
+    /// same words are read from standard input. `help` lists them.
+    Open {
+        /// The class file, or the ledger of a class to continue
+        class: PathBuf,
+        /// Where seats join, as ADDRESS:PORT; port 0 takes any free one
+        #[arg(long, value_name = "ADDRESS", default_value_t = SocketAddr::new(IpAddr::V4(Ipv4Addr::UNSPECIFIED), DEFAULT_PORT))]
+        listen: SocketAddr,
+        /// The ledger; without this, the class file's name ending in `.ledger`
+        #[arg(long, value_name = "FILE")]
+        ledger: Option<PathBuf>,
+        /// Run the class so many times faster, for rehearsals
+        #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = pace)]
+        pace: f64,
+        /// Print lines and read words from standard input even on a terminal
+        #[arg(long)]
+        plain: bool,
+    },
+    /// Read what a class found from its ledger, also while it is held
+    Review {
+        /// The ledger
+        ledger: PathBuf,
+        /// As text for people, comma-separated scores in long form, or JSON
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
+    },
+}
+
+/// The form of a review.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people
+    Text,
+    /// One score a row (RFC 4180)
+    Csv,
+    /// For programs
+    Json,
+}
+
+fn pace(text: &str) -> Result<f64, String> {
+    let pace: f64 = text.parse().map_err(|_| "give a number, for example 60".to_string())?;
+    if (0.1..=1000.0).contains(&pace) { Ok(pace) } else { Err("give a number from 0.1 to 1000".into()) }
+}
+
+/// The ledger that goes with a class file: beside it, under the same name.
+pub fn ledger_beside(class: &Path) -> PathBuf {
+    class.with_extension("ledger")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_well_formed() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn the_help_is_as_it_was_read_last() {
+        let mut cli = Cli::command().term_width(100);
+        insta::assert_snapshot!("help", cli.render_long_help());
+        for name in ["open", "review"] {
+            let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
+            insta::assert_snapshot!(
+                format!("help-{name}"),
+                sub.clone().bin_name(format!("kettlecall {name}")).render_long_help()
+            );
+        }
+    }
+
+    #[test]
+    fn a_pace_is_a_sensible_number() {
+        assert_eq!(pace("60"), Ok(60.0));
+        for bad in ["0", "-1", "NaN", "inf", "1001", "fast"] {
+            assert!(pace(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn the_ledger_lies_beside_the_class_file() {
+        assert_eq!(ledger_beside(Path::new("a/evening.toml")), PathBuf::from("a/evening.ledger"));
+    }
+}

@@ -1,0 +1,82 @@
+//! The teacher's side: the same words of command on a terminal and on a pipe.
+
+pub mod address;
+pub mod command;
+pub mod lines;
+pub mod screen;
+pub mod terminal;
+pub mod words;
+
+use crate::host::{Desk, Host, HostError};
+use crate::report;
+use command::Typed;
+use std::path::PathBuf;
+
+/// What a console needs to know besides the host.
+#[derive(Clone, Debug)]
+pub struct About {
+    /// The class's title and day.
+    pub heading: String,
+    /// How to join, ready to be typed by a person.
+    pub join: String,
+    /// Where the door listens.
+    pub listening: String,
+    /// Where the ledger lies.
+    pub ledger: PathBuf,
+    /// What was worth telling at the opening.
+    pub notices: Vec<String>,
+}
+
+/// How a console ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ended {
+    /// The class is closed.
+    Closed,
+    /// The teacher stopped the host; the class can be continued.
+    Stopped,
+}
+
+/// What a typed command answers.
+enum Answer {
+    /// Words to show.
+    Words(String),
+    /// A long text to read.
+    Page(String),
+    /// End the host.
+    Stop,
+}
+
+/// Carries out a typed command.
+async fn carry_out(desk: &Desk, typed: Typed) -> Result<Answer, HostError> {
+    Ok(match typed {
+        Typed::Teacher(wish) => match desk.teacher(wish).await? {
+            Ok(true) => Answer::Words(String::new()),
+            Ok(false) => Answer::Words("it is so already".into()),
+            Err(refusal) => Answer::Words(format!("not done: {}", refusal.reason)),
+        },
+        Typed::Summary => Answer::Page(report::text::text(&desk.summary().await?)),
+        Typed::Who => Answer::Page(words::who(&desk.view(0).await?)),
+        Typed::Key => Answer::Page(words::key(&desk.room().await?)),
+        Typed::Help => Answer::Page(command::HELP.into()),
+        Typed::Stop => Answer::Stop,
+    })
+}
+
+/// Runs the console that fits: a full screen on a terminal, lines otherwise. Stops the host in the end.
+///
+/// # Errors
+/// The host failed, or the terminal did.
+pub async fn run(host: Host, about: About, on_terminal: bool) -> Result<Ended, ConsoleError> {
+    if on_terminal { terminal::run(host, about).await } else { lines::run(host, about).await }
+}
+
+/// Why a console ended badly.
+#[derive(Debug, thiserror::Error)]
+pub enum ConsoleError {
+    /// The host.
+    #[error(transparent)]
+    Host(#[from] HostError),
+    /// The terminal, or standard output.
+    #[error("the terminal or the output failed: {0}")]
+    Io(#[from] std::io::Error),
+}

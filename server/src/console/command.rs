@@ -1,0 +1,118 @@
+//! The words a teacher types, the same on a terminal and on standard input.
+
+use crate::room::Teacher;
+
+/// What can be typed, explained.
+pub const HELP: &str = "\
+start            begin the class; the first cue comes after 10 s
+hold             wait: nothing dry is started, what is wet ends on time
+resume           go on after a hold; the next cue comes after 10 s
+key              which tea is under which code: for the teacher's eyes
+who              who is seated, linked, and how many sheets are in
+summary          what the class found so far
+reveal [CODE]    tell the seats the name of one tea, or of all
+release NAME     free a seat for somebody who lost its place
+close            end the class: no score is taken any more
+stop             stop the host; `open` on the same ledger continues the class
+help             this page";
+
+/// A word as understood.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Typed {
+    /// For the owner.
+    Teacher(Teacher),
+    /// Show the summary.
+    Summary,
+    /// Show the seats.
+    Who,
+    /// Show which tea is under which code.
+    Key,
+    /// Show [`HELP`].
+    Help,
+    /// Stop the host.
+    Stop,
+}
+
+const WORDS: [&str; 11] =
+    ["start", "hold", "resume", "key", "who", "summary", "reveal", "release", "close", "stop", "help"];
+
+/// Understands a typed line; an empty one means nothing.
+///
+/// # Errors
+/// A sentence saying what is not understood and what can be typed.
+pub fn parse(line: &str) -> Result<Option<Typed>, String> {
+    let line = line.trim();
+    let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
+    let rest = rest.trim();
+    let typed = match (word.to_lowercase().as_str(), rest) {
+        ("", _) => return Ok(None),
+        ("start", "") => Typed::Teacher(Teacher::Start),
+        ("hold", "") => Typed::Teacher(Teacher::Hold),
+        ("resume", "") => Typed::Teacher(Teacher::Resume),
+        ("close", "") => Typed::Teacher(Teacher::Close),
+        ("reveal", "" | "all") => Typed::Teacher(Teacher::Reveal(None)),
+        ("reveal", code) => match code.parse() {
+            Ok(code) => Typed::Teacher(Teacher::Reveal(Some(code))),
+            Err(problem) => return Err(format!("reveal whom? {problem}, or `reveal` alone for all")),
+        },
+        ("release", "") => return Err("release whom? Type for example: release Ann".into()),
+        ("release", name) => Typed::Teacher(Teacher::Release(name.into())),
+        ("who", "") => Typed::Who,
+        ("key", "") => Typed::Key,
+        ("summary", "") => Typed::Summary,
+        ("stop", "") => Typed::Stop,
+        ("help", "") => Typed::Help,
+        (word, _) if WORDS.contains(&word) => {
+            return Err(format!("`{word}` stands alone; type it without more words"));
+        }
+        (word, _) => {
+            let near = WORDS
+                .into_iter()
+                .max_by(|a, b| strsim::jaro_winkler(a, word).total_cmp(&strsim::jaro_winkler(b, word)));
+            let near = near.filter(|near| strsim::jaro_winkler(near, word) > 0.75);
+            let meant = near.map_or(String::new(), |near| format!(" Did you mean `{near}`?"));
+            let shown = protocol::text::clean(word, 20);
+            return Err(format!("`{shown}` is not understood.{meant} `help` lists what can be typed"));
+        }
+    };
+    Ok(Some(typed))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_word_of_the_help_is_understood() {
+        for line in HELP.lines() {
+            let word = line.split_whitespace().next().unwrap();
+            assert!(WORDS.contains(&word), "{word}");
+            let typed = if word == "release" { "release Ann" } else { word };
+            assert!(matches!(parse(typed), Ok(Some(_))), "{word}");
+        }
+        assert_eq!(HELP.lines().count(), WORDS.len());
+    }
+
+    #[test]
+    fn capitals_and_spaces_do_not_matter_and_an_empty_line_means_nothing() {
+        assert_eq!(parse("  Hold "), Ok(Some(Typed::Teacher(Teacher::Hold))));
+        assert_eq!(parse("release Li  Wei"), Ok(Some(Typed::Teacher(Teacher::Release("Li  Wei".into())))));
+        assert_eq!(parse("reveal 417"), Ok(Some(Typed::Teacher(Teacher::Reveal(protocol::Code::new(417))))));
+        assert_eq!(parse("   "), Ok(None));
+    }
+
+    #[test]
+    fn what_is_not_understood_is_answered_with_what_can_be_typed() {
+        for (line, words) in [
+            ("strat", "Did you mean `start`?"),
+            ("sing", "`help` lists"),
+            ("hold on", "stands alone"),
+            ("reveal 41", "three digits"),
+            ("release", "release Ann"),
+            ("\u{1b}[2J", "is not understood"),
+        ] {
+            let answer = parse(line).unwrap_err();
+            assert!(answer.contains(words) && !answer.contains('\u{1b}'), "{line}: {answer}");
+        }
+    }
+}

@@ -1,0 +1,141 @@
+//! The console without a terminal: happenings as lines on standard output, commands as lines on standard input.
+
+use super::command::parse;
+use super::{About, Answer, ConsoleError, Ended, carry_out, words};
+use crate::host::Host;
+use crate::owner::Happening;
+use crate::report;
+use crate::room::Event;
+use protocol::{HostTime, SeatId, Timetable};
+use std::collections::HashMap;
+use std::io::{BufRead, Write};
+use tokio::sync::mpsc;
+use tokio::time::sleep_until;
+
+/// Lines of standard input, read by a thread of their own: a pending read must not keep the program from ending.
+fn typed_lines() -> mpsc::UnboundedReceiver<String> {
+    let (send, lines) = mpsc::unbounded_channel();
+    std::thread::spawn(move || {
+        for line in std::io::stdin().lock().split(b'\n') {
+            let Ok(line) = line else { return };
+            if send.send(String::from_utf8_lossy(&line).into_owned()).is_err() {
+                return;
+            }
+        }
+    });
+    lines
+}
+
+fn print(line: &str) -> std::io::Result<()> {
+    let mut out = std::io::stdout().lock();
+    writeln!(out, "{line}")?;
+    out.flush()
+}
+
+/// What the lines are about: the timetable that holds, and how far its cues have been told.
+struct Course {
+    timetable: Timetable,
+    told: HostTime,
+    names: HashMap<SeatId, String>,
+    pourers: u8,
+}
+
+impl Course {
+    fn take(&mut self, happening: &Happening) {
+        let Happening::Entry(entry) = happening else { return };
+        match &entry.event {
+            Event::Started { timetable } | Event::Resumed { timetable } | Event::Held { timetable, .. } => {
+                self.timetable = timetable.clone();
+            }
+            Event::Seated { seat, name, .. } => drop(self.names.insert(*seat, name.clone())),
+            _ => {}
+        }
+    }
+
+    fn name(&self, seat: SeatId) -> String {
+        self.names.get(&seat).cloned().unwrap_or_else(|| "a seat".into())
+    }
+}
+
+/// Runs until the class is closed or the host is stopped. The end of standard input changes nothing: the class goes on.
+///
+/// # Errors
+/// The host or the output failed.
+pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
+    print(&about.heading)?;
+    print(&format!("ledger: {}", about.ledger.display()))?;
+    print(&format!("listening: {}", about.listening))?;
+    print(&format!("join: {}", about.join))?;
+    for notice in &about.notices {
+        print(&format!("notice: {notice}"))?;
+    }
+    for caution in protocol::CAUTIONS {
+        print(&format!("caution: {caution}"))?;
+    }
+    let mut course = first_course(&host).await?;
+    let mut typed = typed_lines();
+    let mut signals = super::terminal::Signals::new()?;
+    let mut asked_to_stop = false;
+    let ended = loop {
+        let next = course.timetable.coming(course.told).first().map(|c| c.at);
+        let cue_due = async {
+            match next {
+                Some(at) => sleep_until(host.clock.instant_of(at)).await,
+                None => std::future::pending().await,
+            }
+        };
+        tokio::select! {
+            biased;
+            happening = host.happenings.recv() => {
+                let Some(happening) = happening else { return Err(host.failed().await.into()) };
+                course.take(&happening);
+                if let Some(line) = words::happening(&happening, |seat| course.name(seat)) {
+                    print(&line)?;
+                }
+                if matches!(&happening, Happening::Entry(entry) if entry.event == Event::Closed) {
+                    break Ended::Closed;
+                }
+            }
+            () = cue_due => {
+                let now = host.clock.now();
+                for cue in course.timetable.due(course.told, now) {
+                    print(&words::cue(cue, course.pourers))?;
+                }
+                course.told = now;
+            }
+            Some(line) = typed.recv() => match parse(&line) {
+                Ok(None) => {}
+                Err(answer) => print(&answer)?,
+                Ok(Some(typed)) => match carry_out(&host.desk, typed).await? {
+                    Answer::Words(words) if words.is_empty() => {}
+                    Answer::Words(words) => print(&words)?,
+                    Answer::Page(page) => print(&page)?,
+                    Answer::Stop => break Ended::Stopped,
+                },
+            },
+            hard = signals.recv() => {
+                if hard || asked_to_stop {
+                    break Ended::Stopped;
+                }
+                asked_to_stop = true;
+                print("stop the host? Ctrl-C again stops it; the class can be continued from its ledger")?;
+            }
+        }
+    };
+    if ended == Ended::Closed {
+        print(&report::text::text(&host.desk.summary().await?))?;
+    }
+    host.stop().await?;
+    print(&super::terminal::farewell(ended, &about))?;
+    Ok(ended)
+}
+
+async fn first_course(host: &Host) -> Result<Course, ConsoleError> {
+    let room = host.desk.room().await?;
+    Ok(Course {
+        told: host.clock.now(),
+        names: room.seats.iter().map(|s| (s.id, s.name.clone())).collect(),
+        pourers: room.class.pourers.hands(),
+        timetable: room.timetable,
+    })
+}

@@ -1,0 +1,170 @@
+//! Whole screens at 80×24 and 60×20, and what the keys lead to.
+
+use super::*;
+use crate::class::read;
+use crate::room::{Command, Entry, Event, Room};
+use protocol::time::SECOND_US;
+use protocol::wire::{Hello, PROTOCOL};
+use protocol::{Action, Score, SeatId, Token};
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+use uuid::Uuid;
+
+fn about() -> About {
+    About {
+        heading: String::new(),
+        join: "kettleseat 192.0.2.7:4177 --name YOUR-NAME".into(),
+        listening: "192.0.2.7:4177".into(),
+        ledger: "evening.ledger".into(),
+        notices: vec![],
+    }
+}
+
+/// A class with three seats, driven by commands as the owner does.
+struct Class {
+    room: Room,
+    now: HostTime,
+    screen: Screen,
+    ids: u128,
+}
+
+impl Class {
+    fn new() -> Self {
+        let class = Box::new(read::class(include_str!("../../../tests/classes/two-ways.toml")).unwrap());
+        let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
+        let room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
+        let mut all = Self { room, now: HostTime(0), screen: Screen::new(about()), ids: 100 };
+        for name in ["Ann", "Bob", "Li Wei"] {
+            let hello = Hello { protocol: PROTOCOL, name: name.into(), token: None, pourer: None };
+            let (fresh_seat, fresh_token) = (SeatId(all.fresh()), Token(all.fresh()));
+            all.tell(&Command::Join { hello, fresh_seat, fresh_token });
+            all.screen.say(format!("seated: {name}"));
+        }
+        all
+    }
+
+    fn fresh(&mut self) -> Uuid {
+        self.ids += 1;
+        Uuid::from_u128(self.ids)
+    }
+
+    fn tell(&mut self, command: &Command) {
+        for event in self.room.decide(command, self.now).unwrap() {
+            self.room.fold(self.room.seq + 1, self.now, event);
+        }
+    }
+
+    fn at_pour(mut self, code: u16, steep: u32, plus_s: i64) -> Self {
+        self.tell(&Command::Teacher(Teacher::Start));
+        let pour = self.room.timetable.find(Action::Pour, protocol::Code::new(code), steep).unwrap().at;
+        self.now = pour + plus_s * SECOND_US;
+        self
+    }
+
+    fn score(&mut self, seat: usize, code: u16) {
+        let values = [("liking".to_string(), 7)].into();
+        let code = protocol::Code::new(code).unwrap();
+        let score = Score {
+            id: self.fresh(),
+            code,
+            steep: 1,
+            revision: 1,
+            values,
+            strength: None,
+            note: String::new(),
+        };
+        let seat = self.room.seats[seat].id;
+        self.tell(&Command::Score { seat, score });
+    }
+
+    fn picture(&self, width: u16, height: u16) -> String {
+        let mut view = self.room.view(self.now, 3);
+        view.seats.iter_mut().for_each(|s| s.linked = s.name != "Bob");
+        let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
+        terminal.draw(|frame| self.screen.draw(frame, &view)).unwrap();
+        terminal.backend().to_string()
+    }
+}
+
+macro_rules! pictures {
+    ($name:literal, $class:expr) => {
+        let class = $class;
+        insta::assert_snapshot!(concat!($name, "-80x24"), class.picture(80, 24));
+        insta::assert_snapshot!(concat!($name, "-60x20"), class.picture(60, 20));
+    };
+}
+
+#[test]
+fn the_lobby_shows_how_to_join_who_is_seated_and_the_cautions() {
+    pictures!("lobby", Class::new());
+}
+
+#[test]
+fn while_teas_steep_every_tea_has_its_clock() {
+    let mut class = Class::new().at_pour(417, 1, 40);
+    class.score(0, 417);
+    class.screen.say("scored: 417 steep 1 by Ann".into());
+    pictures!("steeping", class);
+}
+
+#[test]
+fn a_held_class_says_so_and_what_is_wet_still_counts_down() {
+    let mut class = Class::new().at_pour(417, 1, 12);
+    class.tell(&Command::Teacher(Teacher::Hold));
+    class.screen.say("held: nothing dry is started; what is wet ends on time".into());
+    pictures!("held", class);
+}
+
+#[test]
+fn the_summary_can_be_read_over_the_running_class() {
+    let mut class = Class::new().at_pour(417, 1, 100);
+    class.score(0, 417);
+    class.score(2, 417);
+    let summary = crate::summary::summarise(&class.room, class.now);
+    class.screen.show(crate::report::text::text(&summary));
+    pictures!("summary", class);
+}
+
+fn key(code: KeyCode) -> KeyEvent {
+    KeyEvent::new(code, KeyModifiers::NONE)
+}
+
+fn type_in(screen: &mut Screen, text: &str, phase: Phase) -> Deed {
+    for c in text.chars() {
+        screen.key(key(KeyCode::Char(c)), phase);
+    }
+    screen.key(key(KeyCode::Enter), phase)
+}
+
+#[test]
+fn space_holds_and_resumes_only_on_an_empty_line() {
+    let mut screen = Screen::new(about());
+    let space = key(KeyCode::Char(' '));
+    assert_eq!(screen.key(space, Phase::Lobby), Deed::None);
+    assert_eq!(screen.key(space, Phase::Running), Deed::Do(Typed::Teacher(Teacher::Hold)));
+    assert_eq!(screen.key(space, Phase::Held), Deed::Do(Typed::Teacher(Teacher::Resume)));
+    let deed = type_in(&mut screen, "release Li Wei", Phase::Running);
+    assert_eq!(deed, Deed::Do(Typed::Teacher(Teacher::Release("Li Wei".into()))));
+}
+
+#[test]
+fn closing_and_stopping_are_asked_once_and_any_other_key_keeps_the_class() {
+    let ctrl_c = KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL);
+    let mut screen = Screen::new(about());
+    assert_eq!(type_in(&mut screen, "close", Phase::Running), Deed::None);
+    assert_eq!(screen.key(key(KeyCode::Char('x')), Phase::Running), Deed::None);
+    assert_eq!(type_in(&mut screen, "close", Phase::Running), Deed::None);
+    assert_eq!(screen.key(key(KeyCode::Enter), Phase::Running), Deed::Do(Typed::Teacher(Teacher::Close)));
+    assert_eq!(screen.key(ctrl_c, Phase::Running), Deed::None);
+    assert_eq!(screen.key(key(KeyCode::Esc), Phase::Running), Deed::None);
+    assert_eq!(screen.key(ctrl_c, Phase::Running), Deed::None);
+    assert_eq!(screen.key(ctrl_c, Phase::Running), Deed::Do(Typed::Stop));
+}
+
+#[test]
+fn no_size_of_screen_is_too_small_to_draw() {
+    let class = Class::new().at_pour(417, 1, 12);
+    for (width, height) in [(1, 1), (10, 3), (20, 5), (40, 12), (200, 60)] {
+        assert!(!class.picture(width, height).is_empty());
+    }
+}

@@ -1,0 +1,168 @@
+//! The console on a terminal: keys in, the screen out, redrawn when something changes or a second has passed.
+
+use super::screen::{Deed, Screen};
+use super::{About, Answer, ConsoleError, Ended, carry_out, words};
+use crate::host::Host;
+use crate::owner::Happening;
+use crate::room::Event;
+use crossterm::event::{Event as TerminalEvent, EventStream, KeyEventKind};
+use futures_util::StreamExt;
+use protocol::time::SECOND_US;
+use protocol::{HostTime, SeatId};
+use std::collections::HashMap;
+use std::io;
+use std::time::Duration;
+use tokio::time::sleep;
+
+/// How many cues ahead the screen may show.
+const AHEAD: usize = 3;
+/// The screen is not drawn more often than this.
+const LEAST_PAUSE: Duration = Duration::from_millis(100);
+
+/// The signals a host listens to.
+pub struct Signals {
+    #[cfg(unix)]
+    hard: [tokio::signal::unix::Signal; 2],
+    #[cfg(unix)]
+    soft: tokio::signal::unix::Signal,
+}
+
+#[cfg(unix)]
+impl Signals {
+    /// Begins to listen.
+    ///
+    /// # Errors
+    /// The system does not let it.
+    pub fn new() -> io::Result<Self> {
+        use tokio::signal::unix::{SignalKind, signal};
+        let hard = [signal(SignalKind::terminate())?, signal(SignalKind::hangup())?];
+        Ok(Self { hard, soft: signal(SignalKind::interrupt())? })
+    }
+
+    /// Waits for one: true for one that asks no questions, false for Ctrl-C.
+    pub async fn recv(&mut self) -> bool {
+        let [terminate, hangup] = &mut self.hard;
+        tokio::select! {
+            biased;
+            _ = terminate.recv() => true,
+            _ = hangup.recv() => true,
+            _ = self.soft.recv() => false,
+        }
+    }
+}
+
+#[cfg(not(unix))]
+impl Signals {
+    /// Begins to listen.
+    ///
+    /// # Errors
+    /// The system does not let it.
+    pub fn new() -> io::Result<Self> {
+        Ok(Self {})
+    }
+
+    /// Waits for Ctrl-C.
+    pub async fn recv(&mut self) -> bool {
+        let _ = tokio::signal::ctrl_c().await;
+        false
+    }
+}
+
+/// The last words of a console.
+pub fn farewell(ended: Ended, about: &About) -> String {
+    let ledger = about.ledger.display();
+    match ended {
+        Ended::Closed => format!("the class is in {ledger}; to read it: kettlecall review {ledger}"),
+        Ended::Stopped => {
+            format!("the host has stopped; the class is in {ledger} and goes on with `kettlecall open` on it")
+        }
+    }
+}
+
+/// Runs until the host is stopped.
+///
+/// # Errors
+/// The host or the terminal failed.
+pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
+    let mut terminal = ratatui::try_init()?;
+    let ended = on_screen(&mut host, &about, &mut terminal).await;
+    ratatui::restore();
+    let ended = ended?;
+    if ended == Ended::Closed {
+        println!("{}", crate::report::text::text(&host.desk.summary().await?));
+    }
+    host.stop().await?;
+    println!("{}", farewell(ended, &about));
+    Ok(ended)
+}
+
+async fn on_screen(
+    host: &mut Host,
+    about: &About,
+    terminal: &mut ratatui::DefaultTerminal,
+) -> Result<Ended, ConsoleError> {
+    let mut keys = EventStream::new();
+    let mut signals = Signals::new()?;
+    let mut screen = Screen::new(about.clone());
+    let mut names: HashMap<SeatId, String> =
+        host.desk.room().await?.seats.into_iter().map(|s| (s.id, s.name)).collect();
+    loop {
+        let view = host.desk.view(AHEAD).await?;
+        terminal.draw(|frame| screen.draw(frame, &view))?;
+        let second = next_second(view.now, host.clock.pace());
+        tokio::select! {
+            biased;
+            key = keys.next() => {
+                let deed = match key {
+                    Some(Ok(TerminalEvent::Key(key))) if key.kind == KeyEventKind::Press => screen.key(key, view.phase),
+                    Some(Ok(_)) => Deed::None,
+                    Some(Err(error)) => return Err(error.into()),
+                    None => return Ok(Ended::Stopped),
+                };
+                if let Deed::Do(typed) = deed {
+                    match carry_out(&host.desk, typed).await? {
+                        Answer::Words(words) => screen.say(words),
+                        Answer::Page(page) => screen.show(page),
+                        Answer::Stop if view.phase == protocol::Phase::Closed => return Ok(Ended::Closed),
+                        Answer::Stop => return Ok(Ended::Stopped),
+                    }
+                }
+            }
+            happening = host.happenings.recv() => {
+                let Some(mut happening) = happening else { return Err(host.failed().await.into()) };
+                // All that has come meanwhile is drawn at once.
+                loop {
+                    note(&mut screen, &mut names, &happening);
+                    match host.happenings.try_recv() {
+                        Ok(more) => happening = more,
+                        Err(_) => break,
+                    }
+                }
+            }
+            hard = signals.recv() => {
+                if hard {
+                    return Ok(Ended::Stopped);
+                }
+            }
+            () = sleep(second) => {}
+        }
+    }
+}
+
+fn note(screen: &mut Screen, names: &mut HashMap<SeatId, String>, happening: &Happening) {
+    if let Happening::Entry(entry) = happening
+        && let Event::Seated { seat, name, .. } = &entry.event
+    {
+        names.insert(*seat, name.clone());
+    }
+    let name = |seat| names.get(&seat).cloned().unwrap_or_else(|| "a seat".into());
+    if let Some(line) = words::happening(happening, name) {
+        screen.say(line);
+    }
+}
+
+/// How long the room waits until host time shows its next whole second.
+fn next_second(now: HostTime, pace: f64) -> Duration {
+    let ahead_us = SECOND_US - now.0.rem_euclid(SECOND_US);
+    Duration::from_nanos((ahead_us as f64 * 1000.0 / pace).ceil() as u64).max(LEAST_PAUSE)
+}
