@@ -1,1 +1,8 @@
-//! Under construction.
+//! What the end-to-end tests share: a model seat that speaks the wire from its document alone, and real programs
+//! as processes.
+
+#![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
+
+pub mod desk;
+pub mod model;
+pub mod program;

@@ -1,0 +1,38 @@
+//! A host inside the test's own process, for tests in paused time and for knocking on its door.
+
+use crate::model::ModelSeat;
+use server::class::read;
+use server::host::{Host, open};
+use server::ledger::Ledger;
+use std::path::Path;
+use tempfile::TempDir;
+
+/// A host with its ledger in a folder of its own.
+pub struct InProcess {
+    /// The host.
+    pub host: Host,
+    /// Where its ledger lies; goes away with this.
+    pub folder: TempDir,
+}
+
+impl InProcess {
+    /// Opens a class of the given text at a pace.
+    pub fn open(class: &str, pace: f64) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let host = host_in(folder.path(), class, pace);
+        Self { host, folder }
+    }
+
+    /// A model seat over a pipe in memory.
+    pub async fn connect(&self) -> ModelSeat {
+        let (near, far) = tokio::io::duplex(64 * 1024);
+        tokio::spawn(self.host.door.clone().serve(far));
+        ModelSeat::connect(near).await
+    }
+}
+
+/// A host on the ledger `class.ledger` of a folder, new or continued.
+pub fn host_in(folder: &Path, class: &str, pace: f64) -> Host {
+    let ledger = Ledger::open(&folder.join("class.ledger")).unwrap();
+    Host::start(open(ledger, read::class(class).unwrap(), pace).unwrap())
+}

@@ -1,0 +1,205 @@
+//! A seat written from `protocol/README.md` alone: it uses none of the project's types, only JSON, and folds every
+//! message into plain state, so that tests assert on what a seat knows and not on the order of messages.
+
+use futures_util::{SinkExt, StreamExt};
+use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
+use std::time::Duration;
+use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::net::TcpStream;
+use tokio::time::timeout;
+use tokio_tungstenite::tungstenite::Message;
+use tokio_tungstenite::{WebSocketStream, client_async};
+
+/// Anything a WebSocket can run over.
+pub trait Pipe: AsyncRead + AsyncWrite + Unpin + Send {}
+impl<T: AsyncRead + AsyncWrite + Unpin + Send> Pipe for T {}
+
+/// How long a test waits for something that should come at once.
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// What a seat knows.
+pub struct ModelSeat {
+    socket: WebSocketStream<Box<dyn Pipe>>,
+    /// The greeting, whole.
+    pub greeting: Value,
+    /// The welcome, whole; null before it came.
+    pub welcome: Value,
+    /// Where the class stands.
+    pub phase: String,
+    /// The cues of the newest timetable.
+    pub cues: Vec<Value>,
+    /// The newest timetable's revision.
+    pub revision: u64,
+    /// Acknowledged scores, with how often.
+    pub accepted: BTreeMap<String, usize>,
+    /// Declined scores: id to code.
+    pub declined: BTreeMap<String, String>,
+    /// Names of revealed teas by code.
+    pub revealed: BTreeMap<String, String>,
+    /// Answers to pings.
+    pub pongs: Vec<Value>,
+    /// The refusal that ended the connection: code and reason.
+    pub refusal: Option<(String, String)>,
+    /// The connection is over.
+    pub ended: bool,
+    /// The highest `seq` heard.
+    pub seq: u64,
+}
+
+impl ModelSeat {
+    /// Opens a WebSocket and waits for the greeting.
+    pub async fn connect(pipe: impl Pipe + 'static) -> Self {
+        let pipe: Box<dyn Pipe> = Box::new(pipe);
+        let (socket, _) = timeout(PATIENCE, client_async("ws://class/", pipe)).await.unwrap().unwrap();
+        let mut seat = Self {
+            socket,
+            greeting: Value::Null,
+            welcome: Value::Null,
+            phase: String::new(),
+            cues: Vec::new(),
+            revision: 0,
+            accepted: BTreeMap::new(),
+            declined: BTreeMap::new(),
+            revealed: BTreeMap::new(),
+            pongs: Vec::new(),
+            refusal: None,
+            ended: false,
+            seq: 0,
+        };
+        seat.until(|s| !s.greeting.is_null() || s.ended).await;
+        seat
+    }
+
+    /// Dials a listening host.
+    pub async fn dial(address: &str) -> Self {
+        Self::connect(TcpStream::connect(address).await.unwrap()).await
+    }
+
+    /// Says hello and waits for the welcome or the refusal.
+    pub async fn join(mut self, name: &str, token: Option<&str>) -> Self {
+        let mut hello = json!({"type": "hello", "protocol": 1, "name": name});
+        if let Some(token) = token {
+            hello["token"] = json!(token);
+        }
+        self.say(hello).await;
+        self.until(|s| !s.welcome.is_null() || s.ended).await;
+        self
+    }
+
+    /// Sends one message.
+    pub async fn say(&mut self, message: Value) {
+        self.send(Message::text(message.to_string())).await;
+    }
+
+    /// Sends anything at all; a connection that is over swallows it.
+    pub async fn send(&mut self, message: Message) {
+        let _ = self.socket.send(message).await;
+    }
+
+    /// Sends a score for a cup with one attribute filled, and gives its id.
+    pub async fn score(
+        &mut self,
+        code: &str,
+        steep: u32,
+        revision: u32,
+        attribute: &str,
+        value: i32,
+    ) -> String {
+        let id = uuid::Uuid::from_u128(rand_like(&self.token(), code, steep, revision)).to_string();
+        let score = json!({"type": "score", "id": id, "code": code, "steep": steep, "revision": revision,
+            "values": {attribute: value}});
+        self.say(score).await;
+        id
+    }
+
+    /// The token of the welcome.
+    pub fn token(&self) -> String {
+        self.welcome["token"].as_str().unwrap_or_default().to_string()
+    }
+
+    /// Hears messages until something is so. Panics when it does not become so.
+    pub async fn until(&mut self, so: impl Fn(&Self) -> bool) {
+        let wait = async {
+            while !so(self) {
+                assert!(!self.ended, "the connection ended first: {:?}", self.refusal);
+                self.hear().await;
+            }
+        };
+        if timeout(PATIENCE, wait).await.is_err() {
+            panic!(
+                "waited in vain; phase {}, accepted {:?}, declined {:?}",
+                self.phase, self.accepted, self.declined
+            );
+        }
+    }
+
+    /// Hears messages until the connection is over.
+    pub async fn until_ended(&mut self) {
+        self.until(|s| s.ended).await;
+    }
+
+    async fn hear(&mut self) {
+        match self.socket.next().await {
+            Some(Ok(Message::Text(text))) => self.fold(serde_json::from_str(&text).unwrap()),
+            Some(Ok(Message::Close(_)) | Err(_)) | None => self.ended = true,
+            Some(Ok(_)) => {}
+        }
+    }
+
+    fn fold(&mut self, message: Value) {
+        let text = |value: &Value| value.as_str().unwrap().to_string();
+        if let Some(seq) = message["seq"].as_u64().filter(|_| message["type"] != "accepted") {
+            assert!(seq >= self.seq, "seq went back from {} to {seq}", self.seq);
+            self.seq = seq;
+        }
+        match message["type"].as_str().unwrap() {
+            "greeting" => self.greeting = message,
+            "welcome" => {
+                self.course(&message);
+                self.reveal(&message["teas"]);
+                self.welcome = message;
+            }
+            "course" => self.course(&message),
+            "accepted" => *self.accepted.entry(text(&message["id"])).or_default() += 1,
+            "declined" => drop(self.declined.insert(text(&message["id"]), text(&message["code"]))),
+            "revealed" => self.reveal(&message["teas"]),
+            "pong" => self.pongs.push(message),
+            "refusal" => self.refusal = Some((text(&message["code"]), text(&message["reason"]))),
+            other => panic!("the document knows no `{other}`"),
+        }
+    }
+
+    fn course(&mut self, message: &Value) {
+        self.phase = message["phase"].as_str().unwrap().to_string();
+        let timetable = &message["timetable"];
+        let revision = timetable["revision"].as_u64().unwrap();
+        if revision >= self.revision {
+            self.revision = revision;
+            self.cues = timetable["cues"].as_array().unwrap().clone();
+        }
+        let keys: BTreeSet<String> =
+            self.cues.iter().map(|c| format!("{} {} {}", c["action"], c["code"], c["steep"])).collect();
+        assert_eq!(keys.len(), self.cues.len(), "a cue stands twice in the timetable");
+        assert!(self.cues.is_sorted_by_key(|c| c["at_us"].as_i64()), "the timetable is not in order");
+    }
+
+    fn reveal(&mut self, teas: &Value) {
+        for tea in teas.as_array().unwrap() {
+            if let (Some(code), Some(name)) = (tea["code"].as_str(), tea["name"].as_str()) {
+                self.revealed.insert(code.into(), name.into());
+            }
+        }
+    }
+}
+
+/// An id that is the same for the same cup and revision of the same seat, and no other.
+fn rand_like(token: &str, code: &str, steep: u32, revision: u32) -> u128 {
+    use std::hash::{DefaultHasher, Hash, Hasher};
+    let half = |salt: u8| {
+        let mut hasher = DefaultHasher::new();
+        (salt, token, code, steep, revision).hash(&mut hasher);
+        u128::from(hasher.finish())
+    };
+    half(0) << 64 | half(1)
+}
