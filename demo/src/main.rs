@@ -1,0 +1,116 @@
+//! The demo: the real host and eight scripted seats over real loopback sockets, one class from lobby to summary.
+
+mod seats;
+
+use protocol::time::clock_face;
+use protocol::{Action, Cue, HostTime};
+use seats::Heard;
+use server::class::read;
+use server::console::words;
+use server::host::{Desk, Host, open};
+use server::ledger::Ledger;
+use server::report;
+use server::room::Teacher;
+use std::collections::BTreeMap;
+use std::error::Error;
+use std::path::PathBuf;
+use tokio::net::TcpListener;
+use tokio::sync::mpsc;
+
+/// Host seconds per second: the class of eight minutes and a half takes half a minute.
+const PACE: f64 = 18.0;
+
+#[tokio::main(flavor = "multi_thread", worker_threads = 2)]
+async fn main() -> Result<(), Box<dyn Error>> {
+    let class =
+        read::class(include_str!("../evening.toml")).map_err(|f| f.render("evening.toml", "", false))?;
+    let path = new_ledger()?;
+    let opened = open(Ledger::open(&path)?, class, PACE)?;
+    println!("{}", words::heading(&opened.room));
+    println!("Invented teas and scripted tasters, {PACE} times as fast as a real class.\n");
+    println!("{}\n", words::key(&opened.room));
+    let mut host = Host::start(opened);
+    let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;
+    let (hear, mut heard) = mpsc::unbounded_channel();
+    let class = host.desk.room().await?.class;
+    let running = seats::seat_all(&address.to_string(), &class, host.clock, &hear);
+    drop(hear);
+    until_seated(&mut host, running.len()).await?;
+    println!("{} seats are linked over {address}\n", running.len());
+    if let Err(refusal) = host.desk.teacher(Teacher::Start).await? {
+        return Err(refusal.reason.into());
+    }
+    let start = host.desk.view(1).await?.coming.first().map_or(HostTime(0), |c| c.at);
+    println!(" class   cue                                  seats   last one cued (room's time)");
+    watch(&host.desk, &mut heard, running.len(), start).await?;
+    // Every score has been acknowledged when the last seat says so.
+    for wish in [Teacher::Close, Teacher::Reveal(None)] {
+        if let Err(refusal) = host.desk.teacher(wish).await? {
+            return Err(refusal.reason.into());
+        }
+    }
+    for seat in running {
+        seat.await?;
+    }
+    println!("\n{}", report::text::text(&host.desk.summary().await?));
+    host.stop().await?;
+    let path = path.display();
+    println!("The ledger is {path}\n");
+    for format in ["text", "csv", "json"] {
+        println!("  cargo run --release -p server -- review {path} --format {format}");
+    }
+    Ok(())
+}
+
+/// A ledger that is not there yet.
+fn new_ledger() -> Result<PathBuf, Box<dyn Error>> {
+    let folder = std::env::temp_dir();
+    let free = (1..10_000).map(|n| folder.join(format!("kettlecall-demo-{n}.ledger"))).find(|p| !p.exists());
+    free.ok_or_else(|| format!("{} is full of demo ledgers; remove some", folder.display()).into())
+}
+
+async fn until_seated(host: &mut Host, seats: usize) -> Result<(), Box<dyn Error>> {
+    while host.desk.view(0).await?.seats.iter().filter(|s| s.linked).count() < seats {
+        host.happenings.recv().await.ok_or("the host ended")?;
+    }
+    Ok(())
+}
+
+/// Shows every cue once all seats have heard it, until all seats have filled their sheets.
+async fn watch(
+    desk: &Desk,
+    heard: &mut mpsc::UnboundedReceiver<Heard>,
+    seats: usize,
+    start: HostTime,
+) -> Result<(), Box<dyn Error>> {
+    let mut waiting: BTreeMap<(i64, String), (usize, i64)> = BTreeMap::new();
+    let mut done = 0;
+    while done < seats {
+        match heard.recv().await.ok_or("a seat ended too early")? {
+            Heard::Done => done += 1,
+            Heard::Said(line) => println!("         {line}"),
+            Heard::Cue { cue, late_us } => {
+                let key = (cue.at.0, cue.to_string());
+                let (count, latest_us) = waiting.entry(key.clone()).or_insert((0, i64::MIN));
+                (*count, *latest_us) = (*count + 1, (*latest_us).max(late_us));
+                if *count == seats {
+                    show(&cue, seats, *latest_us, start);
+                    waiting.remove(&key);
+                    if cue.action == Action::SheetCloses {
+                        let sheets = desk.view(0).await?.class_in;
+                        println!("         {} of {} sheets are in", sheets.present, sheets.due);
+                    }
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+fn show(cue: &Cue, seats: usize, latest_us: i64, start: HostTime) {
+    let at = clock_face((cue.at - start) / protocol::time::SECOND_US);
+    let steep_s = cue.steep_s.map_or(String::new(), |s| format!(", {s} s"));
+    let steep = if cue.code.is_some() { format!(" (steep {}{steep_s})", cue.steep) } else { String::new() };
+    let words = format!("{cue}{steep}");
+    println!("{at:>6}   {words:<36} {seats:>3}     {:>+6.1} ms", latest_us as f64 / 1000.0);
+}

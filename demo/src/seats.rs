@@ -1,0 +1,118 @@
+//! Eight scripted tasters. Their names, tastes and habits are invented.
+
+use client::app::{Fill, Happening, SeatInput};
+use client::link::dial::Tcp;
+use client::seat::{self, Options};
+use protocol::{Action, Code, Cue, Strength};
+use server::class::{Class, Tea};
+use server::clock::HostClock;
+use tokio::sync::mpsc;
+use tokio::task::JoinHandle;
+
+/// What a scripted seat lets the demo know.
+pub enum Heard {
+    /// It was cued, so many microseconds of the room's time after the instant (less than nought: before).
+    Cue { cue: Cue, late_us: i64 },
+    /// Something else worth a line.
+    Said(String),
+    /// Its last score has been acknowledged.
+    Done,
+}
+
+/// Name; liking for dark and thick teas (negative: for light ones); how high the taster scores; unsteadiness in points.
+const TASTERS: [(&str, f64, f64, f64); 8] = [
+    ("Ada", 1.0, 0.5, 0.6),
+    ("Bram", -0.5, -0.5, 0.8),
+    ("Chen", 0.3, 0.0, 0.4),
+    ("Dilip", 1.2, 0.8, 1.0),
+    ("Esi", -1.0, 0.2, 0.7),
+    ("Femke", 0.2, -1.0, 0.9),
+    ("Goran", 0.8, 0.0, 1.2),
+    ("Hana", -0.3, 0.3, 0.5),
+];
+
+/// Seats all tasters over real sockets.
+pub fn seat_all(
+    address: &str,
+    class: &Class,
+    clock: HostClock,
+    hear: &mpsc::UnboundedSender<Heard>,
+) -> Vec<JoinHandle<()>> {
+    let each = (0..TASTERS.len())
+        .map(|n| tokio::spawn(sit(n, address.to_string(), class.clone(), clock, hear.clone())));
+    each.collect()
+}
+
+async fn sit(n: usize, address: String, class: Class, clock: HostClock, hear: mpsc::UnboundedSender<Heard>) {
+    let (name, ..) = TASTERS[n];
+    let (say, inputs) = mpsc::channel(64);
+    let (outputs, mut happenings) = mpsc::channel(64);
+    let options = Options::new(name, &address);
+    let running = tokio::spawn(seat::run(Tcp::new(&address), options, inputs, outputs));
+    let mut rng = fastrand::Rng::with_seed(n as u64);
+    let (mut open, mut over, mut told) = (0_usize, false, false);
+    while let Some(happened) = happenings.recv().await {
+        match happened.what {
+            Happening::Cue { cue, .. } => {
+                let late_us = ((clock.now() - cue.at) as f64 / clock.pace()) as i64;
+                let _ = hear.send(Heard::Cue { cue: cue.clone(), late_us });
+                over |= cue.action == Action::SheetCloses && cue.steep == class.rounds();
+                if cue.action == Action::Taste {
+                    for fill in fills(n, &class, cue.steep, &mut rng) {
+                        open += 1;
+                        let _ = say.send(SeatInput::Fill(fill)).await;
+                    }
+                }
+            }
+            Happening::Kept { .. } => open = open.saturating_sub(1),
+            Happening::NotTaken { .. } | Happening::Warning(_) => {
+                let _ = hear.send(Heard::Said(format!("{name}: {:?}", happened.what)));
+                open = open.saturating_sub(1);
+            }
+            _ => {}
+        }
+        if over && open == 0 && !told {
+            let _ = hear.send(Heard::Done);
+            told = true;
+        }
+    }
+    let _ = running.await;
+}
+
+/// A taster's sheets for one round. Goran forgets a cup.
+fn fills(n: usize, class: &Class, round: u32, rng: &mut fastrand::Rng) -> Vec<Fill> {
+    let name = TASTERS[n].0;
+    let served = class.coded().filter(|(_, tea)| tea.steeps() >= round);
+    let tasted = served.enumerate().filter(|(i, _)| name != "Goran" || round != 2 || *i != 1);
+    tasted.map(|(_, (code, tea))| fill(n, code, tea, round, rng)).collect()
+}
+
+fn fill(n: usize, code: Code, tea: &Tea, round: u32, rng: &mut fastrand::Rng) -> Fill {
+    let (name, dark, high, unsteady) = TASTERS[n];
+    // Strength as a rough product of dose and time on a scale of its own: 0 is thin, 1 is right, 2 is strong.
+    let seconds = f64::from(tea.steep_s[round as usize - 1]);
+    let strength = tea.dose_g_per_100_ml() * (seconds + 20.0) / 220.0;
+    let darkness = if tea.leaf.contains("black") {
+        1.0
+    } else if tea.leaf.contains("green") {
+        -1.0
+    } else {
+        0.0
+    };
+    let mut score = |centre: f64| {
+        let noise = (rng.f64() + rng.f64() + rng.f64() - 1.5) * 2.0 * unsteady;
+        Some((centre + high + noise).round().clamp(1.0, 9.0) as i32)
+    };
+    let aroma = score(6.0 - 0.4 * f64::from(round) + 0.5 * strength);
+    let body = score(3.0 + 2.0 * strength + darkness);
+    let liking = score(6.5 + dark * darkness - 1.5 * (strength - 1.0).abs());
+    // Who likes dark teas finds the same cup thinner.
+    let felt = (strength - 1.0) * 2.0 - 0.6 * dark + rng.f64() - 0.5;
+    let vote = Strength::try_from(felt.round().clamp(-2.0, 2.0) as i8).ok();
+    let note = match (name, round, liking) {
+        ("Esi", 1, Some(..=5)) => "a little heavy for me".into(),
+        ("Ada", _, Some(8..)) => "again, please".into(),
+        _ => String::new(),
+    };
+    Fill { steep: Some(round), values: vec![aroma, body, liking], strength: vote, note, ..Fill::of(code) }
+}
