@@ -46,6 +46,25 @@ enum End {
     Refuse(RefusalCode, String),
 }
 
+/// A seat's presence over a connection. Leaving is its end, so that no way out of the connection can miss it.
+struct Present {
+    asks: mpsc::Sender<Ask>,
+    seat: SeatId,
+    link: LinkId,
+}
+
+impl Drop for Present {
+    fn drop(&mut self) {
+        let left = Ask::Left { seat: self.seat, link: self.link };
+        if let Err(mpsc::error::TrySendError::Full(left)) = self.asks.try_send(left)
+            && let Ok(runtime) = tokio::runtime::Handle::try_current()
+        {
+            let asks = self.asks.clone();
+            runtime.spawn(async move { asks.send(left).await });
+        }
+    }
+}
+
 type Socket<S> = WebSocketStream<S>;
 
 fn refuse<T>(code: RefusalCode, reason: impl Into<String>) -> Result<T, End> {
@@ -106,10 +125,8 @@ impl Door {
                 Err(end) => end,
                 Ok((seat, outlet)) => {
                     drop(place);
-                    let end = self.talk(&mut socket, seat, link, outlet).await;
-                    // The owner outlives every connection, or nobody cares any more.
-                    let _ = self.asks.send(Ask::Left { seat, link }).await;
-                    end
+                    let _present = Present { asks: self.asks.clone(), seat, link };
+                    self.talk(&mut socket, seat, link, outlet).await
                 }
             },
         };

@@ -1,7 +1,7 @@
 //! A host: a ledger, an owner and a door put together. `main` and the tests start it the same way.
 
 use crate::class::Class;
-use crate::clock::{HostClock, fresh_id, unix_us};
+use crate::clock::{HostClock, fresh_id};
 use crate::door::Door;
 use crate::ledger::{Ledger, LedgerError};
 use crate::owner::{ASKS, Ask, Happening, Owner};
@@ -47,14 +47,13 @@ pub struct Opened {
 
 /// Opens a ledger for hosting: a new one begins with `class`, an old one goes on where it stands.
 ///
-/// Host time goes on too: it is tied to the wall clock at each opening, so that after a crash the steeps that are
+/// `unix_us` is the wall clock now, microseconds since 1970. Host time goes on too: it is tied to the wall clock at each opening, so that after a crash the steeps that are
 /// wet end when they would have ended.
 ///
 /// # Errors
 /// The ledger can't be used; the words say why and what to do.
-pub fn open(mut ledger: Ledger, class: Class, pace: f64) -> Result<Opened, HostError> {
+pub fn open(mut ledger: Ledger, class: Class, pace: f64, unix_us: i64) -> Result<Opened, HostError> {
     let mut entries = ledger.entries()?;
-    let unix_us = unix_us();
     let mut new = Vec::new();
     let mut notices = Vec::new();
     if entries.is_empty() {
@@ -190,6 +189,14 @@ impl Host {
             Ok(Err(error)) => error.into(),
             _ => HostError::Stopped,
         }
+    }
+
+    /// Ends at once, as a crash does: nothing more is written, nobody is told. For tests and rehearsals of a restart.
+    pub async fn crash(self) {
+        self.doors.iter().for_each(JoinHandle::abort);
+        self.owner.abort();
+        // The ledger is free once the owner is gone.
+        let _ = self.owner.await;
     }
 
     /// Stops in good order: the class is held if it runs, every seat is told, the ledger is closed.

@@ -3,6 +3,7 @@
 use clap::Parser;
 use server::class::{Class, read};
 use server::cli::{Cli, Command, Format, ledger_beside};
+use server::clock::unix_us;
 use server::console::{About, ConsoleError, address, words};
 use server::host::{self, Host, HostError};
 use server::ledger::{self, Ledger, LedgerError};
@@ -82,7 +83,7 @@ fn review(path: &Path, format: Format) -> Result<(), Failure> {
 
 /// The class to open and the ledger it goes with. A ledger can be opened by itself, without its class file.
 fn find(class: &Path, ledger: Option<PathBuf>) -> Result<(Class, PathBuf), Failure> {
-    if ledger.is_none() && class.extension().is_some_and(|e| e == "ledger") {
+    if class.extension().is_some_and(|e| e == "ledger") && ledger.as_deref().is_none_or(|l| l == class) {
         let first = ledger::read(class)?.into_iter().next();
         return match first.map(|entry| entry.event) {
             Some(Event::Class { class: kept, .. }) => Ok((*kept, class.into())),
@@ -120,7 +121,7 @@ fn open(
             words: format!("can't listen at {listen}: {e}; choose another address or port with --listen"),
             code: 1,
         })?;
-        let opened = host::open(Ledger::open(&path)?, class, pace)?;
+        let opened = host::open(Ledger::open(&path)?, class, pace, unix_us())?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         if pace != 1.0 {
             notices.push(format!("rehearsal: the class runs {pace} times as fast"));

@@ -19,7 +19,7 @@ impl InProcess {
     /// Opens a class of the given text at a pace.
     pub fn open(class: &str, pace: f64) -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let host = host_in(folder.path(), class, pace);
+        let host = host_in(folder.path(), class, pace, 0);
         Self { host, folder }
     }
 
@@ -31,8 +31,9 @@ impl InProcess {
     }
 }
 
-/// A host on the ledger `class.ledger` of a folder, new or continued.
-pub fn host_in(folder: &Path, class: &str, pace: f64) -> Host {
+/// A host on the ledger `class.ledger` of a folder, new or continued, opened when a wall clock of the test's own
+/// shows `unix_us`.
+pub fn host_in(folder: &Path, class: &str, pace: f64, unix_us: i64) -> Host {
     let ledger = Ledger::open(&folder.join("class.ledger")).unwrap();
-    Host::start(open(ledger, read::class(class).unwrap(), pace).unwrap())
+    Host::start(open(ledger, read::class(class).unwrap(), pace, unix_us).unwrap())
 }

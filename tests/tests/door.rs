@@ -1,7 +1,5 @@
 //! Whoever knocks: strangers, broken programs and crowds. The class goes on; the offender is told or let go.
 
-#![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
-
 use futures_util::future::join_all;
 use proptest::prelude::*;
 use serde_json::json;
@@ -94,6 +92,7 @@ async fn every_kind_of_nonsense_gets_its_reason_and_the_class_goes_on() {
 async fn who_says_nothing_is_let_go_with_a_reason_and_who_talks_is_kept() {
     let desk = InProcess::open(CLASS, 1.0);
     assert_eq!(refused(desk.connect().await).await.0, "hello_late");
+    #[expect(clippy::disallowed_methods, reason = "paused time is what this test measures")]
     let started = tokio::time::Instant::now();
     let silent = desk.connect().await.join("Ann", None).await;
     assert_eq!(refused(silent).await.0, "silent");
@@ -132,7 +131,7 @@ async fn a_stopping_host_says_so_and_holds_the_class() {
     let mut ann = ann;
     ann.until(|s| s.phase == "held").await;
     assert_eq!(refused(ann).await.0, "host_stopping");
-    let again = tests::desk::host_in(folder.path(), CLASS, 1.0);
+    let again = tests::desk::host_in(folder.path(), CLASS, 1.0, 0);
     assert_eq!(again.desk.view(0).await.unwrap().phase, protocol::Phase::Held);
 }
 

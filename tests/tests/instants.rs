@@ -1,0 +1,225 @@
+//! Exact instants, in paused time: the real owner, door and seats over pipes in memory, where nothing takes time but
+//! what is waited for. The runtime's timers count whole milliseconds, so "on the instant" means within one.
+
+#![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
+
+use client::app::{Fill, Happened, Happening, SeatInput};
+use client::seat::{self, Options};
+use protocol::{Action, Code, Cue, HostTime, Timetable};
+use server::host::Host;
+use server::room::Teacher;
+use std::collections::BTreeMap;
+use std::io;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+use tests::desk::{InProcess, host_in};
+use tokio::io::DuplexStream;
+use tokio::sync::mpsc;
+use tokio::time::Instant;
+
+const CLASS: &str = include_str!("../classes/four-by-three.toml");
+/// One tick of the runtime's timers, in host microseconds at pace 1.
+const TICK_US: i64 = 1_000;
+
+/// The way from a seat to whichever host is there: it can be cut, and the host behind it replaced.
+#[derive(Clone)]
+struct Way {
+    door: Arc<Mutex<server::door::Door>>,
+    cut: Arc<AtomicBool>,
+    served: Arc<Mutex<Vec<tokio::task::JoinHandle<()>>>>,
+}
+
+impl Way {
+    fn to(host: &Host) -> Self {
+        let door = Arc::new(Mutex::new(host.door.clone()));
+        Self { door, cut: Arc::default(), served: Arc::default() }
+    }
+
+    fn dial(&self) -> io::Result<DuplexStream> {
+        if self.cut.load(Ordering::SeqCst) {
+            return Err(io::ErrorKind::ConnectionRefused.into());
+        }
+        let (near, far) = tokio::io::duplex(64 * 1024);
+        let door = self.door.lock().unwrap().clone();
+        self.served.lock().unwrap().push(tokio::spawn(door.serve(far)));
+        Ok(near)
+    }
+
+    /// Cuts the link: the connection ends and dialling fails.
+    fn cut(&self) {
+        self.cut.store(true, Ordering::SeqCst);
+        self.served.lock().unwrap().drain(..).for_each(|task| task.abort());
+    }
+}
+
+/// A seat at work, all of what it said, and how to talk to it.
+struct Sitting {
+    say: mpsc::Sender<SeatInput>,
+    heard: mpsc::Receiver<Happened>,
+    cues: Vec<(Cue, HostTime)>,
+    kept: usize,
+}
+
+impl Sitting {
+    fn down(name: &str, way: &Way) -> Self {
+        let (say, inputs) = mpsc::channel(16);
+        let (outputs, heard) = mpsc::channel(256);
+        let way = way.clone();
+        let dialler = move || std::future::ready(way.dial());
+        tokio::spawn(seat::run(dialler, Options::new(name, "memory"), inputs, outputs));
+        Self { say, heard, cues: Vec::new(), kept: 0 }
+    }
+
+    /// Listens until something is so.
+    async fn until(&mut self, so: impl Fn(&Self, &Happening) -> bool) {
+        loop {
+            let happened = self.heard.recv().await.expect("the seat goes on");
+            match &happened.what {
+                Happening::Cue { cue, .. } => self.cues.push((cue.clone(), happened.at.unwrap())),
+                Happening::Kept { .. } => self.kept += 1,
+                _ => {}
+            }
+            if so(self, &happened.what) {
+                return;
+            }
+        }
+    }
+
+    async fn until_cue(&mut self, action: Action, code: u16, steep: u32) {
+        let code = Code::new(code);
+        self.until(
+            |_, what| matches!(what, Happening::Cue { cue, .. } if cue.key() == (steep, action, code)),
+        )
+        .await;
+    }
+
+    async fn until_linked(&mut self) {
+        self.until(|_, what| matches!(what, Happening::Seated { .. } | Happening::LinkBack)).await;
+    }
+}
+
+fn on_the_instant(cues: &[(Cue, HostTime)]) {
+    for (cue, at) in cues {
+        let late_us = *at - cue.at;
+        assert!(
+            (0..=TICK_US).contains(&late_us),
+            "{cue} steep {} came {late_us} µs after its instant",
+            cue.steep
+        );
+    }
+}
+
+async fn timetable(host: &Host) -> Timetable {
+    host.desk.room().await.unwrap().timetable
+}
+
+#[tokio::test(start_paused = true)]
+async fn every_seat_is_cued_on_every_instant_in_order_and_once() {
+    let desk = InProcess::open(CLASS, 1.0);
+    let way = Way::to(&desk.host);
+    let mut seats: Vec<Sitting> = ["Ann", "Bob", "Cy"].iter().map(|n| Sitting::down(n, &way)).collect();
+    for seat in &mut seats {
+        seat.until_linked().await;
+    }
+    desk.host.desk.teacher(Teacher::Start).await.unwrap().unwrap();
+    let timetable = timetable(&desk.host).await;
+    for seat in &mut seats {
+        seat.until(|_, what| matches!(what, Happening::Cue { cue, .. } if cue.action == Action::SheetCloses && cue.steep == 3)).await;
+        let cues: Vec<Cue> = seat.cues.iter().map(|(cue, _)| cue.clone()).collect();
+        assert_eq!(cues, timetable.cues);
+        on_the_instant(&seat.cues);
+    }
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_seat_whose_link_is_cut_is_cued_on_the_instant_and_its_score_arrives_later() {
+    let desk = InProcess::open(CLASS, 1.0);
+    let way = Way::to(&desk.host);
+    let mut ann = Sitting::down("Ann", &way);
+    ann.until_linked().await;
+    desk.host.desk.teacher(Teacher::Start).await.unwrap().unwrap();
+    ann.until_cue(Action::Pour, 417, 1).await;
+    way.cut();
+    ann.until_cue(Action::Decant, 417, 1).await;
+    let fill = Fill { values: vec![Some(7), Some(8)], ..Fill::of(Code::new(417).unwrap()) };
+    ann.say.send(SeatInput::Fill(fill)).await.unwrap();
+    ann.until(|_, what| matches!(what, Happening::Cue { cue, .. } if cue.action == Action::Taste)).await;
+    on_the_instant(&ann.cues);
+    assert!(!desk.host.desk.view(0).await.unwrap().seats[0].linked);
+    way.cut.store(false, Ordering::SeqCst);
+    ann.until(|seat, _| seat.kept == 1).await;
+    let room = desk.host.desk.room().await.unwrap();
+    assert_eq!((room.scores.all().len(), room.seats.len()), (1, 1), "the same seat, one score");
+    ann.until(|_, what| matches!(what, Happening::Cue { cue, .. } if cue.action == Action::SheetCloses))
+        .await;
+    on_the_instant(&ann.cues);
+    let round_one: Vec<Cue> = room.timetable.cues.iter().filter(|c| c.steep == 1).cloned().collect();
+    let seen: Vec<Cue> = ann.cues.iter().map(|(c, _)| c.clone()).collect();
+    assert_eq!(seen, round_one, "in order, none twice, none left out");
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_hold_lets_what_is_wet_end_on_time_and_starts_nothing_dry() {
+    let desk = InProcess::open(CLASS, 1.0);
+    let way = Way::to(&desk.host);
+    let mut ann = Sitting::down("Ann", &way);
+    ann.until_linked().await;
+    desk.host.desk.teacher(Teacher::Start).await.unwrap().unwrap();
+    let before = timetable(&desk.host).await;
+    ann.until_cue(Action::Pour, 862, 1).await;
+    desk.host.desk.teacher(Teacher::Hold).await.unwrap().unwrap();
+    tokio::time::sleep(Duration::from_secs(600)).await;
+    desk.host.desk.teacher(Teacher::Resume).await.unwrap().unwrap();
+    let after = timetable(&desk.host).await;
+    ann.until(|_, what| matches!(what, Happening::Cue { cue, .. } if cue.action == Action::SheetCloses))
+        .await;
+    on_the_instant(&ann.cues);
+    let mut by_tea: BTreeMap<Code, Vec<HostTime>> = BTreeMap::new();
+    for (cue, at) in ann.cues.iter().filter(|(c, _)| matches!(c.action, Action::Pour | Action::Decant)) {
+        by_tea.entry(cue.code.unwrap()).or_default().push(*at);
+    }
+    for (code, at) in by_tea {
+        assert_eq!(at.len(), 2, "{code} was poured once and decanted once");
+    }
+    let decant = |table: &Timetable, code| table.find(Action::Decant, Code::new(code), 1).unwrap().at;
+    for wet in [417, 862] {
+        assert_eq!(decant(&before, wet), decant(&after, wet), "{wet} was wet");
+    }
+    for dry in [238, 305] {
+        assert!(decant(&after, dry) - decant(&before, dry) >= 500_000_000, "{dry} was dry and waited");
+    }
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_host_that_is_opened_again_moves_nothing_and_seats_hear_no_cue_twice() {
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "the runtime's own paused clock stands in for the wall clock"
+    )]
+    let opened = Instant::now();
+    let InProcess { host, folder } = InProcess::open(CLASS, 1.0);
+    let way = Way::to(&host);
+    let mut ann = Sitting::down("Ann", &way);
+    ann.until_linked().await;
+    host.desk.teacher(Teacher::Start).await.unwrap().unwrap();
+    ann.until_cue(Action::Pour, 862, 1).await;
+    let before = timetable(&host).await;
+    // Dropped, not stopped: nothing is written at the end, as when the process is killed.
+    way.cut();
+    host.crash().await;
+    tokio::time::sleep(Duration::from_secs(20)).await;
+    let wall_clock_us = opened.elapsed().as_micros() as i64;
+    let host = host_in(folder.path(), CLASS, 1.0, wall_clock_us);
+    assert_eq!(timetable(&host).await, before);
+    *way.door.lock().unwrap() = host.door.clone();
+    way.cut.store(false, Ordering::SeqCst);
+    ann.until(|_, what| matches!(what, Happening::Cue { cue, .. } if cue.action == Action::SheetCloses))
+        .await;
+    let seen: Vec<Cue> = ann.cues.iter().map(|(c, _)| c.clone()).collect();
+    let round_one: Vec<Cue> = before.cues.iter().filter(|c| c.steep == 1).cloned().collect();
+    assert_eq!(seen, round_one);
+    on_the_instant(&ann.cues);
+    let off_us = host.clock.now() - ann.cues.last().unwrap().1;
+    assert!(off_us.abs() <= TICK_US, "host and seat agree after the restart, {off_us} µs apart");
+}
