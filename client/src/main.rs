@@ -1,2 +1,64 @@
-//! The program.
-fn main() {}
+//! `kettleseat`: a seat at a tea class. Exit codes are in [`client::cli`] and in `--help`.
+
+use clap::Parser;
+use client::app::End;
+use client::cli::{Cli, EXIT_MACHINE, EXIT_OK, EXIT_REFUSED};
+use client::link::{backoff, dial::Tcp};
+use client::{keep, plain, screen, seat};
+use std::error::Error;
+use std::io::IsTerminal;
+use std::process::ExitCode;
+use tokio::io::BufReader;
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let full_screen = !cli.plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
+    let code = match start(&cli, full_screen) {
+        Ok(End::Closed) => EXIT_OK,
+        Ok(End::Left) => EXIT_OK,
+        Ok(End::Refused(reason)) => {
+            eprintln!("kettleseat: the host refused the seat: {reason}");
+            EXIT_REFUSED
+        }
+        Err(error) => {
+            eprintln!("kettleseat: {error}");
+            EXIT_MACHINE
+        }
+    };
+    ExitCode::from(code)
+}
+
+fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
+    if let Some(path) = &cli.log {
+        let file =
+            std::fs::File::create(path).map_err(|e| format!("can't write `{}`: {e}", path.display()))?;
+        let writer = std::sync::Mutex::new(file);
+        tracing_subscriber::fmt().with_ansi(false).with_writer(writer).init();
+    }
+    let keep = match &cli.keep {
+        Some(path) => path.clone(),
+        None => keep::usual_path(&cli.address, &cli.name)?,
+    };
+    let options = seat::Options {
+        name: cli.name.clone(),
+        address: cli.address.clone(),
+        pourer: cli.pourer,
+        keep: Some(keep),
+        seed: backoff::seed_of(&cli.name),
+    };
+    let dialler = Tcp::new(&cli.address);
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+    let end = runtime.block_on(async {
+        if full_screen {
+            screen::run(dialler, options, screen::told_to_stop()).await.map_err(Box::<dyn Error>::from)
+        } else {
+            let typing = BufReader::new(tokio::io::stdin());
+            let stop = screen::told_to_stop();
+            let ended = plain::run(dialler, options, cli.stamp, typing, std::io::stdout(), stop).await;
+            ended.map_err(Box::<dyn Error>::from)
+        }
+    });
+    // A read from the keyboard may still be under way; it must not hold up the end.
+    runtime.shutdown_background();
+    end
+}

@@ -1,0 +1,198 @@
+//! What a seat knows and does, without any I/O: events in, effects out.
+
+mod alarm;
+mod class;
+mod desk;
+mod event;
+mod fill;
+mod filled;
+mod keys;
+mod news;
+#[cfg(test)]
+mod tests;
+
+pub use class::{Class, CupState};
+pub use desk::{Cup, Desk, Line};
+pub use event::{Effect, End, Event, Fill, Happened, Happening, Key, LinkEvent, Question, SeatInput};
+pub use filled::Filled;
+
+use crate::host_clock::{HostClock, OwnTime};
+use crate::keep::Kept;
+use protocol::{HostTime, Phase, Score};
+use uuid::Uuid;
+
+/// How long a notice stays on the screen, in microseconds.
+const NOTICE_US: i64 = 12_000_000;
+
+/// How the link to the host stands.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum LinkState {
+    /// Dialling, for the n-th time since the last link.
+    Dialling(u32),
+    /// The host has greeted; a place is asked for.
+    Greeted,
+    /// Seated and linked.
+    Linked,
+    /// No link; the next attempt comes at the instant given.
+    Waiting(OwnTime),
+    /// No link has been tried yet.
+    #[default]
+    Idle,
+}
+
+/// One seat's whole state.
+#[derive(Clone, Debug)]
+pub struct App {
+    /// The name of the person at the seat.
+    pub name: String,
+    /// The link.
+    pub link: LinkState,
+    /// Since when there is no link, and why; `None` while linked.
+    pub unlinked: Option<(OwnTime, String)>,
+    /// Host time as the seat knows it.
+    pub clock: HostClock,
+    /// The class, once seated.
+    pub class: Option<Class>,
+    /// Drafts, and the cup in hand.
+    pub desk: Desk,
+    /// Whether the keys are being explained.
+    pub help: bool,
+    greeted: Option<(Uuid, String)>,
+    kept: Kept,
+    notice: Option<(OwnTime, String)>,
+    leaving: bool,
+}
+
+impl App {
+    /// A seat that knows what it kept, and nothing of a host yet.
+    pub fn new(name: impl Into<String>, kept: Kept) -> Self {
+        Self {
+            name: name.into(),
+            link: LinkState::Idle,
+            unlinked: None,
+            clock: HostClock::default(),
+            class: None,
+            desk: Desk::default(),
+            help: false,
+            greeted: None,
+            kept,
+            notice: None,
+            leaving: false,
+        }
+    }
+
+    /// Takes in an event. `id` is for the score that may come of it.
+    pub fn update(&mut self, event: Event, now: OwnTime, id: Uuid) -> Vec<Effect> {
+        // What is due comes before the news: a new timetable must not swallow a cue whose instant has come.
+        let mut effects = self.fire(now);
+        effects.extend(match event {
+            Event::Link(news) => self.hear(news, now),
+            Event::Key(key) => self.press(key, now, id),
+            Event::Fill(fill) => self.fill(&fill, now, id),
+            Event::Tick => Vec::new(),
+            Event::Leave => vec![Effect::Quit(self.leave_end())],
+        });
+        effects.extend(self.fire(now));
+        effects
+    }
+
+    /// Host time at `now`; `None` before the first exchange with the host.
+    pub fn host_now(&self, now: OwnTime) -> Option<HostTime> {
+        self.clock.host_time(now)
+    }
+
+    /// What is to be kept on this machine.
+    pub fn kept(&self) -> &Kept {
+        &self.kept
+    }
+
+    /// The scores not yet acknowledged, oldest first.
+    pub fn outbox(&self) -> &[Score] {
+        self.class.as_ref().and_then(|c| self.kept.class(c.id)).map_or(&[], |k| &k.outbox)
+    }
+
+    /// Where the class stands.
+    pub fn phase(&self) -> Phase {
+        self.class.as_ref().map_or(Phase::Lobby, |c| c.phase)
+    }
+
+    /// Whether the class is closed and nothing waits to be acknowledged.
+    pub fn is_done(&self) -> bool {
+        self.phase() == Phase::Closed && self.outbox().is_empty()
+    }
+
+    /// The class's title, once the host has greeted.
+    pub fn title(&self) -> Option<&str> {
+        let greeted = self.greeted.as_ref().map(|(_, title)| title.as_str());
+        self.class.as_ref().map(|c| c.title.as_str()).or(greeted)
+    }
+
+    /// The last thing to be said to the person, while it is fresh.
+    pub fn notice(&self, now: OwnTime) -> Option<&str> {
+        self.notice.as_ref().filter(|(at, _)| now.0 - at.0 < NOTICE_US).map(|(_, words)| words.as_str())
+    }
+
+    /// How one cup's score stands.
+    pub fn cup_state(&self, cup: Cup) -> CupState {
+        if self.desk.drafts.contains_key(&cup) {
+            CupState::Draft
+        } else if self.outbox().iter().any(|s| Cup::of(s) == cup) {
+            CupState::Sent
+        } else if self.class.as_ref().is_some_and(|c| c.taken.contains_key(&cup)) {
+            CupState::Kept
+        } else {
+            CupState::Open
+        }
+    }
+
+    /// When the app next wants a [`Event::Tick`]: the next cue, or its announcement.
+    pub fn next_wake(&self, now: OwnTime) -> Option<OwnTime> {
+        let class = self.class.as_ref()?;
+        let at = class.alarm.next(&class.timetable, self.host_now(now)?, self.clock.pace())?;
+        self.clock.own_time(at)
+    }
+
+    /// What was last said of the cup: sent, or else taken.
+    fn said(&self, cup: Cup) -> Option<&Score> {
+        let waiting = self.outbox().iter().filter(|s| Cup::of(s) == cup).max_by_key(|s| s.revision);
+        waiting.or_else(|| self.class.as_ref()?.taken.get(&cup))
+    }
+
+    /// What the sheet shows for a cup: the draft, or what was last sent, or a blank.
+    pub fn shown(&self, cup: Cup) -> Filled {
+        let draft = self.desk.drafts.get(&cup).cloned();
+        draft.or_else(|| self.said(cup).map(Filled::from)).unwrap_or_default()
+    }
+
+    fn leave_end(&self) -> End {
+        if self.phase() == Phase::Closed { End::Closed } else { End::Left }
+    }
+
+    fn note(&mut self, now: OwnTime, words: impl Into<String>) {
+        self.notice = Some((now, words.into()));
+    }
+
+    fn fire(&mut self, now: OwnTime) -> Vec<Effect> {
+        let Some(host_now) = self.host_now(now) else { return Vec::new() };
+        let pace = self.clock.pace();
+        let Some(class) = &mut self.class else { return Vec::new() };
+        let mut said = Vec::new();
+        for cue in class.alarm.fire(&class.timetable, host_now) {
+            // After the class only what is still under water matters.
+            if class.phase == Phase::Closed && !class.ends_a_wet_steep(&cue, host_now) {
+                continue;
+            }
+            let mine = cue.is_for(class.hands);
+            let missed = host_now - cue.end() > alarm::MISSED_US;
+            let silent = missed || cue.action == protocol::Action::SheetCloses;
+            if cue.action == protocol::Action::Decant {
+                self.desk.let_go();
+            }
+            said.push(Happening::Cue { mine, bell: mine && !silent, missed, cue });
+        }
+        for cue in class.alarm.announce(&class.timetable, host_now, pace, class.hands) {
+            said.push(Happening::Soon { in_s: cue.at.seconds_until(host_now), cue });
+        }
+        said.into_iter().map(Effect::Say).collect()
+    }
+}

@@ -1,0 +1,139 @@
+//! Which cues have been fired, and which are next: every cue once, in order, whatever revisions come.
+
+use protocol::{Action, Code, Cue, HostTime, Timetable};
+use std::collections::HashSet;
+
+/// A cue is announced this long before, in microseconds of host time.
+const ANNOUNCE_US: i64 = 10_000_000;
+/// An announcement later than this is left out: it would not be true any more.
+const ANNOUNCE_SLACK_US: i64 = 1_000_000;
+/// A cue fired this long after its work should have been done counts as missed.
+pub const MISSED_US: i64 = 2_000_000;
+
+type CueKey = (u32, Action, Option<Code>);
+
+/// The seat's alarm.
+#[derive(Clone, Debug, Default)]
+pub struct Alarm {
+    /// Host time when the seat first knew it; earlier cues are not for it.
+    joined: Option<HostTime>,
+    /// Up to where cues have been fired. Never goes back, even if the clock's estimate does.
+    watermark: HostTime,
+    fired: HashSet<CueKey>,
+    announced: HashSet<CueKey>,
+}
+
+impl Alarm {
+    /// The cues to fire now. A cue that a late message moved into the past is fired while its work still lasts.
+    pub fn fire(&mut self, timetable: &Timetable, now: HostTime) -> Vec<Cue> {
+        let Some(joined) = self.joined else {
+            self.joined = Some(now);
+            self.watermark = now;
+            return Vec::new();
+        };
+        let late = timetable.due(joined, self.watermark).iter().filter(|c| now < c.end());
+        let due = timetable.due(self.watermark, now).iter();
+        let cues: Vec<Cue> = late.chain(due).filter(|c| !self.fired.contains(&c.key())).cloned().collect();
+        self.fired.extend(cues.iter().map(Cue::key));
+        self.watermark = self.watermark.max(now);
+        cues
+    }
+
+    /// The cues to announce now, for these hands. At a pace above 1 there is no time to announce anything.
+    pub fn announce(
+        &mut self,
+        timetable: &Timetable,
+        now: HostTime,
+        pace: f64,
+        hands: Option<u8>,
+    ) -> Vec<Cue> {
+        if pace > 1.0 {
+            return Vec::new();
+        }
+        let from = now + (ANNOUNCE_US - ANNOUNCE_SLACK_US);
+        let near = timetable.due(from, now + ANNOUNCE_US).iter();
+        let wanted = near.filter(|c| c.action != Action::SheetCloses && c.is_for(hands));
+        let cues: Vec<Cue> = wanted.filter(|c| !self.announced.contains(&c.key())).cloned().collect();
+        self.announced.extend(cues.iter().map(Cue::key));
+        cues
+    }
+
+    /// The next instant after `now` at which something is to be fired or announced.
+    pub fn next(&self, timetable: &Timetable, now: HostTime, pace: f64) -> Option<HostTime> {
+        let cue = timetable.coming(self.watermark.max(now)).first().map(|c| c.at);
+        let announcement = timetable.coming(now + ANNOUNCE_US).first().map(|c| c.at + -ANNOUNCE_US);
+        [cue, announcement.filter(|_| pace <= 1.0)].into_iter().flatten().min()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn table(revision: u32, ats_s: &[i64]) -> Timetable {
+        let cues = ats_s.iter().enumerate().map(|(i, at_s)| Cue {
+            at: HostTime(at_s * 1_000_000),
+            action: Action::Pour,
+            code: Code::new(100 + i as u16),
+            steep: 1,
+            hands: 1,
+            length_s: 10,
+            steep_s: Some(30),
+            temp_c: None,
+        });
+        Timetable::new(revision, cues.collect())
+    }
+
+    #[test]
+    fn cues_from_before_the_seat_knew_the_time_are_not_fired() {
+        let mut alarm = Alarm::default();
+        let table = table(1, &[5, 15]);
+        assert!(alarm.fire(&table, HostTime(8_000_000)).is_empty());
+        let fired = alarm.fire(&table, HostTime(15_000_000));
+        assert_eq!(fired, table.cues[1..]);
+    }
+
+    #[test]
+    fn a_cue_that_comes_late_is_fired_while_its_work_lasts() {
+        let mut alarm = Alarm::default();
+        alarm.fire(&Timetable::default(), HostTime(0));
+        alarm.fire(&Timetable::default(), HostTime(20_000_000));
+        let fired = alarm.fire(&table(1, &[5, 15]), HostTime(20_000_000));
+        assert_eq!(fired.iter().map(|c| c.at.0).collect::<Vec<_>>(), [15_000_000]);
+    }
+
+    #[test]
+    fn an_announcement_comes_ten_seconds_before_and_not_in_a_rehearsal() {
+        let table = table(1, &[30]);
+        for (pace, count) in [(1.0, 1), (60.0, 0)] {
+            let mut alarm = Alarm::default();
+            alarm.fire(&table, HostTime(0));
+            let next = alarm.next(&table, HostTime(0), pace);
+            assert_eq!(next, Some(HostTime(if count == 1 { 20_000_000 } else { 30_000_000 })));
+            assert_eq!(alarm.announce(&table, HostTime(20_000_000), pace, Some(1)).len(), count);
+            assert!(alarm.announce(&table, HostTime(20_500_000), pace, Some(1)).is_empty());
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn every_cue_is_fired_at_most_once_and_in_order(
+            looks in prop::collection::vec((0i64..40, prop::collection::vec(0i64..120, 0..6)), 1..30)
+        ) {
+            let (mut alarm, mut now, mut fired) = (Alarm::default(), HostTime(0), Vec::new());
+            for (revision, (step_s, ats)) in looks.iter().enumerate() {
+                // The clock's estimate may step back a little, too.
+                now = now + (step_s - 5) * 1_000_000;
+                let cues = alarm.fire(&table(revision as u32, ats), now);
+                prop_assert!(cues.is_sorted_by_key(|c| c.at));
+                prop_assert!(cues.iter().all(|c| c.at <= now.max(alarm.watermark)));
+                fired.extend(cues.iter().map(Cue::key));
+            }
+            let all = fired.len();
+            fired.sort();
+            fired.dedup();
+            prop_assert_eq!(fired.len(), all);
+        }
+    }
+}

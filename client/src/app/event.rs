@@ -1,0 +1,238 @@
+//! What comes in and what goes out.
+
+use crate::host_clock::OwnTime;
+use protocol::clock::Exchange;
+use protocol::wire::{HostMessage, RefusalCode, SeatMessage};
+use protocol::{Code, Cue, HostTime, Phase, Score, SeatId, Strength, TeaCard};
+use uuid::Uuid;
+
+/// Something from outside.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Event {
+    /// News from the link.
+    Link(LinkEvent),
+    /// A key.
+    Key(Key),
+    /// A whole sheet at once.
+    Fill(Fill),
+    /// Time has passed.
+    Tick,
+    /// The person leaves.
+    Leave,
+}
+
+/// News from the link. Text from the host has been made inert.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LinkEvent {
+    /// Dialling, for the n-th time since the last link.
+    Dialling(u32),
+    /// A host has answered.
+    Greeted {
+        /// The class it holds.
+        class_id: Uuid,
+        /// The class's title.
+        title: String,
+    },
+    /// One exchange with the host's clock.
+    Exchange {
+        /// The four instants, in host microseconds by each side's clock.
+        exchange: Exchange,
+        /// Whether it is the first of this connection.
+        first: bool,
+    },
+    /// Any other message of the host.
+    Host(HostMessage),
+    /// There is no link; another attempt comes.
+    Lost {
+        /// Why.
+        reason: String,
+        /// When the next attempt comes.
+        again_at: OwnTime,
+    },
+    /// The host will not have this seat; no other attempt comes.
+    Refused {
+        /// Why, for a program.
+        code: RefusalCode,
+        /// Why and what to do, for a person.
+        reason: String,
+    },
+}
+
+/// A key, as far as a seat knows keys.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "keys are named as on the keyboard")]
+pub enum Key {
+    Char(char),
+    Paste(String),
+    Up,
+    Down,
+    Left,
+    Right,
+    Tab,
+    BackTab,
+    Backspace,
+    Enter,
+    Esc,
+    /// F1.
+    Help,
+    /// Ctrl-C.
+    Interrupt,
+}
+
+/// A sheet filled at one go.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fill {
+    /// The tea.
+    pub code: Code,
+    /// The steep; the one last poured if left out.
+    pub steep: Option<u32>,
+    /// The values in the sheet's order; `None` for a blank.
+    pub values: Vec<Option<i32>>,
+    /// The strength vote.
+    pub strength: Option<Strength>,
+    /// The note.
+    pub note: String,
+}
+
+impl Fill {
+    /// A blank sheet for the steep of this tea that was last poured.
+    pub fn of(code: Code) -> Self {
+        Self { code, steep: None, values: Vec::new(), strength: None, note: String::new() }
+    }
+}
+
+/// What a seat without a screen can be told.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SeatInput {
+    /// Fill a sheet and send it.
+    Fill(Fill),
+    /// Answer a question.
+    Ask(Question),
+    /// Leave; the seat is kept.
+    Leave,
+}
+
+/// What can be asked of a seat; answered by [`Happening::Answer`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Question {
+    /// The clock of each tea.
+    Teas,
+    /// What is to do now and next.
+    Next,
+    /// The seat's own scores.
+    Mine,
+    /// What the sheet asks.
+    Sheet,
+}
+
+/// What the shell is to do.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Effect {
+    /// Send it to the host.
+    Send(SeatMessage),
+    /// Keep [`super::App::kept`] on disk, before anything after it.
+    Keep,
+    /// Say it.
+    Say(Happening),
+    /// End the program.
+    Quit(End),
+}
+
+/// How a seat's program ends.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum End {
+    /// The class was closed.
+    Closed,
+    /// The person left; the seat is kept.
+    Left,
+    /// The host will not have the seat, for this reason.
+    Refused(String),
+}
+
+/// Something that happened, and when by host time, if that was known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Happened {
+    /// Host time.
+    pub at: Option<HostTime>,
+    /// What.
+    pub what: Happening,
+}
+
+/// Something that happened at the seat.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Happening {
+    /// The seat has its place.
+    Seated {
+        /// The name as the host keeps it.
+        name: String,
+        /// The class's title.
+        title: String,
+        /// The seat's id.
+        seat: SeatId,
+    },
+    /// There is no link.
+    NoLink {
+        /// Why.
+        reason: String,
+        /// Seconds until the next attempt.
+        again_in_s: i64,
+        /// Whether the seat has a timetable to go on from.
+        seated: bool,
+    },
+    /// The link is back.
+    LinkBack,
+    /// The class is in another phase.
+    Phase(Phase),
+    /// A cue's instant has come.
+    Cue {
+        /// The cue.
+        cue: Cue,
+        /// Whether it is for this seat's hands, or everybody's.
+        mine: bool,
+        /// Whether to ring.
+        bell: bool,
+        /// Whether its time had gone by unheard, as after the machine slept.
+        missed: bool,
+    },
+    /// A cue comes soon.
+    Soon {
+        /// The cue.
+        cue: Cue,
+        /// In how many seconds.
+        in_s: i64,
+    },
+    /// A score is on its way.
+    Sent {
+        /// The score.
+        score: Score,
+        /// Whether there is a link to send it by; if not, it waits.
+        linked: bool,
+    },
+    /// The host has a score on disk.
+    Kept {
+        /// The score.
+        score: Score,
+        /// Its content in words.
+        content: String,
+    },
+    /// A score was not taken, by this seat or by the host.
+    NotTaken {
+        /// The score's id, if it had been sent.
+        id: Option<Uuid>,
+        /// Why.
+        reason: String,
+    },
+    /// Teas were revealed.
+    Revealed(Vec<TeaCard>),
+    /// The host will not have the seat.
+    Refused {
+        /// Why, for a program.
+        code: RefusalCode,
+        /// Why and what to do, for a person.
+        reason: String,
+    },
+    /// The answer to a question, in lines.
+    Answer(Vec<String>),
+    /// Something is wrong on this machine.
+    Warning(String),
+}

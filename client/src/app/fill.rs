@@ -1,0 +1,89 @@
+//! From a filled sheet to a score on its way.
+
+use super::{App, Cup, Effect, Fill, Filled, Happening, LinkState};
+use crate::host_clock::OwnTime;
+use protocol::Score;
+use protocol::wire::{SeatMessage, has_cup};
+use uuid::Uuid;
+
+impl App {
+    /// A whole sheet at once. It starts from a blank one: what is left out is left out.
+    pub(super) fn fill(&mut self, fill: &Fill, now: OwnTime, id: Uuid) -> Vec<Effect> {
+        match self.read(fill, now) {
+            Ok((cup, filled)) => self.send(cup, &filled, now, id),
+            Err(reason) => self.not_taken(reason, now),
+        }
+    }
+
+    fn read(&self, fill: &Fill, now: OwnTime) -> Result<(Cup, Filled), String> {
+        let class = self.class.as_ref().ok_or("not seated yet; wait for the host")?;
+        let Fill { code, .. } = *fill;
+        if !class.teas.iter().any(|t| t.code == code) {
+            let codes: Vec<_> = class.teas.iter().map(|t| t.code.to_string()).collect();
+            return Err(format!("no tea is served as {code}; there are {}", codes.join(", ")));
+        }
+        let poured = || self.host_now(now).map_or(0, |at| class.timetable.clock(code, at).steep);
+        let steep = fill.steep.unwrap_or_else(poured);
+        if steep == 0 {
+            return Err(format!("{code} has not been poured yet; score it once it is"));
+        }
+        if !has_cup(&class.teas, code, steep) {
+            return Err(format!("{code} has no steep {steep}"));
+        }
+        let attributes = &class.sheet.attributes;
+        if fill.values.len() > attributes.len() {
+            let names: Vec<_> = attributes.iter().map(|a| a.name.as_str()).collect();
+            let (given, asked) = (fill.values.len(), attributes.len());
+            return Err(format!("{given} values for {asked} lines; the sheet asks {}", names.join(", ")));
+        }
+        let given = attributes.iter().zip(&fill.values);
+        let values = given.filter_map(|(a, v)| v.map(|v| (a.name.clone(), v))).collect();
+        Ok((Cup { code, steep }, Filled { values, strength: fill.strength, note: fill.note.clone() }))
+    }
+
+    /// Sends a filled sheet, if it fits: first into the outbox and onto the disk, then on its way.
+    pub(super) fn send(&mut self, cup: Cup, filled: &Filled, now: OwnTime, id: Uuid) -> Vec<Effect> {
+        let Some(class) = &self.class else { return Vec::new() };
+        if self.phase() == protocol::Phase::Closed {
+            return self.not_taken("the class is closed; no score is taken any more".into(), now);
+        }
+        let score = Score {
+            id,
+            code: cup.code,
+            steep: cup.steep,
+            revision: self.next_revision(cup),
+            values: filled.values.clone(),
+            strength: filled.strength,
+            note: filled.note.clone(),
+        }
+        .inert();
+        if let Err(fault) = score.check(&class.sheet) {
+            return self.not_taken(fault.to_string(), now);
+        }
+        self.kept.put_in(class.id, score.clone());
+        self.desk.drafts.remove(&cup);
+        if self.desk.hand == Some(cup) {
+            self.desk.hand = None;
+        }
+        self.desk.go_to_line(0);
+        let linked = self.link == LinkState::Linked;
+        let how = if linked { "is sent" } else { "is kept here and waits for the link" };
+        self.note(now, format!("{cup} {how}"));
+        let mut effects = vec![Effect::Keep, Effect::Say(Happening::Sent { score: score.clone(), linked })];
+        if linked {
+            effects.push(Effect::Send(SeatMessage::Score(score)));
+        }
+        effects
+    }
+
+    fn next_revision(&self, cup: Cup) -> u32 {
+        let waiting = self.outbox().iter().filter(|s| Cup::of(s) == cup).map(|s| s.revision).max();
+        let taken = self.class.as_ref().and_then(|c| c.taken.get(&cup)).map(|s| s.revision);
+        waiting.max(taken).unwrap_or(0).saturating_add(1)
+    }
+
+    pub(super) fn not_taken(&mut self, reason: String, now: OwnTime) -> Vec<Effect> {
+        self.note(now, reason.clone());
+        vec![Effect::Say(Happening::NotTaken { id: None, reason })]
+    }
+}

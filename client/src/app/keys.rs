@@ -1,0 +1,206 @@
+//! What the keys do.
+
+use super::filled::{Digits, Typed};
+use super::{App, Cup, Desk, Effect, Filled, Key, Line};
+use crate::host_clock::OwnTime;
+use protocol::text::NOTE_CHARS;
+use protocol::{Attribute, Phase, Sheet, Strength};
+use uuid::Uuid;
+
+impl App {
+    /// The cup in hand: the one taken up, or else the one last decanted that is not scored, or else the one
+    /// last decanted.
+    pub fn cup_in_hand(&self, now: OwnTime) -> Option<Cup> {
+        let (class, at) = (self.class.as_ref()?, self.host_now(now)?);
+        let decanted = class.decanted(at);
+        let unscored = || decanted.iter().rev().copied().find(|cup| self.said(*cup).is_none());
+        self.desk.hand.or_else(unscored).or_else(|| decanted.last().copied())
+    }
+
+    pub(super) fn press(&mut self, key: Key, now: OwnTime, id: Uuid) -> Vec<Effect> {
+        let asked = std::mem::take(&mut self.leaving);
+        if std::mem::take(&mut self.help) && key != Key::Interrupt {
+            return Vec::new();
+        }
+        let closed = self.phase() == Phase::Closed;
+        match key {
+            Key::Interrupt if asked || closed => return vec![Effect::Quit(self.leave_end())],
+            Key::Char('q') | Key::Enter if closed => return vec![Effect::Quit(self.leave_end())],
+            Key::Interrupt => {
+                self.leaving = true;
+                self.note(now, "Ctrl-C again to leave; your seat is kept");
+            }
+            Key::Help => self.help = true,
+            Key::Char('?') if !self.on_note() => self.help = true,
+            Key::Tab => self.move_hand(1, now),
+            Key::BackTab => self.move_hand(-1, now),
+            key => return self.on_sheet(key, now, id),
+        }
+        Vec::new()
+    }
+
+    fn on_note(&self) -> bool {
+        let line =
+            |class: &super::Class| Desk::lines(&class.sheet).get(self.desk.line).copied() == Some(Line::Note);
+        self.class.as_ref().is_some_and(line)
+    }
+
+    fn move_hand(&mut self, step: isize, now: OwnTime) {
+        let at = self.host_now(now);
+        let cups = self.class.as_ref().zip(at).map(|(c, at)| c.poured(at)).unwrap_or_default();
+        if cups.is_empty() {
+            return self.note(now, "nothing has been poured yet");
+        }
+        let here = self.cup_in_hand(now).and_then(|cup| cups.iter().position(|c| *c == cup));
+        let last = cups.len() as isize;
+        let there = here.map_or(last - 1, |i| (i as isize + step).rem_euclid(last));
+        self.desk.take_up(cups[there.unsigned_abs()]);
+    }
+
+    fn on_sheet(&mut self, key: Key, now: OwnTime, id: Uuid) -> Vec<Effect> {
+        let Some(sheet) = self.class.as_ref().map(|c| c.sheet.clone()) else { return Vec::new() };
+        let Some(cup) = self.cup_in_hand(now) else {
+            if key == Key::Enter {
+                self.note(now, "nothing to send: no cup has been decanted yet");
+            }
+            return Vec::new();
+        };
+        let last = Desk::lines(&sheet).len().saturating_sub(1);
+        match key {
+            Key::Up => self.desk.go_to_line(self.desk.line.saturating_sub(1)),
+            Key::Down => self.desk.go_to_line((self.desk.line + 1).min(last)),
+            Key::Enter => return self.send_draft(cup, now, id),
+            key => self.edit(&sheet, cup, key, now),
+        }
+        Vec::new()
+    }
+
+    fn send_draft(&mut self, cup: Cup, now: OwnTime, id: Uuid) -> Vec<Effect> {
+        match self.desk.drafts.get(&cup).cloned() {
+            Some(draft) => self.send(cup, &draft, now, id),
+            None => {
+                let sent = self.said(cup).is_some();
+                let words = if sent {
+                    "nothing new to send: change a line first"
+                } else {
+                    "nothing to send: fill at least one line"
+                };
+                self.note(now, format!("{cup}: {words}"));
+                Vec::new()
+            }
+        }
+    }
+
+    fn edit(&mut self, sheet: &Sheet, cup: Cup, key: Key, now: OwnTime) {
+        let mut filled = self.shown(cup);
+        match Desk::lines(sheet).get(self.desk.line) {
+            Some(Line::Attribute(scale)) => self.edit_value(sheet, scale, &mut filled, &key, now),
+            Some(Line::Strength) => edit_strength(&mut filled, &key),
+            Some(Line::Note) => edit_note(&mut filled, &key),
+            None => {}
+        }
+        // A digit that ends one number and starts the next may already have been put down on another line.
+        self.put_down(cup, filled);
+    }
+
+    /// Makes it the cup's draft, unless it is what was sent already.
+    fn put_down(&mut self, cup: Cup, filled: Filled) {
+        let said = self.said(cup).map(Filled::from).unwrap_or_default();
+        if filled == said {
+            self.desk.drafts.remove(&cup);
+        } else {
+            self.desk.drafts.insert(cup, filled);
+            self.desk.hand = Some(cup);
+        }
+    }
+
+    fn edit_value(&mut self, sheet: &Sheet, scale: &Attribute, filled: &mut Filled, key: &Key, now: OwnTime) {
+        let value = filled.values.get(&scale.name).copied();
+        let nudged =
+            |by: i32, start: i32| Some(value.map_or(start, |v| (v + by).clamp(scale.min, scale.max)));
+        let middle = scale.min + (scale.max - scale.min) / 2;
+        let set = match key {
+            Key::Char(c) if c.is_ascii_digit() => {
+                return self.digit(sheet, scale, filled, c.to_digit(10).unwrap_or(0), now);
+            }
+            Key::Char('-') if scale.min < 0 => {
+                self.desk.digits = Some(Digits::minus());
+                return;
+            }
+            Key::Left => nudged(-1, middle),
+            Key::Right => nudged(1, middle),
+            Key::Backspace => None,
+            _ => return,
+        };
+        self.desk.digits = None;
+        match set {
+            Some(value) => filled.values.insert(scale.name.clone(), value),
+            None => filled.values.remove(&scale.name),
+        };
+    }
+
+    fn digit(&mut self, sheet: &Sheet, scale: &Attribute, filled: &mut Filled, digit: u32, now: OwnTime) {
+        let begun = self.desk.digits.is_some();
+        let mut digits = self.desk.digits.take().unwrap_or_default();
+        match digits.push(digit, scale) {
+            Typed::Whole(value) => {
+                filled.values.insert(scale.name.clone(), value);
+                let last = Desk::lines(sheet).len().saturating_sub(1);
+                self.desk.go_to_line((self.desk.line + 1).min(last));
+            }
+            Typed::SoFar(value) => {
+                if let Some(value) = value {
+                    filled.values.insert(scale.name.clone(), value);
+                }
+                self.desk.digits = Some(digits);
+            }
+            // The number before is whole after all, so this digit belongs to the next line.
+            Typed::Unfit if begun && filled.values.contains_key(&scale.name) => {
+                self.desk.go_to_line(self.desk.line + 1);
+                match Desk::lines(sheet).get(self.desk.line) {
+                    Some(Line::Attribute(next)) => self.digit(sheet, next, filled, digit, now),
+                    Some(Line::Strength) => {
+                        edit_strength(filled, &Key::Char(char::from_digit(digit, 10).unwrap_or('0')))
+                    }
+                    _ => self.desk.go_to_line(self.desk.line - 1),
+                }
+            }
+            Typed::Unfit => self.note(now, crate::words::scale(scale)),
+        }
+    }
+}
+
+fn edit_strength(filled: &mut Filled, key: &Key) {
+    let place = |s: Strength| usize::from((s.number() + 2).unsigned_abs());
+    let at = |i: usize| Some(Strength::ALL[i.min(4)]);
+    filled.strength = match (key, filled.strength) {
+        (Key::Char(c @ '1'..='5'), _) => at(*c as usize - '1' as usize),
+        (Key::Left | Key::Right, None) => Some(Strength::JustRight),
+        (Key::Left, Some(s)) => at(place(s).saturating_sub(1)),
+        (Key::Right, Some(s)) => at(place(s) + 1),
+        (Key::Backspace, _) => None,
+        (_, same) => same,
+    };
+}
+
+fn edit_note(filled: &mut Filled, key: &Key) {
+    match key {
+        Key::Char(c) => push_inert(&mut filled.note, &c.to_string()),
+        Key::Paste(text) => push_inert(&mut filled.note, text),
+        Key::Backspace => {
+            filled.note.pop();
+        }
+        _ => {}
+    }
+}
+
+/// Adds text to a note as far as it has room; characters that act become spaces, as they would on sending.
+fn push_inert(note: &mut String, text: &str) {
+    for c in text.chars() {
+        let room = note.chars().count() < NOTE_CHARS;
+        if room {
+            let one = protocol::text::clean(&format!("x{c}x"), 3);
+            note.push(one.chars().nth(1).unwrap_or(' '));
+        }
+    }
+}

@@ -1,0 +1,365 @@
+//! What a seat does, from events to effects.
+
+use super::*;
+use crate::fixture::{self, Desk, cue, score, timetable, welcome};
+use proptest::prelude::*;
+use protocol::wire::{HostMessage, RefusalCode, SeatMessage, Welcome};
+use protocol::{Action, Attribute, HostTime, Sheet, TeaCard, Timetable};
+
+fn running() -> Desk {
+    Desk::seated(welcome(Phase::Running))
+}
+
+fn fired(desk: &mut Desk) -> Vec<(i64, String, bool)> {
+    let said = desk.said().into_iter();
+    said.filter_map(|what| match what {
+        Happening::Cue { cue, bell, .. } => Some((cue.at.0 / 1_000_000, cue.to_string(), bell)),
+        _ => None,
+    })
+    .collect()
+}
+
+fn sent(effects: &[Effect]) -> Vec<Score> {
+    let score = |e: &Effect| if let Effect::Send(SeatMessage::Score(s)) = e { Some(s.clone()) } else { None };
+    effects.iter().filter_map(score).collect()
+}
+
+#[test]
+fn every_cue_is_fired_once_in_order_with_a_bell_for_the_own_hands() {
+    let mut desk = running();
+    desk.go_to(190);
+    desk.go_to(195);
+    let all = fired(&mut desk);
+    let words: Vec<_> = all.iter().map(|(at, words, bell)| format!("{at} {words} {bell}")).collect();
+    assert_eq!(
+        words,
+        [
+            "15 warm 417 true",
+            "35 pour 417 true",
+            "55 pour 238 true",
+            "85 decant 417 true",
+            "105 decant 238 true",
+            "115 taste round 1 true",
+            "175 sheet of round 1 closes false",
+        ]
+    );
+}
+
+#[test]
+fn cues_are_fired_without_a_link() {
+    let mut desk = running();
+    desk.lose_link();
+    desk.go_to(90);
+    assert_eq!(fired(&mut desk).len(), 4);
+}
+
+#[test]
+fn a_cue_for_other_hands_is_fired_without_a_bell() {
+    let mut desk = Desk::seated(Welcome { pourers: Some(2), hands: Some(2), ..welcome(Phase::Running) });
+    desk.go_to(120);
+    let bells: Vec<_> = fired(&mut desk).into_iter().map(|(_, words, bell)| (words, bell)).collect();
+    assert_eq!(bells[0], ("warm 417".to_string(), false));
+    assert_eq!(bells[5], ("taste round 1".to_string(), true), "tasting is everybody's");
+}
+
+#[test]
+fn a_seat_that_joins_late_is_not_cued_for_what_has_passed() {
+    let mut desk = Desk::new();
+    desk.now = crate::host_clock::OwnTime(60_000_000);
+    desk.link_up(welcome(Phase::Running));
+    desk.go_to(90);
+    assert_eq!(fired(&mut desk), [(85, "decant 417".to_string(), true)]);
+}
+
+#[test]
+fn a_cue_missed_while_the_machine_slept_is_told_without_a_bell() {
+    let mut desk = running();
+    desk.now = crate::host_clock::OwnTime(110_000_000);
+    desk.event(Event::Tick);
+    let said = desk.said();
+    let missed: Vec<_> = said
+        .iter()
+        .filter_map(|what| match what {
+            Happening::Cue { cue, missed, bell, .. } => Some((cue.to_string(), *missed, *bell)),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(missed[0], ("warm 417".to_string(), true, false));
+    assert_eq!(missed.last().unwrap(), &("decant 238".to_string(), false, true), "its work still lasts");
+}
+
+#[test]
+fn what_is_wet_is_never_moved() {
+    let mut desk = running();
+    desk.go_to(40);
+    desk.said();
+    let moved = timetable(2).cues.into_iter().map(|c| protocol::Cue { at: c.at + 30_000_000, ..c }).collect();
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Held, timetable: Timetable::new(2, moved) });
+    desk.go_to(90);
+    let all = fired(&mut desk);
+    let words: Vec<_> = all.iter().map(|(at, words, _)| format!("{at} {words}")).collect();
+    assert_eq!(words, ["85 decant 417", "85 pour 238"], "417 keeps its decant, 238 is still dry");
+}
+
+#[test]
+fn a_score_is_kept_before_it_is_sent_and_leaves_the_outbox_only_when_acknowledged() {
+    let mut desk = running();
+    desk.go_to(90);
+    desk.take();
+    desk.keys("76");
+    desk.key(Key::Enter);
+    let effects = desk.take();
+    assert_eq!(effects[0], Effect::Keep);
+    let score = sent(&effects).remove(0);
+    assert_eq!((score.code, score.steep, score.revision), (fixture::code(417), 1, 1));
+    assert_eq!(desk.app.outbox(), std::slice::from_ref(&score));
+    assert_eq!(desk.app.cup_state(Cup::of(&score)), CupState::Sent);
+    desk.host(HostMessage::Accepted { seq: 20, id: score.id });
+    assert!(desk.app.outbox().is_empty());
+    assert_eq!(desk.app.cup_state(Cup::of(&score)), CupState::Kept);
+    desk.take();
+    desk.host(HostMessage::Accepted { seq: 20, id: score.id });
+    assert!(desk.take().is_empty(), "a repeated acknowledgement changes nothing");
+}
+
+#[test]
+fn after_every_welcome_the_outbox_is_sent_again_in_order() {
+    let mut desk = running();
+    desk.go_to(110);
+    desk.lose_link();
+    for code in [417, 238] {
+        desk.event(Event::Fill(Fill { values: vec![Some(5)], ..Fill::of(fixture::code(code)) }));
+    }
+    assert!(sent(&desk.take()).is_empty(), "there is no link to send by");
+    desk.link_up(welcome(Phase::Running));
+    let again = sent(&desk.take());
+    assert_eq!(again.iter().map(|s| s.code.to_string()).collect::<Vec<_>>(), ["417", "238"]);
+    assert_eq!(again, desk.app.outbox());
+}
+
+#[test]
+fn an_outbox_from_an_earlier_run_is_sent_on_joining() {
+    let mut kept = Kept::default();
+    let w = welcome(Phase::Running);
+    kept.seated(fixture::CLASS, w.seat, w.token, "Ann");
+    kept.put_in(fixture::CLASS, score(3, 417, 1));
+    let mut desk = Desk::new();
+    desk.app = App::new("Ann", kept);
+    desk.link_up(w);
+    assert_eq!(sent(&desk.take()), [score(3, 417, 1)]);
+}
+
+#[test]
+fn a_declined_sheet_comes_back_as_a_draft_with_the_reason() {
+    let mut desk = running();
+    desk.go_to(90);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    let score = sent(&desk.take()).remove(0);
+    let reason = "the class holds its breath".to_string();
+    desk.host(HostMessage::Declined { id: score.id, code: RefusalCode::NotPoured, reason: reason.clone() });
+    assert!(desk.app.outbox().is_empty());
+    assert_eq!(desk.app.desk.drafts[&Cup::of(&score)], Filled::from(&score));
+    assert!(desk.app.notice(desk.now).unwrap().contains(&reason));
+    desk.key(Key::Enter);
+    let again = sent(&desk.take()).remove(0);
+    assert_ne!(again.id, score.id);
+}
+
+#[test]
+fn revisions_go_on_from_the_highest_known_after_joining_again() {
+    let known = Score { revision: 4, ..score(3, 417, 1) };
+    let mut desk = Desk::seated(Welcome { scores: vec![known], ..welcome(Phase::Running) });
+    desk.go_to(90);
+    let fill = Fill { values: vec![Some(5)], ..Fill::of(fixture::code(417)) };
+    desk.event(Event::Fill(fill.clone()));
+    desk.event(Event::Fill(fill));
+    let revisions: Vec<_> = sent(&desk.take()).iter().map(|s| s.revision).collect();
+    assert_eq!(revisions, [5, 6]);
+}
+
+#[test]
+fn another_class_at_the_same_address_starts_from_a_clean_desk() {
+    let mut desk = running();
+    desk.go_to(90);
+    desk.keys("7");
+    desk.link(LinkEvent::Greeted { class_id: Uuid::from_u128(77), title: "Other".into() });
+    desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Running))));
+    assert!(desk.app.desk.drafts.is_empty());
+    assert_eq!(desk.app.host_now(desk.now), None, "its clock is another clock");
+}
+
+#[test]
+fn digits_fill_the_lines_and_enter_sends_from_anywhere() {
+    let mut desk = running();
+    desk.go_to(90);
+    desk.keys("7658");
+    desk.keys("2");
+    desk.key(Key::Down);
+    desk.keys("warm ");
+    desk.key(Key::Paste("bread\n\u{1b}[2J".into()));
+    desk.key(Key::Enter);
+    let score = sent(&desk.take()).remove(0);
+    let values: Vec<_> = score.values.iter().map(|(name, v)| format!("{name} {v}")).collect();
+    assert_eq!(values, ["aftertaste 5", "aroma 7", "liking 8", "taste 6"]);
+    assert_eq!(score.strength, Some(protocol::Strength::TooThin));
+    assert_eq!(score.note, "warm bread  [2J");
+}
+
+#[test]
+fn on_scales_to_ten_and_from_nought_a_second_digit_joins_the_first_if_it_can() {
+    let attribute = |name: &str| Attribute { name: name.into(), min: 0, max: 10, low: None, high: None };
+    let sheet = Sheet {
+        attributes: vec![attribute("a"), attribute("b"), attribute("c")],
+        strength: false,
+        note: false,
+    };
+    for (keys, wanted) in
+        [("1027", [10, 2, 7]), ("150", [1, 5, 0]), ("001", [0, 0, 1]), ("101010", [10, 10, 10])]
+    {
+        let mut desk = Desk::seated(Welcome { sheet: sheet.clone(), ..welcome(Phase::Running) });
+        desk.go_to(90);
+        desk.keys(keys);
+        desk.key(Key::Enter);
+        let score = sent(&desk.take()).remove(0);
+        assert_eq!(score.values.values().copied().collect::<Vec<_>>(), wanted, "{keys}");
+    }
+}
+
+#[test]
+fn the_cup_in_hand_is_the_last_decanted_one_that_is_not_scored() {
+    let mut desk = running();
+    let hand = |desk: &Desk| desk.app.cup_in_hand(desk.now).map(|c| c.to_string());
+    desk.go_to(60);
+    assert_eq!(hand(&desk), None);
+    desk.go_to(90);
+    assert_eq!(hand(&desk).as_deref(), Some("417 steep 1"));
+    desk.keys("7");
+    desk.go_to(110);
+    assert_eq!(hand(&desk).as_deref(), Some("417 steep 1"), "a begun sheet is not taken away");
+    desk.key(Key::Enter);
+    assert_eq!(hand(&desk).as_deref(), Some("238 steep 1"));
+    desk.key(Key::Tab);
+    assert_eq!(hand(&desk).as_deref(), Some("417 steep 1"), "an earlier cup can be scored again");
+}
+
+#[test]
+fn enter_with_nothing_filled_says_so_and_sends_nothing() {
+    let mut desk = running();
+    desk.go_to(90);
+    desk.take();
+    desk.key(Key::Enter);
+    assert!(desk.take().is_empty());
+    assert!(desk.app.notice(desk.now).unwrap().contains("nothing to send"));
+}
+
+#[test]
+fn leaving_is_asked_once() {
+    let mut desk = running();
+    desk.take();
+    desk.key(Key::Interrupt);
+    desk.key(Key::Up);
+    desk.key(Key::Interrupt);
+    assert!(desk.take().is_empty());
+    desk.key(Key::Interrupt);
+    assert_eq!(desk.take(), [Effect::Quit(End::Left)]);
+}
+
+#[test]
+fn a_refusal_ends_the_seat_and_a_closed_class_ended_well() {
+    for (phase, end) in [(Phase::Running, End::Refused("no".into())), (Phase::Closed, End::Closed)] {
+        let mut desk = Desk::seated(welcome(phase));
+        desk.link(LinkEvent::Refused { code: RefusalCode::Replaced, reason: "no".into() });
+        assert_eq!(desk.take().last(), Some(&Effect::Quit(end)));
+    }
+}
+
+#[test]
+fn revealed_teas_have_names() {
+    let mut desk = running();
+    let card =
+        TeaCard { code: fixture::code(417), steeps: 2, name: Some("Lantern Slope".into()), leaf: None };
+    desk.host(HostMessage::Revealed { seq: 30, teas: vec![card] });
+    assert_eq!(desk.app.class.as_ref().unwrap().teas[0].name.as_deref(), Some("Lantern Slope"));
+}
+
+fn any_key() -> impl Strategy<Value = Key> {
+    prop_oneof![
+        4 => "[0-9q? é\u{1b}-]".prop_map(|s| Key::Char(s.chars().next().unwrap())),
+        1 => any::<String>().prop_map(Key::Paste),
+        8 => prop::sample::select(vec![
+            Key::Up, Key::Down, Key::Left, Key::Right, Key::Tab, Key::BackTab, Key::Backspace, Key::Enter,
+            Key::Esc, Key::Help, Key::Interrupt,
+        ]),
+    ]
+}
+
+fn any_sheet() -> impl Strategy<Value = Sheet> {
+    let scale = (prop_oneof![Just(0), Just(1), -20..20i32], prop_oneof![Just(9), Just(10), 0..200i32]);
+    (prop::collection::vec(scale, 0..5), any::<bool>(), any::<bool>()).prop_map(|(scales, strength, note)| {
+        let attributes = scales.into_iter().enumerate().map(|(i, (min, size))| Attribute {
+            name: format!("a{i}"),
+            min,
+            max: min.saturating_add(size),
+            low: None,
+            high: None,
+        });
+        Sheet { attributes: attributes.collect(), strength, note }
+    })
+}
+
+proptest! {
+    #[test]
+    fn no_keys_make_it_panic_or_send_a_score_that_does_not_fit(
+        sheet in any_sheet(),
+        keys in prop::collection::vec((any_key(), 0i64..8), 0..120),
+        closed in any::<bool>(),
+    ) {
+        let phase = if closed { Phase::Closed } else { Phase::Running };
+        let mut desk = Desk::seated(Welcome { sheet: sheet.clone(), timetable: timetable(1), ..welcome(phase) });
+        let mut second = 30;
+        for (key, wait_s) in keys {
+            second += wait_s;
+            desk.go_to(second);
+            desk.key(key);
+            let area = ratatui::layout::Rect::new(0, 0, 60, 20);
+            let mut terminal = ratatui::Terminal::new(ratatui::backend::TestBackend::new(area.width, area.height)).unwrap();
+            terminal.draw(|frame| crate::view::draw(frame, &desk.app, desk.now)).unwrap();
+        }
+        for score in sent(&desk.take()) {
+            prop_assert_eq!(score.check(&sheet), Ok(()));
+            prop_assert!(!closed);
+        }
+    }
+}
+
+#[test]
+fn a_cue_that_is_moved_after_it_was_fired_is_not_fired_again() {
+    let mut desk = running();
+    desk.go_to(16);
+    desk.said();
+    let later = vec![cue(40, Action::Warm, Some(417), 1, 10), cue(60, Action::Pour, Some(417), 1, 10)];
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable: Timetable::new(2, later) });
+    desk.go_to(70);
+    assert_eq!(fired(&mut desk), [(60, "pour 417".to_string(), true)]);
+    assert_eq!(desk.app.host_now(desk.now), Some(HostTime(70_000_000)));
+}
+
+#[test]
+fn after_the_class_only_what_is_under_water_is_cued() {
+    let mut desk = running();
+    desk.go_to(40);
+    desk.said();
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Closed, timetable: timetable(2) });
+    desk.go_to(90);
+    assert_eq!(fired(&mut desk), [(85, "decant 417".to_string(), true)]);
+}
+
+#[test]
+fn news_that_come_at_the_instant_of_a_cue_do_not_swallow_it() {
+    let mut desk = running();
+    desk.now = crate::host_clock::OwnTime(15_000_001);
+    let later = vec![cue(40, Action::Warm, Some(417), 1, 10)];
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable: Timetable::new(2, later) });
+    assert_eq!(fired(&mut desk), [(15, "warm 417".to_string(), true)]);
+}

@@ -1,0 +1,146 @@
+//! The command line of `kettleseat`.
+
+use clap::Parser;
+use protocol::{text, wire::DEFAULT_PORT};
+use std::path::PathBuf;
+
+/// The class was closed, or the person left.
+pub const EXIT_OK: u8 = 0;
+/// Something went wrong on this machine: the terminal, a file.
+pub const EXIT_MACHINE: u8 = 1;
+/// The command line can't be understood (clap's own code).
+pub const EXIT_USAGE: u8 = 2;
+/// The host refused the seat for good.
+pub const EXIT_REFUSED: u8 = 3;
+
+const AFTER_HELP: &str = "\
+Exit codes:
+  0  the class was closed, or you left
+  1  something went wrong on this machine (terminal, file)
+  2  the command line can't be understood
+  3  the host refused the seat for good; the reason is printed
+
+Your place and every score that the host has not acknowledged yet are kept in a file; start the same command again \
+to have them back.";
+
+/// Take a seat at a tea class: cues on time, and the sheet for every cup
+#[derive(Clone, Debug, Parser)]
+#[command(name = "kettleseat", version, after_help = AFTER_HELP, term_width = 100)]
+pub struct Cli {
+    /// The host: a name or an address, with :PORT if it is not 4177
+    #[arg(value_name = "ADDR", value_parser = host_address)]
+    pub address: String,
+    /// Your name, as the teacher will see it
+    #[arg(long, value_name = "NAME", value_parser = text::name)]
+    pub name: String,
+    /// Which pourer you are at a table of several hands, from 1
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..))]
+    pub pourer: Option<u8>,
+    /// Lines instead of a full screen; also chosen when the output is not a terminal
+    #[arg(long)]
+    pub plain: bool,
+    /// Put the host time in seconds before every line, for logs (lines only)
+    #[arg(long)]
+    pub stamp: bool,
+    /// The file your place and unsent scores are kept in
+    #[arg(long, value_name = "FILE")]
+    pub keep: Option<PathBuf>,
+    /// Write what the link does to this file
+    #[arg(long, value_name = "FILE")]
+    pub log: Option<PathBuf>,
+}
+
+/// `host`, `host:port`, `ip:port`, `[v6]:port` or a bare v6, with or without `ws://`, as `host:port`.
+///
+/// # Errors
+/// A sentence saying what an address looks like.
+pub fn host_address(raw: &str) -> Result<String, String> {
+    let bare = raw.trim();
+    let bare = bare.strip_prefix("ws://").unwrap_or(bare);
+    let bare = bare.strip_suffix('/').unwrap_or(bare);
+    if bare.starts_with("wss://") {
+        return Err("a class is held without TLS; leave out wss://".into());
+    }
+    let (host, port) = split(bare)?;
+    let port = match port {
+        None => DEFAULT_PORT,
+        Some(port) => match port.parse::<u16>() {
+            Ok(port) if port > 0 => port,
+            _ => return Err(format!("`{port}` is no port; a port is a number from 1 to 65535")),
+        },
+    };
+    Ok(format!("{host}:{port}"))
+}
+
+fn split(bare: &str) -> Result<(String, Option<&str>), String> {
+    if bare.parse::<std::net::Ipv6Addr>().is_ok() {
+        return Ok((format!("[{bare}]"), None));
+    }
+    if let Some((inside, after)) = bare.strip_prefix('[').and_then(|rest| rest.split_once(']')) {
+        let port = if after.is_empty() { None } else { after.strip_prefix(':') };
+        let known = inside.parse::<std::net::Ipv6Addr>().is_ok() && (after.is_empty() || port.is_some());
+        return if known { Ok((format!("[{inside}]"), port)) } else { Err(how()) };
+    }
+    let (host, port) = match bare.split_once(':') {
+        Some((host, port)) => (host, Some(port)),
+        None => (bare, None),
+    };
+    let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '-' | '_');
+    if host.is_empty() || !host.chars().all(plain) {
+        return Err(how());
+    }
+    Ok((host.to_string(), port))
+}
+
+fn how() -> String {
+    "an address is a host's name or number, such as `192.168.1.20`, `tea.local:4177` or `[fe80::1]:4177`"
+        .into()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_sound() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn the_help_tells_every_option_and_the_exit_codes() {
+        insta::assert_snapshot!(Cli::command().render_long_help());
+    }
+
+    #[test]
+    fn an_address_is_taken_in_every_usual_form() {
+        for (raw, taken) in [
+            ("tea.local", "tea.local:4177"),
+            ("tea.local:99", "tea.local:99"),
+            ("10.0.0.7:5000", "10.0.0.7:5000"),
+            ("[::1]:5000", "[::1]:5000"),
+            ("[::1]", "[::1]:4177"),
+            ("fe80::1", "[fe80::1]:4177"),
+            ("ws://10.0.0.7", "10.0.0.7:4177"),
+            ("ws://tea.local:99/", "tea.local:99"),
+        ] {
+            assert_eq!(host_address(raw).as_deref(), Ok(taken), "{raw}");
+        }
+    }
+
+    #[test]
+    fn an_address_that_is_none_says_what_one_looks_like() {
+        for raw in ["", "a b", "[::1", "[::1]x", "host/path", "http://x", "a:b:c"] {
+            assert!(host_address(raw).is_err(), "{raw}");
+        }
+        assert!(host_address("h:0").unwrap_err().contains("1 to 65535"));
+        assert!(host_address("h:70000").unwrap_err().contains("1 to 65535"));
+        assert!(host_address("wss://h").unwrap_err().contains("TLS"));
+    }
+
+    #[test]
+    fn a_name_that_would_be_refused_is_refused_before_dialling() {
+        let parsed = Cli::try_parse_from(["kettleseat", "h", "--name", "\u{1b}[2J"]);
+        assert!(parsed.unwrap_err().to_string().contains("U+001B"));
+    }
+}

@@ -1,0 +1,159 @@
+//! A small class for the tests: two teas, two steeps each, one pair of hands.
+
+use crate::app::{App, Effect, Event, Happening, Key, LinkEvent};
+use crate::host_clock::OwnTime;
+use crate::keep::Kept;
+use protocol::clock::Exchange;
+use protocol::wire::{HostMessage, Welcome};
+use protocol::{Action, Code, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, Timetable, Token};
+use uuid::Uuid;
+
+pub const CLASS: Uuid = Uuid::from_u128(9);
+
+pub fn code(number: u16) -> Code {
+    Code::new(number).unwrap()
+}
+
+pub fn score(id: u128, number: u16, steep: u32) -> Score {
+    Score {
+        id: Uuid::from_u128(id),
+        code: code(number),
+        steep,
+        revision: 1,
+        values: [("aroma".to_string(), 7), ("liking".to_string(), 8)].into(),
+        strength: None,
+        note: String::new(),
+    }
+}
+
+pub fn cue(at_s: i64, action: Action, number: Option<u16>, steep: u32, length_s: u32) -> Cue {
+    let (hands, pour) = (u8::from(number.is_some()), action == Action::Pour);
+    Cue {
+        at: HostTime(at_s * 1_000_000),
+        action,
+        code: number.map(code),
+        steep,
+        hands,
+        length_s,
+        steep_s: pour.then_some(40),
+        temp_c: pour.then_some(95.0),
+    }
+}
+
+/// 417 is poured at 35, 238 at 55; the second round begins at 200.
+pub fn timetable(revision: u32) -> Timetable {
+    use Action::*;
+    Timetable::new(
+        revision,
+        vec![
+            cue(15, Warm, Some(417), 1, 10),
+            cue(35, Pour, Some(417), 1, 10),
+            cue(55, Pour, Some(238), 1, 10),
+            cue(85, Decant, Some(417), 1, 10),
+            cue(105, Decant, Some(238), 1, 10),
+            cue(115, Taste, None, 1, 60),
+            cue(175, SheetCloses, None, 1, 0),
+            cue(200, Pour, Some(417), 2, 10),
+            cue(220, Pour, Some(238), 2, 10),
+            cue(250, Decant, Some(417), 2, 10),
+            cue(270, Decant, Some(238), 2, 10),
+        ],
+    )
+}
+
+pub fn welcome(phase: Phase) -> Welcome {
+    let tea = |number| TeaCard { code: code(number), steeps: 2, name: None, leaf: None };
+    Welcome {
+        seat: SeatId(Uuid::from_u128(1)),
+        name: "Ann".into(),
+        token: Token(Uuid::from_u128(2)),
+        seq: 12,
+        pace: 1.0,
+        phase,
+        sheet: Sheet::default(),
+        teas: vec![tea(417), tea(238)],
+        pourers: Some(1),
+        hands: Some(1),
+        timetable: if phase == Phase::Lobby { Timetable::default() } else { timetable(1) },
+        scores: Vec::new(),
+    }
+}
+
+/// An app and its time; ids count up from 1000.
+pub struct Desk {
+    pub app: App,
+    pub now: OwnTime,
+    ids: u128,
+    pub effects: Vec<Effect>,
+}
+
+impl Desk {
+    /// A seat that has not found its host yet.
+    pub fn new() -> Self {
+        Self { app: App::new("Ann", Kept::default()), now: OwnTime(0), ids: 1000, effects: Vec::new() }
+    }
+
+    /// A seat that was welcomed at the class's very beginning; its own clock is the host's.
+    pub fn seated(welcome: Welcome) -> Self {
+        let mut desk = Self::new();
+        desk.link_up(welcome);
+        desk.effects.clear();
+        desk
+    }
+
+    pub fn link_up(&mut self, welcome: Welcome) {
+        self.link(LinkEvent::Greeted { class_id: CLASS, title: "Two ways".into() });
+        self.link(LinkEvent::Host(HostMessage::Welcome(Box::new(welcome))));
+        let t = self.now.0;
+        let exchange = Exchange { t1_us: t, t2_us: t, t3_us: t, t4_us: t };
+        self.link(LinkEvent::Exchange { exchange, first: true });
+    }
+
+    pub fn event(&mut self, event: Event) {
+        self.ids += 1;
+        let effects = self.app.update(event, self.now, Uuid::from_u128(self.ids));
+        self.effects.extend(effects);
+    }
+
+    pub fn link(&mut self, event: LinkEvent) {
+        self.event(Event::Link(event));
+    }
+
+    pub fn host(&mut self, message: HostMessage) {
+        self.link(LinkEvent::Host(message));
+    }
+
+    pub fn lose_link(&mut self) {
+        let again_at = OwnTime(self.now.0 + 3_000_000);
+        self.link(LinkEvent::Lost { reason: "the host closed the link".into(), again_at });
+    }
+
+    pub fn key(&mut self, key: Key) {
+        self.event(Event::Key(key));
+    }
+
+    pub fn keys(&mut self, keys: &str) {
+        keys.chars().for_each(|c| self.key(Key::Char(c)));
+    }
+
+    /// Goes to this second, waking wherever the app wants to be woken.
+    pub fn go_to(&mut self, second: i64) {
+        let to = OwnTime(second * 1_000_000);
+        while let Some(wake) = self.app.next_wake(self.now).filter(|w| *w <= to) {
+            self.now = wake;
+            self.event(Event::Tick);
+        }
+        self.now = to;
+        self.event(Event::Tick);
+    }
+
+    pub fn take(&mut self) -> Vec<Effect> {
+        std::mem::take(&mut self.effects)
+    }
+
+    /// What has been said since the last look.
+    pub fn said(&mut self) -> Vec<Happening> {
+        let said = |e| if let Effect::Say(what) = e { Some(what) } else { None };
+        self.take().into_iter().filter_map(said).collect()
+    }
+}

@@ -1,0 +1,283 @@
+//! The seat's file: its places and the scores that no host has acknowledged yet.
+
+use protocol::{Score, SeatId, Token};
+use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+use uuid::Uuid;
+
+/// How many classes are remembered. One with a waiting score is never forgotten.
+const CLASSES: usize = 50;
+/// The form of the file.
+const FORM: u32 = 1;
+
+/// What a seat keeps on its machine.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Kept {
+    form: u32,
+    /// The one joined last comes last.
+    classes: Vec<KeptClass>,
+}
+
+/// What a seat keeps of one class.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct KeptClass {
+    /// The class.
+    pub class_id: Uuid,
+    /// The seat's id there.
+    pub seat: SeatId,
+    /// What lets it back in.
+    pub token: Token,
+    /// The name it had.
+    pub name: String,
+    /// Scores not yet acknowledged, oldest first.
+    pub outbox: Vec<Score>,
+}
+
+impl Default for Kept {
+    fn default() -> Self {
+        Self { form: FORM, classes: Vec::new() }
+    }
+}
+
+impl Kept {
+    /// What is kept of one class.
+    pub fn class(&self, class_id: Uuid) -> Option<&KeptClass> {
+        self.classes.iter().find(|c| c.class_id == class_id)
+    }
+
+    /// The tokens by class.
+    pub fn tokens(&self) -> HashMap<Uuid, Token> {
+        self.classes.iter().map(|c| (c.class_id, c.token)).collect()
+    }
+
+    /// Notes a place at a class; an outbox for that class stays.
+    pub fn seated(&mut self, class_id: Uuid, seat: SeatId, token: Token, name: &str) {
+        let place = self.classes.iter().position(|c| c.class_id == class_id);
+        let outbox = place.map(|i| self.classes.remove(i).outbox).unwrap_or_default();
+        self.classes.push(KeptClass { class_id, seat, token, name: name.into(), outbox });
+        while self.classes.len() > CLASSES {
+            let Some(oldest) = self.classes.iter().position(|c| c.outbox.is_empty()) else { break };
+            self.classes.remove(oldest);
+        }
+    }
+
+    /// Puts a score into the outbox.
+    pub fn put_in(&mut self, class_id: Uuid, score: Score) {
+        if let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id) {
+            class.outbox.push(score);
+        }
+    }
+
+    /// Takes a score out of the outbox.
+    pub fn take_out(&mut self, class_id: Uuid, id: Uuid) -> Option<Score> {
+        let class = self.classes.iter_mut().find(|c| c.class_id == class_id)?;
+        let place = class.outbox.iter().position(|s| s.id == id)?;
+        Some(class.outbox.remove(place))
+    }
+}
+
+/// Why the seat's file can't be used.
+#[derive(Debug, Error)]
+pub enum KeepError {
+    /// The file can't be read, written or set aside.
+    #[error("can't {act} the seat's file `{path}`: {source}; give another place with --keep")]
+    File {
+        /// What was tried.
+        act: &'static str,
+        /// Where.
+        path: PathBuf,
+        /// What the machine said.
+        source: io::Error,
+    },
+    /// There is no place for it.
+    #[error("can't tell where this machine keeps a program's files; give a place with --keep")]
+    NoPlace,
+}
+
+/// The file itself.
+#[derive(Clone, Debug)]
+pub struct KeepFile {
+    path: PathBuf,
+}
+
+impl KeepFile {
+    /// Opens the file at `path` and reads it. A file that can't be understood is set aside, and the second value
+    /// says so.
+    ///
+    /// # Errors
+    /// When the file is there and can't be read, or can't be set aside.
+    pub fn open(path: &Path) -> Result<(Self, Kept, Option<String>), KeepError> {
+        let file = Self { path: path.to_path_buf() };
+        let text = match fs::read(path) {
+            Ok(text) => text,
+            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok((file, Kept::default(), None)),
+            Err(source) => return Err(file.error("read", source)),
+        };
+        let fault = match serde_json::from_slice::<Kept>(&text) {
+            Ok(kept) if kept.form == FORM => return Ok((file, kept, None)),
+            Ok(kept) => format!("it has form {}, and this program knows form {FORM}", kept.form),
+            Err(e) => e.to_string(),
+        };
+        let aside = file.aside();
+        fs::rename(path, &aside).map_err(|source| file.error("set aside", source))?;
+        let words = format!(
+            "the seat's file `{}` can't be understood ({fault}); it is now `{}`, and the seat starts without it",
+            path.display(),
+            aside.display()
+        );
+        Ok((file, Kept::default(), Some(words)))
+    }
+
+    /// Writes everything, as a whole or not at all.
+    ///
+    /// # Errors
+    /// When the file can't be written; the earlier one is then still there.
+    pub fn write(&self, kept: &Kept) -> Result<(), KeepError> {
+        self.replace(kept).map_err(|source| self.error("write", source))
+    }
+
+    fn replace(&self, kept: &Kept) -> io::Result<()> {
+        let parent = self.path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        fs::create_dir_all(parent)?;
+        // Made in the same directory so that it can be renamed; readable by nobody else from the start.
+        let mut file = tempfile::NamedTempFile::new_in(parent)?;
+        serde_json::to_writer_pretty(&mut file, kept)?;
+        file.write_all(b"\n")?;
+        file.as_file().sync_all()?;
+        file.persist(&self.path)?;
+        // The rename itself reaches the disk with its directory; where that can't be asked for, the file's own
+        // sync has to do.
+        if let Ok(directory) = fs::File::open(parent) {
+            directory.sync_all().ok();
+        }
+        Ok(())
+    }
+
+    /// A name that is not taken, so that no earlier broken file is lost either.
+    fn aside(&self) -> PathBuf {
+        let name = |n: u32| {
+            let mut text = self.path.clone().into_os_string();
+            text.push(if n == 1 { ".broken".into() } else { format!(".broken-{n}") });
+            PathBuf::from(text)
+        };
+        (1..u32::MAX).map(name).find(|p| !p.exists()).unwrap_or_else(|| name(1))
+    }
+
+    fn error(&self, act: &'static str, source: io::Error) -> KeepError {
+        KeepError::File { act, path: self.path.clone(), source }
+    }
+}
+
+/// Where the file of a seat is kept unless told otherwise.
+///
+/// # Errors
+/// When the machine has no such place.
+pub fn usual_path(address: &str, name: &str) -> Result<PathBuf, KeepError> {
+    use etcetera::BaseStrategy;
+    let base = etcetera::choose_base_strategy().map_err(|_| KeepError::NoPlace)?;
+    let root = base.state_dir().unwrap_or_else(|| base.data_dir());
+    Ok(root.join("kettlecall").join(file_name(address, name)))
+}
+
+/// A file name for a seat: plain characters as they are, others by number, so that no two seats share a file.
+fn file_name(address: &str, name: &str) -> String {
+    let safe = |text: &str| -> String {
+        let each = text.chars().map(|c| {
+            let plain = c.is_ascii_lowercase() || c.is_ascii_digit() || c == '.';
+            if plain { c.to_string() } else { format!("_{:x}_", c as u32) }
+        });
+        each.collect()
+    };
+    // File names end at 255 bytes; forty characters outside ASCII would not fit, so a long one ends in its own sum.
+    let whole = format!("seat-{}-{}", safe(address), safe(name));
+    if whole.len() <= 200 {
+        return format!("{whole}.json");
+    }
+    format!("{}-{:016x}.json", &whole[..180], crate::link::backoff::seed_of(&whole))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture;
+
+    fn filled() -> Kept {
+        let mut kept = Kept::default();
+        kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(1)), Token(Uuid::from_u128(2)), "Ann");
+        kept.put_in(Uuid::from_u128(9), fixture::score(3, 417, 1));
+        kept
+    }
+
+    #[test]
+    fn what_is_written_is_read_again() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("deep/seat.json");
+        let (file, kept, warning) = KeepFile::open(&path).unwrap();
+        assert_eq!((kept, warning), (Kept::default(), None));
+        file.write(&filled()).unwrap();
+        assert_eq!(KeepFile::open(&path).unwrap().1, filled());
+        let others = fs::read_dir(path.parent().unwrap()).unwrap().count();
+        assert_eq!(others, 1, "no half-written file stays behind");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn nobody_else_reads_the_file() {
+        use std::os::unix::fs::PermissionsExt;
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("seat.json");
+        KeepFile::open(&path).unwrap().0.write(&filled()).unwrap();
+        assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o600);
+    }
+
+    #[test]
+    fn a_broken_file_is_set_aside_and_never_overwritten() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("seat.json");
+        for (text, aside) in
+            [("{\"form\":1,", "seat.json.broken"), ("{\"form\":7,\"classes\":[]}", "seat.json.broken-2")]
+        {
+            fs::write(&path, text).unwrap();
+            let (_, kept, warning) = KeepFile::open(&path).unwrap();
+            assert_eq!(kept, Kept::default());
+            assert!(warning.unwrap().contains(aside));
+            assert_eq!(fs::read_to_string(dir.path().join(aside)).unwrap(), text);
+            assert!(!path.exists());
+        }
+    }
+
+    #[test]
+    fn a_class_with_a_waiting_score_is_never_forgotten() {
+        let mut kept = filled();
+        for n in 100..100 + 2 * CLASSES as u128 {
+            kept.seated(Uuid::from_u128(n), SeatId(Uuid::from_u128(n)), Token(Uuid::from_u128(n)), "Ann");
+        }
+        assert_eq!(kept.classes.len(), CLASSES);
+        assert_eq!(kept.class(Uuid::from_u128(9)).unwrap().outbox.len(), 1);
+    }
+
+    #[test]
+    fn a_new_place_at_the_same_class_keeps_the_outbox() {
+        let mut kept = filled();
+        kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(5)), Token(Uuid::from_u128(6)), "Ann");
+        let class = kept.class(Uuid::from_u128(9)).unwrap();
+        assert_eq!((class.seat.0.as_u128(), class.outbox.len()), (5, 1));
+    }
+
+    #[test]
+    fn no_name_leads_out_of_the_directory_or_into_another_seats_file() {
+        assert_eq!(file_name("host:4177", "../Ann b"), "seat-host_3a_4177-.._2f__41_nn_20_b.json");
+        let names = ["a b", "a_b", "a_20_b", "A b", "é", "e"];
+        let mut files: Vec<_> = names.iter().map(|n| file_name("h", n)).collect();
+        files.push(file_name("h", &"明".repeat(40)));
+        files.push(file_name("h", &format!("{}月", "明".repeat(39))));
+        files.sort();
+        files.dedup();
+        assert_eq!(files.len(), names.len() + 2);
+        assert!(files.iter().all(|f| f.len() < 255));
+    }
+}

@@ -1,0 +1,94 @@
+//! The link to the host: dial, greet, take the place, and come back whenever the link breaks.
+//!
+//! The outer loop ([`run`]) outlives connections and keeps the tokens; one connection is one `attempt`.
+
+mod attempt;
+pub mod backoff;
+mod clean;
+pub mod dial;
+#[cfg(test)]
+mod tests;
+
+use crate::app::LinkEvent;
+use crate::clock::OwnClock;
+use backoff::Backoff;
+use dial::Dialler;
+use protocol::Token;
+use protocol::wire::{RefusalCode, SeatMessage};
+use std::collections::HashMap;
+use tokio::sync::mpsc;
+use uuid::Uuid;
+
+/// What the link says of itself to a host.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    /// The host's address as the person typed it; goes into the first request.
+    pub address: String,
+    /// The person's name.
+    pub name: String,
+    /// Which pourer at the table, if any.
+    pub pourer: Option<u8>,
+    /// Spreads the attempts of a room of seats; any number that differs between them.
+    pub seed: u64,
+    /// Tokens of earlier welcomes, by class.
+    pub tokens: HashMap<Uuid, Token>,
+}
+
+/// How an attempt ended.
+enum Ending {
+    /// The link broke or never came; try again later.
+    Lost(String),
+    /// The host does not know the token; it is forgotten, so join anew at once.
+    Anew,
+    /// No further attempt can help.
+    Refused(RefusalCode, String),
+    /// The seat is leaving.
+    Left,
+}
+
+/// Keeps a link up until the seat leaves (the sender of `outgoing` is dropped) or is refused for good.
+pub async fn run<D: Dialler>(
+    mut dialler: D,
+    mut settings: Settings,
+    clock: OwnClock,
+    news: mpsc::Sender<LinkEvent>,
+    mut outgoing: mpsc::UnboundedReceiver<SeatMessage>,
+) {
+    let mut backoff = Backoff::new(settings.seed);
+    loop {
+        if news.send(LinkEvent::Dialling(backoff.attempt() + 1)).await.is_err() {
+            return;
+        }
+        let mut linked_at = None;
+        let ending =
+            attempt::attempt(&mut dialler, &mut settings, clock, &news, &mut outgoing, &mut linked_at).await;
+        let reason = match ending {
+            Ending::Left => return,
+            Ending::Anew => continue,
+            Ending::Refused(code, reason) => {
+                tracing::info!(?code, %reason, "refused");
+                news.send(LinkEvent::Refused { code, reason }).await.ok();
+                return;
+            }
+            Ending::Lost(reason) => reason,
+        };
+        let healthy_s = linked_at.map_or(0, |at| clock.now().seconds_since(at));
+        let wait = backoff.next(healthy_s);
+        tracing::info!(%reason, ?wait, "no link");
+        let again_at = clock.now().plus(wait);
+        if news.send(LinkEvent::Lost { reason, again_at }).await.is_err() {
+            return;
+        }
+        // What waits here is in the outbox, too, and is sent after the next welcome.
+        tokio::select! {
+            biased;
+            () = discard(&mut outgoing) => return,
+            () = clock.wait_until(again_at) => {}
+        }
+    }
+}
+
+/// Throws away what comes until the sender is gone.
+async fn discard(outgoing: &mut mpsc::UnboundedReceiver<SeatMessage>) {
+    while outgoing.recv().await.is_some() {}
+}

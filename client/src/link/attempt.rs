@@ -1,0 +1,197 @@
+//! One connection, from dialling to its end.
+
+use super::dial::Dialler;
+use super::{Ending, Settings, clean};
+use crate::app::LinkEvent;
+use crate::clock::OwnClock;
+use crate::host_clock::{OwnTime, sound_pace};
+use futures_util::{SinkExt, StreamExt};
+use protocol::clock::Exchange;
+use protocol::wire::{
+    HOST_MESSAGE_BYTES, Hello, HostMessage, PING_BURST, PING_EVERY, PROTOCOL, RefusalCode, SILENCE_LIMIT,
+    SeatMessage, from_json, version_words,
+};
+use std::time::Duration;
+use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::sync::mpsc;
+use tokio::time::timeout;
+use tokio_tungstenite::tungstenite::Message;
+use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
+use tokio_tungstenite::{WebSocketStream, client_async_with_config};
+use uuid::Uuid;
+
+/// How long a connection may take to come about, and the host's greeting and welcome after it, each.
+const STEP_LIMIT: Duration = Duration::from_secs(8);
+/// How long one message may take to be handed to the network.
+const SEND_LIMIT: Duration = Duration::from_secs(10);
+
+/// Dials once and stays linked as long as it lasts. `linked_at` is set by the welcome.
+pub(super) async fn attempt<D: Dialler>(
+    dialler: &mut D,
+    settings: &mut Settings,
+    clock: OwnClock,
+    news: &mpsc::Sender<LinkEvent>,
+    outgoing: &mut mpsc::UnboundedReceiver<SeatMessage>,
+    linked_at: &mut Option<OwnTime>,
+) -> Ending {
+    let joined = tokio::select! {
+        biased;
+        joined = join(dialler, settings, clock, news) => joined,
+        // Only the end of the sender matters before the welcome; the rest is sent again after it.
+        () = super::discard(outgoing) => return Ending::Left,
+    };
+    match joined {
+        Ok((connection, pace)) => {
+            *linked_at = Some(clock.now());
+            connection.talk(pace, outgoing).await.unwrap_or_else(|ending| ending)
+        }
+        Err(ending) => ending,
+    }
+}
+
+struct Connection<'a, S> {
+    socket: WebSocketStream<S>,
+    clock: OwnClock,
+    news: &'a mpsc::Sender<LinkEvent>,
+}
+
+async fn join<'a, D: Dialler>(
+    dialler: &mut D,
+    settings: &mut Settings,
+    clock: OwnClock,
+    news: &'a mpsc::Sender<LinkEvent>,
+) -> Result<(Connection<'a, D::Stream>, f64), Ending> {
+    let socket = timeout(STEP_LIMIT, open(dialler, &settings.address)).await.map_err(|_| no_answer())??;
+    let mut connection = Connection { socket, clock, news };
+    let class_id = timeout(STEP_LIMIT, connection.greeting()).await.map_err(|_| no_answer())??;
+    let token = settings.tokens.get(&class_id).copied();
+    let Settings { name, pourer, .. } = settings.clone();
+    connection.send(&SeatMessage::Hello(Hello { protocol: PROTOCOL, name, token, pourer })).await?;
+    let welcome = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())?;
+    match welcome {
+        Ok(HostMessage::Welcome(welcome)) => {
+            settings.tokens.insert(class_id, welcome.token);
+            let pace = sound_pace(welcome.pace);
+            connection.tell(LinkEvent::Host(HostMessage::Welcome(welcome))).await?;
+            Ok((connection, pace))
+        }
+        Ok(_) => Err(Ending::Lost("the host did not answer with a welcome".into())),
+        Err(Ending::Refused(RefusalCode::UnknownToken, _)) if token.is_some() => {
+            settings.tokens.remove(&class_id);
+            Err(Ending::Anew)
+        }
+        Err(ending) => Err(ending),
+    }
+}
+
+async fn open<D: Dialler>(dialler: &mut D, address: &str) -> Result<WebSocketStream<D::Stream>, Ending> {
+    let stream = dialler.dial().await.map_err(|e| Ending::Lost(format!("can't reach the host: {e}")))?;
+    // A seat's share of memory is small; the host's largest message still fits.
+    let config = WebSocketConfig::default()
+        .max_message_size(Some(HOST_MESSAGE_BYTES))
+        .max_frame_size(Some(HOST_MESSAGE_BYTES))
+        .read_buffer_size(8 * 1024)
+        .write_buffer_size(4 * 1024)
+        .max_write_buffer_size(256 * 1024);
+    let opened = client_async_with_config(format!("ws://{address}/"), stream, Some(config)).await;
+    opened.map(|(socket, _)| socket).map_err(|e| Ending::Lost(format!("no class is held there: {e}")))
+}
+
+fn no_answer() -> Ending {
+    Ending::Lost(format!("the host did not answer within {} s", STEP_LIMIT.as_secs()))
+}
+
+impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
+    /// Reads the greeting and sees that both sides speak the same protocol.
+    async fn greeting(&mut self) -> Result<Uuid, Ending> {
+        match self.read().await? {
+            HostMessage::Greeting { protocol: PROTOCOL, class_id, title } => {
+                self.tell(LinkEvent::Greeted { class_id, title }).await?;
+                Ok(class_id)
+            }
+            HostMessage::Greeting { protocol, .. } => {
+                Err(Ending::Refused(RefusalCode::ProtocolVersion, version_words(protocol, PROTOCOL)))
+            }
+            _ => Err(Ending::Lost("the host did not greet".into())),
+        }
+    }
+
+    /// Pings, sends what the seat has to say, and passes on what the host says, until something ends it.
+    async fn talk(
+        mut self,
+        pace: f64,
+        outgoing: &mut mpsc::UnboundedReceiver<SeatMessage>,
+    ) -> Result<Ending, Ending> {
+        let (clock, mut pings, mut first) = (self.clock, 0, true);
+        let mut ping_at = clock.now();
+        let mut silent_at = clock.now().plus(SILENCE_LIMIT);
+        loop {
+            tokio::select! {
+                biased;
+                message = self.read() => {
+                    silent_at = clock.now().plus(SILENCE_LIMIT);
+                    match message? {
+                        HostMessage::Pong { t1_us, t2_us, t3_us } => {
+                            let t4_us = clock.now().at_pace(pace);
+                            let exchange = Exchange { t1_us, t2_us, t3_us, t4_us };
+                            self.tell(LinkEvent::Exchange { exchange, first }).await?;
+                            first = false;
+                        }
+                        message => self.tell(LinkEvent::Host(message)).await?,
+                    }
+                }
+                message = outgoing.recv() => match message {
+                    Some(message) => self.send(&message).await?,
+                    None => {
+                        timeout(Duration::from_secs(1), self.socket.close(None)).await.ok();
+                        return Ok(Ending::Left);
+                    }
+                },
+                () = clock.wait_until(ping_at) => {
+                    pings += 1;
+                    let (burst, apart) = PING_BURST;
+                    ping_at = clock.now().plus(if pings < burst { apart } else { PING_EVERY });
+                    self.send(&SeatMessage::Ping { t1_us: clock.now().at_pace(pace) }).await?;
+                }
+                () = clock.wait_until(silent_at) => {
+                    let limit_s = SILENCE_LIMIT.as_secs();
+                    return Err(Ending::Lost(format!("nothing heard from the host for {limit_s} s")));
+                }
+            }
+        }
+    }
+
+    async fn tell(&mut self, event: LinkEvent) -> Result<(), Ending> {
+        self.news.send(event).await.map_err(|_| Ending::Left)
+    }
+
+    async fn send(&mut self, message: &SeatMessage) -> Result<(), Ending> {
+        match timeout(SEND_LIMIT, self.socket.send(Message::text(message.to_json()))).await {
+            Ok(Ok(())) => Ok(()),
+            Ok(Err(e)) => Err(Ending::Lost(format!("the link broke: {}", clean::sentence(&e.to_string())))),
+            Err(_) => Err(Ending::Lost("the link takes nothing any more".into())),
+        }
+    }
+
+    /// The next message, made inert. A refusal comes as the ending it is.
+    async fn read(&mut self) -> Result<HostMessage, Ending> {
+        loop {
+            let text = match self.socket.next().await {
+                Some(Ok(Message::Text(text))) => text,
+                Some(Ok(Message::Close(_))) | None => {
+                    return Err(Ending::Lost("the host closed the link".into()));
+                }
+                Some(Ok(_)) => continue,
+                Some(Err(e)) => {
+                    return Err(Ending::Lost(format!("the link broke: {}", clean::sentence(&e.to_string()))));
+                }
+            };
+            return match from_json(text.as_str()).map(clean::message) {
+                Ok(HostMessage::Refusal { code, reason }) if code.may_retry() => Err(Ending::Lost(reason)),
+                Ok(HostMessage::Refusal { code, reason }) => Err(Ending::Refused(code, reason)),
+                Ok(message) => Ok(message),
+                Err(fault) => Err(Ending::Lost(format!("the host sent {}", clean::sentence(&fault)))),
+            };
+        }
+    }
+}

@@ -1,0 +1,305 @@
+//! The link against a small scripted host, in memory and in paused time.
+
+use crate::app::{End, Fill, Happened, Happening, SeatInput};
+use crate::clock::OwnClock;
+use crate::fixture::{self, CLASS, timetable, welcome};
+use crate::seat::{self, Options};
+use futures_util::{SinkExt, StreamExt};
+use protocol::wire::{HostMessage, PROTOCOL, RefusalCode, SeatMessage, Welcome, from_json};
+use protocol::{HostTime, Phase, Score};
+use std::time::Duration;
+use tokio::io::DuplexStream;
+use tokio::sync::mpsc;
+use tokio::task::JoinHandle;
+use tokio_tungstenite::WebSocketStream;
+use tokio_tungstenite::tungstenite::Message;
+
+/// A room in which the host's side of every connection waits to be taken.
+struct Room {
+    dialled: mpsc::UnboundedReceiver<DuplexStream>,
+    clock: OwnClock,
+    say: mpsc::Sender<SeatInput>,
+    hear: mpsc::Receiver<Happened>,
+    seat: JoinHandle<Result<End, crate::keep::KeepError>>,
+}
+
+struct Host {
+    socket: WebSocketStream<DuplexStream>,
+    clock: OwnClock,
+    pace: f64,
+    behind_us: i64,
+}
+
+fn room() -> Room {
+    let (to_host, dialled) = mpsc::unbounded_channel();
+    let dialler = move || {
+        let to_host = to_host.clone();
+        async move {
+            let (ours, theirs) = tokio::io::duplex(64 * 1024);
+            to_host.send(theirs).map_err(|_| std::io::Error::other("nobody listens"))?;
+            Ok(ours)
+        }
+    };
+    let (say, inputs) = mpsc::channel(16);
+    let (outputs, hear) = mpsc::channel(64);
+    let seat = tokio::spawn(seat::run(dialler, Options::new("Ann", "host:4177"), inputs, outputs));
+    Room { dialled, clock: OwnClock::start(), say, hear, seat }
+}
+
+impl Room {
+    async fn host(&mut self) -> Host {
+        let stream = self.dialled.recv().await.unwrap();
+        let socket = tokio_tungstenite::accept_async(stream).await.unwrap();
+        Host { socket, clock: self.clock, pace: 1.0, behind_us: 0 }
+    }
+
+    /// The next happening that `pick` wants.
+    async fn until<T>(&mut self, pick: impl Fn(&Happened) -> Option<T>) -> T {
+        loop {
+            let happened = self.hear.recv().await.expect("the seat is still there");
+            if let Some(found) = pick(&happened) {
+                return found;
+            }
+        }
+    }
+
+    async fn lost(&mut self) -> String {
+        let reason = |h: &Happened| {
+            if let Happening::NoLink { reason, .. } = &h.what { Some(reason.clone()) } else { None }
+        };
+        self.until(reason).await
+    }
+}
+
+impl Host {
+    async fn send(&mut self, message: HostMessage) {
+        self.socket.send(Message::text(message.to_json())).await.unwrap();
+    }
+
+    async fn greet(&mut self) {
+        self.send(HostMessage::Greeting { protocol: PROTOCOL, class_id: CLASS, title: "Two ways".into() })
+            .await;
+    }
+
+    async fn read(&mut self) -> Option<SeatMessage> {
+        match self.socket.next().await? {
+            Ok(Message::Text(text)) => Some(from_json(text.as_str()).unwrap()),
+            _ => None,
+        }
+    }
+
+    /// Greets and seats; the hello's token is handed back.
+    async fn seat(&mut self) -> Option<protocol::Token> {
+        self.greet().await;
+        let Some(SeatMessage::Hello(hello)) = self.read().await else { panic!("a hello comes first") };
+        let welcome = Welcome { pace: self.pace, ..welcome(Phase::Running) };
+        self.send(HostMessage::Welcome(Box::new(welcome))).await;
+        hello.token
+    }
+
+    /// Answers pings until a score comes. Host time is the seat's own time at the class's pace.
+    async fn score(&mut self) -> Option<Score> {
+        let limit_s = self.clock.now().0 / 1_000_000 + 600;
+        loop {
+            assert!(self.clock.now().0 / 1_000_000 < limit_s, "no score within ten minutes");
+            match self.read().await? {
+                SeatMessage::Ping { t1_us } => {
+                    let t2_us = self.clock.now().at_pace(self.pace) - self.behind_us;
+                    self.send(HostMessage::Pong { t1_us, t2_us, t3_us: t2_us }).await;
+                }
+                SeatMessage::Score(score) => return Some(score),
+                _ => {}
+            }
+        }
+    }
+}
+
+fn seven() -> SeatInput {
+    SeatInput::Fill(Fill { steep: Some(1), values: vec![Some(7)], ..Fill::of(fixture::code(417)) })
+}
+
+#[tokio::test(start_paused = true)]
+async fn cues_are_fired_at_their_instant_even_after_the_link_is_gone() {
+    let mut room = room();
+    let mut host = room.host().await;
+    host.seat().await;
+    let clock = room.clock;
+    let answering = tokio::spawn(async move {
+        tokio::select! {
+            _ = host.score() => panic!("nobody scores"),
+            // The link breaks at 50 s, between two pours.
+            () = clock.wait_until(crate::host_clock::OwnTime(50_000_000)) => {}
+        }
+    });
+    let cue = |h: &Happened| {
+        if let Happening::Cue { cue, .. } = &h.what { Some((cue.clone(), h.at.unwrap())) } else { None }
+    };
+    for wanted in &timetable(1).cues {
+        let (fired, at) = room.until(cue).await;
+        assert_eq!(&fired, wanted);
+        let late_us = at - wanted.at;
+        assert!((0..=1_100).contains(&late_us), "{fired} {late_us} µs late by the host's clock");
+        let room_late_us = HostTime(room.clock.now().0) - wanted.at;
+        assert!((0..=1_100).contains(&room_late_us), "{fired} {room_late_us} µs late in the room");
+    }
+    answering.await.unwrap();
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_score_is_sent_again_after_the_link_broke_and_the_token_gives_the_place_back() {
+    let mut room = room();
+    let mut host = room.host().await;
+    assert_eq!(host.seat().await, None);
+    room.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
+    room.say.send(seven()).await.unwrap();
+    let first = host.score().await.unwrap();
+    drop(host);
+    room.lost().await;
+    let mut host = room.host().await;
+    assert_eq!(host.seat().await, Some(welcome(Phase::Running).token));
+    assert_eq!(host.score().await, Some(first.clone()));
+    host.send(HostMessage::Accepted { seq: 20, id: first.id }).await;
+    let kept =
+        |h: &Happened| if let Happening::Kept { score, .. } = &h.what { Some(score.clone()) } else { None };
+    assert_eq!(room.until(kept).await, first);
+    room.say.send(SeatInput::Leave).await.unwrap();
+    assert_eq!(room.seat.await.unwrap().unwrap(), End::Left);
+    assert_eq!(host.score().await, None, "the seat says goodbye");
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_host_that_goes_silent_is_left_after_twenty_seconds_and_dialled_again() {
+    let mut room = room();
+    let mut host = room.host().await;
+    host.seat().await;
+    let began = room.clock.now();
+    let reason = room.lost().await;
+    assert_eq!(reason, "nothing heard from the host for 20 s");
+    assert_eq!(room.clock.now().seconds_since(began), 20);
+    room.host().await.seat().await;
+    room.until(|h| matches!(h.what, Happening::LinkBack).then_some(())).await;
+}
+
+#[tokio::test(start_paused = true)]
+async fn waits_between_attempts_grow_to_eight_seconds() {
+    let mut room = room();
+    let mut waits_ms = Vec::new();
+    for _ in 0..8 {
+        let began = room.clock.now();
+        drop(room.dialled.recv().await.unwrap());
+        waits_ms.push((room.clock.now().0 - began.0) / 1_000);
+    }
+    for (wait, full) in waits_ms[1..].iter().zip([250, 500, 1_000, 2_000, 4_000, 8_000, 8_000]) {
+        assert!((full * 3 / 4..=full + 1).contains(wait), "{waits_ms:?}");
+    }
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_host_of_another_protocol_is_not_joined_and_the_words_say_whom_to_update() {
+    let mut room = room();
+    let mut host = room.host().await;
+    host.send(HostMessage::Greeting { protocol: PROTOCOL + 1, class_id: CLASS, title: "x".into() }).await;
+    let Ok(End::Refused(reason)) = room.seat.await.unwrap() else { panic!("it is refused") };
+    assert_eq!(reason, protocol::wire::version_words(PROTOCOL + 1, PROTOCOL));
+    assert!(reason.contains("update the seat"));
+}
+
+#[tokio::test(start_paused = true)]
+async fn an_unknown_token_is_forgotten_and_the_seat_joins_anew_with_its_outbox() {
+    let mut room = room();
+    let mut host = room.host().await;
+    host.seat().await;
+    room.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
+    room.say.send(seven()).await.unwrap();
+    host.score().await.unwrap();
+    drop(host);
+    let mut host = room.host().await;
+    host.greet().await;
+    host.read().await;
+    host.send(HostMessage::refusal(RefusalCode::UnknownToken, "no such token")).await;
+    let mut host = room.host().await;
+    assert_eq!(host.seat().await, None, "it joins as if for the first time");
+    assert!(host.score().await.is_some());
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_refusal_that_may_be_tried_again_is_tried_again_and_another_ends_the_seat() {
+    let mut room = room();
+    let mut host = room.host().await;
+    host.send(HostMessage::refusal(RefusalCode::Busy, "too many at the door")).await;
+    assert_eq!(room.lost().await, "too many at the door");
+    let mut host = room.host().await;
+    host.greet().await;
+    host.read().await;
+    host.send(HostMessage::refusal(RefusalCode::NameTaken, "another seat is named Ann")).await;
+    assert_eq!(room.seat.await.unwrap().unwrap(), End::Refused("another seat is named Ann".into()));
+}
+
+#[tokio::test(start_paused = true)]
+async fn the_seat_ends_when_the_class_is_closed_and_every_score_acknowledged() {
+    let mut room = room();
+    let mut host = room.host().await;
+    host.seat().await;
+    room.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
+    room.say.send(seven()).await.unwrap();
+    let score = host.score().await.unwrap();
+    host.send(HostMessage::Course { seq: 30, phase: Phase::Closed, timetable: timetable(2) }).await;
+    room.until(|h| matches!(h.what, Happening::Phase(Phase::Closed)).then_some(())).await;
+    assert!(!room.seat.is_finished(), "a score is still on its way");
+    host.send(HostMessage::Accepted { seq: 29, id: score.id }).await;
+    assert_eq!(room.seat.await.unwrap().unwrap(), End::Closed);
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_host_that_never_greets_is_given_up_in_time() {
+    let mut room = room();
+    let _host = room.host().await;
+    assert_eq!(room.lost().await, "the host did not answer within 8 s");
+    assert!(room.clock.now().plus(Duration::ZERO).seconds_since(Default::default()) <= 9);
+}
+
+#[tokio::test(start_paused = true)]
+async fn text_from_the_host_is_inert() {
+    let mut room = room();
+    let mut host = room.host().await;
+    host.send(HostMessage::refusal(RefusalCode::ClassFull, "full\u{1b}[2J\u{202e}")).await;
+    assert_eq!(room.seat.await.unwrap().unwrap(), End::Refused("full [2J".into()));
+}
+
+#[tokio::test(start_paused = true)]
+async fn in_a_rehearsal_the_cues_follow_the_hosts_quicker_clock() {
+    let mut room = room();
+    let mut host = Host { pace: 60.0, ..room.host().await };
+    host.seat().await;
+    tokio::spawn(async move { host.score().await });
+    let cue = |h: &Happened| match &h.what {
+        Happening::Cue { cue, .. } => Some((cue.at, h.at.unwrap())),
+        _ => None,
+    };
+    for wanted in &timetable(1).cues {
+        let (at, fired_at) = room.until(cue).await;
+        assert_eq!(at, wanted.at);
+        // A millisecond of the room is 60 of the class.
+        assert!((0..=66_000).contains(&(fired_at - at)), "{} µs late", fired_at - at);
+        let room_at_us = room.clock.now().0;
+        assert!((room_at_us - at.0 / 60).abs() < 1_100, "{wanted} at {room_at_us} µs of the room");
+    }
+}
+
+#[tokio::test(start_paused = true)]
+async fn after_a_host_was_started_anew_its_new_clock_is_believed() {
+    let mut room = room();
+    let mut host = room.host().await;
+    host.seat().await;
+    room.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
+    tokio::spawn(async move { tokio::time::timeout(Duration::from_secs(3), host.score()).await });
+    room.lost().await;
+    // The new process's clock is 4 s behind, so the first cue comes 4 s later in the room.
+    let mut host = room.host().await;
+    host.behind_us = 4_000_000;
+    host.seat().await;
+    tokio::spawn(async move { host.score().await });
+    let cue = |h: &Happened| matches!(h.what, Happening::Cue { .. }).then_some(());
+    room.until(cue).await;
+    assert_eq!(room.clock.now().seconds_since(Default::default()), 15 + 4);
+}

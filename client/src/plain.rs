@@ -1,0 +1,70 @@
+//! The seat in lines: one per happening on the way out, one per filled sheet or question on the way in.
+
+pub mod answer;
+pub mod typed;
+
+mod shell;
+#[cfg(test)]
+mod tests;
+
+pub use shell::{PlainError, run};
+
+use crate::app::{Cup, Happened, Happening};
+use crate::words::{count, cue_with_brackets, tea};
+use protocol::{Action, HostTime, Phase};
+
+/// A happening as lines. The host time goes in front if `stamp` asks for it.
+pub fn lines(happened: &Happened, stamp: bool) -> Vec<String> {
+    let plain = words(&happened.what);
+    if stamp {
+        plain.into_iter().map(|line| format!("{} {line}", stamped(happened.at))).collect()
+    } else {
+        plain
+    }
+}
+
+/// Host time in seconds, in brackets, all of one width: `[  35.002]`.
+fn stamped(at: Option<HostTime>) -> String {
+    match at {
+        Some(HostTime(us)) => format!("[{:8.3}]", us as f64 / 1e6),
+        None => "[       -]".into(),
+    }
+}
+
+fn words(what: &Happening) -> Vec<String> {
+    let line = match what {
+        Happening::Seated { name, title, .. } => format!("seated as {name} at \"{title}\""),
+        Happening::NoLink { reason, again_in_s, seated } => {
+            let cues = if *seated { "cues go on, " } else { "" };
+            format!("no link: {reason}; {cues}trying again in {}", count(*again_in_s as usize, "second"))
+        }
+        Happening::LinkBack => "the link is back".into(),
+        Happening::Phase(phase) => phase_words(*phase).into(),
+        Happening::Cue { cue, .. } if cue.action == Action::SheetCloses => format!("the {cue}"),
+        Happening::Cue { cue, missed: true, .. } => format!("missed: {}", cue_with_brackets(cue)),
+        Happening::Cue { cue, mine: false, .. } => format!("hands {}: {}", cue.hands, cue_with_brackets(cue)),
+        Happening::Cue { cue, .. } => format!("now: {}", cue_with_brackets(cue)),
+        Happening::Soon { cue, in_s } => format!("soon: {cue} in {in_s} s"),
+        Happening::Sent { score, linked: true } => format!("sent: {}", Cup::of(score)),
+        Happening::Sent { score, .. } => format!("waits for the link: {}", Cup::of(score)),
+        Happening::Kept { score, content } => format!("kept: {} ({content})", Cup::of(score)),
+        Happening::NotTaken { reason, .. } => format!("not taken: {reason}"),
+        Happening::Revealed(teas) => {
+            return teas.iter().map(|card| format!("revealed: {}", tea(card))).collect();
+        }
+        Happening::Refused { reason, .. } => format!("refused: {reason}"),
+        Happening::Answer(lines) => return lines.clone(),
+        Happening::Warning(warning) => format!("warning: {warning}"),
+    };
+    vec![line]
+}
+
+/// What a phase means for the person.
+pub fn phase_words(phase: Phase) -> &'static str {
+    match phase {
+        Phase::Lobby => "the class has not begun",
+        Phase::Running => "the class is running",
+        Phase::Held => "the class holds: nothing new is poured; what is wet ends on time",
+        Phase::Closed => "the class is closed",
+    }
+}

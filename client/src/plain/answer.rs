@@ -1,0 +1,62 @@
+//! Answers to what can be asked at a seat without a screen.
+
+use crate::app::{App, Class, Question};
+use crate::host_clock::OwnTime;
+use crate::words;
+use protocol::HostTime;
+use protocol::time::clock_face;
+
+/// The answer, in lines.
+pub fn lines(app: &App, question: Question, now: OwnTime) -> Vec<String> {
+    let Some(class) = &app.class else { return vec!["not seated yet; waiting for the host".into()] };
+    let at = app.host_now(now);
+    match (question, at) {
+        (Question::Mine, _) => mine(app, class),
+        (Question::Sheet, _) => sheet(class),
+        (_, None) => vec!["the host's clock is not known yet; ask again in a moment".into()],
+        (Question::Teas, Some(at)) => teas(class, at),
+        (Question::Next, Some(at)) => next(class, at),
+    }
+}
+
+fn teas(class: &Class, at: HostTime) -> Vec<String> {
+    let each = class.teas.iter().map(|card| {
+        let clock = class.timetable.clock(card.code, at);
+        let left = clock.until.map(|until| format!(", {} left", clock_face(until.seconds_until(at))));
+        let left = left.unwrap_or_default();
+        format!("{}: steep {} of {}, {}{left}", words::tea(card), clock.steep, card.steeps, clock.state)
+    });
+    each.collect()
+}
+
+fn next(class: &Class, at: HostTime) -> Vec<String> {
+    let current = class.current(at).map(|cue| format!("now: {}", words::cue_with_brackets(cue)));
+    let coming = class.next(at).map(|cue| {
+        let wait = clock_face(cue.at.seconds_until(at));
+        format!("next: {} in {wait}", words::cue_with_brackets(cue))
+    });
+    let lines: Vec<_> = [current, coming].into_iter().flatten().collect();
+    if lines.is_empty() { vec!["nothing is planned".into()] } else { lines }
+}
+
+fn mine(app: &App, class: &Class) -> Vec<String> {
+    let taken = class.taken.iter();
+    let kept = taken.map(|(cup, s)| format!("kept: {cup} ({})", words::score_content(s, &class.sheet)));
+    let waiting = app.outbox().iter().map(|s| {
+        let cup = crate::app::Cup::of(s);
+        format!("not acknowledged yet: {cup} ({})", words::score_content(s, &class.sheet))
+    });
+    let lines: Vec<_> = kept.chain(waiting).collect();
+    if lines.is_empty() { vec!["nothing scored yet".into()] } else { lines }
+}
+
+fn sheet(class: &Class) -> Vec<String> {
+    let mut lines: Vec<_> = class.sheet.attributes.iter().map(words::scale).collect();
+    if class.sheet.strength {
+        lines.push("strength: -2 (much too thin), -1 (too thin), 0 (just right), 1 (too strong), 2 (much too strong)".into());
+    }
+    if class.sheet.note {
+        lines.push("note: any words".into());
+    }
+    lines
+}

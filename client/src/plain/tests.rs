@@ -1,0 +1,69 @@
+//! The lines of a whole class.
+
+use super::*;
+use crate::app::{Event, Fill, LinkEvent, Question};
+use crate::fixture::{Desk, code, cue, score, welcome};
+use protocol::wire::{HostMessage, RefusalCode};
+use protocol::{Strength, TeaCard};
+
+#[test]
+fn a_class_reads_as_lines() {
+    let mut desk = Desk::new();
+    let lost = LinkEvent::Lost {
+        reason: "can't reach the host: refused".into(),
+        again_at: crate::host_clock::OwnTime(1_000_000),
+    };
+    desk.link(lost.clone());
+    desk.link(lost);
+    desk.link_up(welcome(Phase::Running));
+    desk.go_to(110);
+    let fill = Fill {
+        strength: Some(Strength::JustRight),
+        values: vec![Some(7), None, None, Some(8)],
+        ..Fill::of(code(417))
+    };
+    desk.event(Event::Fill(fill));
+    let id = desk.app.outbox()[0].id;
+    desk.host(HostMessage::Accepted { seq: 20, id });
+    desk.event(Event::Fill(Fill { values: vec![Some(12)], ..Fill::of(code(417)) }));
+    desk.event(Event::Fill(Fill { values: vec![Some(1)], ..Fill::of(code(555)) }));
+    desk.lose_link();
+    desk.event(Event::Fill(Fill { values: vec![Some(3)], ..Fill::of(code(238)) }));
+    desk.go_to(176);
+    desk.link_up(welcome(Phase::Held));
+    let id = desk.app.outbox()[0].id;
+    desk.host(HostMessage::Declined { id, code: RefusalCode::NotPoured, reason: "not poured".into() });
+    let card = TeaCard {
+        code: code(417),
+        steeps: 2,
+        name: Some("Lantern Slope".into()),
+        leaf: Some("lantern".into()),
+    };
+    desk.host(HostMessage::Revealed { seq: 30, teas: vec![card] });
+    desk.host(HostMessage::Course { seq: 31, phase: Phase::Closed, timetable: Default::default() });
+    let lines: Vec<_> = desk.said().iter().flat_map(words).collect();
+    insta::assert_snapshot!(lines.join("\n"));
+}
+
+#[test]
+fn the_stamp_is_host_time_in_seconds() {
+    let mut pour = cue(35, Action::Pour, Some(417), 1, 10);
+    pour.temp_c = Some(92.5);
+    let what = Happening::Cue { cue: pour, mine: true, bell: true, missed: false };
+    let happened = Happened { at: Some(HostTime(35_001_600)), what };
+    assert_eq!(lines(&happened, true), ["[  35.002] now: pour 417 (steep 1, 92.5 °C, steeps 40 s)"]);
+    assert_eq!(lines(&happened, false), ["now: pour 417 (steep 1, 92.5 °C, steeps 40 s)"]);
+    let early = Happened { at: None, ..happened };
+    assert!(lines(&early, true)[0].starts_with("[       -] now"));
+}
+
+#[test]
+fn questions_are_answered_from_what_the_seat_knows() {
+    let mut desk = Desk::seated(welcome(Phase::Running));
+    desk.go_to(90);
+    desk.event(Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(code(417)) }));
+    desk.app.class.as_mut().unwrap().take(score(8, 238, 1));
+    let all = [Question::Teas, Question::Next, Question::Mine, Question::Sheet];
+    let lines: Vec<_> = all.iter().flat_map(|q| answer::lines(&desk.app, *q, desk.now)).collect();
+    insta::assert_snapshot!(lines.join("\n"));
+}

@@ -1,0 +1,143 @@
+//! The full screen: keys in, the whole screen out, a bell with each of the person's own cues.
+
+mod keys;
+#[cfg(test)]
+mod tests;
+
+use crate::app::{End, Event, Happened, Happening};
+use crate::host_clock::OwnTime;
+use crate::keep::KeepError;
+use crate::link::dial::Dialler;
+use crate::seat::{Options, Seat};
+use crate::view;
+use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste, EventStream};
+use futures_util::{Stream, StreamExt};
+use protocol::time::SECOND_US;
+use ratatui::Terminal;
+use ratatui::backend::Backend;
+use std::future::Future;
+use std::io::{self, Write};
+use std::pin::pin;
+use thiserror::Error;
+
+/// The shortest time between two drawings for the clock's sake, in microseconds.
+const SHORTEST_US: i64 = 100_000;
+
+/// Why the screen had to end.
+#[derive(Debug, Error)]
+pub enum ScreenError {
+    /// The seat's file.
+    #[error(transparent)]
+    Keep(#[from] KeepError),
+    /// The terminal.
+    #[error("can't use this terminal: {0}; try --plain")]
+    Terminal(#[from] io::Error),
+}
+
+/// Runs the seat on the whole terminal and puts the terminal back as it was, also after a panic.
+///
+/// # Errors
+/// When the seat's file can't be read or the terminal can't be used.
+pub async fn run<D: Dialler>(
+    dialler: D,
+    options: Options,
+    leave: impl Future<Output = ()>,
+) -> Result<End, ScreenError> {
+    let seat = Seat::open(dialler, options)?;
+    let mut terminal = ratatui::try_init()?;
+    // Without it a pasted line break would send the sheet; a terminal that does not know it ignores it.
+    crossterm::execute!(io::stdout(), EnableBracketedPaste).ok();
+    let ended = drive(seat, &mut terminal, EventStream::new(), ring, leave).await;
+    crossterm::execute!(io::stdout(), DisableBracketedPaste).ok();
+    ratatui::try_restore()?;
+    ended.map_err(ScreenError::Terminal)
+}
+
+/// The loop itself, over any terminal, any keys and any bell.
+///
+/// # Errors
+/// When the terminal can't be drawn on or read from.
+pub async fn drive<B>(
+    mut seat: Seat,
+    terminal: &mut Terminal<B>,
+    mut keys: impl Stream<Item = io::Result<crossterm::event::Event>> + Unpin,
+    mut bell: impl FnMut(),
+    leave: impl Future<Output = ()>,
+) -> io::Result<End>
+where
+    B: Backend,
+    B::Error: Send + Sync + 'static,
+{
+    let mut leave = pin!(leave);
+    loop {
+        let now = seat.now();
+        terminal.draw(|frame| view::draw(frame, seat.app(), now)).map_err(io::Error::other)?;
+        let (clock, look_at) = (seat.clock(), next_look(&seat, now));
+        tokio::select! {
+            biased;
+            happened = seat.next() => {
+                if let Some(happened) = happened {
+                    hear(&happened, &mut bell);
+                }
+            }
+            key = keys.next() => match key {
+                Some(event) => if let Some(key) = keys::read(event?) {
+                    seat.handle(Event::Key(key));
+                },
+                // Nobody can type any more, so nobody sits here any more.
+                None => seat.handle(Event::Leave),
+            },
+            () = &mut leave => seat.handle(Event::Leave),
+            () = clock.wait_until(look_at) => {}
+        }
+        if let Some(end) = seat.end().cloned() {
+            seat.leave().await;
+            return Ok(end);
+        }
+    }
+}
+
+fn hear(happened: &Happened, bell: &mut impl FnMut()) {
+    if matches!(happened.what, Happening::Cue { bell: true, .. }) {
+        bell();
+    }
+}
+
+fn ring() {
+    let mut terminal = io::stdout();
+    terminal.write_all(b"\x07").and_then(|()| terminal.flush()).ok();
+}
+
+/// When a shown second changes next. Seconds are counted down to the next cue, so they change when a whole number
+/// of them is left until it.
+fn next_look(seat: &Seat, now: OwnTime) -> OwnTime {
+    let app = seat.app();
+    let second_us = (SECOND_US as f64 / app.clock.pace()) as i64;
+    let next = app.class.as_ref().zip(app.host_now(now)).and_then(|(class, at)| {
+        let left_us = class.timetable.coming(at).first()?.at - at;
+        // A remainder of nought means that the second has just changed.
+        let part_us = (left_us - 1).rem_euclid(SECOND_US) + 1;
+        Some((part_us as f64 / app.clock.pace()) as i64)
+    });
+    OwnTime(now.0 + next.unwrap_or(second_us).clamp(SHORTEST_US, SECOND_US))
+}
+
+/// Comes when the machine asks the program to stop.
+pub async fn told_to_stop() {
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let (Ok(mut terminate), Ok(mut hang_up)) =
+            (signal(SignalKind::terminate()), signal(SignalKind::hangup()))
+        {
+            tokio::select! {
+                biased;
+                _ = terminate.recv() => {}
+                _ = hang_up.recv() => {}
+                _ = tokio::signal::ctrl_c() => {}
+            }
+            return;
+        }
+    }
+    tokio::signal::ctrl_c().await.ok();
+}

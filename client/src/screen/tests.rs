@@ -1,0 +1,62 @@
+//! The loop of the full screen, with keys and a screen in memory and in paused time.
+
+use super::drive;
+use crate::app::End;
+use crate::clock::OwnClock;
+use crate::fixture::{CLASS, welcome};
+use crate::host_clock::OwnTime;
+use crate::seat::{Options, Seat};
+use crossterm::event::{Event, KeyCode, KeyEvent, KeyModifiers};
+use futures_util::{SinkExt, StreamExt, stream};
+use protocol::Phase;
+use protocol::wire::{HostMessage, PROTOCOL, SeatMessage, from_json};
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+use std::cell::Cell;
+use std::future::pending;
+use tokio_tungstenite::accept_async;
+use tokio_tungstenite::tungstenite::Message;
+
+/// A host that seats whoever comes and then only answers pings.
+async fn host(stream: tokio::io::DuplexStream, clock: OwnClock) {
+    let mut socket = accept_async(stream).await.unwrap();
+    let greeting = HostMessage::Greeting { protocol: PROTOCOL, class_id: CLASS, title: "Two ways".into() };
+    let hello = [greeting, HostMessage::Welcome(Box::new(welcome(Phase::Running)))];
+    for message in hello {
+        socket.send(Message::text(message.to_json())).await.unwrap();
+    }
+    while let Some(Ok(Message::Text(text))) = socket.next().await {
+        if let Ok(SeatMessage::Ping { t1_us }) = from_json(text.as_str()) {
+            let t2_us = clock.now().0;
+            let pong = HostMessage::Pong { t1_us, t2_us, t3_us: t2_us };
+            socket.send(Message::text(pong.to_json())).await.unwrap();
+        }
+    }
+}
+
+#[tokio::test(start_paused = true)]
+async fn the_bell_rings_at_each_own_cue_and_the_screen_follows_until_the_person_leaves() {
+    let clock = OwnClock::start();
+    let dialler = move || async move {
+        let (ours, theirs) = tokio::io::duplex(64 * 1024);
+        tokio::spawn(host(theirs, clock));
+        Ok(ours)
+    };
+    let seat = Seat::open(dialler, Options::new("Ann", "host:4177")).unwrap();
+    let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
+    let interrupt = || Ok(Event::Key(KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL)));
+    let typing = stream::once(async move {
+        clock.wait_until(OwnTime(57_000_000)).await;
+        interrupt()
+    });
+    let again = stream::once(async move { interrupt() });
+    let keys = Box::pin(typing.chain(again).chain(stream::pending()));
+    let rings = Cell::new(0);
+    let ring = || rings.set(rings.get() + 1);
+    let end = drive(seat, &mut terminal, keys, ring, pending()).await.unwrap();
+    assert_eq!(end, End::Left);
+    assert_eq!(rings.get(), 3, "warm at 15, pour at 35, pour at 55");
+    let screen = terminal.backend().to_string();
+    assert!(screen.contains("NOW   pour 238"), "{screen}");
+    assert!(screen.contains("Ctrl-C again to leave"), "{screen}");
+}

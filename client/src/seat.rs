@@ -1,0 +1,232 @@
+//! A seat at work: the app with its link, its clock and its file.
+
+use crate::app::{App, Effect, End, Event, Fill, Happened, Happening, LinkEvent, SeatInput};
+use crate::clock::{OwnClock, fresh_id};
+use crate::host_clock::OwnTime;
+use crate::keep::{KeepError, KeepFile, Kept};
+use crate::link::{self, backoff, dial::Dialler};
+use crate::plain::answer;
+use protocol::wire::SeatMessage;
+use std::collections::VecDeque;
+use std::path::PathBuf;
+use std::time::Duration;
+use tokio::sync::mpsc;
+use tokio::task::JoinHandle;
+use uuid::Uuid;
+
+/// How long a leaving seat waits for its link to say goodbye.
+const GOODBYE_LIMIT: Duration = Duration::from_secs(2);
+/// Room for news that the seat has not looked at yet; a link that is ahead waits.
+const NEWS: usize = 64;
+
+/// Who sits, and where its file is.
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// The person's name.
+    pub name: String,
+    /// The host's address, for the first request; the dialler knows by itself where to dial.
+    pub address: String,
+    /// Which pourer at a table of several hands.
+    pub pourer: Option<u8>,
+    /// The seat's file; `None` keeps everything in memory only.
+    pub keep: Option<PathBuf>,
+    /// Spreads the dialling of a room of seats; any number that differs between them.
+    pub seed: u64,
+}
+
+impl Options {
+    /// A seat that pours nothing for others and keeps everything in memory.
+    pub fn new(name: impl Into<String>, address: impl Into<String>) -> Self {
+        let name = name.into();
+        Self { seed: backoff::seed_of(&name), name, address: address.into(), pourer: None, keep: None }
+    }
+}
+
+/// A seat at work. Drop it, or [`Seat::leave`], to end its link.
+#[derive(Debug)]
+pub struct Seat {
+    app: App,
+    clock: OwnClock,
+    file: Option<KeepFile>,
+    news: mpsc::Receiver<LinkEvent>,
+    /// Unbounded, but what is in it is in the outbox, too: no more than a person can fill in.
+    outgoing: Option<mpsc::UnboundedSender<SeatMessage>>,
+    link: JoinHandle<()>,
+    said: VecDeque<Happened>,
+    end: Option<End>,
+}
+
+impl Seat {
+    /// Reads the seat's file and starts dialling. Needs a running tokio runtime.
+    ///
+    /// # Errors
+    /// When the seat's file can't be read.
+    pub fn open<D: Dialler>(dialler: D, options: Options) -> Result<Self, KeepError> {
+        let (file, kept, warning) = match &options.keep {
+            Some(path) => {
+                let (file, kept, warning) = KeepFile::open(path)?;
+                (Some(file), kept, warning)
+            }
+            None => (None, Kept::default(), None),
+        };
+        let Options { name, address, pourer, seed, .. } = options;
+        let clock = OwnClock::start();
+        let (tell, news) = mpsc::channel(NEWS);
+        let (outgoing, to_send) = mpsc::unbounded_channel();
+        let settings = link::Settings { address, name: name.clone(), pourer, seed, tokens: kept.tokens() };
+        let link = tokio::spawn(link::run(dialler, settings, clock, tell, to_send));
+        let app = App::new(name, kept);
+        let said = warning.into_iter().map(|w| Happened { at: None, what: Happening::Warning(w) }).collect();
+        Ok(Self { app, clock, file, news, outgoing: Some(outgoing), link, said, end: None })
+    }
+
+    /// The app, to be looked at.
+    pub fn app(&self) -> &App {
+        &self.app
+    }
+
+    /// The seat's own time now.
+    pub fn now(&self) -> OwnTime {
+        self.clock.now()
+    }
+
+    /// The seat's clock.
+    pub fn clock(&self) -> OwnClock {
+        self.clock
+    }
+
+    /// How the seat has ended, if it has.
+    pub fn end(&self) -> Option<&End> {
+        self.end.as_ref()
+    }
+
+    /// Takes in an event at once; what comes of it is said by [`Self::next`].
+    pub fn handle(&mut self, event: Event) {
+        // An id is drawn only where a score may come of it.
+        let id = if matches!(event, Event::Key(_) | Event::Fill(_)) { fresh_id() } else { Uuid::nil() };
+        let now = self.now();
+        let effects = self.app.update(event, now, id);
+        let at = self.app.host_now(now);
+        for effect in effects {
+            match effect {
+                Effect::Keep => self.keep(),
+                Effect::Send(message) => {
+                    // Without a link the score waits in the outbox.
+                    self.outgoing.as_ref().map(|link| link.send(message).ok());
+                }
+                Effect::Say(what) => self.said.push_back(Happened { at, what }),
+                Effect::Quit(end) => self.end = Some(end),
+            }
+        }
+    }
+
+    /// Waits until something happens and says what; `None` if something changed that is not worth a word, such as
+    /// the state of the link. Can be cancelled and called again.
+    pub async fn next(&mut self) -> Option<Happened> {
+        if let Some(said) = self.said.pop_front() {
+            return Some(said);
+        }
+        let wake = self.app.next_wake(self.now());
+        let clock = self.clock;
+        let event = tokio::select! {
+            biased;
+            news = self.news.recv() => match news {
+                Some(news) => Event::Link(news),
+                // The link has ended and has said why before; only cues are left.
+                None => match wake {
+                    Some(at) => { clock.wait_until(at).await; Event::Tick }
+                    None => std::future::pending().await,
+                },
+            },
+            () = async { match wake {
+                Some(at) => clock.wait_until(at).await,
+                None => std::future::pending().await,
+            }} => Event::Tick,
+        };
+        self.handle(event);
+        self.said.pop_front()
+    }
+
+    /// Whether something is still to be said.
+    pub fn has_more_to_say(&self) -> bool {
+        !self.said.is_empty()
+    }
+
+    /// Says goodbye to the host and ends the link.
+    pub async fn leave(mut self) {
+        self.outgoing = None;
+        // The link may be busy telling; nobody listens any more.
+        self.news.close();
+        tokio::time::timeout(GOODBYE_LIMIT, &mut self.link).await.ok();
+    }
+
+    fn keep(&mut self) {
+        let Some(file) = &self.file else { return };
+        if let Err(error) = file.write(self.app.kept()) {
+            tracing::error!(%error, "not kept");
+            let what = Happening::Warning(format!("{error}; scores are only in memory now"));
+            self.said.push_back(Happened { at: None, what });
+        }
+    }
+}
+
+impl Drop for Seat {
+    fn drop(&mut self) {
+        self.link.abort();
+    }
+}
+
+/// Runs a seat without a screen: inputs in, happenings out, until the class is closed and every score
+/// acknowledged, or the seat is told to leave, or is refused. The end of `inputs` ends nothing. If nobody takes
+/// the happenings any more, the seat leaves; whoever takes them slowly holds the seat up once the channel is full.
+///
+/// # Errors
+/// When the seat's file can't be read.
+pub async fn run<D: Dialler>(
+    dialler: D,
+    options: Options,
+    mut inputs: mpsc::Receiver<SeatInput>,
+    outputs: mpsc::Sender<Happened>,
+) -> Result<End, KeepError> {
+    let mut seat = Seat::open(dialler, options)?;
+    let mut hearing = true;
+    loop {
+        let happened = tokio::select! {
+            biased;
+            happened = seat.next() => happened,
+            input = inputs.recv(), if hearing => {
+                match input {
+                    Some(SeatInput::Fill(fill)) => seat.handle(Event::Fill(fill)),
+                    Some(SeatInput::Leave) => seat.handle(Event::Leave),
+                    Some(SeatInput::Ask(question)) => {
+                        let now = seat.now();
+                        let what = Happening::Answer(answer::lines(seat.app(), question, now));
+                        seat.said.push_back(Happened { at: seat.app.host_now(now), what });
+                    }
+                    None => hearing = false,
+                }
+                None
+            }
+        };
+        if let Some(happened) = happened
+            && outputs.send(happened).await.is_err()
+        {
+            seat.handle(Event::Leave);
+            seat.said.clear();
+        }
+        if seat.has_more_to_say() {
+            continue;
+        }
+        let done = seat.app().is_done().then_some(End::Closed);
+        if let Some(end) = seat.end().cloned().or(done) {
+            seat.leave().await;
+            return Ok(end);
+        }
+    }
+}
+
+impl From<Fill> for SeatInput {
+    fn from(fill: Fill) -> Self {
+        SeatInput::Fill(fill)
+    }
+}

@@ -1,0 +1,115 @@
+//! The whole screen from the app and the time. No colour is used: weight and words carry everything.
+
+mod closed;
+mod cues;
+mod fit;
+mod keys_help;
+mod large;
+mod lobby;
+mod sheet;
+mod teas;
+#[cfg(test)]
+mod tests;
+mod top;
+
+use crate::app::{App, Class};
+use crate::host_clock::OwnTime;
+use protocol::{HostTime, Phase};
+use ratatui::Frame;
+use ratatui::style::Style;
+use ratatui::text::Line;
+use ratatui::widgets::Paragraph;
+
+/// Below this the screen shows only what is to do.
+const SMALLEST: (u16, u16) = (40, 12);
+
+/// Draws everything.
+pub fn draw(frame: &mut Frame, app: &App, now: OwnTime) {
+    let area = frame.area();
+    let (width, height) = (usize::from(area.width), usize::from(area.height));
+    let lines = if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
+        small(app, now, width)
+    } else {
+        page(app, now, width, height)
+    };
+    frame.render_widget(Paragraph::new(lines), area);
+}
+
+fn small(app: &App, now: OwnTime, width: usize) -> Vec<Line<'static>> {
+    let mut lines = fit::wrapped("make the window larger", width);
+    if let Some((class, at)) = app.class.as_ref().zip(app.host_now(now)) {
+        lines = fit::wrapped(&cues::shortest(class, at), width);
+        lines.extend(fit::wrapped("make the window larger", width));
+    }
+    lines
+}
+
+fn page(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'static>> {
+    let mut lines = top::lines(app, now, width, height);
+    let room = height.saturating_sub(lines.len() + 1);
+    let running = matches!(app.phase(), Phase::Running | Phase::Held);
+    let mut body = match (&app.class, app.host_now(now)) {
+        _ if app.help => keys_help::lines(width),
+        (Some(class), at) if class.phase == Phase::Closed => closed::lines(app, class, at, width),
+        (Some(class), Some(at)) if running => class_page(app, class, at, now, width, room),
+        _ => lobby::lines(app, width),
+    };
+    body.truncate(room);
+    body.resize(room, Line::default());
+    lines.append(&mut body);
+    lines.push(bottom(app, now, width));
+    lines
+}
+
+/// Cues, teas and the sheet, each as tall as there is room for.
+fn class_page(
+    app: &App,
+    class: &Class,
+    at: HostTime,
+    now: OwnTime,
+    width: usize,
+    room: usize,
+) -> Vec<Line<'static>> {
+    let words = cues::lines(class, at, width);
+    let (teas_full, sheet_full) = (class.teas.len() + 1, sheet::height(app, class, now));
+    let left = room.saturating_sub(words.len());
+    let sheet_rows = sheet_full.min(left.saturating_sub(teas_full.min(3)));
+    let left = left - sheet_rows;
+    let tea_rows = teas_full.min(left);
+    let mut left = left - tea_rows;
+    let large = cues::large(class, at, width).filter(|_| left >= large::ROWS);
+    // Room for the large letters is kept even when there are none, so that nothing jumps when they come.
+    let large_rows = if left >= large::ROWS { large::ROWS } else { 0 };
+    left -= large_rows;
+    let mut gap = || {
+        let gap = usize::from(left > 0);
+        left -= gap;
+        vec![Line::default(); gap]
+    };
+    let gaps = [gap(), gap(), gap()];
+    let [after_cues, after_teas, before_cues] = gaps;
+    let mut lines = before_cues;
+    let mut letters = large.unwrap_or_default();
+    letters.resize(large_rows, Line::default());
+    lines.extend(letters);
+    lines.extend(words);
+    lines.extend(after_cues);
+    lines.extend(teas::lines(app, class, at, width, tea_rows));
+    lines.extend(after_teas);
+    lines.extend(sheet::lines(app, class, now, width, sheet_rows));
+    lines
+}
+
+fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
+    if let Some(notice) = app.notice(now) {
+        return Line::styled(fit::cut(&format!(" {notice}"), width), Style::new().bold());
+    }
+    let keys = match app.phase() {
+        _ if app.help => " any key goes back",
+        Phase::Closed => " q leave",
+        Phase::Lobby => " ? keys   Ctrl-C leave",
+        _ if width >= 76 => " Enter send   ↑↓ line   ←→ value   Tab other cup   ? keys   Ctrl-C leave",
+        _ => " Enter send   Tab other cup   ? keys",
+    };
+    Line::styled(fit::cut(keys, width), Style::new().dim())
+}

@@ -1,0 +1,44 @@
+//! After the class: what this seat found.
+
+use super::fit;
+use crate::app::{App, Class};
+use crate::words::{count, score_content, tea};
+use protocol::HostTime;
+use protocol::time::clock_face;
+use ratatui::style::Stylize;
+use ratatui::text::Line;
+
+pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Vec<Line<'static>> {
+    let mut lines = vec![Line::default(), Line::from(" The class is closed.").bold()];
+    if let Some(at) = at {
+        let wet = class.timetable.coming(at).iter().filter(|c| class.ends_a_wet_steep(c, at));
+        lines.extend(wet.map(|cue| {
+            let wait = clock_face(cue.at.seconds_until(at));
+            Line::from(fit::cut(&format!(" Still under water: {cue} in {wait}"), width)).bold()
+        }));
+    }
+    let waiting = app.outbox().len();
+    if waiting > 0 {
+        let words =
+            format!(" {} not acknowledged yet; stay until the host has them.", count(waiting, "score"));
+        lines.push(Line::from(fit::cut(&words, width)).bold());
+    }
+    if class.taken.is_empty() {
+        lines.push(Line::from(" You scored nothing, and that is all right."));
+    }
+    for card in &class.teas {
+        let blind = if card.name.is_none() { " · still blind" } else { "" };
+        lines.push(Line::default());
+        lines.push(Line::from(fit::cut(&format!(" {}{blind}", tea(card)), width)).bold());
+        for (cup, score) in class.taken.iter().filter(|(cup, _)| cup.code == card.code) {
+            let head = format!("   steep {}  ", cup.steep);
+            let wrapped =
+                fit::wrap(&score_content(score, &class.sheet), width.saturating_sub(head.len() + 1));
+            for (i, text) in wrapped.into_iter().enumerate() {
+                let head = if i == 0 { head.clone() } else { " ".repeat(head.len()) };
+                lines.push(Line::from(head + &text));
+            }
+        }
+    }
+    lines
+}

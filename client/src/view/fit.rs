@@ -1,0 +1,95 @@
+//! Text cut and padded to the columns it takes on a terminal.
+
+use ratatui::text::Line;
+use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
+
+/// Columns a text takes.
+pub fn columns(text: &str) -> usize {
+    text.width()
+}
+
+/// The text in at most `width` columns; what is cut off leaves a mark.
+pub fn cut(text: &str, width: usize) -> String {
+    if columns(text) <= width {
+        return text.to_string();
+    }
+    let (mut kept, mut used) = (String::new(), 0);
+    for c in text.chars() {
+        let wide = c.width().unwrap_or(0);
+        if used + wide + 1 > width {
+            break;
+        }
+        used += wide;
+        kept.push(c);
+    }
+    if width > 0 {
+        kept.push('…');
+    }
+    kept
+}
+
+/// The end of the text in at most `width` columns, for text that grows at its end.
+pub fn cut_front(text: &str, width: usize) -> String {
+    if columns(text) <= width {
+        return text.to_string();
+    }
+    let (mut kept, mut used) = (Vec::new(), 1);
+    for c in text.chars().rev() {
+        used += c.width().unwrap_or(0);
+        if used > width {
+            break;
+        }
+        kept.push(c);
+    }
+    std::iter::once('…').chain(kept.into_iter().rev()).collect()
+}
+
+/// The text in exactly `width` columns, from the left.
+pub fn left(text: &str, width: usize) -> String {
+    let text = cut(text, width);
+    let pad = width.saturating_sub(columns(&text));
+    text + &" ".repeat(pad)
+}
+
+/// The text in exactly `width` columns, to the right.
+pub fn right(text: &str, width: usize) -> String {
+    let text = cut(text, width);
+    " ".repeat(width.saturating_sub(columns(&text))) + &text
+}
+
+/// The text in lines of at most `width` columns, broken between words where that is possible.
+pub fn wrap(text: &str, width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        let here = lines.last_mut().expect("there is always a line");
+        if !here.is_empty() && columns(here) + 1 + columns(word) > width {
+            lines.push(cut(word, width));
+        } else {
+            let joined = if here.is_empty() { word.to_string() } else { format!("{here} {word}") };
+            *here = cut(&joined, width);
+        }
+    }
+    lines
+}
+
+/// [`wrap`], as lines to draw.
+pub fn wrapped(text: &str, width: usize) -> Vec<Line<'static>> {
+    wrap(text, width).into_iter().map(Line::from).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn nothing_is_wider_than_its_room(text in "[a-z明月é ]{0,40}", width in 1usize..20) {
+            prop_assert!(columns(&cut(&text, width)) <= width);
+            prop_assert!(columns(&cut_front(&text, width)) <= width);
+            prop_assert_eq!(columns(&left(&text, width)), width);
+            prop_assert_eq!(columns(&right(&text, width)), width);
+            prop_assert!(wrap(&text, width).iter().all(|line| columns(line) <= width));
+        }
+    }
+}

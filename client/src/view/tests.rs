@@ -1,0 +1,141 @@
+//! Whole screens.
+
+use super::draw;
+use crate::app::{Key, LinkEvent};
+use crate::fixture::{Desk, code, score, timetable, welcome};
+use protocol::wire::{HostMessage, Welcome};
+use protocol::{Phase, Strength, TeaCard};
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+
+fn screen(desk: &Desk, width: u16, height: u16) -> String {
+    let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
+    terminal.draw(|frame| draw(frame, &desk.app, desk.now)).unwrap();
+    terminal.backend().to_string()
+}
+
+macro_rules! both_sizes {
+    ($name:literal, $desk:expr) => {
+        insta::assert_snapshot!(concat!($name, "_80x24"), screen($desk, 80, 24));
+        insta::assert_snapshot!(concat!($name, "_60x20"), screen($desk, 60, 20));
+    };
+}
+
+fn at(second: i64) -> Desk {
+    let mut desk = Desk::seated(welcome(Phase::Running));
+    desk.go_to(second);
+    desk
+}
+
+/// A sheet half filled, after the first cup was scored.
+fn scoring() -> Desk {
+    let mut desk = at(108);
+    desk.key(Key::Tab);
+    desk.keys("7658");
+    desk.key(Key::Enter);
+    desk.keys("64");
+    desk
+}
+
+#[test]
+fn the_first_screen_looks_for_the_class() {
+    let mut desk = Desk::new();
+    desk.link(LinkEvent::Dialling(1));
+    insta::assert_snapshot!("looking_80x24", screen(&desk, 80, 24));
+}
+
+#[test]
+fn the_lobby_has_the_cautions() {
+    both_sizes!("lobby", &Desk::seated(welcome(Phase::Lobby)));
+}
+
+#[test]
+fn while_the_work_lasts_it_stands_in_large_letters() {
+    both_sizes!("pouring", &at(37));
+}
+
+#[test]
+fn between_cues_the_large_figures_count_down() {
+    both_sizes!("steeping", &at(67));
+    both_sizes!("countdown", &at(78));
+}
+
+#[test]
+fn the_sheet_is_filled_below_the_teas() {
+    both_sizes!("scoring", &scoring());
+}
+
+#[test]
+fn a_class_that_holds_says_so() {
+    let mut desk = at(120);
+    let wet = timetable(2).cues.into_iter().take(7).collect();
+    let timetable = protocol::Timetable::new(2, wet);
+    desk.host(HostMessage::Course { seq: 20, phase: Phase::Held, timetable });
+    both_sizes!("held", &desk);
+}
+
+#[test]
+fn a_lost_link_is_told_and_the_cues_go_on() {
+    let mut desk = at(100);
+    desk.lose_link();
+    desk.keys("7658");
+    desk.key(Key::Enter);
+    desk.go_to(112);
+    desk.lose_link();
+    both_sizes!("disconnected", &desk);
+}
+
+#[test]
+fn a_closed_class_shows_what_this_seat_found() {
+    let mut second = score(4, 417, 2);
+    second.strength = Some(Strength::TooThin);
+    second.note = "warm bread, then something like wet slate after rain".into();
+    let scores = vec![score(3, 417, 1), second, score(5, 238, 1)];
+    let mut desk = Desk::seated(Welcome { scores, ..welcome(Phase::Closed) });
+    let name = Some("Lantern Slope".to_string());
+    let card = TeaCard { code: code(417), steeps: 2, name, leaf: Some("lantern".into()) };
+    desk.host(HostMessage::Revealed { seq: 40, teas: vec![card] });
+    both_sizes!("closed", &desk);
+}
+
+#[test]
+fn the_keys_are_explained() {
+    let mut desk = at(67);
+    desk.key(Key::Char('?'));
+    insta::assert_snapshot!("keys_60x20", screen(&desk, 60, 20));
+}
+
+#[test]
+fn a_small_window_still_shows_what_to_do() {
+    insta::assert_snapshot!("small_40x12", screen(&scoring(), 40, 12));
+    insta::assert_snapshot!("tiny_30x5", screen(&at(37), 30, 5));
+}
+
+#[test]
+fn long_scales_and_many_teas_are_cut_with_a_mark() {
+    let mut crowded = welcome(Phase::Running);
+    crowded.sheet.attributes[0].max = 100;
+    let more = (500..512).map(|n| TeaCard { code: code(n), steeps: 9, name: None, leaf: None });
+    crowded.teas.extend(more);
+    let mut desk = Desk::seated(crowded);
+    desk.go_to(90);
+    insta::assert_snapshot!("crowded_80x24", screen(&desk, 80, 24));
+}
+
+#[test]
+fn no_window_is_too_small_to_draw() {
+    for desk in [at(37), scoring(), Desk::new(), Desk::seated(welcome(Phase::Closed))] {
+        for (width, height) in (1..90).flat_map(|w| (1..26).map(move |h| (w, h))).step_by(7) {
+            screen(&desk, width, height);
+        }
+    }
+}
+
+#[test]
+fn no_colour_is_used() {
+    let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
+    let desk = scoring();
+    terminal.draw(|frame| draw(frame, &desk.app, desk.now)).unwrap();
+    let reset = ratatui::style::Color::Reset;
+    assert!(terminal.backend().buffer().content().iter().all(|cell| cell.fg == reset && cell.bg == reset));
+}

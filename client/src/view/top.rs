@@ -1,0 +1,62 @@
+//! The first lines: class, name, link; and what is out of the ordinary.
+
+use super::fit;
+use crate::app::{App, LinkState};
+use crate::host_clock::OwnTime;
+use crate::plain::phase_words;
+use crate::words::count;
+use protocol::Phase;
+use protocol::time::clock_face;
+use ratatui::style::Style;
+use ratatui::text::Line;
+
+/// From this height on a rule parts the title from the rest.
+const TALL: usize = 22;
+
+pub fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'static>> {
+    let mut lines = vec![title(app, width)];
+    if height >= TALL {
+        lines.push(Line::styled("─".repeat(width), Style::new().dim()));
+    }
+    let said = [no_link(app, now), held(app)];
+    for words in said.into_iter().flatten() {
+        let wrapped = fit::wrap(&words, width.saturating_sub(2));
+        lines.extend(wrapped.into_iter().take(3).map(|l| Line::styled(format!(" {l}"), Style::new().bold())));
+    }
+    lines
+}
+
+fn title(app: &App, width: usize) -> Line<'static> {
+    let link = match app.link {
+        LinkState::Linked => "linked",
+        LinkState::Greeted => "being seated",
+        LinkState::Idle | LinkState::Dialling(_) => "calling the host",
+        LinkState::Waiting(_) => "no link",
+    };
+    let class = app.title().unwrap_or("tea class");
+    let who = format!(" {class} · {}", app.name);
+    let room = width.saturating_sub(fit::columns(link) + 3);
+    Line::styled(format!("{}  {link} ", fit::left(&who, room)), Style::new().bold())
+}
+
+fn held(app: &App) -> Option<String> {
+    (app.phase() == Phase::Held).then(|| phase_words(Phase::Held).to_string())
+}
+
+fn no_link(app: &App, now: OwnTime) -> Option<String> {
+    let (since, reason) = app.unlinked.as_ref()?;
+    let mut parts = vec![format!("no link to the host since {}", clock_face(now.seconds_since(*since)))];
+    match app.class.as_ref().map(|c| c.phase) {
+        Some(Phase::Running | Phase::Held) => parts.push("cues go on from the timetable".into()),
+        _ => parts.push(reason.clone()),
+    }
+    parts.push(match app.link {
+        LinkState::Waiting(at) => format!("trying again in {} s", at.seconds_until(now)),
+        _ => "trying again now".into(),
+    });
+    let waiting = app.outbox().len();
+    if waiting > 0 {
+        parts.push(format!("{} waiting", count(waiting, "score")));
+    }
+    Some(parts.join(" · "))
+}

@@ -1,0 +1,73 @@
+//! A cue, a score and a scale in words; the same words on the screen and in lines.
+
+use protocol::{Action, Attribute, Cue, Score, Sheet, TeaCard};
+
+/// What goes with a cue: `["steep 2", "95 °C", "steeps 40 s"]`.
+fn particulars(cue: &Cue) -> Vec<String> {
+    let mut parts = Vec::new();
+    if cue.code.is_some() {
+        parts.push(format!("steep {}", cue.steep));
+    }
+    if let Some(temp_c) = cue.temp_c {
+        parts.push(format!("{temp_c} °C"));
+    }
+    match (cue.action, cue.steep_s) {
+        (Action::Pour, Some(0)) => parts.push("flash steep: decant at once".into()),
+        (Action::Pour, Some(steep_s)) => parts.push(format!("steeps {steep_s} s")),
+        (Action::Taste, _) => parts.push(format!("{} s", cue.length_s)),
+        _ => {}
+    }
+    parts
+}
+
+/// A cue for the screen: `pour 417 · steep 2 · 95 °C · steeps 40 s`.
+pub fn cue_with_dots(cue: &Cue) -> String {
+    let mut parts = vec![cue.to_string()];
+    parts.extend(particulars(cue));
+    parts.join(" · ")
+}
+
+/// A cue for a line: `pour 417 (steep 2, 95 °C, steeps 40 s)`.
+pub fn cue_with_brackets(cue: &Cue) -> String {
+    let parts = particulars(cue);
+    if parts.is_empty() { cue.to_string() } else { format!("{cue} ({})", parts.join(", ")) }
+}
+
+/// A score's content in the sheet's order: `aroma 7, liking 8, just right, “warm bread”`.
+pub fn score_content(score: &Score, sheet: &Sheet) -> String {
+    let on_sheet = sheet.attributes.iter();
+    let mut parts: Vec<String> =
+        on_sheet.filter_map(|a| score.values.get(&a.name).map(|v| format!("{} {v}", a.name))).collect();
+    parts.extend(score.strength.map(|s| s.to_string()));
+    if !score.note.is_empty() {
+        parts.push(format!("“{}”", score.note));
+    }
+    parts.join(", ")
+}
+
+/// A scale: `aroma: 1 (faint) to 9 (full)`.
+pub fn scale(attribute: &Attribute) -> String {
+    let end = |point: i32, word: &Option<String>| match word {
+        Some(word) => format!("{point} ({word})"),
+        None => point.to_string(),
+    };
+    let Attribute { name, min, max, low, high } = attribute;
+    format!("{name}: {} to {}", end(*min, low), end(*max, high))
+}
+
+/// A tea by its code, and its name and leaf once revealed: `417 Lantern Slope (lantern)`.
+pub fn tea(card: &TeaCard) -> String {
+    let mut text = card.code.to_string();
+    if let Some(name) = &card.name {
+        text.push_str(&format!(" {name}"));
+    }
+    if let Some(leaf) = card.leaf.as_ref().filter(|leaf| Some(*leaf) != card.name.as_ref()) {
+        text.push_str(&format!(" ({leaf})"));
+    }
+    text
+}
+
+/// `1 score`, `2 scores`.
+pub fn count(number: usize, thing: &str) -> String {
+    if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
+}

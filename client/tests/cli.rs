@@ -1,0 +1,90 @@
+//! The program itself, from the outside.
+#![expect(clippy::unwrap_used, reason = "a test may stop at the first surprise, also beside a test function")]
+
+use std::io::{BufRead, BufReader, Write};
+use std::net::TcpListener;
+use std::process::{Child, Command, Output, Stdio};
+
+fn kettleseat(arguments: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_kettleseat"));
+    command.args(arguments).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    command
+}
+
+fn run(arguments: &[&str]) -> (i32, String, String) {
+    let Output { status, stdout, stderr } = kettleseat(arguments).output().unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (status.code().unwrap(), text(stdout), text(stderr))
+}
+
+/// An address of this machine where nobody listens.
+fn nobody() -> String {
+    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+    listener.local_addr().unwrap().to_string()
+}
+
+fn wait_for_line(child: &mut Child, words: &str) -> BufReader<std::process::ChildStdout> {
+    let mut lines = BufReader::new(child.stdout.take().unwrap());
+    let mut line = String::new();
+    while lines.read_line(&mut line).unwrap() > 0 {
+        if line.contains(words) {
+            return lines;
+        }
+        line.clear();
+    }
+    panic!("the program ended without saying `{words}`");
+}
+
+#[test]
+fn help_tells_the_exit_codes() {
+    let (code, stdout, _) = run(&["--help"]);
+    assert_eq!(code, 0);
+    assert!(stdout.contains("the host refused the seat for good"));
+}
+
+#[test]
+fn a_wrong_command_line_ends_with_2_and_says_what_is_wrong() {
+    for (arguments, words) in [
+        (&["tea.local"][..], "--name"),
+        (&["not an address", "--name", "Ann"], "an address is a host's name or number"),
+        (&["tea.local", "--name", "  "], "at least one letter or digit"),
+        (&["tea.local", "--name", "Ann", "--pourer", "0"], "0 is not in 1.."),
+    ] {
+        let (code, _, stderr) = run(arguments);
+        assert_eq!(code, 2, "{arguments:?}");
+        assert!(stderr.contains(words), "{arguments:?}: {stderr}");
+    }
+}
+
+#[test]
+fn a_seat_whose_file_cannot_be_used_ends_with_1() {
+    let directory = tempfile::tempdir().unwrap();
+    let keep = directory.path().to_str().unwrap();
+    let (code, _, stderr) = run(&[&nobody(), "--name", "Ann", "--plain", "--keep", keep]);
+    assert_eq!(code, 1);
+    assert!(stderr.contains("give another place with --keep"), "{stderr}");
+}
+
+#[test]
+fn with_nobody_listening_it_keeps_trying_and_says_so_until_it_is_left() {
+    let directory = tempfile::tempdir().unwrap();
+    let keep = directory.path().join("seat.json");
+    let keep = keep.to_str().unwrap();
+    let mut child = kettleseat(&[&nobody(), "--name", "Ann", "--plain", "--keep", keep]).spawn().unwrap();
+    let _lines = wait_for_line(&mut child, "no link: can't reach the host");
+    child.stdin.as_mut().unwrap().write_all(b"dance\nleave\n").unwrap();
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupt_leaves_at_once_even_while_nothing_is_typed() {
+    let directory = tempfile::tempdir().unwrap();
+    let keep = directory.path().join("seat.json");
+    let keep = keep.to_str().unwrap();
+    let mut child = kettleseat(&[&nobody(), "--name", "Ann", "--plain", "--keep", keep]).spawn().unwrap();
+    let _lines = wait_for_line(&mut child, "no link");
+    let killed = Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap();
+    assert!(killed.success());
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+}
