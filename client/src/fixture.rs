@@ -5,7 +5,7 @@ use crate::host_clock::OwnTime;
 use crate::keep::Kept;
 use protocol::clock::Exchange;
 use protocol::wire::{HostMessage, Welcome};
-use protocol::{Action, Code, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, Timetable, Token};
+use protocol::{Action, Code, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, Timetable};
 use uuid::Uuid;
 
 pub const CLASS: Uuid = Uuid::from_u128(9);
@@ -66,7 +66,6 @@ pub fn welcome(phase: Phase) -> Welcome {
     Welcome {
         seat: SeatId(Uuid::from_u128(1)),
         name: "Ann".into(),
-        token: Token(Uuid::from_u128(2)),
         seq: 12,
         pace: 1.0,
         phase,
@@ -90,7 +89,12 @@ pub struct Desk {
 impl Desk {
     /// A seat that has not found its host yet.
     pub fn new() -> Self {
-        Self { app: App::new("Ann", Kept::default()), now: OwnTime(0), ids: 1000, effects: Vec::new() }
+        Self {
+            app: App::new("Ann", Kept::new(Uuid::from_u128(77))),
+            now: OwnTime(0),
+            ids: 1000,
+            effects: Vec::new(),
+        }
     }
 
     /// A seat that was welcomed at the class's very beginning; its own clock is the host's.

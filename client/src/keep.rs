@@ -1,8 +1,7 @@
 //! The seat's file: its places and the scores that no host has acknowledged yet.
 
-use protocol::{Score, SeatId, Token};
+use protocol::{Score, SeatId};
 use serde::{Deserialize, Serialize};
-use std::collections::HashMap;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -18,6 +17,8 @@ const FORM: u32 = 1;
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Kept {
     form: u32,
+    /// What this seat's tokens are made from; nobody else knows it.
+    secret: Uuid,
     /// The one joined last comes last.
     classes: Vec<KeptClass>,
 }
@@ -29,36 +30,33 @@ pub struct KeptClass {
     pub class_id: Uuid,
     /// The seat's id there.
     pub seat: SeatId,
-    /// What lets it back in.
-    pub token: Token,
     /// The name it had.
     pub name: String,
     /// Scores not yet acknowledged, oldest first.
     pub outbox: Vec<Score>,
 }
 
-impl Default for Kept {
-    fn default() -> Self {
-        Self { form: FORM, classes: Vec::new() }
-    }
-}
-
 impl Kept {
+    /// Nothing yet. `secret` is a fresh random id.
+    pub fn new(secret: Uuid) -> Self {
+        Self { form: FORM, secret, classes: Vec::new() }
+    }
+
+    /// What the seat's tokens are made from.
+    pub fn secret(&self) -> Uuid {
+        self.secret
+    }
+
     /// What is kept of one class.
     pub fn class(&self, class_id: Uuid) -> Option<&KeptClass> {
         self.classes.iter().find(|c| c.class_id == class_id)
     }
 
-    /// The tokens by class.
-    pub fn tokens(&self) -> HashMap<Uuid, Token> {
-        self.classes.iter().map(|c| (c.class_id, c.token)).collect()
-    }
-
     /// Notes a place at a class; an outbox for that class stays.
-    pub fn seated(&mut self, class_id: Uuid, seat: SeatId, token: Token, name: &str) {
+    pub fn seated(&mut self, class_id: Uuid, seat: SeatId, name: &str) {
         let place = self.classes.iter().position(|c| c.class_id == class_id);
         let outbox = place.map(|i| self.classes.remove(i).outbox).unwrap_or_default();
-        self.classes.push(KeptClass { class_id, seat, token, name: name.into(), outbox });
+        self.classes.push(KeptClass { class_id, seat, name: name.into(), outbox });
         while self.classes.len() > CLASSES {
             let Some(oldest) = self.classes.iter().position(|c| c.outbox.is_empty()) else { break };
             self.classes.remove(oldest);
@@ -105,16 +103,20 @@ pub struct KeepFile {
 }
 
 impl KeepFile {
-    /// Opens the file at `path` and reads it. A file that can't be understood is set aside, and the second value
-    /// says so.
+    /// Opens the file at `path` and reads it, or begins it with `fresh_secret`, on disk at once: a token must outlive
+    /// the hello it is sent in. A file that can't be understood is set aside, and the last value says so.
     ///
     /// # Errors
     /// When the file is there and can't be read, or can't be set aside.
-    pub fn open(path: &Path) -> Result<(Self, Kept, Option<String>), KeepError> {
+    pub fn open(path: &Path, fresh_secret: Uuid) -> Result<(Self, Kept, Option<String>), KeepError> {
         let file = Self { path: path.to_path_buf() };
         let text = match fs::read(path) {
             Ok(text) => text,
-            Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok((file, Kept::default(), None)),
+            Err(e) if e.kind() == io::ErrorKind::NotFound => {
+                let kept = Kept::new(fresh_secret);
+                file.write(&kept)?;
+                return Ok((file, kept, None));
+            }
             Err(source) => return Err(file.error("read", source)),
         };
         let fault = match serde_json::from_slice::<Kept>(&text) {
@@ -129,7 +131,9 @@ impl KeepFile {
             path.display(),
             aside.display()
         );
-        Ok((file, Kept::default(), Some(words)))
+        let kept = Kept::new(fresh_secret);
+        file.write(&kept)?;
+        Ok((file, kept, Some(words)))
     }
 
     /// Writes everything, as a whole or not at all.
@@ -205,9 +209,11 @@ mod tests {
     use super::*;
     use crate::fixture;
 
+    const SECRET: Uuid = Uuid::from_u128(77);
+
     fn filled() -> Kept {
-        let mut kept = Kept::default();
-        kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(1)), Token(Uuid::from_u128(2)), "Ann");
+        let mut kept = Kept::new(SECRET);
+        kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(1)), "Ann");
         kept.put_in(Uuid::from_u128(9), fixture::score(3, 417, 1));
         kept
     }
@@ -216,10 +222,12 @@ mod tests {
     fn what_is_written_is_read_again() {
         let dir = tempfile::tempdir().unwrap();
         let path = dir.path().join("deep/seat.json");
-        let (file, kept, warning) = KeepFile::open(&path).unwrap();
-        assert_eq!((kept, warning), (Kept::default(), None));
+        let (file, kept, warning) = KeepFile::open(&path, SECRET).unwrap();
+        assert_eq!((kept, warning), (Kept::new(SECRET), None));
+        let again = KeepFile::open(&path, Uuid::from_u128(1)).unwrap().1;
+        assert_eq!(again.secret(), SECRET, "the secret is on disk before anything is said");
         file.write(&filled()).unwrap();
-        assert_eq!(KeepFile::open(&path).unwrap().1, filled());
+        assert_eq!(KeepFile::open(&path, SECRET).unwrap().1, filled());
         let others = fs::read_dir(path.parent().unwrap()).unwrap().count();
         assert_eq!(others, 1, "no half-written file stays behind");
     }
@@ -230,7 +238,7 @@ mod tests {
         use std::os::unix::fs::PermissionsExt;
         let dir = tempfile::tempdir().unwrap();
         let path = dir.path().join("seat.json");
-        KeepFile::open(&path).unwrap().0.write(&filled()).unwrap();
+        KeepFile::open(&path, SECRET).unwrap().0.write(&filled()).unwrap();
         assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o600);
     }
 
@@ -242,11 +250,11 @@ mod tests {
             [("{\"form\":1,", "seat.json.broken"), ("{\"form\":7,\"classes\":[]}", "seat.json.broken-2")]
         {
             fs::write(&path, text).unwrap();
-            let (_, kept, warning) = KeepFile::open(&path).unwrap();
-            assert_eq!(kept, Kept::default());
+            let (_, kept, warning) = KeepFile::open(&path, SECRET).unwrap();
+            assert_eq!(kept, Kept::new(SECRET));
             assert!(warning.unwrap().contains(aside));
             assert_eq!(fs::read_to_string(dir.path().join(aside)).unwrap(), text);
-            assert!(!path.exists());
+            fs::remove_file(&path).unwrap();
         }
     }
 
@@ -254,7 +262,7 @@ mod tests {
     fn a_class_with_a_waiting_score_is_never_forgotten() {
         let mut kept = filled();
         for n in 100..100 + 2 * CLASSES as u128 {
-            kept.seated(Uuid::from_u128(n), SeatId(Uuid::from_u128(n)), Token(Uuid::from_u128(n)), "Ann");
+            kept.seated(Uuid::from_u128(n), SeatId(Uuid::from_u128(n)), "Ann");
         }
         assert_eq!(kept.classes.len(), CLASSES);
         assert_eq!(kept.class(Uuid::from_u128(9)).unwrap().outbox.len(), 1);
@@ -263,7 +271,7 @@ mod tests {
     #[test]
     fn a_new_place_at_the_same_class_keeps_the_outbox() {
         let mut kept = filled();
-        kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(5)), Token(Uuid::from_u128(6)), "Ann");
+        kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(5)), "Ann");
         let class = kept.class(Uuid::from_u128(9)).unwrap();
         assert_eq!((class.seat.0.as_u128(), class.outbox.len()), (5, 1));
     }

@@ -1,6 +1,6 @@
 //! The link to the host: dial, greet, take the place, and come back whenever the link breaks.
 //!
-//! The outer loop ([`run`]) outlives connections and keeps the tokens; one connection is one `attempt`.
+//! The outer loop ([`run`]) outlives connections and knows the seat's secret; one connection is one `attempt`.
 
 mod attempt;
 pub mod backoff;
@@ -15,7 +15,6 @@ use backoff::Backoff;
 use dial::Dialler;
 use protocol::Token;
 use protocol::wire::{RefusalCode, SeatMessage};
-use std::collections::HashMap;
 use tokio::sync::mpsc;
 use uuid::Uuid;
 
@@ -30,16 +29,22 @@ pub struct Settings {
     pub pourer: Option<u8>,
     /// Spreads the attempts of a room of seats; any number that differs between them.
     pub seed: u64,
-    /// Tokens of earlier welcomes, by class.
-    pub tokens: HashMap<Uuid, Token>,
+    /// What the seat's tokens are made from.
+    pub secret: Uuid,
+}
+
+impl Settings {
+    /// The seat's token for a class: always the same for this seat, another one for every class, and no clue to the
+    /// others (a name-based UUID, RFC 9562 §5.5, under the seat's secret).
+    pub fn token(&self, class_id: Uuid) -> Token {
+        Token(Uuid::new_v5(&self.secret, class_id.as_bytes()))
+    }
 }
 
 /// How an attempt ended.
 enum Ending {
     /// The link broke or never came; try again later.
     Lost(String),
-    /// The host does not know the token; it is forgotten, so join anew at once.
-    Anew,
     /// No further attempt can help.
     Refused(RefusalCode, String),
     /// The seat is leaving.
@@ -49,7 +54,7 @@ enum Ending {
 /// Keeps a link up until the seat leaves (the sender of `outgoing` is dropped) or is refused for good.
 pub async fn run<D: Dialler>(
     mut dialler: D,
-    mut settings: Settings,
+    settings: Settings,
     clock: OwnClock,
     news: mpsc::Sender<LinkEvent>,
     mut outgoing: mpsc::UnboundedReceiver<SeatMessage>,
@@ -61,10 +66,9 @@ pub async fn run<D: Dialler>(
         }
         let mut linked_at = None;
         let ending =
-            attempt::attempt(&mut dialler, &mut settings, clock, &news, &mut outgoing, &mut linked_at).await;
+            attempt::attempt(&mut dialler, &settings, clock, &news, &mut outgoing, &mut linked_at).await;
         let reason = match ending {
             Ending::Left => return,
-            Ending::Anew => continue,
             Ending::Refused(code, reason) => {
                 tracing::info!(?code, %reason, "refused");
                 news.send(LinkEvent::Refused { code, reason }).await.ok();

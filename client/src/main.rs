@@ -54,7 +54,8 @@ fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
         } else {
             let typing = BufReader::new(tokio::io::stdin());
             let stop = screen::told_to_stop();
-            let ended = plain::run(dialler, options, cli.stamp, typing, std::io::stdout(), stop).await;
+            let manner = plain::Manner { stamp: cli.stamp, bell: std::io::stdout().is_terminal() };
+            let ended = plain::run(dialler, options, manner, typing, std::io::stdout(), stop).await;
             ended.map_err(Box::<dyn Error>::from)
         }
     });

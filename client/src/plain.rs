@@ -13,6 +13,28 @@ use crate::app::{Cup, Happened, Happening};
 use crate::words::{count, cue_with_brackets, tea};
 use protocol::{Action, HostTime, Phase};
 
+/// How lines are printed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Manner {
+    /// The host time in front of every line.
+    pub stamp: bool,
+    /// A bell with every cue for this seat; for a terminal, not for a pipe.
+    pub bell: bool,
+}
+
+impl Manner {
+    /// A happening as it is printed.
+    fn print(self, happened: &Happened) -> Vec<String> {
+        let mut lines = lines(happened, self.stamp);
+        if let (true, Happening::Cue { bell: true, .. }, Some(first)) =
+            (self.bell, &happened.what, lines.first_mut())
+        {
+            first.insert(0, '\u{7}');
+        }
+        lines
+    }
+}
+
 /// A happening as lines. The host time goes in front if `stamp` asks for it.
 pub fn lines(happened: &Happened, stamp: bool) -> Vec<String> {
     let plain = words(&happened.what);

@@ -64,16 +64,16 @@ impl Seat {
     pub fn open<D: Dialler>(dialler: D, options: Options) -> Result<Self, KeepError> {
         let (file, kept, warning) = match &options.keep {
             Some(path) => {
-                let (file, kept, warning) = KeepFile::open(path)?;
+                let (file, kept, warning) = KeepFile::open(path, fresh_id())?;
                 (Some(file), kept, warning)
             }
-            None => (None, Kept::default(), None),
+            None => (None, Kept::new(fresh_id()), None),
         };
         let Options { name, address, pourer, seed, .. } = options;
         let clock = OwnClock::start();
         let (tell, news) = mpsc::channel(NEWS);
         let (outgoing, to_send) = mpsc::unbounded_channel();
-        let settings = link::Settings { address, name: name.clone(), pourer, seed, tokens: kept.tokens() };
+        let settings = link::Settings { address, name: name.clone(), pourer, seed, secret: kept.secret() };
         let link = tokio::spawn(link::run(dialler, settings, clock, tell, to_send));
         let app = App::new(name, kept);
         let said = warning.into_iter().map(|w| Happened { at: None, what: Happening::Warning(w) }).collect();

@@ -100,8 +100,6 @@ pub struct Welcome {
     pub seat: SeatId,
     /// The seat's name as the host keeps it.
     pub name: String,
-    /// To be shown in the next hello.
-    pub token: Token,
     /// The ledger's number of the last event this describes.
     pub seq: u64,
     /// Host seconds per second of the room; 1 but in rehearsals.
@@ -149,9 +147,8 @@ pub struct Hello {
     pub protocol: u32,
     /// The person's name, unique in the class.
     pub name: String,
-    /// The token of an earlier welcome of the same class, to get the same place back.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub token: Option<Token>,
+    /// The seat's own random token for this class: the same one always leads to the same place.
+    pub token: Token,
     /// Which pourer at the table this seat is, if any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pourer: Option<u8>,
@@ -179,8 +176,6 @@ pub enum RefusalCode {
     BadName,
     /// Another seat has the name.
     NameTaken,
-    /// The token is of no seat in this class.
-    UnknownToken,
     /// No such pourer at this table, or the place is taken.
     BadPourer,
     /// All seats are taken.

@@ -56,8 +56,9 @@ impl From<Code> for String {
 #[serde(transparent)]
 pub struct SeatId(pub Uuid);
 
-/// What a seat shows to be let back in to its own place. Known to the host and that seat alone.
-#[derive(Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+/// What a seat shows to be let back in to its own place. The seat makes it, at random, before its first hello, so that
+/// even a lost welcome leads back to the same place. Known to that seat and the host alone.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Token(pub Uuid);
 

@@ -55,7 +55,6 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
     let welcome = Welcome {
         seat: SeatId(Uuid::from_u128(1)),
         name: "Ann".into(),
-        token: Token(Uuid::from_u128(2)),
         seq: 12,
         pace: 1.0,
         phase: Phase::Running,
@@ -89,11 +88,10 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
 }
 
 fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
-    let hello =
-        Hello { protocol: 1, name: "Ann".into(), token: Some(Token(Uuid::from_u128(2))), pourer: Some(1) };
+    let hello = Hello { protocol: 1, name: "Ann".into(), token: Token(Uuid::from_u128(2)), pourer: Some(1) };
     vec![
-        ("seat-hello-first", SeatMessage::Hello(Hello { token: None, pourer: None, ..hello.clone() })),
-        ("seat-hello-again", SeatMessage::Hello(hello)),
+        ("seat-hello", SeatMessage::Hello(Hello { pourer: None, ..hello.clone() })),
+        ("seat-hello-pourer", SeatMessage::Hello(hello)),
         ("seat-score", SeatMessage::Score(score())),
         ("seat-ping", SeatMessage::Ping { t1_us: 123_456 }),
     ]

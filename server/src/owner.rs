@@ -8,7 +8,7 @@ use crate::room::view::View;
 use crate::room::{Command, Entry, Event, Refusal, Room, Teacher};
 use crate::summary::{Summary, summarise};
 use protocol::wire::{Hello, HostMessage, RefusalCode, Welcome};
-use protocol::{HostTime, Score, SeatId, Token};
+use protocol::{HostTime, Score, SeatId};
 use std::collections::HashMap;
 use tokio::sync::{mpsc, oneshot};
 use tokio_tungstenite::tungstenite::Utf8Bytes;
@@ -191,15 +191,14 @@ impl Owner {
     fn take(&mut self, ask: Ask, entries: &mut Vec<Entry>, after: &mut Vec<After>) {
         match ask {
             Ask::Join { hello, link, outlet, seated } => {
-                let (seat, token) = (SeatId(fresh_id()), Token(fresh_id()));
-                let command = Command::Join { hello: hello.clone(), fresh_seat: seat, fresh_token: token };
+                let (fresh_seat, token) = (SeatId(fresh_id()), hello.token);
+                let command = Command::Join { hello, fresh_seat };
                 match self.decide(&command, entries, after) {
                     Err(refusal) => after.push(After::Refuse { refusal, outlet, seated }),
                     Ok(_) => {
-                        let token = hello.token.unwrap_or(token);
                         // Decided just now: somebody has this token.
-                        let found = self.room.seats.iter().find(|s| s.token == token).map(|s| s.id);
-                        after.push(After::Welcome { seat: found.unwrap_or(seat), link, outlet, seated });
+                        let seat = self.room.seat_with(token).map_or(fresh_seat, |s| s.id);
+                        after.push(After::Welcome { seat, link, outlet, seated });
                     }
                 }
             }
@@ -295,7 +294,6 @@ impl Owner {
         let welcome = Welcome {
             seat: id,
             name: name.clone(),
-            token: seat.token,
             seq: room.seq,
             pace: self.clock.pace(),
             phase: room.phase,

@@ -80,6 +80,7 @@ pub struct Room {
     pub last_at: HostTime,
     by_id: HashMap<SeatId, usize>,
     by_name: HashMap<String, usize>,
+    by_token: HashMap<Token, usize>,
 }
 
 impl Room {
@@ -99,6 +100,7 @@ impl Room {
             last_at: HostTime(0),
             by_id: HashMap::new(),
             by_name: HashMap::new(),
+            by_token: HashMap::new(),
         }
     }
 
@@ -133,7 +135,11 @@ impl Room {
             Event::Class { .. } => {}
             Event::Opened { unix_us, pace } => self.anchor = Some(Anchor { at, unix_us, pace }),
             Event::Seated { seat, name, token, pourer } => self.seat(at, seat, name, token, pourer),
-            Event::Released { seat } => self.change(seat, |s| s.released = true),
+            Event::Released { seat } => {
+                if let Some(&index) = self.by_id.get(&seat) {
+                    self.seats[index].released = true;
+                }
+            }
             Event::Started { timetable } | Event::Resumed { timetable } => {
                 (self.phase, self.timetable, self.tasting_left_s) = (Phase::Running, timetable, None);
             }
@@ -148,24 +154,27 @@ impl Room {
 
     /// A new seat, or a known one that sits down again with a new token or at another pourer's place.
     fn seat(&mut self, at: HostTime, id: SeatId, name: String, token: Token, pourer: Option<u8>) {
-        if self.by_id.contains_key(&id) {
-            self.change(id, |s| (s.token, s.pourer, s.released) = (token, pourer, false));
+        if let Some(&index) = self.by_id.get(&id) {
+            let seat = &mut self.seats[index];
+            self.by_token.remove(&seat.token);
+            self.by_token.insert(token, index);
+            (seat.token, seat.pourer, seat.released) = (token, pourer, false);
             return;
         }
+        self.by_token.insert(token, self.seats.len());
         self.by_id.insert(id, self.seats.len());
         self.by_name.insert(name.to_lowercase(), self.seats.len());
         self.seats.push(Seat { id, name, token, pourer, joined_at: at, released: false });
     }
 
-    fn change(&mut self, id: SeatId, change: impl FnOnce(&mut Seat)) {
-        if let Some(&index) = self.by_id.get(&id) {
-            change(&mut self.seats[index]);
-        }
-    }
-
     /// The seat of an id.
     pub fn seat_of(&self, id: SeatId) -> Option<&Seat> {
         self.by_id.get(&id).map(|&index| &self.seats[index])
+    }
+
+    /// The seat of a token.
+    pub fn seat_with(&self, token: Token) -> Option<&Seat> {
+        self.by_token.get(&token).map(|&index| &self.seats[index])
     }
 
     /// The seat of a name, whatever its capitals.

@@ -21,6 +21,8 @@ const PATIENCE: Duration = Duration::from_secs(30);
 /// What a seat knows.
 pub struct ModelSeat {
     socket: WebSocketStream<Box<dyn Pipe>>,
+    /// The token it said hello with.
+    pub token: String,
     /// The greeting, whole.
     pub greeting: Value,
     /// The welcome, whole; null before it came.
@@ -54,6 +56,7 @@ impl ModelSeat {
         let (socket, _) = timeout(PATIENCE, client_async("ws://class/", pipe)).await.unwrap().unwrap();
         let mut seat = Self {
             socket,
+            token: String::new(),
             greeting: Value::Null,
             welcome: Value::Null,
             phase: String::new(),
@@ -76,13 +79,10 @@ impl ModelSeat {
         Self::connect(TcpStream::connect(address).await.unwrap()).await
     }
 
-    /// Says hello and waits for the welcome or the refusal.
+    /// Says hello with a token, a fresh one if none is given, and waits for the welcome or the refusal.
     pub async fn join(mut self, name: &str, token: Option<&str>) -> Self {
-        let mut hello = json!({"type": "hello", "protocol": 1, "name": name});
-        if let Some(token) = token {
-            hello["token"] = json!(token);
-        }
-        self.say(hello).await;
+        self.token = token.map_or_else(|| server::clock::fresh_id().to_string(), String::from);
+        self.say(json!({"type": "hello", "protocol": 1, "name": name, "token": self.token})).await;
         self.until(|s| !s.welcome.is_null() || s.ended).await;
         self
     }
@@ -106,16 +106,11 @@ impl ModelSeat {
         attribute: &str,
         value: i32,
     ) -> String {
-        let id = uuid::Uuid::from_u128(rand_like(&self.token(), code, steep, revision)).to_string();
+        let id = uuid::Uuid::from_u128(rand_like(&self.token, code, steep, revision)).to_string();
         let score = json!({"type": "score", "id": id, "code": code, "steep": steep, "revision": revision,
             "values": {attribute: value}});
         self.say(score).await;
         id
-    }
-
-    /// The token of the welcome.
-    pub fn token(&self) -> String {
-        self.welcome["token"].as_str().unwrap_or_default().to_string()
     }
 
     /// Hears messages until something is so. Panics when it does not become so.

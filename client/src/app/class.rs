@@ -123,6 +123,12 @@ impl Class {
         self.cups(Action::Decant, now)
     }
 
+    /// Cups by round, and within a round as the teas stand in the table.
+    pub fn in_table_order(&self, mut cups: Vec<Cup>) -> Vec<Cup> {
+        cups.sort_by_key(|cup| (cup.steep, self.teas.iter().position(|t| t.code == cup.code)));
+        cups
+    }
+
     fn cups(&self, action: Action, now: HostTime) -> Vec<Cup> {
         let due = self.timetable.cues.iter().filter(|c| c.at <= now && c.action == action);
         due.filter_map(|c| c.code.map(|code| Cup { code, steep: c.steep })).collect()

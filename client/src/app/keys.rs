@@ -47,7 +47,8 @@ impl App {
 
     fn move_hand(&mut self, step: isize, now: OwnTime) {
         let at = self.host_now(now);
-        let cups = self.class.as_ref().zip(at).map(|(c, at)| c.poured(at)).unwrap_or_default();
+        let cups =
+            self.class.as_ref().zip(at).map(|(c, at)| c.in_table_order(c.poured(at))).unwrap_or_default();
         if cups.is_empty() {
             return self.note(now, "nothing has been poured yet");
         }
@@ -93,6 +94,12 @@ impl App {
 
     fn edit(&mut self, sheet: &Sheet, cup: Cup, key: Key, now: OwnTime) {
         let mut filled = self.shown(cup);
+        // Words have one place only: whoever begins to write means the note.
+        if let (Key::Char(c), Some(note)) = (&key, Desk::lines(sheet).iter().position(|l| *l == Line::Note))
+            && c.is_alphabetic()
+        {
+            self.desk.go_to_line(note);
+        }
         match Desk::lines(sheet).get(self.desk.line) {
             Some(Line::Attribute(scale)) => self.edit_value(sheet, scale, &mut filled, &key, now),
             Some(Line::Strength) => edit_strength(&mut filled, &key),

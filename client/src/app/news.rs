@@ -76,7 +76,7 @@ impl App {
                 *other = Some(Class::new(class_id, title.clone(), welcome));
             }
         }
-        self.kept.seated(class_id, welcome.seat, welcome.token, &welcome.name);
+        self.kept.seated(class_id, welcome.seat, &welcome.name);
         let seated = Happening::Seated { name: welcome.name.clone(), title, seat: welcome.seat };
         let mut effects = vec![Effect::Keep];
         if let Some(phase) = before {

@@ -139,9 +139,9 @@ fn after_every_welcome_the_outbox_is_sent_again_in_order() {
 
 #[test]
 fn an_outbox_from_an_earlier_run_is_sent_on_joining() {
-    let mut kept = Kept::default();
+    let mut kept = Kept::new(Uuid::from_u128(77));
     let w = welcome(Phase::Running);
-    kept.seated(fixture::CLASS, w.seat, w.token, "Ann");
+    kept.seated(fixture::CLASS, w.seat, "Ann");
     kept.put_in(fixture::CLASS, score(3, 417, 1));
     let mut desk = Desk::new();
     desk.app = App::new("Ann", kept);
@@ -362,4 +362,30 @@ fn news_that_come_at_the_instant_of_a_cue_do_not_swallow_it() {
     let later = vec![cue(40, Action::Warm, Some(417), 1, 10)];
     desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable: Timetable::new(2, later) });
     assert_eq!(fired(&mut desk), [(15, "warm 417".to_string(), true)]);
+}
+
+#[test]
+fn letters_go_to_the_note_from_any_line() {
+    let mut desk = running();
+    desk.go_to(90);
+    desk.keys("7hay");
+    desk.key(Key::Enter);
+    let score = sent(&desk.take()).remove(0);
+    assert_eq!((score.values["aroma"], score.note.as_str()), (7, "hay"));
+}
+
+#[test]
+fn tab_goes_through_the_cups_as_they_stand_in_the_table() {
+    let mut desk = running();
+    desk.go_to(120);
+    let mut shown = Vec::new();
+    for _ in 0..3 {
+        desk.key(Key::Tab);
+        shown.push(desk.app.cup_in_hand(desk.now).unwrap().code.to_string());
+    }
+    assert!(shown.windows(2).all(|w| w[0] != w[1]), "{shown:?}");
+    assert_eq!(
+        shown.iter().filter(|c| *c == "417").count() + shown.iter().filter(|c| *c == "238").count(),
+        3
+    );
 }

@@ -28,7 +28,7 @@ const SEND_LIMIT: Duration = Duration::from_secs(10);
 /// Dials once and stays linked as long as it lasts. `linked_at` is set by the welcome.
 pub(super) async fn attempt<D: Dialler>(
     dialler: &mut D,
-    settings: &mut Settings,
+    settings: &Settings,
     clock: OwnClock,
     news: &mpsc::Sender<LinkEvent>,
     outgoing: &mut mpsc::UnboundedReceiver<SeatMessage>,
@@ -57,29 +57,24 @@ struct Connection<'a, S> {
 
 async fn join<'a, D: Dialler>(
     dialler: &mut D,
-    settings: &mut Settings,
+    settings: &Settings,
     clock: OwnClock,
     news: &'a mpsc::Sender<LinkEvent>,
 ) -> Result<(Connection<'a, D::Stream>, f64), Ending> {
     let socket = timeout(STEP_LIMIT, open(dialler, &settings.address)).await.map_err(|_| no_answer())??;
     let mut connection = Connection { socket, clock, news };
     let class_id = timeout(STEP_LIMIT, connection.greeting()).await.map_err(|_| no_answer())??;
-    let token = settings.tokens.get(&class_id).copied();
+    let token = settings.token(class_id);
     let Settings { name, pourer, .. } = settings.clone();
     connection.send(&SeatMessage::Hello(Hello { protocol: PROTOCOL, name, token, pourer })).await?;
     let welcome = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())?;
     match welcome {
         Ok(HostMessage::Welcome(welcome)) => {
-            settings.tokens.insert(class_id, welcome.token);
             let pace = sound_pace(welcome.pace);
             connection.tell(LinkEvent::Host(HostMessage::Welcome(welcome))).await?;
             Ok((connection, pace))
         }
         Ok(_) => Err(Ending::Lost("the host did not answer with a welcome".into())),
-        Err(Ending::Refused(RefusalCode::UnknownToken, _)) if token.is_some() => {
-            settings.tokens.remove(&class_id);
-            Err(Ending::Anew)
-        }
         Err(ending) => Err(ending),
     }
 }

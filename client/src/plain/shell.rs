@@ -1,5 +1,6 @@
 //! Lines in and out: what is typed goes to the seat, what happens is printed.
 
+use super::Manner;
 use super::typed::{self, HELP, Typed};
 use crate::app::{End, SeatInput};
 use crate::keep::KeepError;
@@ -33,7 +34,7 @@ pub enum PlainError {
 pub async fn run<D: Dialler>(
     dialler: D,
     options: Options,
-    stamp: bool,
+    manner: Manner,
     typing: impl AsyncBufRead + Unpin,
     mut print: impl Write,
     leave: impl Future<Output = ()>,
@@ -47,10 +48,10 @@ pub async fn run<D: Dialler>(
     loop {
         tokio::select! {
             biased;
-            Some(happened) = happenings.recv() => put(&mut print, &super::lines(&happened, stamp))?,
+            Some(happened) = happenings.recv() => put(&mut print, &manner.print(&happened))?,
             end = &mut seat => {
                 while let Ok(happened) = happenings.try_recv() {
-                    put(&mut print, &super::lines(&happened, stamp))?;
+                    put(&mut print, &manner.print(&happened))?;
                 }
                 return Ok(end?);
             }

@@ -46,6 +46,21 @@ fn a_class_reads_as_lines() {
 }
 
 #[test]
+fn a_cue_for_this_seat_rings_on_a_terminal_and_never_in_a_pipe() {
+    let rings = |bell, cue_bell| {
+        let what = Happening::Cue {
+            cue: cue(35, Action::Pour, Some(417), 1, 10),
+            mine: true,
+            bell: cue_bell,
+            missed: false,
+        };
+        Manner { stamp: true, bell }.print(&Happened { at: Some(HostTime(0)), what })[0].starts_with('\u{7}')
+    };
+    assert!(rings(true, true));
+    assert!(!rings(true, false) && !rings(false, true));
+}
+
+#[test]
 fn the_stamp_is_host_time_in_seconds() {
     let mut pour = cue(35, Action::Pour, Some(417), 1, 10);
     pour.temp_c = Some(92.5);

@@ -4,10 +4,11 @@ use super::fit;
 use ratatui::style::Stylize;
 use ratatui::text::Line;
 
-const KEYS: [(&str, &str); 9] = [
+const KEYS: [(&str, &str); 10] = [
     ("0 to 9", "fill the line and go to the next"),
     ("↑ ↓", "another line"),
     ("← →", "one point less or more"),
+    ("letters", "write the note, from any line"),
     ("Backspace", "clear the line; in the note, one character"),
     ("Enter", "send the sheet, from any line"),
     ("Tab, Shift-Tab", "another cup, also to score it again"),

@@ -15,14 +15,12 @@ const MAX_FILLS: usize = 100;
 /// What somebody wants.
 #[derive(Clone, Debug)]
 pub enum Command {
-    /// A person wants to sit. The ids are for a seat that is new.
+    /// A person wants to sit.
     Join {
         /// What the person said.
         hello: Hello,
         /// An id for a new seat.
         fresh_seat: SeatId,
-        /// A token for a new or released seat.
-        fresh_token: Token,
     },
     /// A seat sends a score.
     Score {
@@ -74,7 +72,7 @@ impl Room {
     /// A refusal; the state of the class is as before.
     pub fn decide(&self, command: &Command, now: HostTime) -> Result<Vec<Event>, Refusal> {
         match command {
-            Command::Join { hello, fresh_seat, fresh_token } => self.join(hello, *fresh_seat, *fresh_token),
+            Command::Join { hello, fresh_seat } => self.join(hello, *fresh_seat),
             Command::Score { seat, score } => self.score(*seat, score, now),
             Command::Teacher(wish) => self.teacher(wish, now),
             Command::Stop if self.phase == Phase::Running => Ok(vec![self.held_event(now)]),
@@ -83,17 +81,12 @@ impl Room {
     }
 
     /// The seat that a good hello leads to, known already or to be seated by the event.
-    fn join(&self, hello: &Hello, fresh_seat: SeatId, fresh_token: Token) -> Result<Vec<Event>, Refusal> {
+    fn join(&self, hello: &Hello, fresh_seat: SeatId) -> Result<Vec<Event>, Refusal> {
         if hello.protocol != PROTOCOL {
             return refuse(RefusalCode::ProtocolVersion, version_words(PROTOCOL, hello.protocol));
         }
-        if let Some(token) = hello.token {
-            let Some(seat) = self.seats.iter().find(|s| s.token == token) else {
-                return refuse(
-                    RefusalCode::UnknownToken,
-                    "this class has no seat with that token; join without it",
-                );
-            };
+        let token = hello.token;
+        if let Some(seat) = self.seat_with(token) {
             self.check_pourer(hello.pourer, Some(seat))?;
             // The name is the seat's own; a rejoining seat keeps the one the ledger has.
             if hello.pourer.is_none() || hello.pourer == seat.pourer {
@@ -112,13 +105,13 @@ impl Room {
                 return refuse(RefusalCode::NameTaken, reason);
             }
             self.check_pourer(hello.pourer, Some(seat))?;
-            return Ok(vec![seated(seat, fresh_token, hello.pourer.or(seat.pourer))]);
+            return Ok(vec![seated(seat, token, hello.pourer.or(seat.pourer))]);
         }
         self.check_pourer(hello.pourer, None)?;
         if self.seats.len() >= MAX_SEATS as usize {
             return refuse(RefusalCode::ClassFull, format!("all {MAX_SEATS} seats are taken"));
         }
-        Ok(vec![Event::Seated { seat: fresh_seat, name, token: fresh_token, pourer: hello.pourer }])
+        Ok(vec![Event::Seated { seat: fresh_seat, name, token, pourer: hello.pourer }])
     }
 
     /// Whether a seat (`own`, if it is known already) may be this pourer.

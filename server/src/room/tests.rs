@@ -47,9 +47,10 @@ impl Desk {
     }
 
     fn join(&mut self, name: &str, token: Option<Token>, pourer: Option<u8>) -> Result<usize, Refusal> {
+        let token = token.unwrap_or(Token(self.fresh()));
         let hello = Hello { protocol: PROTOCOL, name: name.into(), token, pourer };
-        let (fresh_seat, fresh_token) = (SeatId(self.fresh()), Token(self.fresh()));
-        self.tell(&Command::Join { hello, fresh_seat, fresh_token }, 0)
+        let fresh_seat = SeatId(self.fresh());
+        self.tell(&Command::Join { hello, fresh_seat }, 0)
     }
 
     fn score(
@@ -83,13 +84,22 @@ fn a_name_belongs_to_one_seat_until_the_teacher_releases_it() {
     assert_eq!(code(desk.join(" ANN ", None, None)), RefusalCode::NameTaken);
     let (seat, token) = (desk.room.seats[0].id, desk.room.seats[0].token);
     assert_eq!(desk.join("whoever", Some(token), None), Ok(0), "the token is enough");
-    assert_eq!(code(desk.join("Ann", Some(Token(Uuid::from_u128(9))), None)), RefusalCode::UnknownToken);
-    assert_eq!(code(desk.teacher(Teacher::Release("Bob".into()), 1)), RefusalCode::BadName);
+    assert_eq!(
+        desk.join("Bob", Some(Token(Uuid::from_u128(9))), None),
+        Ok(1),
+        "a token of one's own is a new seat"
+    );
+    assert_eq!(
+        desk.join("Bob", Some(Token(Uuid::from_u128(9))), None),
+        Ok(0),
+        "and the same seat when the welcome was lost"
+    );
+    assert_eq!(code(desk.teacher(Teacher::Release("Zoe".into()), 1)), RefusalCode::BadName);
     desk.teacher(Teacher::Release("ann".into()), 1).unwrap();
     desk.join("Ann", None, None).unwrap();
-    assert_eq!(desk.room.seats.len(), 1);
+    assert_eq!(desk.room.seats.len(), 2);
     assert_eq!(desk.room.seats[0].id, seat, "the seat and its scores are kept");
-    assert_ne!(desk.room.seats[0].token, token, "the lost token no longer opens it");
+    assert!(desk.room.seat_with(token).is_none(), "the lost token no longer opens it");
     assert_eq!(code(desk.join("\u{1b}[31mEve", None, None)), RefusalCode::BadName);
 }
 
