@@ -7,6 +7,8 @@ use unicode_properties::{GeneralCategory as Category, UnicodeGeneralCategory};
 
 /// The longest name of a seat, a tea or an attribute, in characters.
 pub const NAME_CHARS: usize = 40;
+/// The longest title of a class, in characters.
+pub const TITLE_CHARS: usize = 80;
 /// The longest note, in characters.
 pub const NOTE_CHARS: usize = 400;
 
@@ -34,18 +36,30 @@ fn acts(c: char) -> bool {
 /// # Errors
 /// A sentence saying what is wrong: empty, too long, or holding a character that is not plain text.
 pub fn name(raw: &str) -> Result<String, String> {
+    line(raw, NAME_CHARS)
+}
+
+/// The same for a title, which may be longer.
+///
+/// # Errors
+/// As for [`name`].
+pub fn title(raw: &str) -> Result<String, String> {
+    line(raw, TITLE_CHARS)
+}
+
+fn line(raw: &str, limit: usize) -> Result<String, String> {
     if let Some(c) = raw.chars().find(|&c| acts(c)) {
         return Err(format!(
-            "the name holds a character that is not plain text (U+{:04X}); leave it out",
+            "it holds a character that is not plain text (U+{:04X}); leave it out",
             c as u32
         ));
     }
     let name = raw.split_whitespace().collect::<Vec<_>>().join(" ");
     if !name.chars().any(char::is_alphanumeric) {
-        return Err("a name needs at least one letter or digit".into());
+        return Err("it needs at least one letter or digit".into());
     }
-    if name.chars().count() > NAME_CHARS {
-        return Err(format!("the name is longer than {NAME_CHARS} characters; shorten it"));
+    if name.chars().count() > limit {
+        return Err(format!("it is longer than {limit} characters; shorten it"));
     }
     Ok(name)
 }

@@ -42,7 +42,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
     let mut top = Table::new(String::new(), document, 0..0, faults);
     let title = top
         .required("title", "\"An evening side by side\"")
-        .and_then(|v| top.name("title", v, "\"An evening side by side\""));
+        .and_then(|v| top.text("title", v, "\"An evening side by side\"", protocol::text::title));
     let date = read_date(&mut top);
     let seats = top.count("seats", 1..=i64::from(MAX_SEATS), "", None);
     let pourers = read_pourers(&mut top);

@@ -102,8 +102,19 @@ impl<'a, 'i> Table<'a, 'i> {
         value: &Spanned<DeValue<'_>>,
         example: &str,
     ) -> Option<Placed<String>> {
+        self.text(key, value, example, protocol::text::name)
+    }
+
+    /// A text that `check` finds safe to show, as `check` gives it back.
+    pub fn text(
+        &mut self,
+        key: &'static str,
+        value: &Spanned<DeValue<'_>>,
+        example: &str,
+        check: impl Fn(&str) -> Result<String, String>,
+    ) -> Option<Placed<String>> {
         let span = value.span();
-        match value.get_ref().as_str().map(protocol::text::name) {
+        match value.get_ref().as_str().map(check) {
             None => self.wrong_kind(key, value, "a text in quotes", example),
             Some(Err(problem)) => self.fault(
                 span,

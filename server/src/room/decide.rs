@@ -94,8 +94,10 @@ impl Room {
             }
             return Ok(vec![seated(seat, token, hello.pourer)]);
         }
-        let name =
-            text::name(&hello.name).map_err(|reason| Refusal { code: RefusalCode::BadName, reason })?;
+        let name = text::name(&hello.name).map_err(|fault| Refusal {
+            code: RefusalCode::BadName,
+            reason: format!("that name can't be taken: {fault}"),
+        })?;
         if let Some(seat) = self.seat_named(&name) {
             if !seat.released {
                 let reason = format!(
