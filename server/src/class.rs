@@ -2,12 +2,15 @@
 
 pub mod fault;
 pub mod read;
+pub mod setting;
 pub mod steeps;
 mod table;
 mod tea;
+mod temps;
 
 use protocol::{Code, Sheet, TeaCard};
 use serde::{Deserialize, Serialize};
+use setting::{Setting, Vessel};
 
 /// The most teas one class can set side by side.
 pub const MAX_TEAS: usize = 12;
@@ -43,6 +46,9 @@ pub struct Class {
     pub sheet: Sheet,
     /// The teas, in the order of the file.
     pub teas: Vec<Tea>,
+    /// The room, its kettles, and the run of the class.
+    #[serde(default)]
+    pub setting: Setting,
 }
 
 /// Who pours.
@@ -84,6 +90,15 @@ pub struct Tea {
     pub rinse_s: Option<u32>,
     /// Each steep's seconds from lid on to the start of the decant; 0 is a flash steep.
     pub steep_s: Vec<u32>,
+    /// Seconds of hands' work to pour this tea, if it differs from the class's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pour_s: Option<u32>,
+    /// Seconds of hands' work to decant this tea, if it differs from the class's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub decant_s: Option<u32>,
+    /// What it steeps in, if that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub vessel: Option<Vessel>,
 }
 
 impl Tea {
@@ -102,6 +117,22 @@ impl Class {
     /// How many rounds the class has: the most steeps of any tea.
     pub fn rounds(&self) -> u32 {
         self.teas.iter().map(Tea::steeps).max().unwrap_or(0)
+    }
+
+    /// Seconds of hands' work to pour a tea of this class.
+    pub fn pour_s(&self, tea: &Tea) -> u32 {
+        tea.pour_s.unwrap_or(self.pour_s)
+    }
+
+    /// Seconds of hands' work to decant a tea of this class.
+    pub fn decant_s(&self, tea: &Tea) -> u32 {
+        tea.decant_s.unwrap_or(self.decant_s)
+    }
+
+    /// Seconds between a round's end and the next one's first cue: the pause, or a break if one falls there.
+    pub fn pause_after(&self, round: u32) -> u32 {
+        let breaks = self.setting.breaks.iter().filter(|b| b.after_round == round);
+        breaks.map(|b| b.length_s).fold(self.pause_s, u32::max)
     }
 
     /// The teas with their codes, once codes have been drawn.

@@ -2,7 +2,7 @@
 
 use super::fault::Faults;
 use super::table::{Placed, Table, whole};
-use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, tea};
+use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, setting, tea};
 use protocol::{Attribute, Code, Sheet};
 use std::collections::BTreeSet;
 use toml::Spanned;
@@ -52,6 +52,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
     let taste_s = top.count("taste_s", 10..=3600, "s", None);
     let pause_s = top.count("pause_s", 0..=3600, "s", Some(15));
     let blind = top.yes("blind", true);
+    let setting = setting::read(&mut top);
     let sheet_table = top.raw("sheet");
     let teas_list = top.raw("tea");
     if teas_list.is_none() {
@@ -87,6 +88,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         blind,
         sheet: sheet?,
         teas: teas?,
+        setting: setting?,
     })
 }
 

@@ -1,8 +1,9 @@
 //! Reads one tea of a class file.
 
 use super::table::{Placed, Table, whole};
-use super::{MAX_STEEPS, Tea, steeps};
+use super::{MAX_STEEPS, Tea, setting, steeps, temps};
 use protocol::Code;
+use std::ops::RangeInclusive;
 
 /// The longest steep, seconds.
 const MAX_STEEP_S: i64 = 3600;
@@ -29,41 +30,65 @@ pub fn read(number: usize, mut table: Table<'_, '_>) -> Read {
         Some(v) => table.name("leaf", v, "\"spring harvest\"").map(|n| n.value),
     };
     let code = read_code(&mut table);
-    let leaf_g =
-        table.required("leaf_g", "5.0").and_then(|v| table.number_within("leaf_g", v, 0.1..=200.0, "g"));
     let water_ml = table
         .required("water_ml", "110")
-        .and_then(|v| table.number_within("water_ml", v, 10.0..=5000.0, "ml"));
-    let rinse_s = match table.raw("rinse_s") {
-        None => Some(None),
-        Some(v) => table.whole_within("rinse_s", v, 0..=60, "s").map(|s| Some(s.value as u32)),
-    };
+        .and_then(|v| table.number_within("water_ml", v, 10.0..=5000.0, "ml"))
+        .map(|n| n.value);
+    let leaf_g = read_leaf(&mut table, water_ml);
+    let rinse_s = seconds(&mut table, "rinse_s", 0..=60);
+    let pour_s = seconds(&mut table, "pour_s", 1..=300);
+    let decant_s = seconds(&mut table, "decant_s", 1..=300);
+    let vessel = setting::read_vessel(&mut table);
     let steep_s = read_steeps(&mut table);
-    let temp_c = read_temps(&mut table, steep_s.as_ref().map(Vec::len));
+    let temp_c = temps::read(&mut table, steep_s.as_ref().map(Vec::len));
     table.finish();
-    // Not the question mark: a tea with faults still gives its name and code.
-    let tea = match (&name, leaf, leaf_g, water_ml, temp_c, rinse_s, steep_s) {
-        (
-            Some(name),
-            Some(leaf),
-            Some(leaf_g),
-            Some(water_ml),
-            Some(temp_c),
-            Some(rinse_s),
-            Some(steep_s),
-        ) => Some(Tea {
-            name: name.value.clone(),
-            leaf,
+    // A closure for the question mark: a tea with faults still gives its name and code.
+    let whole = || {
+        Some(Tea {
+            name: name.as_ref()?.value.clone(),
+            leaf: leaf?,
             code: code.as_ref().map(|c| c.value),
-            leaf_g: leaf_g.value,
-            water_ml: water_ml.value,
-            temp_c,
-            rinse_s,
-            steep_s,
-        }),
-        _ => None,
+            leaf_g: leaf_g?,
+            water_ml: water_ml?,
+            temp_c: temp_c?,
+            rinse_s: rinse_s?,
+            steep_s: steep_s?,
+            pour_s: pour_s?,
+            decant_s: decant_s?,
+            vessel: vessel?,
+        })
     };
-    Read { tea, name, code }
+    Read { tea: whole(), name, code }
+}
+
+/// Seconds that may be left out. `None` means that a fault has been noted.
+fn seconds(table: &mut Table<'_, '_>, key: &'static str, range: RangeInclusive<i64>) -> Option<Option<u32>> {
+    match table.raw(key) {
+        None => Some(None),
+        Some(v) => table.whole_within(key, v, range, "s").map(|s| Some(s.value as u32)),
+    }
+}
+
+/// Leaf in grams, given as such or as a dose in grams per 100 ml.
+fn read_leaf(table: &mut Table<'_, '_>, water_ml: Option<f64>) -> Option<f64> {
+    let (grams, dose) = (table.raw("leaf_g"), table.raw("dose_g_per_100_ml"));
+    match (grams, dose) {
+        (Some(grams), None) => table.number_within("leaf_g", grams, 0.1..=200.0, "g").map(|n| n.value),
+        (None, Some(dose)) => {
+            let dose = table.number_within("dose_g_per_100_ml", dose, 0.1..=30.0, "g per 100 ml")?.value;
+            // To a hundredth of a gram: no kitchen scale shows more.
+            Some((dose * water_ml? / 100.0 * 100.0).round() / 100.0)
+        }
+        (Some(_), Some(dose)) => {
+            let remedy = "keep leaf_g or dose_g_per_100_ml, not both";
+            table.fault(dose.span(), "dose_g_per_100_ml", "says again what leaf_g says", remedy);
+            None
+        }
+        (None, None) => {
+            table.required("leaf_g", "5.0");
+            None
+        }
+    }
 }
 
 fn read_code(table: &mut Table<'_, '_>) -> Option<Placed<Code>> {
@@ -163,30 +188,6 @@ fn read_steeps(table: &mut Table<'_, '_>) -> Option<Vec<u32>> {
             format!("makes the last steep {last} s long"),
             format!("keep every steep within {MAX_STEEP_S} s"),
         );
-        return None;
-    }
-    Some(all)
-}
-
-fn read_temps(table: &mut Table<'_, '_>, steeps: Option<usize>) -> Option<Vec<f64>> {
-    let range = 1.0..=100.0;
-    let unit = "°C (water boils at 100 °C at sea level)";
-    let value = table.required("temp_c", "95")?;
-    let Some(list) = value.get_ref().as_array() else {
-        let one = table.number_within("temp_c", value, range, unit)?;
-        return Some(vec![one.value; steeps?]);
-    };
-    let all: Vec<Option<f64>> =
-        list.iter().map(|v| table.number_within("temp_c", v, range.clone(), unit).map(|n| n.value)).collect();
-    let all: Vec<f64> = all.into_iter().collect::<Option<_>>()?;
-    let steeps = steeps?;
-    if all.len() != steeps {
-        let problem = format!(
-            "lists {} temperatures for {steeps} steep{}",
-            all.len(),
-            if steeps == 1 { "" } else { "s" }
-        );
-        table.fault(value.span(), "temp_c", problem, format!("give one for all, or a list of {steeps}"));
         return None;
     }
     Some(all)

@@ -42,7 +42,7 @@ pub fn plan(class: &Class, rest: Rest<'_>, from: HostTime) -> Vec<Cue> {
         let last_cup =
             cues.iter().filter(|c| c.action == Action::Decant && c.steep == round).map(Cue::end).max();
         let closes = taste(class, &rest, round, last_cup.unwrap_or(ready), from, &mut cues);
-        begin = from.max(closes.plus_s(class.pause_s));
+        begin = from.max(closes.plus_s(class.pause_after(round)));
     }
     cues
 }
@@ -63,7 +63,7 @@ fn prepare(
             let length_s = match (action, tea.rinse_s) {
                 (Action::Warm, _) => class.warm_s,
                 // The hands stay with a rinse from first to last: it is short, and it must not turn into a steep.
-                (_, Some(rinse_s)) => class.pour_s + rinse_s + class.decant_s,
+                (_, Some(rinse_s)) => class.pour_s(tea) + rinse_s + class.decant_s(tea),
                 (_, None) => 0,
             };
             if length_s == 0 {
@@ -103,10 +103,10 @@ fn pour(
     let us = |seconds: u32| i64::from(seconds) * SECOND_US;
     let jobs: Vec<Job> = dry
         .iter()
-        .map(|(_, tea)| Job {
-            pour_us: us(class.pour_s),
+        .map(|&(_, tea)| Job {
+            pour_us: us(class.pour_s(tea)),
             steep_us: us(tea.steep_s[index]),
-            decant_us: us(class.decant_s),
+            decant_us: us(class.decant_s(tea)),
         })
         .collect();
     for (&(code, tea), slot) in dry.iter().zip(stagger(&jobs, hands, from)) {
@@ -117,7 +117,7 @@ fn pour(
             code: Some(code),
             steep: round,
             hands: decant_hands,
-            length_s: class.decant_s,
+            length_s: class.decant_s(tea),
             steep_s: None,
             temp_c: None,
         };
@@ -125,7 +125,7 @@ fn pour(
             at: pour_at,
             action: Action::Pour,
             hands: pour_hands,
-            length_s: class.pour_s,
+            length_s: class.pour_s(tea),
             steep_s: Some(tea.steep_s[index]),
             temp_c: tea.temp_c.get(index).copied(),
             ..decant.clone()
