@@ -4,6 +4,7 @@
 
 use proptest::prelude::*;
 use server::class::read;
+use server::class::setting::Setting;
 
 fn faults(name: &str) -> String {
     let path = format!("{}/tests/faults/{name}", env!("CARGO_MANIFEST_DIR"));
@@ -14,6 +15,29 @@ fn faults(name: &str) -> String {
 #[test]
 fn many_faults_are_shown_at_once_each_at_its_line() {
     insta::assert_snapshot!(faults("many.toml"));
+}
+
+#[test]
+fn kettles_vessels_doses_and_ramps_are_checked_like_the_rest() {
+    insta::assert_snapshot!(faults("setting.toml"));
+}
+
+#[test]
+fn a_setting_is_read_whole_and_everything_in_it_may_be_left_out() {
+    let text = include_str!("classes/two-ways.toml");
+    let plain = read::class(text).unwrap();
+    assert_eq!(plain.setting, Setting::default());
+    let more = "start = 18:30:00\naltitude_m = 1500\ngap_s = 3\nready_within_s = 30\n";
+    let kettle = "\n[[kettle]]\nname = \"big\"\nfill_ml = 1200\nwatts = 1800\n[[break]]\nafter_round = 1\nlength_s = 600\n";
+    let text =
+        text.replace("leaf_g = 3.0\n", "dose_g_per_100_ml = 3\nvessel = \"porcelain\"\nvessel_g = 110\n");
+    let text = text.replace("temp_c = 90", "temp_c = { from = 90, to = 96 }");
+    let class = read::class(&format!("{more}{text}{kettle}")).unwrap();
+    assert_eq!((class.setting.start_s, class.setting.altitude_m), (Some(66_600), 1500.0));
+    assert_eq!(class.setting.kettles[0].efficiency, 0.85);
+    assert_eq!((class.pause_after(1), class.pause_after(2)), (600, 15));
+    assert_eq!((class.teas[0].leaf_g, class.teas[0].vessel.unwrap().material.name()), (3.0, "porcelain"));
+    assert_eq!(class.teas[2].temp_c, [90.0, 93.0, 96.0]);
 }
 
 #[test]
