@@ -3,6 +3,7 @@
 pub mod hold;
 pub mod stagger;
 pub mod timetable;
+pub mod water;
 
 pub use hold::held;
 pub use timetable::{Rest, plan};
