@@ -1,6 +1,7 @@
 //! From a class to cues at instants.
 
 pub mod hold;
+pub mod orders;
 pub mod stagger;
 pub mod timetable;
 pub mod water;
