@@ -2,6 +2,7 @@
 
 pub mod hold;
 pub mod orders;
+pub mod power;
 pub mod stagger;
 pub mod timetable;
 pub mod water;
