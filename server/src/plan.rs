@@ -3,6 +3,7 @@
 pub mod hold;
 pub mod orders;
 pub mod power;
+pub mod quantities;
 pub mod stagger;
 pub mod timetable;
 pub mod water;
