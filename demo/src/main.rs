@@ -38,7 +38,7 @@ async fn main() -> Result<(), Box<dyn Error>> {
     drop(hear);
     until_seated(&mut host, running.len()).await?;
     println!("{} seats are linked over {address}\n", running.len());
-    if let Err(refusal) = host.desk.teacher(Teacher::Start).await? {
+    if let Err(refusal) = host.desk.teacher(Teacher::Start { anyway: false }).await? {
         return Err(refusal.reason.into());
     }
     let start = host.desk.view(1).await?.coming.first().map_or(HostTime(0), |c| c.at);

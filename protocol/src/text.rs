@@ -3,6 +3,7 @@
 //! Names are checked and refused with a reason; notes are cleaned, because losing a note is worse than
 //! losing an odd character in it.
 
+use unicode_normalization::UnicodeNormalization;
 use unicode_properties::{GeneralCategory as Category, UnicodeGeneralCategory};
 
 /// The longest name of a seat, a tea or an attribute, in characters.
@@ -31,6 +32,47 @@ fn acts(c: char) -> bool {
     )
 }
 
+/// The two joiners, which some scripts need inside words and which show nothing by themselves.
+const JOINERS: [char; 2] = ['\u{200c}', '\u{200d}'];
+/// How many marks may sit on one letter.
+const MARKS: usize = 2;
+
+/// Whether a character shows nothing though it is no format character: those of Unicode's
+/// Default_Ignorable_Code_Point (DerivedCoreProperties) outside the category Cf, and the empty braille cell.
+fn shows_nothing(c: char) -> bool {
+    matches!(
+        c,
+        '\u{34f}' | '\u{115f}'..='\u{1160}' | '\u{17b4}'..='\u{17b5}' | '\u{180b}'..='\u{180f}' | '\u{2800}'
+            | '\u{3164}' | '\u{fe00}'..='\u{fe0f}' | '\u{ffa0}' | '\u{e0100}'..='\u{e01ef}'
+    )
+}
+
+/// Whether every joiner stands between two letters of a script that may need it.
+fn joiners_are_needed(text: &str) -> bool {
+    let chars: Vec<char> = text.chars().collect();
+    let letter =
+        |i: Option<usize>| i.and_then(|i| chars.get(i)).is_some_and(|c| c.is_alphabetic() && *c > '\u{24f}');
+    (0..chars.len())
+        .filter(|&i| JOINERS.contains(&chars[i]))
+        .all(|i| letter(i.checked_sub(1)) && letter(Some(i + 1)))
+}
+
+/// Whether more marks are piled on a letter than any script needs.
+fn piles_marks(text: &str) -> bool {
+    let mut run = 0;
+    text.chars().any(|c| {
+        let mark = matches!(c.general_category(), Category::NonspacingMark | Category::EnclosingMark);
+        run = if mark { run + 1 } else { 0 };
+        run > MARKS
+    })
+}
+
+/// What two names are compared by: compatibility forms made one (NFKC), capitals and joiners left out.
+pub fn name_key(name: &str) -> String {
+    let plain = name.nfkc().filter(|c| !JOINERS.contains(c)).collect::<String>();
+    plain.to_lowercase().nfkc().collect()
+}
+
 /// A name with its outer spaces taken off and runs of spaces made one.
 ///
 /// # Errors
@@ -48,13 +90,16 @@ pub fn title(raw: &str) -> Result<String, String> {
 }
 
 fn line(raw: &str, limit: usize) -> Result<String, String> {
-    if let Some(c) = raw.chars().find(|&c| acts(c)) {
+    if let Some(c) = raw.chars().find(|&c| acts(c) || shows_nothing(c)) {
         return Err(format!(
             "it holds a character that is not plain text (U+{:04X}); leave it out",
             c as u32
         ));
     }
     let name = raw.split_whitespace().collect::<Vec<_>>().join(" ");
+    if !joiners_are_needed(&name) || piles_marks(&name) {
+        return Err("it holds marks or joiners that belong to no word; leave them out".into());
+    }
     if !name.chars().any(char::is_alphanumeric) {
         return Err("it needs at least one letter or digit".into());
     }
@@ -109,12 +154,31 @@ mod tests {
             ("A\u{2066}b", "U+2066"),
             ("a\u{200b}b", "U+200B"),
             ("a\nb", "U+000A"),
+            ("\u{3164}", "U+3164"),
+            ("Ann\u{fe0f}", "U+FE0F"),
+            ("a\u{2800}", "U+2800"),
+            ("A\u{200d}nn", "joiners"),
+            ("Z\u{300}\u{301}\u{302}o", "marks"),
             ("a\u{9b}31m", "U+009B"),
         ] {
             assert!(name(raw).unwrap_err().contains(point), "{raw:?}");
         }
         assert!(name("  ").unwrap_err().contains("letter or digit"));
         assert!(name(&"x".repeat(41)).unwrap_err().contains("40"));
+    }
+
+    #[test]
+    fn two_spellings_of_one_name_are_one_name() {
+        for (one, other) in [
+            ("Ann", "ANN"),
+            ("é", "e\u{301}"),
+            ("Ａｎｎ", "ann"),
+            ("می\u{200c}خواهم", "میخواهم"),
+            ("ﬁn", "Fin"),
+        ] {
+            assert_eq!(name_key(one), name_key(other));
+        }
+        assert_ne!(name_key("Ann"), name_key("Anna"));
     }
 
     #[test]

@@ -124,6 +124,12 @@ impl Timetable {
         Self { revision, cues }
     }
 
+    /// The timetable without what could tell a blind tea's name to those who only taste: heat and length of the steep.
+    pub fn for_tasters(&self) -> Self {
+        let cues = self.cues.iter().map(|c| Cue { steep_s: None, temp_c: None, ..c.clone() }).collect();
+        Self { revision: self.revision, cues }
+    }
+
     /// The cues due after `after` and no later than `upto`, in order.
     pub fn due(&self, after: HostTime, upto: HostTime) -> &[Cue] {
         let from = self.cues.partition_point(|c| c.at <= after);

@@ -34,7 +34,7 @@ pub enum Command {
         /// The class file, or the ledger of a class to continue
         class: PathBuf,
         /// Where seats join, as ADDRESS:PORT; port 0 takes any free one
-        #[arg(long, value_name = "ADDRESS", default_value_t = SocketAddr::new(IpAddr::V4(Ipv4Addr::UNSPECIFIED), DEFAULT_PORT))]
+        #[arg(long, value_name = "ADDRESS", value_parser = listening, default_value_t = SocketAddr::new(IpAddr::V4(Ipv4Addr::UNSPECIFIED), DEFAULT_PORT))]
         listen: SocketAddr,
         /// The ledger; without this, the class file's name ending in `.ledger`
         #[arg(long, value_name = "FILE")]
@@ -53,6 +53,9 @@ pub enum Command {
         /// As text for people, comma-separated scores in long form, or JSON
         #[arg(long, value_enum, default_value_t = Format::Text)]
         format: Format,
+        /// With csv: every score ever sent, also those that a later one replaced (column `counts`)
+        #[arg(long)]
+        revisions: bool,
     },
 }
 
@@ -70,6 +73,20 @@ pub enum Format {
 fn pace(text: &str) -> Result<f64, String> {
     let pace: f64 = text.parse().map_err(|_| "give a number, for example 60".to_string())?;
     if (0.1..=1000.0).contains(&pace) { Ok(pace) } else { Err("give a number from 0.1 to 1000".into()) }
+}
+
+/// `ADDRESS:PORT`, an address alone, a port alone, or `localhost` with or without a port.
+fn listening(text: &str) -> Result<SocketAddr, String> {
+    let any = IpAddr::V4(Ipv4Addr::UNSPECIFIED);
+    let text = text.replacen("localhost", "127.0.0.1", 1);
+    let port = |text: &str| text.parse::<u16>().ok();
+    let address = |text: &str| text.parse::<IpAddr>().ok();
+    let whole = text.parse().ok();
+    let alone = || port(&text).map(|port| SocketAddr::new(any, port));
+    whole
+        .or_else(alone)
+        .or_else(|| address(&text).map(|ip| SocketAddr::new(ip, DEFAULT_PORT)))
+        .ok_or_else(|| format!("write for example 0.0.0.0:{DEFAULT_PORT}, 127.0.0.1:0 or {DEFAULT_PORT}"))
 }
 
 /// The ledger that goes with a class file: beside it, under the same name.
@@ -106,6 +123,22 @@ mod tests {
         for bad in ["0", "-1", "NaN", "inf", "1001", "fast"] {
             assert!(pace(bad).is_err(), "{bad}");
         }
+    }
+
+    #[test]
+    fn where_to_listen_can_be_said_in_short() {
+        let read = |text| listening(text).map(|a| a.to_string());
+        for (text, address) in [
+            ("192.0.2.7:5000", "192.0.2.7:5000"),
+            ("5000", "0.0.0.0:5000"),
+            ("localhost", "127.0.0.1:4177"),
+            ("localhost:0", "127.0.0.1:0"),
+            ("[::1]:9", "[::1]:9"),
+            ("::", "[::]:4177"),
+        ] {
+            assert_eq!(read(text).as_deref(), Ok(address));
+        }
+        assert!(read("here:x").unwrap_err().contains("for example"));
     }
 
     #[test]

@@ -79,6 +79,9 @@ pub fn open(mut ledger: Ledger, class: Class, pace: f64, unix_us: i64) -> Result
     if room.anchor.is_some() {
         notices.extend(missed(&room.timetable, room.last_at, now, room.phase));
     }
+    if room.phase == protocol::Phase::Closed {
+        notices.push("this class is closed and can only be read and revealed; to hold it again, name a new file with --ledger".into());
+    }
     room.fold(opened.seq, opened.at, opened.event.clone());
     new.push(opened);
     ledger.append(&new)?;
@@ -95,7 +98,7 @@ fn missed(timetable: &Timetable, last: HostTime, now: HostTime, phase: protocol:
     }
     (phase == protocol::Phase::Running && !cues.is_empty()).then(|| {
         format!(
-            "since the last event in the ledger these cues fell, at the seats by their own clocks: {shown}"
+            "since the last entry in the ledger these cues fell, at the seats by their own clocks: {shown}. Type hold to wait"
         )
     })
 }

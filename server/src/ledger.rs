@@ -62,9 +62,23 @@ pub enum LedgerError {
 pub struct Ledger {
     path: PathBuf,
     db: Connection,
-    lock_path: PathBuf,
-    // Held open for its lock.
-    _lock: File,
+    // Held for its lock.
+    _lock: Lock,
+}
+
+/// A lock against other hosts, held as long as its file is open.
+#[derive(Debug)]
+struct Lock {
+    path: PathBuf,
+    _file: File,
+}
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        // Only tidiness: the lock itself goes with the open file. Should two hosts slip through at this very moment,
+        // the number of an event can still be written only once, and the second one stops.
+        let _ = std::fs::remove_file(&self.path);
+    }
 }
 
 fn disk(path: &Path) -> impl Fn(rusqlite::Error) -> LedgerError + '_ {
@@ -80,13 +94,13 @@ impl Ledger {
     /// # Errors
     /// See [`LedgerError`]; a file of another kind is left untouched.
     pub fn open(path: &Path) -> Result<Self, LedgerError> {
-        let (lock_path, lock) = lock(path)?;
+        let lock = lock(path)?;
         let mut db = Connection::open(path).map_err(disk(path))?;
         check_kind(&db, path)?;
         let pragmas = "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;";
         db.execute_batch(pragmas).map_err(disk(path))?;
         migrate(&mut db, path, MIGRATIONS.len())?;
-        Ok(Self { path: path.into(), db, lock_path, _lock: lock })
+        Ok(Self { path: path.into(), db, _lock: lock })
     }
 
     /// Where the ledger lies.
@@ -125,21 +139,16 @@ impl Ledger {
     }
 }
 
-impl Drop for Ledger {
-    fn drop(&mut self) {
-        // Only tidiness: the lock itself goes with the open file. Should two hosts slip through at this very moment,
-        // the number of an event can still be written only once, and the second one stops.
-        let _ = std::fs::remove_file(&self.lock_path);
-    }
-}
-
 /// Everything in a ledger, read without changing it; a host may be writing meanwhile.
 ///
 /// # Errors
 /// See [`LedgerError`].
 pub fn read(path: &Path) -> Result<Vec<Entry>, LedgerError> {
-    if !path.is_file() {
+    if !path.exists() {
         return Err(LedgerError::Missing(path.into()));
+    }
+    if !path.is_file() {
+        return Err(LedgerError::Foreign(path.into()));
     }
     // WAL needs the right to make its side files; on read-only media they are not there and need not be.
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -153,14 +162,14 @@ pub fn read(path: &Path) -> Result<Vec<Entry>, LedgerError> {
     entries(&db, path)
 }
 
-fn lock(path: &Path) -> Result<(PathBuf, File), LedgerError> {
+fn lock(path: &Path) -> Result<Lock, LedgerError> {
     let mut name = path.as_os_str().to_owned();
     name.push(".lock");
     let lock_path = PathBuf::from(name);
     let refuse = |e: std::io::Error| LedgerError::Disk { path: lock_path.clone(), problem: e.to_string() };
     let file = File::options().create(true).truncate(false).write(true).open(&lock_path).map_err(refuse)?;
     match file.try_lock() {
-        Ok(()) => Ok((lock_path, file)),
+        Ok(()) => Ok(Lock { path: lock_path, _file: file }),
         Err(TryLockError::WouldBlock) => Err(LedgerError::InUse(path.into())),
         Err(TryLockError::Error(e)) => Err(refuse(e)),
     }
@@ -212,7 +221,7 @@ fn entries(db: &Connection, path: &Path) -> Result<Vec<Entry>, LedgerError> {
             seq,
             problem: e.to_string(),
         })?;
-        Ok(Entry { seq: seq.unsigned_abs(), at: HostTime(at_us), event })
+        Ok(Entry { seq: seq.unsigned_abs(), at: HostTime(at_us), event: event.inert() })
     };
     rows.into_iter().map(entry).collect()
 }
@@ -273,6 +282,17 @@ mod tests {
     }
 
     #[test]
+    fn a_ledger_from_anywhere_is_read_as_inert_text() {
+        let folder = folder();
+        let mut ledger = Ledger::open(&folder.path().join("class.ledger")).unwrap();
+        let (seat, token) = (SeatId(Uuid::from_u128(1)), protocol::Token(Uuid::from_u128(2)));
+        let event = Event::Seated { seat, name: "A\u{1b}]0;x\u{7}nn".into(), token, pourer: None };
+        ledger.append(&[Entry { seq: 1, at: HostTime(0), event }]).unwrap();
+        let Event::Seated { name, .. } = &ledger.entries().unwrap()[0].event else { panic!("a seat") };
+        assert_eq!(name, "A ]0;x nn");
+    }
+
+    #[test]
     fn nothing_in_the_ledger_can_be_changed_or_removed() {
         let folder = folder();
         let mut ledger = Ledger::open(&folder.path().join("class.ledger")).unwrap();
@@ -314,6 +334,8 @@ mod tests {
         let text = folder.path().join("notes.txt");
         std::fs::write(&text, "not a ledger ".repeat(100)).unwrap();
         assert!(matches!(Ledger::open(&text), Err(LedgerError::Foreign(_))));
+        assert!(!folder.path().join("notes.txt.lock").exists(), "nothing is left lying about");
+        assert!(matches!(read(folder.path()), Err(LedgerError::Foreign(_))));
         assert!(matches!(read(&text), Err(LedgerError::Foreign(_))));
         let other = folder.path().join("other.db");
         Connection::open(&other).unwrap().execute_batch("CREATE TABLE x (y)").unwrap();

@@ -52,7 +52,7 @@ impl From<ConsoleError> for Failure {
 
 fn main() -> ExitCode {
     let done = match Cli::parse().command {
-        Command::Review { ledger, format } => review(&ledger, format),
+        Command::Review { ledger, format, revisions } => review(&ledger, format, revisions),
         Command::Open { class, listen, ledger, pace, plain } => open(&class, listen, ledger, pace, plain),
     };
     match done {
@@ -65,11 +65,11 @@ fn main() -> ExitCode {
     }
 }
 
-fn review(path: &Path, format: Format) -> Result<(), Failure> {
+fn review(path: &Path, format: Format, revisions: bool) -> Result<(), Failure> {
     let entries = ledger::read(path)?;
     let room = Room::replay(entries).map_err(|problem| HostError::Replay(path.into(), problem))?;
     let page = match format {
-        Format::Csv => report::csv::long_form(&room),
+        Format::Csv => report::csv::long_form(&room, revisions),
         // The last event, not the wall clock: the same ledger always gives the same summary.
         Format::Text => report::text::text(&summarise(&room, room.last_at)),
         Format::Json => report::json(&summarise(&room, room.last_at)),

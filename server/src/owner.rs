@@ -8,7 +8,7 @@ use crate::room::view::View;
 use crate::room::{Command, Entry, Event, Refusal, Room, Teacher};
 use crate::summary::{Summary, summarise};
 use protocol::wire::{Hello, HostMessage, RefusalCode, Welcome};
-use protocol::{HostTime, Score, SeatId};
+use protocol::{HostTime, Phase, Score, SeatId, Timetable};
 use std::collections::HashMap;
 use tokio::sync::{mpsc, oneshot};
 use tokio_tungstenite::tungstenite::Utf8Bytes;
@@ -304,7 +304,11 @@ impl Owner {
                 crate::class::Pourers::Table(hands) => Some(hands),
             },
             hands: room.hands_of(seat),
-            timetable: room.timetable.clone(),
+            timetable: if self.only_tastes(id) {
+                room.timetable.for_tasters()
+            } else {
+                room.timetable.clone()
+            },
             scores: room.scores.of_seat(id).map(|kept| kept.score.clone()).collect(),
         };
         if seated.send(Some(id)).is_err() {
@@ -321,34 +325,40 @@ impl Owner {
     }
 
     fn tell(&mut self, entry: Entry) {
-        let message = match &entry.event {
-            Event::Started { timetable } | Event::Held { timetable, .. } | Event::Resumed { timetable } => {
-                Some((self.phase_after(&entry.event), timetable.clone()))
+        let seq = entry.seq;
+        match &entry.event {
+            Event::Started { timetable } | Event::Resumed { timetable } => {
+                self.tell_course(seq, Phase::Running, timetable)
             }
-            Event::Closed => Some((protocol::Phase::Closed, self.room.timetable.clone())),
-            _ => None,
-        };
-        if let Some((phase, timetable)) = message {
-            self.broadcast(&HostMessage::Course { seq: entry.seq, phase, timetable });
-        }
-        if let Event::Revealed { codes } = &entry.event {
-            let teas = self.room.class.cards(|code| self.room.revealed.contains(&code));
-            let teas = teas.into_iter().filter(|t| codes.contains(&t.code)).collect();
-            self.broadcast(&HostMessage::Revealed { seq: entry.seq, teas });
+            Event::Held { timetable, .. } => self.tell_course(seq, Phase::Held, timetable),
+            Event::Closed => self.tell_course(seq, Phase::Closed, &self.room.timetable.clone()),
+            Event::Revealed { codes } => {
+                let teas = self.room.class.cards(|code| self.room.revealed.contains(&code));
+                let teas = teas.into_iter().filter(|t| codes.contains(&t.code)).collect();
+                let message = say(&HostMessage::Revealed { seq, teas });
+                self.broadcast(|_| message.clone());
+            }
+            _ => {}
         }
         self.happen(Happening::Entry(entry));
     }
 
-    fn phase_after(&self, event: &Event) -> protocol::Phase {
-        if matches!(event, Event::Held { .. }) { protocol::Phase::Held } else { protocol::Phase::Running }
+    fn tell_course(&mut self, seq: u64, phase: Phase, timetable: &Timetable) {
+        // Written once for all who see the same; every connection gets the same bytes.
+        let course = |timetable: Timetable| say(&HostMessage::Course { seq, phase, timetable });
+        let (all, tasters) = (course(timetable.clone()), course(timetable.for_tasters()));
+        self.broadcast(|only_tastes| if only_tastes { tasters.clone() } else { all.clone() });
     }
 
-    fn broadcast(&mut self, message: &HostMessage) {
-        // Written once; every connection gets the same bytes.
-        let text = say(message);
+    /// Whether a seat has no hands in a blind class, and so need not know how hot and how long.
+    fn only_tastes(&self, seat: SeatId) -> bool {
+        self.room.class.blind && self.room.seat_of(seat).is_some_and(|s| self.room.hands_of(s).is_none())
+    }
+
+    fn broadcast(&mut self, message: impl Fn(bool) -> Outgoing) {
         let seats: Vec<SeatId> = self.links.keys().copied().collect();
         for seat in seats {
-            self.send(seat, None, text.clone());
+            self.send(seat, None, message(self.only_tastes(seat)));
         }
     }
 

@@ -12,7 +12,7 @@ pub use decide::{Command, Refusal, Teacher};
 pub use event::{Entry, Event};
 
 use crate::class::{Class, Pourers};
-use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token};
+use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token, text};
 use scores::Scores;
 use std::collections::{BTreeSet, HashMap};
 use uuid::Uuid;
@@ -137,7 +137,8 @@ impl Room {
             Event::Seated { seat, name, token, pourer } => self.seat(at, seat, name, token, pourer),
             Event::Released { seat } => {
                 if let Some(&index) = self.by_id.get(&seat) {
-                    self.seats[index].released = true;
+                    // A pourer's place goes with it, so that somebody else can pour.
+                    (self.seats[index].released, self.seats[index].pourer) = (true, None);
                 }
             }
             Event::Started { timetable } | Event::Resumed { timetable } => {
@@ -163,7 +164,7 @@ impl Room {
         }
         self.by_token.insert(token, self.seats.len());
         self.by_id.insert(id, self.seats.len());
-        self.by_name.insert(name.to_lowercase(), self.seats.len());
+        self.by_name.insert(text::name_key(&name), self.seats.len());
         self.seats.push(Seat { id, name, token, pourer, joined_at: at, released: false });
     }
 
@@ -177,9 +178,9 @@ impl Room {
         self.by_token.get(&token).map(|&index| &self.seats[index])
     }
 
-    /// The seat of a name, whatever its capitals.
+    /// The seat of a name, however it is spelt.
     pub fn seat_named(&self, name: &str) -> Option<&Seat> {
-        self.by_name.get(&name.to_lowercase()).map(|&index| &self.seats[index])
+        self.by_name.get(&text::name_key(name)).map(|&index| &self.seats[index])
     }
 
     /// Whose hands a seat is: its own when each seat brews, the pourer's number at a table.

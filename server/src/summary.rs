@@ -28,7 +28,7 @@ pub struct Summary {
     pub seats_expected: u32,
     /// The seats that came, in the order in which they came.
     pub seats: Vec<SeatLine>,
-    /// The teas in the order of the class file.
+    /// The teas, in the order of their codes when the class is blind.
     pub teas: Vec<TeaLine>,
     /// The codes of the teas whose names are still kept from the class.
     pub still_blind: Vec<Code>,

@@ -9,6 +9,7 @@ use tests::desk::InProcess;
 use tests::model::ModelSeat;
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::{TcpListener, TcpStream};
+use tokio::time::{sleep_until, timeout};
 use tokio_tungstenite::tungstenite::Message;
 
 const CLASS: &str = include_str!("../classes/four-by-three.toml");
@@ -35,7 +36,7 @@ async fn a_seat_joins_pings_scores_and_hears_of_the_course() {
     ann.say(json!({"type": "ping", "t1_us": 77})).await;
     ann.until(|s| s.pongs.len() == 1).await;
     assert_eq!(ann.pongs[0]["t1_us"], 77);
-    desk.host.desk.teacher(Teacher::Start).await.unwrap().unwrap();
+    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     ann.until(|s| s.phase == "running").await;
     let early = ann.score("417", 1, 1, "liking", 7).await;
     ann.until(|s| s.declined.contains_key(&early)).await;
@@ -92,6 +93,45 @@ async fn every_kind_of_nonsense_gets_its_reason_and_the_class_goes_on() {
     still_there.until(|s| !s.pongs.is_empty()).await;
 }
 
+#[tokio::test]
+async fn in_a_blind_class_those_who_only_taste_do_not_learn_how_hot_and_how_long() {
+    let desk = InProcess::open(&CLASS.replace("\"each seat\"", "1"), 1.0);
+    let mut taster = desk.connect().await.join("Ann", None).await;
+    desk.host.desk.teacher(Teacher::Start { anyway: true }).await.unwrap().unwrap();
+    taster.until(|s| !s.cues.is_empty()).await;
+    let again = desk.connect().await.join("Ann", Some(&taster.token)).await;
+    for cue in taster.cues.iter().chain(&again.cues) {
+        assert!(cue.get("temp_c").is_none() && cue.get("steep_s").is_none(), "{cue}");
+    }
+    let mut brewer = InProcess::open(CLASS, 1.0);
+    let mut ann = brewer.connect().await.join("Ann", None).await;
+    brewer.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    ann.until(|s| s.cues.iter().any(|c| c["temp_c"].is_number() && c["steep_s"].is_number())).await;
+    brewer.host.happenings.close();
+}
+
+/// The disk says no: a rule is put into the ledger from outside that refuses scores.
+#[tokio::test]
+async fn a_score_that_can_not_be_written_is_never_acknowledged_and_the_seat_is_told() {
+    // Fast, so that the first pour is not long in coming.
+    let InProcess { mut host, folder } = InProcess::open(CLASS, 100.0);
+    let (near, far) = tokio::io::duplex(64 * 1024);
+    tokio::spawn(host.door.clone().serve(far));
+    let mut ann = ModelSeat::connect(near).await.join("Ann", None).await;
+    host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    let pours = host.desk.room().await.unwrap().timetable;
+    let first = pours.cues.iter().find(|c| c.action == protocol::Action::Pour).unwrap().clone();
+    let ledger = rusqlite::Connection::open(folder.path().join("class.ledger")).unwrap();
+    let rule = "CREATE TRIGGER no_room BEFORE INSERT ON event WHEN NEW.kind = 'scored' BEGIN SELECT RAISE(ABORT, 'no room'); END";
+    ledger.execute_batch(rule).unwrap();
+    sleep_until(host.clock.instant_of(first.at)).await;
+    let id = ann.score(&first.code.unwrap().to_string(), 1, 1, "liking", 5).await;
+    ann.until_ended().await;
+    assert!(!ann.accepted.contains_key(&id), "nothing is acknowledged that is not on disk");
+    assert_eq!(ann.refusal.unwrap().0, "host_stopping");
+    assert!(host.failed().await.to_string().contains("no room"));
+}
+
 #[tokio::test(start_paused = true)]
 async fn who_says_nothing_is_let_go_with_a_reason_and_who_talks_is_kept() {
     let desk = InProcess::open(CLASS, 1.0);
@@ -129,7 +169,7 @@ async fn a_second_connection_of_a_seat_takes_its_place_over() {
 async fn a_stopping_host_says_so_and_holds_the_class() {
     let desk = InProcess::open(CLASS, 1.0);
     let ann = desk.connect().await.join("Ann", None).await;
-    desk.host.desk.teacher(Teacher::Start).await.unwrap().unwrap();
+    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     let InProcess { host, folder } = desk;
     host.stop().await.unwrap();
     let mut ann = ann;
@@ -162,14 +202,14 @@ async fn broken_frames_end_one_connection_and_nothing_else() {
         stream.shutdown().await.unwrap();
         let mut rest = Vec::new();
         // It ends by itself, whatever it says.
-        tokio::time::timeout(Duration::from_secs(20), stream.read_to_end(&mut rest)).await.unwrap().ok();
+        timeout(Duration::from_secs(20), stream.read_to_end(&mut rest)).await.unwrap().ok();
     }
     for junk in [&b""[..], b"\r\n\r\n", b"\x16\x03\x01\x02\x00\x01", b"POST /x HTTP/1.1\r\nHost: x\r\n\r\n"] {
         let mut stream = TcpStream::connect(address).await.unwrap();
         stream.write_all(junk).await.unwrap();
         stream.shutdown().await.unwrap();
         let mut rest = Vec::new();
-        tokio::time::timeout(Duration::from_secs(20), stream.read_to_end(&mut rest)).await.unwrap().ok();
+        timeout(Duration::from_secs(20), stream.read_to_end(&mut rest)).await.unwrap().ok();
     }
     let ann = ModelSeat::dial(&address.to_string()).await.join("Ann", None).await;
     assert_eq!(ann.phase, "lobby");
@@ -180,12 +220,20 @@ async fn a_thousand_connections_that_say_nothing_do_not_keep_a_seat_out() {
     server::limits::allow_many_connections();
     let mut desk = InProcess::open(CLASS, 1.0);
     let address = desk.host.listen(TcpListener::bind("127.0.0.1:0").await.unwrap()).unwrap();
-    let crowd = join_all((0..1000).map(|_| TcpStream::connect(address))).await;
-    assert!(crowd.iter().all(Result::is_ok));
+    let mut crowd = Vec::new();
+    for _ in 0..1000 {
+        // One by one: a queue that overflows in the system would leave connections that only one end knows of.
+        crowd.push(TcpStream::connect(address).await.unwrap());
+    }
     let mut ann = ModelSeat::dial(&address.to_string()).await.join("Ann", None).await;
-    desk.host.desk.teacher(Teacher::Start).await.unwrap().unwrap();
+    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     ann.until(|s| s.phase == "running").await;
-    drop(crowd);
+    let let_go = crowd.into_iter().map(|mut silent| async move {
+        // An end or a reset: what matters is that the host has let go by itself.
+        silent.read(&mut [0; 64]).await.unwrap_or(0)
+    });
+    let ends = timeout(Duration::from_secs(30), join_all(let_go)).await.expect("the silent ones are let go");
+    assert!(ends.iter().all(|&bytes| bytes == 0));
     ann.say(json!({"type": "ping", "t1_us": 1})).await;
     ann.until(|s| !s.pongs.is_empty()).await;
 }

@@ -145,6 +145,10 @@ fn read_steeps(table: &mut Table<'_, '_>) -> Option<Vec<u32>> {
     let first: Vec<Option<u32>> = list
         .iter()
         .map(|v| {
+            if whole(v.get_ref()).is_none() {
+                table.wrong_kind("steep_s", v, "whole seconds", example);
+                return None;
+            }
             table
                 .whole_within("steep_s", v, 0..=MAX_STEEP_S, "s from lid on to the start of the decant")
                 .map(|n| n.value as u32)

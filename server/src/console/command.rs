@@ -4,7 +4,7 @@ use crate::room::Teacher;
 
 /// What can be typed, explained.
 pub const HELP: &str = "\
-start            begin the class; the first cue comes after 10 s
+start [anyway]   begin the class; the first cue comes after 10 s
 hold             wait: nothing dry is started, what is wet ends on time
 resume           go on after a hold; the next cue comes after 10 s
 key              which tea is under which code: for the teacher's eyes
@@ -46,7 +46,8 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
     let rest = rest.trim();
     let typed = match (word.to_lowercase().as_str(), rest) {
         ("", _) => return Ok(None),
-        ("start", "") => Typed::Teacher(Teacher::Start),
+        ("start", "") => Typed::Teacher(Teacher::Start { anyway: false }),
+        ("start", "anyway") => Typed::Teacher(Teacher::Start { anyway: true }),
         ("hold", "") => Typed::Teacher(Teacher::Hold),
         ("resume", "") => Typed::Teacher(Teacher::Resume),
         ("close", "") => Typed::Teacher(Teacher::Close),

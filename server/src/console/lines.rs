@@ -26,10 +26,13 @@ fn typed_lines() -> mpsc::UnboundedReceiver<String> {
     lines
 }
 
-fn print(line: &str) -> std::io::Result<()> {
+/// Prints a line. An output that is gone must not end a class that runs: it is logged once and the class goes on.
+fn print(line: &str) {
+    static GONE: std::sync::Once = std::sync::Once::new();
     let mut out = std::io::stdout().lock();
-    writeln!(out, "{line}")?;
-    out.flush()
+    if let Err(error) = writeln!(out, "{line}").and_then(|()| out.flush()) {
+        GONE.call_once(|| tracing::warn!(%error, "nobody reads the output any more; the class goes on"));
+    }
 }
 
 /// What the lines are about: the timetable that holds, and how far its cues have been told.
@@ -60,17 +63,17 @@ impl Course {
 /// Runs until the class is closed or the host is stopped. The end of standard input changes nothing: the class goes on.
 ///
 /// # Errors
-/// The host or the output failed.
+/// The host failed.
 pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
-    print(&about.heading)?;
-    print(&format!("ledger: {}", about.ledger.display()))?;
-    print(&format!("listening: {}", about.listening))?;
-    print(&format!("join: {}", about.join))?;
+    print(&about.heading);
+    print(&format!("ledger: {}", about.ledger.display()));
+    print(&format!("listening: {}", about.listening));
+    print(&format!("join: {}", about.join));
     for notice in &about.notices {
-        print(&format!("notice: {notice}"))?;
+        print(&format!("notice: {notice}"));
     }
     for caution in protocol::CAUTIONS {
-        print(&format!("caution: {caution}"))?;
+        print(&format!("caution: {caution}"));
     }
     let mut course = first_course(&host).await?;
     let mut typed = typed_lines();
@@ -90,7 +93,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
                 let Some(happening) = happening else { return Err(host.failed().await.into()) };
                 course.take(&happening);
                 if let Some(line) = words::happening(&happening, |seat| course.name(seat)) {
-                    print(&line)?;
+                    print(&line);
                 }
                 if matches!(&happening, Happening::Entry(entry) if entry.event == Event::Closed) {
                     break Ended::Closed;
@@ -99,17 +102,17 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
             () = cue_due => {
                 let now = host.clock.now();
                 for cue in course.timetable.due(course.told, now) {
-                    print(&words::cue(cue, course.pourers))?;
+                    print(&words::cue(cue, course.pourers));
                 }
                 course.told = now;
             }
             Some(line) = typed.recv() => match parse(&line) {
                 Ok(None) => {}
-                Err(answer) => print(&answer)?,
+                Err(answer) => print(&answer),
                 Ok(Some(typed)) => match carry_out(&host.desk, typed).await? {
                     Answer::Words(words) if words.is_empty() => {}
-                    Answer::Words(words) => print(&words)?,
-                    Answer::Page(page) => print(&page)?,
+                    Answer::Words(words) => print(&words),
+                    Answer::Page(page) => print(&page),
                     Answer::Stop => break Ended::Stopped,
                 },
             },
@@ -118,15 +121,17 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
                     break Ended::Stopped;
                 }
                 asked_to_stop = true;
-                print("stop the host? Ctrl-C again stops it; the class can be continued from its ledger")?;
+                print("stop the host? Ctrl-C again stops it; the class can be continued from its ledger");
             }
         }
     };
     if ended == Ended::Closed {
-        print(&report::text::text(&host.desk.summary().await?))?;
+        print(&report::text::text(&host.desk.summary().await?));
     }
+    let closed = host.desk.view(0).await.is_ok_and(|v| v.phase == protocol::Phase::Closed);
     host.stop().await?;
-    print(&super::terminal::farewell(ended, &about))?;
+    let ended = if closed { Ended::Closed } else { ended };
+    print(&super::terminal::farewell(ended, &about));
     Ok(ended)
 }
 

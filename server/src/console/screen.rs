@@ -12,6 +12,7 @@ use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::{Modifier, Style};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::{Paragraph, Row, Table, Wrap};
+use std::cell::Cell;
 use std::collections::VecDeque;
 
 /// How many lines of what happened are remembered.
@@ -25,6 +26,7 @@ pub struct Screen {
     about: About,
     typed: String,
     said: VecDeque<String>,
+    answer: String,
     question: Option<Question>,
     page: Option<Page>,
 }
@@ -41,6 +43,8 @@ enum Question {
 struct Page {
     text: String,
     from: u16,
+    /// The last line it can begin with, known once it has been drawn.
+    last: Cell<u16>,
 }
 
 /// What a key leads to.
@@ -56,7 +60,7 @@ impl Screen {
     /// A screen for a class.
     pub fn new(about: About) -> Self {
         let said = about.notices.iter().map(|n| format!("notice: {n}")).collect();
-        Self { about, typed: String::new(), said, question: None, page: None }
+        Self { about, typed: String::new(), said, answer: String::new(), question: None, page: None }
     }
 
     /// Adds a line to what happened.
@@ -69,18 +73,24 @@ impl Screen {
         }
     }
 
-    /// Shows a long text until Esc.
-    pub fn show(&mut self, text: String) {
-        self.page = Some(Page { text, from: 0 });
+    /// Answers what was typed, in a line of its own above it.
+    pub fn answer(&mut self, words: String) {
+        self.answer = words;
     }
 
-    /// One key. `phase` decides what the space bar means.
-    pub fn key(&mut self, key: KeyEvent, phase: Phase) -> Deed {
-        let ctrl_c = key.code == KeyCode::Char('c') && key.modifiers.contains(KeyModifiers::CONTROL);
+    /// Shows a long text until another key than those for reading on.
+    pub fn show(&mut self, text: String) {
+        self.page = Some(Page { text, from: 0, last: Cell::new(u16::MAX) });
+    }
+
+    /// One key while the class is as in `view`.
+    pub fn key(&mut self, key: KeyEvent, view: &View) -> Deed {
+        let control = key.modifiers.intersects(KeyModifiers::CONTROL | KeyModifiers::ALT);
+        let ctrl_c = key.code == KeyCode::Char('c') && control;
         if let Some(question) = self.question.take() {
             let yes = key.code == KeyCode::Enter || (question == Question::Stop && ctrl_c);
             if !yes {
-                self.say("all as it was".into());
+                self.answer("all as it was".into());
                 return Deed::None;
             }
             return Deed::Do(match question {
@@ -93,29 +103,30 @@ impl Screen {
             return Deed::None;
         }
         if let Some(page) = &mut self.page {
-            let lines = page.text.lines().count() as u16;
+            let last = page.last.get();
             match key.code {
                 KeyCode::Up => page.from = page.from.saturating_sub(1),
-                KeyCode::Down => page.from = (page.from + 1).min(lines),
+                KeyCode::Down => page.from = (page.from + 1).min(last),
                 KeyCode::PageUp => page.from = page.from.saturating_sub(10),
-                KeyCode::PageDown | KeyCode::Char(' ') => page.from = (page.from + 10).min(lines),
+                KeyCode::PageDown | KeyCode::Char(' ') => page.from = (page.from + 10).min(last),
                 KeyCode::Home => page.from = 0,
+                KeyCode::End => page.from = last,
                 _ => self.page = None,
             }
             return Deed::None;
         }
         match key.code {
-            KeyCode::Char(' ') if self.typed.is_empty() => match phase {
-                Phase::Running => return Deed::Do(Typed::Teacher(Teacher::Hold)),
-                Phase::Held => return Deed::Do(Typed::Teacher(Teacher::Resume)),
-                Phase::Lobby | Phase::Closed => {}
-            },
-            KeyCode::Char(c) if !c.is_control() && self.typed.chars().count() < TYPED_CHARS => {
-                self.typed.push(c)
+            // The space bar only ever holds: held down, it must not set the class going again.
+            KeyCode::Char(' ') if self.typed.is_empty() && view.phase == Phase::Running => {
+                return Deed::Do(Typed::Teacher(Teacher::Hold));
+            }
+            KeyCode::Char(' ') if self.typed.is_empty() => {}
+            KeyCode::Char(c) if !control && !c.is_control() && self.typed.chars().count() < TYPED_CHARS => {
+                self.typed.push(c);
             }
             KeyCode::Backspace => drop(self.typed.pop()),
             KeyCode::Esc => self.typed.clear(),
-            KeyCode::Enter => return self.enter(phase),
+            KeyCode::Enter => return self.enter(view.phase),
             _ => {}
         }
         Deed::None
@@ -123,6 +134,7 @@ impl Screen {
 
     fn enter(&mut self, phase: Phase) -> Deed {
         let line = std::mem::take(&mut self.typed);
+        self.answer.clear();
         match parse(&line) {
             Ok(None) => Deed::None,
             Ok(Some(Typed::Teacher(Teacher::Close))) if phase != Phase::Closed => {
@@ -135,7 +147,7 @@ impl Screen {
             }
             Ok(Some(typed)) => Deed::Do(typed),
             Err(answer) => {
-                self.say(answer);
+                self.answer(answer);
                 Deed::None
             }
         }
@@ -149,13 +161,15 @@ impl Screen {
             Constraint::Length(2),
             Constraint::Length(1),
             Constraint::Min(1),
-            Constraint::Length(2),
+            Constraint::Length(3),
         ])
         .areas(area);
         frame.render_widget(self.head(view, area.width), head);
         frame.render_widget(Paragraph::new("─".repeat(area.width.into())), rule);
         if let Some(page) = &self.page {
-            frame.render_widget(Paragraph::new(page.text.as_str()).scroll((page.from, 0)), body);
+            let text = wrapped(&page.text, area.width.into());
+            page.last.set((text.lines().count() as u16).saturating_sub(body.height));
+            frame.render_widget(Paragraph::new(text).scroll((page.from.min(page.last.get()), 0)), body);
         } else {
             let [table, next, seats, said] = Layout::vertical([
                 Constraint::Length(teas),
@@ -166,7 +180,7 @@ impl Screen {
             .areas(body);
             frame.render_widget(tea_table(view, area.width), table);
             frame.render_widget(Paragraph::new(next_lines(view)), next);
-            frame.render_widget(Paragraph::new(seats_line(view)).wrap(Wrap { trim: false }), seats);
+            frame.render_widget(Paragraph::new(wrapped(&seats_line(view), area.width.into())), seats);
             self.draw_said(frame, view, said);
         }
         frame.render_widget(self.foot(view, area.width), foot);
@@ -192,11 +206,11 @@ impl Screen {
     }
 
     fn draw_said(&self, frame: &mut Frame<'_>, view: &View, area: Rect) {
+        let rows = usize::from(area.height).saturating_sub(1);
         let mut lines: Vec<Line<'_>> = Vec::new();
         if view.phase == Phase::Lobby {
             lines.extend(CAUTIONS.iter().map(|c| Line::from(format!(" ! {c}"))));
         }
-        let rows = usize::from(area.height).saturating_sub(1);
         let older = self.said.len().saturating_sub(rows.saturating_sub(lines.len()));
         lines.extend(self.said.iter().skip(older).map(|s| Line::from(format!(" · {s}"))));
         lines.insert(0, Line::from("─".repeat(area.width.into())));
@@ -210,33 +224,62 @@ impl Screen {
             (Some(_), _) => " Up and Down read on, any other key goes back to the class",
             (None, Phase::Lobby) if narrow => " type start and Enter; help lists the other words",
             (None, Phase::Running) if narrow => " Space holds the class; help lists the words to type",
-            (None, Phase::Held) if narrow => " Space resumes the class; help lists the words to type",
+            (None, Phase::Held) if narrow => " type resume and Enter; help lists the other words",
             (None, Phase::Lobby) => {
                 " type a word and Enter: start · key · who · summary · release · help · stop"
             }
             (None, Phase::Running) => {
                 " Space holds · type: hold · who · summary · reveal · close · help · stop"
             }
-            (None, Phase::Held) => {
-                " Space resumes · type: resume · who · summary · reveal · close · help · stop"
-            }
+            (None, Phase::Held) => " type: resume · who · summary · reveal · close · help · stop",
             (None, Phase::Closed) => " type: summary · who · reveal · help · stop",
         };
-        let missing = view.class_in.due - view.class_in.present.min(view.class_in.due);
         let line = match self.question {
-            Some(Question::Close) => {
-                format!(
-                    " Close the class? {missing} sheets are missing. Enter closes, any other key does not"
-                )
-            }
-            Some(Question::Stop) => {
-                " Stop the host? The class can be continued. Ctrl-C again or Enter stops, other keys do not"
-                    .into()
-            }
+            Some(Question::Close) => format!(" Close the class? {}Enter: yes, other keys: no", owing(view)),
+            Some(Question::Stop) => " Stop the host for now? Ctrl-C again: yes, other keys: no".into(),
             None => format!(" say: {}_", self.typed),
         };
-        Paragraph::new(vec![Line::styled(line, bold), Line::from(hint)])
+        // Over a page the class is out of sight, but never what comes next.
+        let answer = match (&self.page, view.coming.first()) {
+            (Some(_), Some(cue)) => format!(" next   {}", cue_in(cue, view)),
+            _ => format!(" {}", self.answer),
+        };
+        Paragraph::new(vec![Line::from(answer), Line::styled(line, bold), Line::from(hint)])
     }
+}
+
+/// What a close would cut off.
+fn owing(view: &View) -> String {
+    let missing = view.class_in.due - view.class_in.present.min(view.class_in.due);
+    let unlinked = view.seats.iter().filter(|s| !s.linked).count();
+    let mut words = String::new();
+    if missing > 0 {
+        words += &format!("{missing} sheets missing. ");
+    }
+    if unlinked > 0 {
+        words += &format!("{unlinked} without a link. ");
+    }
+    words
+}
+
+/// A text with its long lines broken between words.
+fn wrapped(text: &str, width: usize) -> String {
+    let mut out = String::new();
+    for line in text.lines() {
+        let indent = line.len() - line.trim_start().len();
+        let mut used = 0;
+        for word in line.split_inclusive(' ') {
+            let chars = word.trim_end().chars().count();
+            if used > indent && used + chars > width {
+                out = out.trim_end_matches(' ').to_string() + "\n" + &" ".repeat(indent);
+                used = indent;
+            }
+            out += word;
+            used += word.chars().count();
+        }
+        out.push('\n');
+    }
+    out
 }
 
 /// "for 0:12" or the like, until `until`.
@@ -249,9 +292,19 @@ fn tally(tally: Tally) -> String {
 }
 
 fn tea_table(view: &View, width: u16) -> Table<'static> {
-    // The other columns and the gaps between them.
-    let name_chars = usize::from(width.saturating_sub(4 + 7 + 9 + 12 + 9 + 5));
+    // Codes and clocks first: a narrow screen leaves out the sheets, then the names.
+    let (fixed, gaps) = (4 + 7 + 9 + 12, 4);
+    let sheets = width >= fixed + gaps + 1 + 9 + 8;
+    let name_chars = width.saturating_sub(fixed + gaps + if sheets { 10 } else { 0 });
     let bold = Style::new().add_modifier(Modifier::BOLD);
+    let pick = |cells: [String; 6]| {
+        let [code, name, steep, state, left, sheets_in] = cells;
+        let mut row = vec![code, name, steep, state, left];
+        if sheets {
+            row.push(sheets_in);
+        }
+        row
+    };
     let rows = view.teas.iter().map(|tea| {
         let TeaView { code, name, steeps, clock, cup_in } = tea;
         let at_work = !matches!(clock.state, SteepState::Dry | SteepState::Resting);
@@ -262,20 +315,24 @@ fn tea_table(view: &View, width: u16) -> Table<'static> {
             (_, until) => left(until, view.now),
         };
         let state = clock.state.to_string();
-        let cells = [
-            format!(" {code}"),
-            cut(name.as_deref().unwrap_or("blind"), name_chars),
-            format!("{} of {steeps}", clock.steep),
-            state,
-            left,
-            tally(*cup_in),
-        ];
-        Row::new(cells).style(if at_work { bold } else { Style::new() })
+        let name = cut(name.as_deref().unwrap_or("blind"), name_chars.into());
+        let cells =
+            [format!(" {code}"), name, format!("{} of {steeps}", clock.steep), state, left, tally(*cup_in)];
+        Row::new(pick(cells)).style(if at_work { bold } else { Style::new() })
     });
-    let fixed = Constraint::Length;
-    let widths = [fixed(4), Constraint::Fill(1), fixed(7), fixed(9), fixed(12), fixed(9)];
-    let header = Row::new([" tea", "", "steep", "state", "left", "sheets in"]);
-    Table::new(rows, widths).header(header).column_spacing(1)
+    let mut widths = [4, name_chars, 7, 9, 12].map(Constraint::Length).to_vec();
+    if sheets {
+        widths.push(Constraint::Length(9));
+    }
+    let header = pick([" tea", "", "steep", "state", "left", "sheets in"].map(String::from));
+    Table::new(rows, widths).header(Row::new(header)).column_spacing(1)
+}
+
+/// A cue, whose hands it is for at a table, and when.
+fn cue_in(cue: &Cue, view: &View) -> String {
+    let hands =
+        if view.pourers > 1 && cue.hands > 0 { format!(" (pourer {})", cue.hands) } else { String::new() };
+    format!("{cue}{hands} in {}", clock_face(cue.at.seconds_until(view.now)))
 }
 
 /// A text that fits, with a mark where it was cut.
@@ -288,7 +345,7 @@ fn cut(text: &str, chars: usize) -> String {
 
 fn next_lines(view: &View) -> Vec<Line<'static>> {
     let bold = Style::new().add_modifier(Modifier::BOLD);
-    let cue = |c: &Cue| format!("{c} in {}", clock_face(c.at.seconds_until(view.now)));
+    let cue = |c: &Cue| cue_in(c, view);
     let next = match (view.phase, view.coming.first()) {
         (Phase::Lobby, _) => "the class has not begun".to_string(),
         (Phase::Closed, _) => "the class is closed".into(),
@@ -320,8 +377,9 @@ fn seats_line(view: &View) -> String {
 }
 
 fn seat_lines(view: &View, width: u16) -> u16 {
-    let chars = seats_line(view).chars().count() as u16;
-    (chars / width.max(1) + 1).min(4)
+    // Lines are broken between words, so each may lose a little of its width.
+    let wrapped = wrapped(&seats_line(view), width.into());
+    (wrapped.lines().count() as u16).min(4)
 }
 
 #[cfg(test)]

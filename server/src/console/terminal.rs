@@ -10,7 +10,7 @@ use futures_util::StreamExt;
 use protocol::time::SECOND_US;
 use protocol::{HostTime, SeatId};
 use std::collections::HashMap;
-use std::io;
+use std::io::{self, Write};
 use std::time::Duration;
 use tokio::time::sleep;
 
@@ -87,12 +87,17 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
     let mut terminal = ratatui::try_init()?;
     let ended = on_screen(&mut host, &about, &mut terminal).await;
     ratatui::restore();
+    // Whatever became of the terminal, the class is held and the seats are told.
+    let summary = host.desk.summary().await;
+    let stopped = host.stop().await;
     let ended = ended?;
+    // A terminal that is gone by now shows nothing, and that is all that can be done about it.
+    let mut out = io::stdout().lock();
     if ended == Ended::Closed {
-        println!("{}", crate::report::text::text(&host.desk.summary().await?));
+        let _ = writeln!(out, "{}", crate::report::text::text(&summary?));
     }
-    host.stop().await?;
-    println!("{}", farewell(ended, &about));
+    stopped?;
+    let _ = writeln!(out, "{}", farewell(ended, &about));
     Ok(ended)
 }
 
@@ -114,14 +119,14 @@ async fn on_screen(
             biased;
             key = keys.next() => {
                 let deed = match key {
-                    Some(Ok(TerminalEvent::Key(key))) if key.kind == KeyEventKind::Press => screen.key(key, view.phase),
+                    Some(Ok(TerminalEvent::Key(key))) if key.kind == KeyEventKind::Press => screen.key(key, &view),
                     Some(Ok(_)) => Deed::None,
                     Some(Err(error)) => return Err(error.into()),
                     None => return Ok(Ended::Stopped),
                 };
                 if let Deed::Do(typed) = deed {
                     match carry_out(&host.desk, typed).await? {
-                        Answer::Words(words) => screen.say(words),
+                        Answer::Words(words) => screen.answer(words),
                         Answer::Page(page) => screen.show(page),
                         Answer::Stop if view.phase == protocol::Phase::Closed => return Ok(Ended::Closed),
                         Answer::Stop => return Ok(Ended::Stopped),

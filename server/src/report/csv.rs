@@ -5,7 +5,7 @@ use crate::room::scores::Kept;
 use protocol::text::spreadsheet_cell;
 
 /// The columns.
-pub const COLUMNS: [&str; 14] = [
+pub const COLUMNS: [&str; 15] = [
     "class_id",
     "title",
     "date",
@@ -20,26 +20,32 @@ pub const COLUMNS: [&str; 14] = [
     "revision",
     "score_id",
     "host_s",
+    "counts",
 ];
 
-/// Every score that counts, one row for each attribute, strength vote and note. Text is made inert, so that no
+/// Every score that counts, or with `revisions` every score ever kept, in the order of the ledger: one row for each attribute, strength vote and note. Text is made inert, so that no
 /// spreadsheet runs it; the names of blind teas are left empty.
-pub fn long_form(room: &Room) -> String {
+pub fn long_form(room: &Room, revisions: bool) -> String {
     let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let mut write = |row: &[String]| {
         out.write_record(row)
             .unwrap_or_else(|e| unreachable!("a row of {} cells into memory: {e}", COLUMNS.len()));
     };
     write(&COLUMNS.map(String::from));
-    let mut scores: Vec<&Kept> = room.scores.counting().collect();
-    scores.sort_by_key(|k| k.seq);
-    for kept in scores {
+    for kept in room.scores.all().iter().filter(|kept| revisions || counts(room, kept)) {
         for (attribute, value, text) in cells(room, kept) {
             write(&row(room, kept, attribute, value, text));
         }
     }
     let bytes = out.into_inner().unwrap_or_else(|e| unreachable!("memory can be written to: {e}"));
     String::from_utf8(bytes).unwrap_or_else(|e| unreachable!("text in, text out: {e}"))
+}
+
+/// Whether no later revision has replaced a score.
+fn counts(room: &Room, kept: &Kept) -> bool {
+    room.scores
+        .of(kept.seat, (kept.score.code, kept.score.steep))
+        .is_some_and(|counting| counting.seq == kept.seq)
 }
 
 /// The scores of one sheet in its order: attribute, value, text.
@@ -53,7 +59,7 @@ fn cells<'a>(room: &'a Room, kept: &'a Kept) -> impl Iterator<Item = (&'a str, S
     values.chain(strength).chain(note)
 }
 
-fn row(room: &Room, kept: &Kept, attribute: &str, value: String, text: &str) -> [String; 14] {
+fn row(room: &Room, kept: &Kept, attribute: &str, value: String, text: &str) -> [String; 15] {
     let score = &kept.score;
     let tea = room.class.tea(score.code).filter(|_| room.is_open(score.code));
     let seat = room.seat_of(kept.seat).map_or("", |s| s.name.as_str());
@@ -72,5 +78,6 @@ fn row(room: &Room, kept: &Kept, attribute: &str, value: String, text: &str) -> 
         score.revision.to_string(),
         score.id.to_string(),
         format!("{:.3}", kept.at.0 as f64 / 1e6),
+        if counts(room, kept) { "yes".into() } else { "no".into() },
     ]
 }

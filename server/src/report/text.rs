@@ -31,7 +31,7 @@ fn write_summary(out: &mut String, s: &Summary) -> std::fmt::Result {
         let codes: Vec<String> = s.still_blind.iter().map(ToString::to_string).collect();
         writeln!(out, "\nStill blind: {}. The teacher's `reveal` gives their names.", codes.join(", "))?;
     }
-    writeln!(out, "\n{}", caution(s.seats.len()))
+    writeln!(out, "\n{}", caution(s.seats.iter().filter(|seat| seat.sheets.n > 0).count()))
 }
 
 fn write_tea(out: &mut String, tea: &TeaLine) -> std::fmt::Result {
@@ -128,18 +128,19 @@ fn write_absent(out: &mut String, s: &Summary) -> std::fmt::Result {
     Ok(())
 }
 
-/// What figures of so few people can and can't show. The bounds are computed: a paired t test at 5 % with a power
-/// of 80 % and differences that spread by 1.5 points finds 2.15 points with 6 tasters, 1.73 with 8, 1.33 with 12.
-fn caution(seats: usize) -> String {
-    let reach = match seats {
-        0 => return "Nobody was seated, so there is nothing to tell.".into(),
+/// What figures of so few tasters can and can't show; those who scored nothing do not count. The bounds are computed: a
+/// paired t test at 5 % with a power of 80 % and differences that spread by 1.5 points finds 2.15 points with 6 tasters,
+/// 1.73 with 8, 1.33 with 12.
+fn caution(tasters: usize) -> String {
+    let reach = match tasters {
+        0 => return "Nobody has scored, so there is nothing to tell.".into(),
         1 => "One taster speaks for one taster.",
         2..=5 => "With so few tasters hardly any difference can be told from chance.",
         6..=8 => "With 6 to 8 tasters only differences of about 2 points are likely to show.",
-        9..=15 => "With this many tasters differences under about 1.5 points are easily missed.",
+        9..=15 => "With so many tasters differences under 1.5 points are easily missed.",
         _ => "Differences of less than a point are easily missed.",
     };
     format!(
-        "These figures describe this class and no other. {reach}\nA difference that does not show may still be there."
+        "These figures describe this class and no other.\n{reach}\nA difference that does not show may still be there."
     )
 }

@@ -38,8 +38,11 @@ pub enum Command {
 /// What a teacher can want.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Teacher {
-    /// Begin.
-    Start,
+    /// Begin; with `anyway` even if a pourer's place is empty.
+    Start {
+        /// Nobody has to sit at every pourer's place.
+        anyway: bool,
+    },
     /// Wait.
     Hold,
     /// Go on.
@@ -89,10 +92,11 @@ impl Room {
         if let Some(seat) = self.seat_with(token) {
             self.check_pourer(hello.pourer, Some(seat))?;
             // The name is the seat's own; a rejoining seat keeps the one the ledger has.
-            if hello.pourer.is_none() || hello.pourer == seat.pourer {
+            let pourer = hello.pourer.or(seat.pourer);
+            if pourer == seat.pourer && !seat.released {
                 return Ok(Vec::new());
             }
-            return Ok(vec![seated(seat, token, hello.pourer)]);
+            return Ok(vec![seated(seat, token, pourer)]);
         }
         let name = text::name(&hello.name).map_err(|fault| Refusal {
             code: RefusalCode::BadName,
@@ -193,11 +197,17 @@ impl Room {
                 }
                 None => Ok(vec![Event::Closed]),
             },
-            (Teacher::Start, Phase::Lobby) => {
+            (Teacher::Start { anyway: false }, Phase::Lobby) if self.empty_pourer().is_some() => {
+                let pourer = self.empty_pourer().unwrap_or(1);
+                no(&format!(
+                    "nobody is pourer {pourer}; join a seat with --pourer {pourer}, or type: start anyway"
+                ))
+            }
+            (Teacher::Start { .. }, Phase::Lobby) => {
                 let cues = plan(&self.class, Rest::default(), now.plus_s(LEAD_S));
                 Ok(vec![Event::Started { timetable: Timetable::new(self.timetable.revision + 1, cues) }])
             }
-            (Teacher::Start, _) => no("the class has begun; `resume` goes on after a hold"),
+            (Teacher::Start { .. }, _) => no("the class has begun; `resume` goes on after a hold"),
             (Teacher::Hold, Phase::Running) => Ok(vec![self.held_event(now)]),
             (Teacher::Hold, Phase::Held) => Ok(Vec::new()),
             (Teacher::Hold, _) => no("the class has not begun; there is nothing to hold"),
@@ -208,6 +218,14 @@ impl Room {
             }
             (Teacher::Resume, Phase::Running) => Ok(Vec::new()),
             (Teacher::Resume, _) => no("the class has not begun; `start` begins it"),
+        }
+    }
+
+    /// The first pourer at a table whose place nobody has taken.
+    fn empty_pourer(&self) -> Option<u8> {
+        match self.class.pourers {
+            Pourers::EachSeat => None,
+            Pourers::Table(hands) => (1..=hands).find(|&p| !self.seats.iter().any(|s| s.pourer == Some(p))),
         }
     }
 

@@ -4,7 +4,7 @@
 //! be added, nothing may be renamed or change its meaning.
 
 use crate::class::Class;
-use protocol::{Code, HostTime, Score, SeatId, Timetable, Token};
+use protocol::{Code, HostTime, Score, SeatId, Timetable, Token, text};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -91,6 +91,26 @@ pub enum Event {
 }
 
 impl Event {
+    /// The event with every text in it made inert: a ledger may come from anywhere.
+    pub fn inert(mut self) -> Self {
+        let name = |text: &mut String| *text = text::clean(text, text::TITLE_CHARS);
+        match &mut self {
+            Event::Class { class, .. } => {
+                [&mut class.title, &mut class.date].into_iter().for_each(name);
+                class.teas.iter_mut().flat_map(|t| [&mut t.name, &mut t.leaf]).for_each(name);
+                class.setting.kettles.iter_mut().map(|k| &mut k.name).for_each(name);
+                for attribute in &mut class.sheet.attributes {
+                    name(&mut attribute.name);
+                    attribute.low.iter_mut().chain(&mut attribute.high).for_each(name);
+                }
+            }
+            Event::Seated { name: seat, .. } => name(seat),
+            Event::Scored { score, .. } => *score = score.clone().inert(),
+            _ => {}
+        }
+        self
+    }
+
     /// The event's name as stored in the ledger.
     pub fn kind(&self) -> &'static str {
         match self {

@@ -118,11 +118,27 @@ fn a_pourers_place_is_held_by_one_seat() {
 }
 
 #[test]
+fn a_released_pourers_place_can_be_taken_by_another_and_a_class_does_not_begin_without_its_pourers_unasked() {
+    let text = include_str!("../../tests/classes/two-ways.toml");
+    let mut desk = Desk::new(&text.replace("\"each seat\"", "1"));
+    let start = |anyway| Teacher::Start { anyway };
+    assert!(desk.teacher(start(false), 0).unwrap_err().reason.contains("nobody is pourer 1"));
+    desk.join("Ann", None, Some(1)).unwrap();
+    let token = desk.room.seats[0].token;
+    desk.teacher(Teacher::Release("Ann".into()), 0).unwrap();
+    desk.join("Bob", None, Some(1)).unwrap();
+    assert_eq!(desk.join("Ann", Some(token), None), Ok(1), "Ann is back with her token");
+    assert_eq!(code(desk.join("Ann", None, None)), RefusalCode::NameTaken, "so nobody else gets her seat");
+    assert_eq!(desk.teacher(start(false), 0), Ok(1));
+    assert_eq!(Desk::new(&text.replace("\"each seat\"", "2")).teacher(start(true), 0), Ok(1));
+}
+
+#[test]
 fn the_teachers_words_work_only_when_they_make_sense() {
     let mut desk = Desk::two_ways();
     assert!(desk.teacher(Teacher::Hold, 0).is_err() && desk.teacher(Teacher::Resume, 0).is_err());
-    assert_eq!(desk.teacher(Teacher::Start, 0), Ok(1));
-    assert!(desk.teacher(Teacher::Start, 1).is_err());
+    assert_eq!(desk.teacher(Teacher::Start { anyway: false }, 0), Ok(1));
+    assert!(desk.teacher(Teacher::Start { anyway: false }, 1).is_err());
     assert_eq!(desk.teacher(Teacher::Resume, 1), Ok(0), "it runs already");
     assert_eq!(desk.teacher(Teacher::Hold, 2), Ok(1));
     assert_eq!(desk.teacher(Teacher::Hold, 3), Ok(0), "it waits already");
@@ -131,7 +147,7 @@ fn the_teachers_words_work_only_when_they_make_sense() {
     assert!(wet.contains("is wet for another"), "{wet}");
     assert_eq!(desk.teacher(Teacher::Close, 4000), Ok(1));
     assert_eq!(desk.teacher(Teacher::Close, 4000), Ok(0));
-    assert!(desk.teacher(Teacher::Start, 4001).is_err());
+    assert!(desk.teacher(Teacher::Start { anyway: false }, 4001).is_err());
     assert_eq!(desk.teacher(Teacher::Reveal(None), 4002), Ok(1), "names can be told after the end");
     assert_eq!(desk.teacher(Teacher::Reveal(None), 4003), Ok(0));
 }
@@ -140,7 +156,7 @@ fn the_teachers_words_work_only_when_they_make_sense() {
 fn stopping_the_host_holds_a_running_class_and_leaves_any_other_as_it_is() {
     let mut desk = Desk::two_ways();
     assert_eq!(desk.tell(&Command::Stop, 0), Ok(0));
-    desk.teacher(Teacher::Start, 0).unwrap();
+    desk.teacher(Teacher::Start { anyway: false }, 0).unwrap();
     assert_eq!(desk.tell(&Command::Stop, 30), Ok(1));
     assert_eq!(desk.room.phase, Phase::Held);
 }
@@ -150,7 +166,7 @@ fn a_score_is_taken_from_the_pour_until_the_class_is_closed() {
     let mut desk = Desk::two_ways();
     desk.join("Ann", None, None).unwrap();
     assert_eq!(code(desk.score(0, 417, 1, 1, 5, 0)), RefusalCode::NotPoured);
-    desk.teacher(Teacher::Start, 0).unwrap();
+    desk.teacher(Teacher::Start { anyway: false }, 0).unwrap();
     let pour = desk.room.timetable.find(Action::Pour, Code::new(417), 1).unwrap().at.0 / SECOND_US;
     assert_eq!(code(desk.score(0, 417, 1, 1, 5, pour - 1)), RefusalCode::NotPoured);
     assert_eq!(desk.score(0, 417, 1, 1, 5, pour), Ok(1));
@@ -169,7 +185,7 @@ fn a_known_score_is_acknowledged_again_even_after_the_close_and_its_id_serves_no
     let mut desk = Desk::two_ways();
     desk.join("Ann", None, None).unwrap();
     desk.join("Bob", None, None).unwrap();
-    desk.teacher(Teacher::Start, 0).unwrap();
+    desk.teacher(Teacher::Start { anyway: false }, 0).unwrap();
     let first = score(Uuid::from_u128(5), 417, 1, 1, 5);
     let send = |desk: &mut Desk, seat: usize, score: Score| {
         let seat = desk.room.seats[seat].id;
@@ -186,7 +202,7 @@ fn a_known_score_is_acknowledged_again_even_after_the_close_and_its_id_serves_no
 fn one_seat_can_fill_one_cup_only_so_often() {
     let mut desk = Desk::two_ways();
     desk.join("Ann", None, None).unwrap();
-    desk.teacher(Teacher::Start, 0).unwrap();
+    desk.teacher(Teacher::Start { anyway: false }, 0).unwrap();
     for revision in 1..=100 {
         assert_eq!(desk.score(0, 417, 1, revision, 5, 3000), Ok(1));
     }
@@ -208,7 +224,7 @@ fn the_view_counts_what_is_in_of_what_is_due() {
     let mut desk = Desk::two_ways();
     desk.join("Ann", None, None).unwrap();
     desk.join("Bob", None, None).unwrap();
-    desk.teacher(Teacher::Start, 0).unwrap();
+    desk.teacher(Teacher::Start { anyway: false }, 0).unwrap();
     let last_pour =
         desk.room.timetable.cues.iter().rfind(|c| c.steep == 1 && c.action == Action::Pour).unwrap().at.0
             / SECOND_US;
@@ -218,7 +234,9 @@ fn the_view_counts_what_is_in_of_what_is_due() {
     assert_eq!((view.round, view.rounds, view.coming.len()), (1, 3, 3));
     assert_eq!(view.class_in, view::Tally { present: 1, due: 8 });
     assert_eq!(view.seats[0].sheets, view::Tally { present: 1, due: 4 });
-    assert_eq!(view.teas[0].cup_in, view::Tally { present: 1, due: 2 });
+    let tea = view.teas.iter().find(|t| t.code.to_string() == "417").unwrap();
+    assert_eq!(tea.cup_in, view::Tally { present: 1, due: 2 });
+    assert!(view.teas.is_sorted_by_key(|t| t.code), "the order of the file would tell");
 }
 
 #[derive(Clone, Debug)]
@@ -231,7 +249,7 @@ enum Step {
 
 fn a_step() -> impl Strategy<Value = Step> {
     let wish = prop_oneof![
-        Just(Teacher::Start),
+        Just(Teacher::Start { anyway: false }),
         Just(Teacher::Hold),
         Just(Teacher::Resume),
         Just(Teacher::Reveal(None)),
@@ -296,7 +314,7 @@ proptest! {
     ) {
         let mut desk = Desk::two_ways();
         desk.join("Ann", None, None).unwrap();
-        desk.teacher(Teacher::Start, 0).unwrap();
+        desk.teacher(Teacher::Start { anyway: false }, 0).unwrap();
         let seat = desk.room.seats[0].id;
         for i in order {
             let score = score(Uuid::from_u128(i as u128), 417, 1, i as u32 + 1, 1 + i as i32);

@@ -18,9 +18,11 @@ pub struct View {
     pub rounds: u32,
     /// How many seats are expected.
     pub expected: u32,
+    /// How many pairs of hands pour.
+    pub pourers: u8,
     /// The seats in the order in which they were taken.
     pub seats: Vec<SeatView>,
-    /// The teas in the order of the class file.
+    /// The teas as the seats see them.
     pub teas: Vec<TeaView>,
     /// What comes next, in order.
     pub coming: Vec<Cue>,
@@ -97,12 +99,12 @@ impl Room {
             linked: false,
             sheets: Tally { present: self.scores.of_seat(seat.id).count(), due: poured.len() },
         });
-        let teas = self.class.coded().map(|(code, tea)| {
-            let clock = self.timetable.clock(code, now);
+        let teas = self.class.cards(|code| self.revealed.contains(&code)).into_iter().map(|card| {
+            let (code, clock) = (card.code, self.timetable.clock(card.code, now));
             TeaView {
                 code,
-                name: self.is_open(code).then(|| tea.name.clone()),
-                steeps: tea.steeps(),
+                name: card.name,
+                steeps: card.steeps,
                 clock,
                 cup_in: tally(&mut poured.iter().filter(|&&cup| cup == (code, clock.steep))),
             }
@@ -115,6 +117,7 @@ impl Room {
             round,
             rounds: self.class.rounds(),
             expected: self.class.seats,
+            pourers: self.class.pourers.hands(),
             seats: seats.collect(),
             teas: teas.collect(),
             coming: ahead.iter().take(coming).cloned().collect(),

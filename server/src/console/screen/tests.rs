@@ -56,7 +56,7 @@ impl Class {
     }
 
     fn at_pour(mut self, code: u16, steep: u32, plus_s: i64) -> Self {
-        self.tell(&Command::Teacher(Teacher::Start));
+        self.tell(&Command::Teacher(Teacher::Start { anyway: false }));
         let pour = self.room.timetable.find(Action::Pour, protocol::Code::new(code), steep).unwrap().at;
         self.now = pour + plus_s * SECOND_US;
         self
@@ -130,36 +130,80 @@ fn key(code: KeyCode) -> KeyEvent {
     KeyEvent::new(code, KeyModifiers::NONE)
 }
 
+fn view(phase: Phase) -> View {
+    let class = Class::new();
+    View { phase, ..class.room.view(class.now, 3) }
+}
+
 fn type_in(screen: &mut Screen, text: &str, phase: Phase) -> Deed {
     for c in text.chars() {
-        screen.key(key(KeyCode::Char(c)), phase);
+        screen.key(key(KeyCode::Char(c)), &view(phase));
     }
-    screen.key(key(KeyCode::Enter), phase)
+    screen.key(key(KeyCode::Enter), &view(phase))
 }
 
 #[test]
-fn space_holds_and_resumes_only_on_an_empty_line() {
+fn space_holds_on_an_empty_line_and_never_sets_the_class_going() {
     let mut screen = Screen::new(about());
     let space = key(KeyCode::Char(' '));
-    assert_eq!(screen.key(space, Phase::Lobby), Deed::None);
-    assert_eq!(screen.key(space, Phase::Running), Deed::Do(Typed::Teacher(Teacher::Hold)));
-    assert_eq!(screen.key(space, Phase::Held), Deed::Do(Typed::Teacher(Teacher::Resume)));
+    for phase in [Phase::Lobby, Phase::Held, Phase::Closed] {
+        assert_eq!(screen.key(space, &view(phase)), Deed::None);
+    }
+    assert_eq!(screen.key(space, &view(Phase::Running)), Deed::Do(Typed::Teacher(Teacher::Hold)));
     let deed = type_in(&mut screen, "release Li Wei", Phase::Running);
     assert_eq!(deed, Deed::Do(Typed::Teacher(Teacher::Release("Li Wei".into()))));
 }
 
 #[test]
 fn closing_and_stopping_are_asked_once_and_any_other_key_keeps_the_class() {
-    let ctrl_c = KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL);
+    let running = view(Phase::Running);
+    let control = |c| KeyEvent::new(KeyCode::Char(c), KeyModifiers::CONTROL);
     let mut screen = Screen::new(about());
     assert_eq!(type_in(&mut screen, "close", Phase::Running), Deed::None);
-    assert_eq!(screen.key(key(KeyCode::Char('x')), Phase::Running), Deed::None);
+    assert_eq!(screen.key(key(KeyCode::Char('x')), &running), Deed::None);
     assert_eq!(type_in(&mut screen, "close", Phase::Running), Deed::None);
-    assert_eq!(screen.key(key(KeyCode::Enter), Phase::Running), Deed::Do(Typed::Teacher(Teacher::Close)));
-    assert_eq!(screen.key(ctrl_c, Phase::Running), Deed::None);
-    assert_eq!(screen.key(key(KeyCode::Esc), Phase::Running), Deed::None);
-    assert_eq!(screen.key(ctrl_c, Phase::Running), Deed::None);
-    assert_eq!(screen.key(ctrl_c, Phase::Running), Deed::Do(Typed::Stop));
+    assert_eq!(screen.key(key(KeyCode::Enter), &running), Deed::Do(Typed::Teacher(Teacher::Close)));
+    assert_eq!(screen.key(control('c'), &running), Deed::None);
+    assert_eq!(screen.key(key(KeyCode::Esc), &running), Deed::None);
+    assert_eq!(screen.key(control('c'), &running), Deed::None);
+    assert_eq!(screen.key(control('c'), &running), Deed::Do(Typed::Stop));
+    screen.key(control('w'), &running);
+    assert_eq!(
+        type_in(&mut screen, "who", Phase::Running),
+        Deed::Do(Typed::Who),
+        "other controls type nothing"
+    );
+}
+
+#[test]
+fn what_is_not_understood_is_answered_above_the_line_even_in_a_full_lobby() {
+    let mut class = Class::new();
+    type_in(&mut class.screen, "blah", Phase::Lobby);
+    assert!(class.picture(60, 20).contains("`blah` is not understood"));
+}
+
+#[test]
+fn a_page_never_scrolls_past_its_end_and_loses_nothing_at_the_right() {
+    let mut class = Class::new().at_pour(417, 1, 40);
+    class.screen.show(format!("first\n{}\nlast words", "many words in a very long line ".repeat(20)));
+    class.picture(60, 20);
+    for _ in 0..9 {
+        class.screen.key(key(KeyCode::PageDown), &view(Phase::Running));
+    }
+    let end = class.picture(60, 20);
+    assert!(end.contains("last words") && end.contains("very long"), "{end}");
+    assert!(end.contains("next   "), "what comes next stays in sight");
+}
+
+#[test]
+fn at_a_table_whose_hands_come_next_is_said() {
+    let text = include_str!("../../../tests/classes/two-ways.toml").replace("\"each seat\"", "2");
+    let class = read::class(&text).unwrap();
+    let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class: Box::new(class) };
+    let mut all = Class::new();
+    all.room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
+    all.tell(&Command::Teacher(Teacher::Start { anyway: true }));
+    assert!(all.picture(80, 24).contains("(pourer 1)"));
 }
 
 #[test]
