@@ -132,11 +132,11 @@ async fn a_score_that_can_not_be_written_is_never_acknowledged_and_the_seat_is_t
     assert!(host.failed().await.to_string().contains("no room"));
 }
 
+#[expect(clippy::disallowed_methods, reason = "paused time is what this test measures")]
 #[tokio::test(start_paused = true)]
 async fn who_says_nothing_is_let_go_with_a_reason_and_who_talks_is_kept() {
     let desk = InProcess::open(CLASS, 1.0);
     assert_eq!(refused(desk.connect().await).await.0, "hello_late");
-    #[expect(clippy::disallowed_methods, reason = "paused time is what this test measures")]
     let started = tokio::time::Instant::now();
     let silent = desk.connect().await.join("Ann", None).await;
     assert_eq!(refused(silent).await.0, "silent");

@@ -191,12 +191,9 @@ async fn a_hold_lets_what_is_wet_end_on_time_and_starts_nothing_dry() {
     }
 }
 
+#[expect(clippy::disallowed_methods, reason = "the runtime's own paused clock stands in for the wall clock")]
 #[tokio::test(start_paused = true)]
 async fn a_host_that_is_opened_again_moves_nothing_and_seats_hear_no_cue_twice() {
-    #[expect(
-        clippy::disallowed_methods,
-        reason = "the runtime's own paused clock stands in for the wall clock"
-    )]
     let opened = Instant::now();
     let InProcess { host, folder } = InProcess::open(CLASS, 1.0);
     let way = Way::to(&host);
@@ -209,10 +206,6 @@ async fn a_host_that_is_opened_again_moves_nothing_and_seats_hear_no_cue_twice()
     way.cut();
     host.crash().await;
     tokio::time::sleep(Duration::from_secs(20)).await;
-    #[expect(
-        clippy::disallowed_methods,
-        reason = "the runtime's own paused clock stands in for the wall clock"
-    )]
     let wall_clock_us = opened.elapsed().as_micros() as i64;
     let host = host_in(folder.path(), CLASS, 1.0, wall_clock_us);
     assert_eq!(timetable(&host).await, before);

@@ -1,0 +1,69 @@
+//! A ledger's entries as an earlier program stored them: what they say is pinned, so that an upgrade can't change it.
+//!
+//! The files in `stored/` are never edited. A later program that stores something new gets a file of its own.
+
+#![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
+
+use protocol::HostTime;
+use serde_json::Value;
+use server::report::{csv, json};
+use server::room::{Entry, Event, Room};
+use server::summary::summarise;
+use std::collections::BTreeSet;
+
+fn stored(text: &str) -> Vec<Entry> {
+    let entry = |line: &str| {
+        let value: Value = serde_json::from_str(line).unwrap();
+        let event = serde_json::from_value(value["event"].clone()).unwrap();
+        Entry { seq: value["seq"].as_u64().unwrap(), at: HostTime(value["at_us"].as_i64().unwrap()), event }
+    };
+    text.lines().map(entry).collect()
+}
+
+#[test]
+fn an_earlier_ledger_gives_the_same_timetable_summary_and_scores() {
+    let room = Room::replay(stored(include_str!("stored/class-1.jsonl"))).unwrap();
+    let cues: Vec<String> = room
+        .timetable
+        .cues
+        .iter()
+        .map(|c| format!("{} {c} steep {} hands {} {} s", c.at.0, c.steep, c.hands, c.length_s))
+        .collect();
+    insta::assert_snapshot!("timetable", cues.join("\n"));
+    insta::assert_snapshot!("summary", json(&summarise(&room, room.last_at)));
+    insta::assert_snapshot!("scores", csv::long_form(&room, true).replace("\r\n", "\n"));
+}
+
+#[test]
+fn the_stored_ledger_holds_every_kind_of_event_there_is() {
+    let kinds: BTreeSet<&str> =
+        stored(include_str!("stored/class-1.jsonl")).iter().map(|e| e.event.kind()).collect();
+    let all = [
+        "class", "opened", "seated", "released", "started", "held", "resumed", "scored", "revealed", "closed",
+    ];
+    assert_eq!(kinds, all.into_iter().collect());
+}
+
+#[test]
+fn every_stored_field_is_read_and_written_again() {
+    for line in include_str!("stored/class-1.jsonl").lines() {
+        let stored: Value = serde_json::from_str(line).unwrap();
+        let event: Event = serde_json::from_value(stored["event"].clone()).unwrap();
+        let again = serde_json::to_value(&event).unwrap();
+        assert_subset(&stored["event"], &again);
+    }
+}
+
+/// Everything in `old` is in `new`, which may have more.
+fn assert_subset(old: &Value, new: &Value) {
+    match (old, new) {
+        (Value::Object(old), Value::Object(new)) => {
+            old.iter().for_each(|(key, value)| assert_subset(value, new.get(key).unwrap_or(&Value::Null)));
+        }
+        (Value::Array(old), Value::Array(new)) => {
+            assert_eq!(old.len(), new.len());
+            old.iter().zip(new).for_each(|(old, new)| assert_subset(old, new));
+        }
+        _ => assert_eq!(old, new),
+    }
+}
