@@ -1,6 +1,6 @@
 //! Starting points: which way of steeping to begin with for a leaf, and a class file that says so.
 //!
-//! Pure: [`leaf`], [`table`], [`choose`], [`method`], [`wishes`], [`spec`], [`write`]; today's date is an argument.
+//! Pure: [`leaf`], [`table`], [`choose`], [`method`], [`wishes`], [`spec`], [`mod@write`]; today's date is an argument.
 //! Shell: [`ask`] (questions over any reader and writer) and [`shell`] (files).
 //!
 //! The steeping rules are common practice in the trade, no source; they live in `starting/table.toml` and nowhere else.
