@@ -1,6 +1,11 @@
 //! The command line of `kettlecall`.
 
-use clap::{Parser, Subcommand, ValueEnum};
+use crate::class::Pourers;
+use crate::starting::leaf::{Leaf, Sitting};
+use crate::starting::method::MethodName;
+use crate::starting::spec;
+use crate::starting::wishes::Kettle;
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use protocol::wire::DEFAULT_PORT;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
@@ -26,6 +31,12 @@ pub struct Cli {
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Write a class file with a place to start for each tea
+    ///
+    /// Without --tea, what the flags leave open is asked: one question a line, on a terminal or from standard input;
+    /// Enter takes the default. With --tea nothing is asked. Doses, times and temperatures are common practice, a place
+    /// to start; taste and change.
+    New(Box<New>),
     /// Open a class: seat people, keep the clock, take the scores
     ///
     /// On a terminal the class is shown and led with typed words; without one, what happens is printed as lines and the
@@ -57,6 +68,51 @@ pub enum Command {
         #[arg(long)]
         revisions: bool,
     },
+}
+
+/// What `new` is told.
+#[derive(Debug, Args)]
+pub struct New {
+    /// Where to write it; `-` is standard output
+    #[arg(value_name = "FILE", default_value = "class.toml")]
+    pub file: PathBuf,
+    /// What the class is called
+    #[arg(long, value_name = "TEXT", value_parser = spec::title)]
+    pub title: Option<String>,
+    /// The day of the class; without this, today (UTC)
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = spec::date)]
+    pub date: Option<String>,
+    /// How many seats are expected [default: 8]
+    #[arg(long, value_name = "N", value_parser = spec::seats)]
+    pub seats: Option<u32>,
+    /// Who pours: `each-seat` its own set, or so many pourers for one table [default: each-seat]
+    #[arg(long, value_name = "each-seat|N", value_parser = spec::pourers)]
+    pub pourers: Option<Pourers>,
+    /// How long people sit: decides leaf, times and number of steeps [default: middle]
+    #[arg(long, value_enum, conflicts_with = "method")]
+    pub sitting: Option<Sitting>,
+    /// A standard's own method instead, each value with its mark of certainty
+    #[arg(long, value_enum)]
+    pub method: Option<MethodName>,
+    /// A tea, repeated for each: "NAME, form=FORM, oxidation=OXIDATION, roasted, dry, age=YEARS, dose=G"
+    ///
+    /// Only the name is needed. FORM is ball-rolled, twisted, open, broken or compressed; OXIDATION is green, lightly,
+    /// half, highly, fully or post-fermented; what is left out is twisted, half oxidised, not roasted, of this year.
+    /// `dry` says that the leaf is very dry; dose is in grams per 100 ml, for another one than the sitting's.
+    #[arg(long, value_name = "TEA", value_parser = spec::tea)]
+    pub tea: Vec<Leaf>,
+    /// A kettle, repeated for each: "NAME, 1200 ml, 1800 W"
+    #[arg(long, value_name = "KETTLE", value_parser = spec::kettle)]
+    pub kettle: Vec<Kettle>,
+    /// Height above the sea, metres [default: 0]
+    #[arg(long, value_name = "M", value_parser = spec::altitude_m, allow_negative_numbers = true)]
+    pub altitude_m: Option<f64>,
+    /// Water per steep, millilitres; without this, 100 for each seat, or what everybody's cups need
+    #[arg(long, value_name = "ML", value_parser = spec::water_ml, conflicts_with = "method")]
+    pub water_ml: Option<f64>,
+    /// Overwrite the file if it is there
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// The form of a review.
@@ -108,7 +164,7 @@ mod tests {
     fn the_help_is_as_it_was_read_last() {
         let mut cli = Cli::command().term_width(100);
         insta::assert_snapshot!("help", cli.render_long_help());
-        for name in ["open", "review"] {
+        for name in ["new", "open", "review"] {
             let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
             insta::assert_snapshot!(
                 format!("help-{name}"),

@@ -48,8 +48,50 @@ pub fn unix_us() -> i64 {
     SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_micros() as i64)
 }
 
+/// Today in UTC, as `YYYY-MM-DD`.
+pub fn today() -> String {
+    day_of(unix_us().div_euclid(SECOND_US))
+}
+
+/// The day in UTC of an instant in seconds since 1970, as `YYYY-MM-DD`, in the Gregorian calendar.
+fn day_of(unix_s: i64) -> String {
+    const DAYS_IN_400_YEARS: i64 = 146_097;
+    // Counted from 1 March of the year 0, so that a leap day is the last of its year.
+    let days = unix_s.div_euclid(86_400) + 719_468;
+    let (era, day) = (days.div_euclid(DAYS_IN_400_YEARS), days.rem_euclid(DAYS_IN_400_YEARS));
+    let year = (day - day / 1460 + day / 36_524 - day / 146_096) / 365;
+    let day = day - (365 * year + year / 4 - year / 100);
+    let month = (5 * day + 2) / 153;
+    let day = day - (153 * month + 2) / 5 + 1;
+    let (month, next) = if month < 10 { (month + 3, 0) } else { (month - 9, 1) };
+    format!("{:04}-{month:02}-{day:02}", era * 400 + year + next)
+}
+
 /// A fresh random id.
 #[expect(clippy::disallowed_methods, reason = "this is the one place that draws ids")]
 pub fn fresh_id() -> Uuid {
     Uuid::new_v4()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::day_of;
+
+    #[test]
+    fn a_day_is_that_of_the_calendar() {
+        for (unix_s, day) in [
+            (0, "1970-01-01"),
+            (86_399, "1970-01-01"),
+            (-1, "1969-12-31"),
+            (951_782_400, "2000-02-29"),
+            (951_868_800, "2000-03-01"),
+            (1_709_164_800, "2024-02-29"),
+            (1_735_689_599, "2024-12-31"),
+            (1_735_689_600, "2025-01-01"),
+            (1_795_867_200, "2026-11-28"),
+            (4_107_542_400, "2100-03-01"),
+        ] {
+            assert_eq!(day_of(unix_s), day, "{unix_s}");
+        }
+    }
 }

@@ -15,4 +15,5 @@ pub mod owner;
 pub mod plan;
 pub mod report;
 pub mod room;
+pub mod starting;
 pub mod summary;

@@ -3,12 +3,13 @@
 use clap::Parser;
 use server::class::{Class, read};
 use server::cli::{Cli, Command, Format, ledger_beside};
-use server::clock::unix_us;
+use server::clock::{today, unix_us};
 use server::console::{About, ConsoleError, address, words};
 use server::host::{self, Host, HostError};
 use server::ledger::{self, Ledger, LedgerError};
 use server::report;
 use server::room::{Event, Room};
+use server::starting::shell::{self, NewError};
 use server::summary::summarise;
 use std::io::{IsTerminal, Write};
 use std::net::SocketAddr;
@@ -50,9 +51,17 @@ impl From<ConsoleError> for Failure {
     }
 }
 
+impl From<NewError> for Failure {
+    fn from(error: NewError) -> Self {
+        Self { words: error.to_string(), code: error.code() }
+    }
+}
+
 fn main() -> ExitCode {
     let done = match Cli::parse().command {
         Command::Review { ledger, format, revisions } => review(&ledger, format, revisions),
+        Command::New(new) => shell::run(&new, &today(), &mut std::io::stdin().lock(), &mut std::io::stderr())
+            .map_err(Into::into),
         Command::Open { class, listen, ledger, pace, plain } => open(&class, listen, ledger, pace, plain),
     };
     match done {

@@ -310,3 +310,31 @@ fn a_second_host_on_the_same_ledger_is_turned_away() {
     assert_eq!(out.status.code(), Some(4));
     assert!(String::from_utf8_lossy(&out.stderr).contains("open in another host"));
 }
+
+#[test]
+fn a_host_whose_output_nobody_reads_any_more_goes_on_with_the_class() {
+    use std::io::{BufRead, BufReader, Write};
+    let place = Place::new();
+    let class = place.class();
+    let mut child = Command::new(path("kettlecall"))
+        .args(["open", class.to_str().unwrap(), "--listen", "127.0.0.1:0", "--pace", "200"])
+        .stdin(std::process::Stdio::piped())
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    let mut line = String::new();
+    // The reader is dropped after one line, and with it the pipe.
+    BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
+    let mut typed = child.stdin.take().unwrap();
+    typed.write_all(b"who\nstart\nhelp\nhold\nreveal 417\nclose\nclose\n").unwrap();
+    // Something may still be wet just after the start: keep asking until the class is closed.
+    while child.try_wait().unwrap().is_none() {
+        if typed.write_all(b"close\n").is_err() {
+            break;
+        }
+        std::thread::yield_now();
+    }
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+    assert_eq!(place.room().phase, protocol::Phase::Closed);
+}

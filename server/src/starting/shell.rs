@@ -1,0 +1,141 @@
+//! `kettlecall new`: from the command line or from questions to a file.
+
+use super::ask::{self, AskError, Given};
+use super::table::Table;
+use super::wishes::Way;
+use super::write::class_file;
+use crate::class::read;
+use crate::cli::New;
+use std::fs::{self, OpenOptions};
+use std::io::{self, BufRead, ErrorKind, Write};
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+
+/// Why no class file was written.
+#[derive(Debug, Error)]
+pub enum NewError {
+    /// There is a file already.
+    #[error("{} is there already and was left as it is; choose another name, or --force to overwrite it", .0.display())]
+    Exists(PathBuf),
+    /// The name is kept for ledgers.
+    #[error("{} would be taken for a ledger; choose a name that ends in .toml", .0.display())]
+    Ledger(PathBuf),
+    /// The wishes don't go together.
+    #[error("{0}; nothing was written")]
+    Wishes(String),
+    /// The questions came to no end.
+    #[error(transparent)]
+    Ask(#[from] AskError),
+    /// The disk failed.
+    #[error("{} can't be written: {error}", path.display())]
+    Write {
+        /// Where.
+        path: PathBuf,
+        /// What the system says.
+        error: io::Error,
+    },
+    /// The program's own fault.
+    #[error("the table of starting points has a fault; nothing was written: {0}")]
+    Table(String),
+}
+
+impl NewError {
+    /// The exit code.
+    pub fn code(&self) -> u8 {
+        match self {
+            NewError::Exists(_)
+            | NewError::Ledger(_)
+            | NewError::Wishes(_)
+            | NewError::Ask(AskError::Ended) => 2,
+            NewError::Ask(AskError::Io(_)) | NewError::Write { .. } | NewError::Table(_) => 1,
+        }
+    }
+}
+
+impl From<&New> for Given {
+    fn from(new: &New) -> Self {
+        Self {
+            title: new.title.clone(),
+            date: new.date.clone().unwrap_or_default(),
+            seats: new.seats,
+            pourers: new.pourers,
+            way: new.method.map(Way::Method).or(new.sitting.map(Way::Sitting)),
+            water_ml: new.water_ml,
+            teas: new.tea.clone(),
+            kettles: new.kettle.clone(),
+            altitude_m: new.altitude_m,
+        }
+    }
+}
+
+/// Writes the class file. With a tea on the command line nothing is asked. `today` is `YYYY-MM-DD`.
+///
+/// # Errors
+/// Says why nothing was written.
+pub fn run(
+    new: &New,
+    today: &str,
+    answers: &mut dyn BufRead,
+    questions: &mut dyn Write,
+) -> Result<(), NewError> {
+    let to_stdout = new.file == Path::new("-");
+    if !to_stdout {
+        // Before the questions: nobody should answer them for nothing.
+        if new.file.extension().is_some_and(|e| e == "ledger") {
+            return Err(NewError::Ledger(new.file.clone()));
+        }
+        if !new.force && fs::symlink_metadata(&new.file).is_ok() {
+            return Err(NewError::Exists(new.file.clone()));
+        }
+    }
+    let table = Table::compiled_in().map_err(|e| NewError::Table(e.to_string()))?;
+    let mut given = Given::from(new);
+    if given.date.is_empty() {
+        given.date = today.into();
+    }
+    let wishes = if given.teas.is_empty() { ask::ask(given, answers, questions)? } else { given.or_usual() };
+    wishes.check().map_err(NewError::Wishes)?;
+    let text = class_file(&table, &wishes);
+    let class =
+        read::class(&text).map_err(|faults| NewError::Table(faults.render("the new class", &text, false)))?;
+    if to_stdout {
+        return match io::stdout().write_all(text.as_bytes()) {
+            // Whoever reads has read enough.
+            Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
+            other => other.map_err(|e| NewError::Write { path: "standard output".into(), error: e }),
+        };
+    }
+    save(&new.file, &text, new.force)?;
+    let count = |n: u32, word: &str| format!("{n} {word}{}", if n == 1 { "" } else { "s" });
+    let (teas, rounds) = (count(class.teas.len() as u32, "tea"), count(class.rounds(), "round"));
+    let file = new.file.display();
+    // The file is there, whether or not anybody hears of it.
+    let _ = writeln!(questions, "written: {file} ({teas}, {rounds})\nopen it with: kettlecall open {file}");
+    Ok(())
+}
+
+/// Writes the whole file or none of it; an older file stays until the new one is complete.
+fn save(path: &Path, text: &str, force: bool) -> Result<(), NewError> {
+    let fail = |error: io::Error| match error.kind() {
+        ErrorKind::AlreadyExists if !force => NewError::Exists(path.into()),
+        _ => NewError::Write { path: path.into(), error },
+    };
+    let regular = fs::symlink_metadata(path).is_ok_and(|m| m.is_file());
+    if force && regular {
+        let mut part = path.as_os_str().to_owned();
+        part.push(".part");
+        let part = PathBuf::from(part);
+        fs::write(&part, text).and_then(|()| fs::rename(&part, path)).map_err(|error| {
+            let _ = fs::remove_file(&part);
+            fail(error)
+        })
+    } else if force {
+        fs::write(path, text).map_err(fail)
+    } else {
+        let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(fail)?;
+        file.write_all(text.as_bytes()).map_err(|error| {
+            let _ = fs::remove_file(path);
+            fail(error)
+        })
+    }
+}

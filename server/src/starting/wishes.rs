@@ -1,0 +1,86 @@
+//! What somebody wants a class file for.
+
+use super::leaf::{Leaf, Sitting};
+use super::method::MethodName;
+use crate::class::setting::MAX_KETTLES;
+use crate::class::{MAX_TEAS, Pourers};
+
+/// The title of a class nobody has named.
+pub const TITLE: &str = "Tea side by side";
+/// The seats of a class nobody has counted.
+pub const SEATS: u32 = 8;
+
+/// How the teas are steeped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// By the table of starting points.
+    Sitting(Sitting),
+    /// As a standard says.
+    Method(MethodName),
+}
+
+/// A kettle somebody has.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Kettle {
+    /// What it is called.
+    pub name: String,
+    /// What it is filled with, millilitres.
+    pub fill_ml: f64,
+    /// Heating power, watts.
+    pub watts: f64,
+}
+
+/// Everything a class file is written from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wishes {
+    /// What the class is called.
+    pub title: String,
+    /// The day, as `YYYY-MM-DD`.
+    pub date: String,
+    /// How many seats are expected.
+    pub seats: u32,
+    /// Who pours.
+    pub pourers: Pourers,
+    /// How the teas are steeped.
+    pub way: Way,
+    /// Water per steep, millilitres; `None` takes what the cups need.
+    pub water_ml: Option<f64>,
+    /// The teas, at least one.
+    pub teas: Vec<Leaf>,
+    /// The kettles; none means that nothing is known of them.
+    pub kettles: Vec<Kettle>,
+    /// Height above sea level, metres.
+    pub altitude_m: f64,
+}
+
+impl Wishes {
+    /// Whether a class file can say all this.
+    ///
+    /// # Errors
+    /// A sentence saying what can't be and what would be right.
+    pub fn check(&self) -> Result<(), String> {
+        if self.teas.is_empty() || self.teas.len() > MAX_TEAS {
+            return Err(format!("a class has 1 to {MAX_TEAS} teas, not {}", self.teas.len()));
+        }
+        if self.kettles.len() > MAX_KETTLES {
+            return Err(format!("a class has at most {MAX_KETTLES} kettles, not {}", self.kettles.len()));
+        }
+        for (i, tea) in self.teas.iter().enumerate() {
+            if named(&self.teas[..i], &tea.name) {
+                return Err(format!("two teas are called `{}`; give each its own name", tea.name));
+            }
+            if let (Way::Method(_), Some(dose)) = (self.way, tea.dose) {
+                return Err(format!(
+                    "`{}` asks for a dose of {dose} g, but a method sets the dose itself; leave out dose= or --method",
+                    tea.name
+                ));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Whether one of the teas has this name; capitals do not matter.
+pub fn named(teas: &[Leaf], name: &str) -> bool {
+    teas.iter().any(|tea| tea.name.to_lowercase() == name.to_lowercase())
+}
