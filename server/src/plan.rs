@@ -1,5 +1,6 @@
 //! From a class to cues at instants.
 
+pub mod exact;
 pub mod hold;
 pub mod orders;
 pub mod power;

@@ -1,0 +1,45 @@
+//! Which hands do what, and where there would be too few of them.
+
+use super::problem::{MAX_TEAS, Problem, Task};
+
+/// Tasks (places in `Problem::tasks`) that would all be under way at one second, one more than there are hands.
+pub(super) type Overload = Vec<usize>;
+
+/// The overloads of a schedule, one for each second at which a task begins and too many are under way.
+pub(super) fn overloads(problem: &Problem, starts: &[i32; MAX_TEAS]) -> Vec<Overload> {
+    let mut all: Vec<Overload> = Vec::new();
+    for begin in &problem.tasks {
+        let now = starts[begin.tea] + begin.from;
+        let busy = |task: &Task| starts[task.tea] + task.from <= now && now < starts[task.tea] + task.to;
+        let under_way = (0..problem.tasks.len()).filter(|&t| busy(&problem.tasks[t]));
+        if under_way.clone().count() > problem.hands {
+            let set: Overload = under_way.take(problem.hands + 1).collect();
+            if !all.contains(&set) {
+                all.push(set);
+            }
+        }
+    }
+    all
+}
+
+/// Hands for the pour and the decant of every tea, from 0; the decant by who poured, if they are free.
+///
+/// Work is given out in the order in which it begins. As never more than all hands are busy, somebody is free each
+/// time: this is the colouring of an interval graph with as many colours as its largest clique.
+pub(super) fn hand_out(problem: &Problem, starts: &[i32; MAX_TEAS]) -> Vec<(u8, u8)> {
+    let mut order: Vec<&Task> = problem.tasks.iter().collect();
+    order.sort_by_key(|t| (starts[t.tea] + t.from, t.tea));
+    let mut free_from = vec![i32::MIN; problem.hands];
+    let mut hands = vec![(0, 0); problem.n];
+    for task in order {
+        let (from, to) = (starts[task.tea] + task.from, starts[task.tea] + task.to);
+        let poured = usize::from(hands[task.tea].0);
+        let liked = (task.from > 0).then_some(poured);
+        let free = |&h: &usize| free_from[h] <= from;
+        let who = liked.into_iter().chain(0..problem.hands).find(free).unwrap_or(0);
+        free_from[who] = to;
+        let who = who as u8;
+        hands[task.tea] = if task.from == 0 { (who, who) } else { (hands[task.tea].0, who) };
+    }
+    hands
+}

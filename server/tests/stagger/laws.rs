@@ -1,0 +1,224 @@
+//! Laws of every solution, on small rounds also against all schedules there are.
+
+use crate::checker::{enough_hands, fault, in_order, some_kettles_ready, values};
+use proptest::prelude::*;
+use server::plan::exact::{Fault, Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve};
+
+prop_compose! {
+    fn a_tea(longest_steep_s: u32, temps: &'static [f64])(
+        pour_s in 1u32..4,
+        steep_s in 0..=longest_steep_s,
+        decant_s in 1u32..4,
+        temp_c in prop::sample::select(temps),
+    ) -> TeaJob {
+        TeaJob { pour_s, steep_s, decant_s, temp_c }
+    }
+}
+
+prop_compose! {
+    /// Small kettles that heat a few degrees and cool in a few seconds, so that brute force gets to the end.
+    fn a_kettle()(
+        watts in prop::sample::select(vec![60.0, 100.0, 200.0]),
+        tau_s in prop::sample::select(vec![30.0, 60.0]),
+        start_c in prop::option::of(prop::sample::select(vec![78.0, 80.0, 81.0, 84.0])),
+    ) -> Kettle {
+        Kettle { fill_kg: 0.02, watts, eta: 0.9, tau_s, start_c }
+    }
+}
+
+/// Set points within the tolerance of their neighbours but not of one another.
+const TEMPS_C: &[f64] = &[80.0, 81.0, 82.0, 85.0];
+
+prop_compose! {
+    fn a_round(most: usize, longest_steep_s: u32)(
+        teas in prop::collection::vec(a_tea(longest_steep_s, TEMPS_C), 1..=most),
+        hands in 1u8..4,
+        kettles in prop::collection::vec(a_kettle(), 0..3),
+        order_fixed in prop::bool::weighted(0.2),
+    ) -> Round {
+        Round { teas, hands, kettles, room_c: 20.0, tol_c: 1.0, order_fixed, gap_s: 0 }
+    }
+}
+
+/// What a wish minimises, in order, with the vector last.
+fn rank(round: &Round, wish: Wish, starts: &[u32]) -> (u32, u32, u32, Vec<u32>) {
+    let (spread, makespan) = values(round, starts);
+    match wish {
+        Wish::StrictSpread => (spread, makespan, 0, starts.to_vec()),
+        Wish::ReadyWithin { s } => (spread.saturating_sub(s), makespan, spread, starts.to_vec()),
+    }
+}
+
+fn feasible(round: &Round, starts: &[u32]) -> bool {
+    in_order(round, starts) && enough_hands(round, starts) && some_kettles_ready(round, starts)
+}
+
+/// The best of all schedules in which every pour begins before `horizon`.
+fn brute(round: &Round, wish: Wish, horizon: u32) -> Option<(u32, u32, u32, Vec<u32>)> {
+    let n = round.teas.len() as u32;
+    let mut best: Option<(u32, u32, u32, Vec<u32>)> = None;
+    for code in 0..horizon.pow(n) {
+        let starts: Vec<u32> = (0..n).map(|i| code / horizon.pow(i) % horizon).collect();
+        let rank = rank(round, wish, &starts);
+        if best.as_ref().is_none_or(|best| rank < *best) && feasible(round, &starts) {
+            best = Some(rank);
+        }
+    }
+    best
+}
+
+fn a_wish() -> impl Strategy<Value = Wish> {
+    prop_oneof![2 => Just(Wish::StrictSpread), 1 => (0u32..12).prop_map(|s| Wish::ReadyWithin { s })]
+}
+
+fn solved(round: &Round, wish: Wish) -> Result<Solution, TestCaseError> {
+    let found = solve(round, wish, NODE_BUDGET).map_err(|e| TestCaseError::fail(e.to_string()))?;
+    prop_assert_eq!(fault(round, &found), None);
+    prop_assert!(found.proof.starts && found.proof.makespan.proven() && found.proof.spread.proven());
+    Ok(found)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(150))]
+
+    #[test]
+    fn of_all_schedules_of_up_to_three_teas_none_ranks_before_the_solution(round in a_round(3, 6), wish in a_wish()) {
+        let found = solved(&round, wish)?;
+        // Any schedule that ranks before the solution in spread alone could be moved to within one longest set-up
+        // (9 s), one longest tea (12 s) and the spread; one that ranks before it in makespan lies within that.
+        let horizon = (22 + found.spread_s).max(found.starts_s.iter().max().unwrap() + 1).min(60);
+        let best = brute(&round, wish, horizon);
+        prop_assert_eq!(best, Some(rank(&round, wish, &found.starts_s)));
+    }
+
+    #[test]
+    fn no_shift_of_one_or_two_teas_ranks_before_the_solution(round in a_round(5, 30), wish in a_wish()) {
+        let found = solved(&round, wish)?;
+        let here = rank(&round, wish, &found.starts_s);
+        let n = round.teas.len();
+        let steps = || -6i64..=6;
+        for (i, j) in (0..n).flat_map(|i| (i..n).map(move |j| (i, j))) {
+            for (a, b) in steps().flat_map(|a| steps().map(move |b| (a, b))) {
+                let mut starts = found.starts_s.clone();
+                let moved = |start: u32, by: i64| u32::try_from(i64::from(start) + by).ok();
+                let Some(first) = moved(starts[i], a) else { continue };
+                starts[i] = first;
+                let Some(second) = moved(starts[j], b) else { continue };
+                starts[j] = second;
+                if rank(&round, wish, &starts) < here {
+                    prop_assert!(!feasible(&round, &starts), "{starts:?} ranks before {:?}", found.starts_s);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_order_of_the_file_changes_neither_spread_nor_makespan(round in a_round(6, 40), turn in 0usize..6, wish in a_wish()) {
+        let round = Round { order_fixed: false, ..round };
+        let mut turned = round.clone();
+        let n = turned.teas.len();
+        turned.teas.rotate_left(turn % n);
+        if turn % 2 == 1 {
+            turned.teas.reverse();
+        }
+        let (a, b) = (solved(&round, wish)?, solved(&turned, wish)?);
+        prop_assert_eq!((a.spread_s, a.makespan_s), (b.spread_s, b.makespan_s));
+    }
+
+    #[test]
+    fn teas_that_are_the_same_are_poured_in_file_order(round in a_round(3, 20), copies in 2usize..4) {
+        let mut round = Round { order_fixed: false, ..round };
+        let first = round.teas[0];
+        round.teas.extend(std::iter::repeat_n(first, copies - 1));
+        let found = solved(&round, Wish::StrictSpread)?;
+        let same: Vec<u32> =
+            (0..round.teas.len()).filter(|&i| round.teas[i] == first).map(|i| found.starts_s[i]).collect();
+        prop_assert!(same.is_sorted());
+    }
+
+    #[test]
+    fn a_gap_is_kept_and_never_makes_the_spread_smaller(round in a_round(5, 30), gap_s in 1u32..5) {
+        let loose = solved(&round, Wish::StrictSpread)?;
+        let kept = solved(&Round { gap_s, ..round }, Wish::StrictSpread)?;
+        prop_assert!(kept.spread_s >= loose.spread_s);
+    }
+
+    #[test]
+    fn a_used_up_budget_leaves_a_feasible_schedule_true_bounds_and_the_same_answer_each_time(
+        round in a_round(8, 40),
+        budget in 0u64..400,
+        wish in a_wish(),
+    ) {
+        let best = solved(&round, wish)?;
+        let cut = solve(&round, wish, budget).unwrap();
+        prop_assert_eq!(&cut, &solve(&round, wish, budget).unwrap());
+        prop_assert_eq!(fault(&round, &cut), None);
+        let (cut_rank, best_rank) = (rank(&round, wish, &cut.starts_s), rank(&round, wish, &best.starts_s));
+        prop_assert!(cut_rank >= best_rank);
+        let proof = cut.proof;
+        prop_assert!(proof.excess.bound_s <= best_rank.0 && proof.excess.value_s == cut_rank.0);
+        prop_assert!(proof.makespan.bound_s <= best.makespan_s && proof.makespan.value_s == cut.makespan_s);
+        if proof.excess.proven() {
+            prop_assert_eq!(cut_rank.0, best_rank.0);
+            if proof.makespan.proven() {
+                prop_assert_eq!(cut.makespan_s, best.makespan_s);
+            }
+        }
+        if proof.starts {
+            prop_assert_eq!(cut.starts_s, best.starts_s);
+        }
+    }
+}
+
+#[test]
+fn a_round_that_makes_no_sense_is_refused_with_what_is_wrong() {
+    let tea = TeaJob { pour_s: 5, steep_s: 20, decant_s: 5, temp_c: 90.0 };
+    let kettle = Kettle { fill_kg: 1.0, watts: 1500.0, eta: 0.85, tau_s: 2400.0, start_c: Some(90.0) };
+    let sound = Round {
+        teas: vec![tea; 2],
+        hands: 1,
+        kettles: vec![kettle],
+        room_c: 20.0,
+        tol_c: 1.0,
+        order_fixed: false,
+        gap_s: 0,
+    };
+    let cold = TeaJob { temp_c: 15.0, ..tea };
+    let faults = [
+        (Round { teas: Vec::new(), ..sound.clone() }, Fault::TeaCount(0)),
+        (Round { teas: vec![tea; 13], ..sound.clone() }, Fault::TeaCount(13)),
+        (Round { hands: 0, ..sound.clone() }, Fault::NoHands),
+        (Round { kettles: vec![kettle; 9], ..sound.clone() }, Fault::KettleCount(9)),
+        (Round { teas: vec![tea, TeaJob { pour_s: 0, ..tea }], ..sound.clone() }, Fault::Tea(1)),
+        (Round { kettles: vec![Kettle { watts: f64::NAN, ..kettle }], ..sound.clone() }, Fault::Kettle(0)),
+        (Round { tol_c: -1.0, ..sound.clone() }, Fault::Setting),
+        (Round { teas: vec![tea, cold], ..sound.clone() }, Fault::Kettles),
+    ];
+    for (round, fault) in faults {
+        assert_eq!(solve(&round, Wish::StrictSpread, NODE_BUDGET), Err(fault));
+    }
+    // Two kettles do it, if one stands cold.
+    let two = Round {
+        teas: vec![tea, cold],
+        kettles: vec![kettle, Kettle { start_c: Some(15.5), ..kettle }],
+        ..sound
+    };
+    assert_eq!(solve(&two, Wish::StrictSpread, NODE_BUDGET).map(|s| s.kettle), Ok(vec![0, 1]));
+}
+
+#[test]
+fn set_points_within_the_tolerance_one_by_one_cost_no_set_up_on_the_way() {
+    let tea = |temp_c| TeaJob { pour_s: 5, steep_s: 60, decant_s: 5, temp_c };
+    let kettle = Kettle { fill_kg: 1.5, watts: 1000.0, eta: 0.85, tau_s: 2400.0, start_c: None };
+    let round = Round {
+        teas: vec![tea(80.0), tea(81.0), tea(82.0)],
+        hands: 1,
+        kettles: vec![kettle],
+        room_c: 20.0,
+        tol_c: 1.0,
+        order_fixed: false,
+        gap_s: 0,
+    };
+    let found = solve(&round, Wish::StrictSpread, NODE_BUDGET).unwrap();
+    assert_eq!((found.starts_s, found.spread_s), (vec![0, 5, 10], 10));
+}
