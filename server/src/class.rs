@@ -11,6 +11,7 @@ mod temps;
 use protocol::{Code, Sheet, TeaCard};
 use serde::{Deserialize, Serialize};
 use setting::{Setting, Vessel};
+use uuid::Uuid;
 
 /// The most teas one class can set side by side.
 pub const MAX_TEAS: usize = 12;
@@ -164,6 +165,14 @@ impl Class {
             cards.sort_by_key(|card| card.code);
         }
         cards
+    }
+
+    /// The seed from which codes and serving orders are drawn unless another one is given: always the same for the same
+    /// title, day and teas (a name-based UUID, RFC 9562 §5.5), so that a printed plan fits the class that is opened later.
+    pub fn own_seed(&self) -> u64 {
+        let teas: Vec<&str> = self.teas.iter().map(|t| t.name.as_str()).collect();
+        let name = format!("{}\n{}\n{}", self.title, self.date, teas.join("\n"));
+        Uuid::new_v5(&Uuid::NAMESPACE_OID, name.as_bytes()).as_u64_pair().1
     }
 
     /// The class with a three-digit code for every tea that has none yet, drawn from `seed`, never equal.

@@ -16,7 +16,7 @@ Exit codes:
   0  done
   1  the disk, the network or the terminal failed
   2  the command line was not understood
-  3  the class file has faults
+  3  the class file has faults, or can't be planned
   4  the ledger can't be used";
 
 /// Hosts comparative tea tasting classes: one steep clock for all teas, cues to every seat, scores kept.
@@ -50,12 +50,26 @@ pub enum Command {
         /// The ledger; without this, the class file's name ending in `.ledger`
         #[arg(long, value_name = "FILE")]
         ledger: Option<PathBuf>,
+        /// Draw the blind codes from this number; without it, from the title, the day and the teas
+        #[arg(long, value_name = "N")]
+        seed: Option<u64>,
         /// Run the class so many times faster, for rehearsals
         #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = pace)]
         pace: f64,
         /// Print lines and read words from standard input even on a terminal
         #[arg(long)]
         plain: bool,
+    },
+    /// Plan a class: who pours what when, kettles, lists, score forms
+    Plan {
+        /// The class file, or the ledger of a class
+        class: PathBuf,
+        /// As text for the terminal, JSON, or a page to print
+        #[arg(long, value_enum, default_value_t = PlanFormat::Text)]
+        format: PlanFormat,
+        /// Draw blind codes and serving orders from this number, as `open --seed` does
+        #[arg(long, value_name = "N")]
+        seed: Option<u64>,
     },
     /// Read what a class found from its ledger, also while it is held
     Review {
@@ -115,6 +129,17 @@ pub struct New {
     pub force: bool,
 }
 
+/// The form of a plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PlanFormat {
+    /// For people
+    Text,
+    /// For programs
+    Json,
+    /// One page to print
+    Html,
+}
+
 /// The form of a review.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum Format {
@@ -164,7 +189,7 @@ mod tests {
     fn the_help_is_as_it_was_read_last() {
         let mut cli = Cli::command().term_width(100);
         insta::assert_snapshot!("help", cli.render_long_help());
-        for name in ["new", "open", "review"] {
+        for name in ["new", "plan", "open", "review"] {
             let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
             insta::assert_snapshot!(
                 format!("help-{name}"),

@@ -45,20 +45,24 @@ pub struct Opened {
     clock: HostClock,
 }
 
-/// Opens a ledger for hosting: a new one begins with `class`, an old one goes on where it stands.
+/// Opens a ledger for hosting: a new one begins with `class`, its codes drawn from `seed`, an old one goes on where it stands.
 ///
 /// `unix_us` is the wall clock now, microseconds since 1970. Host time goes on too: it is tied to the wall clock at each opening, so that after a crash the steeps that are
 /// wet end when they would have ended.
 ///
 /// # Errors
 /// The ledger can't be used; the words say why and what to do.
-pub fn open(mut ledger: Ledger, class: Class, pace: f64, unix_us: i64) -> Result<Opened, HostError> {
+pub fn open(
+    mut ledger: Ledger,
+    class: Class,
+    seed: u64,
+    pace: f64,
+    unix_us: i64,
+) -> Result<Opened, HostError> {
     let mut entries = ledger.entries()?;
     let mut new = Vec::new();
     let mut notices = Vec::new();
     if entries.is_empty() {
-        // The seed is the low half of a random id.
-        let seed = fresh_id().as_u64_pair().1;
         let class = Box::new(class.with_codes(seed));
         let event = Event::Class { class_id: fresh_id(), seed, class };
         new.push(Entry { seq: 1, at: HostTime(0), event });

@@ -2,11 +2,12 @@
 
 use clap::Parser;
 use server::class::{Class, read};
-use server::cli::{Cli, Command, Format, ledger_beside};
+use server::cli::{Cli, Command, Format, PlanFormat, ledger_beside};
 use server::clock::{today, unix_us};
 use server::console::{About, ConsoleError, address, words};
 use server::host::{self, Host, HostError};
 use server::ledger::{self, Ledger, LedgerError};
+use server::plan::document::document;
 use server::report;
 use server::room::{Event, Room};
 use server::starting::shell::{self, NewError};
@@ -62,7 +63,10 @@ fn main() -> ExitCode {
         Command::Review { ledger, format, revisions } => review(&ledger, format, revisions),
         Command::New(new) => shell::run(&new, &today(), &mut std::io::stdin().lock(), &mut std::io::stderr())
             .map_err(Into::into),
-        Command::Open { class, listen, ledger, pace, plain } => open(&class, listen, ledger, pace, plain),
+        Command::Plan { class, format, seed } => plan(&class, format, seed),
+        Command::Open { class, listen, ledger, pace, plain, seed } => {
+            open(&class, listen, ledger, pace, plain, seed)
+        }
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
@@ -83,19 +87,24 @@ fn review(path: &Path, format: Format, revisions: bool) -> Result<(), Failure> {
         Format::Text => report::text::text(&summarise(&room, room.last_at)),
         Format::Json => report::json(&summarise(&room, room.last_at)),
     };
-    match std::io::stdout().write_all(page.as_bytes()) {
-        // Whoever reads has read enough.
-        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
-        other => Ok(other?),
-    }
+    print(&page)
 }
 
-/// The class to open and the ledger it goes with. A ledger can be opened by itself, without its class file.
-fn find(class: &Path, ledger: Option<PathBuf>) -> Result<(Class, PathBuf), Failure> {
+/// A class as a file or a ledger gives it, the seed for what is drawn, and the ledger it goes with.
+struct Found {
+    class: Class,
+    seed: u64,
+    ledger: PathBuf,
+}
+
+/// Finds the class to open or to plan. A ledger can be named by itself, without its class file.
+fn find(class: &Path, ledger: Option<PathBuf>, seed: Option<u64>) -> Result<Found, Failure> {
     if class.extension().is_some_and(|e| e == "ledger") && ledger.as_deref().is_none_or(|l| l == class) {
         let first = ledger::read(class)?.into_iter().next();
         return match first.map(|entry| entry.event) {
-            Some(Event::Class { class: kept, .. }) => Ok((*kept, class.into())),
+            Some(Event::Class { class: kept, seed, .. }) => {
+                Ok(Found { class: *kept, seed, ledger: class.into() })
+            }
             _ => Err(HostError::Replay(class.into(), "the ledger does not begin with a class".into()).into()),
         };
     }
@@ -109,7 +118,33 @@ fn find(class: &Path, ledger: Option<PathBuf>) -> Result<(Class, PathBuf), Failu
     let colour = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
     let parsed = read::class(&text)
         .map_err(|faults| Failure { words: faults.render(&shown.to_string(), &text, colour), code: 3 })?;
-    Ok((parsed, ledger.unwrap_or_else(|| ledger_beside(class))))
+    let seed = seed.unwrap_or_else(|| parsed.own_seed());
+    Ok(Found { class: parsed, seed, ledger: ledger.unwrap_or_else(|| ledger_beside(class)) })
+}
+
+fn plan(class: &Path, format: PlanFormat, seed: Option<u64>) -> Result<(), Failure> {
+    let Found { class, seed, .. } = find(class, None, seed)?;
+    let class = class.with_codes(seed);
+    let plan = document(&class, seed)
+        .map_err(|fault| Failure { words: format!("the class can't be planned: {fault}"), code: 3 })?;
+    let names: Vec<String> = class.setting.kettles.iter().map(|k| k.name.clone()).collect();
+    let width = crossterm::terminal::size().map_or(80, |(columns, _)| usize::from(columns));
+    print(&match format {
+        PlanFormat::Text => {
+            report::plan_text::text(&plan, &names, if std::io::stdout().is_terminal() { width } else { 80 })
+        }
+        PlanFormat::Json => report::json(&plan),
+        PlanFormat::Html => report::plan_html::html(&plan, &class),
+    })
+}
+
+/// Puts a page on standard output.
+fn print(page: &str) -> Result<(), Failure> {
+    match std::io::stdout().write_all(page.as_bytes()) {
+        // Whoever reads has read enough.
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        other => Ok(other?),
+    }
 }
 
 fn open(
@@ -118,9 +153,10 @@ fn open(
     ledger: Option<PathBuf>,
     pace: f64,
     plain: bool,
+    seed: Option<u64>,
 ) -> Result<(), Failure> {
     let on_terminal = !plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
-    let (class, path) = find(class, ledger)?;
+    let Found { class, seed, ledger: path } = find(class, ledger, seed)?;
     log(on_terminal);
     server::limits::allow_many_connections();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;
@@ -130,7 +166,7 @@ fn open(
             words: format!("can't listen at {listen}: {e}; choose another address or port with --listen"),
             code: 1,
         })?;
-        let opened = host::open(Ledger::open(&path)?, class, pace, unix_us())?;
+        let opened = host::open(Ledger::open(&path)?, class, seed, pace, unix_us())?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         if pace != 1.0 {
             notices.push(format!("rehearsal: the class runs {pace} times as fast"));

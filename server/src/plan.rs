@@ -1,12 +1,16 @@
 //! From a class to cues at instants.
 
+pub mod document;
 pub mod exact;
+pub mod hands;
 pub mod hold;
+pub mod kettles;
 pub mod orders;
 pub mod power;
 pub mod quantities;
-pub mod stagger;
+pub mod rounds;
 pub mod timetable;
+pub mod warnings;
 pub mod water;
 
 pub use hold::held;

@@ -1,12 +1,13 @@
-//! The summary as text for people, as CSV for spreadsheets and as JSON for programs.
+//! The plan and the summary: as text for people, as CSV for spreadsheets, as a page to print, as JSON for programs.
 
 pub mod csv;
+pub mod plan_html;
+pub mod plan_text;
 pub mod text;
 
-use crate::summary::Summary;
+use serde::Serialize;
 
-/// The summary as JSON, its shape documented in the README.
-pub fn json(summary: &Summary) -> String {
-    serde_json::to_string_pretty(summary).unwrap_or_else(|e| unreachable!("a summary is plain data: {e}"))
-        + "\n"
+/// A summary or a plan as JSON; their shapes are documented in the README.
+pub fn json(document: &impl Serialize) -> String {
+    serde_json::to_string_pretty(document).unwrap_or_else(|e| unreachable!("plain data: {e}")) + "\n"
 }

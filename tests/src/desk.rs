@@ -35,5 +35,5 @@ impl InProcess {
 /// shows `unix_us`.
 pub fn host_in(folder: &Path, class: &str, pace: f64, unix_us: i64) -> Host {
     let ledger = Ledger::open(&folder.join("class.ledger")).unwrap();
-    Host::start(open(ledger, read::class(class).unwrap(), pace, unix_us).unwrap())
+    Host::start(open(ledger, read::class(class).unwrap(), 7, pace, unix_us).unwrap())
 }

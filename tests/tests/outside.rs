@@ -11,7 +11,7 @@ use server::summary::figures::Figures;
 
 fn planned(text: &str) -> (Class, Timetable) {
     let class = read::class(text).unwrap();
-    let cues = plan(&class, Rest::default(), HostTime(0));
+    let cues = plan(&class, Rest::default(), HostTime(0)).unwrap();
     (class, Timetable::new(1, cues))
 }
 

@@ -1,6 +1,7 @@
 //! The plan of a whole class, or of what is left of it after a hold.
 
-use super::stagger::{Hands, Job, Slot, stagger};
+use super::hands::Hands;
+use super::rounds::{RoundPlan, Unplannable, plan_preset, plan_rounds, teas_of};
 use crate::class::{Class, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, Code, Cue, HostTime};
@@ -22,29 +23,36 @@ impl Rest<'_> {
 
 /// All cues of the class: the kept ones as they are, and everything else planned to begin at `from` or later.
 /// Codes must have been drawn.
-pub fn plan(class: &Class, rest: Rest<'_>, from: HostTime) -> Vec<Cue> {
+///
+/// # Errors
+/// The first round that no order of these hands and kettles can serve.
+pub fn plan(class: &Class, rest: Rest<'_>, from: HostTime) -> Result<Vec<Cue>, Unplannable> {
+    let whole = plan_rounds(class)?;
     let mut cues = rest.kept.to_vec();
     let mut hands = Hands::new(class.pourers.hands());
     for cue in rest.kept.iter().filter(|c| c.hands > 0) {
         hands.occupy(cue.hands, cue.at, cue.end());
     }
     let mut begin = from;
-    for round in 1..=class.rounds() {
-        let teas: Vec<(Code, &Tea)> = class.coded().filter(|(_, tea)| tea.steeps() >= round).collect();
-        let dry: Vec<(Code, &Tea)> = teas
-            .iter()
-            .copied()
-            .filter(|&(code, _)| rest.find(Action::Pour, Some(code), round).is_none())
-            .collect();
+    for planned in &whole {
+        let round = planned.round;
+        let teas = teas_of(class, round);
+        let is_dry = |code| rest.find(Action::Pour, Some(code), round).is_none();
+        let dry: Vec<(Code, &Tea)> = teas.iter().copied().filter(|&(code, _)| is_dry(code)).collect();
         let ready =
             if round == 1 { prepare(class, &dry, &rest, &mut hands, begin, &mut cues) } else { begin };
-        pour(class, &dry, round, &mut hands, ready, &mut cues);
+        if dry.len() == teas.len() {
+            pour(planned, ready, &mut cues);
+        } else if !dry.is_empty() {
+            // What a hold left dry begins when no hands are busy any more with what was wet.
+            pour(&plan_preset(class, round, &dry)?, ready.max(hands.all_free_at()), &mut cues);
+        }
         let last_cup =
             cues.iter().filter(|c| c.action == Action::Decant && c.steep == round).map(Cue::end).max();
         let closes = taste(class, &rest, round, last_cup.unwrap_or(ready), from, &mut cues);
         begin = from.max(closes.plus_s(class.pause_after(round)));
     }
-    cues
+    Ok(cues)
 }
 
 /// Warms vessels and rinses leaf for the teas still dry; gives the instant from which they may be poured.
@@ -91,43 +99,26 @@ fn prepare(
     ready
 }
 
-fn pour(
-    class: &Class,
-    dry: &[(Code, &Tea)],
-    round: u32,
-    hands: &mut Hands,
-    from: HostTime,
-    cues: &mut Vec<Cue>,
-) {
-    let index = round as usize - 1;
-    let us = |seconds: u32| i64::from(seconds) * SECOND_US;
-    let jobs: Vec<Job> = dry
-        .iter()
-        .map(|&(_, tea)| Job {
-            pour_us: us(class.pour_s(tea)),
-            steep_us: us(tea.steep_s[index]),
-            decant_us: us(class.decant_s(tea)),
-        })
-        .collect();
-    for (&(code, tea), slot) in dry.iter().zip(stagger(&jobs, hands, from)) {
-        let Slot { pour_at, pour_hands, decant_at, decant_hands } = slot;
+/// The pours and decants of a round that begins at `begin`.
+fn pour(planned: &RoundPlan, begin: HostTime, cues: &mut Vec<Cue>) {
+    for cup in &planned.cups {
         let decant = Cue {
-            at: decant_at,
+            at: begin.plus_s(cup.decant_at_s),
             action: Action::Decant,
-            code: Some(code),
-            steep: round,
-            hands: decant_hands,
-            length_s: class.decant_s(tea),
+            code: Some(cup.code),
+            steep: planned.round,
+            hands: cup.decant_hands,
+            length_s: cup.decant_s,
             steep_s: None,
             temp_c: None,
         };
         cues.push(Cue {
-            at: pour_at,
+            at: begin.plus_s(cup.pour_at_s),
             action: Action::Pour,
-            hands: pour_hands,
-            length_s: class.pour_s(tea),
-            steep_s: Some(tea.steep_s[index]),
-            temp_c: tea.temp_c.get(index).copied(),
+            hands: cup.pour_hands,
+            length_s: cup.pour_s,
+            steep_s: Some(cup.steep_s),
+            temp_c: Some(cup.temp_c),
             ..decant.clone()
         });
         cues.push(decant);

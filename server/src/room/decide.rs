@@ -5,7 +5,7 @@ use crate::class::{MAX_SEATS, Pourers};
 use crate::plan::{Rest, held, hold, plan};
 use protocol::time::clock_face;
 use protocol::wire::{Hello, PROTOCOL, RefusalCode, version_words};
-use protocol::{Action, Code, HostTime, Phase, Score, SeatId, Timetable, Token, text};
+use protocol::{Action, Code, Cue, HostTime, Phase, Score, SeatId, Timetable, Token, text};
 
 /// Host seconds between a start or a resumption and the first new cue: time to put the cups down and look up.
 pub const LEAD_S: u32 = 10;
@@ -204,7 +204,7 @@ impl Room {
                 ))
             }
             (Teacher::Start { .. }, Phase::Lobby) => {
-                let cues = plan(&self.class, Rest::default(), now.plus_s(LEAD_S));
+                let cues = self.plan(Rest::default(), now)?;
                 Ok(vec![Event::Started { timetable: Timetable::new(self.timetable.revision + 1, cues) }])
             }
             (Teacher::Start { .. }, _) => no("the class has begun; `resume` goes on after a hold"),
@@ -213,7 +213,7 @@ impl Room {
             (Teacher::Hold, _) => no("the class has not begun; there is nothing to hold"),
             (Teacher::Resume, Phase::Held) => {
                 let rest = Rest { kept: &self.timetable.cues, tasting_left_s: self.tasting_left_s };
-                let cues = plan(&self.class, rest, now.plus_s(LEAD_S));
+                let cues = self.plan(rest, now)?;
                 Ok(vec![Event::Resumed { timetable: Timetable::new(self.timetable.revision + 1, cues) }])
             }
             (Teacher::Resume, Phase::Running) => Ok(Vec::new()),
@@ -227,6 +227,11 @@ impl Room {
             Pourers::EachSeat => None,
             Pourers::Table(hands) => (1..=hands).find(|&p| !self.seats.iter().any(|s| s.pourer == Some(p))),
         }
+    }
+
+    fn plan(&self, rest: Rest<'_>, now: HostTime) -> Result<Vec<Cue>, Refusal> {
+        plan(&self.class, rest, now.plus_s(LEAD_S))
+            .map_err(|fault| Refusal { code: RefusalCode::Other, reason: fault.to_string() })
     }
 
     fn held_event(&self, now: HostTime) -> Event {

@@ -13,8 +13,10 @@ fn code(n: u16) -> Code {
 /// Three seats; 417 steep 1 scored 4, 6 and (revised from 9) 8; steep 2 by one; Cy came an hour late.
 fn room() -> Room {
     let class = read::class(include_str!("../../tests/classes/two-ways.toml")).unwrap();
-    let timetable =
-        protocol::Timetable::new(1, crate::plan::plan(&class, crate::plan::Rest::default(), HostTime(0)));
+    let timetable = protocol::Timetable::new(
+        1,
+        crate::plan::plan(&class, crate::plan::Rest::default(), HostTime(0)).unwrap(),
+    );
     let mut events =
         vec![(0, Event::Class { class_id: Uuid::from_u128(1), seed: 0, class: Box::new(class) })];
     let seat = |n: u128| SeatId(Uuid::from_u128(n));

@@ -1,0 +1,228 @@
+//! Everything a teacher wants to know before the class, in one value. Its JSON is documented in the README.
+
+use super::kettles::{self, KettleStep};
+use super::quantities::{Caffeine, Quantities, caffeine, quantities};
+use super::rounds::{CupPlan, RoundPlan, Unplannable, plan_rounds};
+use super::timetable::{Rest, plan};
+use super::water::{self, Cooling, Span};
+use super::{orders, power};
+use crate::class::{Class, Pourers, Tea};
+use protocol::time::SECOND_US;
+use protocol::{Action, CAUTIONS, Code, HostTime, Timetable};
+use serde::Serialize;
+
+/// The number of the JSON shape; a change of meaning gets a new one, added fields do not.
+pub const FORMAT: u32 = 1;
+
+/// The plan of a class.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Plan {
+    /// [`FORMAT`].
+    pub format: u32,
+    /// The class's title.
+    pub title: String,
+    /// Its day.
+    pub date: String,
+    /// How many seats are expected.
+    pub seats: u32,
+    /// How many pairs of hands pour for all; `null` when each seat brews its own set.
+    pub pourers: Option<u8>,
+    /// Where water boils in this room, °C.
+    pub boiling_c: f64,
+    /// Clock time of the first cue, seconds after midnight, if the class file gives a start.
+    pub start_s: Option<u32>,
+    /// From the first cue to the end of the last tasting, seconds.
+    pub length_s: u32,
+    /// The teas, in the order of the file.
+    pub teas: Vec<TeaPlan>,
+    /// Warming and rinsing before the first pour.
+    pub preparation: Vec<PrepPlan>,
+    /// The rounds.
+    pub rounds: Vec<RoundDocument>,
+    /// What to set, draw and fill at the kettles.
+    pub kettles: Vec<KettleStep>,
+    /// What to buy, weigh and boil.
+    pub quantities: Quantities,
+    /// An upper estimate for one person.
+    pub caffeine: Caffeine,
+    /// In which order each seat tastes the cups of a round.
+    pub orders: Vec<Vec<Code>>,
+    /// What is to be known about those orders.
+    pub order_note: Option<String>,
+    /// What so many seats can show.
+    pub can_show: String,
+    /// What will not go as wished, and what would help.
+    pub warnings: Vec<String>,
+    /// The usual cautions.
+    pub cautions: Vec<String>,
+}
+
+/// One tea.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TeaPlan {
+    /// Its code.
+    pub code: Code,
+    /// Its name.
+    pub name: String,
+    /// Its leaf.
+    pub leaf: String,
+    /// Dry leaf for one vessel, grams.
+    pub leaf_g: f64,
+    /// Water for one vessel and steep, millilitres.
+    pub water_ml: f64,
+    /// Grams of leaf per 100 ml.
+    pub dose_g_per_100_ml: f64,
+    /// Seconds of each steep.
+    pub steep_s: Vec<u32>,
+    /// Temperature of the water for each steep, °C.
+    pub temp_c: Vec<f64>,
+    /// How hot the first steep really begins, poured into a cold vessel; `null` if no vessel is given.
+    pub in_cold_vessel: Option<Span>,
+    /// The same into a warmed one.
+    pub in_warmed_vessel: Option<Span>,
+}
+
+/// A vessel warmed or a leaf rinsed before the first pour.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PrepPlan {
+    /// `warm` or `rinse`.
+    pub action: Action,
+    /// Which tea.
+    pub code: Code,
+    /// Seconds from the first cue of the class.
+    pub at_s: u32,
+    /// How long it takes.
+    pub length_s: u32,
+    /// Whose hands, from 1.
+    pub hands: u8,
+}
+
+/// One round with its place in the class. Instants inside `cups` count from `begins_s`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RoundDocument {
+    /// The schedule.
+    #[serde(flatten)]
+    pub plan: RoundPlan,
+    /// When it begins, seconds from the first cue of the class.
+    pub begins_s: u32,
+    /// When its tasting begins.
+    pub tastes_s: u32,
+    /// When its sheet closes.
+    pub closes_s: u32,
+    /// How warm each cup is when its tasting begins, in the order of `cups`; `null` without a vessel.
+    pub when_tasted: Vec<Option<Span>>,
+    /// Seconds of break or pause after it.
+    pub pause_s: u32,
+}
+
+/// Makes the plan of a class whose codes have been drawn; serving orders are drawn from `seed`.
+///
+/// # Errors
+/// The first round that no order of these hands and kettles can serve.
+pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
+    let rounds = plan_rounds(class)?;
+    let cues = Timetable::new(1, plan(class, Rest::default(), HostTime(0))?);
+    let seconds = |at: HostTime| u32::try_from(at.0 / SECOND_US).unwrap_or(0);
+    let at = |action, round| cues.find(action, None, round).map_or(0, |c| seconds(c.at));
+    let preparation = cues.cues.iter().filter(|c| matches!(c.action, Action::Warm | Action::Rinse));
+    let preparation: Vec<PrepPlan> = preparation
+        .filter_map(|c| {
+            let code = c.code?;
+            Some(PrepPlan {
+                action: c.action,
+                code,
+                at_s: seconds(c.at),
+                length_s: c.length_s,
+                hands: c.hands,
+            })
+        })
+        .collect();
+    let documents: Vec<RoundDocument> = rounds
+        .into_iter()
+        .map(|plan| {
+            let (tastes_s, closes_s) = (at(Action::Taste, plan.round), at(Action::SheetCloses, plan.round));
+            let begins_s = tastes_s - plan.last_cup.value_s;
+            let when_tasted = plan.cups.iter().map(|cup| when_tasted(class, &plan, cup)).collect();
+            let pause_s = if plan.round == class.rounds() { 0 } else { class.pause_after(plan.round) };
+            RoundDocument { begins_s, tastes_s, closes_s, when_tasted, pause_s, plan }
+        })
+        .collect();
+    let quantities = quantities(class);
+    let caffeine = match class.pourers {
+        Pourers::EachSeat => caffeine(quantities.seat.leaf_g, 1),
+        Pourers::Table(_) => caffeine(quantities.table.leaf_g, class.seats),
+    };
+    let boiling_c = water::boiling_c(water::air_pressure_hpa(&class.setting));
+    let kettles = kettles::steps(class, &documents);
+    let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
+    let drawn = orders::orders(codes.len(), class.seats as usize, seed);
+    let warnings = super::warnings::all(class, boiling_c, &documents, &kettles, &quantities);
+    Ok(Plan {
+        format: FORMAT,
+        title: class.title.clone(),
+        date: class.date.clone(),
+        seats: class.seats,
+        pourers: match class.pourers {
+            Pourers::EachSeat => None,
+            Pourers::Table(hands) => Some(hands),
+        },
+        boiling_c,
+        start_s: class.setting.start_s,
+        length_s: documents.last().map_or(0, |r| r.closes_s),
+        teas: class.coded().map(|(code, tea)| tea_plan(class, code, tea)).collect(),
+        preparation,
+        rounds: documents,
+        kettles,
+        quantities,
+        caffeine,
+        orders: drawn
+            .into_iter()
+            .map(|row| row.into_iter().filter_map(|i| codes.get(i).copied()).collect())
+            .collect(),
+        order_note: orders::imbalance(codes.len(), class.seats as usize),
+        can_show: power::sentence(class.seats as usize),
+        warnings,
+        cautions: CAUTIONS.iter().map(ToString::to_string).collect(),
+    })
+}
+
+fn tea_plan(class: &Class, code: Code, tea: &Tea) -> TeaPlan {
+    let first_c = tea.temp_c.first().copied().unwrap_or(100.0).min(boiling_here(class));
+    let room_c = class.setting.room_c;
+    TeaPlan {
+        code,
+        name: tea.name.clone(),
+        leaf: tea.leaf.clone(),
+        leaf_g: tea.leaf_g,
+        water_ml: tea.water_ml,
+        dose_g_per_100_ml: tea.dose_g_per_100_ml(),
+        steep_s: tea.steep_s.clone(),
+        temp_c: tea.temp_c.clone(),
+        in_cold_vessel: tea.vessel.as_ref().map(|v| water::poured_c(first_c, tea.water_ml, v, room_c)),
+        in_warmed_vessel: tea
+            .vessel
+            .as_ref()
+            .map(|v| water::poured_warmed_c(first_c, tea.water_ml, v, room_c)),
+    }
+}
+
+fn boiling_here(class: &Class) -> f64 {
+    water::boiling_c(water::air_pressure_hpa(&class.setting))
+}
+
+/// How warm a cup is when everybody begins to taste: poured (into a cold vessel only at a first steep that was neither
+/// warmed for nor rinsed), steeped under its lid, then waiting in an open cup.
+fn when_tasted(class: &Class, round: &RoundPlan, cup: &CupPlan) -> Option<Span> {
+    let tea = class.tea(cup.code)?;
+    let vessel = tea.vessel.as_ref()?;
+    let (room_c, water_c) = (class.setting.room_c, cup.temp_c.min(boiling_here(class)));
+    let cold = round.round == 1 && class.warm_s == 0 && tea.rinse_s.is_none();
+    let poured = if cold {
+        water::poured_c(water_c, tea.water_ml, vessel, room_c)
+    } else {
+        water::poured_warmed_c(water_c, tea.water_ml, vessel, room_c)
+    };
+    let steeped = water::cooled_c(poured, Cooling::LiddedCup, room_c, f64::from(cup.steep_s));
+    let waits_s = round.last_cup.value_s - cup.ready_at_s;
+    Some(water::cooled_c(steeped, Cooling::TastingCup, room_c, f64::from(waits_s)))
+}

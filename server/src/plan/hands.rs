@@ -1,0 +1,62 @@
+//! When whose hands are at work, for the single tasks before the first pour: warming and rinsing.
+
+use protocol::HostTime;
+
+/// When which hands are at work.
+#[derive(Clone, Debug)]
+pub struct Hands {
+    count: u8,
+    busy: Vec<(u8, HostTime, HostTime)>,
+}
+
+impl Hands {
+    /// `count` pairs of idle hands, at least one.
+    pub fn new(count: u8) -> Self {
+        Self { count: count.max(1), busy: Vec::new() }
+    }
+
+    /// Puts work on known hands.
+    pub fn occupy(&mut self, hands: u8, from: HostTime, to: HostTime) {
+        self.busy.push((hands, from, to));
+    }
+
+    /// When nobody is at work any more; the beginning of time if nobody ever is.
+    pub fn all_free_at(&self) -> HostTime {
+        self.busy.iter().map(|&(_, _, end)| end).max().unwrap_or_default()
+    }
+
+    fn is_free(&self, hands: u8, from: HostTime, to: HostTime) -> bool {
+        !self.busy.iter().any(|&(h, a, b)| h == hands && from < b && a < to)
+    }
+
+    /// The earliest start from `from` on for work of `length_us`, and whose it is; taken up at once.
+    pub fn place_work(&mut self, length_us: i64, from: HostTime) -> (HostTime, u8) {
+        // A start is only ever held back by the end of somebody's work, so only those ends have to be tried.
+        let mut openings: Vec<HostTime> =
+            self.busy.iter().map(|&(_, _, end)| end).filter(|&end| end > from).collect();
+        openings.push(from);
+        openings.sort_unstable();
+        let free =
+            |at: HostTime| (1..=self.count).find(|&h| self.is_free(h, at, at + length_us)).map(|h| (at, h));
+        // After the last end everybody is free, so a place is always found.
+        let (at, hands) = openings.into_iter().find_map(free).unwrap_or((self.all_free_at().max(from), 1));
+        self.occupy(hands, at, at + length_us);
+        (at, hands)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn work_begins_as_soon_as_somebody_is_free_for_all_of_it() {
+        let mut hands = Hands::new(2);
+        hands.occupy(1, HostTime(0), HostTime(10));
+        hands.occupy(2, HostTime(3), HostTime(8));
+        assert_eq!(hands.place_work(3, HostTime(0)), (HostTime(0), 2));
+        assert_eq!(hands.place_work(5, HostTime(0)), (HostTime(8), 2));
+        assert_eq!(hands.place_work(5, HostTime(0)), (HostTime(10), 1));
+        assert_eq!(hands.all_free_at(), HostTime(15));
+    }
+}

@@ -1,0 +1,166 @@
+//! What will not go as wished, in sentences that name the teas, the seconds and the nearest change that helps.
+
+use super::document::RoundDocument;
+use super::kettles::{Deed, KettleStep, usable_ml};
+use super::quantities::Quantities;
+use super::water;
+use crate::class::{Class, Tea};
+use protocol::Code;
+use std::collections::BTreeSet;
+
+/// Below so many seconds between two tasks of one pair of hands a person is likely to be late.
+const SHORT_GAP_S: u32 = 2;
+
+/// All warnings, the most pressing first, each said once.
+pub fn all(
+    class: &Class,
+    boiling_c: f64,
+    rounds: &[RoundDocument],
+    kettles: &[KettleStep],
+    quantities: &Quantities,
+) -> Vec<String> {
+    let mut said = Vec::new();
+    let tolerance_c = class.setting.tolerance_c;
+    let set_points = class.teas.iter().flat_map(|t| t.temp_c.iter().copied().map(move |c| (t, c)));
+    let hottest = set_points.filter(|&(_, c)| c > boiling_c + tolerance_c).max_by(|a, b| a.1.total_cmp(&b.1));
+    if let Some((_, set_c)) = hottest {
+        let over = |t: &&Tea| t.temp_c.iter().any(|&c| c > boiling_c + tolerance_c);
+        let names: Vec<&str> = class.teas.iter().filter(over).map(|t| t.name.as_str()).collect();
+        said.extend(
+            water::reach_warning(set_c, boiling_c, tolerance_c)
+                .map(|w| format!("{w} It concerns {}.", names.join(", "))),
+        );
+    }
+    said.extend(unproven(rounds));
+    said.extend(spreads(class, rounds));
+    said.extend(kettle_waits(class, rounds, kettles));
+    said.extend(draws(class, kettles));
+    said.extend(gaps(class, rounds));
+    said.extend(hot_cups(rounds));
+    for need in &quantities.teas {
+        if need.vessels.is_none() {
+            said.push(format!(
+                "{}: the leaf would keep all the water of its first steep; take more water or less leaf.",
+                need.tea
+            ));
+        }
+    }
+    said
+}
+
+fn unproven(rounds: &[RoundDocument]) -> Option<String> {
+    let open: Vec<String> = rounds
+        .iter()
+        .filter(|r| !r.plan.starts_proven)
+        .map(|r| {
+            let gain_s = |p: super::rounds::Proved| p.value_s - p.bound_s;
+            format!(
+                "round {} (at most {} s of spread and {} s to the last cup could be gained)",
+                r.plan.round,
+                gain_s(r.plan.spread),
+                gain_s(r.plan.last_cup)
+            )
+        })
+        .collect();
+    (!open.is_empty()).then(|| format!("Not proven to be the best there is: {}.", open.join(", ")))
+}
+
+/// Cups that get ready too far apart for the teacher's wish, or far apart at all.
+fn spreads(class: &Class, rounds: &[RoundDocument]) -> Vec<String> {
+    let Some(wish_s) = class.setting.ready_within_s else { return Vec::new() };
+    let over = rounds.iter().filter(|r| r.plan.spread.value_s > wish_s);
+    over.map(|r| {
+        let by_ready = |latest: bool| {
+            let key = |c: &&super::rounds::CupPlan| c.ready_at_s;
+            let cup = if latest { r.plan.cups.iter().max_by_key(key) } else { r.plan.cups.iter().min_by_key(key) };
+            cup.and_then(|c| class.tea(c.code)).map_or("", |t| t.name.as_str())
+        };
+        let surely = if r.plan.spread.proven { "cannot get ready" } else { "do not get ready" };
+        format!(
+            "Round {}: the cups {surely} within {wish_s} s; the least is {} s, from {} to {}. What would help: another \
+             pair of hands, or ready_within_s = {}.",
+            r.plan.round,
+            r.plan.spread.value_s,
+            by_ready(false),
+            by_ready(true),
+            r.plan.spread.value_s
+        )
+    })
+    .collect()
+}
+
+/// Waiting for a kettle, which is rarely what a teacher wants.
+fn kettle_waits(class: &Class, rounds: &[RoundDocument], kettles: &[KettleStep]) -> Vec<String> {
+    let name = |k: usize| class.setting.kettles.get(k - 1).map_or("", |k| k.name.as_str());
+    let mut said = Vec::new();
+    for step in kettles {
+        let Deed::Set { from_c, set_c, takes_s } = step.deed else { continue };
+        let Some(round) = rounds.iter().find(|r| r.plan.round == step.round) else { continue };
+        // A change that fits into the tasting before the round makes nobody wait.
+        let inside = step.at_s >= i64::from(round.begins_s);
+        if inside && set_c < from_c {
+            said.push(format!(
+                "Round {}: {} has to cool from {from_c} to {set_c} °C, {} of waiting. What would help: pour the cooler \
+                 tea first, a second kettle, or cold water into this one.",
+                step.round,
+                name(step.kettle),
+                words_s(takes_s)
+            ));
+        } else if inside && takes_s >= 30 {
+            said.push(format!(
+                "Round {}: {} heats from {from_c} to {set_c} °C between two pours, {}. What would help: a second kettle.",
+                step.round,
+                name(step.kettle),
+                words_s(takes_s)
+            ));
+        }
+    }
+    said
+}
+
+/// Kettles that do not hold what a round draws from them.
+fn draws(class: &Class, kettles: &[KettleStep]) -> Vec<String> {
+    let mut said = Vec::new();
+    for (k, kettle) in class.setting.kettles.iter().enumerate() {
+        let rounds: BTreeSet<u32> = kettles.iter().filter(|s| s.kettle == k + 1).map(|s| s.round).collect();
+        let drawn = |round: u32| -> f64 {
+            let mine = kettles.iter().filter(|s| s.kettle == k + 1 && s.round == round);
+            mine.map(|s| if let Deed::Draw { ml, .. } = s.deed { ml } else { 0.0 }).sum()
+        };
+        let most = rounds.into_iter().map(drawn).fold(0.0, f64::max);
+        if most > usable_ml(kettle) {
+            said.push(format!(
+                "{} gives {:.0} ml a filling, but a round draws up to {most:.0} ml from it. What would help: a bigger or a \
+                 second kettle, or less water per tea.",
+                kettle.name,
+                usable_ml(kettle)
+            ));
+        }
+    }
+    said
+}
+
+fn gaps(class: &Class, rounds: &[RoundDocument]) -> Option<String> {
+    let least = rounds.iter().filter_map(|r| r.plan.smallest_gap_s).min()?;
+    (least < SHORT_GAP_S && class.setting.gap_s < SHORT_GAP_S).then(|| {
+        format!("The shortest pause of one pair of hands between two teas is {least} s. A setting of gap_s = 3 gives them time.")
+    })
+}
+
+fn hot_cups(rounds: &[RoundDocument]) -> Option<String> {
+    let spans = rounds
+        .iter()
+        .flat_map(|r| r.plan.cups.iter().zip(&r.when_tasted))
+        .filter_map(|(c, s)| Some((c.code, (*s)?)));
+    let hottest: (Code, water::Span) = spans.max_by(|a, b| a.1.high_c.total_cmp(&b.1.high_c))?;
+    water::lips_warning(hottest.1).map(|w| format!("{}: {w}", hottest.0))
+}
+
+/// Seconds as a person says them.
+pub fn words_s(seconds: u32) -> String {
+    match (seconds / 60, seconds % 60) {
+        (0, s) => format!("{s} s"),
+        (m, 0) => format!("{m} min"),
+        (m, s) => format!("{m} min {s} s"),
+    }
+}

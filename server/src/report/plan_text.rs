@@ -1,0 +1,299 @@
+//! The plan for a terminal: each round with the hands' work as a picture in characters, the lists, the warnings.
+
+use crate::plan::document::{Plan, RoundDocument};
+use crate::plan::kettles::{Deed, KettleStep};
+use crate::plan::rounds::{CupPlan, Proved};
+use crate::plan::warnings::words_s;
+use protocol::Code;
+use protocol::time::clock_face;
+use std::fmt::Write;
+
+/// What is printed and how wide.
+struct Page<'a> {
+    plan: &'a Plan,
+    width: usize,
+    kettle_names: &'a [String],
+    out: String,
+}
+
+/// The whole plan in lines of at most `width` characters where the names allow it; 60 is narrow, 80 usual.
+pub fn text(plan: &Plan, kettle_names: &[String], width: usize) -> String {
+    let mut page = Page { plan, width: width.clamp(50, 120), kettle_names, out: String::new() };
+    // Writing to a String can't fail.
+    let _ = page.write();
+    page.out
+}
+
+/// A clock time of the class: from its start if one is given, else from the first cue.
+pub fn clock(plan: &Plan, at_s: i64) -> String {
+    match plan.start_s {
+        Some(start_s) => {
+            let s = (i64::from(start_s) + at_s).rem_euclid(86_400);
+            format!("{:02}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60)
+        }
+        None if at_s < 0 => format!("-{}", clock_face(-at_s)),
+        None => clock_face(at_s),
+    }
+}
+
+/// What is known of a value: the best there is, or how much better it could be at most.
+pub fn proved(value: Proved) -> String {
+    if value.proven {
+        format!("{} s, proven least", value.value_s)
+    } else {
+        format!("{} s, not proven: at least {} s", value.value_s, value.bound_s)
+    }
+}
+
+/// What to do at a kettle, in words.
+pub fn deed(deed: &Deed) -> String {
+    match deed {
+        Deed::SwitchOn { set_c, takes_s } => {
+            format!("fill, switch on and set to {set_c} °C; ready in {}", words_s(*takes_s))
+        }
+        Deed::Set { from_c, set_c, takes_s } => {
+            let how = if set_c > from_c { "heats" } else { "cools" };
+            format!("set from {from_c} to {set_c} °C; {how} for {}", words_s(*takes_s))
+        }
+        Deed::Draw { code, ml } => format!("draw {ml:.0} ml for {code}"),
+        Deed::Refill { ml, takes_s } => format!("refill {ml:.0} ml; hot again in {}", words_s(*takes_s)),
+    }
+}
+
+impl Page<'_> {
+    fn write(&mut self) -> std::fmt::Result {
+        let plan = self.plan;
+        let who = match plan.pourers {
+            None => "each seat brews its own set".to_string(),
+            Some(1) => "one pourer serves all".into(),
+            Some(n) => format!("{n} pourers serve all"),
+        };
+        writeln!(self.out, "{} · {}", plan.title, plan.date)?;
+        writeln!(
+            self.out,
+            "{} seats · {who} · {} rounds · {} in all",
+            plan.seats,
+            plan.rounds.len(),
+            words_s(plan.length_s)
+        )?;
+        if plan.start_s.is_some() {
+            let latest = clock(plan, -600);
+            writeln!(
+                self.out,
+                "arrive by {latest} · first cue {} · end {}",
+                clock(plan, 0),
+                clock(plan, plan.length_s.into())
+            )?;
+        }
+        writeln!(self.out, "water boils at {:.1} °C here", plan.boiling_c)?;
+        for warning in &plan.warnings {
+            self.wrapped("! ", warning)?;
+        }
+        self.teas()?;
+        self.preparation()?;
+        for round in &plan.rounds {
+            self.round(round)?;
+        }
+        self.kettles()?;
+        self.quantities()?;
+        self.orders()?;
+        writeln!(self.out, "\nWHAT THE CLASS CAN SHOW")?;
+        self.wrapped("  ", &plan.can_show)?;
+        writeln!(self.out, "\nCAUTIONS")?;
+        for caution in &plan.cautions {
+            self.wrapped("  ", caution)?;
+        }
+        self.wrapped("  ", &plan.caffeine.words())
+    }
+
+    /// A sentence broken between words, its lines set in under the mark.
+    fn wrapped(&mut self, mark: &str, words: &str) -> std::fmt::Result {
+        let mut line = mark.to_string();
+        for word in words.split_whitespace() {
+            if line.chars().count() + word.chars().count() + 1 > self.width && line.trim() != mark.trim() {
+                writeln!(self.out, "{}", line.trim_end())?;
+                line = " ".repeat(mark.len());
+            }
+            line += word;
+            line.push(' ');
+        }
+        writeln!(self.out, "{}", line.trim_end())
+    }
+
+    fn teas(&mut self) -> std::fmt::Result {
+        writeln!(self.out, "\nTEAS")?;
+        for tea in &self.plan.teas {
+            let steeps: Vec<String> = tea.steep_s.iter().map(ToString::to_string).collect();
+            let (low, high) = tea.temp_c.iter().fold((f64::MAX, f64::MIN), |(a, b), &c| (a.min(c), b.max(c)));
+            let temp = if low == high { format!("{low}") } else { format!("{low}–{high}") };
+            writeln!(
+                self.out,
+                "  {}  {} · {} g in {} ml ({:.1} g per 100 ml) · {temp} °C",
+                tea.code, tea.name, tea.leaf_g, tea.water_ml, tea.dose_g_per_100_ml
+            )?;
+            self.wrapped("       steeps ", &format!("{} s", steeps.join(", ")))?;
+            if let (Some(cold), Some(warmed)) = (tea.in_cold_vessel, tea.in_warmed_vessel) {
+                let first = tea.temp_c.first().copied().unwrap_or(100.0);
+                let words = format!(
+                    "{first} °C into the cold vessel: {}; warmed first: {}",
+                    cold.words(),
+                    warmed.words()
+                );
+                self.wrapped("       ", &words)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn preparation(&mut self) -> std::fmt::Result {
+        if self.plan.preparation.is_empty() {
+            return Ok(());
+        }
+        writeln!(self.out, "\nBEFORE THE FIRST POUR")?;
+        for p in &self.plan.preparation {
+            let hands =
+                if self.plan.pourers > Some(1) { format!(", pourer {}", p.hands) } else { String::new() };
+            let at = clock(self.plan, p.at_s.into());
+            writeln!(self.out, "  {at:>8}  {} {} ({} s{hands})", p.action, p.code, p.length_s)?;
+        }
+        Ok(())
+    }
+
+    fn round(&mut self, round: &RoundDocument) -> std::fmt::Result {
+        let plan = &round.plan;
+        let begins = clock(self.plan, round.begins_s.into());
+        writeln!(self.out, "\nROUND {} · begins {begins}", plan.round)?;
+        writeln!(self.out, "  first to last cup {}", proved(plan.spread))?;
+        writeln!(self.out, "  last cup ready after {}", proved(plan.last_cup))?;
+        self.picture(round)?;
+        let kettles = !self.kettle_names.is_empty();
+        let head = if kettles { "  kettle" } else { "" };
+        writeln!(self.out, "        pour    lid on  decant  ready   water{head}")?;
+        let mut cups: Vec<&CupPlan> = plan.cups.iter().collect();
+        cups.sort_by_key(|c| c.pour_at_s);
+        for cup in cups {
+            let at = |s: u32| clock(self.plan, i64::from(round.begins_s + s));
+            let kettle = cup
+                .kettle
+                .and_then(|k| self.kettle_names.get(k - 1))
+                .map_or(String::new(), |n| format!("  {n}"));
+            writeln!(
+                self.out,
+                "  {}   {:<7} {:<7} {:<7} {:<7} {} °C{kettle}",
+                cup.code,
+                at(cup.pour_at_s),
+                at(cup.pour_at_s + cup.pour_s),
+                at(cup.decant_at_s),
+                at(cup.ready_at_s),
+                cup.temp_c
+            )?;
+        }
+        let warm: Vec<String> = plan
+            .cups
+            .iter()
+            .zip(&round.when_tasted)
+            .filter_map(|(c, span)| Some(format!("{} {}", c.code, (*span)?.words())))
+            .collect();
+        if !warm.is_empty() {
+            self.wrapped("  when tasted, about ", &warm.join(", "))?;
+        }
+        let (tastes, closes) =
+            (clock(self.plan, round.tastes_s.into()), clock(self.plan, round.closes_s.into()));
+        let gap =
+            plan.smallest_gap_s.map_or(String::new(), |s| format!(" · shortest pause of any hands {s} s"));
+        writeln!(self.out, "  taste {tastes} to {closes}{gap}")?;
+        if round.pause_s > 0 {
+            writeln!(self.out, "  then {} of pause", words_s(round.pause_s))?;
+        }
+        Ok(())
+    }
+
+    /// The hands' work from left to right: a capital pours, the small letter decants the same tea.
+    fn picture(&mut self, round: &RoundDocument) -> std::fmt::Result {
+        let cups = &round.plan.cups;
+        let columns = self.width.saturating_sub(12).max(20);
+        let per_column_s = (round.plan.last_cup.value_s as usize).div_ceil(columns).max(1);
+        let used = (round.plan.last_cup.value_s as usize).div_ceil(per_column_s);
+        let letter = |i: usize| (b'A' + i as u8) as char;
+        let hands = cups.iter().map(|c| c.pour_hands.max(c.decant_hands)).max().unwrap_or(1);
+        for hand in 1..=hands {
+            let mut row = vec!['·'; used];
+            for (i, cup) in cups.iter().enumerate() {
+                let tasks = [
+                    (cup.pour_hands, cup.pour_at_s, cup.pour_s, letter(i)),
+                    (cup.decant_hands, cup.decant_at_s, cup.decant_s, letter(i).to_ascii_lowercase()),
+                ];
+                for (whose, at_s, length_s, mark) in tasks.into_iter().filter(|t| t.0 == hand) {
+                    let from = at_s as usize / per_column_s;
+                    let to = ((at_s + length_s) as usize).div_ceil(per_column_s).min(used);
+                    debug_assert_eq!(whose, hand);
+                    row[from..to.max(from + 1).min(used)].fill(mark);
+                }
+            }
+            writeln!(self.out, "  hands {hand} {}", row.into_iter().collect::<String>())?;
+        }
+        let key: Vec<String> =
+            cups.iter().enumerate().map(|(i, c)| format!("{} {}", letter(i), c.code)).collect();
+        let scale =
+            format!("{} (capital pours, small decants; one mark is {per_column_s} s)", key.join(", "));
+        self.wrapped("          ", &scale)
+    }
+
+    fn kettles(&mut self) -> std::fmt::Result {
+        if self.plan.kettles.is_empty() {
+            return Ok(());
+        }
+        writeln!(self.out, "\nKETTLES")?;
+        for step in &self.plan.kettles {
+            let KettleStep { kettle, at_s, deed: what, .. } = step;
+            let name = self.kettle_names.get(kettle - 1).map_or("", String::as_str);
+            let line = format!("{name}: {}", deed(what));
+            let mark = format!("  {:>8}  ", clock(self.plan, *at_s));
+            self.wrapped(&mark, &line)?;
+        }
+        Ok(())
+    }
+
+    fn quantities(&mut self) -> std::fmt::Result {
+        let q = &self.plan.quantities;
+        writeln!(self.out, "\nTO WEIGH OUT AND TO BRING")?;
+        for (tea, need) in self.plan.teas.iter().zip(&q.teas) {
+            let vessels = need.vessels.map_or("no number of".to_string(), |v| v.to_string());
+            let first = need.liquor.first().map_or(0.0, |l| l.ml);
+            let line = format!(
+                "{} {}: {vessels} vessels of {} g; {:.0} ml of liquor in the first steep, {} cups",
+                tea.code, need.tea, tea.leaf_g, first, need.cups_per_vessel
+            );
+            self.wrapped("  ", &line)?;
+        }
+        let total = format!(
+            "in all {:.1} g of leaf and {:.1} l of water; with {} % to spare {:.1} g and {:.1} l",
+            q.table.leaf_g,
+            q.table.water_ml / 1000.0,
+            q.spare_percent,
+            q.to_bring.leaf_g,
+            q.to_bring.water_ml / 1000.0
+        );
+        self.wrapped("  ", &total)?;
+        let seat = format!(
+            "each seat's part: {:.1} g of leaf and {:.2} l of water",
+            q.seat.leaf_g,
+            q.seat.water_ml / 1000.0
+        );
+        self.wrapped("  ", &seat)
+    }
+
+    fn orders(&mut self) -> std::fmt::Result {
+        writeln!(self.out, "\nSERVING ORDERS, seat by seat")?;
+        for (i, order) in self.plan.orders.iter().enumerate() {
+            let codes: Vec<String> = order.iter().map(Code::to_string).collect();
+            writeln!(self.out, "  {:>4}  {}", i + 1, codes.join(" "))?;
+        }
+        match &self.plan.order_note {
+            Some(note) => self.wrapped("  ", note),
+            None => {
+                self.wrapped("  ", "Every tea comes equally often in each place and before each other tea.")
+            }
+        }
+    }
+}
