@@ -84,7 +84,7 @@ pub enum Key {
 pub struct Fill {
     /// The tea.
     pub code: Code,
-    /// The steep; the one last poured if left out.
+    /// The steep; the one last decanted if left out.
     pub steep: Option<u32>,
     /// The values in the sheet's order; `None` for a blank.
     pub values: Vec<Option<i32>>,
@@ -95,7 +95,7 @@ pub struct Fill {
 }
 
 impl Fill {
-    /// A blank sheet for the steep of this tea that was last poured.
+    /// A blank sheet for the steep of this tea that was last decanted.
     pub fn of(code: Code) -> Self {
         Self { code, steep: None, values: Vec::new(), strength: None, note: String::new() }
     }

@@ -243,6 +243,35 @@ fn the_cup_in_hand_is_the_last_decanted_one_that_is_not_scored() {
     assert_eq!(hand(&desk).as_deref(), Some("417 steep 1"), "an earlier cup can be scored again");
 }
 
+fn fill_417(desk: &mut Desk) -> Vec<Effect> {
+    desk.take();
+    desk.event(Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(fixture::code(417)) }));
+    desk.take()
+}
+
+#[test]
+fn a_late_answer_given_while_the_next_steep_is_poured_belongs_to_the_cup_on_the_table() {
+    let mut desk = running();
+    for (second, steep) in [(90, 1), (205, 1), (245, 1), (251, 2)] {
+        desk.go_to(second);
+        let scores = sent(&fill_417(&mut desk));
+        assert_eq!(scores[0].steep, steep, "at {second} s");
+    }
+}
+
+#[test]
+fn before_the_first_decant_a_sheet_without_a_steep_is_not_taken_and_says_how() {
+    let mut desk = running();
+    for (second, words) in [
+        (20, "417 has not been poured yet; score it once it is"),
+        (40, "417 has not been decanted yet; write 417/1 to score it all the same"),
+    ] {
+        desk.go_to(second);
+        let reason = words.to_string();
+        assert_eq!(fill_417(&mut desk), [Effect::Say(Happening::NotTaken { id: None, reason })]);
+    }
+}
+
 #[test]
 fn enter_with_nothing_filled_says_so_and_sends_nothing() {
     let mut desk = running();
