@@ -20,8 +20,8 @@ Exit codes:
   2  the command line can't be understood
   3  the host refused the seat for good; the reason is printed
 
-Your place and every score that the host has not acknowledged yet are kept in a file; start the same command again \
-to have them back.";
+Your place and every score that the host has not acknowledged yet are kept in a file; start again under the same name \
+to have them back, also if the host's address has changed.";
 
 /// Take a seat at a tea class: cues on time, and the sheet for every cup
 #[derive(Clone, Debug, Parser)]
@@ -42,7 +42,8 @@ pub struct Cli {
     /// Put the host time in seconds before every line, for logs (lines only)
     #[arg(long)]
     pub stamp: bool,
-    /// The file your place and unsent scores are kept in
+    /// The file your place and unsent scores are kept in; by itself one for your name on this machine, whatever the
+    /// host's address
     #[arg(long, value_name = "FILE")]
     pub keep: Option<PathBuf>,
     /// Write what the link does to this file

@@ -176,28 +176,28 @@ impl KeepFile {
     }
 }
 
-/// Where the file of a seat is kept unless told otherwise.
+/// Where the file of a person is kept unless told otherwise. It is one file for all classes, wherever they are held
+/// and however their host is called: inside, each class has its own place under its id, and each its own token.
 ///
 /// # Errors
 /// When the machine has no such place.
-pub fn usual_path(address: &str, name: &str) -> Result<PathBuf, KeepError> {
+pub fn usual_path(name: &str) -> Result<PathBuf, KeepError> {
     use etcetera::BaseStrategy;
     let base = etcetera::choose_base_strategy().map_err(|_| KeepError::NoPlace)?;
     let root = base.state_dir().unwrap_or_else(|| base.data_dir());
-    Ok(root.join("kettlecall").join(file_name(address, name)))
+    Ok(root.join("kettlecall").join(file_name(name)))
 }
 
-/// A file name for a seat: plain characters as they are, others by number, so that no two seats share a file.
-fn file_name(address: &str, name: &str) -> String {
-    let safe = |text: &str| -> String {
-        let each = text.chars().map(|c| {
-            let plain = c.is_ascii_lowercase() || c.is_ascii_digit() || c == '.';
-            if plain { c.to_string() } else { format!("_{:x}_", c as u32) }
-        });
-        each.collect()
-    };
+/// A file name for a person, in whatever capitals: plain characters as they are, others by number, so that no two
+/// people share a file.
+fn file_name(name: &str) -> String {
+    let folded = name.to_lowercase();
+    let each = folded.chars().map(|c| {
+        let plain = c.is_ascii_lowercase() || c.is_ascii_digit() || c == '.';
+        if plain { c.to_string() } else { format!("_{:x}_", c as u32) }
+    });
     // File names end at 255 bytes; forty characters outside ASCII would not fit, so a long one ends in its own sum.
-    let whole = format!("seat-{}-{}", safe(address), safe(name));
+    let whole = format!("seat-{}", each.collect::<String>());
     if whole.len() <= 200 {
         return format!("{whole}.json");
     }
@@ -277,12 +277,20 @@ mod tests {
     }
 
     #[test]
-    fn no_name_leads_out_of_the_directory_or_into_another_seats_file() {
-        assert_eq!(file_name("host:4177", "../Ann b"), "seat-host_3a_4177-.._2f__41_nn_20_b.json");
-        let names = ["a b", "a_b", "a_20_b", "A b", "é", "e"];
-        let mut files: Vec<_> = names.iter().map(|n| file_name("h", n)).collect();
-        files.push(file_name("h", &"明".repeat(40)));
-        files.push(file_name("h", &format!("{}月", "明".repeat(39))));
+    fn capitals_do_not_make_another_person() {
+        assert_eq!(file_name("ÉMILE Ann"), file_name("émile ann"));
+        let paths = ["Ann", "ANN"].map(|name| usual_path(name).unwrap());
+        assert_eq!(paths[0], paths[1]);
+        assert!(paths[0].ends_with("kettlecall/seat-ann.json"));
+    }
+
+    #[test]
+    fn no_name_leads_out_of_the_directory_or_into_another_persons_file() {
+        assert_eq!(file_name("../ann b"), "seat-.._2f_ann_20_b.json");
+        let names = ["a b", "a_b", "a_20_b", "ab", "é", "e"];
+        let mut files: Vec<_> = names.iter().map(|n| file_name(n)).collect();
+        files.push(file_name(&"明".repeat(40)));
+        files.push(file_name(&format!("{}月", "明".repeat(39))));
         files.sort();
         files.dedup();
         assert_eq!(files.len(), names.len() + 2);

@@ -37,7 +37,7 @@ fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
     }
     let keep = match &cli.keep {
         Some(path) => path.clone(),
-        None => keep::usual_path(&cli.address, &cli.name)?,
+        None => keep::usual_path(&cli.name)?,
     };
     let options = seat::Options {
         name: cli.name.clone(),
