@@ -60,6 +60,7 @@ pub struct App {
     greeted: Option<(Uuid, String)>,
     kept: Kept,
     notice: Option<(OwnTime, String)>,
+    warnings: Vec<String>,
     leaving: bool,
 }
 
@@ -77,6 +78,7 @@ impl App {
             greeted: None,
             kept,
             notice: None,
+            warnings: Vec::new(),
             leaving: false,
         }
     }
@@ -90,6 +92,7 @@ impl App {
             Event::Key(key) => self.press(key, now, id),
             Event::Fill(fill) => self.fill(&fill, now, id),
             Event::Tick => Vec::new(),
+            Event::Warn(words) => self.warn(words),
             Event::Leave => vec![Effect::Quit(self.leave_end())],
         });
         effects.extend(self.fire(now));
@@ -132,6 +135,11 @@ impl App {
         self.notice.as_ref().filter(|(at, _)| now.0 - at.0 < NOTICE_US).map(|(_, words)| words.as_str())
     }
 
+    /// What is wrong on this machine, until the person has pressed a key.
+    pub fn warnings(&self) -> &[String] {
+        &self.warnings
+    }
+
     /// How one cup's score stands.
     pub fn cup_state(&self, cup: Cup) -> CupState {
         if self.desk.drafts.contains_key(&cup) {
@@ -166,6 +174,13 @@ impl App {
 
     fn leave_end(&self) -> End {
         if self.phase() == Phase::Closed { End::Closed } else { End::Left }
+    }
+
+    fn warn(&mut self, words: String) -> Vec<Effect> {
+        if !self.warnings.contains(&words) {
+            self.warnings.push(words.clone());
+        }
+        vec![Effect::Say(Happening::Warning(words))]
     }
 
     fn note(&mut self, now: OwnTime, words: impl Into<String>) {

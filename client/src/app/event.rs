@@ -17,6 +17,8 @@ pub enum Event {
     Fill(Fill),
     /// Time has passed.
     Tick,
+    /// Something is wrong on this machine.
+    Warn(String),
     /// The person leaves.
     Leave,
 }

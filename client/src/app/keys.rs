@@ -18,6 +18,7 @@ impl App {
     }
 
     pub(super) fn press(&mut self, key: Key, now: OwnTime, id: Uuid) -> Vec<Effect> {
+        self.warnings.clear();
         let asked = std::mem::take(&mut self.leaving);
         if std::mem::take(&mut self.help) && key != Key::Interrupt {
             return Vec::new();

@@ -23,6 +23,11 @@ pub fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'
         let wrapped = fit::wrap(&words, width.saturating_sub(2));
         lines.extend(wrapped.into_iter().take(3).map(|l| Line::styled(format!(" {l}"), Style::new().bold())));
     }
+    for words in app.warnings() {
+        let words = format!("WARNING  {words} · any key takes this away");
+        let wrapped = fit::wrap(&words, width.saturating_sub(2));
+        lines.extend(wrapped.into_iter().take(5).map(|l| Line::styled(format!(" {l}"), Style::new().bold())));
+    }
     lines
 }
 
