@@ -99,6 +99,14 @@ fn a_closed_class_shows_what_this_seat_found() {
 }
 
 #[test]
+fn a_closed_class_says_which_sheets_were_not_sent() {
+    let mut desk = scoring();
+    desk.host(HostMessage::Course { seq: 41, phase: Phase::Closed, timetable: timetable(2) });
+    desk.go_to(400);
+    both_sizes!("closed_with_a_draft", &desk);
+}
+
+#[test]
 fn a_warning_stays_until_a_key_is_pressed() {
     let mut desk = at(60);
     let words = "can't write the seat's file `/tea/seat-ann.json`: No space left on device; give another place with \
