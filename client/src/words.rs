@@ -45,6 +45,12 @@ pub fn score_content(score: &Score, sheet: &Sheet) -> String {
     parts.join(", ")
 }
 
+/// How many lines of the sheet a score leaves blank. A note is no answer, so that none of it is no blank.
+pub fn blanks(score: &Score, sheet: &Sheet) -> usize {
+    let values = sheet.attributes.iter().filter(|a| !score.values.contains_key(&a.name)).count();
+    values + usize::from(sheet.strength && score.strength.is_none())
+}
+
 /// A scale: `aroma: 1 (faint) to 9 (full)`.
 pub fn scale(attribute: &Attribute) -> String {
     let end = |point: i32, word: &Option<String>| match word {

@@ -2,6 +2,7 @@
 
 use super::{App, Class, Cup, Effect, End, Filled, Happening, LinkEvent, LinkState};
 use crate::host_clock::OwnTime;
+use crate::words;
 use protocol::wire::{HostMessage, SeatMessage, Welcome};
 use protocol::{Phase, TeaCard, Timetable};
 use uuid::Uuid;
@@ -107,9 +108,13 @@ impl App {
         let Some(class) = &mut self.class else { return Vec::new() };
         // Nothing to do for one that was acknowledged before.
         let Some(score) = self.kept.take_out(class.id, id) else { return Vec::new() };
-        let content = crate::words::score_content(&score, &class.sheet);
+        let content = words::score_content(&score, &class.sheet);
+        let blank = match words::blanks(&score, &class.sheet) {
+            0 => String::new(),
+            blank => format!(" · {} blank", words::count(blank, "line")),
+        };
         class.take(score.clone());
-        self.note(now, format!("{} is kept: {content}", Cup::of(&score)));
+        self.note(now, format!("{} is kept: {content}{blank}", Cup::of(&score)));
         vec![Effect::Keep, Effect::Say(Happening::Kept { score, content })]
     }
 

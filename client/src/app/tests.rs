@@ -243,6 +243,24 @@ fn the_cup_in_hand_is_the_last_decanted_one_that_is_not_scored() {
     assert_eq!(hand(&desk).as_deref(), Some("417 steep 1"), "an earlier cup can be scored again");
 }
 
+#[test]
+fn the_words_for_a_kept_sheet_count_its_blank_lines() {
+    let all = vec![Some(7), Some(6), Some(5), Some(8)];
+    let right = Some(protocol::Strength::JustRight);
+    for (values, strength, words) in [
+        (all.clone(), right, "417 steep 1 is kept: aroma 7, taste 6, aftertaste 5, liking 8, just right"),
+        (all, None, "417 steep 1 is kept: aroma 7, taste 6, aftertaste 5, liking 8 · 1 line blank"),
+        (vec![Some(7), None], right, "417 steep 1 is kept: aroma 7, just right · 3 lines blank"),
+    ] {
+        let mut desk = running();
+        desk.go_to(90);
+        desk.event(Event::Fill(Fill { values, strength, ..Fill::of(fixture::code(417)) }));
+        let id = desk.app.outbox()[0].id;
+        desk.host(HostMessage::Accepted { seq: 20, id });
+        assert_eq!(desk.app.notice(desk.now), Some(words));
+    }
+}
+
 fn fill_417(desk: &mut Desk) -> Vec<Effect> {
     desk.take();
     desk.event(Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(fixture::code(417)) }));
