@@ -1,5 +1,6 @@
 //! The seat's file: its places and the scores that no host has acknowledged yet.
 
+use crate::words;
 use protocol::{Score, SeatId};
 use serde::{Deserialize, Serialize};
 use std::fs;
@@ -82,7 +83,7 @@ impl Kept {
 #[derive(Debug, Error)]
 pub enum KeepError {
     /// The file can't be read, written or set aside.
-    #[error("can't {act} the seat's file `{path}`: {source}; give another place with --keep")]
+    #[error("can't {act} the seat's file `{path}`: {}; give another place with --keep", words::fault(source))]
     File {
         /// What was tried.
         act: &'static str,

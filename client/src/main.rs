@@ -4,7 +4,7 @@ use clap::Parser;
 use client::app::End;
 use client::cli::{Cli, EXIT_MACHINE, EXIT_OK, EXIT_REFUSED};
 use client::link::{backoff, dial::Tcp};
-use client::{keep, plain, screen, seat};
+use client::{keep, plain, screen, seat, words};
 use std::error::Error;
 use std::io::IsTerminal;
 use std::process::ExitCode;
@@ -31,7 +31,7 @@ fn main() -> ExitCode {
 fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
     if let Some(path) = &cli.log {
         let file =
-            std::fs::File::create(path).map_err(|e| format!("can't write `{}`: {e}", path.display()))?;
+            std::fs::File::create(path).map_err(|e| format!("can't write `{}`: {}", path.display(), words::fault(e)))?;
         let writer = std::sync::Mutex::new(file);
         tracing_subscriber::fmt().with_ansi(false).with_writer(writer).init();
     }
