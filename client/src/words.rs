@@ -74,6 +74,17 @@ pub fn tea(card: &TeaCard) -> String {
     text
 }
 
+/// What is on the table, and what the seat's hands do: `2 teas: 417, 238. You pour: hands 1 of 1.`
+pub fn place(teas: &[TeaCard], pourers: Option<u8>, hands: Option<u8>) -> String {
+    let codes: Vec<_> = teas.iter().map(|t| t.code.to_string()).collect();
+    let hands = match (pourers, hands) {
+        (None, _) => "You brew your own set.".into(),
+        (Some(_), None) => "Others pour; you taste.".into(),
+        (Some(all), Some(hands)) => format!("You pour: hands {hands} of {all}."),
+    };
+    format!("{}: {}. {hands}", count(codes.len(), "tea"), codes.join(", "))
+}
+
 /// What a machine said of a fault, without its number for it: `Connection refused (os error 111)` is for the log.
 pub fn fault(said: impl fmt::Display) -> String {
     let mut text = said.to_string();

@@ -171,6 +171,8 @@ pub enum Happening {
         title: String,
         /// The seat's id.
         seat: SeatId,
+        /// What is on the table and what the seat's hands do, in words.
+        place: String,
     },
     /// There is no link.
     NoLink {

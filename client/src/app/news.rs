@@ -78,7 +78,8 @@ impl App {
             }
         }
         self.kept.seated(class_id, welcome.seat, &welcome.name);
-        let seated = Happening::Seated { name: welcome.name.clone(), title, seat: welcome.seat };
+        let place = words::place(&welcome.teas, welcome.pourers, welcome.hands);
+        let seated = Happening::Seated { name: welcome.name.clone(), title, seat: welcome.seat, place };
         let mut effects = vec![Effect::Keep];
         if let Some(phase) = before {
             effects.push(Effect::Say(Happening::LinkBack));
