@@ -42,8 +42,8 @@ pub struct Cli {
     /// Put the host time in seconds before every line, for logs (lines only)
     #[arg(long)]
     pub stamp: bool,
-    /// The file your place and unsent scores are kept in; by itself one for your name on this machine, whatever the
-    /// host's address
+    /// The file your place and unsent scores are kept in; if left out, one for your name on this machine,
+    /// whatever the host's address
     #[arg(long, value_name = "FILE")]
     pub keep: Option<PathBuf>,
     /// Write what the link does to this file
@@ -149,7 +149,10 @@ mod tests {
             assert!(words.contains("an address is a host's name or number, such as"), "{words}");
         }
         let words = host_address("http://h").unwrap_err();
-        assert!(words.starts_with("a class is not reached by http://; leave that out: an address is"), "{words}");
+        assert!(
+            words.starts_with("a class is not reached by http://; leave that out: an address is"),
+            "{words}"
+        );
     }
 
     #[test]

@@ -30,8 +30,8 @@ fn main() -> ExitCode {
 
 fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
     if let Some(path) = &cli.log {
-        let file =
-            std::fs::File::create(path).map_err(|e| format!("can't write `{}`: {}", path.display(), words::fault(e)))?;
+        let file = std::fs::File::create(path)
+            .map_err(|e| format!("can't write `{}`: {}", path.display(), words::fault(e)))?;
         let writer = std::sync::Mutex::new(file);
         tracing_subscriber::fmt().with_ansi(false).with_writer(writer).init();
     }

@@ -2,8 +2,8 @@
 
 use super::{App, Class, Cup, Effect, Fill, Filled, Happening, LinkState};
 use crate::host_clock::OwnTime;
-use protocol::{Code, Score};
 use protocol::wire::{SeatMessage, has_cup};
+use protocol::{Code, Score};
 use uuid::Uuid;
 
 impl App {
@@ -50,7 +50,9 @@ impl App {
         }
         Err(match class.timetable.clock(code, at).steep {
             0 => format!("{code} has not been poured yet; score it once it is"),
-            steep => format!("{code} has not been decanted yet; write {code}/{steep} to score it all the same"),
+            steep => {
+                format!("{code} has not been decanted yet; write {code}/{steep} to score it all the same")
+            }
         })
     }
 

@@ -260,7 +260,9 @@ async fn a_reason_is_told_without_the_machines_number_for_it() {
     let (_say, inputs) = mpsc::channel(1);
     let (outputs, mut hear) = mpsc::channel(8);
     tokio::spawn(seat::run(dialler, Options::new("Ann", "host:4177"), inputs, outputs));
-    let Happening::NoLink { reason, .. } = hear.recv().await.unwrap().what else { panic!("no link comes first") };
+    let Happening::NoLink { reason, .. } = hear.recv().await.unwrap().what else {
+        panic!("no link comes first")
+    };
     assert!(reason.starts_with("can't reach the host: ") && !reason.contains("os error"), "{reason}");
 }
 

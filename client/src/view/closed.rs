@@ -29,7 +29,7 @@ pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Ve
         let wrapped = fit::wrap(&words, width.saturating_sub(2));
         lines.extend(wrapped.into_iter().map(|text| Line::from(format!(" {text}")).bold()));
     }
-    if class.taken.is_empty() {
+    if class.taken.is_empty() && waiting == 0 && app.desk.drafts.is_empty() {
         lines.push(Line::from(" You scored nothing, and that is all right."));
     }
     for card in &class.teas {

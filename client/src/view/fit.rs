@@ -93,7 +93,10 @@ mod tests {
 
     #[test]
     fn a_cut_in_the_middle_leaves_the_end() {
-        assert_eq!(cut_middle("417 steep 1 is kept: aroma 7 · 2 lines blank", 36), "417 steep 1 is kept… · 2 lines blank");
+        assert_eq!(
+            cut_middle("417 steep 1 is kept: aroma 7 · 2 lines blank", 36),
+            "417 steep 1 is kept… · 2 lines blank"
+        );
         assert_eq!(cut_middle("aroma 7 · 2 lines blank", 20), "aroma 7 · 2 lines b…");
         assert_eq!(cut_middle("a · b", 20), "a · b");
     }
