@@ -85,6 +85,7 @@ impl App {
 
     /// Takes in an event. `id` is for the score that may come of it.
     pub fn update(&mut self, event: Event, now: OwnTime, id: Uuid) -> Vec<Effect> {
+        let (typing, place) = (matches!(event, Event::Key(_)), self.desk.place());
         // What is due comes before the news: a new timetable must not swallow a cue whose instant has come.
         let mut effects = self.fire(now);
         effects.extend(match event {
@@ -96,7 +97,20 @@ impl App {
             Event::Leave => vec![Effect::Quit(self.leave_end())],
         });
         effects.extend(self.fire(now));
+        // Not with every letter: while a line is being filled its draft waits, unless something is kept anyway.
+        let keeps = effects.contains(&Effect::Keep);
+        let ends = effects.iter().any(|e| matches!(e, Effect::Quit(_)));
+        let filling = typing && place == self.desk.place() && !keeps && !ends;
+        if !filling && self.keep_drafts() && !keeps {
+            effects.insert(0, Effect::Keep);
+        }
         effects
+    }
+
+    /// Puts the drafts among what is kept; whether that changed anything.
+    fn keep_drafts(&mut self) -> bool {
+        let drafts = self.desk.drafts.iter().map(|(cup, filled)| (*cup, filled.clone())).collect();
+        self.class.as_ref().is_some_and(|class| self.kept.draft(class.id, drafts))
     }
 
     /// Host time at `now`; `None` before the first exchange with the host.

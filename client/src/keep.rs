@@ -1,5 +1,6 @@
-//! The seat's file: its places and the scores that no host has acknowledged yet.
+//! The seat's file: its places, the scores that no host has acknowledged yet, and the sheets begun and not sent.
 
+use crate::app::{Cup, Filled};
 use crate::words;
 use protocol::{Score, SeatId};
 use serde::{Deserialize, Serialize};
@@ -35,6 +36,9 @@ pub struct KeptClass {
     pub name: String,
     /// Scores not yet acknowledged, oldest first.
     pub outbox: Vec<Score>,
+    /// Sheets begun and not sent, by cup.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub drafts: Vec<(Cup, Filled)>,
 }
 
 impl Kept {
@@ -53,15 +57,22 @@ impl Kept {
         self.classes.iter().find(|c| c.class_id == class_id)
     }
 
-    /// Notes a place at a class; an outbox for that class stays.
+    /// Notes a place at a class; an outbox and drafts for that class stay.
     pub fn seated(&mut self, class_id: Uuid, seat: SeatId, name: &str) {
         let place = self.classes.iter().position(|c| c.class_id == class_id);
-        let outbox = place.map(|i| self.classes.remove(i).outbox).unwrap_or_default();
-        self.classes.push(KeptClass { class_id, seat, name: name.into(), outbox });
+        let known = place.map(|i| self.classes.remove(i));
+        let (outbox, drafts) = known.map(|c| (c.outbox, c.drafts)).unwrap_or_default();
+        self.classes.push(KeptClass { class_id, seat, name: name.into(), outbox, drafts });
         while self.classes.len() > CLASSES {
             let Some(oldest) = self.classes.iter().position(|c| c.outbox.is_empty()) else { break };
             self.classes.remove(oldest);
         }
+    }
+
+    /// Notes the drafts of a class; whether they were others before.
+    pub fn draft(&mut self, class_id: Uuid, drafts: Vec<(Cup, Filled)>) -> bool {
+        let class = self.classes.iter_mut().find(|c| c.class_id == class_id);
+        class.is_some_and(|class| std::mem::replace(&mut class.drafts, drafts) != class.drafts)
     }
 
     /// Puts a score into the outbox.
@@ -216,6 +227,8 @@ mod tests {
         let mut kept = Kept::new(SECRET);
         kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(1)), "Ann");
         kept.put_in(Uuid::from_u128(9), fixture::score(3, 417, 1));
+        let begun = fixture::score(4, 417, 2);
+        kept.draft(Uuid::from_u128(9), vec![(Cup::of(&begun), Filled::from(&begun))]);
         kept
     }
 
@@ -270,11 +283,20 @@ mod tests {
     }
 
     #[test]
-    fn a_new_place_at_the_same_class_keeps_the_outbox() {
+    fn a_file_without_drafts_is_read() {
+        let mut kept = filled();
+        kept.draft(Uuid::from_u128(9), Vec::new());
+        let text = serde_json::to_string(&kept).unwrap();
+        assert!(!text.contains("drafts"));
+        assert_eq!(serde_json::from_str::<Kept>(&text).unwrap(), kept);
+    }
+
+    #[test]
+    fn a_new_place_at_the_same_class_keeps_the_outbox_and_the_drafts() {
         let mut kept = filled();
         kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(5)), "Ann");
         let class = kept.class(Uuid::from_u128(9)).unwrap();
-        assert_eq!((class.seat.0.as_u128(), class.outbox.len()), (5, 1));
+        assert_eq!((class.seat.0.as_u128(), class.outbox.len(), class.drafts.len()), (5, 1, 1));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! What the link's news change.
 
-use super::{App, Class, Cup, Effect, End, Filled, Happening, LinkEvent, LinkState};
+use super::{App, Class, Cup, Desk, Effect, End, Filled, Happening, LinkEvent, LinkState};
 use crate::host_clock::OwnTime;
 use crate::words;
 use protocol::wire::{HostMessage, SeatMessage, Welcome};
@@ -66,6 +66,7 @@ impl App {
         self.unlinked = None;
         self.name = welcome.name.clone();
         self.clock.set_pace(welcome.pace);
+        self.keep_drafts();
         match &mut self.class {
             Some(class) if class.id == class_id => class.again(welcome, self.clock.host_time(now)),
             other => {
@@ -73,8 +74,8 @@ impl App {
                 if other.is_some() {
                     self.clock.reset();
                 }
-                self.desk = super::Desk::default();
                 *other = Some(Class::new(class_id, title.clone(), welcome));
+                self.find_drafts(class_id, now);
             }
         }
         self.kept.seated(class_id, welcome.seat, &welcome.name);
@@ -94,6 +95,16 @@ impl App {
         }
         effects.extend(self.outbox().iter().cloned().map(|score| Effect::Send(SeatMessage::Score(score))));
         effects
+    }
+
+    /// A clean desk, but for the sheets of this class that were begun in an earlier run.
+    fn find_drafts(&mut self, class_id: Uuid, now: OwnTime) {
+        let drafts = self.kept.class(class_id).map(|c| c.drafts.clone()).unwrap_or_default();
+        self.desk = Desk { drafts: drafts.into_iter().collect(), ..Desk::default() };
+        if !self.desk.drafts.is_empty() {
+            let cups: Vec<_> = self.desk.drafts.keys().map(ToString::to_string).collect();
+            self.note(now, format!("begun and not sent: {}", cups.join(", ")));
+        }
     }
 
     fn course(&mut self, phase: Phase, timetable: Timetable, now: OwnTime) -> Vec<Effect> {

@@ -261,6 +261,41 @@ fn the_words_for_a_kept_sheet_count_its_blank_lines() {
     }
 }
 
+#[test]
+fn a_seat_that_was_killed_finds_its_drafts_again() {
+    let mut desk = running();
+    desk.go_to(90);
+    desk.keys("76");
+    let mut again = Desk::new();
+    again.app = App::new("Ann", desk.app.kept().clone());
+    again.now = desk.now;
+    again.link_up(welcome(Phase::Running));
+    assert_eq!(again.app.desk.drafts, desk.app.desk.drafts);
+    assert_eq!(again.app.notice(again.now), Some("begun and not sent: 417 steep 1"));
+    again.take();
+    again.key(Key::Enter);
+    assert_eq!(sent(&again.take())[0].values.len(), 2);
+    assert!(again.app.kept().class(fixture::CLASS).unwrap().drafts.is_empty(), "what is sent is no draft");
+}
+
+#[test]
+fn a_draft_is_kept_when_its_line_is_left_and_not_with_every_letter() {
+    let mut desk = running();
+    desk.go_to(90);
+    let mut keeps = |key| {
+        desk.take();
+        desk.key(key);
+        desk.take().contains(&Effect::Keep)
+    };
+    assert!(keeps(Key::Char('7')), "a digit that fills its line leaves it");
+    assert!(keeps(Key::Char('h')), "a letter goes to the note");
+    assert!(!keeps(Key::Char('a')) && !keeps(Key::Char('y')));
+    assert!(keeps(Key::Up));
+    assert!(!keeps(Key::Up), "nothing has changed");
+    assert!(!keeps(Key::Left) && !keeps(Key::Interrupt));
+    assert!(keeps(Key::Interrupt), "leaving leaves the line");
+}
+
 fn fill_417(desk: &mut Desk) -> Vec<Effect> {
     desk.take();
     desk.event(Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(fixture::code(417)) }));
