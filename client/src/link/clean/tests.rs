@@ -70,7 +70,7 @@ fn any_scores() -> impl Strategy<Value = Vec<Score>> {
 fn any_welcome() -> impl Strategy<Value = HostMessage> {
     let card = |(code, steeps)| TeaCard { code, steeps, name: Some("\u{202e}x".repeat(40)), leaf: None };
     let teas = prop::collection::vec((any_code(), any_count()).prop_map(card), 0..4);
-    let paces = vec![f64::NAN, 0.0, -1.0, 1e-300, 0.5, 1.0, 60.0, 1e300, f64::INFINITY];
+    let paces = vec![f64::NAN, 0.0, -1.0, 1e-300, 0.001, 1.0, 60.0, 100_000.0, 1e300, f64::INFINITY];
     let hands = (prop::option::of(any::<u8>()), prop::option::of(0u8..3));
     let times = (prop::sample::select(paces), any_timetable());
     (any_phase(), any_sheet(), teas, times, hands, any_scores()).prop_map(
