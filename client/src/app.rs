@@ -60,6 +60,7 @@ pub struct App {
     greeted: Option<(Uuid, String)>,
     kept: Kept,
     notice: Option<(OwnTime, String)>,
+    warnings: Vec<String>,
     leaving: bool,
 }
 
@@ -77,12 +78,14 @@ impl App {
             greeted: None,
             kept,
             notice: None,
+            warnings: Vec::new(),
             leaving: false,
         }
     }
 
     /// Takes in an event. `id` is for the score that may come of it.
     pub fn update(&mut self, event: Event, now: OwnTime, id: Uuid) -> Vec<Effect> {
+        let (typing, place) = (matches!(event, Event::Key(_)), self.desk.place());
         // What is due comes before the news: a new timetable must not swallow a cue whose instant has come.
         let mut effects = self.fire(now);
         effects.extend(match event {
@@ -90,10 +93,24 @@ impl App {
             Event::Key(key) => self.press(key, now, id),
             Event::Fill(fill) => self.fill(&fill, now, id),
             Event::Tick => Vec::new(),
+            Event::Warn(words) => self.warn(words),
             Event::Leave => vec![Effect::Quit(self.leave_end())],
         });
         effects.extend(self.fire(now));
+        // Not with every letter: while a line is being filled its draft waits, unless something is kept anyway.
+        let keeps = effects.contains(&Effect::Keep);
+        let ends = effects.iter().any(|e| matches!(e, Effect::Quit(_)));
+        let filling = typing && place == self.desk.place() && !keeps && !ends;
+        if !filling && self.keep_drafts() && !keeps {
+            effects.insert(0, Effect::Keep);
+        }
         effects
+    }
+
+    /// Puts the drafts among what is kept; whether that changed anything.
+    fn keep_drafts(&mut self) -> bool {
+        let drafts = self.desk.drafts.iter().map(|(cup, filled)| (*cup, filled.clone())).collect();
+        self.class.as_ref().is_some_and(|class| self.kept.draft(class.id, drafts))
     }
 
     /// Host time at `now`; `None` before the first exchange with the host.
@@ -132,6 +149,11 @@ impl App {
         self.notice.as_ref().filter(|(at, _)| now.0 - at.0 < NOTICE_US).map(|(_, words)| words.as_str())
     }
 
+    /// What is wrong on this machine, until the person has pressed a key.
+    pub fn warnings(&self) -> &[String] {
+        &self.warnings
+    }
+
     /// How one cup's score stands.
     pub fn cup_state(&self, cup: Cup) -> CupState {
         if self.desk.drafts.contains_key(&cup) {
@@ -166,6 +188,13 @@ impl App {
 
     fn leave_end(&self) -> End {
         if self.phase() == Phase::Closed { End::Closed } else { End::Left }
+    }
+
+    fn warn(&mut self, words: String) -> Vec<Effect> {
+        if !self.warnings.contains(&words) {
+            self.warnings.push(words.clone());
+        }
+        vec![Effect::Say(Happening::Warning(words))]
     }
 
     fn note(&mut self, now: OwnTime, words: impl Into<String>) {

@@ -20,8 +20,8 @@ Exit codes:
   2  the command line can't be understood
   3  the host refused the seat for good; the reason is printed
 
-Your place and every score that the host has not acknowledged yet are kept in a file; start the same command again \
-to have them back.";
+Your place and every score that the host has not acknowledged yet are kept in a file; start again under the same name \
+to have them back, also if the host's address has changed.";
 
 /// Take a seat at a tea class: cues on time, and the sheet for every cup
 #[derive(Clone, Debug, Parser)]
@@ -42,7 +42,8 @@ pub struct Cli {
     /// Put the host time in seconds before every line, for logs (lines only)
     #[arg(long)]
     pub stamp: bool,
-    /// The file your place and unsent scores are kept in
+    /// The file your place and unsent scores are kept in; if left out, one for your name on this machine,
+    /// whatever the host's address
     #[arg(long, value_name = "FILE")]
     pub keep: Option<PathBuf>,
     /// Write what the link does to this file
@@ -55,12 +56,18 @@ pub struct Cli {
 /// # Errors
 /// A sentence saying what an address looks like.
 pub fn host_address(raw: &str) -> Result<String, String> {
-    let bare = raw.trim();
-    let bare = bare.strip_prefix("ws://").unwrap_or(bare);
+    let bare = match raw.trim().split_once("://") {
+        Some((scheme, rest)) if scheme.eq_ignore_ascii_case("ws") => rest,
+        Some((scheme, _)) if scheme.eq_ignore_ascii_case("wss") => {
+            return Err("a class is held without TLS; leave out wss://".into());
+        }
+        Some((scheme, _)) => {
+            let scheme = text::clean(scheme, 20);
+            return Err(format!("a class is not reached by {scheme}://; leave that out: {}", how()));
+        }
+        None => raw.trim(),
+    };
     let bare = bare.strip_suffix('/').unwrap_or(bare);
-    if bare.starts_with("wss://") {
-        return Err("a class is held without TLS; leave out wss://".into());
-    }
     let (host, port) = split(bare)?;
     let port = match port {
         None => DEFAULT_PORT,
@@ -122,6 +129,7 @@ mod tests {
             ("[::1]", "[::1]:4177"),
             ("fe80::1", "[fe80::1]:4177"),
             ("ws://10.0.0.7", "10.0.0.7:4177"),
+            ("WS://10.0.0.7", "10.0.0.7:4177"),
             ("ws://tea.local:99/", "tea.local:99"),
         ] {
             assert_eq!(host_address(raw).as_deref(), Ok(taken), "{raw}");
@@ -136,6 +144,15 @@ mod tests {
         assert!(host_address("h:0").unwrap_err().contains("1 to 65535"));
         assert!(host_address("h:70000").unwrap_err().contains("1 to 65535"));
         assert!(host_address("wss://h").unwrap_err().contains("TLS"));
+        for scheme in ["http", "HTTPS", "tcp"] {
+            let words = host_address(&format!("{scheme}://h/")).unwrap_err();
+            assert!(words.contains("an address is a host's name or number, such as"), "{words}");
+        }
+        let words = host_address("http://h").unwrap_err();
+        assert!(
+            words.starts_with("a class is not reached by http://; leave that out: an address is"),
+            "{words}"
+        );
     }
 
     #[test]

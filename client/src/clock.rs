@@ -4,6 +4,9 @@ use crate::host_clock::OwnTime;
 use tokio::time::{Duration, Instant};
 use uuid::Uuid;
 
+/// Longer than any seat is at work.
+const LONGEST: Duration = Duration::from_secs(10 * 365 * 86_400);
+
 /// The seat's own monotonic clock, counting from when it was made.
 #[derive(Clone, Copy, Debug)]
 pub struct OwnClock {
@@ -23,7 +26,9 @@ impl OwnClock {
 
     /// Waits until it shows `at`.
     pub async fn wait_until(&self, at: OwnTime) {
-        tokio::time::sleep_until(self.began + Duration::from_micros(at.0.max(0).unsigned_abs())).await;
+        // An instant that a clock can't hold is as good as one that never comes.
+        let wait = Duration::from_micros(at.0.max(0).unsigned_abs()).min(LONGEST);
+        tokio::time::sleep_until(self.began + wait).await;
     }
 }
 

@@ -30,9 +30,10 @@ impl OwnTime {
     }
 }
 
-/// A pace a clock can run at: a host that sends anything else is taken to mean the room's own pace.
+/// A pace a clock can run at, far beyond what any class is held at: a host that sends anything else is taken to mean
+/// the room's own pace.
 pub fn sound_pace(pace: f64) -> f64 {
-    if pace.is_finite() && pace > 0.0 { pace } else { 1.0 }
+    if (0.001..=100_000.0).contains(&pace) { pace } else { 1.0 }
 }
 
 /// Host time as this seat knows it.
@@ -90,7 +91,7 @@ impl HostClock {
     pub fn own_time(&self, at: HostTime) -> Option<OwnTime> {
         let offset_us = self.estimate.host_time(0)?;
         // The extra microsecond pays for the rounding, so that a wake at this instant never comes too early.
-        Some(OwnTime(((at - offset_us) as f64 / self.pace).ceil() as i64 + 1))
+        Some(OwnTime((((at - offset_us) as f64 / self.pace).ceil() as i64).saturating_add(1)))
     }
 }
 
@@ -123,7 +124,7 @@ mod tests {
 
     #[test]
     fn a_senseless_pace_is_the_rooms_own() {
-        for pace in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+        for pace in [0.0, -1.0, f64::NAN, f64::INFINITY, 1e-300, 1e300] {
             assert_eq!(sound_pace(pace), 1.0);
         }
     }

@@ -1,5 +1,7 @@
-//! The seat's file: its places and the scores that no host has acknowledged yet.
+//! The seat's file: its places, the scores that no host has acknowledged yet, and the sheets begun and not sent.
 
+use crate::app::{Cup, Filled};
+use crate::words;
 use protocol::{Score, SeatId};
 use serde::{Deserialize, Serialize};
 use std::fs;
@@ -34,6 +36,9 @@ pub struct KeptClass {
     pub name: String,
     /// Scores not yet acknowledged, oldest first.
     pub outbox: Vec<Score>,
+    /// Sheets begun and not sent, by cup.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub drafts: Vec<(Cup, Filled)>,
 }
 
 impl Kept {
@@ -52,15 +57,22 @@ impl Kept {
         self.classes.iter().find(|c| c.class_id == class_id)
     }
 
-    /// Notes a place at a class; an outbox for that class stays.
+    /// Notes a place at a class; an outbox and drafts for that class stay.
     pub fn seated(&mut self, class_id: Uuid, seat: SeatId, name: &str) {
         let place = self.classes.iter().position(|c| c.class_id == class_id);
-        let outbox = place.map(|i| self.classes.remove(i).outbox).unwrap_or_default();
-        self.classes.push(KeptClass { class_id, seat, name: name.into(), outbox });
+        let known = place.map(|i| self.classes.remove(i));
+        let (outbox, drafts) = known.map(|c| (c.outbox, c.drafts)).unwrap_or_default();
+        self.classes.push(KeptClass { class_id, seat, name: name.into(), outbox, drafts });
         while self.classes.len() > CLASSES {
             let Some(oldest) = self.classes.iter().position(|c| c.outbox.is_empty()) else { break };
             self.classes.remove(oldest);
         }
+    }
+
+    /// Notes the drafts of a class; whether they were others before.
+    pub fn draft(&mut self, class_id: Uuid, drafts: Vec<(Cup, Filled)>) -> bool {
+        let class = self.classes.iter_mut().find(|c| c.class_id == class_id);
+        class.is_some_and(|class| std::mem::replace(&mut class.drafts, drafts) != class.drafts)
     }
 
     /// Puts a score into the outbox.
@@ -82,7 +94,7 @@ impl Kept {
 #[derive(Debug, Error)]
 pub enum KeepError {
     /// The file can't be read, written or set aside.
-    #[error("can't {act} the seat's file `{path}`: {source}; give another place with --keep")]
+    #[error("can't {act} the seat's file `{path}`: {}; give another place with --keep", words::fault(source))]
     File {
         /// What was tried.
         act: &'static str,
@@ -176,28 +188,28 @@ impl KeepFile {
     }
 }
 
-/// Where the file of a seat is kept unless told otherwise.
+/// Where the file of a person is kept unless told otherwise. It is one file for all classes, wherever they are held
+/// and however their host is called: inside, each class has its own place under its id, and each its own token.
 ///
 /// # Errors
 /// When the machine has no such place.
-pub fn usual_path(address: &str, name: &str) -> Result<PathBuf, KeepError> {
+pub fn usual_path(name: &str) -> Result<PathBuf, KeepError> {
     use etcetera::BaseStrategy;
     let base = etcetera::choose_base_strategy().map_err(|_| KeepError::NoPlace)?;
     let root = base.state_dir().unwrap_or_else(|| base.data_dir());
-    Ok(root.join("kettlecall").join(file_name(address, name)))
+    Ok(root.join("kettlecall").join(file_name(name)))
 }
 
-/// A file name for a seat: plain characters as they are, others by number, so that no two seats share a file.
-fn file_name(address: &str, name: &str) -> String {
-    let safe = |text: &str| -> String {
-        let each = text.chars().map(|c| {
-            let plain = c.is_ascii_lowercase() || c.is_ascii_digit() || c == '.';
-            if plain { c.to_string() } else { format!("_{:x}_", c as u32) }
-        });
-        each.collect()
-    };
+/// A file name for a person, in whatever capitals: plain characters as they are, others by number, so that no two
+/// people share a file.
+fn file_name(name: &str) -> String {
+    let folded = name.to_lowercase();
+    let each = folded.chars().map(|c| {
+        let plain = c.is_ascii_lowercase() || c.is_ascii_digit() || c == '.';
+        if plain { c.to_string() } else { format!("_{:x}_", c as u32) }
+    });
     // File names end at 255 bytes; forty characters outside ASCII would not fit, so a long one ends in its own sum.
-    let whole = format!("seat-{}-{}", safe(address), safe(name));
+    let whole = format!("seat-{}", each.collect::<String>());
     if whole.len() <= 200 {
         return format!("{whole}.json");
     }
@@ -215,6 +227,8 @@ mod tests {
         let mut kept = Kept::new(SECRET);
         kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(1)), "Ann");
         kept.put_in(Uuid::from_u128(9), fixture::score(3, 417, 1));
+        let begun = fixture::score(4, 417, 2);
+        kept.draft(Uuid::from_u128(9), vec![(Cup::of(&begun), Filled::from(&begun))]);
         kept
     }
 
@@ -269,20 +283,37 @@ mod tests {
     }
 
     #[test]
-    fn a_new_place_at_the_same_class_keeps_the_outbox() {
+    fn a_file_without_drafts_is_read() {
         let mut kept = filled();
-        kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(5)), "Ann");
-        let class = kept.class(Uuid::from_u128(9)).unwrap();
-        assert_eq!((class.seat.0.as_u128(), class.outbox.len()), (5, 1));
+        kept.draft(Uuid::from_u128(9), Vec::new());
+        let text = serde_json::to_string(&kept).unwrap();
+        assert!(!text.contains("drafts"));
+        assert_eq!(serde_json::from_str::<Kept>(&text).unwrap(), kept);
     }
 
     #[test]
-    fn no_name_leads_out_of_the_directory_or_into_another_seats_file() {
-        assert_eq!(file_name("host:4177", "../Ann b"), "seat-host_3a_4177-.._2f__41_nn_20_b.json");
-        let names = ["a b", "a_b", "a_20_b", "A b", "é", "e"];
-        let mut files: Vec<_> = names.iter().map(|n| file_name("h", n)).collect();
-        files.push(file_name("h", &"明".repeat(40)));
-        files.push(file_name("h", &format!("{}月", "明".repeat(39))));
+    fn a_new_place_at_the_same_class_keeps_the_outbox_and_the_drafts() {
+        let mut kept = filled();
+        kept.seated(Uuid::from_u128(9), SeatId(Uuid::from_u128(5)), "Ann");
+        let class = kept.class(Uuid::from_u128(9)).unwrap();
+        assert_eq!((class.seat.0.as_u128(), class.outbox.len(), class.drafts.len()), (5, 1, 1));
+    }
+
+    #[test]
+    fn capitals_do_not_make_another_person() {
+        assert_eq!(file_name("ÉMILE Ann"), file_name("émile ann"));
+        let paths = ["Ann", "ANN"].map(|name| usual_path(name).unwrap());
+        assert_eq!(paths[0], paths[1]);
+        assert!(paths[0].ends_with("kettlecall/seat-ann.json"));
+    }
+
+    #[test]
+    fn no_name_leads_out_of_the_directory_or_into_another_persons_file() {
+        assert_eq!(file_name("../ann b"), "seat-.._2f_ann_20_b.json");
+        let names = ["a b", "a_b", "a_20_b", "ab", "é", "e"];
+        let mut files: Vec<_> = names.iter().map(|n| file_name(n)).collect();
+        files.push(file_name(&"明".repeat(40)));
+        files.push(file_name(&format!("{}月", "明".repeat(39))));
         files.sort();
         files.dedup();
         assert_eq!(files.len(), names.len() + 2);

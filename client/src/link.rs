@@ -11,6 +11,7 @@ mod tests;
 
 use crate::app::LinkEvent;
 use crate::clock::OwnClock;
+use crate::words;
 use backoff::Backoff;
 use dial::Dialler;
 use protocol::Token;
@@ -80,6 +81,7 @@ pub async fn run<D: Dialler>(
         let wait = backoff.next(healthy_s);
         tracing::info!(%reason, ?wait, "no link");
         let again_at = clock.now().plus(wait);
+        let reason = words::fault(reason);
         if news.send(LinkEvent::Lost { reason, again_at }).await.is_err() {
             return;
         }

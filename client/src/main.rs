@@ -4,7 +4,7 @@ use clap::Parser;
 use client::app::End;
 use client::cli::{Cli, EXIT_MACHINE, EXIT_OK, EXIT_REFUSED};
 use client::link::{backoff, dial::Tcp};
-use client::{keep, plain, screen, seat};
+use client::{keep, plain, screen, seat, words};
 use std::error::Error;
 use std::io::IsTerminal;
 use std::process::ExitCode;
@@ -30,14 +30,14 @@ fn main() -> ExitCode {
 
 fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
     if let Some(path) = &cli.log {
-        let file =
-            std::fs::File::create(path).map_err(|e| format!("can't write `{}`: {e}", path.display()))?;
+        let file = std::fs::File::create(path)
+            .map_err(|e| format!("can't write `{}`: {}", path.display(), words::fault(e)))?;
         let writer = std::sync::Mutex::new(file);
         tracing_subscriber::fmt().with_ansi(false).with_writer(writer).init();
     }
     let keep = match &cli.keep {
         Some(path) => path.clone(),
-        None => keep::usual_path(&cli.address, &cli.name)?,
+        None => keep::usual_path(&cli.name)?,
     };
     let options = seat::Options {
         name: cli.name.clone(),

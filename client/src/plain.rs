@@ -11,7 +11,7 @@ pub use shell::{PlainError, run};
 
 use crate::app::{Cup, Happened, Happening};
 use crate::words::{count, cue_with_brackets, tea};
-use protocol::{Action, HostTime, Phase};
+use protocol::{Action, CAUTIONS, HostTime, Phase};
 
 /// How lines are printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -55,7 +55,12 @@ fn stamped(at: Option<HostTime>) -> String {
 
 fn words(what: &Happening) -> Vec<String> {
     let line = match what {
-        Happening::Seated { name, title, .. } => format!("seated as {name} at \"{title}\""),
+        Happening::Seated { name, title, place, .. } => {
+            let mut lines = vec![format!("seated as {name} at \"{title}\""), place.clone()];
+            lines.extend(CAUTIONS.map(|caution| format!("  {caution}")));
+            lines.push("type help to see what can be typed".into());
+            return lines;
+        }
         Happening::NoLink { reason, again_in_s, seated } => {
             let cues = if *seated { "cues go on, " } else { "" };
             format!("no link: {reason}; {cues}trying again in {}", count(*again_in_s as usize, "second"))

@@ -10,6 +10,7 @@ use crate::keep::KeepError;
 use crate::link::dial::Dialler;
 use crate::seat::{Options, Seat};
 use crate::view;
+use crate::words;
 use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste, EventStream};
 use futures_util::{Stream, StreamExt};
 use protocol::time::SECOND_US;
@@ -30,7 +31,7 @@ pub enum ScreenError {
     #[error(transparent)]
     Keep(#[from] KeepError),
     /// The terminal.
-    #[error("can't use this terminal: {0}; try --plain")]
+    #[error("can't use this terminal: {}; try --plain", words::fault(.0))]
     Terminal(#[from] io::Error),
 }
 

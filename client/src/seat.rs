@@ -76,8 +76,10 @@ impl Seat {
         let settings = link::Settings { address, name: name.clone(), pourer, seed, secret: kept.secret() };
         let link = tokio::spawn(link::run(dialler, settings, clock, tell, to_send));
         let app = App::new(name, kept);
-        let said = warning.into_iter().map(|w| Happened { at: None, what: Happening::Warning(w) }).collect();
-        Ok(Self { app, clock, file, news, outgoing: Some(outgoing), link, said, end: None })
+        let (outgoing, said) = (Some(outgoing), VecDeque::new());
+        let mut seat = Self { app, clock, file, news, outgoing, link, said, end: None };
+        warning.into_iter().for_each(|words| seat.handle(Event::Warn(words)));
+        Ok(seat)
     }
 
     /// The app, to be looked at.
@@ -163,9 +165,8 @@ impl Seat {
     fn keep(&mut self) {
         let Some(file) = &self.file else { return };
         if let Err(error) = file.write(self.app.kept()) {
-            tracing::error!(%error, "not kept");
-            let what = Happening::Warning(format!("{error}; scores are only in memory now"));
-            self.said.push_back(Happened { at: None, what });
+            tracing::error!(?error, "not kept");
+            self.handle(Event::Warn(format!("{error}; scores are only in memory now")));
         }
     }
 }

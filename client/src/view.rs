@@ -102,7 +102,7 @@ fn class_page(
 
 fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
     if let Some(notice) = app.notice(now) {
-        return Line::styled(fit::cut(&format!(" {notice}"), width), Style::new().bold());
+        return Line::styled(fit::cut_middle(&format!(" {notice}"), width), Style::new().bold());
     }
     let keys = match app.phase() {
         _ if app.help => " any key goes back",

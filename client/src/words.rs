@@ -1,6 +1,7 @@
 //! A cue, a score and a scale in words; the same words on the screen and in lines.
 
 use protocol::{Action, Attribute, Cue, Score, Sheet, TeaCard};
+use std::fmt;
 
 /// What goes with a cue: `["steep 2", "95 °C", "steeps 40 s"]`.
 fn particulars(cue: &Cue) -> Vec<String> {
@@ -45,6 +46,12 @@ pub fn score_content(score: &Score, sheet: &Sheet) -> String {
     parts.join(", ")
 }
 
+/// How many lines of the sheet a score leaves blank. A note is no answer, so that none of it is no blank.
+pub fn blanks(score: &Score, sheet: &Sheet) -> usize {
+    let values = sheet.attributes.iter().filter(|a| !score.values.contains_key(&a.name)).count();
+    values + usize::from(sheet.strength && score.strength.is_none())
+}
+
 /// A scale: `aroma: 1 (faint) to 9 (full)`.
 pub fn scale(attribute: &Attribute) -> String {
     let end = |point: i32, word: &Option<String>| match word {
@@ -67,7 +74,42 @@ pub fn tea(card: &TeaCard) -> String {
     text
 }
 
+/// What is on the table, and what the seat's hands do: `2 teas: 417, 238. You pour: hands 1 of 1.`
+pub fn place(teas: &[TeaCard], pourers: Option<u8>, hands: Option<u8>) -> String {
+    let codes: Vec<_> = teas.iter().map(|t| t.code.to_string()).collect();
+    let hands = match (pourers, hands) {
+        (None, _) => "You brew your own set.".into(),
+        (Some(_), None) => "Others pour; you taste.".into(),
+        (Some(all), Some(hands)) => format!("You pour: hands {hands} of {all}."),
+    };
+    format!("{}: {}. {hands}", count(codes.len(), "tea"), codes.join(", "))
+}
+
+/// What a machine said of a fault, without its number for it: `Connection refused (os error 111)` is for the log.
+pub fn fault(said: impl fmt::Display) -> String {
+    let mut text = said.to_string();
+    while let Some(from) = text.find(" (os error ") {
+        let to = text[from..].find(')').map_or(text.len(), |end| from + end + 1);
+        text.replace_range(from..to, "");
+    }
+    text
+}
+
 /// `1 score`, `2 scores`.
 pub fn count(number: usize, thing: &str) -> String {
     if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_is_told_without_the_machines_number() {
+        let said = "the link broke: IO error: Connection reset by peer (os error 104)";
+        assert_eq!(fault(said), "the link broke: IO error: Connection reset by peer");
+        assert_eq!(fault("a (os error 1); b (os error 2), c"), "a; b, c");
+        assert_eq!(fault("cut short (os error 1"), "cut short");
+        assert_eq!(fault("nobody listens"), "nobody listens");
+    }
 }

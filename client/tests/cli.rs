@@ -63,6 +63,7 @@ fn a_seat_whose_file_cannot_be_used_ends_with_1() {
     let (code, _, stderr) = run(&[&nobody(), "--name", "Ann", "--plain", "--keep", keep]);
     assert_eq!(code, 1);
     assert!(stderr.contains("give another place with --keep"), "{stderr}");
+    assert!(!stderr.contains("os error"), "{stderr}");
 }
 
 #[test]

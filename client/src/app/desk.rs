@@ -2,11 +2,12 @@
 
 use super::filled::{Digits, Filled};
 use protocol::{Attribute, Code, Score, Sheet};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
 
 /// One tea at one steep.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Cup {
     /// The tea.
     pub code: Code,
@@ -57,6 +58,11 @@ impl Desk {
         let attributes = sheet.attributes.iter().map(Line::Attribute);
         let rest = [(sheet.strength, Line::Strength), (sheet.note, Line::Note)];
         attributes.chain(rest.into_iter().filter(|(asked, _)| *asked).map(|(_, line)| line)).collect()
+    }
+
+    /// Where the keys go.
+    pub(super) fn place(&self) -> (Option<Cup>, usize) {
+        (self.hand, self.line)
     }
 
     /// Takes up a cup.

@@ -17,6 +17,8 @@ pub enum Event {
     Fill(Fill),
     /// Time has passed.
     Tick,
+    /// Something is wrong on this machine.
+    Warn(String),
     /// The person leaves.
     Leave,
 }
@@ -84,7 +86,7 @@ pub enum Key {
 pub struct Fill {
     /// The tea.
     pub code: Code,
-    /// The steep; the one last poured if left out.
+    /// The steep; the one last decanted if left out.
     pub steep: Option<u32>,
     /// The values in the sheet's order; `None` for a blank.
     pub values: Vec<Option<i32>>,
@@ -95,7 +97,7 @@ pub struct Fill {
 }
 
 impl Fill {
-    /// A blank sheet for the steep of this tea that was last poured.
+    /// A blank sheet for the steep of this tea that was last decanted.
     pub fn of(code: Code) -> Self {
         Self { code, steep: None, values: Vec::new(), strength: None, note: String::new() }
     }
@@ -169,6 +171,8 @@ pub enum Happening {
         title: String,
         /// The seat's id.
         seat: SeatId,
+        /// What is on the table and what the seat's hands do, in words.
+        place: String,
     },
     /// There is no link.
     NoLink {

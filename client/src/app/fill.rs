@@ -1,9 +1,9 @@
 //! From a filled sheet to a score on its way.
 
-use super::{App, Cup, Effect, Fill, Filled, Happening, LinkState};
+use super::{App, Class, Cup, Effect, Fill, Filled, Happening, LinkState};
 use crate::host_clock::OwnTime;
-use protocol::Score;
 use protocol::wire::{SeatMessage, has_cup};
+use protocol::{Code, Score};
 use uuid::Uuid;
 
 impl App {
@@ -22,11 +22,10 @@ impl App {
             let codes: Vec<_> = class.teas.iter().map(|t| t.code.to_string()).collect();
             return Err(format!("no tea is served as {code}; there are {}", codes.join(", ")));
         }
-        let poured = || self.host_now(now).map_or(0, |at| class.timetable.clock(code, at).steep);
-        let steep = fill.steep.unwrap_or_else(poured);
-        if steep == 0 {
-            return Err(format!("{code} has not been poured yet; score it once it is"));
-        }
+        let steep = match fill.steep {
+            Some(steep) => steep,
+            None => self.last_decanted(class, code, now)?,
+        };
         if !has_cup(&class.teas, code, steep) {
             return Err(format!("{code} has no steep {steep}"));
         }
@@ -39,6 +38,22 @@ impl App {
         let given = attributes.iter().zip(&fill.values);
         let values = given.filter_map(|(a, v)| v.map(|v| (a.name.clone(), v))).collect();
         Ok((Cup { code, steep }, Filled { values, strength: fill.strength, note: fill.note.clone() }))
+    }
+
+    /// The steep a sheet is meant for if it names none: what is in the cup, not what is in the vessel.
+    fn last_decanted(&self, class: &Class, code: Code, now: OwnTime) -> Result<u32, String> {
+        let Some(at) = self.host_now(now) else {
+            return Err(format!("the host's clock is not known yet; name the steep, such as {code}/1"));
+        };
+        if let Some(cup) = class.decanted(at).into_iter().rfind(|cup| cup.code == code) {
+            return Ok(cup.steep);
+        }
+        Err(match class.timetable.clock(code, at).steep {
+            0 => format!("{code} has not been poured yet; score it once it is"),
+            steep => {
+                format!("{code} has not been decanted yet; write {code}/{steep} to score it all the same")
+            }
+        })
     }
 
     /// Sends a filled sheet, if it fits: first into the outbox and onto the disk, then on its way.

@@ -1,10 +1,11 @@
 //! What is filled in on a sheet, sent or not.
 
 use protocol::{Attribute, Score, Strength};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// The content of a sheet.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Filled {
     /// Points by attribute name; a blank is absent.
     pub values: BTreeMap<String, i32>,

@@ -18,6 +18,7 @@ impl App {
     }
 
     pub(super) fn press(&mut self, key: Key, now: OwnTime, id: Uuid) -> Vec<Effect> {
+        self.warnings.clear();
         let asked = std::mem::take(&mut self.leaving);
         if std::mem::take(&mut self.help) && key != Key::Interrupt {
             return Vec::new();
@@ -123,9 +124,10 @@ impl App {
 
     fn edit_value(&mut self, sheet: &Sheet, scale: &Attribute, filled: &mut Filled, key: &Key, now: OwnTime) {
         let value = filled.values.get(&scale.name).copied();
-        let nudged =
-            |by: i32, start: i32| Some(value.map_or(start, |v| (v + by).clamp(scale.min, scale.max)));
-        let middle = scale.min + (scale.max - scale.min) / 2;
+        let nudged = |by: i32, start: i32| {
+            Some(value.map_or(start, |v| v.saturating_add(by).clamp(scale.min, scale.max)))
+        };
+        let middle = scale.min.midpoint(scale.max);
         let set = match key {
             Key::Char(c) if c.is_ascii_digit() => {
                 return self.digit(sheet, scale, filled, c.to_digit(10).unwrap_or(0), now);

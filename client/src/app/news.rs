@@ -1,7 +1,8 @@
 //! What the link's news change.
 
-use super::{App, Class, Cup, Effect, End, Filled, Happening, LinkEvent, LinkState};
+use super::{App, Class, Cup, Desk, Effect, End, Filled, Happening, LinkEvent, LinkState};
 use crate::host_clock::OwnTime;
+use crate::words;
 use protocol::wire::{HostMessage, SeatMessage, Welcome};
 use protocol::{Phase, TeaCard, Timetable};
 use uuid::Uuid;
@@ -65,6 +66,7 @@ impl App {
         self.unlinked = None;
         self.name = welcome.name.clone();
         self.clock.set_pace(welcome.pace);
+        self.keep_drafts();
         match &mut self.class {
             Some(class) if class.id == class_id => class.again(welcome, self.clock.host_time(now)),
             other => {
@@ -72,12 +74,13 @@ impl App {
                 if other.is_some() {
                     self.clock.reset();
                 }
-                self.desk = super::Desk::default();
                 *other = Some(Class::new(class_id, title.clone(), welcome));
+                self.find_drafts(class_id, now);
             }
         }
         self.kept.seated(class_id, welcome.seat, &welcome.name);
-        let seated = Happening::Seated { name: welcome.name.clone(), title, seat: welcome.seat };
+        let place = words::place(&welcome.teas, welcome.pourers, welcome.hands);
+        let seated = Happening::Seated { name: welcome.name.clone(), title, seat: welcome.seat, place };
         let mut effects = vec![Effect::Keep];
         if let Some(phase) = before {
             effects.push(Effect::Say(Happening::LinkBack));
@@ -94,6 +97,16 @@ impl App {
         effects
     }
 
+    /// A clean desk, but for the sheets of this class that were begun in an earlier run.
+    fn find_drafts(&mut self, class_id: Uuid, now: OwnTime) {
+        let drafts = self.kept.class(class_id).map(|c| c.drafts.clone()).unwrap_or_default();
+        self.desk = Desk { drafts: drafts.into_iter().collect(), ..Desk::default() };
+        if !self.desk.drafts.is_empty() {
+            let cups: Vec<_> = self.desk.drafts.keys().map(ToString::to_string).collect();
+            self.note(now, format!("begun and not sent: {}", cups.join(", ")));
+        }
+    }
+
     fn course(&mut self, phase: Phase, timetable: Timetable, now: OwnTime) -> Vec<Effect> {
         let host_now = self.host_now(now);
         let Some(class) = &mut self.class else { return Vec::new() };
@@ -107,9 +120,13 @@ impl App {
         let Some(class) = &mut self.class else { return Vec::new() };
         // Nothing to do for one that was acknowledged before.
         let Some(score) = self.kept.take_out(class.id, id) else { return Vec::new() };
-        let content = crate::words::score_content(&score, &class.sheet);
+        let content = words::score_content(&score, &class.sheet);
+        let blank = match words::blanks(&score, &class.sheet) {
+            0 => String::new(),
+            blank => format!(" · {} blank", words::count(blank, "line")),
+        };
         class.take(score.clone());
-        self.note(now, format!("{} is kept: {content}", Cup::of(&score)));
+        self.note(now, format!("{} is kept: {content}{blank}", Cup::of(&score)));
         vec![Effect::Keep, Effect::Say(Happening::Kept { score, content })]
     }
 

@@ -244,6 +244,88 @@ fn the_cup_in_hand_is_the_last_decanted_one_that_is_not_scored() {
 }
 
 #[test]
+fn the_words_for_a_kept_sheet_count_its_blank_lines() {
+    let all = vec![Some(7), Some(6), Some(5), Some(8)];
+    let right = Some(protocol::Strength::JustRight);
+    for (values, strength, words) in [
+        (all.clone(), right, "417 steep 1 is kept: aroma 7, taste 6, aftertaste 5, liking 8, just right"),
+        (all, None, "417 steep 1 is kept: aroma 7, taste 6, aftertaste 5, liking 8 · 1 line blank"),
+        (vec![Some(7), None], right, "417 steep 1 is kept: aroma 7, just right · 3 lines blank"),
+    ] {
+        let mut desk = running();
+        desk.go_to(90);
+        desk.event(Event::Fill(Fill { values, strength, ..Fill::of(fixture::code(417)) }));
+        let id = desk.app.outbox()[0].id;
+        desk.host(HostMessage::Accepted { seq: 20, id });
+        assert_eq!(desk.app.notice(desk.now), Some(words));
+    }
+}
+
+#[test]
+fn a_seat_that_was_killed_finds_its_drafts_again() {
+    let mut desk = running();
+    desk.go_to(90);
+    desk.keys("76");
+    let mut again = Desk::new();
+    again.app = App::new("Ann", desk.app.kept().clone());
+    again.now = desk.now;
+    again.link_up(welcome(Phase::Running));
+    assert_eq!(again.app.desk.drafts, desk.app.desk.drafts);
+    assert_eq!(again.app.notice(again.now), Some("begun and not sent: 417 steep 1"));
+    again.take();
+    again.key(Key::Enter);
+    assert_eq!(sent(&again.take())[0].values.len(), 2);
+    assert!(again.app.kept().class(fixture::CLASS).unwrap().drafts.is_empty(), "what is sent is no draft");
+}
+
+#[test]
+fn a_draft_is_kept_when_its_line_is_left_and_not_with_every_letter() {
+    let mut desk = running();
+    desk.go_to(90);
+    let mut keeps = |key| {
+        desk.take();
+        desk.key(key);
+        desk.take().contains(&Effect::Keep)
+    };
+    assert!(keeps(Key::Char('7')), "a digit that fills its line leaves it");
+    assert!(keeps(Key::Char('h')), "a letter goes to the note");
+    assert!(!keeps(Key::Char('a')) && !keeps(Key::Char('y')));
+    assert!(keeps(Key::Up));
+    assert!(!keeps(Key::Up), "nothing has changed");
+    assert!(!keeps(Key::Left) && !keeps(Key::Interrupt));
+    assert!(keeps(Key::Interrupt), "leaving leaves the line");
+}
+
+fn fill_417(desk: &mut Desk) -> Vec<Effect> {
+    desk.take();
+    desk.event(Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(fixture::code(417)) }));
+    desk.take()
+}
+
+#[test]
+fn a_late_answer_given_while_the_next_steep_is_poured_belongs_to_the_cup_on_the_table() {
+    let mut desk = running();
+    for (second, steep) in [(90, 1), (205, 1), (245, 1), (251, 2)] {
+        desk.go_to(second);
+        let scores = sent(&fill_417(&mut desk));
+        assert_eq!(scores[0].steep, steep, "at {second} s");
+    }
+}
+
+#[test]
+fn before_the_first_decant_a_sheet_without_a_steep_is_not_taken_and_says_how() {
+    let mut desk = running();
+    for (second, words) in [
+        (20, "417 has not been poured yet; score it once it is"),
+        (40, "417 has not been decanted yet; write 417/1 to score it all the same"),
+    ] {
+        desk.go_to(second);
+        let reason = words.to_string();
+        assert_eq!(fill_417(&mut desk), [Effect::Say(Happening::NotTaken { id: None, reason })]);
+    }
+}
+
+#[test]
 fn enter_with_nothing_filled_says_so_and_sends_nothing() {
     let mut desk = running();
     desk.go_to(90);

@@ -89,7 +89,9 @@ async fn open<D: Dialler>(dialler: &mut D, address: &str) -> Result<WebSocketStr
         .write_buffer_size(4 * 1024)
         .max_write_buffer_size(256 * 1024);
     let opened = client_async_with_config(format!("ws://{address}/"), stream, Some(config)).await;
-    opened.map(|(socket, _)| socket).map_err(|e| Ending::Lost(format!("no class is held there: {e}")))
+    opened
+        .map(|(socket, _)| socket)
+        .map_err(|e| Ending::Lost(format!("no class is held there: {}", clean::sentence(&e.to_string()))))
 }
 
 fn no_answer() -> Ending {

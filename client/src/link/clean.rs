@@ -1,13 +1,24 @@
-//! Text from a person is inert: everything a host sends is cleaned as it comes in.
+//! Text from a person is inert, and numbers are such as a class can have: everything a host sends is cleaned as it
+//! comes in.
 
-use protocol::text::{NAME_CHARS, NOTE_CHARS, clean};
+#[cfg(test)]
+mod tests;
+
+use crate::host_clock::sound_pace;
+use protocol::text::{NAME_CHARS, NOTE_CHARS, TITLE_CHARS, clean};
 use protocol::wire::{HostMessage, Welcome};
-use protocol::{Sheet, TeaCard};
+use protocol::{Code, HostTime, Sheet, TeaCard, Timetable};
+use std::collections::HashSet;
+use std::ops::RangeInclusive;
 
-/// The longest title or reason shown, in characters.
+/// The longest reason shown, in characters.
 const SENTENCE_CHARS: usize = 400;
+/// No class goes on for so long (3,000 years), and no arithmetic with instants up to here overflows, in microseconds.
+const LONGEST_US: i64 = 100_000_000_000_000_000;
+/// No water here is hotter or colder, in °C.
+const WATER_C: RangeInclusive<f64> = -100.0..=200.0;
 
-/// A title or a reason made inert.
+/// A reason made inert.
 pub fn sentence(text: &str) -> String {
     clean(text, SENTENCE_CHARS)
 }
@@ -16,9 +27,17 @@ pub fn sentence(text: &str) -> String {
 pub fn message(message: HostMessage) -> HostMessage {
     match message {
         HostMessage::Greeting { protocol, class_id, title } => {
-            HostMessage::Greeting { protocol, class_id, title: clean(&title, NAME_CHARS * 3) }
+            HostMessage::Greeting { protocol, class_id, title: clean(&title, TITLE_CHARS) }
         }
         HostMessage::Welcome(welcome) => HostMessage::Welcome(Box::new(clean_welcome(*welcome))),
+        HostMessage::Course { seq, phase, timetable: all } => {
+            HostMessage::Course { seq, phase, timetable: timetable(all) }
+        }
+        // A time that can't be is no answer.
+        HostMessage::Pong { t1_us, t2_us, t3_us } if ![t1_us, t2_us, t3_us].into_iter().all(can_be) => {
+            tracing::warn!(t1_us, t2_us, t3_us, "left out: a pong at an instant that can't be");
+            HostMessage::Unknown
+        }
         HostMessage::Declined { id, code, reason } => {
             HostMessage::Declined { id, code, reason: sentence(&reason) }
         }
@@ -33,7 +52,12 @@ pub fn message(message: HostMessage) -> HostMessage {
 fn clean_welcome(mut welcome: Welcome) -> Welcome {
     welcome.name = clean(&welcome.name, NAME_CHARS);
     welcome.sheet = sheet(welcome.sheet);
-    welcome.teas = welcome.teas.into_iter().map(card).collect();
+    welcome.pace = sound_pace(welcome.pace);
+    // A code stands for one tea; a second card of the same code could not be told from the first.
+    let mut codes = HashSet::<Code>::new();
+    let cards = welcome.teas.into_iter().filter(|card| codes.insert(card.code));
+    welcome.teas = cards.map(card).collect();
+    welcome.timetable = timetable(welcome.timetable);
     for score in &mut welcome.scores {
         score.note = clean(&score.note, NOTE_CHARS);
     }
@@ -46,9 +70,34 @@ fn sheet(mut sheet: Sheet) -> Sheet {
         attribute.low = attribute.low.as_deref().map(|word| clean(word, NAME_CHARS));
         attribute.high = attribute.high.as_deref().map(|word| clean(word, NAME_CHARS));
     }
-    // A scale the wrong way round has no point on it; without it the other lines can still be filled.
-    sheet.attributes.retain(|a| a.min <= a.max);
+    // A scale the wrong way round has no point on it, and a second one of the same name could not be told from the
+    // first; without them the other lines can still be filled.
+    let mut names = HashSet::<String>::new();
+    sheet.attributes.retain(|a| {
+        let sound = a.min <= a.max && names.insert(a.name.clone());
+        if !sound {
+            tracing::warn!(name = a.name, a.min, a.max, "left out: a line of the sheet that can't be");
+        }
+        sound
+    });
     sheet
+}
+
+fn can_be(us: i64) -> bool {
+    (-LONGEST_US..=LONGEST_US).contains(&us)
+}
+
+/// A cue at an instant that can't be is left out: nothing could be done at it.
+fn timetable(mut timetable: Timetable) -> Timetable {
+    timetable.cues.retain_mut(|cue| {
+        cue.temp_c = cue.temp_c.filter(|temp_c| WATER_C.contains(temp_c));
+        let HostTime(at_us) = cue.at;
+        if !can_be(at_us) {
+            tracing::warn!(%cue, at_us, "left out: a cue at an instant that can't be");
+        }
+        can_be(at_us)
+    });
+    timetable
 }
 
 fn card(card: TeaCard) -> TeaCard {

@@ -255,6 +255,18 @@ async fn a_host_that_never_greets_is_given_up_in_time() {
 }
 
 #[tokio::test(start_paused = true)]
+async fn a_reason_is_told_without_the_machines_number_for_it() {
+    let dialler = || async { Err::<DuplexStream, _>(std::io::Error::from_raw_os_error(111)) };
+    let (_say, inputs) = mpsc::channel(1);
+    let (outputs, mut hear) = mpsc::channel(8);
+    tokio::spawn(seat::run(dialler, Options::new("Ann", "host:4177"), inputs, outputs));
+    let Happening::NoLink { reason, .. } = hear.recv().await.unwrap().what else {
+        panic!("no link comes first")
+    };
+    assert!(reason.starts_with("can't reach the host: ") && !reason.contains("os error"), "{reason}");
+}
+
+#[tokio::test(start_paused = true)]
 async fn text_from_the_host_is_inert() {
     let mut room = room();
     let mut host = room.host().await;

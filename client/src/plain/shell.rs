@@ -6,6 +6,7 @@ use crate::app::{End, SeatInput};
 use crate::keep::KeepError;
 use crate::link::dial::Dialler;
 use crate::seat::{self, Options};
+use crate::words;
 use std::future::Future;
 use std::io::{self, Write};
 use std::pin::pin;
@@ -23,7 +24,7 @@ pub enum PlainError {
     #[error(transparent)]
     Keep(#[from] KeepError),
     /// Nothing can be printed.
-    #[error("can't print: {0}")]
+    #[error("can't print: {}", words::fault(.0))]
     Print(#[from] io::Error),
 }
 
@@ -73,7 +74,7 @@ pub async fn run<D: Dialler>(
 
 async fn next_line<R: AsyncBufRead + Unpin>(typing: &mut Option<Lines<R>>) -> Option<String> {
     match typing {
-        Some(lines) => lines.next_line().await.unwrap_or_else(|e| Some(e.to_string())),
+        Some(lines) => lines.next_line().await.unwrap_or_else(|e| Some(words::fault(e))),
         None => std::future::pending().await,
     }
 }

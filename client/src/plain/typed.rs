@@ -5,7 +5,7 @@ use protocol::{Code, Strength};
 
 /// What can be typed, for the person.
 pub const HELP: [&str; 6] = [
-    "417 7 6 5 8        fill and send the sheet of the last steep of 417, in the sheet's order; - is a blank",
+    "417 7 6 5 8        fill and send the sheet of the last decanted steep of 417, in the sheet's order; - is a blank",
     "417/2 7 - 5 8      the same for steep 2",
     "… strength -1      then the strength, from -2 (much too thin) over 0 (just right) to 2 (much too strong)",
     "… note warm bread  last of all a note, to the end of the line",

@@ -34,6 +34,12 @@ async fn host(stream: tokio::io::DuplexStream, clock: OwnClock) {
     }
 }
 
+fn drawn(seat: &Seat) -> String {
+    let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
+    terminal.draw(|frame| crate::view::draw(frame, seat.app(), seat.now())).unwrap();
+    terminal.backend().to_string()
+}
+
 #[tokio::test(start_paused = true)]
 async fn the_bell_rings_at_each_own_cue_and_the_screen_follows_until_the_person_leaves() {
     let clock = OwnClock::start();
@@ -42,7 +48,12 @@ async fn the_bell_rings_at_each_own_cue_and_the_screen_follows_until_the_person_
         tokio::spawn(host(theirs, clock));
         Ok(ours)
     };
-    let seat = Seat::open(dialler, Options::new("Ann", "host:4177")).unwrap();
+    let directory = tempfile::tempdir().unwrap();
+    let keep = directory.path().join("seat.json");
+    std::fs::write(&keep, "not a seat's file").unwrap();
+    let options = Options { keep: Some(keep), ..Options::new("Ann", "host:4177") };
+    let seat = Seat::open(dialler, options).unwrap();
+    assert!(drawn(&seat).contains("WARNING"), "{}", drawn(&seat));
     let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
     let interrupt = || Ok(Event::Key(KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL)));
     let typing = stream::once(async move {

@@ -23,7 +23,13 @@ pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Ve
             format!(" {} not acknowledged yet; stay until the host has them.", count(waiting, "score"));
         lines.push(Line::from(fit::cut(&words, width)).bold());
     }
-    if class.taken.is_empty() {
+    if !app.desk.drafts.is_empty() {
+        let cups: Vec<_> = app.desk.drafts.keys().map(ToString::to_string).collect();
+        let words = format!("not sent: {}", cups.join(", "));
+        let wrapped = fit::wrap(&words, width.saturating_sub(2));
+        lines.extend(wrapped.into_iter().map(|text| Line::from(format!(" {text}")).bold()));
+    }
+    if class.taken.is_empty() && waiting == 0 && app.desk.drafts.is_empty() {
         lines.push(Line::from(" You scored nothing, and that is all right."));
     }
     for card in &class.teas {

@@ -28,6 +28,15 @@ pub fn cut(text: &str, width: usize) -> String {
     kept
 }
 
+/// The text in at most `width` columns, with what follows its last ` · ` whole if that leaves room for the rest.
+pub fn cut_middle(text: &str, width: usize) -> String {
+    let end = text.rfind(" · ").map_or("", |at| &text[at..]);
+    if columns(text) <= width || 2 * columns(end) > width {
+        return cut(text, width);
+    }
+    cut(&text[..text.len() - end.len()], width - columns(end)) + end
+}
+
 /// The end of the text in at most `width` columns, for text that grows at its end.
 pub fn cut_front(text: &str, width: usize) -> String {
     if columns(text) <= width {
@@ -82,10 +91,22 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
+    #[test]
+    fn a_cut_in_the_middle_leaves_the_end() {
+        assert_eq!(
+            cut_middle("417 steep 1 is kept: aroma 7 · 2 lines blank", 36),
+            "417 steep 1 is kept… · 2 lines blank"
+        );
+        assert_eq!(cut_middle("aroma 7 · 2 lines blank", 20), "aroma 7 · 2 lines b…");
+        assert_eq!(cut_middle("a · b", 20), "a · b");
+    }
+
     proptest! {
         #[test]
         fn nothing_is_wider_than_its_room(text in "[a-z明月é ]{0,40}", width in 1usize..20) {
             prop_assert!(columns(&cut(&text, width)) <= width);
+            let middle = cut_middle(&format!("{text} · {text}"), width);
+            prop_assert!(columns(&middle) <= width);
             prop_assert!(columns(&cut_front(&text, width)) <= width);
             prop_assert_eq!(columns(&left(&text, width)), width);
             prop_assert_eq!(columns(&right(&text, width)), width);

@@ -22,7 +22,7 @@ pub fn lines(app: &App, class: &Class, at: HostTime, width: usize, rows: usize) 
         matches!(class.timetable.clock(t.code, at).state, SteepState::Dry | SteepState::Resting)
     };
     let shown = if teas.len() > space {
-        teas.sort_by_key(|t| calm(t));
+        teas.sort_by_cached_key(|t| calm(t));
         space.saturating_sub(1)
     } else {
         space

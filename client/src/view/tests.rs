@@ -1,7 +1,7 @@
 //! Whole screens.
 
 use super::draw;
-use crate::app::{Key, LinkEvent};
+use crate::app::{Event, Key, LinkEvent};
 use crate::fixture::{Desk, code, score, timetable, welcome};
 use protocol::wire::{HostMessage, Welcome};
 use protocol::{Phase, Strength, TeaCard};
@@ -96,6 +96,27 @@ fn a_closed_class_shows_what_this_seat_found() {
     let card = TeaCard { code: code(417), steeps: 2, name, leaf: Some("lantern".into()) };
     desk.host(HostMessage::Revealed { seq: 40, teas: vec![card] });
     both_sizes!("closed", &desk);
+}
+
+#[test]
+fn a_closed_class_says_which_sheets_were_not_sent() {
+    let mut desk = scoring();
+    desk.host(HostMessage::Course { seq: 41, phase: Phase::Closed, timetable: timetable(2) });
+    desk.go_to(400);
+    both_sizes!("closed_with_a_draft", &desk);
+}
+
+#[test]
+fn a_warning_stays_until_a_key_is_pressed() {
+    let mut desk = at(60);
+    let words = "can't write the seat's file `/tea/seat-ann.json`: No space left on device; give another place with \
+                 --keep; scores are only in memory now";
+    desk.event(Event::Warn(words.into()));
+    desk.go_to(100);
+    both_sizes!("warning", &desk);
+    desk.keys("7");
+    assert!(!screen(&desk, 80, 24).contains("WARNING"));
+    assert!(screen(&desk, 80, 24).contains("[7]"), "the key does its work all the same");
 }
 
 #[test]

@@ -23,6 +23,11 @@ pub fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'
         let wrapped = fit::wrap(&words, width.saturating_sub(2));
         lines.extend(wrapped.into_iter().take(3).map(|l| Line::styled(format!(" {l}"), Style::new().bold())));
     }
+    for words in app.warnings() {
+        let words = format!("WARNING  {words} · any key takes this away");
+        let wrapped = fit::wrap(&words, width.saturating_sub(2));
+        lines.extend(wrapped.into_iter().take(5).map(|l| Line::styled(format!(" {l}"), Style::new().bold())));
+    }
     lines
 }
 
@@ -45,7 +50,7 @@ fn held(app: &App) -> Option<String> {
 
 fn no_link(app: &App, now: OwnTime) -> Option<String> {
     let (since, reason) = app.unlinked.as_ref()?;
-    let mut parts = vec![format!("no link to the host since {}", clock_face(now.seconds_since(*since)))];
+    let mut parts = vec![format!("no link to the host for {}", clock_face(now.seconds_since(*since)))];
     match app.class.as_ref().map(|c| c.phase) {
         Some(Phase::Running | Phase::Held) => parts.push("cues go on from the timetable".into()),
         _ => parts.push(reason.clone()),
