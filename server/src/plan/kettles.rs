@@ -35,6 +35,13 @@ pub enum Deed {
         /// How long it heats from the room's temperature, seconds.
         takes_s: u32,
     },
+    /// Empty it, fill it afresh and set it: quicker than waiting for it to cool.
+    Afresh {
+        /// To what set point, °C.
+        set_c: f64,
+        /// How long it heats from the room's temperature, seconds.
+        takes_s: u32,
+    },
     /// Change the set point.
     Set {
         /// From what, °C.
@@ -85,7 +92,10 @@ pub fn steps(class: &Class, rounds: &[RoundDocument]) -> Vec<KettleStep> {
             };
             let round_ml: f64 = pours.iter().map(|c| wanted_ml(c.code)).sum();
             let step = |at_s, deed| KettleStep { kettle: number, round: round.plan.round, at_s, deed };
-            if round_ml > left_ml && left_ml < usable_ml(kettle) {
+            let cooler =
+                |first: f64| stands_c.is_some_and(|from_c| from_c > first + class.setting.tolerance_c);
+            let afresh = pours.first().is_some_and(|c| cooler(c.temp_c)) && round.plan.round > 1;
+            if round_ml > left_ml && left_ml < usable_ml(kettle) && !afresh {
                 let ml = usable_ml(kettle) - left_ml;
                 let to_c = stands_c.unwrap_or(class.setting.room_c);
                 let part = Kettle { fill_ml: ml, ..kettle.clone() };
@@ -93,7 +103,7 @@ pub fn steps(class: &Class, rounds: &[RoundDocument]) -> Vec<KettleStep> {
                 all.push(step(free_at, Deed::Refill { ml, takes_s }));
                 left_ml = usable_ml(kettle);
             }
-            for cup in pours {
+            for (nth, cup) in pours.into_iter().enumerate() {
                 let pour_at = i64::from(round.begins_s) + i64::from(cup.pour_at_s);
                 match stands_c {
                     None => {
@@ -101,6 +111,13 @@ pub fn steps(class: &Class, rounds: &[RoundDocument]) -> Vec<KettleStep> {
                             heating_s(kettle, class.setting.room_c, cup.temp_c).max(0.0).ceil() as u32;
                         let deed = Deed::SwitchOn { set_c: cup.temp_c, takes_s };
                         all.push(step(pour_at.min(free_at) - i64::from(takes_s), deed));
+                    }
+                    // Before a round that begins cooler there is time to fill it afresh.
+                    Some(_) if nth == 0 && afresh => {
+                        let takes_s =
+                            heating_s(kettle, class.setting.room_c, cup.temp_c).max(0.0).ceil() as u32;
+                        all.push(step(free_at, Deed::Afresh { set_c: cup.temp_c, takes_s }));
+                        left_ml = usable_ml(kettle);
                     }
                     Some(from_c) if (from_c - cup.temp_c).abs() > class.setting.tolerance_c => {
                         let takes_s = change_s(kettle, from_c, cup.temp_c, class.setting.room_c);

@@ -1,7 +1,7 @@
 //! Each round of a class as the best schedule there is for its hands and kettles, in seconds from the round's begin.
 
 use super::exact::{self, Bound, Fault, NODE_BUDGET, Round, Solution, TeaJob, Wish};
-use super::water::kettle_setup_s;
+use super::water::{NEVER_S, kettle_setup_s};
 use crate::class::{Class, Tea};
 use protocol::Code;
 use serde::Serialize;
@@ -140,11 +140,13 @@ fn plan_round(
         })
         .collect();
     let kettles = setting.kettles.iter().zip(stands).map(|(kettle, stand)| {
-        // A kettle that has had time enough to be set for any of the teas is as good as preset.
         let setup_s =
             |from_c, to_c| kettle_setup_s(kettle, from_c, to_c, setting.room_c, setting.tolerance_c);
-        let start_c =
-            stand.temp_c.filter(|&from_c| jobs.iter().any(|j| setup_s(from_c, j.temp_c) > stand.idle_s));
+        // Between rounds nobody waits for a kettle to cool: it is emptied and filled afresh.
+        let afresh_s = |to_c| if stand.idle_s > 0 { setup_s(setting.room_c, to_c) } else { NEVER_S };
+        let in_time = |from_c, to_c| setup_s(from_c, to_c).min(afresh_s(to_c)) <= stand.idle_s;
+        // A kettle that has had time enough to be set for any of the teas is as good as preset.
+        let start_c = stand.temp_c.filter(|&from_c| !jobs.iter().all(|j| in_time(from_c, j.temp_c)));
         exact::Kettle {
             fill_kg: kettle.fill_ml / 1000.0,
             watts: kettle.watts,

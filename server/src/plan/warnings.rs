@@ -34,6 +34,7 @@ pub fn all(
     said.extend(unproven(rounds));
     said.extend(spreads(class, rounds));
     said.extend(kettle_waits(class, rounds, kettles));
+    said.extend(preparation(class));
     said.extend(draws(class, kettles));
     said.extend(gaps(class, rounds));
     said.extend(hot_cups(rounds));
@@ -69,6 +70,11 @@ fn unproven(rounds: &[RoundDocument]) -> Option<String> {
 fn spreads(class: &Class, rounds: &[RoundDocument]) -> Vec<String> {
     let Some(wish_s) = class.setting.ready_within_s else { return Vec::new() };
     let over = rounds.iter().filter(|r| r.plan.spread.value_s > wish_s);
+    let help = if class.setting.kettles.is_empty() {
+        "another pair of hands"
+    } else {
+        "another pair of hands, or another kettle"
+    };
     over.map(|r| {
         let by_ready = |latest: bool| {
             let key = |c: &&super::rounds::CupPlan| c.ready_at_s;
@@ -77,8 +83,8 @@ fn spreads(class: &Class, rounds: &[RoundDocument]) -> Vec<String> {
         };
         let surely = if r.plan.spread.proven { "cannot get ready" } else { "do not get ready" };
         format!(
-            "Round {}: the cups {surely} within {wish_s} s; the least is {} s, from {} to {}. What would help: another \
-             pair of hands, or ready_within_s = {}.",
+            "Round {}: the cups {surely} within {wish_s} s; the least is {} s, from {} to {}. What would help: {help}, or \
+             ready_within_s = {}.",
             r.plan.round,
             r.plan.spread.value_s,
             by_ready(false),
@@ -116,6 +122,18 @@ fn kettle_waits(class: &Class, rounds: &[RoundDocument], kettles: &[KettleStep])
         }
     }
     said
+}
+
+/// Warming and rinsing want water, too.
+fn preparation(class: &Class) -> Option<String> {
+    let fillings = |t: &Tea| u32::from(class.warm_s > 0) + u32::from(t.rinse_s.is_some());
+    let ml: f64 = class.teas.iter().map(|t| t.water_ml * f64::from(fillings(t))).sum();
+    (ml > 0.0 && !class.setting.kettles.is_empty()).then(|| {
+        format!(
+            "Warming and rinsing take {ml:.0} ml a set before the first pour. The kettle plan leaves that out: have it hot in \
+             a flask or another kettle."
+        )
+    })
 }
 
 /// Kettles that do not hold what a round draws from them.

@@ -51,6 +51,9 @@ pub fn deed(deed: &Deed) -> String {
         Deed::SwitchOn { set_c, takes_s } => {
             format!("fill, switch on and set to {set_c} °C; ready in {}", words_s(*takes_s))
         }
+        Deed::Afresh { set_c, takes_s } => {
+            format!("empty, fill afresh and set to {set_c} °C; ready in {}", words_s(*takes_s))
+        }
         Deed::Set { from_c, set_c, takes_s } => {
             let how = if set_c > from_c { "heats" } else { "cools" };
             format!("set from {from_c} to {set_c} °C; {how} for {}", words_s(*takes_s))
@@ -168,7 +171,7 @@ impl Page<'_> {
         self.picture(round)?;
         let kettles = !self.kettle_names.is_empty();
         let head = if kettles { "  kettle" } else { "" };
-        writeln!(self.out, "        pour    lid on  decant  ready   water{head}")?;
+        writeln!(self.out, "        pour     lid on   decant   ready    water{head}")?;
         let mut cups: Vec<&CupPlan> = plan.cups.iter().collect();
         cups.sort_by_key(|c| c.pour_at_s);
         for cup in cups {
@@ -179,7 +182,7 @@ impl Page<'_> {
                 .map_or(String::new(), |n| format!("  {n}"));
             writeln!(
                 self.out,
-                "  {}   {:<7} {:<7} {:<7} {:<7} {} °C{kettle}",
+                "  {}   {:<8} {:<8} {:<8} {:<8} {} °C{kettle}",
                 cup.code,
                 at(cup.pour_at_s),
                 at(cup.pour_at_s + cup.pour_s),
@@ -258,10 +261,14 @@ impl Page<'_> {
         let q = &self.plan.quantities;
         writeln!(self.out, "\nTO WEIGH OUT AND TO BRING")?;
         for (tea, need) in self.plan.teas.iter().zip(&q.teas) {
-            let vessels = need.vessels.map_or("no number of".to_string(), |v| v.to_string());
+            let vessels = match need.vessels {
+                None => "no number of vessels".to_string(),
+                Some(1) => "1 vessel".into(),
+                Some(n) => format!("{n} vessels"),
+            };
             let first = need.liquor.first().map_or(0.0, |l| l.ml);
             let line = format!(
-                "{} {}: {vessels} vessels of {} g; {:.0} ml of liquor in the first steep, {} cups",
+                "{} {}: {vessels} of {} g; {:.0} ml of liquor in the first steep, {} cups",
                 tea.code, need.tea, tea.leaf_g, first, need.cups_per_vessel
             );
             self.wrapped("  ", &line)?;

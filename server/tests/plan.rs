@@ -1,0 +1,190 @@
+//! The plan a teacher reads, prints, or hands to a program.
+
+#![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
+
+use proptest::prelude::*;
+use protocol::{Action, HostTime, Timetable};
+use serde_json::Value;
+use server::class::{Class, Tea, read};
+use server::plan::document::{Plan, document};
+use server::plan::{Rest, plan};
+use server::report::{json, plan_html, plan_text};
+
+const SIX: &str = include_str!("../../demo/six-teas.toml");
+const TWO_WAYS: &str = include_str!("classes/two-ways.toml");
+
+fn planned(text: &str) -> (Class, Plan) {
+    let class = read::class(text).unwrap();
+    let seed = class.own_seed();
+    let class = class.with_codes(seed);
+    let plan = document(&class, seed).unwrap();
+    (class, plan)
+}
+
+fn text(of: &str, width: usize) -> String {
+    let (class, plan) = planned(of);
+    let names: Vec<String> = class.setting.kettles.iter().map(|k| k.name.clone()).collect();
+    plan_text::text(&plan, &names, width)
+}
+
+#[test]
+fn six_teas_at_three_temperatures_with_one_kettle_and_one_pair_of_hands() {
+    insta::assert_snapshot!("six-teas-80", text(SIX, 80));
+    insta::assert_snapshot!("six-teas-60", text(SIX, 60));
+}
+
+#[test]
+fn the_same_with_two_kettles_is_quicker() {
+    let second = "\n[[kettle]]\nname = \"small kettle\"\nfill_ml = 1000\nwatts = 1800\n";
+    let (one, two) = (planned(SIX).1, planned(&format!("{SIX}{second}")).1);
+    for (one, two) in one.rounds.iter().zip(&two.rounds) {
+        assert!(two.plan.spread.value_s < one.plan.spread.value_s);
+        assert!(two.plan.last_cup.value_s <= one.plan.last_cup.value_s);
+    }
+    insta::assert_snapshot!("six-teas-two-kettles", text(&format!("{SIX}{second}"), 80));
+}
+
+#[test]
+fn the_json_of_a_plan_keeps_its_shape() {
+    insta::assert_snapshot!("two-ways-json", json(&planned(TWO_WAYS).1));
+}
+
+#[test]
+fn the_json_states_every_instant_hands_kettle_spread_last_cup_and_proof() {
+    let plan: Value = serde_json::from_str(&json(&planned(SIX).1)).unwrap();
+    for round in plan["rounds"].as_array().unwrap() {
+        for key in ["round", "begins_s", "tastes_s", "closes_s"] {
+            assert!(round[key].is_u64(), "{key}");
+        }
+        for key in ["spread", "last_cup"] {
+            assert!(
+                round[key]["value_s"].is_u64()
+                    && round[key]["proven"].is_boolean()
+                    && round[key]["bound_s"].is_u64()
+            );
+        }
+        assert!(round["starts_proven"].is_boolean());
+        for cup in round["cups"].as_array().unwrap() {
+            for key in ["pour_at_s", "decant_at_s", "ready_at_s", "pour_hands", "decant_hands", "kettle"] {
+                assert!(cup[key].is_u64(), "{key}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_page_is_whole_in_itself_and_names_blind_teas_on_its_last_sheet_only() {
+    let (class, plan) = planned(SIX);
+    let page = plan_html::html(&plan, &class);
+    for outside in ["<script", "http:", "https:", "src=", "@import", "url("] {
+        assert!(!page.contains(outside), "{outside}");
+    }
+    let (open, key) = page.split_once("<h1>The key</h1>").unwrap();
+    for tea in &class.teas {
+        assert!(key.contains(&tea.name));
+    }
+    // Warnings may name teas, since only the teacher reads the first sheet.
+    let forms = open.split_once("<h1>Seat 1</h1>").unwrap().1;
+    assert!(class.teas.iter().all(|tea| !forms.contains(&tea.name)));
+    assert_eq!(open.matches("<h1>Seat ").count(), 6);
+}
+
+#[test]
+fn names_in_a_page_never_run() {
+    let evil = TWO_WAYS.replace("Copper Pier", "<b onload=x()>&\\\"Pier'");
+    let (class, plan) = planned(&evil);
+    let page = plan_html::html(&plan, &class);
+    assert!(!page.contains("<b onload") && page.contains("&lt;b onload=x()&gt;&amp;&quot;Pier&#39;"));
+}
+
+#[test]
+fn a_class_high_in_the_mountains_is_told_what_water_can_reach() {
+    let (_, plan) = planned(&TWO_WAYS.replace("seats = 6", "seats = 6\naltitude_m = 3000"));
+    // ISO 2533 and the saturation curve: 89.97 °C at 3000 m.
+    assert!((plan.boiling_c - 89.97).abs() < 0.1, "{}", plan.boiling_c);
+    assert!(
+        plan.warnings.iter().any(|w| w.contains("Water boils at 90.0 °C") && w.contains("Lantern Slope")),
+        "{:?}",
+        plan.warnings
+    );
+    assert_eq!(plan.teas[0].temp_c[0], 95.0, "nothing is clamped in silence");
+}
+
+#[test]
+fn cups_that_can_not_get_ready_together_are_named_with_the_seconds_and_what_would_help() {
+    let nine: String = (0..9)
+        .map(|i| {
+            format!("[[tea]]\nname = \"Tea {i}\"\nleaf_g = 3\nwater_ml = 100\ntemp_c = 95\nsteep_s = [0]\n")
+        })
+        .collect();
+    let head = "title = \"Nine flashes\"\ndate = 2026-11-28\nseats = 4\npourers = \"each seat\"\npour_s = 8\ndecant_s = 6\ntaste_s = 60\nready_within_s = 30\n";
+    let (_, plan) = planned(&format!("{head}{nine}"));
+    let spread = plan.rounds[0].plan.spread;
+    // Nine flash steeps with one pair of hands: eight more pours and decants after the first cup.
+    assert_eq!((spread.value_s, spread.proven), (8 * 14, true));
+    let said = plan.warnings.join("\n");
+    assert!(
+        said.contains("cannot get ready within 30 s") && said.contains("112 s") && said.contains("Tea 0"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_kettle_that_can_not_keep_up_is_named_with_what_would_help() {
+    let (_, plan) = planned(&SIX.replace("fill_ml = 1500", "fill_ml = 600"));
+    let said = plan.warnings.join("\n");
+    assert!(said.contains("big kettle gives 540 ml a filling, but a round draws up to 1080 ml"), "{said}");
+}
+
+#[test]
+fn the_same_class_is_planned_alike_every_time_and_another_day_has_other_codes() {
+    assert_eq!(planned(SIX).1, planned(SIX).1);
+    let codes = |text: &str| planned(text).1.teas.iter().map(|t| t.code).collect::<Vec<_>>();
+    assert_ne!(codes(SIX), codes(&SIX.replace("2026-11-28", "2026-11-29")));
+}
+
+prop_compose! {
+    fn a_class()(
+        steeps in prop::collection::vec(prop::collection::vec(0u32..120, 1..4), 1..6),
+        hands in 1u8..3,
+        (pour_s, decant_s, gap_s) in (1u32..20, 1u32..20, 0u32..4),
+        within_s in prop::option::of(0u32..90),
+        kettle: bool,
+    ) -> Class {
+        let text = if kettle { SIX } else { TWO_WAYS };
+        let mut class = read::class(text).unwrap();
+        let temps = [75.0, 90.0, 98.0];
+        class.teas = steeps.into_iter().enumerate().map(|(i, steep_s)| Tea {
+            name: format!("Tea {i}"), code: None, temp_c: vec![temps[i % 3]; steep_s.len()], steep_s, rinse_s: None,
+            ..class.teas[0].clone()
+        }).collect();
+        class.pourers = server::class::Pourers::Table(hands);
+        (class.pour_s, class.decant_s, class.setting.gap_s, class.setting.ready_within_s) = (pour_s, decant_s, gap_s, within_s);
+        class.with_codes(7)
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    #[test]
+    fn the_plan_and_the_timetable_that_is_opened_say_the_same(class in a_class()) {
+        let document = document(&class, 7).unwrap();
+        let timetable = Timetable::new(1, plan(&class, Rest::default(), HostTime(0)).unwrap());
+        for round in &document.rounds {
+            for cup in &round.plan.cups {
+                let at = |action| timetable.find(action, Some(cup.code), round.plan.round).unwrap().at;
+                prop_assert_eq!(at(Action::Pour), HostTime(0).plus_s(round.begins_s + cup.pour_at_s));
+                prop_assert_eq!(at(Action::Decant), HostTime(0).plus_s(round.begins_s + cup.decant_at_s));
+            }
+            let ready: Vec<u32> = round.plan.cups.iter().map(|c| c.ready_at_s).collect();
+            let (first, last) = (ready.iter().min().unwrap(), ready.iter().max().unwrap());
+            prop_assert_eq!(round.plan.spread.value_s, last - first);
+            prop_assert_eq!(round.plan.last_cup.value_s, *last);
+        }
+        let names: Vec<String> = class.setting.kettles.iter().map(|k| k.name.clone()).collect();
+        for width in [50, 80, 120] {
+            prop_assert!(!plan_text::text(&document, &names, width).is_empty());
+        }
+        prop_assert!(plan_html::html(&document, &class).ends_with("</html>\n"));
+    }
+}
