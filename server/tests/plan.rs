@@ -83,9 +83,7 @@ fn the_page_is_whole_in_itself_and_names_blind_teas_on_its_last_sheet_only() {
     for tea in &class.teas {
         assert!(key.contains(&tea.name));
     }
-    // Warnings may name teas, since only the teacher reads the first sheet.
-    let forms = open.split_once("<h1>Seat 1</h1>").unwrap().1;
-    assert!(class.teas.iter().all(|tea| !forms.contains(&tea.name)));
+    assert!(class.teas.iter().all(|tea| !open.contains(&tea.name)), "the run sheet lies open on the table");
     assert_eq!(open.matches("<h1>Seat ").count(), 6);
 }
 
@@ -103,7 +101,7 @@ fn a_class_high_in_the_mountains_is_told_what_water_can_reach() {
     // ISO 2533 and the saturation curve: 89.97 °C at 3000 m.
     assert!((plan.boiling_c - 89.97).abs() < 0.1, "{}", plan.boiling_c);
     assert!(
-        plan.warnings.iter().any(|w| w.contains("Water boils at 90.0 °C") && w.contains("Lantern Slope")),
+        plan.warnings.iter().any(|w| w.contains("Water boils at 90.0 °C") && w.contains("417")),
         "{:?}",
         plan.warnings
     );
@@ -124,7 +122,9 @@ fn cups_that_can_not_get_ready_together_are_named_with_the_seconds_and_what_woul
     assert_eq!((spread.value_s, spread.proven), (8 * 14, true));
     let said = plan.warnings.join("\n");
     assert!(
-        said.contains("cannot get ready within 30 s") && said.contains("112 s") && said.contains("Tea 0"),
+        said.contains("cannot get ready within 30 s")
+            && said.contains("112 s")
+            && said.contains(&plan.teas[0].code.to_string()),
         "{said}"
     );
 }

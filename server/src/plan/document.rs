@@ -152,7 +152,8 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
         Pourers::EachSeat => caffeine(quantities.seat.leaf_g, 1),
         Pourers::Table(_) => caffeine(quantities.table.leaf_g, class.seats),
     };
-    let boiling_c = water::boiling_c(water::air_pressure_hpa(&class.setting));
+    // To a hundredth: no formula is better, and the page is the same on every machine.
+    let boiling_c = (boiling_here(class) * 100.0).round() / 100.0;
     let kettles = kettles::steps(class, &documents);
     let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
     let drawn = orders::orders(codes.len(), class.seats as usize, seed);

@@ -1,4 +1,4 @@
-//! What will not go as wished, in sentences that name the teas, the seconds and the nearest change that helps.
+//! What will not go as wished, in sentences that name the teas (by their codes: a run sheet lies open on the table), the seconds and the nearest change that helps.
 
 use super::document::RoundDocument;
 use super::kettles::{Deed, KettleStep, usable_ml};
@@ -21,11 +21,12 @@ pub fn all(
 ) -> Vec<String> {
     let mut said = Vec::new();
     let tolerance_c = class.setting.tolerance_c;
-    let set_points = class.teas.iter().flat_map(|t| t.temp_c.iter().copied().map(move |c| (t, c)));
-    let hottest = set_points.filter(|&(_, c)| c > boiling_c + tolerance_c).max_by(|a, b| a.1.total_cmp(&b.1));
-    if let Some((_, set_c)) = hottest {
-        let over = |t: &&Tea| t.temp_c.iter().any(|&c| c > boiling_c + tolerance_c);
-        let names: Vec<&str> = class.teas.iter().filter(over).map(|t| t.name.as_str()).collect();
+    let set_points = class.teas.iter().flat_map(|t| t.temp_c.iter().copied());
+    let hottest = set_points.filter(|&c| c > boiling_c + tolerance_c).max_by(f64::total_cmp);
+    if let Some(set_c) = hottest {
+        let over = |t: &Tea| t.temp_c.iter().any(|&c| c > boiling_c + tolerance_c);
+        let names: Vec<String> =
+            class.coded().filter(|(_, t)| over(t)).map(|(code, _)| code.to_string()).collect();
         said.extend(
             water::reach_warning(set_c, boiling_c, tolerance_c)
                 .map(|w| format!("{w} It concerns {}.", names.join(", "))),
@@ -38,11 +39,10 @@ pub fn all(
     said.extend(draws(class, kettles));
     said.extend(gaps(class, rounds));
     said.extend(hot_cups(rounds));
-    for need in &quantities.teas {
+    for ((code, _), need) in class.coded().zip(&quantities.teas) {
         if need.vessels.is_none() {
             said.push(format!(
-                "{}: the leaf would keep all the water of its first steep; take more water or less leaf.",
-                need.tea
+                "{code}: the leaf would keep all the water of its first steep; take more water or less leaf."
             ));
         }
     }
@@ -79,7 +79,7 @@ fn spreads(class: &Class, rounds: &[RoundDocument]) -> Vec<String> {
         let by_ready = |latest: bool| {
             let key = |c: &&super::rounds::CupPlan| c.ready_at_s;
             let cup = if latest { r.plan.cups.iter().max_by_key(key) } else { r.plan.cups.iter().min_by_key(key) };
-            cup.and_then(|c| class.tea(c.code)).map_or("", |t| t.name.as_str())
+            cup.map_or(String::new(), |c| c.code.to_string())
         };
         let surely = if r.plan.spread.proven { "cannot get ready" } else { "do not get ready" };
         format!(
