@@ -6,7 +6,7 @@ use super::kettle::assign;
 use super::problem::{MAX_TEAS, NEVER, Problem};
 
 /// Of the pairs of teas in a forbidden range so many are tried, those with the longest way out of it first.
-const MOST_PAIRS: usize = 4;
+const MOST_PAIRS: usize = 2;
 
 /// Something about the least schedule of a branch that cannot be, and so has to be decided one way or another.
 #[derive(Clone, Debug)]
