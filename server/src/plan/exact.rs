@@ -14,21 +14,25 @@
 //! (`bounds`), which gives three things:
 //! - *What cannot be.* For one pair of hands, or one kettle, each pair of teas has ranges of s_j − s_i in which they
 //!   would collide. Where the closure shows that the difference must lie in such a range, its bound moves to the end
-//!   of the range, and the closure moves on.
+//!   of the range, and the closure moves on (`propagate`). With two pairs of hands the same holds for two tasks that
+//!   both must overlap a third. And what has to be done between the first cup and the last must fit into the hands'
+//!   time (`work`).
 //! - *A bound.* Every schedule of the branch obeys the constraints, so none has a spread below the longest path from
 //!   one decant end to another, nor a makespan below the longest path from second 0 to a decant end.
 //! - *A candidate.* Difference constraints have a solution that is least in every tea at once. It attains both
 //!   bounds, and no solution has a smaller vector. If it collides with nothing, the branch is solved: this one vector
 //!   settles value and tie-break together. If it collides, the collision names the question to branch on: a forbidden
 //!   range is left downwards or upwards, a tea takes one kettle or another, of too many tasks at once two follow one
-//!   another. The children of a question hold every schedule of the branch between them (`search`).
+//!   another (`conflict`). The children of a question hold every schedule of the branch between them. Of several
+//!   questions all are tried, and the one is put whose answers raise the bounds most; one with a single possible
+//!   answer is no question (`search`).
 //!
 //! A branch whose bound (and, among equals, whose least vector) does not beat the best schedule known holds nothing
 //! better and is dropped; the best schedule known also limits spread and makespan in all other branches.
 //!
 //! The spread is searched first, without second 0: pours may begin before it and start temperatures are forgotten.
 //! That loses nothing, because any such schedule can be moved as a whole to where the kettles are ready, which keeps
-//! its spread; and it rids the search of all the copies of a schedule that differ by such a move. The spread found is
+//! its spread (a first set-up that is impossible stays so); and it rids the search of all the copies of a schedule that differ by such a move. The spread found is
 //! then a constraint of a second search, for makespan and vector together, in which starts count from second 0.
 //! Teas that are the same in everything keep their file order (`problem` says why that loses nothing).
 //!
@@ -37,10 +41,13 @@
 //! the best schedule known is given with the smallest bound of the branches that were left open ([`Proof`]).
 
 mod bounds;
+mod conflict;
 mod hands;
 mod kettle;
 mod problem;
+mod propagate;
 mod search;
+mod work;
 
 use problem::{NEVER, Problem};
 use search::{Best, Goal, Search};
@@ -206,25 +213,23 @@ fn whole(seconds: i32) -> u32 {
 /// # Errors
 /// If the round's numbers make no sense, or no kettle can be brought to what the teas need.
 pub fn solve(round: &Round, wish: Wish, node_budget: u64) -> Result<Solution, Fault> {
-    let problem = Problem::new(round)?;
-    let (starts, kettle) = kettle::serial(&problem).ok_or(Fault::Kettles)?;
+    let problem = &Problem::new(round)?;
+    let (starts, kettle) = kettle::serial(problem).ok_or(Fault::Kettles)?;
     let floor = match wish {
         Wish::StrictSpread => 0,
         Wish::ReadyWithin { s } => i32::try_from(s).unwrap_or(NEVER).min(NEVER / 4),
     };
     let strict = wish == Wish::StrictSpread;
 
-    // A quarter is kept for what comes after the spread.
     let first = Best { value: problem.spread(&starts).max(floor), starts, kettle };
-    let close = Search::new(&problem, Goal::Spread { floor }, false, first, node_budget - node_budget / 4)
-        .free()
-        .run();
+    // A quarter is kept for what comes after the spread.
+    let close = closest(problem, floor, first, node_budget - node_budget / 4);
     let limit = close.best.value;
     let mut nodes = close.nodes;
 
     let first = problem.anchor(&close.best);
     let first = Best { value: problem.makespan(&first.starts), ..first };
-    let quick = Search::new(&problem, Goal::Makespan, strict, first, node_budget.saturating_sub(nodes))
+    let quick = Search::new(problem, Goal::Makespan, strict, first, node_budget.saturating_sub(nodes))
         .within(limit, NEVER / 2)
         .run();
     nodes += quick.nodes;
@@ -233,18 +238,45 @@ pub fn solve(round: &Round, wish: Wish, node_budget: u64) -> Result<Solution, Fa
     let so_far = close.open.is_none() && quick.open.is_none();
     if strict {
         let proof = Proof { excess, makespan, spread: excess, starts: so_far };
-        return Ok(solution(&problem, &quick.best, proof, nodes));
+        return Ok(solution(problem, &quick.best, proof, nodes));
     }
 
     let first = Best { value: problem.spread(&quick.best.starts), ..quick.best };
     let last =
-        Search::new(&problem, Goal::Spread { floor: 0 }, true, first, node_budget.saturating_sub(nodes))
+        Search::new(problem, Goal::Spread { floor: 0 }, true, first, node_budget.saturating_sub(nodes))
             .within(limit, quick.best.value)
             .run();
     nodes += last.nodes;
     let spread = Bound::new(last.best.value, last.open);
     let proof = Proof { excess, makespan, spread, starts: so_far && last.open.is_none() };
-    Ok(solution(&problem, &last.best, proof, nodes))
+    Ok(solution(problem, &last.best, proof, nodes))
+}
+
+/// The smallest spread, though no less than `floor` counts.
+///
+/// Limits below what the first schedule has are tried first, a quarter of the way up at a time. A limit that cannot
+/// be kept is mostly seen not to be at once; under the first one that can, the search runs to the end and proves the
+/// smallest.
+fn closest<'a>(problem: &'a Problem, floor: i32, first: Best, node_budget: u64) -> Search<'a> {
+    let (mut proven, mut nodes) = (floor, 0);
+    loop {
+        let limit = proven + (first.value - 1 - proven).max(0) / 4;
+        let mut search = Search::new(problem, Goal::Spread { floor }, false, first, node_budget - nodes)
+            .free()
+            .within(limit, NEVER / 2)
+            .run();
+        nodes += search.nodes;
+        let found = search.best.value < first.value;
+        if found || search.open.is_some() || limit + 1 >= first.value || nodes >= node_budget {
+            if !found && search.open.is_none() && limit + 1 < first.value {
+                search.open = Some(limit + 1);
+            }
+            search.open = search.open.map(|open| open.max(proven));
+            search.nodes = nodes;
+            return search;
+        }
+        proven = limit + 1;
+    }
 }
 
 fn solution(problem: &Problem, best: &Best, proof: Proof, nodes: u64) -> Solution {

@@ -20,8 +20,8 @@ fn set_up(round: &Round, kettle: &Kettle, from: Option<f64>, to: f64) -> f64 {
 pub fn values(round: &Round, starts: &[u32]) -> (u32, u32) {
     let ends: Vec<u32> =
         round.teas.iter().zip(starts).map(|(t, s)| s + t.pour_s + t.steep_s + t.decant_s).collect();
-    let (first, last) = (ends.iter().min().unwrap(), ends.iter().max().unwrap());
-    (last - first, *last)
+    let last = ends.iter().copied().max().unwrap_or(0);
+    (last - ends.iter().copied().min().unwrap_or(0), last)
 }
 
 /// Each tea's pour and decant as (from, to).

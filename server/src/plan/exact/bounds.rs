@@ -2,18 +2,20 @@
 
 use super::problem::{MAX_TEAS, NEVER, Problem};
 
-/// Room for the teas and second 0, a power of two so that a row is whole vector registers.
-const SIZE: usize = 16;
+/// Room for the teas and second 0; a row is whole vector registers.
+pub(super) const SIZE: usize = 16;
 
 /// One branch: the longest-path closure of its difference constraints, and the kettles its teas may use.
 #[derive(Clone)]
 pub(super) struct Branch {
     /// `after[i][j]`: s_j − s_i is at least this. Place n stands for second 0 where starts are anchored.
-    after: [[i32; SIZE]; SIZE],
+    pub after: [[i32; SIZE]; SIZE],
     /// Kettles each tea may use, as bits.
     pub kettles: [u8; MAX_TEAS],
     /// No schedule of the branch has a smaller value of the objective.
     pub bound: i32,
+    /// The limits on spread and makespan that the closure holds.
+    limits: (i32, i32),
     /// The schedule that is least in every tea among those that reach `bound`, were there no more constraints.
     pub starts: [i32; MAX_TEAS],
 }
@@ -21,9 +23,14 @@ pub(super) struct Branch {
 impl Branch {
     /// Nothing known but the fixed order and the set-ups from the start temperatures.
     pub fn root(problem: &Problem, anchored: bool) -> Self {
-        let mut branch =
-            Self { after: [[-NEVER; SIZE]; SIZE], kettles: problem.allowed, bound: 0, starts: [0; MAX_TEAS] };
-        let n = problem.n;
+        let mut branch = Self {
+            after: [[-NEVER; SIZE]; SIZE],
+            kettles: problem.allowed,
+            bound: 0,
+            limits: (NEVER, NEVER),
+            starts: [0; MAX_TEAS],
+        };
+        let n = problem.n.min(SIZE);
         for (i, row) in branch.after.iter_mut().enumerate() {
             row[i] = 0;
         }
@@ -63,7 +70,11 @@ impl Branch {
     /// The constraints e_j ≥ e_i − limit all run over one pair of instants (first and last cup), and a longest path
     /// uses that pair once at most, so one pass keeps the closure.
     pub fn limit_spread(&mut self, problem: &Problem, size: usize, limit: i32) -> bool {
-        let n = problem.n;
+        if limit >= self.limits.0 {
+            return true;
+        }
+        self.limits.0 = limit;
+        let n = problem.n.min(SIZE);
         let (mut to_last, mut from_first) = ([-NEVER; SIZE], [-NEVER; SIZE]);
         for u in 0..size {
             for i in 0..n {
@@ -85,7 +96,11 @@ impl Branch {
 
     /// Asks that all decants end by `deadline`; `false` if that cannot be.
     pub fn limit_makespan(&mut self, problem: &Problem, deadline: i32) -> bool {
-        let n = problem.n;
+        if deadline >= self.limits.1 {
+            return true;
+        }
+        self.limits.1 = deadline;
+        let n = problem.n.min(SIZE);
         if (0..n).any(|i| self.after[n][i] + problem.jobs[i].length > deadline) {
             return false;
         }
@@ -101,7 +116,7 @@ impl Branch {
 
     /// The smallest spread that the difference constraints alone allow: the longest path between two decant ends.
     pub fn spread(&self, problem: &Problem) -> i32 {
-        let n = problem.n;
+        let n = problem.n.min(SIZE);
         let mut most = 0;
         for i in 0..n {
             for j in 0..n {
@@ -128,96 +143,8 @@ impl Branch {
         starts
     }
 
-    /// Draws the consequences: start differences move out of forbidden ranges, and teas off kettles on which they
-    /// would be in nothing but forbidden ranges. `false` if nothing is left.
-    pub fn propagate(&mut self, problem: &Problem, anchored: bool) -> bool {
-        loop {
-            if !self.leave_ranges(problem, anchored) {
-                return false;
-            }
-            match self.leave_kettles(problem, anchored) {
-                None => return false,
-                Some(false) => return true,
-                Some(true) => {}
-            }
-        }
-    }
-
-    fn leave_ranges(&mut self, problem: &Problem, anchored: bool) -> bool {
-        let n = problem.n;
-        let size = n + usize::from(anchored);
-        loop {
-            let mut moved = false;
-            for i in 0..n {
-                for j in i + 1..n {
-                    let (least, most) = (self.after[i][j], -self.after[j][i]);
-                    let ranges = problem.ranges(i, j, (self.kettles[i], self.kettles[j]));
-                    let (up, down) = (ranges.up_from(least), ranges.down_from(most));
-                    if up > down {
-                        return false;
-                    }
-                    if up > least {
-                        moved = true;
-                        if !self.require(size, i, j, up) {
-                            return false;
-                        }
-                    }
-                    if down < most {
-                        moved = true;
-                        if !self.require(size, j, i, -down) {
-                            return false;
-                        }
-                    }
-                }
-            }
-            if !moved {
-                return true;
-            }
-        }
-    }
-
-    /// `None` if a tea has no kettle left, otherwise whether anything changed.
-    fn leave_kettles(&mut self, problem: &Problem, anchored: bool) -> Option<bool> {
-        if problem.kettles.is_empty() {
-            return Some(false);
-        }
-        let n = problem.n;
-        let mut changed = false;
-        for i in 0..n {
-            if !self.kettles[i].is_power_of_two() {
-                let mut left = self.kettles[i];
-                for k in (0..problem.kettles.len()).filter(|k| self.kettles[i] & (1 << k) != 0) {
-                    let here = 1u8 << k;
-                    let blocked = (0..n).any(|j| {
-                        j != i && self.kettles[j] == here && {
-                            let (a, b) = (i.min(j), i.max(j));
-                            let ranges = problem.ranges(a, b, (here, here));
-                            ranges.up_from(self.after[a][b]) > ranges.down_from(-self.after[b][a])
-                        }
-                    });
-                    let late = anchored && problem.kettles[k].any_first[i] + self.after[i][n] > 0;
-                    if blocked || late {
-                        left &= !here;
-                    }
-                }
-                if left == 0 {
-                    return None;
-                }
-                changed |= left != self.kettles[i];
-                self.kettles[i] = left;
-            }
-            if anchored {
-                let kettles = problem.kettles.iter().enumerate();
-                let open = kettles.filter(|&(k, _)| self.kettles[i] & (1 << k) != 0);
-                let ready = open.map(|(_, kettle)| kettle.any_first[i]).min().unwrap_or(0);
-                if ready > self.after[n][i] {
-                    changed = true;
-                    if !self.require(n + 1, n, i, ready) {
-                        return None;
-                    }
-                }
-            }
-        }
-        Some(changed)
+    /// Whether s_j − s_i ≥ `seconds` is possible.
+    pub fn allows(&self, i: usize, j: usize, seconds: i32) -> bool {
+        self.after[j][i] + seconds <= 0
     }
 }

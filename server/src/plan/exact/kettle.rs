@@ -41,10 +41,7 @@ pub(super) fn assign(
     if problem.kettles.is_empty() {
         return Some([0; MAX_TEAS]);
     }
-    let mut order = [0u8; MAX_TEAS];
-    for i in 0..problem.n {
-        order[i] = i as u8;
-    }
+    let mut order: [u8; MAX_TEAS] = std::array::from_fn(|i| i as u8);
     order[..problem.n].sort_unstable_by_key(|&i| (starts[usize::from(i)], i));
     let mut walk =
         Walk { problem, starts, allowed, anchored, order, kettle: [0; MAX_TEAS], dead: BTreeSet::new() };

@@ -65,14 +65,18 @@ impl Ranges {
         &self.range[..usize::from(self.count)]
     }
 
-    /// The smallest number from `low` on that lies in no range.
-    pub fn up_from(&self, low: i32) -> i32 {
-        self.holding(low).map_or(low, |(_, high)| high + 1)
-    }
-
-    /// The largest number up to `high` that lies in no range.
-    pub fn down_from(&self, high: i32) -> i32 {
-        self.holding(high).map_or(high, |(low, _)| low - 1)
+    /// The smallest number from `low` on and the largest up to `high` that lie in no range.
+    pub fn shrink(&self, low: i32, high: i32) -> (i32, i32) {
+        let (mut up, mut down) = (low, high);
+        for &(first, last) in self.all() {
+            if first <= low && low <= last {
+                up = last + 1;
+            }
+            if first <= high && high <= last {
+                down = first - 1;
+            }
+        }
+        (up, down)
     }
 
     /// The range that holds `value`.
@@ -131,6 +135,8 @@ pub(super) struct Problem {
     pub hands: usize,
     pub gap: i32,
     pub jobs: [Job; MAX_TEAS],
+    /// All (i, j) with i < j.
+    pub pairs: Vec<(usize, usize)>,
     pub tasks: Vec<Task>,
     pub kettles: Vec<KettleTable>,
     /// Kettles that can serve a tea at all.
@@ -167,9 +173,11 @@ impl Problem {
         let kettles: Vec<_> = round.kettles.iter().map(|k| KettleTable::new(round, k)).collect();
         let mut problem = Self {
             n,
-            hands: usize::from(round.hands),
+            // Nobody needs more hands than there are tasks.
+            hands: usize::from(round.hands).min(2 * n),
             gap,
             jobs,
+            pairs: (0..n).flat_map(|i| (i + 1..n).map(move |j| (i, j))).collect(),
             tasks,
             kettles,
             allowed: [0; MAX_TEAS],

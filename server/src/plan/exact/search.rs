@@ -1,9 +1,9 @@
 //! Depth-first branch and bound.
 
 use super::bounds::Branch;
-use super::hands::overloads;
-use super::kettle::assign;
+use super::conflict::{Conflict, conflicts};
 use super::problem::{MAX_TEAS, NEVER, Problem};
+use super::work::more_than_hands_can_do;
 
 /// What a search minimises; of equal values always the smallest vector of starts when `smallest` is set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,19 +22,11 @@ pub(super) struct Best {
     pub kettle: [u8; MAX_TEAS],
 }
 
-/// Something about the least schedule of a branch that cannot be, and so has to be decided one way or another.
-#[derive(Clone, Debug)]
-enum Conflict {
-    /// s_j − s_i lies in this forbidden range.
-    Pair { i: usize, j: usize, range: (i32, i32) },
-    /// No choice of kettles serves these starts, and this tea's is open.
-    Kettle(usize),
-    /// Two pours of kettle `k` that follow one another too closely, though over other teas it would do;
-    /// `before` is `None` for second 0.
-    Between { k: usize, before: Option<usize>, next: usize },
-    /// More tasks at once than hands.
-    Hands(Vec<usize>),
-}
+/// What a second of the bound counts in the choice of a conflict, where a second of one tea's start counts one.
+const SECOND_OF_BOUND: i64 = 4;
+
+/// How often the child that gains least counts against the one that gains most: both have to be searched.
+const WORST_CHILD: i64 = 8;
 
 /// One search: its goal, its limits, the best found, and how far it got.
 pub(super) struct Search<'a> {
@@ -89,7 +81,7 @@ impl<'a> Search<'a> {
     /// Searches to the end or until the budget is used up.
     pub fn run(mut self) -> Self {
         let mut root = Branch::root(self.problem, self.anchored);
-        if self.settle(&mut root) {
+        if self.settle(&mut root, None) {
             self.explore(root, 0);
         }
         self
@@ -106,7 +98,8 @@ impl<'a> Search<'a> {
     }
 
     /// Brings a branch up to date with all limits and draws the consequences; `false` if it holds nothing better.
-    fn settle(&mut self, branch: &mut Branch) -> bool {
+    /// `parent` is a settled branch from which this one was made.
+    fn settle(&mut self, branch: &mut Branch, parent: Option<&Branch>) -> bool {
         self.nodes += 1;
         let (problem, size) = (self.problem, self.size());
         let beat = self.best.value - i32::from(!self.smallest);
@@ -118,8 +111,12 @@ impl<'a> Search<'a> {
         let deadline = if self.goal == Goal::Makespan { self.deadline.min(beat) } else { self.deadline };
         if !branch.limit_spread(problem, size, spread_limit)
             || self.anchored && !branch.limit_makespan(problem, deadline)
-            || !branch.propagate(problem, self.anchored)
+            || !branch.propagate(problem, self.anchored, parent)
         {
+            return false;
+        }
+        let free_starts = branch.free_starts(problem);
+        if more_than_hands_can_do(problem, &free_starts, spread_limit) {
             return false;
         }
         match self.goal {
@@ -131,7 +128,7 @@ impl<'a> Search<'a> {
                     tight.limit_spread(problem, size, branch.bound);
                     tight.anchored_starts(problem)
                 } else {
-                    branch.free_starts(problem)
+                    free_starts
                 };
             }
             Goal::Makespan => {
@@ -155,7 +152,7 @@ impl<'a> Search<'a> {
                 self.open = Some(self.open.map_or(branch.bound, |open| open.min(branch.bound)));
                 return;
             }
-            let conflicts = match self.conflicts(&branch) {
+            let conflicts = match conflicts(self.problem, &branch, self.anchored) {
                 Ok(kettle) => {
                     self.best = Best { value: branch.bound, starts: branch.starts, kettle };
                     return;
@@ -175,10 +172,14 @@ impl<'a> Search<'a> {
                 }
                 _ => {}
             }
-            children.sort_by(|a, b| (a.bound, a.starts).cmp(&(b.bound, b.starts)));
+            children.sort_by_key(|child| (child.bound, child.starts));
             for mut child in children.drain(..) {
                 // What was found in the children before may have tightened the limits.
-                if self.better(&child) && self.settle(&mut child) {
+                if !self.better(&child) {
+                    continue;
+                }
+                let settled = child.clone();
+                if self.settle(&mut child, Some(&settled)) {
                     self.explore(child, depth + 1);
                 }
             }
@@ -198,14 +199,15 @@ impl<'a> Search<'a> {
             let gain = |child: &Branch| {
                 let n = self.problem.n;
                 let later: i32 = (0..n).map(|i| child.starts[i] - branch.starts[i]).sum();
-                i64::from(child.bound - branch.bound) * 32 + i64::from(later)
+                SECOND_OF_BOUND * i64::from(child.bound - branch.bound) + i64::from(later)
             };
             let score = match trial.len() {
+                // Whatever has no child or one needs no decision at all.
                 0 | 1 => i64::MAX - trial.len() as i64,
-                _ => {
+                count => {
                     let (low, high) =
                         trial.iter().map(gain).fold((i64::MAX, 0), |(l, h), g| (l.min(g), h.max(g)));
-                    (8 * low + high.min(100_000)) / trial.len() as i64
+                    (WORST_CHILD * low + high) / count as i64
                 }
             };
             if top.is_none_or(|top| score > top) {
@@ -220,125 +222,12 @@ impl<'a> Search<'a> {
         chosen
     }
 
-    fn push(&mut self, mut child: Branch, possible: bool, children: &mut Vec<Branch>) {
-        if possible && self.settle(&mut child) {
-            children.push(child);
-        }
-    }
-
-    /// The children of a branch for one conflict: together they hold every schedule of the branch, and none of them
-    /// has the conflict.
+    /// Puts the children of a branch for one conflict that may hold something better into `children`.
     fn split(&mut self, branch: &Branch, conflict: &Conflict, children: &mut Vec<Branch>) {
-        let (problem, size) = (self.problem, self.size());
-        match *conflict {
-            Conflict::Pair { i, j, range: (low, high) } => {
-                for (a, b, seconds) in [(i, j, high + 1), (j, i, 1 - low)] {
-                    let mut child = branch.clone();
-                    let possible = child.require(size, a, b, seconds);
-                    self.push(child, possible, children);
-                }
+        conflict.split(self.problem, branch, self.anchored, &mut |mut child| {
+            if self.settle(&mut child, Some(branch)) {
+                children.push(child);
             }
-            Conflict::Kettle(tea) => {
-                for k in (0..problem.kettles.len()).filter(|k| branch.kettles[tea] & (1 << k) != 0) {
-                    let mut child = branch.clone();
-                    child.kettles[tea] = 1 << k;
-                    self.push(child, true, children);
-                }
-            }
-            Conflict::Between { k, before, next } => {
-                let kettle = &problem.kettles[k];
-                let mut child = branch.clone();
-                let possible = match before {
-                    Some(before) => {
-                        let direct = kettle.direct[before][next];
-                        direct < NEVER && child.require(size, before, next, direct)
-                    }
-                    None if self.anchored => {
-                        kettle.first[next] < NEVER && child.require(size, problem.n, next, kettle.first[next])
-                    }
-                    None => kettle.first[next] < NEVER,
-                };
-                self.push(child, possible, children);
-                if let Some(before) = before {
-                    let mut child = branch.clone();
-                    let possible = child.require(size, next, before, kettle.any[next][before]);
-                    self.push(child, possible, children);
-                }
-                let here = |&c: &usize| c != next && Some(c) != before && branch.kettles[c] == 1 << k;
-                for c in (0..problem.n).filter(here) {
-                    let mut child = branch.clone();
-                    let possible = child.require(size, c, next, kettle.any[c][next])
-                        && before.is_none_or(|before| child.require(size, before, c, kettle.any[before][c]));
-                    self.push(child, possible, children);
-                }
-            }
-            Conflict::Hands(ref set) => {
-                // Two of the tasks must follow one another. Each child takes one such pair and rules out those of the
-                // children before it, so that no schedule is looked at twice.
-                let mut rest = branch.clone();
-                for (x, y) in set.iter().flat_map(|&x| set.iter().map(move |&y| (x, y))) {
-                    let (x, y) = (problem.tasks[x], problem.tasks[y]);
-                    if x.tea == y.tea {
-                        continue;
-                    }
-                    let mut child = rest.clone();
-                    let possible = child.require(size, x.tea, y.tea, x.to - y.from);
-                    self.push(child, possible, children);
-                    if !rest.require(size, y.tea, x.tea, 1 - (x.to - y.from)) {
-                        return;
-                    }
-                }
-            }
-        }
-    }
-
-    /// The kettles with which the least schedule of a branch is feasible, or why it is not.
-    fn conflicts(&self, branch: &Branch) -> Result<[u8; MAX_TEAS], Vec<Conflict>> {
-        let (problem, starts) = (self.problem, &branch.starts);
-        let n = problem.n;
-        let mut all = Vec::new();
-        for i in 0..n {
-            for j in i + 1..n {
-                let ranges = problem.ranges(i, j, (branch.kettles[i], branch.kettles[j]));
-                if let Some(range) = ranges.holding(starts[j] - starts[i]) {
-                    all.push(Conflict::Pair { i, j, range });
-                }
-            }
-        }
-        let kettle = assign(problem, starts, &branch.kettles, self.anchored);
-        if kettle.is_none() {
-            let open = (0..n).filter(|&i| !branch.kettles[i].is_power_of_two());
-            all.extend(open.map(Conflict::Kettle));
-            if all.is_empty() {
-                all.extend(self.too_close(branch));
-            }
-        }
-        if all.is_empty() && problem.hands > 1 {
-            all.extend(overloads(problem, starts).into_iter().map(Conflict::Hands));
-        }
-        match kettle {
-            Some(kettle) if all.is_empty() => Ok(kettle),
-            _ => Err(all),
-        }
-    }
-
-    /// The first pour that comes too soon after the one before it on its kettle, when all kettles are chosen.
-    fn too_close(&self, branch: &Branch) -> Option<Conflict> {
-        let (problem, starts) = (self.problem, &branch.starts);
-        problem.kettles.iter().enumerate().find_map(|(k, kettle)| {
-            let mut order: Vec<usize> = (0..problem.n).filter(|&i| branch.kettles[i] == 1 << k).collect();
-            order.sort_unstable_by_key(|&i| (starts[i], i));
-            let mut before: Option<usize> = None;
-            order.into_iter().find_map(|next| {
-                let early = match before {
-                    Some(before) => starts[next] - starts[before] < kettle.direct[before][next],
-                    None if self.anchored => starts[next] < kettle.first[next],
-                    None => kettle.first[next] >= NEVER,
-                };
-                let found = early.then_some(Conflict::Between { k, before, next });
-                before = Some(next);
-                found
-            })
-        })
+        });
     }
 }
