@@ -3,20 +3,25 @@
 use super::bounds::{Branch, SIZE};
 use super::problem::{MAX_TEAS, NEVER, Problem};
 
+/// Differences that no branch has.
+const UNSEEN: [[i32; SIZE]; SIZE] = [[NEVER; SIZE]; SIZE];
+
 impl Branch {
     /// Draws the consequences: start differences move out of forbidden ranges, teas off kettles on which they would be
     /// in nothing but forbidden ranges, and with two hands a third task away from two that overlap. `false` if nothing
     /// is left. Pairs that are as they were in `parent`, where nothing was left to draw, are not looked at again.
     pub fn propagate(&mut self, problem: &Problem, anchored: bool, parent: Option<&Self>) -> bool {
-        let unseen = [[NEVER; SIZE]; SIZE];
-        let mut seen = parent.filter(|p| p.kettles == self.kettles).map_or(unseen, |p| p.after);
+        let mut seen = match parent {
+            Some(parent) if parent.kettles == self.kettles => parent.after,
+            _ => UNSEEN,
+        };
         loop {
             if !self.leave_ranges(problem, anchored, &mut seen) {
                 return false;
             }
             match self.leave_kettles(problem, anchored) {
                 None => return false,
-                Some(true) => seen = unseen,
+                Some(true) => seen = UNSEEN,
                 Some(false) if problem.hands != 2 => return true,
                 Some(false) => match self.leave_overlaps(problem, anchored) {
                     None => return false,

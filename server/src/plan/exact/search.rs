@@ -121,8 +121,8 @@ impl<'a> Search<'a> {
         }
         match self.goal {
             Goal::Spread { floor } => {
-                let spread = branch.spread(problem);
-                branch.bound = spread.max(floor);
+                // The longest path from any decant end to another is that to the last one when none ends before 0.
+                branch.bound = problem.makespan(&free_starts).max(floor);
                 branch.starts = if self.anchored {
                     let mut tight = branch.clone();
                     tight.limit_spread(problem, size, branch.bound);
