@@ -83,6 +83,10 @@ pub fn open(
     if room.anchor.is_some() {
         notices.extend(missed(&room.timetable, room.last_at, now, room.phase));
     }
+    // Now, so that nobody waits for it at the start. What can't be planned is said again when it is asked for.
+    if let Err(fault) = room.rounds() {
+        notices.push(format!("this class can't be planned: {fault}"));
+    }
     if room.phase == protocol::Phase::Closed {
         notices.push("this class is closed and can only be read and revealed; to hold it again, name a new file with --ledger".into());
     }

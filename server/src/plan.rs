@@ -14,6 +14,7 @@ pub mod warnings;
 pub mod water;
 
 pub use hold::held;
+pub use rounds::plan_rounds;
 pub use timetable::{Rest, plan};
 
 #[cfg(test)]

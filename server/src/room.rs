@@ -12,9 +12,12 @@ pub use decide::{Command, Refusal, Teacher};
 pub use event::{Entry, Event};
 
 use crate::class::{Class, Pourers};
+use crate::plan::plan_rounds;
+use crate::plan::rounds::{RoundPlan, Unplannable};
 use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token, text};
 use scores::Scores;
 use std::collections::{BTreeSet, HashMap};
+use std::sync::OnceLock;
 use uuid::Uuid;
 
 /// One seat as the ledger knows it.
@@ -53,6 +56,17 @@ impl Anchor {
     }
 }
 
+/// The rounds of a class, planned once when they are first wanted. They follow from the class alone, so two rooms of
+/// one class have the same, whether or not one has worked them out yet.
+#[derive(Clone, Debug, Default)]
+struct Planned(OnceLock<Result<Vec<RoundPlan>, Unplannable>>);
+
+impl PartialEq for Planned {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
 /// The state of a class.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Room {
@@ -81,6 +95,7 @@ pub struct Room {
     by_id: HashMap<SeatId, usize>,
     by_name: HashMap<String, usize>,
     by_token: HashMap<Token, usize>,
+    planned: Planned,
 }
 
 impl Room {
@@ -101,6 +116,7 @@ impl Room {
             by_id: HashMap::new(),
             by_name: HashMap::new(),
             by_token: HashMap::new(),
+            planned: Planned::default(),
         }
     }
 
@@ -166,6 +182,15 @@ impl Room {
         self.by_id.insert(id, self.seats.len());
         self.by_name.insert(text::name_key(&name), self.seats.len());
         self.seats.push(Seat { id, name, token, pourer, joined_at: at, released: false });
+    }
+
+    /// The rounds as they are planned. The first call may take a moment; a host makes it before anybody waits for it.
+    ///
+    /// # Errors
+    /// The first round that no order of these hands and kettles can serve.
+    pub fn rounds(&self) -> Result<&[RoundPlan], Unplannable> {
+        let planned = self.planned.0.get_or_init(|| plan_rounds(&self.class));
+        planned.as_deref().map_err(Clone::clone)
     }
 
     /// The seat of an id.

@@ -7,7 +7,7 @@ use protocol::{Action, HostTime, Timetable};
 use serde_json::Value;
 use server::class::{Class, Tea, read};
 use server::plan::document::{Plan, document};
-use server::plan::{Rest, plan};
+use server::plan::{Rest, plan, plan_rounds};
 use server::report::{json, plan_html, plan_text};
 
 const SIX: &str = include_str!("../../demo/six-teas.toml");
@@ -169,7 +169,7 @@ proptest! {
     #[test]
     fn the_plan_and_the_timetable_that_is_opened_say_the_same(class in a_class()) {
         let document = document(&class, 7).unwrap();
-        let timetable = Timetable::new(1, plan(&class, Rest::default(), HostTime(0)).unwrap());
+        let timetable = Timetable::new(1, plan(&class, &plan_rounds(&class).unwrap(), Rest::default(), HostTime(0)).unwrap());
         for round in &document.rounds {
             for cup in &round.plan.cups {
                 let at = |action| timetable.find(action, Some(cup.code), round.plan.round).unwrap().at;

@@ -6,12 +6,12 @@ use protocol::time::SECOND_US;
 use protocol::{Action, HostTime, Timetable};
 use serde_json::Value;
 use server::class::{Class, read};
-use server::plan::{Rest, plan};
+use server::plan::{Rest, plan, plan_rounds};
 use server::summary::figures::Figures;
 
 fn planned(text: &str) -> (Class, Timetable) {
     let class = read::class(text).unwrap();
-    let cues = plan(&class, Rest::default(), HostTime(0)).unwrap();
+    let cues = plan(&class, &plan_rounds(&class).unwrap(), Rest::default(), HostTime(0)).unwrap();
     (class, Timetable::new(1, cues))
 }
 

@@ -121,7 +121,7 @@ pub struct RoundDocument {
 /// The first round that no order of these hands and kettles can serve.
 pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
     let rounds = plan_rounds(class)?;
-    let cues = Timetable::new(1, plan(class, Rest::default(), HostTime(0))?);
+    let cues = Timetable::new(1, plan(class, &rounds, Rest::default(), HostTime(0))?);
     let seconds = |at: HostTime| u32::try_from(at.0 / SECOND_US).unwrap_or(0);
     let at = |action, round| cues.find(action, None, round).map_or(0, |c| seconds(c.at));
     let preparation = cues.cues.iter().filter(|c| matches!(c.action, Action::Warm | Action::Rinse));

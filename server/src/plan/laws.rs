@@ -1,6 +1,6 @@
 //! Laws of every timetable, for any class, any hold and any resumption.
 
-use super::{Rest, held, hold, plan};
+use super::{Rest, held, hold, plan, plan_rounds};
 use crate::class::{Class, Pourers, Tea, read};
 use proptest::prelude::*;
 use protocol::time::SECOND_US;
@@ -78,7 +78,8 @@ fn check(class: &Class, cues: &[Cue]) -> Result<(), TestCaseError> {
 proptest! {
     #[test]
     fn no_hands_do_two_things_and_every_steep_is_exact_and_decants_come_before_tasting(class in a_class(), from in 0i64..1_000_000_000) {
-        let cues = plan(&class, Rest::default(), HostTime(from)).unwrap();
+        let whole = plan_rounds(&class).unwrap();
+        let cues = plan(&class, &whole, Rest::default(), HostTime(from)).unwrap();
         check(&class, &cues)?;
         prop_assert!(cues.iter().all(|c| c.at >= HostTime(from)));
     }
@@ -88,7 +89,8 @@ proptest! {
         class in a_class(),
         holds in prop::collection::vec((0i64..600, 0i64..300), 1..4),
     ) {
-        let mut table = Timetable::new(1, plan(&class, Rest::default(), HostTime(0)).unwrap());
+        let whole = plan_rounds(&class).unwrap();
+        let mut table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
         let mut at = HostTime(0);
         for (run_s, wait_s) in holds {
             at = at + run_s * SECOND_US + 123_457;
@@ -102,7 +104,7 @@ proptest! {
             let left_s = hold::tasting_left_s(&table, at);
             at = at + wait_s * SECOND_US;
             let rest = Rest { kept: &kept, tasting_left_s: left_s };
-            table = Timetable::new(table.revision + 1, plan(&class, rest, at).unwrap());
+            table = Timetable::new(table.revision + 1, plan(&class, &whole, rest, at).unwrap());
             check(&class, &table.cues)?;
             prop_assert!(kept.iter().all(|c| table.cues.contains(c)), "a kept cue moved");
             prop_assert!(table.cues.iter().all(|c| kept.contains(c) || c.at >= at), "a new cue lies in the past");
@@ -113,14 +115,15 @@ proptest! {
 #[test]
 fn the_tasting_that_holds_interrupt_goes_on_for_what_was_left_of_it() {
     let class = base();
-    let mut table = Timetable::new(1, plan(&class, Rest::default(), HostTime(0)).unwrap());
+    let whole = plan_rounds(&class).unwrap();
+    let mut table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
     let taste = table.find(Action::Taste, None, 1).unwrap().clone();
     for (held_s, resumed_s, left_s) in [(20, 500, 40), (510, 900, 30), (928, 950, 2)] {
         let (held_at, resumed_at) = (taste.at.plus_s(held_s), taste.at.plus_s(resumed_s));
         assert_eq!(hold::tasting_left_s(&table, held_at).unwrap_or(2), left_s, "held at {held_s} s");
         let kept = held(&table, held_at);
         let rest = Rest { kept: &kept, tasting_left_s: hold::tasting_left_s(&table, held_at) };
-        table = Timetable::new(table.revision + 1, plan(&class, rest, resumed_at).unwrap());
+        table = Timetable::new(table.revision + 1, plan(&class, &whole, rest, resumed_at).unwrap());
     }
     // The last hold came within two seconds of the end: the sheet closed as planned.
     assert_eq!(table.find(Action::SheetCloses, None, 1).unwrap().at, taste.at.plus_s(930));

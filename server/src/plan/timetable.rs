@@ -1,7 +1,7 @@
 //! The plan of a whole class, or of what is left of it after a hold.
 
 use super::hands::Hands;
-use super::rounds::{RoundPlan, Unplannable, plan_preset, plan_rounds, teas_of};
+use super::rounds::{RoundPlan, Unplannable, plan_preset, teas_of};
 use crate::class::{Class, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, Code, Cue, HostTime};
@@ -22,19 +22,23 @@ impl Rest<'_> {
 }
 
 /// All cues of the class: the kept ones as they are, and everything else planned to begin at `from` or later.
-/// Codes must have been drawn.
+/// Codes must have been drawn; `whole` are the class's rounds as [`super::rounds::plan_rounds`] gives them.
 ///
 /// # Errors
-/// The first round that no order of these hands and kettles can serve.
-pub fn plan(class: &Class, rest: Rest<'_>, from: HostTime) -> Result<Vec<Cue>, Unplannable> {
-    let whole = plan_rounds(class)?;
+/// What a hold left dry of a round can't be served by these hands and kettles.
+pub fn plan(
+    class: &Class,
+    whole: &[RoundPlan],
+    rest: Rest<'_>,
+    from: HostTime,
+) -> Result<Vec<Cue>, Unplannable> {
     let mut cues = rest.kept.to_vec();
     let mut hands = Hands::new(class.pourers.hands());
     for cue in rest.kept.iter().filter(|c| c.hands > 0) {
         hands.occupy(cue.hands, cue.at, cue.end());
     }
     let mut begin = from;
-    for planned in &whole {
+    for planned in whole {
         let round = planned.round;
         let teas = teas_of(class, round);
         let is_dry = |code| rest.find(Action::Pour, Some(code), round).is_none();

@@ -230,7 +230,8 @@ impl Room {
     }
 
     fn plan(&self, rest: Rest<'_>, now: HostTime) -> Result<Vec<Cue>, Refusal> {
-        plan(&self.class, rest, now.plus_s(LEAD_S))
+        self.rounds()
+            .and_then(|whole| plan(&self.class, whole, rest, now.plus_s(LEAD_S)))
             .map_err(|fault| Refusal { code: RefusalCode::Other, reason: fault.to_string() })
     }
 
