@@ -132,8 +132,7 @@ impl Class {
 
     /// Seconds between a round's end and the next one's first cue: the pause, or a break if one falls there.
     pub fn pause_after(&self, round: u32) -> u32 {
-        let breaks = self.setting.breaks.iter().filter(|b| b.after_round == round);
-        breaks.map(|b| b.length_s).fold(self.pause_s, u32::max)
+        self.setting.breaks.iter().find(|b| b.after_round == round).map_or(self.pause_s, |b| b.length_s)
     }
 
     /// The teas with their codes, once codes have been drawn.

@@ -5,11 +5,12 @@ use crate::clock::{HostClock, fresh_id};
 use crate::door::Door;
 use crate::ledger::{Ledger, LedgerError};
 use crate::owner::{ASKS, Ask, Happening, Owner};
+use crate::plan::rounds::Unplannable;
 use crate::room::view::View;
 use crate::room::{Entry, Event, Refusal, Room, Teacher};
 use crate::summary::Summary;
 use protocol::wire::{HostMessage, PROTOCOL};
-use protocol::{HostTime, Timetable};
+use protocol::{HostTime, Phase, Timetable};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::time::Duration;
@@ -29,6 +30,9 @@ pub enum HostError {
     /// The ledger's contents.
     #[error("{0}: {1}; the ledger is left as it is")]
     Replay(PathBuf, String),
+    /// No order of these hands and kettles can serve the class.
+    #[error("the class can't be planned: {0}")]
+    Unplannable(Unplannable),
     /// The owner is no more.
     #[error("the host has stopped")]
     Stopped,
@@ -83,11 +87,11 @@ pub fn open(
     if room.anchor.is_some() {
         notices.extend(missed(&room.timetable, room.last_at, now, room.phase));
     }
-    // Now, so that nobody waits for it at the start. What can't be planned is said again when it is asked for.
-    if let Err(fault) = room.rounds() {
-        notices.push(format!("this class can't be planned: {fault}"));
+    // Now, so that nobody waits for it at the start, and nobody sits down to a class that can't begin.
+    if let (Err(fault), Phase::Lobby) = (room.rounds(), room.phase) {
+        return Err(HostError::Unplannable(fault));
     }
-    if room.phase == protocol::Phase::Closed {
+    if room.phase == Phase::Closed {
         notices.push("this class is closed and can only be read and revealed; to hold it again, name a new file with --ledger".into());
     }
     room.fold(opened.seq, opened.at, opened.event.clone());
@@ -97,14 +101,14 @@ pub fn open(
 }
 
 /// What the seats were cued to while no host was there, in words.
-fn missed(timetable: &Timetable, last: HostTime, now: HostTime, phase: protocol::Phase) -> Option<String> {
+fn missed(timetable: &Timetable, last: HostTime, now: HostTime, phase: Phase) -> Option<String> {
     let cues: Vec<String> = timetable.due(last, now).iter().map(ToString::to_string).collect();
     let more = cues.len().saturating_sub(8);
     let mut shown = cues.iter().take(8).cloned().collect::<Vec<_>>().join(", ");
     if more > 0 {
         shown += &format!(" and {more} more");
     }
-    (phase == protocol::Phase::Running && !cues.is_empty()).then(|| {
+    (phase == Phase::Running && !cues.is_empty()).then(|| {
         format!(
             "since the last entry in the ledger these cues fell, at the seats by their own clocks: {shown}. Type hold to wait"
         )

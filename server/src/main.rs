@@ -32,7 +32,11 @@ impl From<LedgerError> for Failure {
 
 impl From<HostError> for Failure {
     fn from(error: HostError) -> Self {
-        let code = if matches!(error, HostError::Stopped) { 1 } else { 4 };
+        let code = match error {
+            HostError::Stopped => 1,
+            HostError::Unplannable(_) => 3,
+            HostError::Ledger(_) | HostError::Replay(..) => 4,
+        };
         Self { words: error.to_string(), code }
     }
 }

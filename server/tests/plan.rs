@@ -5,8 +5,10 @@
 use proptest::prelude::*;
 use protocol::{Action, HostTime, Timetable};
 use serde_json::Value;
+use server::class::setting::Kettle;
 use server::class::{Class, Tea, read};
 use server::plan::document::{Plan, document};
+use server::plan::kettles::Deed;
 use server::plan::{Rest, plan, plan_rounds};
 use server::report::{json, plan_html, plan_text};
 
@@ -164,8 +166,119 @@ prop_compose! {
     }
 }
 
+/// Every draw comes after its kettle is ready, at the set point that its tea wants.
+fn kettles_keep_up(class: &Class, plan: &Plan) -> Result<(), TestCaseError> {
+    for number in 1..=class.setting.kettles.len() {
+        let (mut set, mut ready_at) = (class.setting.kettles[number - 1].starts_c, i64::MIN);
+        for step in plan.kettles.iter().filter(|s| s.kettle == number) {
+            match step.deed {
+                Deed::Draw { code, .. } => {
+                    prop_assert!(
+                        step.at_s >= ready_at,
+                        "{} is drawn {} s too early",
+                        code,
+                        ready_at - step.at_s
+                    );
+                    let round = plan.rounds.iter().find(|r| r.plan.round == step.round).unwrap();
+                    let cup = round.plan.cups.iter().find(|c| c.code == code).unwrap();
+                    prop_assert_eq!(set, Some(cup.set_c), "{} of round {}", code, step.round);
+                    prop_assert!((cup.set_c - cup.temp_c).abs() <= class.setting.tolerance_c);
+                }
+                Deed::SwitchOn { set_c, .. }
+                | Deed::Afresh { set_c, .. }
+                | Deed::Refill { set_c, .. }
+                | Deed::Set { set_c, .. } => {
+                    (set, ready_at) = (Some(set_c), step.at_s + i64::from(step.deed.takes_s()));
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+prop_compose! {
+    fn a_kettle_class()(
+        temps in prop::collection::vec(prop::collection::vec(50u32..98, 1..4), 1..5),
+        kettles in prop::collection::vec((400u32..2000, 800u32..2500), 1..3),
+        (taste_s, pause_s, tolerance_c) in (10u32..300, 0u32..120, 0u32..6),
+    ) -> Class {
+        let mut class = read::class(SIX).unwrap();
+        class.setting.kettles = kettles.into_iter().enumerate().map(|(i, (fill_ml, watts))| Kettle {
+            name: format!("kettle {i}"), fill_ml: fill_ml.into(), watts: watts.into(), ..class.setting.kettles[0].clone()
+        }).collect();
+        class.teas = temps.into_iter().enumerate().map(|(i, temps)| Tea {
+            name: format!("Tea {i}"), code: None, steep_s: vec![30 + 10 * i as u32; temps.len()], rinse_s: None,
+            temp_c: temps.into_iter().map(f64::from).collect(), ..class.teas[0].clone()
+        }).collect();
+        (class.taste_s, class.pause_s, class.setting.tolerance_c) = (taste_s, pause_s, tolerance_c.into());
+        class.with_codes(7)
+    }
+}
+
+#[test]
+fn a_tolerance_never_adds_up_along_a_chain_of_small_steps() {
+    let teas: String = [70, 75, 80, 85, 90, 95]
+        .map(|c| {
+            format!("[[tea]]\nname = \"Tea {c}\"\nleaf_g = 3\nwater_ml = 100\ntemp_c = {c}\nsteep_s = [20]\n")
+        })
+        .concat();
+    let head = "title = \"Chain\"\ndate = 2026-11-28\nseats = 4\npourers = 1\npour_s = 8\ndecant_s = 6\ntaste_s = 60\ntolerance_c = 5\n[[kettle]]\nname = \"big\"\nfill_ml = 1500\nwatts = 2000\n";
+    let (_, plan) = planned(&format!("{head}{teas}"));
+    let sets: Vec<f64> = plan.rounds[0].plan.cups.iter().map(|c| c.set_c).collect();
+    assert_eq!(sets, [75.0, 75.0, 85.0, 85.0, 95.0, 95.0]);
+}
+
+#[test]
+fn a_kettle_that_goes_back_to_a_cooler_tea_is_filled_afresh_and_the_wait_is_said() {
+    let hurried = SIX
+        .replace("taste_s = 180", "taste_s = 30")
+        .replace("pause_s = 60", "pause_s = 0")
+        .replace("ready_within_s = 60\n", "");
+    let (_, plan) = planned(&hurried);
+    let second = &plan.rounds[1];
+    // Not the 14 minutes that cooling from 98 to 75 °C takes: at most the 3 min 24 s of a fresh filling.
+    assert!((1..=204).contains(&second.waits_s), "{}", second.waits_s);
+    assert!(plan.warnings.iter().any(|w| w.contains("Round 2 waits")), "{:?}", plan.warnings);
+    assert!(second.plan.last_cup.value_s < 400);
+}
+
+#[test]
+fn a_hold_does_not_make_a_kettle_hot_any_sooner() {
+    let two = "title = \"Hold\"\ndate = 2026-11-28\nseats = 4\npourers = 1\npour_s = 8\ndecant_s = 6\ntaste_s = 60\n[[kettle]]\nname = \"slow\"\nfill_ml = 1500\nwatts = 1000\n[[tea]]\nname = \"Cool\"\nleaf_g = 3\nwater_ml = 100\ntemp_c = 70\nsteep_s = [20]\n[[tea]]\nname = \"Hot\"\nleaf_g = 3\nwater_ml = 100\ntemp_c = 98\nsteep_s = [20]\n";
+    let (class, planned) = planned(two);
+    let whole = plan_rounds(&class).unwrap();
+    let table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
+    let code = |i: usize| Some(planned.teas[i].code);
+    let pour = |table: &Timetable, i| table.find(Action::Pour, code(i), 1).unwrap().clone();
+    let held_at = pour(&table, 0).at.plus_s(4);
+    let kept = server::plan::held(&table, held_at);
+    let resumed = Timetable::new(
+        2,
+        plan(&class, &whole, Rest { kept: &kept, tasting_left_s: None }, held_at.plus_s(1)).unwrap(),
+    );
+    let heats_us = pour(&table, 1).at - pour(&table, 0).end();
+    assert!(heats_us >= 200_000_000, "the plan itself lets it heat");
+    assert!(
+        pour(&resumed, 1).at - pour(&resumed, 0).end() >= heats_us,
+        "and so does what is left of it after a hold"
+    );
+}
+
+#[test]
+fn what_no_kettle_can_serve_is_refused_with_the_tea_and_what_would_help() {
+    let cold = SIX.replacen("temp_c = 75", "temp_c = 10", 1);
+    let class = read::class(&cold).unwrap().with_codes(7);
+    let words = document(&class, 7).unwrap_err().to_string();
+    assert!(words.contains("Snow Gully") && words.contains("10 °C in a room of 20 °C"), "{words}");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
+    #[test]
+    fn every_kettle_is_ready_when_it_is_drawn_from(class in a_kettle_class()) {
+        kettles_keep_up(&class, &document(&class, 7).unwrap())?;
+    }
+
     #[test]
     fn the_plan_and_the_timetable_that_is_opened_say_the_same(class in a_class()) {
         let document = document(&class, 7).unwrap();

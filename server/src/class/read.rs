@@ -74,6 +74,13 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         },
     };
     let teas = teas_list.and_then(|value| read_teas(&mut top, value));
+    let rounds = teas.iter().flatten().map(Tea::steeps).max();
+    let too_late =
+        setting.iter().flat_map(|s| &s.breaks).find(|b| rounds.is_some_and(|r| b.after_round >= r));
+    if let (Some(late), Some(rounds)) = (too_late, rounds) {
+        let problem = format!("comes after round {}, but the class has {rounds}", late.after_round);
+        top.fault(top.head(), "break", problem, "put it after an earlier round, or leave it out");
+    }
     top.finish();
     Some(Class {
         title: title?.value,

@@ -111,6 +111,11 @@ impl Screen {
                 KeyCode::PageDown | KeyCode::Char(' ') => page.from = (page.from + 10).min(last),
                 KeyCode::Home => page.from = 0,
                 KeyCode::End => page.from = last,
+                // Whoever begins to type a word means the line below.
+                KeyCode::Char(c) if !control => {
+                    self.page = None;
+                    self.typed.push(c);
+                }
                 _ => self.page = None,
             }
             return Deed::None;
@@ -235,7 +240,7 @@ impl Screen {
             (None, Phase::Closed) => " type: summary · who · reveal · help · stop",
         };
         let line = match self.question {
-            Some(Question::Close) => format!(" Close the class? {}Enter: yes, other keys: no", owing(view)),
+            Some(Question::Close) => format!(" Close? {}Enter: yes, other keys: no", owing(view)),
             Some(Question::Stop) => " Stop the host for now? Ctrl-C again: yes, other keys: no".into(),
             None => format!(" say: {}_", self.typed),
         };

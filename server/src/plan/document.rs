@@ -111,8 +111,12 @@ pub struct RoundDocument {
     pub closes_s: u32,
     /// How warm each cup is when its tasting begins, in the order of `cups`; `null` without a vessel.
     pub when_tasted: Vec<Option<Span>>,
+    /// How long it waits for its kettles beyond the pause before it, seconds.
+    pub waits_s: u32,
     /// Seconds of break or pause after it.
     pub pause_s: u32,
+    /// Whether that is a break.
+    pub is_break: bool,
 }
 
 /// Makes the plan of a class whose codes have been drawn; serving orders are drawn from `seed`.
@@ -137,16 +141,24 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
             })
         })
         .collect();
-    let documents: Vec<RoundDocument> = rounds
-        .into_iter()
-        .map(|plan| {
-            let (tastes_s, closes_s) = (at(Action::Taste, plan.round), at(Action::SheetCloses, plan.round));
-            let begins_s = tastes_s - plan.last_cup.value_s;
-            let when_tasted = plan.cups.iter().map(|cup| when_tasted(class, &plan, cup)).collect();
-            let pause_s = if plan.round == class.rounds() { 0 } else { class.pause_after(plan.round) };
-            RoundDocument { begins_s, tastes_s, closes_s, when_tasted, pause_s, plan }
-        })
-        .collect();
+    let mut documents: Vec<RoundDocument> = Vec::new();
+    for plan in rounds {
+        let round = plan.round;
+        let (tastes_s, closes_s) = (at(Action::Taste, round), at(Action::SheetCloses, round));
+        let begins_s = tastes_s - plan.last_cup.value_s;
+        let could_begin_s = documents.last().map_or(begins_s, |before| before.closes_s + before.pause_s);
+        let last = round == class.rounds();
+        documents.push(RoundDocument {
+            begins_s,
+            tastes_s,
+            closes_s,
+            when_tasted: plan.cups.iter().map(|cup| when_tasted(class, &plan, cup)).collect(),
+            waits_s: begins_s.saturating_sub(could_begin_s),
+            pause_s: if last { 0 } else { class.pause_after(round) },
+            is_break: !last && class.setting.breaks.iter().any(|b| b.after_round == round),
+            plan,
+        });
+    }
     let quantities = quantities(class);
     let caffeine = match class.pourers {
         Pourers::EachSeat => caffeine(quantities.seat.leaf_g, 1),

@@ -1,7 +1,7 @@
 //! Each round of a class as the best schedule there is for its hands and kettles, in seconds from the round's begin.
 
 use super::exact::{self, Bound, Fault, NODE_BUDGET, Round, Solution, TeaJob, Wish};
-use super::water::{NEVER_S, kettle_setup_s};
+use super::water;
 use crate::class::{Class, Tea};
 use protocol::Code;
 use serde::Serialize;
@@ -29,8 +29,10 @@ pub struct CupPlan {
     pub decant_hands: u8,
     /// Which kettle the water comes from, by its place in the class file from 1; none without kettles.
     pub kettle: Option<usize>,
-    /// The water's temperature, °C.
+    /// The water's temperature as the class file asks for it, °C.
     pub temp_c: f64,
+    /// What its kettle is set to, °C: within the tolerance of what is asked for, and not above the boiling point.
+    pub set_c: f64,
 }
 
 /// A value of a plan and how far it is from the best possible.
@@ -62,28 +64,21 @@ pub struct RoundPlan {
 }
 
 /// How long the search for one round may go on. Rounds of up to eight teas are proven well within the first figure (the
-/// hardest of 1,500 random ones took 520,000 branches); larger ones get about half a second on an ordinary machine.
-fn node_budget(teas: usize) -> u64 {
-    if teas <= 8 { NODE_BUDGET } else { NODE_BUDGET / 8 }
-}
-
-/// Where a kettle stands when a round begins.
-#[derive(Clone, Copy, Debug, PartialEq)]
-struct Stand {
-    /// Its last set point; none if it is preset for whatever comes first.
-    temp_c: Option<f64>,
-    /// How long before the round's begin it was last poured from, seconds.
-    idle_s: u32,
+/// hardest of 1,500 random ones took 520,000 branches); larger ones share a few seconds of an ordinary machine.
+fn node_budget(teas: usize, rounds: u32) -> u64 {
+    if teas <= 8 { NODE_BUDGET } else { NODE_BUDGET / u64::from(rounds.max(8)) }
 }
 
 /// A round that can't be planned, in words.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("round {round}: {fault}")]
+#[error("round {round}: {fault}. {remedy}")]
 pub struct Unplannable {
     /// Which round.
     pub round: u32,
     /// Why.
     pub fault: Fault,
+    /// The nearest change that would help.
+    pub remedy: String,
 }
 
 /// The teas of a class that have a steep in this round.
@@ -91,97 +86,115 @@ pub fn teas_of(class: &Class, round: u32) -> Vec<(Code, &Tea)> {
     class.coded().filter(|(_, tea)| tea.steeps() >= round).collect()
 }
 
-/// The schedules of all rounds. In the first round a kettle stands where the class file says, or is preset; in a later
-/// one it can be set during the tasting and the pause before.
+/// The schedules of all rounds. In the first round a kettle stands where the class file says, or is preset. In a later
+/// one it is taken to be ready for its first tea: how long that takes, and whether the round has to wait for it, is
+/// [`super::kettles`]' to say, since it depends on when the round could begin.
 ///
 /// # Errors
 /// The first round that no order of these hands and kettles can serve.
 pub fn plan_rounds(class: &Class) -> Result<Vec<RoundPlan>, Unplannable> {
-    let mut stands: Vec<Stand> =
-        class.setting.kettles.iter().map(|k| Stand { temp_c: k.starts_c, idle_s: 0 }).collect();
-    let mut rounds = Vec::new();
-    for round in 1..=class.rounds() {
-        let plan = plan_round(class, round, &teas_of(class, round), &stands)?;
-        let wait_s = class.taste_s + class.pause_after(round);
-        for (k, stand) in stands.iter_mut().enumerate() {
-            let last = plan.cups.iter().filter(|c| c.kettle == Some(k + 1)).max_by_key(|c| c.pour_at_s);
-            *stand = match last {
-                Some(cup) => Stand {
-                    temp_c: Some(cup.temp_c),
-                    idle_s: plan.last_cup.value_s - cup.pour_at_s - cup.pour_s + wait_s,
-                },
-                None => Stand { idle_s: stand.idle_s + plan.last_cup.value_s + wait_s, ..*stand },
-            };
-        }
-        rounds.push(plan);
-    }
-    Ok(rounds)
+    (1..=class.rounds()).map(|round| plan_round(class, round, &teas_of(class, round), round == 1)).collect()
 }
 
-/// The schedule of some teas of a round with kettles that are all preset, as after a hold.
+/// The schedule of some teas of a round with every kettle ready for its first tea, as after a hold.
 ///
 /// # Errors
 /// No order of these hands and kettles can serve them.
 pub fn plan_preset(class: &Class, round: u32, teas: &[(Code, &Tea)]) -> Result<RoundPlan, Unplannable> {
-    let stands = vec![Stand { temp_c: None, idle_s: 0 }; class.setting.kettles.len()];
-    plan_round(class, round, teas, &stands)
+    plan_round(class, round, teas, false)
+}
+
+/// The set points of a class's kettles: temperatures within the tolerance of the lowest of a group are set as one, the
+/// highest of the group, so that no chain of small steps ever drifts away for free; and none lies above the boiling point.
+fn set_points(class: &Class) -> Vec<(f64, f64)> {
+    let boiling_c = water::boiling_c(water::air_pressure_hpa(&class.setting));
+    let mut asked: Vec<f64> = class.teas.iter().flat_map(|t| t.temp_c.iter().copied()).collect();
+    asked.sort_by(f64::total_cmp);
+    asked.dedup();
+    let tolerance_c = class.setting.tolerance_c;
+    let reached = |c: f64| if c > boiling_c + tolerance_c { boiling_c } else { c };
+    let mut groups: Vec<Vec<f64>> = Vec::new();
+    for c in asked {
+        match groups.last_mut() {
+            Some(group) if reached(c) - reached(group[0]) <= tolerance_c => group.push(c),
+            _ => groups.push(vec![c]),
+        }
+    }
+    let highest = |group: &[f64]| reached(group.iter().copied().fold(f64::MIN, f64::max));
+    groups.iter().flat_map(|group| group.iter().map(|&c| (c, highest(group)))).collect()
 }
 
 fn plan_round(
     class: &Class,
     round: u32,
     teas: &[(Code, &Tea)],
-    stands: &[Stand],
+    begins: bool,
 ) -> Result<RoundPlan, Unplannable> {
     let index = round as usize - 1;
-    let temp_c = |tea: &Tea| tea.temp_c.get(index).copied().unwrap_or(100.0);
+    let asked_c = |tea: &Tea| tea.temp_c.get(index).copied().unwrap_or(100.0);
     let setting = &class.setting;
+    let points = set_points(class);
+    let set_c = |c: f64| points.iter().find(|(asked, _)| *asked == c).map_or(c, |&(_, set)| set);
     let jobs: Vec<TeaJob> = teas
         .iter()
         .map(|&(_, tea)| TeaJob {
             pour_s: class.pour_s(tea),
             steep_s: tea.steep_s[index],
             decant_s: class.decant_s(tea),
-            temp_c: temp_c(tea),
+            temp_c: set_c(asked_c(tea)),
         })
         .collect();
-    let kettles = setting.kettles.iter().zip(stands).map(|(kettle, stand)| {
-        let setup_s =
-            |from_c, to_c| kettle_setup_s(kettle, from_c, to_c, setting.room_c, setting.tolerance_c);
-        // Between rounds nobody waits for a kettle to cool: it is emptied and filled afresh.
-        let afresh_s = |to_c| if stand.idle_s > 0 { setup_s(setting.room_c, to_c) } else { NEVER_S };
-        let in_time = |from_c, to_c| setup_s(from_c, to_c).min(afresh_s(to_c)) <= stand.idle_s;
-        // A kettle that has had time enough to be set for any of the teas is as good as preset.
-        let start_c = stand.temp_c.filter(|&from_c| !jobs.iter().all(|j| in_time(from_c, j.temp_c)));
-        exact::Kettle {
-            fill_kg: kettle.fill_ml / 1000.0,
-            watts: kettle.watts,
-            eta: kettle.efficiency,
-            tau_s: kettle.cooling_s,
-            start_c,
-        }
+    let kettles = setting.kettles.iter().map(|kettle| exact::Kettle {
+        fill_kg: kettle.fill_ml / 1000.0,
+        watts: kettle.watts,
+        eta: kettle.efficiency,
+        tau_s: kettle.cooling_s,
+        start_c: kettle.starts_c.filter(|_| begins),
     });
     let problem = Round {
         kettles: kettles.collect(),
         teas: jobs,
         hands: class.pourers.hands(),
         room_c: setting.room_c,
-        tol_c: setting.tolerance_c,
+        // Set points that lie within the tolerance have become one.
+        tol_c: 0.0,
         order_fixed: setting.in_order,
         gap_s: setting.gap_s,
     };
+    // No kettle gets water below the room's temperature, nor down to it in any time.
+    if !problem.kettles.is_empty() && problem.teas.iter().any(|t| t.temp_c <= setting.room_c) {
+        return Err(Unplannable { round, fault: Fault::Kettles, remedy: remedy(teas, &problem) });
+    }
     let wish = setting.ready_within_s.map_or(Wish::StrictSpread, |s| Wish::ReadyWithin { s });
-    let solved = exact::solve(&problem, wish, node_budget(problem.teas.len()))
-        .map_err(|fault| Unplannable { round, fault })?;
-    Ok(written_down(round, teas, &problem, &solved))
+    let solved = exact::solve(&problem, wish, node_budget(problem.teas.len(), class.rounds()))
+        .map_err(|fault| Unplannable { round, fault, remedy: remedy(teas, &problem) })?;
+    let asked: Vec<f64> = teas.iter().map(|&(_, tea)| asked_c(tea)).collect();
+    Ok(written_down(round, teas, &asked, &problem, &solved))
 }
 
-fn written_down(round: u32, teas: &[(Code, &Tea)], problem: &Round, solved: &Solution) -> RoundPlan {
+/// What would make a round possible: the coolest tea is what a kettle can't come down to.
+fn remedy(teas: &[(Code, &Tea)], problem: &Round) -> String {
+    let coolest = problem.teas.iter().zip(teas).min_by(|a, b| a.0.temp_c.total_cmp(&b.0.temp_c));
+    coolest.map_or(String::new(), |(job, (code, tea))| {
+        format!(
+            "{code} ({}) asks for {} °C in a room of {} °C: give it another kettle, or water above the room's temperature",
+            tea.name, job.temp_c, problem.room_c
+        )
+    })
+}
+
+fn written_down(
+    round: u32,
+    teas: &[(Code, &Tea)],
+    asked: &[f64],
+    problem: &Round,
+    solved: &Solution,
+) -> RoundPlan {
     let cups: Vec<CupPlan> = teas
         .iter()
         .enumerate()
         .map(|(i, &(code, _))| {
-            let TeaJob { pour_s, steep_s, decant_s, temp_c } = problem.teas[i];
+            let TeaJob { pour_s, steep_s, decant_s, temp_c: set_c } = problem.teas[i];
             let pour_at_s = solved.starts_s[i];
             let decant_at_s = pour_at_s + pour_s + steep_s;
             CupPlan {
@@ -195,7 +208,8 @@ fn written_down(round: u32, teas: &[(Code, &Tea)], problem: &Round, solved: &Sol
                 pour_hands: solved.pour_hands[i] + 1,
                 decant_hands: solved.decant_hands[i] + 1,
                 kettle: solved.kettle.get(i).map(|&k| usize::from(k) + 1),
-                temp_c,
+                temp_c: asked[i],
+                set_c,
             }
         })
         .collect();

@@ -1,6 +1,7 @@
 //! The plan of a whole class, or of what is left of it after a hold.
 
 use super::hands::Hands;
+use super::kettles::Kettles;
 use super::rounds::{RoundPlan, Unplannable, plan_preset, teas_of};
 use crate::class::{Class, Tea};
 use protocol::time::SECOND_US;
@@ -37,6 +38,7 @@ pub fn plan(
     for cue in rest.kept.iter().filter(|c| c.hands > 0) {
         hands.occupy(cue.hands, cue.at, cue.end());
     }
+    let mut kettles = Kettles::new(class);
     let mut begin = from;
     for planned in whole {
         let round = planned.round;
@@ -45,11 +47,20 @@ pub fn plan(
         let dry: Vec<(Code, &Tea)> = teas.iter().copied().filter(|&(code, _)| is_dry(code)).collect();
         let ready =
             if round == 1 { prepare(class, &dry, &rest, &mut hands, begin, &mut cues) } else { begin };
-        if dry.len() == teas.len() {
-            pour(planned, ready, &mut cues);
-        } else if !dry.is_empty() {
-            // What a hold left dry begins when no hands are busy any more with what was wet.
-            pour(&plan_preset(class, round, &dry)?, ready.max(hands.all_free_at()), &mut cues);
+        let poured = rest.kept.iter().filter(|c| c.action == Action::Pour && c.steep == round);
+        poured
+            .filter_map(|c| Some((c.code?, c.at)))
+            .for_each(|(code, at)| kettles.has_poured(planned, code, at));
+        // What a hold left dry begins when no hands are busy any more with what was wet.
+        let left = match dry.len() {
+            0 => None,
+            all if all == teas.len() => Some((planned.clone(), ready)),
+            _ => Some((plan_preset(class, round, &dry)?, ready.max(hands.all_free_at()))),
+        };
+        if let Some((plan, ready)) = left {
+            let at = ready + kettles.wait_us(&plan, ready);
+            kettles.pass(&plan, at);
+            pour(&plan, at, &mut cues);
         }
         let last_cup =
             cues.iter().filter(|c| c.action == Action::Decant && c.steep == round).map(Cue::end).max();

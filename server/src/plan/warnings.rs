@@ -99,6 +99,14 @@ fn spreads(class: &Class, rounds: &[RoundDocument]) -> Vec<String> {
 fn kettle_waits(class: &Class, rounds: &[RoundDocument], kettles: &[KettleStep]) -> Vec<String> {
     let name = |k: usize| class.setting.kettles.get(k - 1).map_or("", |k| k.name.as_str());
     let mut said = Vec::new();
+    for round in rounds.iter().filter(|r| r.waits_s > 0) {
+        said.push(format!(
+            "Round {} waits {} for its kettles. What would help: a longer pause or break before it, a second or a stronger \
+             kettle, or temperatures closer together.",
+            round.plan.round,
+            words_s(round.waits_s)
+        ));
+    }
     for step in kettles {
         let Deed::Set { from_c, set_c, takes_s } = step.deed else { continue };
         let Some(round) = rounds.iter().find(|r| r.plan.round == step.round) else { continue };
@@ -106,8 +114,8 @@ fn kettle_waits(class: &Class, rounds: &[RoundDocument], kettles: &[KettleStep])
         let inside = step.at_s >= i64::from(round.begins_s);
         if inside && set_c < from_c {
             said.push(format!(
-                "Round {}: {} has to cool from {from_c} to {set_c} °C, {} of waiting. What would help: pour the cooler \
-                 tea first, a second kettle, or cold water into this one.",
+                "Round {}: {} has to cool from {from_c} to {set_c} °C, {} of waiting. What would help: a second kettle, or \
+                 cold water into this one.",
                 step.round,
                 name(step.kettle),
                 words_s(takes_s)
@@ -176,9 +184,11 @@ fn hot_cups(rounds: &[RoundDocument]) -> Option<String> {
 
 /// Seconds as a person says them.
 pub fn words_s(seconds: u32) -> String {
-    match (seconds / 60, seconds % 60) {
-        (0, s) => format!("{s} s"),
-        (m, 0) => format!("{m} min"),
-        (m, s) => format!("{m} min {s} s"),
+    match (seconds / 3600, seconds / 60 % 60, seconds % 60) {
+        (0, 0, s) => format!("{s} s"),
+        (0, m, 0) => format!("{m} min"),
+        (0, m, s) => format!("{m} min {s} s"),
+        (h, 0, 0) => format!("{h} h"),
+        (h, m, _) => format!("{h} h {m} min"),
     }
 }

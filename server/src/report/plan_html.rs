@@ -13,7 +13,7 @@ body{font:11pt/1.35 Georgia,serif;color:#000;background:#fff;margin:1.5rem auto;
 h1{font-size:1.5rem;margin:.2rem 0}h2{font-size:1.1rem;margin:1.2rem 0 .3rem;border-bottom:1px solid #000}\
 table{border-collapse:collapse;width:100%;margin:.3rem 0}th,td{text-align:left;padding:.15rem .4rem;border-bottom:1px solid #bbb;vertical-align:top}\
 th{font-weight:bold}td.box{border:1px solid #000;min-width:2.2rem;height:1.6rem}td.note{border:1px solid #000;width:30%}\
-.warn{border-left:4px solid #000;padding-left:.6rem;margin:.4rem 0}.page{break-before:page}section{break-inside:avoid}\
+.warn{border-left:4px solid #000;padding-left:.6rem;margin:.4rem 0}.page{break-before:page}.key{break-before:right}section{break-inside:avoid}\
 .small{font-size:.85rem}.scroll{overflow-x:auto}@page{margin:14mm}";
 
 /// Text that a page shows and never runs.
@@ -133,7 +133,8 @@ fn run_sheet(out: &mut String, plan: &Plan, class: &Class) -> std::fmt::Result {
             "<tr><td>{tastes}</td><td>taste until {closes}</td><td></td><td>all</td></tr></table></div>"
         )?;
         if round.pause_s > 0 {
-            write!(out, "<p class=\"small\">Then {} of pause.</p>", words_s(round.pause_s))?;
+            let rest = if round.is_break { "break" } else { "pause" };
+            write!(out, "<p class=\"small\">Then {} of {rest}.</p>", words_s(round.pause_s))?;
         }
         write!(out, "</section>")?;
     }
@@ -150,7 +151,7 @@ fn rows(round: &RoundDocument, class: &Class) -> Vec<(u32, String, String, u8)> 
         rows.push((
             round.begins_s + cup.pour_at_s,
             pour,
-            format!("{} °C{kettle}", cup.temp_c),
+            format!("{} °C{kettle}", cup.set_c),
             cup.pour_hands,
         ));
         let decant = format!("<b>decant {}</b> ({} s)", cup.code, cup.decant_s);

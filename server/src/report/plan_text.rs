@@ -59,7 +59,9 @@ pub fn deed(deed: &Deed) -> String {
             format!("set from {from_c} to {set_c} °C; {how} for {}", words_s(*takes_s))
         }
         Deed::Draw { code, ml } => format!("draw {ml:.0} ml for {code}"),
-        Deed::Refill { ml, takes_s } => format!("refill {ml:.0} ml; hot again in {}", words_s(*takes_s)),
+        Deed::Refill { ml, set_c, takes_s } => {
+            format!("refill {ml:.0} ml and set to {set_c} °C; ready in {}", words_s(*takes_s))
+        }
     }
 }
 
@@ -71,22 +73,18 @@ impl Page<'_> {
             Some(1) => "one pourer serves all".into(),
             Some(n) => format!("{n} pourers serve all"),
         };
-        writeln!(self.out, "{} · {}", plan.title, plan.date)?;
-        writeln!(
-            self.out,
+        self.wrapped("", &format!("{} · {}", plan.title, plan.date))?;
+        let size = format!(
             "{} seats · {who} · {} rounds · {} in all",
             plan.seats,
             plan.rounds.len(),
             words_s(plan.length_s)
-        )?;
+        );
+        self.wrapped("", &size)?;
         if plan.start_s.is_some() {
             let latest = clock(plan, -600);
-            writeln!(
-                self.out,
-                "arrive by {latest} · first cue {} · end {}",
-                clock(plan, 0),
-                clock(plan, plan.length_s.into())
-            )?;
+            let end = clock(plan, plan.length_s.into());
+            self.wrapped("", &format!("arrive by {latest} · first cue {} · end {end}", clock(plan, 0)))?;
         }
         writeln!(self.out, "water boils at {:.1} °C here", plan.boiling_c)?;
         for warning in &plan.warnings {
@@ -129,14 +127,14 @@ impl Page<'_> {
             let steeps: Vec<String> = tea.steep_s.iter().map(ToString::to_string).collect();
             let (low, high) = tea.temp_c.iter().fold((f64::MAX, f64::MIN), |(a, b), &c| (a.min(c), b.max(c)));
             let temp = if low == high { format!("{low}") } else { format!("{low}–{high}") };
-            writeln!(
-                self.out,
-                "  {}  {} · {} g in {} ml ({:.1} g per 100 ml) · {temp} °C",
-                tea.code, tea.name, tea.leaf_g, tea.water_ml, tea.dose_g_per_100_ml
-            )?;
+            let dose = format!(
+                "{} · {} g in {} ml ({:.1} g per 100 ml) · {temp} °C",
+                tea.name, tea.leaf_g, tea.water_ml, tea.dose_g_per_100_ml
+            );
+            self.wrapped(&format!("  {}  ", tea.code), &dose)?;
             self.wrapped("       steeps ", &format!("{} s", steeps.join(", ")))?;
             if let (Some(cold), Some(warmed)) = (tea.in_cold_vessel, tea.in_warmed_vessel) {
-                let first = tea.temp_c.first().copied().unwrap_or(100.0);
+                let first = tea.temp_c.first().copied().unwrap_or(100.0).min(self.plan.boiling_c).round();
                 let words = format!(
                     "{first} °C into the cold vessel: {}; warmed first: {}",
                     cold.words(),
@@ -165,13 +163,20 @@ impl Page<'_> {
     fn round(&mut self, round: &RoundDocument) -> std::fmt::Result {
         let plan = &round.plan;
         let begins = clock(self.plan, round.begins_s.into());
-        writeln!(self.out, "\nROUND {} · begins {begins}", plan.round)?;
+        let waits = if round.waits_s > 0 {
+            format!(" after waiting {} for the kettles", words_s(round.waits_s))
+        } else {
+            String::new()
+        };
+        writeln!(self.out, "\nROUND {} · begins {begins}{waits}", plan.round)?;
         writeln!(self.out, "  first to last cup {}", proved(plan.spread))?;
         writeln!(self.out, "  last cup ready after {}", proved(plan.last_cup))?;
         self.picture(round)?;
         let kettles = !self.kettle_names.is_empty();
+        let lid_on = self.width >= 70 || !kettles;
         let head = if kettles { "  kettle" } else { "" };
-        writeln!(self.out, "        pour     lid on   decant   ready    water{head}")?;
+        let lid = if lid_on { "lid on   " } else { "" };
+        writeln!(self.out, "        pour     {lid}decant   ready    water{head}")?;
         let mut cups: Vec<&CupPlan> = plan.cups.iter().collect();
         cups.sort_by_key(|c| c.pour_at_s);
         for cup in cups {
@@ -180,16 +185,11 @@ impl Page<'_> {
                 .kettle
                 .and_then(|k| self.kettle_names.get(k - 1))
                 .map_or(String::new(), |n| format!("  {n}"));
-            writeln!(
-                self.out,
-                "  {}   {:<8} {:<8} {:<8} {:<8} {} °C{kettle}",
-                cup.code,
-                at(cup.pour_at_s),
-                at(cup.pour_at_s + cup.pour_s),
-                at(cup.decant_at_s),
-                at(cup.ready_at_s),
-                cup.temp_c
-            )?;
+            let lid = if lid_on { format!("{:<8} ", at(cup.pour_at_s + cup.pour_s)) } else { String::new() };
+            let (poured, decant, ready) = (at(cup.pour_at_s), at(cup.decant_at_s), at(cup.ready_at_s));
+            let line =
+                format!("  {}   {poured:<8} {lid}{decant:<8} {ready:<8} {} °C{kettle}", cup.code, cup.set_c);
+            writeln!(self.out, "{line}")?;
         }
         let warm: Vec<String> = plan
             .cups
@@ -198,15 +198,16 @@ impl Page<'_> {
             .filter_map(|(c, span)| Some(format!("{} {}", c.code, (*span)?.words())))
             .collect();
         if !warm.is_empty() {
-            self.wrapped("  when tasted, about ", &warm.join(", "))?;
+            self.wrapped("  when tasted, at most about ", &warm.join(", "))?;
         }
         let (tastes, closes) =
             (clock(self.plan, round.tastes_s.into()), clock(self.plan, round.closes_s.into()));
         let gap =
             plan.smallest_gap_s.map_or(String::new(), |s| format!(" · shortest pause of any hands {s} s"));
-        writeln!(self.out, "  taste {tastes} to {closes}{gap}")?;
+        self.wrapped("  ", &format!("taste {tastes} to {closes}{gap}"))?;
         if round.pause_s > 0 {
-            writeln!(self.out, "  then {} of pause", words_s(round.pause_s))?;
+            let rest = if round.is_break { "break" } else { "pause" };
+            writeln!(self.out, "  then {} of {rest}", words_s(round.pause_s))?;
         }
         Ok(())
     }
@@ -268,8 +269,8 @@ impl Page<'_> {
             };
             let first = need.liquor.first().map_or(0.0, |l| l.ml);
             let line = format!(
-                "{} {}: {vessels} of {} g; {:.0} ml of liquor in the first steep, {} cups",
-                tea.code, need.tea, tea.leaf_g, first, need.cups_per_vessel
+                "{} {} ({}): {vessels} of {} g, {:.1} g in all; {:.0} ml of liquor in the first steep, {} cups",
+                tea.code, need.tea, tea.leaf, tea.leaf_g, need.brewed.leaf_g, first, need.cups_per_vessel
             );
             self.wrapped("  ", &line)?;
         }
@@ -299,7 +300,7 @@ impl Page<'_> {
         match &self.plan.order_note {
             Some(note) => self.wrapped("  ", note),
             None => {
-                self.wrapped("  ", "Every tea comes equally often in each place and before each other tea.")
+                self.wrapped("  ", "Over the whole table every tea comes equally often in each place and right before each other tea; where a tea has ended, the rest keep their order.")
             }
         }
     }

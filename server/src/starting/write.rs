@@ -96,6 +96,7 @@ fn top(out: &mut String, table: &Table, wishes: &Wishes) {
     line(out, &format!("decant_s = {decant_s}"), "and to decant it");
     line(out, &format!("taste_s = {}", run.taste_s), "seconds to taste after a round's last cup");
     line(out, &format!("pause_s = {}", run.pause_s), "seconds between rounds");
+    line(out, "gap_s = 2", "seconds that one pair of hands has at least between two teas");
     line(out, &format!("cup_ml = {}", run.cup_ml), "one person's tasting cup");
     line(out, &format!("altitude_m = {}", wishes.altitude_m), "height above the sea");
     if wishes.altitude_m >= METRES_PER_DEGREE {
