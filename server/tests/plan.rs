@@ -36,6 +36,17 @@ fn six_teas_at_three_temperatures_with_one_kettle_and_one_pair_of_hands() {
 }
 
 #[test]
+fn no_line_of_the_plan_is_wider_than_the_terminal() {
+    for of in [SIX, TWO_WAYS] {
+        for width in [60, 80, 100] {
+            for line in text(of, width).lines() {
+                assert!(line.chars().count() <= width, "{width}: {line}");
+            }
+        }
+    }
+}
+
+#[test]
 fn the_same_with_two_kettles_is_quicker() {
     let second = "\n[[kettle]]\nname = \"small kettle\"\nfill_ml = 1000\nwatts = 1800\n";
     let (one, two) = (planned(SIX).1, planned(&format!("{SIX}{second}")).1);

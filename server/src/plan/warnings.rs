@@ -101,7 +101,7 @@ fn kettle_waits(class: &Class, rounds: &[RoundDocument], kettles: &[KettleStep])
     let mut said = Vec::new();
     for round in rounds.iter().filter(|r| r.waits_s > 0) {
         said.push(format!(
-            "Round {} waits {} for its kettles. What would help: a longer pause or break before it, a second or a stronger \
+            "Round {} waits {} for its kettles. What would help: a longer pause or break before it, another or a stronger \
              kettle, or temperatures closer together.",
             round.plan.round,
             words_s(round.waits_s)
@@ -114,7 +114,7 @@ fn kettle_waits(class: &Class, rounds: &[RoundDocument], kettles: &[KettleStep])
         let inside = step.at_s >= i64::from(round.begins_s);
         if inside && set_c < from_c {
             said.push(format!(
-                "Round {}: {} has to cool from {from_c} to {set_c} °C, {} of waiting. What would help: a second kettle, or \
+                "Round {}: {} has to cool from {from_c} to {set_c} °C, {} of waiting. What would help: another kettle, or \
                  cold water into this one.",
                 step.round,
                 name(step.kettle),
@@ -122,7 +122,7 @@ fn kettle_waits(class: &Class, rounds: &[RoundDocument], kettles: &[KettleStep])
             ));
         } else if inside && takes_s >= 30 {
             said.push(format!(
-                "Round {}: {} heats from {from_c} to {set_c} °C between two pours, {}. What would help: a second kettle.",
+                "Round {}: {} heats from {from_c} to {set_c} °C between two pours, {}. What would help: another kettle.",
                 step.round,
                 name(step.kettle),
                 words_s(takes_s)
