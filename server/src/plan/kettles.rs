@@ -3,7 +3,7 @@
 use super::document::RoundDocument;
 use super::quantities::quantities;
 use super::rounds::{CupPlan, RoundPlan};
-use super::water::{cooling_s, heating_s};
+use super::water::kettle_setup_s;
 use crate::class::setting::Kettle;
 use crate::class::{Class, Pourers};
 use protocol::time::SECOND_US;
@@ -240,12 +240,7 @@ pub fn usable_ml(kettle: &Kettle) -> f64 {
     kettle.fill_ml * (1.0 - KEPT_BACK)
 }
 
-/// Seconds for a full kettle to get from one temperature to another, without any tolerance.
+/// Seconds for a full kettle to get from one temperature to another; tolerances have gone into the set points.
 fn change_s(kettle: &Kettle, from_c: f64, to_c: f64, room_c: f64) -> u32 {
-    let seconds = if to_c >= from_c {
-        heating_s(kettle, from_c, to_c)
-    } else {
-        cooling_s(kettle.cooling_s, from_c, to_c, room_c)
-    };
-    (seconds - 1e-9).max(0.0).ceil() as u32
+    kettle_setup_s(kettle, from_c, to_c, room_c, 0.0)
 }
