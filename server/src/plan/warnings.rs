@@ -3,8 +3,9 @@
 use super::document::RoundDocument;
 use super::kettles::{Deed, KettleStep, usable_ml};
 use super::quantities::Quantities;
+use super::rounds::{CupPlan, RoundPlan, plan_rounds};
 use super::water;
-use crate::class::{Class, Tea};
+use crate::class::{Class, Pourers, Tea};
 use protocol::Code;
 use std::collections::BTreeSet;
 
@@ -66,33 +67,50 @@ fn unproven(rounds: &[RoundDocument]) -> Option<String> {
     (!open.is_empty()).then(|| format!("Not proven to be the best there is: {}.", open.join(", ")))
 }
 
-/// Cups that get ready too far apart for the teacher's wish, or far apart at all.
+/// Cups that get ready too far apart for the teacher's wish, and what would really help: each change is planned.
 fn spreads(class: &Class, rounds: &[RoundDocument]) -> Vec<String> {
     let Some(wish_s) = class.setting.ready_within_s else { return Vec::new() };
-    let over = rounds.iter().filter(|r| r.plan.spread.value_s > wish_s);
-    let help = if class.setting.kettles.is_empty() {
-        "another pair of hands"
-    } else {
-        "another pair of hands, or another kettle"
-    };
-    over.map(|r| {
+    let over: Vec<&RoundDocument> = rounds.iter().filter(|r| r.plan.spread.value_s > wish_s).collect();
+    if over.is_empty() {
+        return Vec::new();
+    }
+    let changes = changes(class);
+    let say = |r: &&RoundDocument| {
+        let spread_s = r.plan.spread.value_s;
         let by_ready = |latest: bool| {
-            let key = |c: &&super::rounds::CupPlan| c.ready_at_s;
-            let cup = if latest { r.plan.cups.iter().max_by_key(key) } else { r.plan.cups.iter().min_by_key(key) };
+            let key = |c: &&CupPlan| c.ready_at_s;
+            let cup =
+                if latest { r.plan.cups.iter().max_by_key(key) } else { r.plan.cups.iter().min_by_key(key) };
             cup.map_or(String::new(), |c| c.code.to_string())
         };
+        let then_s =
+            |rounds: &[RoundPlan]| rounds.iter().find(|p| p.round == r.plan.round).map(|p| p.spread.value_s);
+        let better = changes
+            .iter()
+            .filter_map(|(what, rounds)| Some((what, then_s(rounds)?)))
+            .filter(|&(_, s)| s < spread_s);
+        let mut help: Vec<String> = better.map(|(what, s)| format!("{what} ({s} s)")).collect();
+        help.push(format!("ready_within_s = {spread_s}"));
         let surely = if r.plan.spread.proven { "cannot get ready" } else { "do not get ready" };
         format!(
-            "Round {}: the cups {surely} within {wish_s} s; the least is {} s, from {} to {}. What would help: {help}, or \
-             ready_within_s = {}.",
+            "Round {}: the cups {surely} within {wish_s} s; the least is {spread_s} s, from {} to {}. What would help: {}.",
             r.plan.round,
-            r.plan.spread.value_s,
             by_ready(false),
             by_ready(true),
-            r.plan.spread.value_s
+            help.join(", or ")
         )
-    })
-    .collect()
+    };
+    over.iter().map(say).collect()
+}
+
+/// The class with one pair of hands more, and with one kettle more of the last one's kind, planned.
+fn changes(class: &Class) -> Vec<(&'static str, Vec<RoundPlan>)> {
+    let hands = Class { pourers: Pourers::Table(class.pourers.hands() + 1), ..class.clone() };
+    let mut kettle = class.clone();
+    kettle.setting.kettles.extend(class.setting.kettles.last().cloned());
+    let more_kettles = (!class.setting.kettles.is_empty()).then_some(("another such kettle", kettle));
+    let all = [("another pair of hands", hands)].into_iter().chain(more_kettles);
+    all.filter_map(|(what, class)| Some((what, plan_rounds(&class).ok()?))).collect()
 }
 
 /// Waiting for a kettle, which is rarely what a teacher wants.
