@@ -457,17 +457,11 @@ fn letters_go_to_the_note_from_any_line() {
 }
 
 #[test]
-fn tab_goes_through_the_cups_as_they_stand_in_the_table() {
-    let mut desk = running();
-    desk.go_to(120);
-    let mut shown = Vec::new();
-    for _ in 0..3 {
-        desk.key(Key::Tab);
-        shown.push(desk.app.cup_in_hand(desk.now).unwrap().code.to_string());
-    }
-    assert!(shown.windows(2).all(|w| w[0] != w[1]), "{shown:?}");
-    assert_eq!(
-        shown.iter().filter(|c| *c == "417").count() + shown.iter().filter(|c| *c == "238").count(),
-        3
-    );
+fn tab_goes_round_by_round_and_through_the_teas_as_they_stand_in_the_table() {
+    let desk = running();
+    let class = desk.app.class.as_ref().unwrap();
+    let cup = |n, steep| Cup { code: fixture::code(n), steep };
+    // Decanted in another order than they stand.
+    let ordered = class.in_table_order(vec![cup(238, 1), cup(417, 2), cup(417, 1), cup(238, 2)]);
+    assert_eq!(ordered, [cup(417, 1), cup(238, 1), cup(417, 2), cup(238, 2)]);
 }

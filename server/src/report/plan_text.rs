@@ -227,10 +227,9 @@ impl Page<'_> {
                     (cup.pour_hands, cup.pour_at_s, cup.pour_s, letter(i)),
                     (cup.decant_hands, cup.decant_at_s, cup.decant_s, letter(i).to_ascii_lowercase()),
                 ];
-                for (whose, at_s, length_s, mark) in tasks.into_iter().filter(|t| t.0 == hand) {
+                for (_, at_s, length_s, mark) in tasks.into_iter().filter(|t| t.0 == hand) {
                     let from = at_s as usize / per_column_s;
                     let to = ((at_s + length_s) as usize).div_ceil(per_column_s).min(used);
-                    debug_assert_eq!(whose, hand);
                     row[from..to.max(from + 1).min(used)].fill(mark);
                 }
             }
