@@ -233,10 +233,15 @@ pub fn solve(round: &Round, wish: Wish, node_budget: u64) -> Result<Solution, Fa
         .within(limit, NEVER / 2)
         .run();
     nodes += quick.nodes;
-    let excess = Bound::new(limit - floor, close.open.map(|open| open - floor));
+    // Looking for a shorter round may have come upon a smaller spread, too, while that was not proven yet.
+    let excess = |best: &Best| {
+        let reached = problem.spread(&best.starts).max(floor);
+        Bound::new(reached - floor, close.open.map(|open| open - floor))
+    };
     let makespan = Bound::new(quick.best.value, quick.open);
     let so_far = close.open.is_none() && quick.open.is_none();
     if strict {
+        let excess = excess(&quick.best);
         let proof = Proof { excess, makespan, spread: excess, starts: so_far };
         return Ok(solution(problem, &quick.best, proof, nodes));
     }
@@ -248,7 +253,8 @@ pub fn solve(round: &Round, wish: Wish, node_budget: u64) -> Result<Solution, Fa
             .run();
     nodes += last.nodes;
     let spread = Bound::new(last.best.value, last.open);
-    let proof = Proof { excess, makespan, spread, starts: so_far && last.open.is_none() };
+    let starts = so_far && last.open.is_none();
+    let proof = Proof { excess: excess(&last.best), makespan, spread, starts };
     Ok(solution(problem, &last.best, proof, nodes))
 }
 

@@ -156,7 +156,8 @@ proptest! {
         let (cut_rank, best_rank) = (rank(&round, wish, &cut.starts_s), rank(&round, wish, &best.starts_s));
         prop_assert!(cut_rank >= best_rank);
         let proof = cut.proof;
-        prop_assert!(proof.excess.bound_s <= best_rank.0 && proof.excess.value_s == cut_rank.0);
+        prop_assert!(proof.excess.bound_s <= best_rank.0, "a bound of {:?} above {:?}", proof.excess, best_rank);
+        prop_assert_eq!(proof.excess.value_s, cut_rank.0);
         prop_assert!(proof.makespan.bound_s <= best.makespan_s && proof.makespan.value_s == cut.makespan_s);
         if proof.excess.proven() {
             prop_assert_eq!(cut_rank.0, best_rank.0);
