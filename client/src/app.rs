@@ -11,6 +11,7 @@ mod news;
 #[cfg(test)]
 mod tests;
 
+pub use alarm::CueKey;
 pub use class::{Class, CupState};
 pub use desk::{Cup, Desk, Line};
 pub use event::{Effect, End, Event, Fill, Happened, Happening, Key, LinkEvent, Question, SeatInput};
@@ -18,9 +19,11 @@ pub use filled::Filled;
 
 use crate::host_clock::{HostClock, OwnTime};
 use crate::keep::Kept;
-use protocol::{HostTime, Phase, Score};
+use protocol::{Action, Cue, HostTime, Phase, Score};
 use uuid::Uuid;
 
+/// A better estimate that is further behind than this is another time altogether, in microseconds.
+const STANDS_US: i64 = 2_000_000;
 /// How long a notice stays on the screen, in microseconds.
 const NOTICE_US: i64 = 12_000_000;
 
@@ -62,6 +65,13 @@ pub struct App {
     notice: Option<(OwnTime, String)>,
     warnings: Vec<String>,
     leaving: bool,
+    /// The latest host time that the screen may have shown.
+    shown: Option<HostTime>,
+}
+
+/// Whether a cue rings at a seat with these hands: its own work does, the closing of a sheet is not worth a bell.
+fn rings_for(cue: &Cue, hands: Option<u8>) -> bool {
+    cue.action != Action::SheetCloses && cue.is_for(hands)
 }
 
 impl App {
@@ -80,6 +90,7 @@ impl App {
             notice: None,
             warnings: Vec::new(),
             leaving: false,
+            shown: None,
         }
     }
 
@@ -93,10 +104,12 @@ impl App {
             Event::Key(key) => self.press(key, now, id),
             Event::Fill(fill) => self.fill(&fill, now, id),
             Event::Tick => Vec::new(),
+            Event::Slept(slept_us) => self.slept(slept_us, now).into_iter().collect(),
             Event::Warn(words) => self.warn(words),
             Event::Leave => vec![Effect::Quit(self.leave_end())],
         });
         effects.extend(self.fire(now));
+        self.shown = self.host_now(now);
         // Not with every letter: while a line is being filled its draft waits, unless something is kept anyway.
         let keeps = effects.contains(&Effect::Keep);
         let ends = effects.iter().any(|e| matches!(e, Effect::Quit(_)));
@@ -113,9 +126,30 @@ impl App {
         self.class.as_ref().is_some_and(|class| self.kept.draft(class.id, drafts))
     }
 
-    /// Host time at `now`; `None` before the first exchange with the host.
+    /// Host time at `now`; `None` before the first exchange with the host. When a better estimate is a little behind
+    /// what was shown already, time stands still until it has caught up: no clock on the screen goes back.
     pub fn host_now(&self, now: OwnTime) -> Option<HostTime> {
-        self.clock.host_time(now)
+        let known = self.clock.host_time(now)?;
+        Some(self.shown.filter(|shown| (0..STANDS_US).contains(&(*shown - known))).unwrap_or(known))
+    }
+
+    /// What the seat has of a class, for its next hello: the class's id and the highest number heard.
+    pub fn known(&self) -> Option<(Uuid, u64)> {
+        self.class.as_ref().map(|class| (class.id, class.seq))
+    }
+
+    /// The next instant at which to ring, and the cues to ring for.
+    pub fn next_ring(&self, now: OwnTime) -> Option<(OwnTime, Vec<CueKey>)> {
+        let class = self.class.as_ref()?;
+        let rings = |cue: &&Cue| {
+            let ends = class.phase != Phase::Closed || class.ends_a_wet_steep(cue, cue.at);
+            ends && class.alarm.is_ahead(cue) && rings_for(cue, class.hands)
+        };
+        let mut coming = class.timetable.coming(self.host_now(now)?).iter().filter(rings);
+        let first = coming.next()?;
+        let more = coming.take_while(|cue| cue.at == first.at);
+        let keys = std::iter::once(first).chain(more).map(Cue::key).collect();
+        Some((self.clock.own_time(first.at)?, keys))
     }
 
     /// What is to be kept on this machine.
@@ -213,11 +247,11 @@ impl App {
             }
             let mine = cue.is_for(class.hands);
             let missed = host_now - cue.end() > alarm::MISSED_US;
-            let silent = missed || cue.action == protocol::Action::SheetCloses;
-            if cue.action == protocol::Action::Decant {
+            if cue.action == Action::Decant {
                 self.desk.let_go();
             }
-            said.push(Happening::Cue { mine, bell: mine && !silent, missed, cue });
+            let bell = !missed && rings_for(&cue, class.hands);
+            said.push(Happening::Cue { mine, bell, missed, cue });
         }
         for cue in class.alarm.announce(&class.timetable, host_now, pace, class.hands) {
             said.push(Happening::Soon { in_s: cue.at.seconds_until(host_now), cue });

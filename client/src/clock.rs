@@ -1,34 +1,117 @@
-//! The one place that reads the clock and draws ids.
+//! The one place that reads the clock, waits for instants and draws ids.
+
+mod alarm;
+mod asleep;
+mod ids;
+#[cfg(test)]
+mod tests;
+
+pub use alarm::{Ring, Set};
+
+pub use ids::Ids;
 
 use crate::host_clock::OwnTime;
+use alarm::Alarm;
+use asleep::Asleep;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicI64, Ordering};
+use tokio::sync::watch;
 use tokio::time::{Duration, Instant};
-use uuid::Uuid;
 
 /// Longer than any seat is at work.
 const LONGEST: Duration = Duration::from_secs(10 * 365 * 86_400);
 
-/// The seat's own monotonic clock, counting from when it was made.
-#[derive(Clone, Copy, Debug)]
-pub struct OwnClock {
+/// The seat's own monotonic clock, counting from when it was made. The wall clock has no part in it. While the
+/// machine sleeps it goes on, as far as the machine can tell how long that was; whoever asks is told of the sleep.
+#[derive(Clone, Debug)]
+pub struct OwnClock(Arc<Inner>);
+
+#[derive(Debug)]
+struct Inner {
     began: Instant,
+    /// How much faster than the machine's this clock runs, in parts per million: 0 but in simulations.
+    skew_ppm: i64,
+    /// Microseconds slept, so far as they are known.
+    asleep_us: AtomicI64,
+    machine: Option<Asleep>,
+    slept: watch::Sender<i64>,
+    alarm: Option<Alarm>,
 }
 
 impl OwnClock {
-    /// A clock that shows 0 now.
+    /// A clock that shows 0 now and waits by the runtime's timers: a millisecond or two late, and in tests by paused
+    /// time.
     pub fn start() -> Self {
-        Self { began: read() }
+        Self::skewed(0)
+    }
+
+    /// For simulations: like [`OwnClock::start`], but it gains so many parts per million on the room.
+    pub fn skewed(gains_ppm: i64) -> Self {
+        Self::new(gains_ppm, None, None)
+    }
+
+    /// A clock for people: it waits by an alarm thread of its own, some hundredths of a millisecond late, and
+    /// notices when the machine has slept.
+    pub fn precise() -> Self {
+        let clock = Self::new(0, Some(Asleep::start()), Some(Alarm::start()));
+        let reader = Arc::downgrade(&clock.0);
+        if let Some(alarm) = &clock.0.alarm {
+            alarm.run(move || reader.upgrade().map(|inner| OwnClock(inner).now()));
+        }
+        clock
+    }
+
+    fn new(skew_ppm: i64, machine: Option<Asleep>, alarm: Option<Alarm>) -> Self {
+        let (began, asleep_us, slept) = (read(), AtomicI64::new(0), watch::Sender::new(0));
+        Self(Arc::new(Inner { began, skew_ppm, asleep_us, machine, slept, alarm }))
     }
 
     /// What it shows.
     pub fn now(&self) -> OwnTime {
-        OwnTime(i64::try_from(read().duration_since(self.began).as_micros()).unwrap_or(i64::MAX))
+        if let Some(machine) = &self.0.machine
+            && let Some(more_us) = machine.more_us(self.0.asleep_us.load(Ordering::Relaxed))
+        {
+            self.sleep(more_us, more_us);
+        }
+        let passed = read().duration_since(self.0.began);
+        let passed_us = i64::try_from(passed.as_micros()).unwrap_or(i64::MAX);
+        let gained_us = i128::from(passed_us) * i128::from(self.0.skew_ppm) / 1_000_000;
+        OwnTime(passed_us + gained_us as i64 + self.0.asleep_us.load(Ordering::Relaxed))
     }
 
-    /// Waits until it shows `at`.
+    /// For simulations: the machine has slept for so long, and counted so many microseconds of it.
+    pub fn sleep(&self, length_us: i64, counted_us: i64) {
+        self.0.asleep_us.fetch_add(counted_us, Ordering::Relaxed);
+        self.0.slept.send_modify(|total| *total += length_us);
+    }
+
+    /// The microseconds slept in all; changes when the machine has slept again.
+    pub fn slept(&self) -> watch::Receiver<i64> {
+        self.0.slept.subscribe()
+    }
+
+    /// Waits until it shows `at`, as exactly as this clock can.
     pub async fn wait_until(&self, at: OwnTime) {
-        // An instant that a clock can't hold is as good as one that never comes.
-        let wait = Duration::from_micros(at.0.max(0).unsigned_abs()).min(LONGEST);
-        tokio::time::sleep_until(self.began + wait).await;
+        match &self.0.alarm {
+            Some(alarm) => alarm.wait_until(at).await,
+            None => self.wait_about(at).await,
+        }
+    }
+
+    /// Waits until it shows `at`, give or take some milliseconds, for what nobody watches.
+    pub async fn wait_about(&self, at: OwnTime) {
+        while self.now() < at {
+            let wait_us = (at.0 - self.now().0) as f64 / (1.0 + self.0.skew_ppm as f64 * 1e-6);
+            // An instant that a clock can't hold is as good as one that never comes.
+            let wait = Duration::from_micros(wait_us.ceil().max(1.0) as u64).min(LONGEST);
+            tokio::time::sleep(wait).await;
+        }
+    }
+
+    /// Rings at `at`, on the alarm's own thread, unless what is returned is dropped before; `None` for a clock
+    /// without such a thread.
+    pub fn ring_at(&self, at: OwnTime, ring: Ring) -> Option<Set> {
+        self.0.alarm.as_ref().map(|alarm| alarm.ring_at(at, ring))
     }
 }
 
@@ -38,10 +121,4 @@ impl OwnClock {
 )]
 fn read() -> Instant {
     Instant::now()
-}
-
-/// An id for a score.
-#[expect(clippy::disallowed_methods, reason = "the seat's one draw of ids")]
-pub fn fresh_id() -> Uuid {
-    Uuid::new_v4()
 }

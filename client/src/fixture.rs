@@ -68,6 +68,7 @@ pub fn welcome(phase: Phase) -> Welcome {
         name: "Ann".into(),
         seq: 12,
         pace: 1.0,
+        clock: Some(2),
         phase,
         sheet: Sheet::default(),
         teas: vec![tea(417), tea(238)],
@@ -110,7 +111,7 @@ impl Desk {
         self.link(LinkEvent::Host(HostMessage::Welcome(Box::new(welcome))));
         let t = self.now.0;
         let exchange = Exchange { t1_us: t, t2_us: t, t3_us: t, t4_us: t };
-        self.link(LinkEvent::Exchange { exchange, first: true });
+        self.link(LinkEvent::Exchange { exchange, slept_us: 0 });
     }
 
     pub fn event(&mut self, event: Event) {

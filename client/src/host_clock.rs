@@ -26,7 +26,12 @@ impl OwnTime {
 
     /// This instant counted at the class's pace: what goes into a ping.
     pub fn at_pace(self, pace: f64) -> i64 {
-        (self.0 as f64 * pace) as i64
+        (self.0 as f64 * pace).floor() as i64
+    }
+
+    /// The end of this microsecond counted at the class's pace: when an answer was there for certain.
+    pub fn over_at_pace(self, pace: f64) -> i64 {
+        ((self.0 + 1) as f64 * pace).ceil() as i64
     }
 }
 
@@ -36,16 +41,45 @@ pub fn sound_pace(pace: f64) -> f64 {
     if (0.001..=100_000.0).contains(&pace) { pace } else { 1.0 }
 }
 
+/// After a sleep the machine's own count of it is trusted to this, in microseconds of the room: a machine's battery clock
+/// counts whole seconds. Common practice, no source.
+const SLEPT_US: i64 = 2_000_000;
+
+/// Why the estimate is set anew by the next exchange.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Anew {
+    /// The host's clock is another one than before.
+    Host,
+    /// This machine has slept.
+    Slept,
+}
+
+/// The estimate was set anew.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Moved {
+    /// Why.
+    pub why: Anew,
+    /// By how many host microseconds host time moved by it.
+    pub by_us: i64,
+    /// The bound on the error from now on, ± host microseconds.
+    pub bound_us: i64,
+}
+
 /// Host time as this seat knows it.
 #[derive(Clone, Debug)]
 pub struct HostClock {
     estimate: Estimate,
     pace: f64,
+    /// The number of the host's clock, if the host says one.
+    number: Option<u64>,
+    anew: Option<Anew>,
+    /// What this machine has slept up to the newest news of it, in microseconds.
+    slept_us: i64,
 }
 
 impl Default for HostClock {
     fn default() -> Self {
-        Self { estimate: Estimate::default(), pace: 1.0 }
+        Self { estimate: Estimate::default(), pace: 1.0, number: None, anew: None, slept_us: 0 }
     }
 }
 
@@ -64,12 +98,49 @@ impl HostClock {
         }
     }
 
-    /// Takes in an exchange. The first one of a connection forgets the earlier ones: the host may be a new process.
-    pub fn add(&mut self, exchange: Exchange, first: bool) {
-        if first && exchange.delay_us() >= 0 {
-            self.estimate.reset();
+    /// A host has been joined, whose clock has this number. Exchanges with another clock mean nothing any more; until
+    /// the first one with the new clock they are all there is.
+    pub fn joined(&mut self, number: Option<u64>) {
+        if number.is_none() || number != self.number {
+            self.anew = self.anew.or(Some(Anew::Host));
         }
+        self.number = number;
+    }
+
+    /// This machine has slept, `slept_us` in all since the program began. Until the next exchange the estimate is
+    /// trusted only as far as a machine counts its own sleep. Whether that was news.
+    pub fn slept(&mut self, slept_us: i64) -> bool {
+        let news = slept_us > self.slept_us;
+        if news {
+            self.slept_us = slept_us;
+            self.anew = Some(Anew::Slept);
+        }
+        news
+    }
+
+    /// What this machine has slept up to the newest news of it, in microseconds.
+    pub fn slept_us(&self) -> i64 {
+        self.slept_us
+    }
+
+    /// Takes in an exchange made when the machine had slept `slept_us` in all. If the estimate was set anew by it, by
+    /// how much host time moved.
+    pub fn add(&mut self, exchange: Exchange, slept_us: i64) -> Option<Moved> {
+        // From before a sleep: its instants are of two different clocks.
+        if slept_us < self.slept_us || exchange.delay_us() < 0 {
+            return None;
+        }
+        self.slept(slept_us);
+        let at_us = exchange.t4_us;
+        let Some(why) = self.anew.take() else {
+            self.estimate.add(exchange);
+            return None;
+        };
+        let before = self.estimate.host_time(at_us);
+        self.estimate.reset();
         self.estimate.add(exchange);
+        let by_us = self.estimate.host_time(at_us)? - before?;
+        Some(Moved { why, by_us, bound_us: self.estimate.bound_us(at_us)? })
     }
 
     /// Forgets the host, for a class that is another one.
@@ -82,16 +153,27 @@ impl HostClock {
         self.estimate.host_time(now.at_pace(self.pace))
     }
 
-    /// The bound on the error of [`Self::host_time`], ± host microseconds.
-    pub fn bound_us(&self) -> Option<i64> {
-        self.estimate.bound_us()
+    /// The bound on the error of [`Self::host_time`], ± microseconds of the room.
+    pub fn bound_us(&self, now: OwnTime) -> Option<i64> {
+        let bound_us = (self.estimate.bound_us(now.at_pace(self.pace))? as f64 / self.pace).ceil() as i64;
+        Some(if self.anew == Some(Anew::Slept) { bound_us + SLEPT_US } else { bound_us })
+    }
+
+    /// Why the estimate is not to be trusted until the next exchange, if so.
+    pub fn doubt(&self) -> Option<Anew> {
+        self.anew.filter(|_| self.estimate.chosen().is_some())
+    }
+
+    /// The exchanges behind the estimate.
+    pub fn estimate(&self) -> &Estimate {
+        &self.estimate
     }
 
     /// The first own instant at which host time is `at` or later.
     pub fn own_time(&self, at: HostTime) -> Option<OwnTime> {
-        let offset_us = self.estimate.host_time(0)?;
-        // The extra microsecond pays for the rounding, so that a wake at this instant never comes too early.
-        Some(OwnTime((((at - offset_us) as f64 / self.pace).ceil() as i64).saturating_add(1)))
+        let own_us = self.estimate.own_us(at)? as f64;
+        // The extra microseconds pay for the rounding, so that a wake at this instant never comes too early.
+        Some(OwnTime((((own_us + 1.0) / self.pace).ceil() as i64).saturating_add(1)))
     }
 }
 
@@ -104,7 +186,7 @@ mod tests {
         for pace in [0.5, 1.0, 7.3, 60.0] {
             let mut clock = HostClock::default();
             clock.set_pace(pace);
-            clock.add(Exchange { t1_us: 10, t2_us: 5_000_013, t3_us: 5_000_013, t4_us: 20 }, true);
+            clock.add(Exchange { t1_us: 10, t2_us: 5_000_013, t3_us: 5_000_013, t4_us: 20 }, 0);
             for at in [5_000_100, 6_000_000, 123_456_789, 86_400_000_001] {
                 let own = clock.own_time(HostTime(at)).unwrap();
                 let host = clock.host_time(own).unwrap();
@@ -114,12 +196,44 @@ mod tests {
         }
     }
 
+    fn exchange(own_us: i64, ahead_us: i64) -> Exchange {
+        let host_us = own_us + 500 + ahead_us;
+        Exchange { t1_us: own_us, t2_us: host_us, t3_us: host_us, t4_us: own_us + 1_000 }
+    }
+
     #[test]
-    fn the_first_exchange_of_a_connection_forgets_the_earlier_ones() {
+    fn another_clock_at_the_host_is_believed_from_its_first_exchange_on_and_the_same_one_goes_on() {
         let mut clock = HostClock::default();
-        clock.add(Exchange { t1_us: 0, t2_us: 100, t3_us: 100, t4_us: 0 }, true);
-        clock.add(Exchange { t1_us: 0, t2_us: 905, t3_us: 905, t4_us: 10 }, true);
-        assert_eq!(clock.host_time(OwnTime(0)), Some(HostTime(900)));
+        clock.joined(Some(2));
+        assert_eq!(clock.add(exchange(0, 100), 0), None, "nothing was known before");
+        clock.joined(Some(2));
+        assert_eq!(clock.add(exchange(10_000, 100), 0), None, "the same clock goes on");
+        assert!(clock.bound_us(OwnTime(11_000)).is_some_and(|b| b < 520));
+        clock.joined(Some(9));
+        assert_eq!(
+            clock.host_time(OwnTime(11_000)),
+            Some(HostTime(11_100)),
+            "all there is until the next exchange"
+        );
+        let moved = Moved { why: Anew::Host, by_us: 800, bound_us: 501 };
+        assert_eq!(clock.add(exchange(20_000, 900), 0), Some(moved));
+        assert_eq!(clock.host_time(OwnTime(21_000)), Some(HostTime(21_900)));
+    }
+
+    #[test]
+    fn after_a_sleep_the_estimate_is_doubted_until_an_exchange_from_after_it() {
+        let mut clock = HostClock::default();
+        clock.joined(Some(2));
+        clock.add(exchange(0, 100), 0);
+        assert!(clock.slept(40_000_000));
+        assert!(!clock.slept(40_000_000), "told once");
+        assert_eq!(clock.doubt(), Some(Anew::Slept));
+        assert!(clock.bound_us(OwnTime(40_001_000)).is_some_and(|b| b > SLEPT_US));
+        assert_eq!(clock.add(exchange(40_000_000, 100), 0), None, "asked before the sleep");
+        assert_eq!(clock.doubt(), Some(Anew::Slept));
+        let moved = clock.add(exchange(40_010_000, 700_100), 40_000_000).unwrap();
+        assert_eq!((moved.why, moved.by_us, moved.bound_us), (Anew::Slept, 700_000, 501));
+        assert_eq!(clock.doubt(), None);
     }
 
     #[test]

@@ -16,7 +16,7 @@ use backoff::Backoff;
 use dial::Dialler;
 use protocol::Token;
 use protocol::wire::{RefusalCode, SeatMessage};
-use tokio::sync::mpsc;
+use tokio::sync::{mpsc, watch};
 use uuid::Uuid;
 
 /// What the link says of itself to a host.
@@ -32,6 +32,8 @@ pub struct Settings {
     pub seed: u64,
     /// What the seat's tokens are made from.
     pub secret: Uuid,
+    /// What the seat has of a class: its id, and the highest number heard in it.
+    pub known: watch::Receiver<Option<(Uuid, u64)>>,
 }
 
 impl Settings {
@@ -61,13 +63,14 @@ pub async fn run<D: Dialler>(
     mut outgoing: mpsc::UnboundedReceiver<SeatMessage>,
 ) {
     let mut backoff = Backoff::new(settings.seed);
+    let mut slept = clock.slept();
     loop {
         if news.send(LinkEvent::Dialling(backoff.attempt() + 1)).await.is_err() {
             return;
         }
         let mut linked_at = None;
         let ending =
-            attempt::attempt(&mut dialler, &settings, clock, &news, &mut outgoing, &mut linked_at).await;
+            attempt::attempt(&mut dialler, &settings, &clock, &news, &mut outgoing, &mut linked_at).await;
         let reason = match ending {
             Ending::Left => return,
             Ending::Refused(code, reason) => {
@@ -89,7 +92,9 @@ pub async fn run<D: Dialler>(
         tokio::select! {
             biased;
             () = discard(&mut outgoing) => return,
-            () = clock.wait_until(again_at) => {}
+            // A machine that has slept may be in reach of the host again.
+            Ok(()) = slept.changed() => {}
+            () = clock.wait_about(again_at) => {}
         }
     }
 }

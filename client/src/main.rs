@@ -3,6 +3,7 @@
 use clap::Parser;
 use client::app::End;
 use client::cli::{Cli, EXIT_MACHINE, EXIT_OK, EXIT_REFUSED};
+use client::clock::{Ids, OwnClock};
 use client::link::{backoff, dial::Tcp};
 use client::{keep, plain, screen, seat, words};
 use std::error::Error;
@@ -45,6 +46,9 @@ fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
         pourer: cli.pourer,
         keep: Some(keep),
         seed: backoff::seed_of(&cli.name),
+        clock: OwnClock::precise(),
+        ids: Ids::Random,
+        ring: None,
     };
     let dialler = Tcp::new(&cli.address);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;

@@ -10,7 +10,7 @@ mod tests;
 pub use shell::{PlainError, run};
 
 use crate::app::{Cup, Happened, Happening};
-use crate::words::{count, cue_with_brackets, tea};
+use crate::words::{self, count, cue_with_brackets, tea};
 use protocol::{Action, CAUTIONS, HostTime, Phase};
 
 /// How lines are printed.
@@ -37,7 +37,7 @@ impl Manner {
 
 /// A happening as lines. The host time goes in front if `stamp` asks for it.
 pub fn lines(happened: &Happened, stamp: bool) -> Vec<String> {
-    let plain = words(&happened.what);
+    let plain = told(&happened.what);
     if stamp {
         plain.into_iter().map(|line| format!("{} {line}", stamped(happened.at))).collect()
     } else {
@@ -53,7 +53,7 @@ fn stamped(at: Option<HostTime>) -> String {
     }
 }
 
-fn words(what: &Happening) -> Vec<String> {
+fn told(what: &Happening) -> Vec<String> {
     let line = match what {
         Happening::Seated { name, title, place, .. } => {
             let mut lines = vec![format!("seated as {name} at \"{title}\""), place.clone()];
@@ -66,6 +66,8 @@ fn words(what: &Happening) -> Vec<String> {
             format!("no link: {reason}; {cues}trying again in {}", count(*again_in_s as usize, "second"))
         }
         Happening::LinkBack => "the link is back".into(),
+        Happening::Slept { for_s } => words::slept(*for_s),
+        Happening::ClockSet(moved) => words::clock_set(*moved),
         Happening::Phase(phase) => phase_words(*phase).into(),
         Happening::Cue { cue, .. } if cue.action == Action::SheetCloses => format!("the {cue}"),
         Happening::Cue { cue, missed: true, .. } => format!("missed: {}", cue_with_brackets(cue)),

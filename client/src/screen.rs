@@ -4,11 +4,11 @@ mod keys;
 #[cfg(test)]
 mod tests;
 
-use crate::app::{End, Event, Happened, Happening};
+use crate::app::{End, Event};
 use crate::host_clock::OwnTime;
 use crate::keep::KeepError;
 use crate::link::dial::Dialler;
-use crate::seat::{Options, Seat};
+use crate::seat::{Bell, Options, Seat};
 use crate::view;
 use crate::words;
 use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste, EventStream};
@@ -19,6 +19,7 @@ use ratatui::backend::Backend;
 use std::future::Future;
 use std::io::{self, Write};
 use std::pin::pin;
+use std::sync::Arc;
 use thiserror::Error;
 
 /// The shortest time between two drawings for the clock's sake, in microseconds.
@@ -41,20 +42,21 @@ pub enum ScreenError {
 /// When the seat's file can't be read or the terminal can't be used.
 pub async fn run<D: Dialler>(
     dialler: D,
-    options: Options,
+    mut options: Options,
     leave: impl Future<Output = ()>,
 ) -> Result<End, ScreenError> {
+    options.ring = Some(Bell(Arc::new(|_| ring())));
     let seat = Seat::open(dialler, options)?;
     let mut terminal = ratatui::try_init()?;
     // Without it a pasted line break would send the sheet; a terminal that does not know it ignores it.
     crossterm::execute!(io::stdout(), EnableBracketedPaste).ok();
-    let ended = drive(seat, &mut terminal, EventStream::new(), ring, leave).await;
+    let ended = drive(seat, &mut terminal, EventStream::new(), leave).await;
     crossterm::execute!(io::stdout(), DisableBracketedPaste).ok();
     ratatui::try_restore()?;
     ended.map_err(ScreenError::Terminal)
 }
 
-/// The loop itself, over any terminal, any keys and any bell.
+/// The loop itself, over any terminal and any keys. The seat rings by itself.
 ///
 /// # Errors
 /// When the terminal can't be drawn on or read from.
@@ -62,7 +64,6 @@ pub async fn drive<B>(
     mut seat: Seat,
     terminal: &mut Terminal<B>,
     mut keys: impl Stream<Item = io::Result<crossterm::event::Event>> + Unpin,
-    mut bell: impl FnMut(),
     leave: impl Future<Output = ()>,
 ) -> io::Result<End>
 where
@@ -76,11 +77,7 @@ where
         let (clock, look_at) = (seat.clock(), next_look(&seat, now));
         tokio::select! {
             biased;
-            happened = seat.next() => {
-                if let Some(happened) = happened {
-                    hear(&happened, &mut bell);
-                }
-            }
+            _ = seat.next() => {}
             key = keys.next() => match key {
                 Some(event) => if let Some(key) = keys::read(event?) {
                     seat.handle(Event::Key(key));
@@ -89,7 +86,7 @@ where
                 None => seat.handle(Event::Leave),
             },
             () = &mut leave => seat.handle(Event::Leave),
-            () = clock.wait_until(look_at) => {}
+            () = clock.wait_about(look_at) => {}
         }
         if let Some(end) = seat.end().cloned() {
             seat.leave().await;
@@ -98,12 +95,7 @@ where
     }
 }
 
-fn hear(happened: &Happened, bell: &mut impl FnMut()) {
-    if matches!(happened.what, Happening::Cue { bell: true, .. }) {
-        bell();
-    }
-}
-
+/// A bell may come in the middle of what is being drawn: a terminal rings it and goes on.
 fn ring() {
     let mut terminal = io::stdout();
     terminal.write_all(b"\x07").and_then(|()| terminal.flush()).ok();

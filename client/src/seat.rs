@@ -1,16 +1,17 @@
 //! A seat at work: the app with its link, its clock and its file.
 
-use crate::app::{App, Effect, End, Event, Fill, Happened, Happening, LinkEvent, SeatInput};
-use crate::clock::{OwnClock, fresh_id};
+use crate::app::{App, CueKey, Effect, End, Event, Fill, Happened, Happening, LinkEvent, SeatInput};
+use crate::clock::{Ids, OwnClock, Ring, Set};
 use crate::host_clock::OwnTime;
 use crate::keep::{KeepError, KeepFile, Kept};
 use crate::link::{self, backoff, dial::Dialler};
 use crate::plain::answer;
 use protocol::wire::SeatMessage;
 use std::collections::VecDeque;
+use std::fmt;
 use std::path::PathBuf;
 use std::time::Duration;
-use tokio::sync::mpsc;
+use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 use uuid::Uuid;
 
@@ -32,13 +33,31 @@ pub struct Options {
     pub keep: Option<PathBuf>,
     /// Spreads the dialling of a room of seats; any number that differs between them.
     pub seed: u64,
+    /// Where the ids of scores come from.
+    pub ids: Ids,
+    /// The seat's own clock.
+    pub clock: OwnClock,
+    /// What rings at the seat's own cues; with a clock that can, straight from its alarm thread.
+    pub ring: Option<Bell>,
+}
+
+/// What rings at the seat's own cues.
+#[derive(Clone)]
+pub struct Bell(pub Ring);
+
+impl fmt::Debug for Bell {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Bell")
+    }
 }
 
 impl Options {
-    /// A seat that pours nothing for others and keeps everything in memory.
+    /// A seat that pours nothing for others, keeps everything in memory, rings no bell and waits by the runtime's
+    /// timers.
     pub fn new(name: impl Into<String>, address: impl Into<String>) -> Self {
         let name = name.into();
-        Self { seed: backoff::seed_of(&name), name, address: address.into(), pourer: None, keep: None }
+        let (seed, ids, clock) = (backoff::seed_of(&name), Ids::Random, OwnClock::start());
+        Self { name, address: address.into(), pourer: None, keep: None, seed, ids, clock, ring: None }
     }
 }
 
@@ -47,6 +66,12 @@ impl Options {
 pub struct Seat {
     app: App,
     clock: OwnClock,
+    slept: watch::Receiver<i64>,
+    ids: Ids,
+    ring: Option<Bell>,
+    /// The next ring, set at the alarm: for which cues.
+    set: Option<(OwnTime, Vec<CueKey>, Set)>,
+    known: watch::Sender<Option<(Uuid, u64)>>,
     file: Option<KeepFile>,
     news: mpsc::Receiver<LinkEvent>,
     /// Unbounded, but what is in it is in the outbox, too: no more than a person can fill in.
@@ -62,22 +87,26 @@ impl Seat {
     /// # Errors
     /// When the seat's file can't be read.
     pub fn open<D: Dialler>(dialler: D, options: Options) -> Result<Self, KeepError> {
-        let (file, kept, warning) = match &options.keep {
+        let Options { name, address, pourer, seed, mut ids, clock, ring, keep } = options;
+        let (file, kept, warning) = match &keep {
             Some(path) => {
-                let (file, kept, warning) = KeepFile::open(path, fresh_id())?;
+                let (file, kept, warning) = KeepFile::open(path, ids.draw())?;
                 (Some(file), kept, warning)
             }
-            None => (None, Kept::new(fresh_id()), None),
+            None => (None, Kept::new(ids.draw()), None),
         };
-        let Options { name, address, pourer, seed, .. } = options;
-        let clock = OwnClock::start();
         let (tell, news) = mpsc::channel(NEWS);
         let (outgoing, to_send) = mpsc::unbounded_channel();
-        let settings = link::Settings { address, name: name.clone(), pourer, seed, secret: kept.secret() };
-        let link = tokio::spawn(link::run(dialler, settings, clock, tell, to_send));
+        let (known, known_to_link) = watch::channel(None);
+        let (secret, known_to_link) = (kept.secret(), known_to_link);
+        let settings =
+            link::Settings { address, name: name.clone(), pourer, seed, secret, known: known_to_link };
+        let link = tokio::spawn(link::run(dialler, settings, clock.clone(), tell, to_send));
         let app = App::new(name, kept);
-        let (outgoing, said) = (Some(outgoing), VecDeque::new());
-        let mut seat = Self { app, clock, file, news, outgoing, link, said, end: None };
+        let (outgoing, said, slept) = (Some(outgoing), VecDeque::new(), clock.slept());
+        let (set, end) = (None, None);
+        let mut seat =
+            Self { app, clock, slept, ids, ring, set, known, file, news, outgoing, link, said, end };
         warning.into_iter().for_each(|words| seat.handle(Event::Warn(words)));
         Ok(seat)
     }
@@ -94,7 +123,7 @@ impl Seat {
 
     /// The seat's clock.
     pub fn clock(&self) -> OwnClock {
-        self.clock
+        self.clock.clone()
     }
 
     /// How the seat has ended, if it has.
@@ -105,7 +134,7 @@ impl Seat {
     /// Takes in an event at once; what comes of it is said by [`Self::next`].
     pub fn handle(&mut self, event: Event) {
         // An id is drawn only where a score may come of it.
-        let id = if matches!(event, Event::Key(_) | Event::Fill(_)) { fresh_id() } else { Uuid::nil() };
+        let id = if matches!(event, Event::Key(_) | Event::Fill(_)) { self.ids.draw() } else { Uuid::nil() };
         let now = self.now();
         let effects = self.app.update(event, now, id);
         let at = self.app.host_now(now);
@@ -116,9 +145,40 @@ impl Seat {
                     // Without a link the score waits in the outbox.
                     self.outgoing.as_ref().map(|link| link.send(message).ok());
                 }
-                Effect::Say(what) => self.said.push_back(Happened { at, what }),
+                Effect::Say(what) => {
+                    self.ring_late(&what, now);
+                    self.said.push_back(Happened { at, what });
+                }
                 Effect::Quit(end) => self.end = Some(end),
             }
+        }
+        self.set_ring(now);
+        self.known.send_if_modified(|known| {
+            let news = self.app.known();
+            std::mem::replace(known, news) != news
+        });
+    }
+
+    /// Rings for a cue that the alarm has not rung for.
+    fn ring_late(&self, what: &Happening, now: OwnTime) {
+        let (Happening::Cue { bell: true, cue, .. }, Some(ring)) = (what, &self.ring) else { return };
+        let set = self.set.as_ref().filter(|(_, keys, _)| keys.contains(&cue.key()));
+        if set.is_none_or(|(_, _, set)| set.take_over()) {
+            (ring.0)(now);
+        }
+    }
+
+    /// Sets the alarm for the next ring, or for another instant when that has moved.
+    fn set_ring(&mut self, now: OwnTime) {
+        let Some(ring) = &self.ring else { return };
+        let next = self.app.next_ring(now);
+        if self.set.as_ref().map(|(at, keys, _)| (at, keys)) != next.as_ref().map(|(at, keys)| (at, keys)) {
+            // The one before is taken back first, so that none rings twice.
+            self.set = None;
+            self.set = next.and_then(|(at, keys)| {
+                let set = self.clock.ring_at(at, ring.0.clone())?;
+                Some((at, keys, set))
+            });
         }
     }
 
@@ -129,7 +189,7 @@ impl Seat {
             return Some(said);
         }
         let wake = self.app.next_wake(self.now());
-        let clock = self.clock;
+        let clock = self.clock.clone();
         let event = tokio::select! {
             biased;
             news = self.news.recv() => match news {
@@ -140,6 +200,7 @@ impl Seat {
                     None => std::future::pending().await,
                 },
             },
+            Ok(()) = self.slept.changed() => Event::Slept(*self.slept.borrow_and_update()),
             () = async { match wake {
                 Some(at) => clock.wait_until(at).await,
                 None => std::future::pending().await,

@@ -1,5 +1,7 @@
 //! A cue, a score and a scale in words; the same words on the screen and in lines.
 
+use crate::host_clock::{Anew, Moved};
+use protocol::time::clock_face;
 use protocol::{Action, Attribute, Cue, Score, Sheet, TeaCard};
 use std::fmt;
 
@@ -95,6 +97,39 @@ pub fn fault(said: impl fmt::Display) -> String {
     text
 }
 
+/// A length of time with its unit, as many digits as a person can use: `0.3 ms`, `12 ms`, `1.4 s`.
+pub fn short_time(us: i64) -> String {
+    match us.unsigned_abs() as f64 {
+        us if us < 9_950.0 => format!("{:.1} ms", us / 1e3),
+        us if us < 999_500.0 => format!("{:.0} ms", us / 1e3),
+        us => format!("{:.1} s", us / 1e6),
+    }
+}
+
+/// How sure the clock is: `clock ± 3.0 ms`.
+pub fn clock(bound_us: i64) -> String {
+    format!("clock ± {}", short_time(bound_us.max(100)))
+}
+
+/// The machine has slept.
+pub fn slept(for_s: i64) -> String {
+    format!("this machine slept for {}; the host is asked for the time again", clock_face(for_s))
+}
+
+/// The clock was set anew.
+pub fn clock_set(moved: Moved) -> String {
+    let by = match moved.by_us {
+        us if us.abs() <= moved.bound_us => "it was right".to_string(),
+        us if us > 0 => format!("it went forward by {}", short_time(us)),
+        us => format!("it went back by {}", short_time(us)),
+    };
+    let why = match moved.why {
+        Anew::Host => "the host began anew",
+        Anew::Slept => "after the sleep",
+    };
+    format!("{why}, and the clock was set: {by}, now ± {}", short_time(moved.bound_us.max(100)))
+}
+
 /// `1 score`, `2 scores`.
 pub fn count(number: usize, thing: &str) -> String {
     if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
@@ -103,6 +138,37 @@ pub fn count(number: usize, thing: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_clock_says_how_sure_it_is_with_as_many_digits_as_help() {
+        for (bound_us, words) in [
+            (3, "clock ± 0.1 ms"),
+            (340, "clock ± 0.3 ms"),
+            (9_949, "clock ± 9.9 ms"),
+            (9_951, "clock ± 10 ms"),
+            (999_499, "clock ± 999 ms"),
+            (2_000_000, "clock ± 2.0 s"),
+        ] {
+            assert_eq!(clock(bound_us), words);
+        }
+    }
+
+    #[test]
+    fn a_clock_set_anew_says_why_and_by_how_much() {
+        let said = |why, by_us| clock_set(Moved { why, by_us, bound_us: 3_000 });
+        assert_eq!(
+            said(Anew::Host, -2_900),
+            "the host began anew, and the clock was set: it was right, now ± 3.0 ms"
+        );
+        assert_eq!(
+            said(Anew::Slept, 700_000),
+            "after the sleep, and the clock was set: it went forward by 700 ms, now ± 3.0 ms"
+        );
+        assert_eq!(
+            said(Anew::Host, -12_000),
+            "the host began anew, and the clock was set: it went back by 12 ms, now ± 3.0 ms"
+        );
+    }
 
     #[test]
     fn a_fault_is_told_without_the_machines_number() {

@@ -104,6 +104,7 @@ fn welcome() -> Welcome {
         name: "Ann".into(),
         seq: 3,
         pace: 1.0,
+        clock: None,
         phase: Phase::Running,
         sheet: Sheet::default(),
         teas: vec![TeaCard { code, steeps: 1, name: None, leaf: None }],

@@ -6,9 +6,9 @@ use protocol::time::clock_face;
 use protocol::{Action, Cue, HostTime};
 use seats::Heard;
 use server::class::read;
-use server::clock::{fresh_id, unix_us};
+use server::clock::fresh_id;
 use server::console::words;
-use server::host::{Desk, Host, open};
+use server::host::{Desk, Host, Opening, open};
 use server::ledger::Ledger;
 use server::report;
 use server::room::Teacher;
@@ -26,7 +26,7 @@ async fn main() -> Result<(), Box<dyn Error>> {
     let class =
         read::class(include_str!("../evening.toml")).map_err(|f| f.render("evening.toml", "", false))?;
     let path = new_ledger()?;
-    let opened = open(Ledger::open(&path)?, class, fresh_id().as_u64_pair().1, PACE, unix_us())?;
+    let opened = open(Ledger::open(&path)?, class, Opening::now(fresh_id().as_u64_pair().1, PACE))?;
     println!("{}", words::heading(&opened.room));
     println!("Invented teas and scripted tasters, {PACE} times as fast as a real class.\n");
     println!("{}\n", words::key(&opened.room));

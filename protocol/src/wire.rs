@@ -40,6 +40,8 @@ pub enum HostMessage {
     },
     /// The answer to a good hello: the seat's place and everything it needs.
     Welcome(Box<Welcome>),
+    /// The answer to a good hello that said `since`: what has changed after that, and nothing else.
+    Back(Box<Back>),
     /// The phase or the timetable changed; the whole timetable as it now is.
     Course {
         /// The ledger's number of this change.
@@ -104,6 +106,10 @@ pub struct Welcome {
     pub seq: u64,
     /// Host seconds per second of the room; 1 but in rehearsals.
     pub pace: f64,
+    /// The number of the host's clock: as long as it stays the same, host time runs on without a break, also when the
+    /// host's program was started again. Without one, every connection may be to another clock.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clock: Option<u64>,
     /// Where the class stands.
     pub phase: Phase,
     /// What is scored.
@@ -119,6 +125,29 @@ pub struct Welcome {
     /// All the cues.
     pub timetable: Timetable,
     /// The seat's own scores that count, as the ledger has them.
+    pub scores: Vec<Score>,
+}
+
+/// What a seat missed while it had no link.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Back {
+    /// The ledger's number of the last event this describes.
+    pub seq: u64,
+    /// Host seconds per second of the room; 1 but in rehearsals.
+    pub pace: f64,
+    /// The number of the host's clock, as in [`Welcome`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clock: Option<u64>,
+    /// Where the class stands.
+    pub phase: Phase,
+    /// All the cues, if they have changed since.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub timetable: Option<Timetable>,
+    /// The teas revealed since.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub teas: Vec<TeaCard>,
+    /// The seat's own scores that came in since and count.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub scores: Vec<Score>,
 }
 
@@ -152,6 +181,10 @@ pub struct Hello {
     /// Which pourer at the table this seat is, if any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pourer: Option<u8>,
+    /// The highest `seq` this seat has had of this class, if it still has all that came with it: the host then sends
+    /// [`Back`] instead of a whole [`Welcome`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since: Option<u64>,
 }
 
 /// Why a host refuses a connection or declines a score. The spelling on the wire is stable.

@@ -57,6 +57,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         name: "Ann".into(),
         seq: 12,
         pace: 1.0,
+        clock: Some(2),
         phase: Phase::Running,
         sheet: Sheet::default(),
         teas: vec![tea],
@@ -65,12 +66,24 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         timetable: timetable(),
         scores: vec![score()],
     };
+    let back = Back {
+        seq: 15,
+        pace: 1.0,
+        clock: Some(2),
+        phase: Phase::Held,
+        timetable: Some(timetable()),
+        teas: vec![open.clone()],
+        scores: vec![score()],
+    };
+    let nothing_missed = Back { timetable: None, teas: vec![], scores: vec![], ..back.clone() };
     vec![
         (
             "host-greeting",
             HostMessage::Greeting { protocol: 1, class_id: Uuid::from_u128(9), title: "Two ways".into() },
         ),
         ("host-welcome", HostMessage::Welcome(Box::new(welcome))),
+        ("host-back", HostMessage::Back(Box::new(back))),
+        ("host-back-nothing-missed", HostMessage::Back(Box::new(nothing_missed))),
         ("host-course", HostMessage::Course { seq: 13, phase: Phase::Held, timetable: timetable() }),
         ("host-accepted", HostMessage::Accepted { seq: 14, id: Uuid::from_u128(3) }),
         (
@@ -88,9 +101,16 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
 }
 
 fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
-    let hello = Hello { protocol: 1, name: "Ann".into(), token: Token(Uuid::from_u128(2)), pourer: Some(1) };
+    let hello = Hello {
+        protocol: 1,
+        name: "Ann".into(),
+        token: Token(Uuid::from_u128(2)),
+        pourer: Some(1),
+        since: None,
+    };
     vec![
         ("seat-hello", SeatMessage::Hello(Hello { pourer: None, ..hello.clone() })),
+        ("seat-hello-since", SeatMessage::Hello(Hello { since: Some(12), ..hello.clone() })),
         ("seat-hello-pourer", SeatMessage::Hello(hello)),
         ("seat-score", SeatMessage::Score(score())),
         ("seat-ping", SeatMessage::Ping { t1_us: 123_456 }),
@@ -144,8 +164,8 @@ fn no_golden_file_is_left_over() {
 fn the_documentation_shows_every_message_and_every_refusal_code() {
     let readme = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
     for kind in [
-        "greeting", "welcome", "course", "accepted", "declined", "revealed", "pong", "refusal", "hello",
-        "score", "ping",
+        "greeting", "welcome", "back", "course", "accepted", "declined", "revealed", "pong", "refusal",
+        "hello", "score", "ping",
     ] {
         assert!(readme.contains(&format!("\"{kind}\"")), "README.md has no example of `{kind}`");
     }

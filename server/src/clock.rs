@@ -1,31 +1,41 @@
 //! The host's clock: the only place in this program that reads the time or draws ids.
 
+use crate::room::{Boot, World};
 use protocol::HostTime;
 use protocol::time::SECOND_US;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use tokio::time::Instant;
 use uuid::Uuid;
 
-/// Host time on the machine's monotonic clock. A step of the wall clock does not touch it.
+/// Host time on the machine's monotonic clock. A step of the wall clock does not touch it, and it goes on while the
+/// machine sleeps.
 #[derive(Clone, Copy, Debug)]
 pub struct HostClock {
     origin: Instant,
+    /// What the machine's clock that goes on in sleep showed at the origin, if that is the one to go by.
+    origin_up: Option<Duration>,
     base: HostTime,
     pace: f64,
 }
 
 impl HostClock {
     /// A clock that shows `base` now and runs `pace` times as fast as the room.
-    #[expect(clippy::disallowed_methods, reason = "this is the one place that reads the monotonic clock")]
     pub fn starting_at(base: HostTime, pace: f64) -> Self {
-        Self { origin: Instant::now(), base, pace }
+        Self { origin: runtime_now(), origin_up: up(), base, pace }
+    }
+
+    /// For tests and simulations: the same by the runtime's clock, which they can pause.
+    pub fn simulated(base: HostTime, pace: f64) -> Self {
+        Self { origin: runtime_now(), origin_up: None, base, pace }
     }
 
     /// Host time now.
-    #[expect(clippy::disallowed_methods, reason = "this is the one place that reads the monotonic clock")]
     pub fn now(&self) -> HostTime {
-        let passed_us = Instant::now().saturating_duration_since(self.origin).as_nanos() as f64 / 1000.0;
-        self.base + (passed_us * self.pace) as i64
+        let passed = match self.origin_up.zip(up().filter(|_| self.origin_up.is_some())) {
+            Some((origin, now)) => now.saturating_sub(origin),
+            None => runtime_now().saturating_duration_since(self.origin),
+        };
+        self.base + (passed.as_nanos() as f64 / 1000.0 * self.pace) as i64
     }
 
     /// Host seconds per second of the room.
@@ -42,7 +52,37 @@ impl HostClock {
     }
 }
 
-/// The wall clock, microseconds since 1970; used only to tie host time to the world when a ledger is opened.
+#[expect(clippy::disallowed_methods, reason = "this is the one place that reads the monotonic clock")]
+fn runtime_now() -> Instant {
+    Instant::now()
+}
+
+/// Time since the machine was started, sleep included; `None` where Rust's own monotonic clock has to do.
+fn up() -> Option<Duration> {
+    #[cfg(any(target_os = "linux", target_os = "android"))]
+    let clock = rustix::time::ClockId::Boottime;
+    #[cfg(target_vendor = "apple")]
+    let clock = rustix::time::ClockId::Monotonic;
+    #[cfg(any(target_os = "linux", target_os = "android", target_vendor = "apple"))]
+    {
+        let time = rustix::time::clock_gettime(clock);
+        Some(Duration::new(u64::try_from(time.tv_sec).ok()?, u32::try_from(time.tv_nsec).ok()?))
+    }
+    #[cfg(not(any(target_os = "linux", target_os = "android", target_vendor = "apple")))]
+    None
+}
+
+/// What the machine's clocks show now, to tie host time to the world when a ledger is opened.
+pub fn world() -> World {
+    let boot = || {
+        // Linux gives every start of the machine a name of its own; elsewhere the wall clock has to do.
+        let id = std::fs::read_to_string("/proc/sys/kernel/random/boot_id").ok()?;
+        Some(Boot { id: id.trim().parse().ok()?, up_us: i64::try_from(up()?.as_micros()).ok()? })
+    };
+    World { unix_us: unix_us(), boot: boot() }
+}
+
+/// The wall clock, microseconds since 1970.
 #[expect(clippy::disallowed_methods, reason = "this is the one place that reads the wall clock")]
 pub fn unix_us() -> i64 {
     SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_micros() as i64)

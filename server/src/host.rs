@@ -1,13 +1,13 @@
 //! A host: a ledger, an owner and a door put together. `main` and the tests start it the same way.
 
 use crate::class::Class;
-use crate::clock::{HostClock, fresh_id};
+use crate::clock::{HostClock, fresh_id, world};
 use crate::door::Door;
 use crate::ledger::{Ledger, LedgerError};
 use crate::owner::{ASKS, Ask, Happening, Owner};
 use crate::plan::rounds::Unplannable;
 use crate::room::view::View;
-use crate::room::{Entry, Event, Refusal, Room, Teacher};
+use crate::room::{Anchor, Entry, Event, Refusal, Room, Teacher, World};
 use crate::summary::Summary;
 use protocol::wire::{HostMessage, PROTOCOL};
 use protocol::{HostTime, Phase, Timetable};
@@ -20,6 +20,9 @@ use tokio::sync::{mpsc, oneshot};
 use tokio::task::JoinHandle;
 use tokio::time::timeout;
 use uuid::Uuid;
+
+/// The wall clock is said to have been set when it moved by this against the machine's own, in microseconds.
+const WALL_STEP_US: i64 = 500_000;
 
 /// Why a host can't be opened or had to stop.
 #[derive(Debug, Error)]
@@ -39,36 +42,54 @@ pub enum HostError {
 }
 
 /// A class with its ledger, ready to be hosted.
-#[derive(Debug)]
 pub struct Opened {
     /// The class as the ledger has it.
     pub room: Room,
     /// What is worth telling the teacher about the opening.
     pub notices: Vec<String>,
     ledger: Ledger,
+    ids: Ids,
     clock: HostClock,
 }
 
-/// Opens a ledger for hosting: a new one begins with `class`, its codes drawn from `seed`, an old one goes on where it stands.
-///
-/// `unix_us` is the wall clock now, microseconds since 1970. Host time goes on too: it is tied to the wall clock at each opening, so that after a crash the steeps that are
-/// wet end when they would have ended.
+/// Where new ids come from.
+pub type Ids = Box<dyn FnMut() -> Uuid + Send>;
+
+/// What an opening takes from outside.
+pub struct Opening {
+    /// What a new class's codes are drawn from.
+    pub seed: u64,
+    /// Host seconds per second of the room.
+    pub pace: f64,
+    /// What the machine's clocks show now.
+    pub world: World,
+    /// Where the ids of a new class and of new seats come from.
+    pub ids: Ids,
+    /// Makes the host's clock, showing a host time at a pace.
+    pub clock: fn(HostTime, f64) -> HostClock,
+}
+
+impl Opening {
+    /// Now, on this machine.
+    pub fn now(seed: u64, pace: f64) -> Self {
+        Self { seed, pace, world: world(), ids: Box::new(fresh_id), clock: HostClock::starting_at }
+    }
+}
+
+/// Opens a ledger for hosting: a new one begins with `class`, its codes drawn from the opening's seed, an old one goes on
+/// where it stands. Host time goes on too: each opening ties it to the machine's clocks, so that after a crash the
+/// steeps that are wet end when they would have ended.
 ///
 /// # Errors
 /// The ledger can't be used; the words say why and what to do.
-pub fn open(
-    mut ledger: Ledger,
-    class: Class,
-    seed: u64,
-    pace: f64,
-    unix_us: i64,
-) -> Result<Opened, HostError> {
+pub fn open(mut ledger: Ledger, class: Class, opening: Opening) -> Result<Opened, HostError> {
+    let Opening { seed, pace, world, mut ids, clock } = opening;
     let mut entries = ledger.entries()?;
     let mut new = Vec::new();
     let mut notices = Vec::new();
     if entries.is_empty() {
         let class = Box::new(class.with_codes(seed));
-        let event = Event::Class { class_id: fresh_id(), seed, class };
+        let event = Event::Class { class_id: ids(), seed, class };
         new.push(Entry { seq: 1, at: HostTime(0), event });
     } else if let Some(Event::Class { class: kept, seed, .. }) = entries.first().map(|e| &e.event)
         && class.with_codes(*seed) != **kept
@@ -82,9 +103,11 @@ pub fn open(
             .map_err(|problem| HostError::Replay(ledger.path().into(), problem))
     };
     let mut room = replay(&entries)?;
-    let now = room.anchor.map_or(HostTime(0), |a| a.host_time(unix_us)).max(room.last_at);
-    let opened = Entry { seq: room.seq + 1, at: now, event: Event::Opened { unix_us, pace } };
-    if room.anchor.is_some() {
+    let now = room.anchor.map_or(HostTime(0), |a| a.host_time(&world)).max(room.last_at);
+    let event = Event::Opened { unix_us: world.unix_us, pace, boot: world.boot };
+    let opened = Entry { seq: room.seq + 1, at: now, event };
+    if let Some(anchor) = &room.anchor {
+        notices.push(went_on(anchor, &world, room.last_at));
         notices.extend(missed(&room.timetable, room.last_at, now, room.phase));
     }
     // Now, so that nobody waits for it at the start, and nobody sits down to a class that can't begin.
@@ -97,7 +120,24 @@ pub fn open(
     room.fold(opened.seq, opened.at, opened.event.clone());
     new.push(opened);
     ledger.append(&new)?;
-    Ok(Opened { room, notices, ledger, clock: HostClock::starting_at(now, pace) })
+    Ok(Opened { room, notices, ledger, ids, clock: clock(now, pace) })
+}
+
+/// By which clock host time has gone on since the ledger was last open.
+fn went_on(anchor: &Anchor, now: &World, last: HostTime) -> String {
+    match anchor.wall_stepped_us(now) {
+        Some(stepped_us) if stepped_us.abs() >= WALL_STEP_US => {
+            let seconds = stepped_us as f64 / 1e6;
+            format!(
+                "the wall clock was set by {seconds:+.1} s since this ledger was last open; host time went on by the machine's own clock, so nothing has moved"
+            )
+        }
+        Some(_) => "host time went on by the machine's own clock; nothing has moved".into(),
+        None if anchor.host_time(now) < last => {
+            "the wall clock is behind the ledger's last entry; host time goes on from that entry, and cues come later by what is missing".into()
+        }
+        None => "this machine was started anew since; host time went on by the wall clock, and the seats say by how much it moved".into(),
+    }
 }
 
 /// What the seats were cued to while no host was there, in words.
@@ -177,11 +217,11 @@ impl Desk {
 impl Host {
     /// Starts the owner of an opened class. Must be called inside a tokio runtime.
     pub fn start(opened: Opened) -> Self {
-        let Opened { room, ledger, clock, .. } = opened;
+        let Opened { room, ledger, ids, clock, .. } = opened;
         let (class_id, title): (Uuid, String) = (room.class_id, room.class.title.clone());
         let (asks, inbox) = mpsc::channel(ASKS);
         let (happen, happenings) = mpsc::unbounded_channel();
-        let owner = tokio::spawn(Owner::new(room, ledger, clock, happen).run(inbox));
+        let owner = tokio::spawn(Owner::new(room, ledger, clock, ids, happen).run(inbox));
         let (open, all_gone) = mpsc::channel(1);
         let greeting = HostMessage::Greeting { protocol: PROTOCOL, class_id, title };
         let door = Door::new(asks.clone(), clock, &greeting, open);

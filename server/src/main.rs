@@ -3,9 +3,9 @@
 use clap::Parser;
 use server::class::{Class, read};
 use server::cli::{Cli, Command, Format, PlanFormat, ledger_beside};
-use server::clock::{today, unix_us};
+use server::clock::today;
 use server::console::{About, ConsoleError, address, words};
-use server::host::{self, Host, HostError};
+use server::host::{self, Host, HostError, Opening};
 use server::ledger::{self, Ledger, LedgerError};
 use server::plan::document::document;
 use server::report;
@@ -170,7 +170,7 @@ fn open(
             words: format!("can't listen at {listen}: {e}; choose another address or port with --listen"),
             code: 1,
         })?;
-        let opened = host::open(Ledger::open(&path)?, class, seed, pace, unix_us())?;
+        let opened = host::open(Ledger::open(&path)?, class, Opening::now(seed, pace))?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         if pace != 1.0 {
             notices.push(format!("rehearsal: the class runs {pace} times as fast"));

@@ -2,14 +2,15 @@
 //!
 //! Whatever has queued up while the disk was busy is decided one by one and committed together.
 
-use crate::clock::{HostClock, fresh_id};
+use crate::clock::HostClock;
+use crate::host::Ids;
 use crate::ledger::{Ledger, LedgerError};
 use crate::room::view::View;
 use crate::room::{Command, Entry, Event, Refusal, Room, Teacher};
 use crate::summary::{Summary, summarise};
-use protocol::wire::{Hello, HostMessage, RefusalCode, Welcome};
+use protocol::wire::{Hello, HostMessage, RefusalCode};
 use protocol::{HostTime, Phase, Score, SeatId, Timetable};
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use tokio::sync::{mpsc, oneshot};
 use tokio_tungstenite::tungstenite::Utf8Bytes;
 
@@ -92,6 +93,8 @@ enum After {
         link: LinkId,
         outlet: mpsc::Sender<Outgoing>,
         seated: oneshot::Sender<Option<SeatId>>,
+        /// Up to which number the seat has everything.
+        since: Option<u64>,
     },
     Refuse {
         refusal: Refusal,
@@ -130,7 +133,9 @@ pub struct Owner {
     room: Room,
     ledger: Ledger,
     clock: HostClock,
-    links: HashMap<SeatId, Link>,
+    ids: Ids,
+    /// In an order of their own, so that a simulated run repeats itself.
+    links: BTreeMap<SeatId, Link>,
     happenings: mpsc::UnboundedSender<Happening>,
 }
 
@@ -148,9 +153,10 @@ impl Owner {
         room: Room,
         ledger: Ledger,
         clock: HostClock,
+        ids: Ids,
         happenings: mpsc::UnboundedSender<Happening>,
     ) -> Self {
-        Self { room, ledger, clock, links: HashMap::new(), happenings }
+        Self { room, ledger, clock, ids, links: BTreeMap::new(), happenings }
     }
 
     /// Works until it is asked to stop or nobody is left to ask.
@@ -191,14 +197,16 @@ impl Owner {
     fn take(&mut self, ask: Ask, entries: &mut Vec<Entry>, after: &mut Vec<After>) {
         match ask {
             Ask::Join { hello, link, outlet, seated } => {
-                let (fresh_seat, token) = (SeatId(fresh_id()), hello.token);
+                let (since, fresh_seat, token) = (hello.since, SeatId((self.ids)()), hello.token);
                 let command = Command::Join { hello, fresh_seat };
                 match self.decide(&command, entries, after) {
                     Err(refusal) => after.push(After::Refuse { refusal, outlet, seated }),
-                    Ok(_) => {
+                    Ok(changed) => {
                         // Decided just now: somebody has this token.
                         let seat = self.room.seat_with(token).map_or(fresh_seat, |s| s.id);
-                        after.push(After::Welcome { seat, link, outlet, seated });
+                        // Whose place is another one now needs to hear all of it.
+                        let since = since.filter(|_| !changed);
+                        after.push(After::Welcome { seat, link, outlet, seated, since });
                     }
                 }
             }
@@ -249,7 +257,9 @@ impl Owner {
 
     fn follow(&mut self, next: After) {
         match next {
-            After::Welcome { seat, link, outlet, seated } => self.welcome(seat, link, outlet, seated),
+            After::Welcome { seat, link, outlet, seated, since } => {
+                self.welcome(seat, link, outlet, seated, since)
+            }
             After::Refuse { refusal, outlet, seated } => {
                 // A connection that has gone meanwhile misses nothing.
                 let _ = outlet.try_send(bye(refusal.code, &refusal.reason));
@@ -287,35 +297,20 @@ impl Owner {
         link: LinkId,
         outlet: mpsc::Sender<Outgoing>,
         seated: oneshot::Sender<Option<SeatId>>,
+        since: Option<u64>,
     ) {
-        let room = &self.room;
-        let Some(seat) = room.seat_of(id) else { return };
+        let Some(seat) = self.room.seat_of(id) else { return };
         let name = seat.name.clone();
-        let welcome = Welcome {
-            seat: id,
-            name: name.clone(),
-            seq: room.seq,
-            pace: self.clock.pace(),
-            phase: room.phase,
-            sheet: room.class.sheet.clone(),
-            teas: room.class.cards(|code| room.revealed.contains(&code)),
-            pourers: match room.class.pourers {
-                crate::class::Pourers::EachSeat => None,
-                crate::class::Pourers::Table(hands) => Some(hands),
-            },
-            hands: room.hands_of(seat),
-            timetable: if self.only_tastes(id) {
-                room.timetable.for_tasters()
-            } else {
-                room.timetable.clone()
-            },
-            scores: room.scores.of_seat(id).map(|kept| kept.score.clone()).collect(),
+        // A number that this ledger has not come to is of another one.
+        let message = match since.filter(|&since| since <= self.room.seq) {
+            Some(since) => HostMessage::Back(Box::new(self.room.missed(seat, since, self.clock.pace()))),
+            None => HostMessage::Welcome(Box::new(self.room.welcome(seat, self.clock.pace()))),
         };
         if seated.send(Some(id)).is_err() {
             return;
         }
         // The outlet is new and empty.
-        let _ = outlet.try_send(say(&HostMessage::Welcome(Box::new(welcome))));
+        let _ = outlet.try_send(say(&message));
         if let Some(old) = self.links.insert(id, Link { id: link, outlet }) {
             let words = "this seat has joined from another connection, which goes on";
             let _ = old.outlet.try_send(bye(RefusalCode::Replaced, words));
@@ -333,7 +328,7 @@ impl Owner {
             Event::Held { timetable, .. } => self.tell_course(seq, Phase::Held, timetable),
             Event::Closed => self.tell_course(seq, Phase::Closed, &self.room.timetable.clone()),
             Event::Revealed { codes } => {
-                let teas = self.room.class.cards(|code| self.room.revealed.contains(&code));
+                let teas = self.room.class.cards(|code| self.room.revealed.contains_key(&code));
                 let teas = teas.into_iter().filter(|t| codes.contains(&t.code)).collect();
                 let message = say(&HostMessage::Revealed { seq, teas });
                 self.broadcast(|_| message.clone());
@@ -350,15 +345,11 @@ impl Owner {
         self.broadcast(|only_tastes| if only_tastes { tasters.clone() } else { all.clone() });
     }
 
-    /// Whether a seat has no hands in a blind class, and so need not know how hot and how long.
-    fn only_tastes(&self, seat: SeatId) -> bool {
-        self.room.class.blind && self.room.seat_of(seat).is_some_and(|s| self.room.hands_of(s).is_none())
-    }
-
     fn broadcast(&mut self, message: impl Fn(bool) -> Outgoing) {
         let seats: Vec<SeatId> = self.links.keys().copied().collect();
         for seat in seats {
-            self.send(seat, None, message(self.only_tastes(seat)));
+            let only_tastes = self.room.seat_of(seat).is_some_and(|s| self.room.only_tastes(s));
+            self.send(seat, None, message(only_tastes));
         }
     }
 
@@ -385,7 +376,7 @@ impl Owner {
     }
 
     fn farewell(&mut self, words: &str) {
-        for (_, link) in self.links.drain() {
+        for link in std::mem::take(&mut self.links).into_values() {
             let _ = link.outlet.try_send(bye(RefusalCode::HostStopping, words));
         }
     }

@@ -3,20 +3,23 @@
 //! Pure. [`Room::decide`] turns a command at an instant into events or a refusal and changes nothing;
 //! [`Room::fold`] takes in one event that is already in the ledger.
 
+mod anchor;
 mod decide;
 pub mod event;
+mod greet;
 pub mod scores;
 pub mod view;
 
+pub use anchor::{Anchor, World};
 pub use decide::{Command, Refusal, Teacher};
-pub use event::{Entry, Event};
+pub use event::{Boot, Entry, Event};
 
 use crate::class::{Class, Pourers};
 use crate::plan::plan_rounds;
 use crate::plan::rounds::{RoundPlan, Unplannable};
 use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token, text};
 use scores::Scores;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, HashMap};
 use std::sync::OnceLock;
 use uuid::Uuid;
 
@@ -35,25 +38,6 @@ pub struct Seat {
     pub joined_at: HostTime,
     /// Released by the teacher: the next one of this name gets the place without the token.
     pub released: bool,
-}
-
-/// The anchor that ties host time to the world's: at `at` the world's clock showed `unix_us`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Anchor {
-    /// Host time of the anchor.
-    pub at: HostTime,
-    /// Microseconds since 1970 on the host machine's wall clock.
-    pub unix_us: i64,
-    /// Host seconds per second.
-    pub pace: f64,
-}
-
-impl Anchor {
-    /// Host time when the wall clock shows `unix_us`, never before the anchor.
-    pub fn host_time(&self, unix_us: i64) -> HostTime {
-        let passed_us = (unix_us - self.unix_us).max(0);
-        self.at + (passed_us as f64 * self.pace) as i64
-    }
 }
 
 /// The rounds of a class, planned once when they are first wanted. They follow from the class alone, so two rooms of
@@ -80,10 +64,12 @@ pub struct Room {
     pub phase: Phase,
     /// All the cues.
     pub timetable: Timetable,
+    /// The number of the event that gave them.
+    pub timetable_seq: u64,
     /// All the scores.
     pub scores: Scores,
-    /// The teas whose names the seats may know.
-    pub revealed: BTreeSet<Code>,
+    /// The teas whose names the seats may know, and the number of the event that revealed them.
+    pub revealed: BTreeMap<Code, u64>,
     /// The last time the ledger was opened.
     pub anchor: Option<Anchor>,
     /// What a hold left of a tasting.
@@ -107,8 +93,9 @@ impl Room {
             seats: Vec::new(),
             phase: Phase::Lobby,
             timetable: Timetable::default(),
+            timetable_seq: 0,
             scores: Scores::default(),
-            revealed: BTreeSet::new(),
+            revealed: BTreeMap::new(),
             anchor: None,
             tasting_left_s: None,
             seq: 0,
@@ -149,7 +136,12 @@ impl Room {
         match event {
             // A second class can't come: the ledger refuses it.
             Event::Class { .. } => {}
-            Event::Opened { unix_us, pace } => self.anchor = Some(Anchor { at, unix_us, pace }),
+            Event::Opened { unix_us, pace, boot } => {
+                let world = World { unix_us, boot };
+                let goes_on = self.anchor.as_ref().filter(|a| a.goes_on(&world) && a.pace == pace);
+                let clock = goes_on.map_or(seq, |a| a.clock);
+                self.anchor = Some(Anchor { at, world, pace, clock });
+            }
             Event::Seated { seat, name, token, pourer } => self.seat(at, seat, name, token, pourer),
             Event::Released { seat } => {
                 if let Some(&index) = self.by_id.get(&seat) {
@@ -159,12 +151,14 @@ impl Room {
             }
             Event::Started { timetable } | Event::Resumed { timetable } => {
                 (self.phase, self.timetable, self.tasting_left_s) = (Phase::Running, timetable, None);
+                self.timetable_seq = seq;
             }
             Event::Held { timetable, tasting_left_s } => {
                 (self.phase, self.timetable, self.tasting_left_s) = (Phase::Held, timetable, tasting_left_s);
+                self.timetable_seq = seq;
             }
             Event::Scored { seat, score } => self.scores.add(seq, at, seat, score),
-            Event::Revealed { codes } => self.revealed.extend(codes),
+            Event::Revealed { codes } => self.revealed.extend(codes.into_iter().map(|code| (code, seq))),
             Event::Closed => self.phase = Phase::Closed,
         }
     }
@@ -218,7 +212,7 @@ impl Room {
 
     /// Whether seats may know this tea's name.
     pub fn is_open(&self, code: Code) -> bool {
-        !self.class.blind || self.revealed.contains(&code)
+        !self.class.blind || self.revealed.contains_key(&code)
     }
 }
 

@@ -155,7 +155,7 @@ struct Filled<'a> {
 /// The summary of a class as it stands at `now`. Names of blind teas are left out.
 pub fn summarise(room: &Room, now: HostTime) -> Summary {
     let scored = |code, steep| room.seats.iter().any(|s| room.scores.of(s.id, (code, steep)).is_some());
-    let cards = room.class.cards(|code| room.revealed.contains(&code));
+    let cards = room.class.cards(|code| room.revealed.contains_key(&code));
     let served: Vec<Cup> = cards
         .iter()
         .flat_map(|tea| (1..=tea.steeps).map(|steep| Cup { code: tea.code, steep }))

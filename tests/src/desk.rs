@@ -2,8 +2,10 @@
 
 use crate::model::ModelSeat;
 use server::class::read;
-use server::host::{Host, open};
+use server::clock::{HostClock, fresh_id};
+use server::host::{Host, Opening, open};
 use server::ledger::Ledger;
+use server::room::World;
 use std::path::Path;
 use tempfile::TempDir;
 
@@ -35,5 +37,8 @@ impl InProcess {
 /// shows `unix_us`.
 pub fn host_in(folder: &Path, class: &str, pace: f64, unix_us: i64) -> Host {
     let ledger = Ledger::open(&folder.join("class.ledger")).unwrap();
-    Host::start(open(ledger, read::class(class).unwrap(), 7, pace, unix_us).unwrap())
+    let world = World { unix_us, boot: None };
+    let (ids, clock) = (Box::new(fresh_id), HostClock::simulated);
+    let opening = Opening { seed: 7, pace, world, ids, clock };
+    Host::start(open(ledger, read::class(class).unwrap(), opening).unwrap())
 }

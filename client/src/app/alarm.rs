@@ -10,7 +10,8 @@ const ANNOUNCE_SLACK_US: i64 = 1_000_000;
 /// A cue fired this long after its work should have been done counts as missed.
 pub const MISSED_US: i64 = 2_000_000;
 
-type CueKey = (u32, Action, Option<Code>);
+/// What a cue is, whenever it falls: round, action and tea.
+pub type CueKey = (u32, Action, Option<Code>);
 
 /// The seat's alarm.
 #[derive(Clone, Debug, Default)]
@@ -57,6 +58,11 @@ impl Alarm {
         let cues: Vec<Cue> = wanted.filter(|c| !self.announced.contains(&c.key())).cloned().collect();
         self.announced.extend(cues.iter().map(Cue::key));
         cues
+    }
+
+    /// Whether a cue has still to be fired.
+    pub fn is_ahead(&self, cue: &Cue) -> bool {
+        !self.fired.contains(&cue.key())
     }
 
     /// The next instant after `now` at which something is to be fired or announced.

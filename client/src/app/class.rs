@@ -29,6 +29,8 @@ pub struct Class {
     pub hands: Option<u8>,
     /// All the cues.
     pub timetable: Timetable,
+    /// The highest number of the ledger's that the seat has heard; it has all that came before.
+    pub seq: u64,
     /// The seat's own scores that the host has, the latest of each cup.
     pub taken: BTreeMap<Cup, Score>,
     pub(super) alarm: Alarm,
@@ -71,6 +73,7 @@ impl Class {
             pourers: welcome.pourers,
             hands: welcome.hands,
             timetable: Timetable::new(welcome.timetable.revision, welcome.timetable.cues.clone()),
+            seq: welcome.seq,
             taken: taken(&welcome.scores),
             alarm: Alarm::default(),
         }

@@ -1,6 +1,6 @@
 //! What comes in and what goes out.
 
-use crate::host_clock::OwnTime;
+use crate::host_clock::{Moved, OwnTime};
 use protocol::clock::Exchange;
 use protocol::wire::{HostMessage, RefusalCode, SeatMessage};
 use protocol::{Code, Cue, HostTime, Phase, Score, SeatId, Strength, TeaCard};
@@ -17,6 +17,8 @@ pub enum Event {
     Fill(Fill),
     /// Time has passed.
     Tick,
+    /// This machine has slept; so many microseconds in all since the program began.
+    Slept(i64),
     /// Something is wrong on this machine.
     Warn(String),
     /// The person leaves.
@@ -39,8 +41,8 @@ pub enum LinkEvent {
     Exchange {
         /// The four instants, in host microseconds by each side's clock.
         exchange: Exchange,
-        /// Whether it is the first of this connection.
-        first: bool,
+        /// What this machine had slept in all when it asked, in microseconds.
+        slept_us: i64,
     },
     /// Any other message of the host.
     Host(HostMessage),
@@ -125,6 +127,8 @@ pub enum Question {
     Mine,
     /// What the sheet asks.
     Sheet,
+    /// How sure the clock is.
+    Clock,
 }
 
 /// What the shell is to do.
@@ -185,6 +189,13 @@ pub enum Happening {
     },
     /// The link is back.
     LinkBack,
+    /// This machine slept: the clock is not trusted until the host has been asked again.
+    Slept {
+        /// For how many seconds.
+        for_s: i64,
+    },
+    /// The clock was set anew after a sleep, or because the host's clock is another one.
+    ClockSet(Moved),
     /// The class is in another phase.
     Phase(Phase),
     /// A cue's instant has come.

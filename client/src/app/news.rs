@@ -3,7 +3,7 @@
 use super::{App, Class, Cup, Desk, Effect, End, Filled, Happening, LinkEvent, LinkState};
 use crate::host_clock::OwnTime;
 use crate::words;
-use protocol::wire::{HostMessage, SeatMessage, Welcome};
+use protocol::wire::{Back, HostMessage, SeatMessage, Welcome};
 use protocol::{Phase, TeaCard, Timetable};
 use uuid::Uuid;
 
@@ -19,9 +19,13 @@ impl App {
                 self.greeted = Some((class_id, title));
                 Vec::new()
             }
-            LinkEvent::Exchange { exchange, first } => {
-                self.clock.add(exchange, first);
-                Vec::new()
+            LinkEvent::Exchange { exchange, slept_us } => {
+                let slept = self.slept(slept_us, now);
+                let moved = self.clock.add(exchange, slept_us).map(|moved| {
+                    self.note(now, words::clock_set(moved));
+                    Effect::Say(Happening::ClockSet(moved))
+                });
+                slept.into_iter().chain(moved).collect()
             }
             LinkEvent::Lost { reason, again_at } => self.lost(reason, again_at, now),
             LinkEvent::Refused { code, reason } => {
@@ -32,6 +36,15 @@ impl App {
             }
             LinkEvent::Host(message) => self.hear_host(message, now),
         }
+    }
+
+    /// The machine has slept, so many microseconds in all; said once for each sleep.
+    pub(super) fn slept(&mut self, slept_us: i64, now: OwnTime) -> Option<Effect> {
+        let for_s = (slept_us - self.clock.slept_us()).max(0) / 1_000_000;
+        self.clock.slept(slept_us).then(|| {
+            self.note(now, words::slept(for_s));
+            Effect::Say(Happening::Slept { for_s })
+        })
     }
 
     fn lost(&mut self, reason: String, again_at: OwnTime, now: OwnTime) -> Vec<Effect> {
@@ -47,10 +60,11 @@ impl App {
     fn hear_host(&mut self, message: HostMessage, now: OwnTime) -> Vec<Effect> {
         match message {
             HostMessage::Welcome(welcome) => self.welcome(&welcome, now),
-            HostMessage::Course { phase, timetable, .. } => self.course(phase, timetable, now),
-            HostMessage::Accepted { id, .. } => self.accepted(id, now),
+            HostMessage::Back(back) => self.back(*back, now),
+            HostMessage::Course { seq, phase, timetable } => self.course(seq, phase, timetable, now),
+            HostMessage::Accepted { seq, id } => self.accepted(seq, id, now),
             HostMessage::Declined { id, reason, .. } => self.declined(id, reason, now),
-            HostMessage::Revealed { teas, .. } => self.revealed(teas),
+            HostMessage::Revealed { seq, teas } => self.revealed(seq, teas),
             // The link itself deals with these; a message of a later protocol is not for this seat.
             HostMessage::Greeting { .. }
             | HostMessage::Pong { .. }
@@ -66,6 +80,7 @@ impl App {
         self.unlinked = None;
         self.name = welcome.name.clone();
         self.clock.set_pace(welcome.pace);
+        self.clock.joined(welcome.clock);
         self.keep_drafts();
         match &mut self.class {
             Some(class) if class.id == class_id => class.again(welcome, self.clock.host_time(now)),
@@ -73,6 +88,7 @@ impl App {
                 // Another class counts time from another epoch, and its cups are other cups.
                 if other.is_some() {
                     self.clock.reset();
+                    self.shown = None;
                 }
                 *other = Some(Class::new(class_id, title.clone(), welcome));
                 self.find_drafts(class_id, now);
@@ -97,6 +113,25 @@ impl App {
         effects
     }
 
+    /// The link is back, and the host has told what was missed.
+    fn back(&mut self, back: Back, now: OwnTime) -> Vec<Effect> {
+        let Some(class) = &mut self.class else { return Vec::new() };
+        self.link = LinkState::Linked;
+        self.unlinked = None;
+        self.clock.set_pace(back.pace);
+        self.clock.joined(back.clock);
+        back.scores.into_iter().for_each(|score| class.take(score));
+        let timetable = back.timetable.unwrap_or_else(|| class.timetable.clone());
+        let (seq, phase, teas) = (back.seq, back.phase, back.teas);
+        let mut effects = vec![Effect::Say(Happening::LinkBack)];
+        effects.extend(self.course(seq, phase, timetable, now));
+        if !teas.is_empty() {
+            effects.extend(self.revealed(seq, teas));
+        }
+        effects.extend(self.outbox().iter().cloned().map(|score| Effect::Send(SeatMessage::Score(score))));
+        effects
+    }
+
     /// A clean desk, but for the sheets of this class that were begun in an earlier run.
     fn find_drafts(&mut self, class_id: Uuid, now: OwnTime) {
         let drafts = self.kept.class(class_id).map(|c| c.drafts.clone()).unwrap_or_default();
@@ -107,17 +142,21 @@ impl App {
         }
     }
 
-    fn course(&mut self, phase: Phase, timetable: Timetable, now: OwnTime) -> Vec<Effect> {
+    /// The course of the class from event `seq` on. One that is older than what the seat has changes nothing, so that no
+    /// screen goes back.
+    fn course(&mut self, seq: u64, phase: Phase, timetable: Timetable, now: OwnTime) -> Vec<Effect> {
         let host_now = self.host_now(now);
-        let Some(class) = &mut self.class else { return Vec::new() };
+        let Some(class) = self.class.as_mut().filter(|class| class.seq <= seq) else { return Vec::new() };
+        class.seq = seq;
         class.adopt(timetable, host_now);
         let changed = class.phase != phase;
         class.phase = phase;
         if changed { vec![Effect::Say(Happening::Phase(phase))] } else { Vec::new() }
     }
 
-    fn accepted(&mut self, id: Uuid, now: OwnTime) -> Vec<Effect> {
+    fn accepted(&mut self, seq: u64, id: Uuid, now: OwnTime) -> Vec<Effect> {
         let Some(class) = &mut self.class else { return Vec::new() };
+        class.seq = class.seq.max(seq);
         // Nothing to do for one that was acknowledged before.
         let Some(score) = self.kept.take_out(class.id, id) else { return Vec::new() };
         let content = words::score_content(&score, &class.sheet);
@@ -139,8 +178,9 @@ impl App {
         vec![Effect::Keep, Effect::Say(Happening::NotTaken { id: Some(id), reason })]
     }
 
-    fn revealed(&mut self, teas: Vec<TeaCard>) -> Vec<Effect> {
+    fn revealed(&mut self, seq: u64, teas: Vec<TeaCard>) -> Vec<Effect> {
         let Some(class) = &mut self.class else { return Vec::new() };
+        class.seq = class.seq.max(seq);
         for card in &teas {
             if let Some(known) = class.teas.iter_mut().find(|t| t.code == card.code) {
                 *known = card.clone();

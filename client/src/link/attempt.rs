@@ -29,7 +29,7 @@ const SEND_LIMIT: Duration = Duration::from_secs(10);
 pub(super) async fn attempt<D: Dialler>(
     dialler: &mut D,
     settings: &Settings,
-    clock: OwnClock,
+    clock: &OwnClock,
     news: &mpsc::Sender<LinkEvent>,
     outgoing: &mut mpsc::UnboundedReceiver<SeatMessage>,
     linked_at: &mut Option<OwnTime>,
@@ -51,27 +51,33 @@ pub(super) async fn attempt<D: Dialler>(
 
 struct Connection<'a, S> {
     socket: WebSocketStream<S>,
-    clock: OwnClock,
+    clock: &'a OwnClock,
     news: &'a mpsc::Sender<LinkEvent>,
 }
 
 async fn join<'a, D: Dialler>(
     dialler: &mut D,
     settings: &Settings,
-    clock: OwnClock,
+    clock: &'a OwnClock,
     news: &'a mpsc::Sender<LinkEvent>,
 ) -> Result<(Connection<'a, D::Stream>, f64), Ending> {
     let socket = timeout(STEP_LIMIT, open(dialler, &settings.address)).await.map_err(|_| no_answer())??;
     let mut connection = Connection { socket, clock, news };
     let class_id = timeout(STEP_LIMIT, connection.greeting()).await.map_err(|_| no_answer())??;
     let token = settings.token(class_id);
-    let Settings { name, pourer, .. } = settings.clone();
-    connection.send(&SeatMessage::Hello(Hello { protocol: PROTOCOL, name, token, pourer })).await?;
+    let Settings { name, pourer, known, .. } = settings.clone();
+    let since = known.borrow().filter(|(id, _)| *id == class_id).map(|(_, seq)| seq);
+    connection.send(&SeatMessage::Hello(Hello { protocol: PROTOCOL, name, token, pourer, since })).await?;
     let welcome = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())?;
     match welcome {
         Ok(HostMessage::Welcome(welcome)) => {
             let pace = sound_pace(welcome.pace);
             connection.tell(LinkEvent::Host(HostMessage::Welcome(welcome))).await?;
+            Ok((connection, pace))
+        }
+        Ok(HostMessage::Back(back)) if since.is_some() => {
+            let pace = sound_pace(back.pace);
+            connection.tell(LinkEvent::Host(HostMessage::Back(back))).await?;
             Ok((connection, pace))
         }
         Ok(_) => Err(Ending::Lost("the host did not answer with a welcome".into())),
@@ -119,20 +125,26 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
         pace: f64,
         outgoing: &mut mpsc::UnboundedReceiver<SeatMessage>,
     ) -> Result<Ending, Ending> {
-        let (clock, mut pings, mut first) = (self.clock, 0, true);
+        let (clock, mut pings) = (self.clock, 0);
         let mut ping_at = clock.now();
-        let mut silent_at = clock.now().plus(SILENCE_LIMIT);
+        let mut slept = clock.slept();
+        let (mut slept_us, mut woke_at) = (*slept.borrow_and_update(), OwnTime(i64::MIN));
+        let mut limit = SILENCE_LIMIT;
+        let mut silent_at = clock.now().plus(limit);
         loop {
             tokio::select! {
                 biased;
                 message = self.read() => {
-                    silent_at = clock.now().plus(SILENCE_LIMIT);
+                    limit = SILENCE_LIMIT;
+                    silent_at = clock.now().plus(limit);
                     match message? {
                         HostMessage::Pong { t1_us, t2_us, t3_us } => {
-                            let t4_us = clock.now().at_pace(pace);
-                            let exchange = Exchange { t1_us, t2_us, t3_us, t4_us };
-                            self.tell(LinkEvent::Exchange { exchange, first }).await?;
-                            first = false;
+                            let t4_us = clock.now().over_at_pace(pace);
+                            // A question from before a sleep is of no use.
+                            if t1_us >= woke_at.at_pace(pace) {
+                                let exchange = Exchange { t1_us, t2_us, t3_us, t4_us };
+                                self.tell(LinkEvent::Exchange { exchange, slept_us }).await?;
+                            }
                         }
                         message => self.tell(LinkEvent::Host(message)).await?,
                     }
@@ -144,14 +156,20 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
                         return Ok(Ending::Left);
                     }
                 },
-                () = clock.wait_until(ping_at) => {
+                Ok(()) = slept.changed() => {
+                    // The estimate is doubted: ask anew at once, and soon give up on a link that has died meanwhile.
+                    (slept_us, woke_at, pings) = (*slept.borrow_and_update(), clock.now(), 0);
+                    limit = STEP_LIMIT;
+                    (ping_at, silent_at) = (woke_at, woke_at.plus(limit));
+                }
+                () = clock.wait_about(ping_at) => {
                     pings += 1;
                     let (burst, apart) = PING_BURST;
                     ping_at = clock.now().plus(if pings < burst { apart } else { PING_EVERY });
                     self.send(&SeatMessage::Ping { t1_us: clock.now().at_pace(pace) }).await?;
                 }
-                () = clock.wait_until(silent_at) => {
-                    let limit_s = SILENCE_LIMIT.as_secs();
+                () = clock.wait_about(silent_at) => {
+                    let limit_s = limit.as_secs();
                     return Err(Ending::Lost(format!("nothing heard from the host for {limit_s} s")));
                 }
             }

@@ -6,7 +6,7 @@ mod tests;
 
 use crate::host_clock::sound_pace;
 use protocol::text::{NAME_CHARS, NOTE_CHARS, TITLE_CHARS, clean};
-use protocol::wire::{HostMessage, Welcome};
+use protocol::wire::{Back, HostMessage, Welcome};
 use protocol::{Code, HostTime, Sheet, TeaCard, Timetable};
 use std::collections::HashSet;
 use std::ops::RangeInclusive;
@@ -30,6 +30,7 @@ pub fn message(message: HostMessage) -> HostMessage {
             HostMessage::Greeting { protocol, class_id, title: clean(&title, TITLE_CHARS) }
         }
         HostMessage::Welcome(welcome) => HostMessage::Welcome(Box::new(clean_welcome(*welcome))),
+        HostMessage::Back(back) => HostMessage::Back(Box::new(clean_back(*back))),
         HostMessage::Course { seq, phase, timetable: all } => {
             HostMessage::Course { seq, phase, timetable: timetable(all) }
         }
@@ -47,6 +48,16 @@ pub fn message(message: HostMessage) -> HostMessage {
         HostMessage::Refusal { code, reason } => HostMessage::Refusal { code, reason: sentence(&reason) },
         other => other,
     }
+}
+
+fn clean_back(mut back: Back) -> Back {
+    back.pace = sound_pace(back.pace);
+    back.teas = back.teas.into_iter().map(card).collect();
+    back.timetable = back.timetable.map(timetable);
+    for score in &mut back.scores {
+        score.note = clean(&score.note, NOTE_CHARS);
+    }
+    back
 }
 
 fn clean_welcome(mut welcome: Welcome) -> Welcome {

@@ -50,7 +50,7 @@ impl Room {
     async fn host(&mut self) -> Host {
         let stream = self.dialled.recv().await.unwrap();
         let socket = tokio_tungstenite::accept_async(stream).await.unwrap();
-        Host { socket, clock: self.clock, pace: 1.0, behind_us: 0 }
+        Host { socket, clock: self.clock.clone(), pace: 1.0, behind_us: 0 }
     }
 
     /// The next happening that `pick` wants.
@@ -123,7 +123,7 @@ async fn cues_are_fired_at_their_instant_even_after_the_link_is_gone() {
     let mut room = room();
     let mut host = room.host().await;
     host.seat().await;
-    let clock = room.clock;
+    let clock = room.clock.clone();
     let answering = tokio::spawn(async move {
         tokio::select! {
             _ = host.score() => panic!("nobody scores"),

@@ -1,7 +1,7 @@
 //! Answers to what can be asked at a seat without a screen.
 
 use crate::app::{App, Class, Question};
-use crate::host_clock::OwnTime;
+use crate::host_clock::{Anew, OwnTime};
 use crate::words;
 use protocol::HostTime;
 use protocol::time::clock_face;
@@ -13,10 +13,34 @@ pub fn lines(app: &App, question: Question, now: OwnTime) -> Vec<String> {
     match (question, at) {
         (Question::Mine, _) => mine(app, class),
         (Question::Sheet, _) => sheet(class),
+        (Question::Clock, Some(at)) => clock(app, now, at),
         (_, None) => vec!["the host's clock is not known yet; ask again in a moment".into()],
         (Question::Teas, Some(at)) => teas(class, at),
         (Question::Next, Some(at)) => next(class, at),
     }
+}
+
+fn clock(app: &App, now: OwnTime, at: HostTime) -> Vec<String> {
+    let bound_us = app.clock.bound_us(now).unwrap_or_default();
+    let estimate = app.clock.estimate();
+    let mut lines =
+        vec![format!("{} on the class's clock, {}", clock_face(at.0 / 1_000_000), words::clock(bound_us))];
+    lines.extend(estimate.jitter_us().zip(estimate.chosen()).map(|(jitter_us, best)| {
+        let way = words::short_time(best.delay_us());
+        format!(
+            "the host answers after {way} at best; its answers scatter by {}",
+            words::short_time(jitter_us as i64)
+        )
+    }));
+    lines.extend(estimate.skew_ppm().map(|(skew, within)| {
+        format!("the host's clock gains {skew:.1} ± {within:.1} µs a second on this machine's, which is allowed for")
+    }));
+    let doubt = app.clock.doubt().map(|why| match why {
+        Anew::Slept => "this machine slept, and the host has not been asked since",
+        Anew::Host => "the host began anew, and has not been asked since",
+    });
+    lines.extend(doubt.map(String::from));
+    lines
 }
 
 fn teas(class: &Class, at: HostTime) -> Vec<String> {

@@ -41,7 +41,7 @@ fn a_class_reads_as_lines() {
     };
     desk.host(HostMessage::Revealed { seq: 30, teas: vec![card] });
     desk.host(HostMessage::Course { seq: 31, phase: Phase::Closed, timetable: Default::default() });
-    let lines: Vec<_> = desk.said().iter().flat_map(words).collect();
+    let lines: Vec<_> = desk.said().iter().flat_map(told).collect();
     insta::assert_snapshot!(lines.join("\n"));
 }
 

@@ -4,12 +4,13 @@ use crate::app::{Fill, Question, SeatInput};
 use protocol::{Code, Strength};
 
 /// What can be typed, for the person.
-pub const HELP: [&str; 6] = [
+pub const HELP: [&str; 7] = [
     "417 7 6 5 8        fill and send the sheet of the last decanted steep of 417, in the sheet's order; - is a blank",
     "417/2 7 - 5 8      the same for steep 2",
     "… strength -1      then the strength, from -2 (much too thin) over 0 (just right) to 2 (much too strong)",
     "… note warm bread  last of all a note, to the end of the line",
     "teas, next, mine, sheet   each tea's clock, what comes, your scores, what is asked",
+    "clock              how sure this seat's clock is",
     "help, leave        these lines; leave the class (your seat is kept)",
 ];
 
@@ -36,6 +37,7 @@ pub fn read(line: &str) -> Result<Typed, String> {
         "teas" => Typed::Input(SeatInput::Ask(Question::Teas)),
         "next" => Typed::Input(SeatInput::Ask(Question::Next)),
         "mine" => Typed::Input(SeatInput::Ask(Question::Mine)),
+        "clock" => Typed::Input(SeatInput::Ask(Question::Clock)),
         "sheet" => Typed::Input(SeatInput::Ask(Question::Sheet)),
         "leave" => Typed::Input(SeatInput::Leave),
         _ => Typed::Input(SeatInput::Fill(fill(line)?)),

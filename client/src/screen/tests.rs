@@ -5,15 +5,16 @@ use crate::app::End;
 use crate::clock::OwnClock;
 use crate::fixture::{CLASS, welcome};
 use crate::host_clock::OwnTime;
-use crate::seat::{Options, Seat};
+use crate::seat::{Bell, Options, Seat};
 use crossterm::event::{Event, KeyCode, KeyEvent, KeyModifiers};
 use futures_util::{SinkExt, StreamExt, stream};
 use protocol::Phase;
 use protocol::wire::{HostMessage, PROTOCOL, SeatMessage, from_json};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
-use std::cell::Cell;
 use std::future::pending;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU32, Ordering};
 use tokio_tungstenite::accept_async;
 use tokio_tungstenite::tungstenite::Message;
 
@@ -43,15 +44,21 @@ fn drawn(seat: &Seat) -> String {
 #[tokio::test(start_paused = true)]
 async fn the_bell_rings_at_each_own_cue_and_the_screen_follows_until_the_person_leaves() {
     let clock = OwnClock::start();
-    let dialler = move || async move {
+    let of_host = clock.clone();
+    let dialler = move || {
         let (ours, theirs) = tokio::io::duplex(64 * 1024);
-        tokio::spawn(host(theirs, clock));
-        Ok(ours)
+        tokio::spawn(host(theirs, of_host.clone()));
+        async move { Ok(ours) }
     };
     let directory = tempfile::tempdir().unwrap();
     let keep = directory.path().join("seat.json");
     std::fs::write(&keep, "not a seat's file").unwrap();
-    let options = Options { keep: Some(keep), ..Options::new("Ann", "host:4177") };
+    let rings = Arc::new(AtomicU32::new(0));
+    let rung = rings.clone();
+    let ring = Some(Bell(Arc::new(move |_| {
+        rung.fetch_add(1, Ordering::SeqCst);
+    })));
+    let options = Options { keep: Some(keep), ring, ..Options::new("Ann", "host:4177") };
     let seat = Seat::open(dialler, options).unwrap();
     assert!(drawn(&seat).contains("WARNING"), "{}", drawn(&seat));
     let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
@@ -62,11 +69,9 @@ async fn the_bell_rings_at_each_own_cue_and_the_screen_follows_until_the_person_
     });
     let again = stream::once(async move { interrupt() });
     let keys = Box::pin(typing.chain(again).chain(stream::pending()));
-    let rings = Cell::new(0);
-    let ring = || rings.set(rings.get() + 1);
-    let end = drive(seat, &mut terminal, keys, ring, pending()).await.unwrap();
+    let end = drive(seat, &mut terminal, keys, pending()).await.unwrap();
     assert_eq!(end, End::Left);
-    assert_eq!(rings.get(), 3, "warm at 15, pour at 35, pour at 55");
+    assert_eq!(rings.load(Ordering::SeqCst), 3, "warm at 15, pour at 35, pour at 55");
     let screen = terminal.backend().to_string();
     assert!(screen.contains("NOW   pour 238"), "{screen}");
     assert!(screen.contains("Ctrl-C again to leave"), "{screen}");

@@ -4,7 +4,7 @@ use super::fit;
 use crate::app::{App, LinkState};
 use crate::host_clock::OwnTime;
 use crate::plain::phase_words;
-use crate::words::count;
+use crate::words::{self, count};
 use protocol::Phase;
 use protocol::time::clock_face;
 use ratatui::style::Style;
@@ -14,7 +14,7 @@ use ratatui::text::Line;
 const TALL: usize = 22;
 
 pub fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'static>> {
-    let mut lines = vec![title(app, width)];
+    let mut lines = vec![title(app, now, width)];
     if height >= TALL {
         lines.push(Line::styled("─".repeat(width), Style::new().dim()));
     }
@@ -31,9 +31,12 @@ pub fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'
     lines
 }
 
-fn title(app: &App, width: usize) -> Line<'static> {
+fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
     let link = match app.link {
-        LinkState::Linked => "linked",
+        LinkState::Linked => match app.clock.bound_us(now) {
+            Some(bound_us) => &format!("linked · {}", words::clock(bound_us)),
+            None => "linked",
+        },
         LinkState::Greeted => "being seated",
         LinkState::Idle | LinkState::Dialling(_) => "calling the host",
         LinkState::Waiting(_) => "no link",
@@ -54,6 +57,9 @@ fn no_link(app: &App, now: OwnTime) -> Option<String> {
     match app.class.as_ref().map(|c| c.phase) {
         Some(Phase::Running | Phase::Held) => parts.push("cues go on from the timetable".into()),
         _ => parts.push(reason.clone()),
+    }
+    if let (Some(bound_us), true) = (app.clock.bound_us(now), app.class.is_some()) {
+        parts.push(words::clock(bound_us));
     }
     parts.push(match app.link {
         LinkState::Waiting(at) => format!("trying again in {} s", at.seconds_until(now)),

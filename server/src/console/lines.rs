@@ -10,7 +10,10 @@ use protocol::{HostTime, SeatId, Timetable};
 use std::collections::HashMap;
 use std::io::{BufRead, Write};
 use tokio::sync::mpsc;
-use tokio::time::sleep_until;
+use tokio::time::{Duration, sleep_until, timeout};
+
+/// How long the wait for a cue may take before the clock is looked at again.
+const LOOK: Duration = Duration::from_secs(1);
 
 /// Lines of standard input, read by a thread of their own: a pending read must not keep the program from ending.
 fn typed_lines() -> mpsc::UnboundedReceiver<String> {
@@ -83,7 +86,8 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
         let next = course.timetable.coming(course.told).first().map(|c| c.at);
         let cue_due = async {
             match next {
-                Some(at) => sleep_until(host.clock.instant_of(at)).await,
+                // Not for long: after the machine has slept the instant is nearer than it was.
+                Some(at) => timeout(LOOK, sleep_until(host.clock.instant_of(at))).await.unwrap_or_default(),
                 None => std::future::pending().await,
             }
         };

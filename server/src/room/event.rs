@@ -19,6 +19,15 @@ pub struct Entry {
     pub event: Event,
 }
 
+/// How long a machine has been up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Boot {
+    /// Which start of which machine.
+    pub id: Uuid,
+    /// Microseconds since then, sleep included.
+    pub up_us: i64,
+}
+
 /// What happened.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
@@ -38,6 +47,9 @@ pub enum Event {
         unix_us: i64,
         /// Host seconds per second from now on.
         pace: f64,
+        /// How long the machine had been up, and since which start; absent where a machine can't say.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        boot: Option<Boot>,
     },
     /// A seat was taken, or taken again under the same id.
     Seated {

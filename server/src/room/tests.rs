@@ -48,7 +48,7 @@ impl Desk {
 
     fn join(&mut self, name: &str, token: Option<Token>, pourer: Option<u8>) -> Result<usize, Refusal> {
         let token = token.unwrap_or(Token(self.fresh()));
-        let hello = Hello { protocol: PROTOCOL, name: name.into(), token, pourer };
+        let hello = Hello { protocol: PROTOCOL, name: name.into(), token, pourer, since: None };
         let fresh_seat = SeatId(self.fresh());
         self.tell(&Command::Join { hello, fresh_seat }, 0)
     }

@@ -99,7 +99,7 @@ impl Room {
             linked: false,
             sheets: Tally { present: self.scores.of_seat(seat.id).count(), due: poured.len() },
         });
-        let teas = self.class.cards(|code| self.revealed.contains(&code)).into_iter().map(|card| {
+        let teas = self.class.cards(|code| self.revealed.contains_key(&code)).into_iter().map(|card| {
             let (code, clock) = (card.code, self.timetable.clock(card.code, now));
             TeaView {
                 code,

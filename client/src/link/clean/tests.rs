@@ -102,7 +102,7 @@ fn pass_on(desk: &mut Desk, heard: HostMessage) {
         HostMessage::Pong { t1_us, t2_us, t3_us } => {
             let t4_us = desk.now.at_pace(desk.app.clock.pace());
             let exchange = Exchange { t1_us, t2_us, t3_us, t4_us };
-            desk.link(LinkEvent::Exchange { exchange, first: t1_us % 2 == 0 });
+            desk.link(LinkEvent::Exchange { exchange, slept_us: t1_us % 2 });
         }
         other => desk.host(other),
     }

@@ -35,8 +35,13 @@ impl Class {
         let room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
         let mut all = Self { room, now: HostTime(0), screen: Screen::new(about()), ids: 100 };
         for name in ["Ann", "Bob", "Li Wei"] {
-            let hello =
-                Hello { protocol: PROTOCOL, name: name.into(), token: Token(all.fresh()), pourer: None };
+            let hello = Hello {
+                protocol: PROTOCOL,
+                name: name.into(),
+                token: Token(all.fresh()),
+                pourer: None,
+                since: None,
+            };
             let fresh_seat = SeatId(all.fresh());
             all.tell(&Command::Join { hello, fresh_seat });
             all.screen.say(format!("seated: {name}"));

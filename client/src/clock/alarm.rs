@@ -1,0 +1,207 @@
+//! One thread that wakes a whole process at its instants.
+//!
+//! The runtime's timers work in whole milliseconds and wake one or two of them late. This thread sleeps until shortly
+//! before the earliest instant that anybody wants and watches the clock for the rest, some tens of microseconds for
+//! each instant; between instants it looks up once a second, to see whether the machine has slept.
+
+use crate::host_clock::OwnTime;
+use std::cmp::{Ordering, Reverse};
+use std::collections::BinaryHeap;
+use std::fmt;
+use std::sync::atomic::{AtomicU8, Ordering::SeqCst};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+use tokio::sync::oneshot;
+
+/// Woken this long before an instant, the thread watches the clock; a sleeping thread wakes about half as late.
+const WATCH: Duration = Duration::from_micros(120);
+/// It looks up at least this often.
+const LOOK: Duration = Duration::from_secs(1);
+
+/// What is done at an instant: it has to be short, and is given the instant at which it is done.
+pub type Ring = Arc<dyn Fn(OwnTime) + Send + Sync>;
+
+/// The alarm of a process.
+#[derive(Clone)]
+pub struct Alarm(Arc<Shared>);
+
+struct Shared {
+    wanted: Mutex<Wanted>,
+    changed: Condvar,
+}
+
+#[derive(Default)]
+struct Wanted {
+    heap: BinaryHeap<Reverse<Due>>,
+    made: u64,
+}
+
+/// Something to be done at an instant. The first made of one instant is done first, and rings come before wakes.
+struct Due {
+    at: OwnTime,
+    order: (bool, u64),
+    what: What,
+}
+
+enum What {
+    Wake(oneshot::Sender<()>),
+    Ring(Ring, Arc<AtomicU8>),
+}
+
+impl PartialEq for Due {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for Due {}
+
+impl PartialOrd for Due {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Due {
+    fn cmp(&self, other: &Self) -> Ordering {
+        (self.at, self.order).cmp(&(other.at, other.order))
+    }
+}
+
+const SET: u8 = 0;
+const RUNG: u8 = 1;
+const OFF: u8 = 2;
+
+/// A ring that is set. Dropped, it does not ring any more.
+pub struct Set(Arc<AtomicU8>);
+
+impl Set {
+    /// Keeps it from ringing, so that somebody else can; not if it has rung, or has been taken over already.
+    pub fn take_over(&self) -> bool {
+        self.0.compare_exchange(SET, OFF, SeqCst, SeqCst).is_ok()
+    }
+}
+
+impl Drop for Set {
+    fn drop(&mut self) {
+        self.take_over();
+    }
+}
+
+impl fmt::Debug for Set {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_tuple("Set").field(&self.0.load(SeqCst)).finish()
+    }
+}
+
+impl fmt::Debug for Alarm {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_tuple("Alarm").field(&self.0.lock().heap.len()).finish()
+    }
+}
+
+impl Shared {
+    fn lock(&self) -> MutexGuard<'_, Wanted> {
+        // What a panicking ring leaves behind is whole: it is run outside the lock.
+        self.wanted.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl Alarm {
+    /// An alarm whose thread has still to be [`Alarm::run`].
+    pub fn start() -> Self {
+        Self(Arc::new(Shared { wanted: Mutex::default(), changed: Condvar::new() }))
+    }
+
+    /// Starts the thread. It ends when `now` gives nothing any more.
+    pub fn run(&self, now: impl Fn() -> Option<OwnTime> + Send + 'static) {
+        let shared = self.0.clone();
+        let thread = std::thread::Builder::new().name("alarm".into()).spawn(move || work(&shared, now));
+        if let Err(error) = thread {
+            tracing::error!(%error, "no alarm thread; nothing will ring");
+        }
+    }
+
+    fn add(&self, at: OwnTime, what: What) {
+        let mut wanted = self.0.lock();
+        wanted.made += 1;
+        let order = (matches!(what, What::Wake(_)), wanted.made);
+        let first = wanted.heap.peek().is_none_or(|due| at < due.0.at);
+        wanted.heap.push(Reverse(Due { at, order, what }));
+        // Somebody who gave up waiting leaves an empty place behind; now and then they are swept out.
+        if wanted.made.is_multiple_of(4096) {
+            wanted.heap.retain(|due| !due.0.is_off());
+        }
+        drop(wanted);
+        if first {
+            self.0.changed.notify_one();
+        }
+    }
+
+    /// Waits until the clock shows `at`.
+    pub async fn wait_until(&self, at: OwnTime) {
+        let (wake, woken) = oneshot::channel();
+        self.add(at, What::Wake(wake));
+        // The thread lives as long as its clock, which the caller holds.
+        let _ = woken.await;
+    }
+
+    /// Rings at `at` unless what is returned is dropped before.
+    pub fn ring_at(&self, at: OwnTime, ring: Ring) -> Set {
+        let state = Arc::new(AtomicU8::new(SET));
+        self.add(at, What::Ring(ring, state.clone()));
+        Set(state)
+    }
+}
+
+impl Due {
+    fn is_off(&self) -> bool {
+        match &self.what {
+            What::Wake(wake) => wake.is_closed(),
+            What::Ring(_, state) => state.load(SeqCst) == OFF,
+        }
+    }
+
+    fn act(self, now: OwnTime) {
+        match self.what {
+            What::Wake(wake) => drop(wake.send(())),
+            What::Ring(ring, state) => {
+                if state.compare_exchange(SET, RUNG, SeqCst, SeqCst).is_ok() {
+                    ring(now);
+                }
+            }
+        }
+    }
+}
+
+fn work(shared: &Shared, now: impl Fn() -> Option<OwnTime>) {
+    wake_early();
+    loop {
+        let Some(mut at) = now() else { return };
+        let mut wanted = shared.lock();
+        while wanted.heap.peek().is_some_and(|due| due.0.is_off()) {
+            wanted.heap.pop();
+        }
+        let wait_us = wanted.heap.peek().map_or(i64::MAX, |due| due.0.at.0 - at.0);
+        if wait_us > WATCH.as_micros() as i64 {
+            let wait = Duration::from_micros(wait_us.unsigned_abs()) - WATCH;
+            // Woken for whatever reason, it looks again.
+            drop(shared.changed.wait_timeout(wanted, wait.min(LOOK)));
+            continue;
+        }
+        let Some(Reverse(due)) = wanted.heap.pop() else { continue };
+        drop(wanted);
+        while at < due.at {
+            std::hint::spin_loop();
+            let Some(later) = now() else { return };
+            at = later;
+        }
+        due.act(at);
+    }
+}
+
+/// Asks the system not to gather this thread's wakes with others': Linux would let them be up to 50 µs late.
+fn wake_early() {
+    #[cfg(target_os = "linux")]
+    let _ = rustix::thread::set_current_timer_slack(std::num::NonZeroU64::new(1));
+}

@@ -1,0 +1,55 @@
+//! What a seat is told when it sits down, and when it comes back.
+
+use super::{Room, Seat};
+use crate::class::Pourers;
+use protocol::Timetable;
+use protocol::wire::{Back, Welcome};
+
+impl Room {
+    /// Everything a seat needs, at a host that runs at `pace`.
+    pub fn welcome(&self, seat: &Seat, pace: f64) -> Welcome {
+        Welcome {
+            seat: seat.id,
+            name: seat.name.clone(),
+            seq: self.seq,
+            pace,
+            clock: self.anchor.map(|a| a.clock),
+            phase: self.phase,
+            sheet: self.class.sheet.clone(),
+            teas: self.class.cards(|code| self.revealed.contains_key(&code)),
+            pourers: match self.class.pourers {
+                Pourers::EachSeat => None,
+                Pourers::Table(hands) => Some(hands),
+            },
+            hands: self.hands_of(seat),
+            timetable: self.timetable_for(seat),
+            scores: self.scores.of_seat(seat.id).map(|kept| kept.score.clone()).collect(),
+        }
+    }
+
+    /// What a seat missed that has everything up to event `since`.
+    pub fn missed(&self, seat: &Seat, since: u64, pace: f64) -> Back {
+        let new_cards =
+            |card: &protocol::TeaCard| self.revealed.get(&card.code).is_some_and(|&seq| seq > since);
+        let cards = self.class.cards(|code| self.revealed.contains_key(&code)).into_iter();
+        let scores = self.scores.of_seat(seat.id).filter(|kept| kept.seq > since);
+        Back {
+            seq: self.seq,
+            pace,
+            clock: self.anchor.map(|a| a.clock),
+            phase: self.phase,
+            timetable: (self.timetable_seq > since).then(|| self.timetable_for(seat)),
+            teas: cards.filter(new_cards).collect(),
+            scores: scores.map(|kept| kept.score.clone()).collect(),
+        }
+    }
+
+    /// Whether a seat has no hands in a blind class, and so need not know how hot and how long.
+    pub fn only_tastes(&self, seat: &Seat) -> bool {
+        self.class.blind && self.hands_of(seat).is_none()
+    }
+
+    fn timetable_for(&self, seat: &Seat) -> Timetable {
+        if self.only_tastes(seat) { self.timetable.for_tasters() } else { self.timetable.clone() }
+    }
+}
