@@ -19,20 +19,26 @@ pub struct HostClock {
 }
 
 impl HostClock {
-    /// A clock that shows `base` now and runs `pace` times as fast as the room.
-    pub fn starting_at(base: HostTime, pace: f64) -> Self {
-        Self { origin: runtime_now(), origin_up: up(), base, pace }
+    /// A clock that showed 0 when the world's clocks showed `world`, and runs `pace` times as fast as the room.
+    pub fn starting_at(world: &World, pace: f64) -> Self {
+        let origin_up = world.boot.and_then(|boot| u64::try_from(boot.up_us).ok()).map(Duration::from_micros);
+        Self { origin: runtime_now(), origin_up: origin_up.or_else(up), base: HostTime(0), pace }
     }
 
-    /// For tests and simulations: the same by the runtime's clock, which they can pause.
-    pub fn simulated(base: HostTime, pace: f64) -> Self {
-        Self { origin: runtime_now(), origin_up: None, base, pace }
+    /// For tests and simulations: a clock that shows 0 now, by the runtime's clock, which they can pause.
+    pub fn simulated(pace: f64) -> Self {
+        Self { origin: runtime_now(), origin_up: None, base: HostTime(0), pace }
+    }
+
+    /// The same clock, but it showed `base` when it began.
+    pub fn from(self, base: HostTime) -> Self {
+        Self { base, ..self }
     }
 
     /// Host time now.
     pub fn now(&self) -> HostTime {
-        let passed = match self.origin_up.zip(up().filter(|_| self.origin_up.is_some())) {
-            Some((origin, now)) => now.saturating_sub(origin),
+        let passed = match self.origin_up.and_then(|origin| Some(up()?.saturating_sub(origin))) {
+            Some(passed) => passed,
             None => runtime_now().saturating_duration_since(self.origin),
         };
         self.base + (passed.as_nanos() as f64 / 1000.0 * self.pace) as i64

@@ -59,20 +59,19 @@ pub type Ids = Box<dyn FnMut() -> Uuid + Send>;
 pub struct Opening {
     /// What a new class's codes are drawn from.
     pub seed: u64,
-    /// Host seconds per second of the room.
-    pub pace: f64,
-    /// What the machine's clocks show now.
+    /// What the machine's clocks show when the opening begins, which may be seconds before it is done.
     pub world: World,
+    /// The host's clock, which began at the same instant.
+    pub clock: HostClock,
     /// Where the ids of a new class and of new seats come from.
     pub ids: Ids,
-    /// Makes the host's clock, showing a host time at a pace.
-    pub clock: fn(HostTime, f64) -> HostClock,
 }
 
 impl Opening {
     /// Now, on this machine.
     pub fn now(seed: u64, pace: f64) -> Self {
-        Self { seed, pace, world: world(), ids: Box::new(fresh_id), clock: HostClock::starting_at }
+        let world = world();
+        Self { seed, world, clock: HostClock::starting_at(&world, pace), ids: Box::new(fresh_id) }
     }
 }
 
@@ -83,7 +82,8 @@ impl Opening {
 /// # Errors
 /// The ledger can't be used; the words say why and what to do.
 pub fn open(mut ledger: Ledger, class: Class, opening: Opening) -> Result<Opened, HostError> {
-    let Opening { seed, pace, world, mut ids, clock } = opening;
+    let Opening { seed, world, clock, mut ids } = opening;
+    let pace = clock.pace();
     let mut entries = ledger.entries()?;
     let mut new = Vec::new();
     let mut notices = Vec::new();
@@ -120,7 +120,7 @@ pub fn open(mut ledger: Ledger, class: Class, opening: Opening) -> Result<Opened
     room.fold(opened.seq, opened.at, opened.event.clone());
     new.push(opened);
     ledger.append(&new)?;
-    Ok(Opened { room, notices, ledger, ids, clock: clock(now, pace) })
+    Ok(Opened { room, notices, ledger, ids, clock: clock.from(now) })
 }
 
 /// By which clock host time has gone on since the ledger was last open.

@@ -36,9 +36,16 @@ impl InProcess {
 /// A host on the ledger `class.ledger` of a folder, new or continued, opened when a wall clock of the test's own
 /// shows `unix_us`.
 pub fn host_in(folder: &Path, class: &str, pace: f64, unix_us: i64) -> Host {
+    host_with(folder, class, pace, World { unix_us, boot: None })
+}
+
+/// The same at pace 1, when the machine's clocks show `world`.
+pub fn host_at(folder: &Path, class: &str, world: World) -> Host {
+    host_with(folder, class, 1.0, world)
+}
+
+fn host_with(folder: &Path, class: &str, pace: f64, world: World) -> Host {
     let ledger = Ledger::open(&folder.join("class.ledger")).unwrap();
-    let world = World { unix_us, boot: None };
-    let (ids, clock) = (Box::new(fresh_id), HostClock::simulated);
-    let opening = Opening { seed: 7, pace, world, ids, clock };
+    let opening = Opening { seed: 7, world, clock: HostClock::simulated(pace), ids: Box::new(fresh_id) };
     Host::start(open(ledger, read::class(class).unwrap(), opening).unwrap())
 }

@@ -27,6 +27,8 @@ pub struct ModelSeat {
     pub greeting: Value,
     /// The welcome, whole; null before it came.
     pub welcome: Value,
+    /// What a host told that was asked for what was missed, whole.
+    pub back: Value,
     /// Where the class stands.
     pub phase: String,
     /// The cues of the newest timetable.
@@ -59,6 +61,7 @@ impl ModelSeat {
             token: String::new(),
             greeting: Value::Null,
             welcome: Value::Null,
+            back: Value::Null,
             phase: String::new(),
             cues: Vec::new(),
             revision: 0,
@@ -84,6 +87,15 @@ impl ModelSeat {
         self.token = token.map_or_else(|| server::clock::fresh_id().to_string(), String::from);
         self.say(json!({"type": "hello", "protocol": 1, "name": name, "token": self.token})).await;
         self.until(|s| !s.welcome.is_null() || s.ended).await;
+        self
+    }
+
+    /// Comes back with its token over a new connection, having everything up to `since`.
+    pub async fn join_since(mut self, name: &str, token: &str, since: u64) -> Self {
+        (self.token, self.seq) = (token.into(), 0);
+        let hello = json!({"type": "hello", "protocol": 1, "name": name, "token": token, "since": since});
+        self.say(hello).await;
+        self.until(|s| !s.welcome.is_null() || !s.back.is_null() || s.ended).await;
         self
     }
 
@@ -154,6 +166,16 @@ impl ModelSeat {
                 self.course(&message);
                 self.reveal(&message["teas"]);
                 self.welcome = message;
+            }
+            "back" => {
+                self.phase = text(&message["phase"]);
+                if !message["timetable"].is_null() {
+                    self.course(&message);
+                }
+                if !message["teas"].is_null() {
+                    self.reveal(&message["teas"]);
+                }
+                self.back = message;
             }
             "course" => self.course(&message),
             "accepted" => *self.accepted.entry(text(&message["id"])).or_default() += 1,

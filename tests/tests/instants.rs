@@ -4,19 +4,22 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 use client::app::{Fill, Happened, Happening, SeatInput};
-use client::seat::{self, Options};
+use client::clock::OwnClock;
+use client::host_clock::{Anew, OwnTime};
+use client::seat::{self, Options, Seat};
 use protocol::{Action, Code, Cue, HostTime, Timetable};
 use server::host::Host;
-use server::room::Teacher;
+use server::room::{Boot, Teacher, World};
 use std::collections::BTreeMap;
 use std::io;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
-use tests::desk::{InProcess, host_in};
+use tests::desk::{InProcess, host_at, host_in};
 use tokio::io::DuplexStream;
 use tokio::sync::mpsc;
 use tokio::time::Instant;
+use uuid::Uuid;
 
 const CLASS: &str = include_str!("../classes/four-by-three.toml");
 /// One tick of the runtime's timers, in host microseconds at pace 1.
@@ -97,6 +100,13 @@ impl Sitting {
     async fn until_linked(&mut self) {
         self.until(|_, what| matches!(what, Happening::Seated { .. } | Happening::LinkBack)).await;
     }
+}
+
+/// A seat at work in the test's own hands.
+fn seat_at(way: &Way, clock: &OwnClock) -> Seat {
+    let way = way.clone();
+    let options = Options { clock: clock.clone(), ..Options::new("Ann", "memory") };
+    Seat::open(move || std::future::ready(way.dial()), options).unwrap()
 }
 
 fn on_the_instant(cues: &[(Cue, HostTime)]) {
@@ -216,6 +226,83 @@ async fn a_host_that_is_opened_again_moves_nothing_and_seats_hear_no_cue_twice()
     let seen: Vec<Cue> = ann.cues.iter().map(|(c, _)| c.clone()).collect();
     let round_one: Vec<Cue> = before.cues.iter().filter(|c| c.steep == 1).cloned().collect();
     assert_eq!(seen, round_one);
+    on_the_instant(&ann.cues);
+    let off_us = host.clock.now() - ann.cues.last().unwrap().1;
+    assert!(off_us.abs() <= TICK_US, "host and seat agree after the restart, {off_us} µs apart");
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_seat_whose_machine_slept_says_so_and_asks_the_host_before_it_trusts_its_clock_again() {
+    let desk = InProcess::open(CLASS, 1.0);
+    let (way, clock) = (Way::to(&desk.host), OwnClock::start());
+    let mut seat = seat_at(&way, &clock);
+    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    while seat.app().clock.bound_us(seat.now()).is_none() {
+        seat.next().await;
+    }
+    // Asleep for 9 s, of which the machine counted half a second too little.
+    tokio::time::sleep(Duration::from_secs(9)).await;
+    clock.sleep(9_000_000, -500_000);
+    let mut said = Vec::new();
+    while said.len() < 2 {
+        let Some(happened) = seat.next().await else { continue };
+        match happened.what {
+            Happening::Slept { for_s } => {
+                said.push(format!("slept {for_s} s"));
+                assert_eq!(seat.app().clock.doubt(), Some(Anew::Slept));
+                assert!(
+                    seat.app().clock.bound_us(seat.now()).unwrap() >= 2_000_000,
+                    "it is not sure of itself"
+                );
+            }
+            Happening::ClockSet(moved) => {
+                let tenths = (moved.by_us as f64 / 1e5).round();
+                said.push(format!("moved by {tenths} tenths of a second, {:?}", moved.why));
+            }
+            _ => {}
+        }
+    }
+    assert_eq!(said, ["slept 9 s", "moved by 5 tenths of a second, Slept"]);
+    let off_us = seat.app().host_now(seat.now()).unwrap() - desk.host.clock.now();
+    assert!(off_us.abs() <= TICK_US, "right again, {off_us} µs apart");
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_step_of_the_wall_clock_between_two_openings_moves_nothing() {
+    let began = OwnClock::start();
+    let folder = tempfile::tempdir().unwrap();
+    let boot = |up_us| Some(Boot { id: Uuid::from_u128(1), up_us });
+    let host = host_at(folder.path(), CLASS, World { unix_us: 1_700_000_000_000_000, boot: boot(0) });
+    let way = Way::to(&host);
+    let mut ann = Sitting::down("Ann", &way);
+    ann.until_linked().await;
+    host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    ann.until_cue(Action::Pour, 862, 1).await;
+    way.cut();
+    host.crash().await;
+    tokio::time::sleep(Duration::from_secs(5)).await;
+    // Set back by an hour meanwhile.
+    let OwnTime(up_us) = began.now();
+    let world = World { unix_us: 1_700_000_000_000_000 + up_us - 3_600_000_000, boot: boot(up_us) };
+    let host = host_at(folder.path(), CLASS, world);
+    *way.door.lock().unwrap() = host.door.clone();
+    way.cut.store(false, Ordering::SeqCst);
+    let mut anew = 0;
+    loop {
+        let happened = ann.heard.recv().await.unwrap();
+        match happened.what {
+            Happening::ClockSet(_) => anew += 1,
+            Happening::Cue { cue, .. } => {
+                let over = cue.action == Action::SheetCloses;
+                ann.cues.push((cue, happened.at.unwrap()));
+                if over {
+                    break;
+                }
+            }
+            _ => {}
+        }
+    }
+    assert_eq!(anew, 0, "the host's clock is the same one, and the seat's estimate of it goes on");
     on_the_instant(&ann.cues);
     let off_us = host.clock.now() - ann.cues.last().unwrap().1;
     assert!(off_us.abs() <= TICK_US, "host and seat agree after the restart, {off_us} µs apart");
