@@ -6,99 +6,16 @@ use proptest::prelude::*;
 use protocol::wire::{HostMessage, RefusalCode, SeatMessage, Welcome};
 use protocol::{Action, Attribute, HostTime, Sheet, TeaCard, Timetable};
 
+mod back;
+mod cues;
+
 fn running() -> Desk {
     Desk::seated(welcome(Phase::Running))
-}
-
-fn fired(desk: &mut Desk) -> Vec<(i64, String, bool)> {
-    let said = desk.said().into_iter();
-    said.filter_map(|what| match what {
-        Happening::Cue { cue, bell, .. } => Some((cue.at.0 / 1_000_000, cue.to_string(), bell)),
-        _ => None,
-    })
-    .collect()
 }
 
 fn sent(effects: &[Effect]) -> Vec<Score> {
     let score = |e: &Effect| if let Effect::Send(SeatMessage::Score(s)) = e { Some(s.clone()) } else { None };
     effects.iter().filter_map(score).collect()
-}
-
-#[test]
-fn every_cue_is_fired_once_in_order_with_a_bell_for_the_own_hands() {
-    let mut desk = running();
-    desk.go_to(190);
-    desk.go_to(195);
-    let all = fired(&mut desk);
-    let words: Vec<_> = all.iter().map(|(at, words, bell)| format!("{at} {words} {bell}")).collect();
-    assert_eq!(
-        words,
-        [
-            "15 warm 417 true",
-            "35 pour 417 true",
-            "55 pour 238 true",
-            "85 decant 417 true",
-            "105 decant 238 true",
-            "115 taste round 1 true",
-            "175 sheet of round 1 closes false",
-        ]
-    );
-}
-
-#[test]
-fn cues_are_fired_without_a_link() {
-    let mut desk = running();
-    desk.lose_link();
-    desk.go_to(90);
-    assert_eq!(fired(&mut desk).len(), 4);
-}
-
-#[test]
-fn a_cue_for_other_hands_is_fired_without_a_bell() {
-    let mut desk = Desk::seated(Welcome { pourers: Some(2), hands: Some(2), ..welcome(Phase::Running) });
-    desk.go_to(120);
-    let bells: Vec<_> = fired(&mut desk).into_iter().map(|(_, words, bell)| (words, bell)).collect();
-    assert_eq!(bells[0], ("warm 417".to_string(), false));
-    assert_eq!(bells[5], ("taste round 1".to_string(), true), "tasting is everybody's");
-}
-
-#[test]
-fn a_seat_that_joins_late_is_not_cued_for_what_has_passed() {
-    let mut desk = Desk::new();
-    desk.now = crate::host_clock::OwnTime(60_000_000);
-    desk.link_up(welcome(Phase::Running));
-    desk.go_to(90);
-    assert_eq!(fired(&mut desk), [(85, "decant 417".to_string(), true)]);
-}
-
-#[test]
-fn a_cue_missed_while_the_machine_slept_is_told_without_a_bell() {
-    let mut desk = running();
-    desk.now = crate::host_clock::OwnTime(110_000_000);
-    desk.event(Event::Tick);
-    let said = desk.said();
-    let missed: Vec<_> = said
-        .iter()
-        .filter_map(|what| match what {
-            Happening::Cue { cue, missed, bell, .. } => Some((cue.to_string(), *missed, *bell)),
-            _ => None,
-        })
-        .collect();
-    assert_eq!(missed[0], ("warm 417".to_string(), true, false));
-    assert_eq!(missed.last().unwrap(), &("decant 238".to_string(), false, true), "its work still lasts");
-}
-
-#[test]
-fn what_is_wet_is_never_moved() {
-    let mut desk = running();
-    desk.go_to(40);
-    desk.said();
-    let moved = timetable(2).cues.into_iter().map(|c| protocol::Cue { at: c.at + 30_000_000, ..c }).collect();
-    desk.host(HostMessage::Course { seq: 13, phase: Phase::Held, timetable: Timetable::new(2, moved) });
-    desk.go_to(90);
-    let all = fired(&mut desk);
-    let words: Vec<_> = all.iter().map(|(at, words, _)| format!("{at} {words}")).collect();
-    assert_eq!(words, ["85 decant 417", "85 pour 238"], "417 keeps its decant, 238 is still dry");
 }
 
 #[test]
@@ -413,37 +330,6 @@ proptest! {
             prop_assert!(!closed);
         }
     }
-}
-
-#[test]
-fn a_cue_that_is_moved_after_it_was_fired_is_not_fired_again() {
-    let mut desk = running();
-    desk.go_to(16);
-    desk.said();
-    let later = vec![cue(40, Action::Warm, Some(417), 1, 10), cue(60, Action::Pour, Some(417), 1, 10)];
-    desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable: Timetable::new(2, later) });
-    desk.go_to(70);
-    assert_eq!(fired(&mut desk), [(60, "pour 417".to_string(), true)]);
-    assert_eq!(desk.app.host_now(desk.now), Some(HostTime(70_000_000)));
-}
-
-#[test]
-fn after_the_class_only_what_is_under_water_is_cued() {
-    let mut desk = running();
-    desk.go_to(40);
-    desk.said();
-    desk.host(HostMessage::Course { seq: 13, phase: Phase::Closed, timetable: timetable(2) });
-    desk.go_to(90);
-    assert_eq!(fired(&mut desk), [(85, "decant 417".to_string(), true)]);
-}
-
-#[test]
-fn news_that_come_at_the_instant_of_a_cue_do_not_swallow_it() {
-    let mut desk = running();
-    desk.now = crate::host_clock::OwnTime(15_000_001);
-    let later = vec![cue(40, Action::Warm, Some(417), 1, 10)];
-    desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable: Timetable::new(2, later) });
-    assert_eq!(fired(&mut desk), [(15, "warm 417".to_string(), true)]);
 }
 
 #[test]

@@ -1,0 +1,105 @@
+//! Gone and back: what a seat takes over, and what never goes back.
+
+use super::*;
+use crate::host_clock::OwnTime;
+use protocol::clock::Exchange;
+use protocol::wire::Back;
+
+fn nothing_missed() -> Back {
+    let (seq, phase) = (12, Phase::Running);
+    Back { seq, pace: 1.0, clock: Some(2), phase, timetable: None, teas: vec![], scores: vec![] }
+}
+
+fn back(desk: &mut Desk, back: Back) {
+    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
+    desk.host(HostMessage::Back(Box::new(back)));
+}
+
+/// An exchange that takes no time with a host that is so far ahead.
+fn answered(desk: &mut Desk, ahead_us: i64) {
+    let (own, host) = (desk.now.0, desk.now.0 + ahead_us);
+    let exchange = Exchange { t1_us: own, t2_us: host, t3_us: host, t4_us: own };
+    desk.link(LinkEvent::Exchange { exchange, slept_us: 0 });
+}
+
+#[test]
+fn a_seat_that_missed_nothing_goes_on_as_it_was_and_sends_what_waits() {
+    let mut desk = running();
+    desk.go_to(90);
+    desk.lose_link();
+    desk.keys("76");
+    desk.key(Key::Enter);
+    desk.take();
+    let before = desk.app.class.clone().unwrap();
+    back(&mut desk, nothing_missed());
+    let class = desk.app.class.as_ref().unwrap();
+    assert_eq!((&class.timetable, class.phase, &class.teas), (&before.timetable, before.phase, &before.teas));
+    assert_eq!(desk.app.link, LinkState::Linked);
+    assert_eq!(sent(&desk.take()).len(), 1, "the score that waited");
+}
+
+#[test]
+fn a_seat_takes_over_what_it_missed() {
+    let mut desk = running();
+    desk.go_to(90);
+    desk.lose_link();
+    desk.said();
+    let open =
+        TeaCard { name: Some("Lantern Slope".into()), ..desk.app.class.as_ref().unwrap().teas[0].clone() };
+    let missed = Back {
+        seq: 20,
+        phase: Phase::Held,
+        timetable: Some(Timetable::new(2, timetable(1).cues.into_iter().filter(|c| c.steep == 1).collect())),
+        teas: vec![open.clone()],
+        scores: vec![score(5, 417, 1)],
+        ..nothing_missed()
+    };
+    back(&mut desk, missed);
+    let class = desk.app.class.as_ref().unwrap();
+    assert_eq!((class.seq, class.phase, class.timetable.revision), (20, Phase::Held, 2));
+    assert_eq!(desk.app.cup_state(Cup { code: fixture::code(417), steep: 1 }), CupState::Kept);
+    assert_eq!(desk.app.known(), Some((fixture::CLASS, 20)));
+    let said = desk.said();
+    assert_eq!(said, [Happening::LinkBack, Happening::Phase(Phase::Held), Happening::Revealed(vec![open])]);
+}
+
+#[test]
+fn a_course_older_than_what_the_seat_has_changes_nothing() {
+    let mut desk = running();
+    desk.host(HostMessage::Course { seq: 15, phase: Phase::Held, timetable: timetable(3) });
+    desk.said();
+    desk.host(HostMessage::Course { seq: 14, phase: Phase::Running, timetable: timetable(2) });
+    let class = desk.app.class.as_ref().unwrap();
+    assert_eq!((class.phase, class.timetable.revision), (Phase::Held, 3));
+    assert!(desk.said().is_empty());
+}
+
+#[test]
+fn no_clock_on_the_screen_goes_back_when_the_estimate_does() {
+    let mut desk = running();
+    desk.go_to(30);
+    let shown = desk.app.host_now(desk.now).unwrap();
+    // Another clock at the host, 400 ms behind.
+    back(&mut desk, Back { clock: Some(9), ..nothing_missed() });
+    desk.take();
+    answered(&mut desk, -400_000);
+    assert!(matches!(desk.said()[..], [Happening::ClockSet(moved)] if moved.by_us == -400_000));
+    assert_eq!(desk.app.host_now(desk.now), Some(shown), "it stands still");
+    desk.now = OwnTime(desk.now.0 + 300_000);
+    desk.event(Event::Tick);
+    assert_eq!(desk.app.host_now(desk.now), Some(shown));
+    desk.now = OwnTime(desk.now.0 + 300_000);
+    assert_eq!(desk.app.host_now(desk.now), Some(shown + 200_000), "and goes on");
+}
+
+#[test]
+fn the_bell_is_set_for_the_next_own_cue_and_moves_with_the_timetable() {
+    let mut desk = Desk::seated(Welcome { pourers: Some(2), hands: Some(2), ..welcome(Phase::Running) });
+    let set = |desk: &Desk| desk.app.next_ring(desk.now).map(|(at, keys)| (at.0 / 1_000_000, keys));
+    assert_eq!(set(&desk), Some((115, vec![(1, Action::Taste, None)])), "others pour; all taste");
+    let sooner = vec![cue(100, Action::Taste, None, 1, 60)];
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable: Timetable::new(2, sooner) });
+    assert_eq!(set(&desk), Some((100, vec![(1, Action::Taste, None)])));
+    desk.go_to(100);
+    assert_eq!(set(&desk), None);
+}
