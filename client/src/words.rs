@@ -100,6 +100,7 @@ pub fn fault(said: impl fmt::Display) -> String {
 /// A length of time with its unit, as many digits as a person can use: `0.3 ms`, `12 ms`, `1.4 s`.
 pub fn short_time(us: i64) -> String {
     match us.unsigned_abs() as f64 {
+        us if us < 50.0 => "less than 0.1 ms".into(),
         us if us < 9_950.0 => format!("{:.1} ms", us / 1e3),
         us if us < 999_500.0 => format!("{:.0} ms", us / 1e3),
         us => format!("{:.1} s", us / 1e6),
@@ -138,6 +139,12 @@ pub fn count(number: usize, thing: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_time_too_short_to_matter_is_told_as_such() {
+        assert_eq!(short_time(12), "less than 0.1 ms");
+        assert_eq!(short_time(-52_300), "52 ms");
+    }
 
     #[test]
     fn a_clock_says_how_sure_it_is_with_as_many_digits_as_help() {

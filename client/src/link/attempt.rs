@@ -15,8 +15,9 @@ use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::sync::mpsc;
 use tokio::time::timeout;
-use tokio_tungstenite::tungstenite::Message;
+use tokio_tungstenite::tungstenite::error::ProtocolError;
 use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
+use tokio_tungstenite::tungstenite::{Error, Message};
 use tokio_tungstenite::{WebSocketStream, client_async_with_config};
 use uuid::Uuid;
 
@@ -104,6 +105,14 @@ fn no_answer() -> Ending {
     Ending::Lost(format!("the host did not answer within {} s", STEP_LIMIT.as_secs()))
 }
 
+fn broke(error: &Error) -> Ending {
+    match error {
+        // What a killed host or a pulled cable looks like.
+        Error::Protocol(ProtocolError::ResetWithoutClosingHandshake) => Ending::Lost("the link broke".into()),
+        other => Ending::Lost(format!("the link broke: {}", clean::sentence(&other.to_string()))),
+    }
+}
+
 impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
     /// Reads the greeting and sees that both sides speak the same protocol.
     async fn greeting(&mut self) -> Result<Uuid, Ending> {
@@ -183,7 +192,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
     async fn send(&mut self, message: &SeatMessage) -> Result<(), Ending> {
         match timeout(SEND_LIMIT, self.socket.send(Message::text(message.to_json()))).await {
             Ok(Ok(())) => Ok(()),
-            Ok(Err(e)) => Err(Ending::Lost(format!("the link broke: {}", clean::sentence(&e.to_string())))),
+            Ok(Err(e)) => Err(broke(&e)),
             Err(_) => Err(Ending::Lost("the link takes nothing any more".into())),
         }
     }
@@ -198,7 +207,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
                 }
                 Some(Ok(_)) => continue,
                 Some(Err(e)) => {
-                    return Err(Ending::Lost(format!("the link broke: {}", clean::sentence(&e.to_string()))));
+                    return Err(broke(&e));
                 }
             };
             return match from_json(text.as_str()).map(clean::message) {

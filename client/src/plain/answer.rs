@@ -33,7 +33,9 @@ fn clock(app: &App, now: OwnTime, at: HostTime) -> Vec<String> {
         )
     }));
     lines.extend(estimate.skew_ppm().map(|(skew, within)| {
-        format!("the host's clock gains {skew:.1} ± {within:.1} µs a second on this machine's, which is allowed for")
+        let gains = if skew < 0.0 { "loses" } else { "gains" };
+        let skew = skew.abs();
+        format!("the host's clock {gains} {skew:.1} ± {within:.1} µs a second on this machine's, which is allowed for")
     }));
     let doubt = app.clock.doubt().map(|why| match why {
         Anew::Slept => "this machine slept, and the host has not been asked since",
