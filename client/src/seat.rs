@@ -17,6 +17,8 @@ use uuid::Uuid;
 
 /// How long a leaving seat waits for its link to say goodbye.
 const GOODBYE_LIMIT: Duration = Duration::from_secs(2);
+/// A ring that has rung is not set again for the same cue nearer than this, in microseconds.
+const SAME_RING_US: i64 = 1_000_000;
 /// Room for news that the seat has not looked at yet; a link that is ahead waits.
 const NEWS: usize = 64;
 
@@ -172,6 +174,14 @@ impl Seat {
     fn set_ring(&mut self, now: OwnTime) {
         let Some(ring) = &self.ring else { return };
         let next = self.app.next_ring(now);
+        if let (Some((rung_at, rung_for, set)), Some((at, keys))) = (&self.set, &next)
+            && set.has_rung()
+            && rung_for == keys
+            && at.0 - rung_at.0 < SAME_RING_US
+        {
+            // The app has not yet seen that its instant came, and a better estimate puts it a trifle later.
+            return;
+        }
         if self.set.as_ref().map(|(at, keys, _)| (at, keys)) != next.as_ref().map(|(at, keys)| (at, keys)) {
             // The one before is taken back first, so that none rings twice.
             self.set = None;

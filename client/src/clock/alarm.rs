@@ -76,6 +76,11 @@ const OFF: u8 = 2;
 pub struct Set(Arc<AtomicU8>);
 
 impl Set {
+    /// Whether it has rung.
+    pub fn has_rung(&self) -> bool {
+        self.0.load(SeqCst) == RUNG
+    }
+
     /// Keeps it from ringing, so that somebody else can; not if it has rung, or has been taken over already.
     pub fn take_over(&self) -> bool {
         self.0.compare_exchange(SET, OFF, SeqCst, SeqCst).is_ok()

@@ -1,12 +1,13 @@
 //! The link against a small scripted host, in memory and in paused time.
 
 use crate::app::{End, Fill, Happened, Happening, SeatInput};
-use crate::clock::OwnClock;
+use crate::clock::{OwnClock, Ring};
 use crate::fixture::{self, CLASS, timetable, welcome};
-use crate::seat::{self, Options};
+use crate::seat::{self, Bell, Options, Seat};
 use futures_util::{SinkExt, StreamExt};
 use protocol::wire::{HostMessage, PROTOCOL, RefusalCode, SeatMessage, Welcome, from_json};
 use protocol::{HostTime, Phase, Score};
+use std::sync::Arc;
 use std::time::Duration;
 use tokio::io::DuplexStream;
 use tokio::sync::mpsc;
@@ -310,4 +311,46 @@ async fn after_a_host_was_started_anew_its_new_clock_is_believed() {
     let cue = |h: &Happened| matches!(h.what, Happening::Cue { .. }).then_some(());
     room.until(cue).await;
     assert_eq!(room.clock.now().seconds_since(Default::default()), 15 + 4);
+}
+
+#[tokio::test]
+async fn the_bell_rings_once_for_each_own_cue_from_the_alarm_thread() {
+    let (to_host, mut dialled) = mpsc::unbounded_channel::<DuplexStream>();
+    let dialler = move || {
+        let to_host = to_host.clone();
+        async move {
+            let (ours, theirs) = tokio::io::duplex(64 * 1024);
+            to_host.send(theirs).map_err(|_| std::io::Error::other("nobody listens"))?;
+            Ok(ours)
+        }
+    };
+    let clock = OwnClock::precise();
+    let (rung, mut rings) = mpsc::unbounded_channel();
+    let ring: Ring = Arc::new(move |at| rung.send(at).unwrap_or_default());
+    let options =
+        Options { clock: clock.clone(), ring: Some(Bell(ring)), ..Options::new("Ann", "host:4177") };
+    let mut seat = Seat::open(dialler, options).unwrap();
+    // A rehearsal, so that nobody waits: warm at 15, pours at 35 and 55 of the class's clock.
+    let stream = dialled.recv().await;
+    let host = tokio::spawn(async move {
+        let socket = tokio_tungstenite::accept_async(stream.unwrap()).await.unwrap();
+        let mut host = Host { socket, clock, pace: 100.0, behind_us: 0 };
+        host.seat().await;
+        // Answers until the seat is gone.
+        host.score().await
+    });
+    let mut cues = 0;
+    while cues < 3 {
+        if let Some(Happened { what: Happening::Cue { mine: true, .. }, .. }) = seat.next().await {
+            cues += 1;
+        }
+    }
+    drop(seat);
+    let _ = host.await;
+    let mut at = Vec::new();
+    while let Some(ring) = rings.recv().await {
+        at.push(ring);
+    }
+    assert_eq!(at.len(), 3, "{at:?}");
+    assert!(at.is_sorted());
 }
