@@ -1,0 +1,96 @@
+//! The real host in a process of its own, as the teacher's program starts it.
+
+use super::Fallible;
+use super::child::Parent;
+use super::instant::{host_ahead_ns, now_ns};
+use super::machine::resident_kib;
+use protocol::Action;
+use serde::{Deserialize, Serialize};
+use server::class::read;
+use server::host::{Host, Opening, open};
+use server::ledger::Ledger;
+use server::room::Teacher;
+use std::path::PathBuf;
+use tokio::net::TcpListener;
+
+/// What class to hold, and where.
+#[derive(Serialize, Deserialize)]
+pub struct Opens {
+    /// The class file's text.
+    pub class: String,
+    /// A folder that is there, for the ledger.
+    pub folder: PathBuf,
+    /// Host seconds per second.
+    pub pace: f64,
+}
+
+/// What a host is asked for after that.
+#[derive(Serialize, Deserialize)]
+pub enum Order {
+    /// Begin the class; the answer is [`Started`].
+    Start,
+    /// Hold the class; the answer is when that was wished, in nanoseconds of the shared clock.
+    Hold,
+    /// Go on; the answer is the same.
+    Resume,
+    /// How much memory it has, in kibibytes.
+    Memory,
+}
+
+/// The class has begun.
+#[derive(Serialize, Deserialize)]
+pub struct Started {
+    /// The true instants of the cues that ring, in nanoseconds of the shared clock.
+    pub cues_ns: Vec<i64>,
+    /// The codes of the teas.
+    pub codes: Vec<protocol::Code>,
+    /// When everything has been poured, likewise.
+    pub poured_ns: i64,
+}
+
+/// Opens a class and holds it as ordered. The first answer is the address.
+pub async fn play(mut parent: Parent) -> Fallible<()> {
+    let Opens { class, folder, pace } = parent.hear().await?;
+    let class = read::class(&class).map_err(|faults| faults.render("class", &class, false))?;
+    let ledger = Ledger::open(&folder.join("class.ledger"))?;
+    let mut host = Host::start(open(ledger, class, Opening::now(7, pace))?);
+    let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;
+    // The console hears of everything, too.
+    let (_, nothing) = tokio::sync::mpsc::unbounded_channel();
+    let mut happenings = std::mem::replace(&mut host.happenings, nothing);
+    tokio::spawn(async move { while happenings.recv().await.is_some() {} });
+    parent.tell(&address.to_string())?;
+    loop {
+        match parent.hear().await? {
+            Order::Start => {
+                wish(&host, Teacher::Start { anyway: false }).await?;
+                parent.tell(&started(&host, pace).await?)?;
+            }
+            Order::Hold => parent.tell(&wish(&host, Teacher::Hold).await?)?,
+            Order::Resume => parent.tell(&wish(&host, Teacher::Resume).await?)?,
+            Order::Memory => parent.tell(&resident_kib().unwrap_or(0.0))?,
+        }
+    }
+}
+
+async fn wish(host: &Host, wish: Teacher) -> Fallible<i64> {
+    let at_ns = now_ns();
+    host.desk.teacher(wish).await?.map_err(|refusal| refusal.reason)?;
+    Ok(at_ns)
+}
+
+async fn started(host: &Host, pace: f64) -> Fallible<Started> {
+    let room = host.desk.room().await?;
+    let cues = &room.timetable.cues;
+    let codes = room.class.coded().map(|(code, _)| code).collect();
+    let last_pour = cues.iter().rfind(|c| c.action == Action::Pour).ok_or("nothing is poured")?.at;
+    // At a pace there are no cues to be measured.
+    if pace != 1.0 {
+        let left_s = (last_pour - host.clock.now()) as f64 / 1e6 / pace;
+        return Ok(Started { cues_ns: Vec::new(), codes, poured_ns: now_ns() + (left_s * 1e9) as i64 });
+    }
+    let ahead_ns = host_ahead_ns(&host.clock)?;
+    let ringing = cues.iter().filter(|c| c.action != Action::SheetCloses);
+    let cues_ns = ringing.map(|c| c.at.0 * 1000 - ahead_ns).collect();
+    Ok(Started { cues_ns, codes, poured_ns: last_pour.0 * 1000 - ahead_ns })
+}
