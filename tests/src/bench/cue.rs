@@ -16,7 +16,7 @@ use tempfile::TempDir;
 const CUES: usize = 9;
 /// How far in front the first of some instants lies, and how far apart they are, in nanoseconds.
 const LEAD_NS: i64 = 500_000_000;
-const APART_NS: i64 = 1_000_000_000;
+const APART_NS: i64 = 400_000_000;
 
 const FLOOR: &str = "timer floor";
 const BARE: &str = "bare alarm";
@@ -82,11 +82,11 @@ pub(super) fn folder() -> Fallible<TempDir> {
     Ok(tempfile::tempdir_in(beside)?)
 }
 
-/// Four teas of one steep, each seat with its own set: nine cues that ring, three seconds apart.
+/// Four teas of one steep, each seat with its own set: nine cues that ring, one second apart.
 fn class(seats: usize) -> String {
-    let tea = "leaf_g = 4\nwater_ml = 120\ntemp_c = 90\nsteep_s = [9]\n";
+    let tea = "leaf_g = 4\nwater_ml = 120\ntemp_c = 90\nsteep_s = [3]\n";
     let teas = (1..=4).map(|n| format!("[[tea]]\nname = \"Tea {n}\"\ncode = \"{n}00\"\n{tea}"));
-    let head = "title = \"Cues\"\ndate = 2026-11-28\npourers = \"each seat\"\npour_s = 3\ndecant_s = 3\ntaste_s = 10\n";
+    let head = "title = \"Cues\"\ndate = 2026-11-28\npourers = \"each seat\"\npour_s = 1\ndecant_s = 1\ntaste_s = 10\n";
     format!("{head}seats = {seats}\n{}", teas.collect::<String>())
 }
 
