@@ -156,7 +156,7 @@ impl HostClock {
     /// The bound on the error of [`Self::host_time`], ± microseconds of the room.
     pub fn bound_us(&self, now: OwnTime) -> Option<i64> {
         let bound_us = (self.estimate.bound_us(now.at_pace(self.pace))? as f64 / self.pace).ceil() as i64;
-        Some(if self.anew == Some(Anew::Slept) { bound_us + SLEPT_US } else { bound_us })
+        Some(if self.anew == Some(Anew::Slept) { bound_us.saturating_add(SLEPT_US) } else { bound_us })
     }
 
     /// Why the estimate is not to be trusted until the next exchange, if so.

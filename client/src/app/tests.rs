@@ -427,6 +427,35 @@ fn a_cue_that_is_moved_after_it_was_fired_is_not_fired_again() {
     assert_eq!(desk.app.host_now(desk.now), Some(HostTime(70_000_000)));
 }
 
+/// An exchange that came back just now after `delay_us`, with the host's clock ahead of the seat's by `ahead_us`.
+fn exchange(desk: &Desk, delay_us: i64, ahead_us: i64) -> LinkEvent {
+    let (t4_us, t2_us) = (desk.now.0, desk.now.0 - delay_us / 2 + ahead_us);
+    let exchange = protocol::clock::Exchange { t1_us: t4_us - delay_us, t2_us, t3_us: t2_us, t4_us };
+    LinkEvent::Exchange { exchange, slept_us: 0 }
+}
+
+#[test]
+fn time_stands_still_after_a_better_estimate_although_nothing_happened_since_it_was_last_shown() {
+    let mut desk = Desk::new();
+    desk.now = crate::host_clock::OwnTime(40_000_000);
+    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
+    desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Lobby))));
+    let first = exchange(&desk, 3_000_000, 1_000_000);
+    desk.link(first);
+    // Nothing happens for a while; the screen is drawn all the same.
+    desk.now = crate::host_clock::OwnTime(43_000_000);
+    let shown = desk.app.host_now(desk.now).unwrap();
+    assert_eq!(shown, HostTime(44_000_000));
+    let better = exchange(&desk, 2_000, 0);
+    desk.link(better);
+    assert_eq!(desk.app.host_now(desk.now), Some(shown), "no clock on the screen goes back");
+    let bound_us = desk.app.bound_us(desk.now).unwrap();
+    assert!((1_000_000..1_002_000).contains(&bound_us), "off by what it stands ahead: ± {bound_us} µs");
+    desk.now = crate::host_clock::OwnTime(45_000_000);
+    assert!(desk.app.host_now(desk.now).unwrap() > shown, "it goes on when it is right again");
+    assert!(desk.app.bound_us(desk.now).unwrap() < 2_000);
+}
+
 #[test]
 fn after_the_class_only_what_is_under_water_is_cued() {
     let mut desk = running();
