@@ -457,6 +457,29 @@ fn time_stands_still_after_a_better_estimate_although_nothing_happened_since_it_
 }
 
 #[test]
+fn a_better_answer_that_sets_the_clock_back_too_far_to_stand_still_is_said() {
+    let mut desk = Desk::new();
+    desk.now = crate::host_clock::OwnTime(40_000_000);
+    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
+    desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Lobby))));
+    let slow = exchange(&desk, 8_000_000, 3_000_000);
+    desk.link(slow);
+    let better = exchange(&desk, 2_000, 0);
+    desk.said();
+    desk.link(better);
+    assert_eq!(desk.app.host_now(desk.now), Some(HostTime(40_000_000)));
+    let said = desk.said();
+    let [Happening::ClockSet(moved)] = said.as_slice() else { panic!("{said:?}") };
+    assert_eq!((moved.why, moved.by_us), (None, -3_000_000));
+    assert!(
+        desk.app
+            .notice(desk.now)
+            .unwrap()
+            .starts_with("the host answered more quickly, and the clock was set: it went back by 3.0 s")
+    );
+}
+
+#[test]
 fn after_the_class_only_what_is_under_water_is_cued() {
     let mut desk = running();
     desk.go_to(40);
