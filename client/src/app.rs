@@ -97,6 +97,8 @@ impl App {
     /// Takes in an event. `id` is for the score that may come of it.
     pub fn update(&mut self, event: Event, now: OwnTime, id: Uuid) -> Vec<Effect> {
         let (typing, place) = (matches!(event, Event::Key(_)), self.desk.place());
+        // The screen has been drawn since the last event, up to now by what was known until now.
+        self.shown = self.host_now(now);
         // What is due comes before the news: a new timetable must not swallow a cue whose instant has come.
         let mut effects = self.fire(now);
         effects.extend(match event {
@@ -131,6 +133,13 @@ impl App {
     pub fn host_now(&self, now: OwnTime) -> Option<HostTime> {
         let known = self.clock.host_time(now)?;
         Some(self.shown.filter(|shown| (0..STANDS_US).contains(&(*shown - known))).unwrap_or(known))
+    }
+
+    /// The bound on the error of [`Self::host_now`], ± microseconds of the room: that of the estimate, and by how much the
+    /// time shown is ahead of it while it stands still.
+    pub fn bound_us(&self, now: OwnTime) -> Option<i64> {
+        let ahead_us = self.host_now(now)? - self.clock.host_time(now)?;
+        Some(self.clock.bound_us(now)?.saturating_add((ahead_us as f64 / self.clock.pace()).ceil() as i64))
     }
 
     /// What the seat has of a class, for its next hello: the class's id and the highest number heard.

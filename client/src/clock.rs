@@ -56,7 +56,7 @@ impl OwnClock {
         let clock = Self::new(0, Some(Asleep::start()), Some(Alarm::start()));
         let reader = Arc::downgrade(&clock.0);
         if let Some(alarm) = &clock.0.alarm {
-            alarm.run(move || reader.upgrade().map(|inner| OwnClock(inner).now()));
+            alarm.run(move || reader.upgrade().map(OwnClock));
         }
         clock
     }
@@ -73,6 +73,11 @@ impl OwnClock {
         {
             self.sleep(more_us, more_us);
         }
+        self.now_awake()
+    }
+
+    /// What it shows, if the machine has not slept since somebody last looked.
+    fn now_awake(&self) -> OwnTime {
         let passed = read().duration_since(self.0.began);
         let passed_us = i64::try_from(passed.as_micros()).unwrap_or(i64::MAX);
         let gained_us = i128::from(passed_us) * i128::from(self.0.skew_ppm) / 1_000_000;

@@ -54,11 +54,11 @@ pub enum Anew {
     Slept,
 }
 
-/// The estimate was set anew.
+/// The estimate was set anew, or host time went back further than a screen can hide.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Moved {
-    /// Why.
-    pub why: Anew,
+    /// Why it was set anew; `None` when a much better answer came.
+    pub why: Option<Anew>,
     /// By how many host microseconds host time moved by it.
     pub by_us: i64,
     /// The bound on the error from now on, ± host microseconds.
@@ -140,7 +140,7 @@ impl HostClock {
         self.estimate.reset();
         self.estimate.add(exchange);
         let by_us = self.estimate.host_time(at_us)? - before?;
-        Some(Moved { why, by_us, bound_us: self.estimate.bound_us(at_us)? })
+        Some(Moved { why: Some(why), by_us, bound_us: self.estimate.bound_us(at_us)? })
     }
 
     /// Forgets the host, for a class that is another one.
@@ -156,7 +156,7 @@ impl HostClock {
     /// The bound on the error of [`Self::host_time`], ± microseconds of the room.
     pub fn bound_us(&self, now: OwnTime) -> Option<i64> {
         let bound_us = (self.estimate.bound_us(now.at_pace(self.pace))? as f64 / self.pace).ceil() as i64;
-        Some(if self.anew == Some(Anew::Slept) { bound_us + SLEPT_US } else { bound_us })
+        Some(if self.anew == Some(Anew::Slept) { bound_us.saturating_add(SLEPT_US) } else { bound_us })
     }
 
     /// Why the estimate is not to be trusted until the next exchange, if so.
@@ -215,7 +215,7 @@ mod tests {
             Some(HostTime(11_100)),
             "all there is until the next exchange"
         );
-        let moved = Moved { why: Anew::Host, by_us: 800, bound_us: 501 };
+        let moved = Moved { why: Some(Anew::Host), by_us: 800, bound_us: 501 };
         assert_eq!(clock.add(exchange(20_000, 900), 0), Some(moved));
         assert_eq!(clock.host_time(OwnTime(21_000)), Some(HostTime(21_900)));
     }
@@ -232,7 +232,7 @@ mod tests {
         assert_eq!(clock.add(exchange(40_000_000, 100), 0), None, "asked before the sleep");
         assert_eq!(clock.doubt(), Some(Anew::Slept));
         let moved = clock.add(exchange(40_010_000, 700_100), 40_000_000).unwrap();
-        assert_eq!((moved.why, moved.by_us, moved.bound_us), (Anew::Slept, 700_000, 501));
+        assert_eq!((moved.why, moved.by_us, moved.bound_us), (Some(Anew::Slept), 700_000, 501));
         assert_eq!(clock.doubt(), None);
     }
 

@@ -1,5 +1,8 @@
 //! A seat at work: the app with its link, its clock and its file.
 
+#[cfg(test)]
+mod tests;
+
 use crate::app::{App, CueKey, Effect, End, Event, Fill, Happened, Happening, LinkEvent, SeatInput};
 use crate::clock::{Ids, OwnClock, Ring, Set};
 use crate::host_clock::OwnTime;
@@ -138,6 +141,12 @@ impl Seat {
         // An id is drawn only where a score may come of it.
         let id = if matches!(event, Event::Key(_) | Event::Fill(_)) { self.ids.draw() } else { Uuid::nil() };
         let now = self.now();
+        // This very look at the clock may have shown that the machine slept; nothing is done by a clock that is to be
+        // doubted before the app knows that.
+        if !matches!(event, Event::Slept(_)) && self.slept.has_changed().unwrap_or(false) {
+            let slept_us = *self.slept.borrow_and_update();
+            self.handle(Event::Slept(slept_us));
+        }
         let effects = self.app.update(event, now, id);
         let at = self.app.host_now(now);
         for effect in effects {

@@ -125,8 +125,9 @@ pub fn clock_set(moved: Moved) -> String {
         us => format!("it went back by {}", short_time(us)),
     };
     let why = match moved.why {
-        Anew::Host => "the host began anew",
-        Anew::Slept => "after the sleep",
+        Some(Anew::Host) => "the host began anew",
+        Some(Anew::Slept) => "after the sleep",
+        None => "the host answered more quickly",
     };
     format!("{why}, and the clock was set: {by}, now ± {}", short_time(moved.bound_us.max(100)))
 }
@@ -164,15 +165,15 @@ mod tests {
     fn a_clock_set_anew_says_why_and_by_how_much() {
         let said = |why, by_us| clock_set(Moved { why, by_us, bound_us: 3_000 });
         assert_eq!(
-            said(Anew::Host, -2_900),
+            said(Some(Anew::Host), -2_900),
             "the host began anew, and the clock was set: it was right, now ± 3.0 ms"
         );
         assert_eq!(
-            said(Anew::Slept, 700_000),
+            said(Some(Anew::Slept), 700_000),
             "after the sleep, and the clock was set: it went forward by 700 ms, now ± 3.0 ms"
         );
         assert_eq!(
-            said(Anew::Host, -12_000),
+            said(Some(Anew::Host), -12_000),
             "the host began anew, and the clock was set: it went back by 12 ms, now ± 3.0 ms"
         );
     }

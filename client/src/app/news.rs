@@ -1,7 +1,7 @@
 //! What the link's news change.
 
 use super::{App, Class, Cup, Desk, Effect, End, Filled, Happening, LinkEvent, LinkState};
-use crate::host_clock::OwnTime;
+use crate::host_clock::{Moved, OwnTime};
 use crate::words;
 use protocol::wire::{Back, HostMessage, SeatMessage, Welcome};
 use protocol::{Phase, TeaCard, Timetable};
@@ -21,7 +21,7 @@ impl App {
             }
             LinkEvent::Exchange { exchange, slept_us } => {
                 let slept = self.slept(slept_us, now);
-                let moved = self.clock.add(exchange, slept_us).map(|moved| {
+                let moved = self.clock.add(exchange, slept_us).or_else(|| self.went_back(now)).map(|moved| {
                     self.note(now, words::clock_set(moved));
                     Effect::Say(Happening::ClockSet(moved))
                 });
@@ -45,6 +45,12 @@ impl App {
             self.note(now, words::slept(for_s));
             Effect::Say(Happening::Slept { for_s })
         })
+    }
+
+    /// By how much host time goes back on the screen, when that is too much for it to stand still instead.
+    fn went_back(&self, now: OwnTime) -> Option<Moved> {
+        let by_us = self.host_now(now)? - self.shown?;
+        Some(Moved { why: None, by_us, bound_us: self.bound_us(now)? }).filter(|_| by_us < 0)
     }
 
     fn lost(&mut self, reason: String, again_at: OwnTime, now: OwnTime) -> Vec<Effect> {

@@ -4,9 +4,11 @@
 //! before the earliest instant that anybody wants and watches the clock for the rest, some tens of microseconds for
 //! each instant; between instants it looks up once a second, to see whether the machine has slept.
 
+use super::OwnClock;
 use crate::host_clock::OwnTime;
 use std::cmp::{Ordering, Reverse};
 use std::collections::BinaryHeap;
+use std::collections::binary_heap::PeekMut;
 use std::fmt;
 use std::sync::atomic::{AtomicU8, Ordering::SeqCst};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
@@ -105,6 +107,21 @@ impl fmt::Debug for Alarm {
     }
 }
 
+impl Wanted {
+    /// Moves what is due at `now`, or so soon after it that it is worth watching for, in its order.
+    fn take_due(&mut self, now: OwnTime, due: &mut Vec<Due>) {
+        while let Some(first) = self.heap.peek_mut() {
+            if !first.0.is_off() && first.0.at > now.plus(WATCH) {
+                return;
+            }
+            let Reverse(first) = PeekMut::pop(first);
+            if !first.is_off() {
+                due.push(first);
+            }
+        }
+    }
+}
+
 impl Shared {
     fn lock(&self) -> MutexGuard<'_, Wanted> {
         // What a panicking ring leaves behind is whole: it is run outside the lock.
@@ -118,10 +135,10 @@ impl Alarm {
         Self(Arc::new(Shared { wanted: Mutex::default(), changed: Condvar::new() }))
     }
 
-    /// Starts the thread. It ends when `now` gives nothing any more.
-    pub fn run(&self, now: impl Fn() -> Option<OwnTime> + Send + 'static) {
+    /// Starts the thread. It ends when `clock` gives nothing any more.
+    pub fn run(&self, clock: impl Fn() -> Option<OwnClock> + Send + 'static) {
         let shared = self.0.clone();
-        let thread = std::thread::Builder::new().name("alarm".into()).spawn(move || work(&shared, now));
+        let thread = std::thread::Builder::new().name("alarm".into()).spawn(move || work(&shared, clock));
         if let Err(error) = thread {
             tracing::error!(%error, "no alarm thread; nothing will ring");
         }
@@ -179,29 +196,61 @@ impl Due {
     }
 }
 
-fn work(shared: &Shared, now: impl Fn() -> Option<OwnTime>) {
+fn work(shared: &Shared, clock: impl Fn() -> Option<OwnClock>) {
     wake_early();
+    let mut due = Vec::new();
     loop {
-        let Some(mut at) = now() else { return };
+        // Held only as long as it takes: the thread ends with the last other holder.
+        let Some(clock) = clock() else { return };
+        let now = clock.now();
         let mut wanted = shared.lock();
-        while wanted.heap.peek().is_some_and(|due| due.0.is_off()) {
-            wanted.heap.pop();
-        }
-        let wait_us = wanted.heap.peek().map_or(i64::MAX, |due| due.0.at.0 - at.0);
-        if wait_us > WATCH.as_micros() as i64 {
-            let wait = Duration::from_micros(wait_us.unsigned_abs()) - WATCH;
+        wanted.take_due(now, &mut due);
+        if due.is_empty() {
+            drop(clock);
+            let wait_us = wanted.heap.peek().map_or(i64::MAX, |due| due.0.at.0 - now.0);
+            let wait = Duration::from_micros(wait_us.unsigned_abs()).saturating_sub(WATCH);
             // Woken for whatever reason, it looks again.
             drop(shared.changed.wait_timeout(wanted, wait.min(LOOK)));
             continue;
         }
-        let Some(Reverse(due)) = wanted.heap.pop() else { continue };
         drop(wanted);
-        while at < due.at {
-            std::hint::spin_loop();
-            let Some(later) = now() else { return };
-            at = later;
+        act(shared, &clock, &mut due);
+    }
+}
+
+/// Does what is due, each at its instant. Those who are woken want the processor and the lock for themselves, so nobody
+/// is woken while somebody's bell is about to ring.
+fn act(shared: &Shared, clock: &OwnClock, due: &mut Vec<Due>) {
+    let mut wakes = Vec::new();
+    while !due.is_empty() {
+        for due in due.drain(..) {
+            match due.what {
+                What::Ring(..) => {
+                    let at = watch(clock, due.at);
+                    due.act(at);
+                }
+                What::Wake(_) => wakes.push(due),
+            }
         }
-        due.act(at);
+        shared.lock().take_due(clock.now_awake(), due);
+        if !due.iter().any(|due| matches!(due.what, What::Ring(..))) {
+            wakes.append(due);
+        }
+    }
+    for wake in wakes {
+        let at = watch(clock, wake.at);
+        wake.act(at);
+    }
+}
+
+/// Watches the clock until it shows `at`.
+fn watch(clock: &OwnClock, at: OwnTime) -> OwnTime {
+    loop {
+        let now = clock.now_awake();
+        if now >= at {
+            return now;
+        }
+        std::hint::spin_loop();
     }
 }
 

@@ -21,7 +21,7 @@ pub fn lines(app: &App, question: Question, now: OwnTime) -> Vec<String> {
 }
 
 fn clock(app: &App, now: OwnTime, at: HostTime) -> Vec<String> {
-    let bound_us = app.clock.bound_us(now).unwrap_or_default();
+    let bound_us = app.bound_us(now).unwrap_or_default();
     let estimate = app.clock.estimate();
     let mut lines =
         vec![format!("{} on the class's clock, {}", clock_face(at.0 / 1_000_000), words::clock(bound_us))];

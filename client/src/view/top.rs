@@ -33,7 +33,7 @@ pub fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'
 
 fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
     let link = match app.link {
-        LinkState::Linked => match app.clock.bound_us(now) {
+        LinkState::Linked => match app.bound_us(now) {
             Some(bound_us) => &format!("linked · {}", words::clock(bound_us)),
             None => "linked",
         },
@@ -58,7 +58,7 @@ fn no_link(app: &App, now: OwnTime) -> Option<String> {
         Some(Phase::Running | Phase::Held) => parts.push("cues go on from the timetable".into()),
         _ => parts.push(reason.clone()),
     }
-    if let (Some(bound_us), true) = (app.clock.bound_us(now), app.class.is_some()) {
+    if let (Some(bound_us), true) = (app.bound_us(now), app.class.is_some()) {
         parts.push(words::clock(bound_us));
     }
     parts.push(match app.link {

@@ -103,3 +103,55 @@ fn the_bell_is_set_for_the_next_own_cue_and_moves_with_the_timetable() {
     desk.go_to(100);
     assert_eq!(set(&desk), None);
 }
+
+/// An exchange that came back just now after `delay_us`, with the host's clock ahead of the seat's by `ahead_us`.
+fn exchange(desk: &Desk, delay_us: i64, ahead_us: i64) -> LinkEvent {
+    let (t4_us, t2_us) = (desk.now.0, desk.now.0 - delay_us / 2 + ahead_us);
+    let exchange = Exchange { t1_us: t4_us - delay_us, t2_us, t3_us: t2_us, t4_us };
+    LinkEvent::Exchange { exchange, slept_us: 0 }
+}
+
+#[test]
+fn time_stands_still_after_a_better_estimate_although_nothing_happened_since_it_was_last_shown() {
+    let mut desk = Desk::new();
+    desk.now = OwnTime(40_000_000);
+    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
+    desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Lobby))));
+    let first = exchange(&desk, 3_000_000, 1_000_000);
+    desk.link(first);
+    // Nothing happens for a while; the screen is drawn all the same.
+    desk.now = OwnTime(43_000_000);
+    let shown = desk.app.host_now(desk.now).unwrap();
+    assert_eq!(shown, HostTime(44_000_000));
+    let better = exchange(&desk, 2_000, 0);
+    desk.link(better);
+    assert_eq!(desk.app.host_now(desk.now), Some(shown), "no clock on the screen goes back");
+    let bound_us = desk.app.bound_us(desk.now).unwrap();
+    assert!((1_000_000..1_002_000).contains(&bound_us), "off by what it stands ahead: ± {bound_us} µs");
+    desk.now = OwnTime(45_000_000);
+    assert!(desk.app.host_now(desk.now).unwrap() > shown, "it goes on when it is right again");
+    assert!(desk.app.bound_us(desk.now).unwrap() < 2_000);
+}
+
+#[test]
+fn a_better_answer_that_sets_the_clock_back_too_far_to_stand_still_is_said() {
+    let mut desk = Desk::new();
+    desk.now = OwnTime(40_000_000);
+    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
+    desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Lobby))));
+    let slow = exchange(&desk, 8_000_000, 3_000_000);
+    desk.link(slow);
+    let better = exchange(&desk, 2_000, 0);
+    desk.said();
+    desk.link(better);
+    assert_eq!(desk.app.host_now(desk.now), Some(HostTime(40_000_000)));
+    let said = desk.said();
+    let [Happening::ClockSet(moved)] = said.as_slice() else { panic!("{said:?}") };
+    assert_eq!((moved.why, moved.by_us), (None, -3_000_000));
+    assert!(
+        desk.app
+            .notice(desk.now)
+            .unwrap()
+            .starts_with("the host answered more quickly, and the clock was set: it went back by 3.0 s")
+    );
+}
