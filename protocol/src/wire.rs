@@ -22,6 +22,9 @@ pub const HELLO_LIMIT: Duration = Duration::from_secs(5);
 pub const PING_EVERY: Duration = Duration::from_secs(5);
 /// How many pings a seat sends at once on joining, and how far apart.
 pub const PING_BURST: (u32, Duration) = (8, Duration::from_millis(40));
+/// How many pings a seat sends after that before it is settled, and how far apart: a room that joins all at once has
+/// answers that are slow for everybody, and these come when it is quieter.
+pub const PING_SETTLING: (u32, Duration) = (8, Duration::from_secs(1));
 /// After this long without a message the other side counts as gone.
 pub const SILENCE_LIMIT: Duration = Duration::from_secs(20);
 

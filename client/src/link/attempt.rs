@@ -1,15 +1,15 @@
 //! One connection, from dialling to its end.
 
 use super::dial::Dialler;
-use super::{Ending, Settings, clean};
+use super::{Ending, Settings, backoff, clean};
 use crate::app::LinkEvent;
 use crate::clock::OwnClock;
 use crate::host_clock::{OwnTime, sound_pace};
 use futures_util::{SinkExt, StreamExt};
 use protocol::clock::Exchange;
 use protocol::wire::{
-    HOST_MESSAGE_BYTES, Hello, HostMessage, PING_BURST, PING_EVERY, PROTOCOL, RefusalCode, SILENCE_LIMIT,
-    SeatMessage, from_json, version_words,
+    HOST_MESSAGE_BYTES, Hello, HostMessage, PING_BURST, PING_EVERY, PING_SETTLING, PROTOCOL, RefusalCode,
+    SILENCE_LIMIT, SeatMessage, from_json, version_words,
 };
 use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite};
@@ -44,7 +44,7 @@ pub(super) async fn attempt<D: Dialler>(
     match joined {
         Ok((connection, pace)) => {
             *linked_at = Some(clock.now());
-            connection.talk(pace, outgoing).await.unwrap_or_else(|ending| ending)
+            connection.talk(pace, settings.seed, outgoing).await.unwrap_or_else(|ending| ending)
         }
         Err(ending) => ending,
     }
@@ -105,6 +105,18 @@ fn no_answer() -> Ending {
     Ending::Lost(format!("the host did not answer within {} s", STEP_LIMIT.as_secs()))
 }
 
+/// How long to wait after so many pings: a burst, then a while at a walk, then only as a sign of life. Spread by the
+/// seed: seats that joined together would otherwise ask together for ever, and wait for one another's answers.
+fn until_next_ping(pings: u32, seed: u64) -> Duration {
+    let ((burst, close), (settling, apart)) = (PING_BURST, PING_SETTLING);
+    let wait = match pings {
+        sent if sent < burst => close,
+        sent if sent < burst + settling => apart,
+        _ => PING_EVERY,
+    };
+    wait.mul_f64(0.5 + 0.5 * backoff::part(seed.wrapping_add(u64::from(pings))))
+}
+
 fn broke(error: &Error) -> Ending {
     match error {
         // What a killed host or a pulled cable looks like.
@@ -132,6 +144,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
     async fn talk(
         mut self,
         pace: f64,
+        seed: u64,
         outgoing: &mut mpsc::UnboundedReceiver<SeatMessage>,
     ) -> Result<Ending, Ending> {
         let (clock, mut pings) = (self.clock, 0);
@@ -173,8 +186,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
                 }
                 () = clock.wait_about(ping_at) => {
                     pings += 1;
-                    let (burst, apart) = PING_BURST;
-                    ping_at = clock.now().plus(if pings < burst { apart } else { PING_EVERY });
+                    ping_at = clock.now().plus(until_next_ping(pings, seed));
                     self.send(&SeatMessage::Ping { t1_us: clock.now().at_pace(pace) }).await?;
                 }
                 () = clock.wait_about(silent_at) => {

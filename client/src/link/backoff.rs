@@ -34,8 +34,7 @@ impl Backoff {
         let wait = FIRST.saturating_mul(1 << self.attempt.min(5)).min(LONGEST);
         self.attempt = self.attempt.saturating_add(1);
         // Between three quarters and the whole of it.
-        let part = mix(self.seed.wrapping_add(u64::from(self.attempt))) % 1_000;
-        wait.mul_f64(0.75 + 0.25 * part as f64 / 1_000.0)
+        wait.mul_f64(0.75 + 0.25 * part(self.seed.wrapping_add(u64::from(self.attempt))))
     }
 }
 
@@ -43,6 +42,11 @@ impl Backoff {
 pub fn seed_of(text: &str) -> u64 {
     text.bytes()
         .fold(0xcbf2_9ce4_8422_2325, |sum, byte| (sum ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
+}
+
+/// A part of one, in thousandths, that looks drawn at random and is the same for the same seed.
+pub fn part(seed: u64) -> f64 {
+    (mix(seed) % 1_000) as f64 / 1_000.0
 }
 
 /// The finishing step of SplitMix64: near seeds give far numbers.
