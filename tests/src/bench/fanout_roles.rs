@@ -15,6 +15,9 @@ use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
 use tokio_tungstenite::tungstenite::{Message, Utf8Bytes};
 use tokio_tungstenite::{WebSocketStream, accept_async_with_config, client_async_with_config};
 
+/// While readers join, those who have joined ping after so many more.
+const PING_AFTER: usize = 1000;
+
 /// Who reads, and where.
 #[derive(Clone, Serialize, Deserialize)]
 pub struct Readers {
@@ -54,7 +57,7 @@ pub async fn readers(mut parent: Parent) -> Fallible<()> {
     let order: Readers = parent.hear().await?;
     let gate = Arc::new(Semaphore::new(JOINING));
     let (say, mut said) = mpsc::unbounded_channel();
-    let (ping, pings) = watch::channel(());
+    let (ping, pings) = watch::channel(0);
     for number in 0..order.clients {
         let (order, gate, say, pings) = (order.clone(), gate.clone(), say.clone(), pings.clone());
         tokio::spawn(async move {
@@ -63,34 +66,53 @@ pub async fn readers(mut parent: Parent) -> Fallible<()> {
             }
         });
     }
-    let mut heard = async || -> Fallible<Heard> { Ok(said.recv().await.ok_or("no reader is left")??) };
-    for _ in 0..order.clients {
-        heard().await?;
+    let mut joined = 0;
+    while joined < order.clients {
+        if let Heard::Joined = heard(&mut said).await? {
+            joined += 1;
+            // Those who came first must not seem to be gone when the last ones come.
+            if order.hello && joined % PING_AFTER == 0 {
+                ping.send_modify(|number| *number += 1);
+            }
+        }
     }
     parent.tell(&true)?;
     loop {
-        let pass = parent.hear().await?;
+        let pass: Pass = parent.hear().await?;
         if pass == Pass::Ping {
-            ping.send_replace(());
+            ping.send_modify(|number| *number += 1);
         }
-        let mut last: Option<Heard> = None;
-        for _ in 0..order.clients {
-            let next = heard().await?;
-            last = last.filter(|last| last.at_ns >= next.at_ns).or(Some(next));
-        }
-        match (pass, last) {
-            (Pass::Course, Some(Heard { at_ns, text })) => {
-                parent.tell(&Came { last_ns: at_ns, text: text.as_str().into() })?
+        let pinged = *ping.borrow();
+        let (mut missing, mut last) = (order.clients, None);
+        while missing > 0 {
+            match (pass, heard(&mut said).await?) {
+                (Pass::Ping, Heard::Pong(number)) if number == pinged => missing -= 1,
+                (Pass::Course, Heard::Text { at_ns, text }) => {
+                    missing -= 1;
+                    last = last.filter(|(last_ns, _)| *last_ns >= at_ns).or(Some((at_ns, text)));
+                }
+                _ => {}
             }
-            _ => parent.tell(&true)?,
+        }
+        match last {
+            Some((last_ns, text)) => parent.tell(&Came { last_ns, text: text.as_str().into() })?,
+            None => parent.tell(&true)?,
         }
     }
 }
 
-/// What a reader has read, and when.
-struct Heard {
-    at_ns: i64,
-    text: Utf8Bytes,
+async fn heard(said: &mut mpsc::UnboundedReceiver<Result<Heard, String>>) -> Fallible<Heard> {
+    Ok(said.recv().await.ok_or("no reader is left")??)
+}
+
+/// What a reader has come to.
+enum Heard {
+    /// It has its place.
+    Joined,
+    /// The answer to the ping of this number.
+    Pong(u64),
+    /// It has read a message, at an instant of the shared clock.
+    Text { at_ns: i64, text: Utf8Bytes },
 }
 
 type Say = mpsc::UnboundedSender<Result<Heard, String>>;
@@ -100,7 +122,7 @@ async fn read(
     order: &Readers,
     gate: &Semaphore,
     say: &Say,
-    mut pings: watch::Receiver<()>,
+    mut pings: watch::Receiver<u64>,
 ) -> Fallible<()> {
     let place = gate.acquire().await?;
     let stream = TcpStream::connect(&order.address).await?;
@@ -112,17 +134,26 @@ async fn read(
         let token = uuid::Uuid::from_u128(1 + number as u128).to_string();
         let hello = json!({"type": "hello", "protocol": 1, "name": format!("seat {number}"), "token": token});
         socket.send(Message::text(hello.to_string())).await?;
-        text(&mut socket).await?;
+        let welcome = text(&mut socket).await?;
+        if !welcome.starts_with("{\"type\":\"welcome\"") {
+            return Err(welcome.as_str().into());
+        }
     }
     drop(place);
-    let _ = say.send(Ok(Heard { at_ns: now_ns(), text: Utf8Bytes::default() }));
+    let _ = say.send(Ok(Heard::Joined));
     loop {
         tokio::select! {
             biased;
             text = text(&mut socket) => {
-                let _ = say.send(Ok(Heard { at_ns: now_ns(), text: text? }));
+                let (at_ns, text) = (now_ns(), text?);
+                let _ = say.send(Ok(match text.strip_prefix("{\"type\":\"pong\",\"t1_us\":") {
+                    Some(pong) => Heard::Pong(pong.split(',').next().unwrap_or_default().parse()?),
+                    None if text.starts_with("{\"type\":\"refusal\"") => return Err(text.as_str().into()),
+                    None => Heard::Text { at_ns, text },
+                }));
             }
             Ok(()) = pings.changed() => {
+                let number = *pings.borrow_and_update();
                 socket.send(Message::text(json!({"type": "ping", "t1_us": number}).to_string())).await?;
             }
         }

@@ -4,7 +4,7 @@ use super::Fallible;
 use super::child::Player;
 use super::cue::folder;
 use super::host::{Opens, Order, Started};
-use super::ingest_roles::{Go, Rate, STEEPS, Scorers};
+use super::ingest_roles::{Go, Keeps, Rate, STEEPS, Scorers};
 use super::instant::{now_ns, wait_until};
 use super::report::{Figure, Report};
 use super::stamps::median;
@@ -17,6 +17,7 @@ const MEASURED_NS: i64 = 2_000_000_000;
 /// Host seconds per second, so that everything is poured at once.
 const PACE: f64 = 1000.0;
 const BARE: &str = "bare loop";
+const TABLES: &str = "bare loop, ledger's tables";
 
 /// Runs it.
 ///
@@ -41,21 +42,28 @@ fn class(seats: usize) -> String {
 }
 
 fn at(seats: usize) -> Fallible<Vec<Figure>> {
-    // Both ledgers lie on one disk.
+    // Everything lies on one disk.
     let folder = folder()?;
     let opens = Opens { class: class(seats), folder: folder.path().into(), pace: PACE };
     let (mut host, address) = Player::with::<String>("host", &opens)?;
     let (mut room, _) = Player::with::<bool>("scorers", &Scorers { address, seats, hello: true })?;
     let started: Started = host.ask(&Order::Start)?;
-    let path = folder.path().join("bare.db");
-    let (_bare, address) = Player::with::<String>("commit host", &path)?;
-    let (mut bare_room, _) = Player::with::<bool>("scorers", &Scorers { address, seats, hello: false })?;
+    let bare = |as_ledger, name| -> Fallible<[Player; 2]> {
+        let keeps = Keeps { path: folder.path().join(name), as_ledger };
+        let (bare, address) = Player::with::<String>("commit host", &keeps)?;
+        let (room, _) = Player::with::<bool>("scorers", &Scorers { address, seats, hello: false })?;
+        Ok([bare, room])
+    };
+    let [_plain, mut plain_room] = bare(false, "plain.db")?;
+    let [_tables, mut tables_room] = bare(true, "tables.db")?;
     wait_until(started.poured_ns);
     let mut figures = Vec::new();
     for in_flight in [1, 8] {
-        let (mut ours, mut bare) = (Vec::new(), Vec::new());
+        let (mut ours, mut plain, mut tables) = (Vec::new(), Vec::new(), Vec::new());
         for _ in 0..TURNS {
-            for (room, rates) in [(&mut room, &mut ours), (&mut bare_room, &mut bare)] {
+            let all =
+                [(&mut room, &mut ours), (&mut plain_room, &mut plain), (&mut tables_room, &mut tables)];
+            for (room, rates) in all {
                 let from_ns = now_ns() + WARM_NS;
                 let codes = started.codes.clone();
                 let go = Go { codes, in_flight, from_ns, until_ns: from_ns + MEASURED_NS };
@@ -65,7 +73,8 @@ fn at(seats: usize) -> Fallible<Vec<Figure>> {
         let at = format!("{seats} seats, {in_flight} in flight");
         let figure = |name: &str, unit: &str, of: fn(&Rate) -> f64| {
             let middle = |rates: &[Rate]| median(rates.iter().map(of));
-            Some(Figure::new(&at, name, unit, middle(&ours)?).beside(BARE, middle(&bare)?))
+            let figure = Figure::new(&at, name, unit, middle(&ours)?).beside(BARE, middle(&plain)?);
+            Some(figure.beside(TABLES, middle(&tables)?))
         };
         let rate = figure("scores on disk and acknowledged", "1/s", |rate| rate.scores_per_s);
         figures.extend(rate.map(|figure| figure.at_least_times(0.7, BARE)));

@@ -11,6 +11,7 @@ use protocol::wire::{Hello, HostMessage, PROTOCOL, SeatMessage, from_json};
 use protocol::{Code, Score, SeatId, Strength, Token};
 use rusqlite::{Connection, TransactionBehavior, params};
 use serde::{Deserialize, Serialize};
+use server::ledger::Ledger;
 use server::room::Event;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -172,6 +173,15 @@ fn score(revision: u32, codes: &[Code], rng: &mut Rng) -> Fallible<Score> {
     })
 }
 
+/// Where a bare loop keeps scores.
+#[derive(Serialize, Deserialize)]
+pub struct Keeps {
+    /// A file that is not there.
+    pub path: PathBuf,
+    /// In the tables of a ledger, with their checks and the index that lets a score count once, and not in a plain one.
+    pub as_ledger: bool,
+}
+
 /// A score on its way to the disk, and how to acknowledge it.
 struct Asked {
     seat: SeatId,
@@ -182,11 +192,15 @@ struct Asked {
 /// The least that could keep scores: every connection parses, one task commits whatever has come meanwhile and
 /// acknowledges it.
 pub async fn host(mut parent: Parent) -> Fallible<()> {
-    let path: PathBuf = parent.hear().await?;
+    let Keeps { path, as_ledger } = parent.hear().await?;
+    if as_ledger {
+        Ledger::open(&path)?;
+    }
     let mut db = Connection::open(path)?;
     db.execute_batch(
         "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;
-         CREATE TABLE event (seq INTEGER PRIMARY KEY, at_us INTEGER, kind TEXT, body TEXT) STRICT;",
+         CREATE TABLE IF NOT EXISTS event
+           (seq INTEGER PRIMARY KEY, at_us INTEGER, kind TEXT, body TEXT) STRICT;",
     )?;
     let listener = TcpListener::bind("127.0.0.1:0").await?;
     parent.tell(&listener.local_addr()?.to_string())?;
