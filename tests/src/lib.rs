@@ -1,8 +1,9 @@
 //! What the end-to-end tests share: a model seat that speaks the wire from its document alone, and real programs
-//! as processes.
+//! as processes, and whole classes on a simulated network.
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 pub mod desk;
 pub mod model;
 pub mod program;
+pub mod sim;
