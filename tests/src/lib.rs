@@ -1,5 +1,5 @@
 //! What the end-to-end tests share: a model seat that speaks the wire from its document alone, and real programs
-//! as processes; and the benchmarks of the clock and the wire.
+//! as processes; whole classes on a simulated network; and the benchmarks of the clock and the wire.
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
@@ -7,3 +7,4 @@ pub mod bench;
 pub mod desk;
 pub mod model;
 pub mod program;
+pub mod sim;

@@ -1,0 +1,61 @@
+//! Holds classes on simulated networks, one for each seed, and says which promises broke.
+
+use clap::Parser;
+use std::process::ExitCode;
+use tests::sim::verdict::judge;
+use tests::sim::world::World;
+use tests::sim::{self, Held};
+
+/// Holds whole classes on simulated networks with links, machines and programs that fail; the seed decides everything
+#[derive(Debug, Parser)]
+#[command(name = "simulate")]
+struct Cli {
+    /// The first seed
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+    /// How many seeds, one after the other
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    runs: u64,
+    /// Hold each class twice and compare everything that happened to the letter
+    #[arg(long)]
+    twice: bool,
+    /// Print everything that happened
+    #[arg(long)]
+    trace: bool,
+}
+
+fn main() -> ExitCode {
+    let Cli { seed, runs, twice, trace } = Cli::parse();
+    let mut simulated_s = 0;
+    for seed in seed..seed.saturating_add(runs) {
+        let world = World::drawn(seed);
+        let words = match sim::run(&world) {
+            Err(words) => vec![words],
+            Ok(held) => {
+                simulated_s += held.took_us / 1_000_000;
+                if trace {
+                    print!("{}", held.text());
+                }
+                let mut words: Vec<String> = judge(&held).iter().map(ToString::to_string).collect();
+                words.extend(if twice { differs(&held, &world) } else { None });
+                words
+            }
+        };
+        if !words.is_empty() {
+            println!("seed {seed}: {} seats, faults: {:#?}", world.seats.len(), world.faults);
+            words.iter().for_each(|words| println!("{words}"));
+            let twice = if twice { " --twice" } else { "" };
+            println!("again: cargo run --release -p tests --bin simulate -- --seed {seed}{twice} --trace");
+            return ExitCode::FAILURE;
+        }
+    }
+    println!("{runs} classes held, {simulated_s} s of simulated time; every promise was kept");
+    ExitCode::SUCCESS
+}
+
+/// The first thing that happens otherwise when the same class is held again.
+fn differs(held: &Held, world: &World) -> Option<String> {
+    let (once, twice) = (held.text(), sim::run(world).map_or_else(|words| words, |held| held.text()));
+    let first = once.lines().zip(twice.lines()).find(|(once, twice)| once != twice);
+    (once != twice).then(|| format!("broken: the same seed gives the same class\n  {first:#?}"))
+}

@@ -1,0 +1,112 @@
+//! The host on its simulated machine, and the teacher at its console.
+
+use super::Shared;
+use super::trace::{What, now_us, until_us};
+use super::world::{HOST, PORT};
+use client::clock::Ids;
+use server::clock::HostClock;
+use server::host::{Host, Opening, open};
+use server::ledger::{self, Ledger};
+use server::room::{Boot, Room, Teacher, World as Clocks};
+use server::summary::summarise;
+use std::sync::Arc;
+use tokio::task::JoinSet;
+use turmoil::net::TcpListener;
+
+/// How often the ledger is read back and compared with the live room, in microseconds.
+const REPLAY_EVERY_US: i64 = 4_000_000;
+/// How often the teacher looks whether the class is over, in microseconds.
+const LOOK_EVERY_US: i64 = 500_000;
+
+/// One run of the host's program, until it is killed.
+pub async fn host(shared: Arc<Shared>, run: u32) -> turmoil::Result {
+    let ledger = Ledger::open(&shared.ledger())?;
+    let machine = shared.machine();
+    let boot = Some(Boot { id: machine.boot, up_us: now_us() - machine.booted_us });
+    let world = Clocks { unix_us: now_us() + machine.wall_us, boot };
+    let mut ids = Ids::seeded(shared.world.seed.wrapping_add(u64::from(run) << 32));
+    let opening = Opening {
+        seed: shared.world.seed,
+        pace: 1.0,
+        world,
+        ids: Box::new(move || ids.draw()),
+        clock: HostClock::simulated,
+    };
+    let opened = open(ledger, shared.world.class.clone(), opening)?;
+    let clock = opened.room.anchor.map_or(0, |anchor| anchor.clock);
+    let (at, notices) = (opened.room.last_at, opened.notices.clone());
+    shared.trace.note(HOST, run, What::Opened { at, clock, notices });
+    let host = Host::start(opened);
+    let listener = TcpListener::bind(("0.0.0.0", PORT)).await?;
+    let mut doors = JoinSet::new();
+    let (mut replay_us, mut look_us) = (now_us() + REPLAY_EVERY_US, now_us());
+    loop {
+        let script_us = shared.next_act_us();
+        tokio::select! {
+            biased;
+            accepted = listener.accept() => {
+                // Local tasks end in one order when the program is killed.
+                doors.spawn_local(host.door.clone().serve(accepted?.0));
+            }
+            Some(served) = doors.join_next() => {
+                if served.is_err() {
+                    shared.trace.note(HOST, run, What::Panicked);
+                }
+            }
+            () = until_us(script_us.unwrap_or(i64::MAX)), if script_us.is_some() => {
+                let wish = shared.act();
+                teach(&shared, &host, run, wish).await?;
+                // Only now: a teacher whose host dies in between asks again.
+                shared.acted();
+            }
+            () = until_us(look_us), if script_us.is_none() && !shared.is_closed() => {
+                look_us = now_us() + LOOK_EVERY_US;
+                close_when_done(&shared, &host, run).await?;
+            }
+            () = until_us(replay_us) => {
+                replay_us = now_us() + REPLAY_EVERY_US;
+                replay(&shared, &host, run).await?;
+            }
+        }
+    }
+}
+
+async fn teach(shared: &Shared, host: &Host, run: u32, wish: Teacher) -> turmoil::Result {
+    let answer = host.desk.teacher(wish.clone()).await?;
+    if wish == Teacher::Close && answer.is_ok() {
+        shared.close();
+    }
+    shared.trace.note(HOST, run, What::Teacher(format!("{wish:?}: {answer:?}")));
+    Ok(())
+}
+
+/// The teacher closes the class some while after its last cue.
+async fn close_when_done(shared: &Shared, host: &Host, run: u32) -> turmoil::Result {
+    if !host.desk.view(0).await?.all_done {
+        shared.done_since(None);
+    } else if shared.done_since(Some(now_us())) {
+        replay(shared, host, run).await?;
+        teach(shared, host, run, Teacher::Close).await?;
+        teach(shared, host, run, Teacher::Reveal(None)).await?;
+        replay(shared, host, run).await?;
+    }
+    Ok(())
+}
+
+/// Reads the ledger back while the host is at work: the same room, the same summary?
+async fn replay(shared: &Shared, host: &Host, run: u32) -> turmoil::Result {
+    let live = host.desk.room().await?;
+    let found = host.desk.summary().await?;
+    let after = host.desk.room().await?.seq;
+    let entries = ledger::read(&shared.ledger())?;
+    let read = Room::replay(entries.into_iter().filter(|entry| entry.seq <= live.seq))?;
+    let differs = if read != live {
+        Some(format!("the room: {live:?} is {read:?} when read back"))
+    } else if after == live.seq && summarise(&read, host.clock.now().max(live.last_at)) != found {
+        Some(format!("the summary: {found:?}"))
+    } else {
+        None
+    };
+    shared.trace.note(HOST, run, What::Replayed { seq: live.seq, differs });
+    Ok(())
+}

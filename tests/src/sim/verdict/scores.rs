@@ -1,0 +1,97 @@
+//! Scores: on disk once acknowledged, counted once, and none without a trace.
+
+use super::super::Held;
+use super::super::trace::What;
+use super::{Promise, Run, Verdict};
+use client::app::Happening;
+use protocol::wire::{HostMessage, from_json};
+use server::room::Event;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Checks all scores of a class.
+pub fn judge(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
+    let (mut names, mut on_disk) = (BTreeMap::new(), BTreeMap::new());
+    for entry in &held.ledger {
+        match &entry.event {
+            Event::Seated { seat, name, .. } => drop(names.insert(*seat, name.as_str())),
+            Event::Scored { seat, score } => {
+                let name = names.get(seat).copied().unwrap_or("nobody");
+                let again = on_disk.insert(score.id, (entry.seq, name, score)).is_some();
+                verdict.unless(!again, Promise::ScoresKeptOnce, || {
+                    format!("event {}: score {} of {name} is in the ledger twice", entry.seq, score.id)
+                });
+            }
+            _ => {}
+        }
+    }
+    let mut settled: BTreeSet<_> = held.outboxes.values().flatten().copied().collect();
+    let records = || runs.iter().flat_map(|run| run.records.iter().map(move |record| (run.name, record)));
+    for (name, record) in records() {
+        let at_us = record.at_us;
+        match &record.what {
+            What::Said(Happening::Kept { score, .. }) => {
+                settled.insert(score.id);
+                let found = on_disk.get(&score.id).filter(|(_, of, kept)| *of == name && *kept == score);
+                verdict.unless(found.is_some(), Promise::ScoresKeptOnce, || {
+                    format!(
+                        "{at_us} µs, {name}: {} steep {} is kept, and the ledger has no such score",
+                        score.code, score.steep
+                    )
+                });
+            }
+            What::Said(Happening::NotTaken { id: Some(id), reason }) => {
+                settled.insert(*id);
+                verdict.unless(!reason.is_empty(), Promise::NothingDropped, || {
+                    format!("{at_us} µs, {name}: score {id} was not taken, and nobody said why")
+                });
+            }
+            What::Received(text) => {
+                if let Ok(HostMessage::Accepted { seq, id }) = from_json(text) {
+                    let right = on_disk.get(&id).is_some_and(|(at, of, _)| (*at, *of) == (seq, name));
+                    verdict.unless(right, Promise::ScoresKeptOnce, || {
+                        format!(
+                            "{at_us} µs, {name}: score {id} was accepted as event {seq}, and is not there"
+                        )
+                    });
+                }
+            }
+            _ => {}
+        }
+    }
+    for (name, record) in records() {
+        let What::Said(Happening::Sent { score, .. }) = &record.what else { continue };
+        verdict.unless(settled.contains(&score.id), Promise::NothingDropped, || {
+            let (code, steep) = (score.code, score.steep);
+            format!(
+                "{} µs, {name}: {code} steep {steep} was sent; it is neither kept, nor declined, nor waiting",
+                record.at_us
+            )
+        });
+    }
+    evidence(held, verdict);
+}
+
+/// Whether the summary counts for every cup whoever scored it, each once, and names all the others.
+fn evidence(held: &Held, verdict: &mut Verdict) {
+    let mut seats = BTreeSet::new();
+    let mut scored = BTreeMap::<_, BTreeSet<_>>::new();
+    for entry in &held.ledger {
+        match &entry.event {
+            Event::Seated { seat, .. } => drop(seats.insert(*seat)),
+            Event::Scored { seat, score } => {
+                scored.entry((score.code, score.steep)).or_default().insert(*seat);
+            }
+            _ => {}
+        }
+    }
+    for tea in &held.summary.teas {
+        for cup in &tea.steeps {
+            let by = scored.get(&(tea.code, cup.steep)).map_or(0, BTreeSet::len);
+            let (n, of, missing) = (cup.findings.sheets.n, cup.findings.sheets.of, cup.missing.len());
+            verdict.unless((n, of, n + missing) == (by, seats.len(), of), Promise::NumbersCarryEvidence, || {
+                let all = seats.len();
+                format!("{} steep {}: {by} of {all} seats scored it; the summary says {n} of {of}, and names {missing} missing", tea.code, cup.steep)
+            });
+        }
+    }
+}
