@@ -2,12 +2,15 @@
 //!
 //! Rows are tasters, columns are teas. A figure that can't be had is an error that says why in words, never NaN.
 
+pub mod additive;
 pub mod anova;
 pub mod cannot;
 pub mod describe;
 pub mod dist;
 pub mod friedman;
+pub mod incomplete;
 pub mod letters;
+mod linear;
 pub mod multiple;
 pub mod noncentral_t;
 pub mod page;
@@ -16,6 +19,7 @@ pub mod rank_sums;
 pub mod ranks;
 pub mod replicated;
 mod root;
+pub mod skillings_mack;
 mod spread;
 pub mod studentized_range;
 mod sums;
