@@ -9,6 +9,8 @@ pub mod describe;
 pub mod dist;
 pub mod friedman;
 pub mod incomplete;
+#[cfg(test)]
+mod laws;
 pub mod letters;
 mod linear;
 pub mod multiple;

@@ -2,7 +2,7 @@
 //!
 //! A plain mean of an incomplete column favours the tea that mild tasters happened to score. The model takes each
 //! taster's own level out first. In the terms of block designs (John & Williams, Cyclic and Computer Generated
-//! Designs, 1995, chapter 1): with the information matrix C and the adjusted totals Q, the tea effects solve C·τ = Q.
+//! Designs, from memory): with the information matrix C and the adjusted totals Q, the tea effects solve C·τ = Q.
 
 use super::anova::{Effect, Leftover};
 use super::cannot::Cannot;

@@ -20,8 +20,8 @@ pub enum Cannot {
     /// A table whose rows are not all of one length, or whose cells do not all hold as many servings.
     #[error("every taster needs as many scores for every tea")]
     Uneven,
-    /// A score that is infinite or not a number.
-    #[error("a score is not a finite number")]
+    /// A score that is infinite, not a number, or beyond ± 1e100.
+    #[error("a score is no number or too large to reckon with")]
     NotFinite,
     /// All scores are the same.
     #[error("all scores are equal, so nothing differs")]

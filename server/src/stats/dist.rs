@@ -12,6 +12,8 @@ use statrs::function::beta::checked_beta_reg;
 
 /// Quantiles are searched between e^−`REACH` and e^`REACH`.
 const REACH: f64 = 300.0;
+/// More degrees of freedom than any class has; the functions beneath are not asked for more.
+const MOST_FREEDOM: f64 = 1e9;
 
 /// The chance that a standard normal variable lies above `z`.
 pub fn normal_upper(z: f64) -> Result<f64, Cannot> {
@@ -40,7 +42,7 @@ pub fn t_upper(t: f64, df: f64) -> Result<f64, Cannot> {
 
 /// The t below which Student's t with `df` > 0 degrees of freedom lies with chance `p`, 0 < p < 1.
 pub fn t_quantile(p: f64, df: f64) -> Result<f64, Cannot> {
-    let (p, df) = (chance(p)?, positive(df)?);
+    let (p, df) = (chance(p)?, freedom(df)?);
     if p == 0.5 {
         return Ok(0.0);
     }
@@ -53,7 +55,7 @@ pub fn t_quantile(p: f64, df: f64) -> Result<f64, Cannot> {
 ///
 /// It is I(df_below/2, df/2) at df_below / (df_below + df·f), and its complement where that argument nears 1.
 pub fn f_upper(f: f64, df: f64, df_below: f64) -> Result<f64, Cannot> {
-    let (df, df_below) = (positive(df)?, positive(df_below)?);
+    let (df, df_below) = (freedom(df)?, freedom(df_below)?);
     let above = df * not_negative(f)?;
     if above < df_below {
         Ok(1.0 - incomplete_beta(df / 2.0, df_below / 2.0, above / (df_below + above))?)
@@ -69,7 +71,7 @@ pub fn f_quantile(p: f64, df: f64, df_below: f64) -> Result<f64, Cannot> {
 
 /// The chance that chi-squared with `df` > 0 degrees of freedom lies above `x` ≥ 0.
 pub fn chi_squared_upper(x: f64, df: f64) -> Result<f64, Cannot> {
-    let law = ChiSquared::new(positive(df)?).map_err(|_| Cannot::OutOfRange)?;
+    let law = ChiSquared::new(freedom(df)?).map_err(|_| Cannot::OutOfRange)?;
     Ok(law.sf(not_negative(x)?))
 }
 
@@ -93,8 +95,9 @@ fn finite(x: f64) -> Result<f64, Cannot> {
     if x.is_finite() { Ok(x) } else { Err(Cannot::OutOfRange) }
 }
 
-fn positive(x: f64) -> Result<f64, Cannot> {
-    finite(x).and_then(|x| if x > 0.0 { Ok(x) } else { Err(Cannot::OutOfRange) })
+/// Degrees of freedom above 0.
+fn freedom(df: f64) -> Result<f64, Cannot> {
+    if df > 0.0 && df <= MOST_FREEDOM { Ok(df) } else { Err(Cannot::OutOfRange) }
 }
 
 fn not_negative(x: f64) -> Result<f64, Cannot> {

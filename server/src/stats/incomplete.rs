@@ -1,6 +1,7 @@
 //! Tables in which scores are missing: who scored everything, and what hangs together.
 
 use super::cannot::Cannot;
+use super::sums::finite;
 
 /// The part of a table without gaps.
 #[derive(Clone, Debug, PartialEq)]
@@ -42,9 +43,7 @@ pub(super) fn linked(rows: &[Vec<Option<f64>>], least: usize) -> Result<(Vec<Sco
     if rows.iter().any(|row| row.len() != teas) {
         return Err(Cannot::Uneven);
     }
-    if rows.iter().flatten().flatten().any(|score| !score.is_finite()) {
-        return Err(Cannot::NotFinite);
-    }
+    finite(&rows.iter().flatten().flatten().copied().collect::<Vec<f64>>())?;
     let scored = |row: &Vec<Option<f64>>| {
         let (teas, scores) = row.iter().enumerate().filter_map(|(tea, score)| Some((tea, (*score)?))).unzip();
         Scored { teas, scores }

@@ -53,7 +53,7 @@ impl NoncentralT {
 /// is just at the edge of what would be found (Steiger & Fouladi 1997, from memory).
 pub fn noncentrality_interval(t: f64, df: f64, confidence: f64) -> Result<Interval, Cannot> {
     let tail = (1.0 - chance(confidence)?) / 2.0;
-    if !t.is_finite() || !df.is_finite() || df < 1.0 {
+    if t.is_nan() || t.abs() > 1e100 || df < 1.0 {
         return Err(Cannot::OutOfRange);
     }
     if t < 0.0 {

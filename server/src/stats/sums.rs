@@ -23,9 +23,12 @@ pub(super) fn is_rounding(squares: f64, values: impl Iterator<Item = f64>) -> bo
     squares <= count * (32.0 * f64::EPSILON * largest).powi(2)
 }
 
-/// All values are finite numbers.
+/// Values beyond this could leave the range of `f64` once they are squared and added up.
+const LARGEST: f64 = 1e100;
+
+/// All values are finite numbers that can be squared and added up.
 pub(super) fn finite(values: &[f64]) -> Result<(), Cannot> {
-    if values.iter().all(|v| v.is_finite()) { Ok(()) } else { Err(Cannot::NotFinite) }
+    if values.iter().all(|v| v.abs() <= LARGEST) { Ok(()) } else { Err(Cannot::NotFinite) }
 }
 
 /// All values are one and the same; also when there is none.
