@@ -5,8 +5,6 @@
 
 pub mod additive;
 pub mod agreement;
-#[cfg(test)]
-mod agreement_laws;
 pub mod anova;
 mod binomial;
 pub mod cannot;
@@ -37,14 +35,12 @@ mod spread;
 pub mod studentized_range;
 mod sums;
 mod table;
-mod tails;
 pub mod tukey;
 pub mod two_means;
 pub mod two_way;
-pub mod undefined;
 pub mod weights;
 pub mod wilcoxon;
 pub mod words;
 
+pub use cannot::Cannot;
 pub use interval::Interval;
-pub use undefined::Undefined;

@@ -13,7 +13,7 @@ use server::stats::panel::performance;
 use server::stats::penalty::{penalties, steep_hint, tally};
 use server::stats::two_means::TTest;
 use server::stats::words::{cochran_q, mcnemar_pairs};
-use server::stats::{Interval, Undefined};
+use server::stats::{Cannot, Interval};
 use std::fmt::Debug;
 
 /// Of the reference figure.
@@ -63,7 +63,7 @@ impl Check {
     fn either<T: Debug>(
         &mut self,
         what: &str,
-        ours: Result<T, Undefined>,
+        ours: Result<T, Cannot>,
         theirs: &Value,
         figures: impl Fn(&T) -> Vec<Option<f64>>,
     ) {
@@ -87,11 +87,11 @@ fn numbers(value: &Value) -> Vec<f64> {
 }
 
 fn ends(interval: Option<Interval>) -> [Option<f64>; 2] {
-    [interval.map(|i| i.lower), interval.map(|i| i.upper)]
+    [interval.map(|i| i.low), interval.map(|i| i.high)]
 }
 
 fn t_figures(test: &TTest) -> Vec<Option<f64>> {
-    [test.t, test.df, test.p, test.interval.lower, test.interval.upper].map(Some).to_vec()
+    [test.t, test.df, test.p, test.interval.low, test.interval.high].map(Some).to_vec()
 }
 
 fn tables(check: &mut Check, golden: &Value) {
@@ -196,8 +196,8 @@ fn votes(check: &mut Check, golden: &Value) {
                     &Value::from(&list(theirs)[..2]),
                 );
                 assert_eq!(Some(side.large_enough), theirs[2].as_bool(), "{what}");
-                check.either(&what, side.pooled.clone(), &theirs[3], t_figures);
-                check.either(&what, side.welch.clone(), &theirs[4], t_figures);
+                check.either(&what, side.pooled, &theirs[3], t_figures);
+                check.either(&what, side.welch, &theirs[4], t_figures);
             }
         }
         let steps: Vec<Strength> = votes.iter().map(|(vote, _)| *vote).collect();

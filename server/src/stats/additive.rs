@@ -53,7 +53,7 @@ pub fn additive(rows: &[Vec<Option<f64>>], confidence: f64) -> Result<Additive, 
         (all.len() + 1).checked_sub(teas + tasters.len()).filter(|&df| df > 0).ok_or(Cannot::NoFreedom)?;
     let fit = Fit::of(&tasters, teas).ok_or(Cannot::Disconnected)?;
     let left = fit.residual_squares(&tasters);
-    if sums::is_rounding(left, all.iter().copied()) {
+    if sums::is_rounding(left, &all) {
         return Err(Cannot::NothingLeft);
     }
     let residual = Leftover::new(left, df);

@@ -65,7 +65,7 @@ pub struct OneWay {
 
 /// The analysis of two groups or more, none empty, with more scores than groups.
 pub fn one_way(groups: &[Vec<f64>]) -> Result<OneWay, Cannot> {
-    groups.iter().try_for_each(|group| sums::finite(group))?;
+    groups.iter().try_for_each(sums::finite)?;
     if groups.len() < 2 {
         return Err(Cannot::Teas(2));
     }
@@ -80,7 +80,7 @@ pub fn one_way(groups: &[Vec<f64>]) -> Result<OneWay, Cannot> {
         return Err(Cannot::AllEqual);
     }
     let within: f64 = groups.iter().map(|group| sums::squares_about_mean(group)).sum();
-    if sums::is_rounding(within, all.iter().copied()) {
+    if sums::is_rounding(within, &all) {
         return Err(Cannot::NothingLeft);
     }
     let (means, grand): (Vec<f64>, f64) = (groups.iter().map(|g| sums::mean(g)).collect(), sums::mean(&all));

@@ -1,5 +1,6 @@
 //! Describing a handful of scores, and how far their mean can be trusted.
 
+use super::Interval;
 use super::cannot::Cannot;
 use super::dist::{chance, t_quantile};
 use super::sums;
@@ -23,17 +24,6 @@ pub struct Description {
     pub upper_quartile: f64,
     /// The highest score.
     pub max: f64,
-}
-
-/// An interval that would hold the true value in a share `confidence` of such classes.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Interval {
-    /// Its lower end.
-    pub low: f64,
-    /// Its upper end.
-    pub high: f64,
-    /// The share, between 0 and 1.
-    pub confidence: f64,
 }
 
 /// A mean with its t interval.
@@ -88,7 +78,7 @@ pub fn mean_interval(values: &[f64], confidence: f64) -> Result<MeanInterval, Ca
         return Err(Cannot::Scores(2));
     }
     let squares = sums::squares_about_mean(values);
-    if sums::is_rounding(squares, values.iter().copied()) {
+    if sums::is_rounding(squares, values) {
         return Err(Cannot::NoSpread);
     }
     let (n, df, mean) = (values.len(), values.len() - 1, sums::mean(values));

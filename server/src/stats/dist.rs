@@ -1,4 +1,4 @@
-//! Tails and quantiles of the normal, t, F and chi-squared distributions.
+//! Tails and quantiles of the normal, t, F, chi-squared and beta distributions.
 //!
 //! Beneath are the functions of the crate `statrs`. Its normal and chi-squared tails are within 1e-9 of another library's.
 //! Two things are done here because there it falls short of 1e-8, by the same comparison: the tails of t and F are put
@@ -53,11 +53,12 @@ pub fn t_quantile(p: f64, df: f64) -> Result<f64, Cannot> {
 
 /// The chance that F with `df` > 0 and `df_below` > 0 degrees of freedom lies above `f` ≥ 0.
 ///
-/// It is I(df_below/2, df/2) at df_below / (df_below + df·f), and its complement where that argument nears 1.
+/// It is I(df_below/2, df/2) at df_below / (df_below + df·f), and its complement where F is small and that argument
+/// near 1; a tail far out is never one less something.
 pub fn f_upper(f: f64, df: f64, df_below: f64) -> Result<f64, Cannot> {
     let (df, df_below) = (freedom(df)?, freedom(df_below)?);
     let above = df * not_negative(f)?;
-    if above < df_below {
+    if f < 1.0 {
         Ok(1.0 - incomplete_beta(df / 2.0, df_below / 2.0, above / (df_below + above))?)
     } else {
         incomplete_beta(df_below / 2.0, df / 2.0, df_below / (df_below + above))
@@ -78,6 +79,13 @@ pub fn chi_squared_upper(x: f64, df: f64) -> Result<f64, Cannot> {
 /// The value below which chi-squared with `df` > 0 degrees of freedom lies with chance `p`, 0 < p < 1.
 pub fn chi_squared_quantile(p: f64, df: f64) -> Result<f64, Cannot> {
     search(1.0 - chance(p)?, |x| chi_squared_upper(x, df))
+}
+
+/// The value below which a beta variable with parameters `a` > 0 and `b` > 0 lies with chance `p`, 0 < p < 1.
+pub fn beta_quantile(p: f64, a: f64, b: f64) -> Result<f64, Cannot> {
+    let p = chance(p)?;
+    incomplete_beta(a, b, p)?;
+    Ok(root(0.0, 1.0, |x| incomplete_beta(a, b, x).unwrap_or(1.0) - p))
 }
 
 /// Where an upper tail on the positive numbers comes down to `tail`. Searched on the logarithm, so that small values

@@ -3,7 +3,7 @@
 
 use super::binomial::{at_least, exactly, uneven_split};
 use super::proportion::{Proportion, proportion};
-use super::{Interval, Undefined};
+use super::{Cannot, Interval};
 
 /// The most answers that a search for a number of answers goes through.
 pub const MOST_ANSWERS: usize = 1000;
@@ -67,7 +67,7 @@ pub struct Discriminators {
 ///
 /// # Errors
 /// Without answers, or if more are correct than were given.
-pub fn outcome(test: Test, correct: usize, n: usize) -> Result<Outcome, Undefined> {
+pub fn outcome(test: Test, correct: usize, n: usize) -> Result<Outcome, Cannot> {
     let share = proportion(correct, n)?;
     let beyond_guessing = |c: f64| ((c - test.guess()) / (1.0 - test.guess())).max(0.0);
     let two_sided = test == Test::PairedTwoSided;
@@ -90,7 +90,7 @@ pub fn outcome(test: Test, correct: usize, n: usize) -> Result<Outcome, Undefine
 ///
 /// # Errors
 /// If even `n` correct answers are not significant, or `alpha` does not lie between 0 and 1.
-pub fn smallest_correct(test: Test, n: usize, alpha: f64) -> Result<usize, Undefined> {
+pub fn smallest_correct(test: Test, n: usize, alpha: f64) -> Result<usize, Cannot> {
     share("the level", alpha)?;
     let allowed = if test == Test::PairedTwoSided { alpha / 2.0 } else { alpha } * (1.0 + ROUNDING);
     let mut tail = 0.0;
@@ -98,7 +98,7 @@ pub fn smallest_correct(test: Test, n: usize, alpha: f64) -> Result<usize, Undef
         tail += exactly(x, n, test.guess());
         tail <= allowed
     });
-    smallest.last().ok_or(Undefined::NeverSignificant(n))
+    smallest.last().ok_or(Cannot::NeverSignificant(n))
 }
 
 /// What a test with so many answers can find.
@@ -123,7 +123,7 @@ pub struct Power {
 ///
 /// # Errors
 /// If no result can be significant, or an argument does not lie between 0 and 1.
-pub fn power(test: Test, n: usize, alpha: f64, discriminators: f64) -> Result<Power, Undefined> {
+pub fn power(test: Test, n: usize, alpha: f64, discriminators: f64) -> Result<Power, Cannot> {
     share("the share of discriminators", discriminators)?;
     let smallest = smallest_correct(test, n, alpha)?;
     let significant = |chance: f64| {
@@ -145,19 +145,19 @@ pub fn power(test: Test, n: usize, alpha: f64, discriminators: f64) -> Result<Po
 ///
 /// # Errors
 /// If [`MOST_ANSWERS`] are not enough, or an argument does not lie between 0 and 1.
-pub fn smallest_n(test: Test, alpha: f64, discriminators: f64, wanted: f64) -> Result<Power, Undefined> {
+pub fn smallest_n(test: Test, alpha: f64, discriminators: f64, wanted: f64) -> Result<Power, Cannot> {
     share("the level", alpha)?;
     share("the power", wanted)?;
     share("the share of discriminators", discriminators)?;
     (1..=MOST_ANSWERS)
         .filter_map(|n| power(test, n, alpha, discriminators).ok())
         .find(|found| found.power >= wanted * (1.0 - ROUNDING))
-        .ok_or(Undefined::MoreThan(MOST_ANSWERS))
+        .ok_or(Cannot::MoreThan(MOST_ANSWERS))
 }
 
 /// That `value` lies between 0 and 1.
-fn share(what: &'static str, value: f64) -> Result<(), Undefined> {
-    if (0.0..=1.0).contains(&value) { Ok(()) } else { Err(Undefined::NotAShare(what)) }
+fn share(what: &'static str, value: f64) -> Result<(), Cannot> {
+    if (0.0..=1.0).contains(&value) { Ok(()) } else { Err(Cannot::NotAShare(what)) }
 }
 
 #[cfg(test)]

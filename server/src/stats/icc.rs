@@ -1,9 +1,10 @@
 //! Intraclass correlations: what share of the spread of the scores is the teas' own.
 
+use super::dist::{f_quantile, f_upper};
 use super::interval::SIGNIFICANCE;
-use super::table::{mean, numbers, size, unless_rounding};
-use super::tails::{f_exceeded, f_upper};
-use super::{Interval, Undefined};
+use super::sums::{finite, mean, unless_rounding};
+use super::table::size;
+use super::{Cannot, Interval};
 use std::fmt;
 
 /// A denominator of less, beside what it is made of, is zero but for rounding.
@@ -104,9 +105,9 @@ impl MeanSquares {
     ///
     /// # Errors
     /// With fewer than two tasters or teas, a table that is not rectangular or not of numbers, or equal scores all over.
-    pub fn of(scores: &[Vec<f64>]) -> Result<Self, Undefined> {
+    pub fn of(scores: &[Vec<f64>]) -> Result<Self, Cannot> {
         let (tasters, teas) = size(scores, 2, 2)?;
-        numbers(scores.iter().flatten())?;
+        finite(scores.iter().flatten())?;
         let by_taster: Vec<f64> = scores.iter().map(|row| mean(row)).collect();
         let by_tea: Vec<f64> =
             (0..teas).map(|tea| mean(&scores.iter().map(|row| row[tea]).collect::<Vec<_>>())).collect();
@@ -126,7 +127,7 @@ impl MeanSquares {
                 / ((n - 1.0) * (k - 1.0)),
         };
         if found.between_teas == 0.0 && found.within_teas == 0.0 {
-            return Err(Undefined::AllEqual);
+            return Err(Cannot::AllEqual);
         }
         Ok(found)
     }
@@ -136,31 +137,28 @@ impl MeanSquares {
     ///
     /// # Errors
     /// If there is no spread to compare with, or the teas' means differ so little that a mean has no reliability.
-    pub fn icc(&self, form: Form) -> Result<Icc, Undefined> {
+    pub fn icc(&self, form: Form) -> Result<Icc, Cannot> {
         let single = form.single();
         let one_way = single == Form::OneWaySingle;
         let error = if one_way { self.within_teas } else { self.residual };
         if error == 0.0 {
-            return Err(Undefined::NoSpread);
+            return Err(Cannot::NothingLeft);
         }
         let df1 = self.teas - 1;
         let df2 = if one_way { self.teas * (self.tasters - 1) } else { df1 * (self.tasters - 1) };
         let f = self.between_teas / error;
-        let value = self.value(single).ok_or(Undefined::NoReliability)?;
+        let value = self.value(single).ok_or(Cannot::NoReliability)?;
         let limits = if single == Form::RandomSingle {
-            self.random_interval(value)
+            self.random_interval(value)?
         } else {
-            Some(self.simple_interval(f, df1 as f64, df2 as f64))
+            Some(self.simple_interval(f, df1 as f64, df2 as f64)?)
         };
         let (value, interval) = if form == single {
             (value, limits)
         } else {
-            (
-                self.of_mean(value).ok_or(Undefined::NoReliability)?,
-                limits.and_then(|l| self.of_mean_interval(l)),
-            )
+            (self.of_mean(value).ok_or(Cannot::NoReliability)?, limits.and_then(|l| self.of_mean_interval(l)))
         };
-        let p = f_upper(f, df1 as f64, df2 as f64);
+        let p = f_upper(f, df1 as f64, df2 as f64)?;
         Ok(Icc { form, tasters: self.tasters, teas: self.teas, value, interval, f, df: (df1, df2), p })
     }
 
@@ -182,20 +180,20 @@ impl MeanSquares {
     }
 
     fn of_mean_interval(&self, single: Interval) -> Option<Interval> {
-        Some(Interval { lower: self.of_mean(single.lower)?, upper: self.of_mean(single.upper)? })
+        Some(Interval::usual(self.of_mean(single.low)?, self.of_mean(single.high)?))
     }
 
     /// The interval of the one-way and the fixed form: that of F, turned into a correlation.
-    fn simple_interval(&self, f: f64, df1: f64, df2: f64) -> Interval {
-        let tail = SIGNIFICANCE / 2.0;
+    fn simple_interval(&self, f: f64, df1: f64, df2: f64) -> Result<Interval, Cannot> {
+        let p = 1.0 - SIGNIFICANCE / 2.0;
         let k = self.tasters as f64;
-        Interval { lower: f / f_exceeded(tail, df1, df2), upper: f * f_exceeded(tail, df2, df1) }
-            .map(|f| (f - 1.0) / (f + k - 1.0))
+        let of_f = Interval::usual(f / f_quantile(p, df1, df2)?, f * f_quantile(p, df2, df1)?);
+        Ok(of_f.map(|f| (f - 1.0) / (f + k - 1.0)))
     }
 
     /// The interval of ICC(2,1), with Satterthwaite's degrees of freedom. They are those of a sum of two mean squares
     /// and mean nothing where one is subtracted so largely that less than one is left.
-    fn random_interval(&self, value: f64) -> Option<Interval> {
+    fn random_interval(&self, value: f64) -> Result<Option<Interval>, Cannot> {
         let (k, n) = (self.tasters as f64, self.teas as f64);
         let (teas, tasters, error) = (self.between_teas, self.between_tasters, self.residual);
         let of_tasters = k * value * tasters;
@@ -203,15 +201,15 @@ impl MeanSquares {
         let df = (of_tasters + of_error).powi(2)
             / (of_tasters.powi(2) / (k - 1.0) + of_error.powi(2) / ((n - 1.0) * (k - 1.0)));
         if !(df.is_finite() && df >= 1.0 - 1e-9) {
-            return None;
+            return Ok(None);
         }
-        let tail = SIGNIFICANCE / 2.0;
-        let (low, high) = (f_exceeded(tail, n - 1.0, df), f_exceeded(tail, df, n - 1.0));
+        let p = 1.0 - SIGNIFICANCE / 2.0;
+        let (low, high) = (f_quantile(p, n - 1.0, df)?, f_quantile(p, df, n - 1.0)?);
         let spread = k * tasters + (k * n - k - n) * error;
-        Some(Interval {
-            lower: n * (teas - low * error) / (low * spread + n * teas),
-            upper: n * (high * teas - error) / (spread + n * high * teas),
-        })
+        Ok(Some(Interval::usual(
+            n * (teas - low * error) / (low * spread + n * teas),
+            n * (high * teas - error) / (spread + n * high * teas),
+        )))
     }
 }
 
@@ -287,17 +285,13 @@ mod tests {
     fn what_leaves_no_spread_is_said() {
         let shifted = vec![vec![1.1, 2.3, 4.2], vec![2.1, 3.3, 5.2]];
         let squares = MeanSquares::of(&shifted).unwrap();
-        assert_eq!(squares.icc(Form::FixedSingle), Err(Undefined::NoSpread));
+        assert_eq!(squares.icc(Form::FixedSingle), Err(Cannot::NothingLeft));
         assert!(squares.icc(Form::OneWaySingle).is_ok(), "tasters differ in level");
-        assert_eq!(MeanSquares::of(&[vec![5.0; 3], vec![5.0; 3]]), Err(Undefined::AllEqual));
+        assert_eq!(MeanSquares::of(&[vec![5.0; 3], vec![5.0; 3]]), Err(Cannot::AllEqual));
         let equal = MeanSquares::of(&[vec![1.0, 2.0], vec![2.0, 1.0]]).unwrap();
-        assert_eq!(equal.icc(Form::FixedMean), Err(Undefined::NoReliability));
+        assert_eq!(equal.icc(Form::FixedMean), Err(Cannot::NoReliability));
         near(equal.icc(Form::FixedSingle).unwrap().value, -1.0, 1e-12);
-        assert_eq!(
-            equal.icc(Form::RandomSingle),
-            Err(Undefined::NoReliability),
-            "tasters don't differ either"
-        );
+        assert_eq!(equal.icc(Form::RandomSingle), Err(Cannot::NoReliability), "tasters don't differ either");
     }
 
     proptest! {
@@ -322,8 +316,8 @@ mod tests {
                 prop_assert!(icc.value.is_finite() && icc.value <= 1.0 && icc.f.is_finite());
                 prop_assert!((0.0..=1.0).contains(&icc.p));
                 if let Some(i) = icc.interval {
-                    prop_assert!(i.lower.is_finite() && i.upper.is_finite(), "{icc:?}");
-                    prop_assert!(i.lower <= icc.value + 1e-9 && icc.value <= i.upper + 1e-9, "{icc:?}");
+                    prop_assert!(i.low.is_finite() && i.high.is_finite(), "{icc:?}");
+                    prop_assert!(i.low <= icc.value + 1e-9 && icc.value <= i.high + 1e-9, "{icc:?}");
                 }
             }
         }

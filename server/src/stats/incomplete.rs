@@ -43,7 +43,7 @@ pub(super) fn linked(rows: &[Vec<Option<f64>>], least: usize) -> Result<(Vec<Sco
     if rows.iter().any(|row| row.len() != teas) {
         return Err(Cannot::Uneven);
     }
-    finite(&rows.iter().flatten().flatten().copied().collect::<Vec<f64>>())?;
+    finite(rows.iter().flatten().flatten())?;
     let scored = |row: &Vec<Option<f64>>| {
         let (teas, scores) = row.iter().enumerate().filter_map(|(tea, score)| Some((tea, (*score)?))).unzip();
         Scored { teas, scores }

@@ -1,8 +1,14 @@
 //! What holds for all of the room: whatever comes in, figures are finite or the reason is in words; and what the order
 //! or the scale of the scores must not change stays as it is.
 
+use super::agreement::{concordance, cronbach_alpha};
 use super::cannot::Cannot;
+use super::icc::{Form, MeanSquares};
+use super::panel::habits::habits;
+use super::panel::performance;
+use super::penalty::penalties;
 use proptest::prelude::*;
+use protocol::Strength;
 use std::fmt::Debug;
 
 fn wild() -> impl Strategy<Value = f64> {
@@ -87,5 +93,49 @@ proptest! {
             (Ok(plain), Ok(moved)) => prop_assert!((plain.chi_squared - moved.chi_squared).abs() < 1e-9),
             (plain, moved) => prop_assert_eq!(plain.err(), moved.err()),
         }
+    }
+}
+
+/// Scores on no scale at all: tiny, huge, nearly equal, not numbers.
+fn odd_score() -> impl Strategy<Value = f64> {
+    prop_oneof![
+        8 => (1i32..10).prop_map(f64::from),
+        4 => (0u8..4).prop_map(|n| 7.3 + f64::from(n) * 1e-15),
+        2 => prop::sample::select(vec![1e-200, 1e-160, -1e-30, 1e9, 1e9 + 1e-6, -1e40, 1e49, 1e50, 1e60, 0.0, -0.0]),
+        1 => any::<f64>(),
+    ]
+}
+
+/// A table of scores of mostly one kind, so that small tables are not all made of the odd ones.
+fn table() -> impl Strategy<Value = Vec<Vec<f64>>> {
+    let wild = (1usize..6, 1usize..6)
+        .prop_flat_map(|(m, n)| prop::collection::vec(prop::collection::vec(odd_score(), n..=n), m..=m));
+    let scaled = (wild.clone(), -70i32..50).prop_map(|(rows, power)| {
+        rows.into_iter().map(|row| row.into_iter().map(|v| v * 10f64.powi(power)).collect()).collect()
+    });
+    prop_oneof![wild, scaled]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(1000))]
+    #[test]
+    fn no_figure_of_any_scores_is_nan_or_infinite(rows in table(), gaps in any::<[bool; 36]>()) {
+        sound("concordance", concordance(&rows))?;
+        sound("cronbach_alpha", cronbach_alpha(&rows))?;
+        if let Some(squares) = sound("mean squares", MeanSquares::of(&rows))? {
+            for form in Form::ALL {
+                sound("icc", squares.icc(form))?;
+            }
+        }
+        let cell = |(i, &v): (usize, &f64)| (!gaps[i % 36]).then_some(v);
+        let with_gaps: Vec<Vec<Option<f64>>> =
+            rows.iter().map(|row| row.iter().enumerate().map(cell).collect()).collect();
+        sound("habits", habits(&with_gaps))?;
+        let repeats: Vec<Vec<Vec<f64>>> =
+            rows.iter().map(|row| row.chunks(2).map(<[f64]>::to_vec).collect()).collect();
+        sound("performance", performance(&repeats))?;
+        let votes: Vec<(Strength, f64)> =
+            rows.iter().flatten().enumerate().map(|(i, &v)| (Strength::ALL[(i * i + i / 2) % 5], v)).collect();
+        sound("penalties", penalties(&votes))?;
     }
 }

@@ -4,8 +4,8 @@
 //! the chance that u is at least (Z + δ)/t: straight from the definition (Johnson, Kotz & Balakrishnan, Continuous
 //! Univariate Distributions 2, chapter 31, from memory).
 
+use super::Interval;
 use super::cannot::Cannot;
-use super::describe::Interval;
 use super::dist::{chance, chi_squared_quantile, chi_squared_upper};
 use super::root::root;
 use super::spread::Spread;

@@ -1,7 +1,8 @@
 //! Two ways of steeping one leaf, scored by the same tasters: how far apart, and how sure.
 
+use super::Interval;
 use super::cannot::Cannot;
-use super::describe::{Interval, mean_interval};
+use super::describe::mean_interval;
 use super::dist::t_two_sided;
 use super::noncentral_t::noncentrality_interval;
 

@@ -5,10 +5,10 @@ pub mod habits;
 #[cfg(test)]
 mod tests;
 
-use super::Undefined;
+use super::Cannot;
+use super::dist::f_upper;
 use super::interval::SIGNIFICANCE;
-use super::table::{mean, numbers, squares, unless_rounding};
-use super::tails::f_upper;
+use super::sums::{finite, mean, squares, unless_rounding};
 use std::fmt;
 
 /// Whether a taster tells the teas apart: one-way analysis of variance between teas, of this taster's scores only.
@@ -88,11 +88,11 @@ pub struct Performance {
     /// Mean of all scores; absent if there are none.
     pub mean: Option<f64>,
     /// Whether the teas are told apart.
-    pub discrimination: Result<Discrimination, Undefined>,
+    pub discrimination: Result<Discrimination, Cannot>,
     /// How well the same tea is repeated.
-    pub repeatability: Result<Repeatability, Undefined>,
+    pub repeatability: Result<Repeatability, Cannot>,
     /// How well, beside the others.
-    pub beside_others: Result<BesideOthers, Undefined>,
+    pub beside_others: Result<BesideOthers, Cannot>,
     /// All of it in a word.
     pub verdict: Verdict,
 }
@@ -106,9 +106,9 @@ pub struct Performance {
 ///
 /// # Errors
 /// If a score is no number, or the tasters' rows differ in length.
-pub fn performance(scores: &[Vec<Vec<f64>>]) -> Result<Vec<Performance>, Undefined> {
+pub fn performance(scores: &[Vec<Vec<f64>>]) -> Result<Vec<Performance>, Cannot> {
     super::table::size(scores, 1, 1)?;
-    numbers(scores.iter().flatten().flatten())?;
+    finite(scores.iter().flatten().flatten())?;
     let sums: Vec<Sums> = scores.iter().map(|teas| Sums::of(teas)).collect();
     Ok((0..sums.len()).map(|taster| one(&sums, taster)).collect())
 }
@@ -123,9 +123,9 @@ fn one(sums: &[Sums], taster: usize) -> Performance {
     } else {
         match &discrimination {
             Ok(found) if found.p <= SIGNIFICANCE => Verdict::Fits,
-            Ok(_) | Err(Undefined::AllEqual) => Verdict::DoesNotTellApart,
+            Ok(_) | Err(Cannot::AllEqual) => Verdict::DoesNotTellApart,
             // F grows beyond all bounds where every repeat is the same and the teas differ.
-            Err(Undefined::ExactRepeats) => Verdict::Fits,
+            Err(Cannot::ExactRepeats) => Verdict::Fits,
             Err(_) => Verdict::TooFewToTell,
         }
     };
@@ -133,20 +133,20 @@ fn one(sums: &[Sums], taster: usize) -> Performance {
     Performance { mean, discrimination, repeatability: own.repeatability(), beside_others, verdict }
 }
 
-fn beside<'a>(own: Sums, others: impl Iterator<Item = &'a Sums>) -> Result<BesideOthers, Undefined> {
+fn beside<'a>(own: Sums, others: impl Iterator<Item = &'a Sums>) -> Result<BesideOthers, Cannot> {
     let (df, squares) = others.fold((0, 0.0), |(df, squares), o| (df + o.df_within, squares + o.within));
     if own.df_within == 0 {
-        return Err(Undefined::NeedsRepeats);
+        return Err(Cannot::Repeats);
     }
     if df == 0 {
-        return Err(Undefined::NeedsTasters(2));
+        return Err(Cannot::Tasters(2));
     }
     if squares == 0.0 {
-        return Err(Undefined::ExactRepeats);
+        return Err(Cannot::ExactRepeats);
     }
     let variance = squares / df as f64;
     let f = own.within / own.df_within as f64 / variance;
-    let p = f_upper(f, own.df_within as f64, df as f64);
+    let p = f_upper(f, own.df_within as f64, df as f64)?;
     Ok(BesideOthers { others_sd: variance.sqrt(), f, df: (own.df_within, df), p })
 }
 
@@ -179,23 +179,23 @@ impl Sums {
         }
     }
 
-    fn repeatability(&self) -> Result<Repeatability, Undefined> {
+    fn repeatability(&self) -> Result<Repeatability, Cannot> {
         if self.df_within == 0 {
-            return Err(Undefined::NeedsRepeats);
+            return Err(Cannot::Repeats);
         }
         let residual_sd = (self.within / self.df_within as f64).sqrt();
         Ok(Repeatability { teas: self.repeated_teas, df: self.df_within, residual_sd })
     }
 
-    fn discrimination(&self) -> Result<Discrimination, Undefined> {
+    fn discrimination(&self) -> Result<Discrimination, Cannot> {
         if self.teas < 2 {
-            return Err(Undefined::NeedsTeas(2));
+            return Err(Cannot::Teas(2));
         }
         if self.df_within == 0 {
-            return Err(Undefined::NeedsRepeats);
+            return Err(Cannot::Repeats);
         }
         if self.within == 0.0 {
-            return Err(if self.between == 0.0 { Undefined::AllEqual } else { Undefined::ExactRepeats });
+            return Err(if self.between == 0.0 { Cannot::AllEqual } else { Cannot::ExactRepeats });
         }
         let df = (self.teas - 1, self.df_within);
         let (between, within) = (self.between / df.0 as f64, self.within / df.1 as f64);
@@ -207,7 +207,7 @@ impl Sums {
             within,
             f,
             df,
-            p: f_upper(f, df.0 as f64, df.1 as f64),
+            p: f_upper(f, df.0 as f64, df.1 as f64)?,
             share_between: self.between / (self.between + self.within),
         })
     }

@@ -6,8 +6,8 @@ mod tests;
 
 pub use steep::{Hint, SteepHint, Tally, steep_hint, tally};
 
-use super::Undefined;
-use super::table::{mean, numbers};
+use super::Cannot;
+use super::sums::{finite, mean};
 use super::two_means::{TTest, pooled, welch};
 use protocol::Strength;
 
@@ -52,26 +52,26 @@ pub struct Penalty {
     /// The drop times the share.
     pub weighted: f64,
     /// Student's t of the drop, with the pooled variance.
-    pub pooled: Result<TTest, Undefined>,
+    pub pooled: Result<TTest, Cannot>,
     /// Welch's t of the drop.
-    pub welch: Result<TTest, Undefined>,
+    pub welch: Result<TTest, Cannot>,
 }
 
 /// Penalty analysis of one tea: each vote with the liking score of the same person. Common practice, no source.
 ///
 /// # Errors
 /// If nobody voted, nobody voted for just right, or a score is no number.
-pub fn penalties(votes: &[(Strength, f64)]) -> Result<Penalties, Undefined> {
-    numbers(votes.iter().map(|(_, score)| score))?;
+pub fn penalties(votes: &[(Strength, f64)]) -> Result<Penalties, Cannot> {
+    finite(votes.iter().map(|(_, score)| score))?;
     if votes.is_empty() {
-        return Err(Undefined::NeedsAnswers(1));
+        return Err(Cannot::Answers(1));
     }
     let scores = |wanted: &dyn Fn(Strength) -> bool| -> Vec<f64> {
         votes.iter().filter(|(vote, _)| wanted(*vote)).map(|(_, score)| *score).collect()
     };
     let just_right = scores(&|vote| vote == Strength::JustRight);
     if just_right.is_empty() {
-        return Err(Undefined::NoJustRight);
+        return Err(Cannot::NoJustRight);
     }
     let overall = mean(&scores(&|_| true));
     let just_right_mean = mean(&just_right);

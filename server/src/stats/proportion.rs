@@ -1,8 +1,8 @@
 //! What share of everybody a count speaks for.
 
+use super::dist::{beta_quantile, normal_quantile};
 use super::interval::SIGNIFICANCE;
-use super::tails::{beta_quantile, normal_exceeded};
-use super::{Interval, Undefined};
+use super::{Cannot, Interval};
 
 /// A share with its 95 % intervals.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -24,26 +24,25 @@ pub struct Proportion {
 ///
 /// # Errors
 /// If `n` is zero, or `x` more than `n`.
-pub fn proportion(x: usize, n: usize) -> Result<Proportion, Undefined> {
+pub fn proportion(x: usize, n: usize) -> Result<Proportion, Cannot> {
     if n == 0 {
-        return Err(Undefined::NeedsAnswers(1));
+        return Err(Cannot::Answers(1));
     }
     if x > n {
-        return Err(Undefined::MoreThanAll { correct: x, n });
+        return Err(Cannot::MoreThanAll { correct: x, n });
     }
     let (many, count) = (n as f64, x as f64);
     let share = count / many;
-    let z2 = normal_exceeded(SIGNIFICANCE).powi(2);
+    let z2 = normal_quantile(1.0 - SIGNIFICANCE / 2.0)?.powi(2);
     let middle = (share + z2 / (2.0 * many)) / (1.0 + z2 / many);
     let half = (z2 * (share * (1.0 - share) + z2 / (4.0 * many)) / many).sqrt() / (1.0 + z2 / many);
     let tail = SIGNIFICANCE / 2.0;
     // At the ends the formulas give 0 and 1 only up to rounding, or not at all.
-    let ends = |lower: f64, upper: f64| Interval {
-        lower: if x == 0 { 0.0 } else { lower },
-        upper: if x == n { 1.0 } else { upper },
+    let ends = |low: f64, high: f64| {
+        Interval::usual(if x == 0 { 0.0 } else { low }, if x == n { 1.0 } else { high })
     };
-    let exact_lower = if x == 0 { 0.0 } else { beta_quantile(tail, count, many - count + 1.0) };
-    let exact_upper = if x == n { 1.0 } else { 1.0 - beta_quantile(tail, many - count, count + 1.0) };
+    let exact_lower = if x == 0 { 0.0 } else { beta_quantile(tail, count, many - count + 1.0)? };
+    let exact_upper = if x == n { 1.0 } else { 1.0 - beta_quantile(tail, many - count, count + 1.0)? };
     Ok(Proportion {
         x,
         n,
@@ -72,17 +71,17 @@ mod tests {
         ] {
             let ours = proportion(x, n).unwrap();
             for (interval, (lower, upper)) in [(ours.wilson, wilson), (ours.exact, exact)] {
-                assert!((interval.lower - lower).abs() < 6e-7, "{x} of {n}: {ours:?}");
-                assert!((interval.upper - upper).abs() < 6e-7, "{x} of {n}: {ours:?}");
+                assert!((interval.low - lower).abs() < 6e-7, "{x} of {n}: {ours:?}");
+                assert!((interval.high - upper).abs() < 6e-7, "{x} of {n}: {ours:?}");
             }
         }
     }
 
     #[test]
     fn ends_are_clamped_and_nonsense_is_refused() {
-        assert_eq!(proportion(7, 7).unwrap().wilson.upper, 1.0);
-        assert_eq!(proportion(0, 7).unwrap().wilson.lower, 0.0);
-        assert_eq!(proportion(0, 0), Err(Undefined::NeedsAnswers(1)));
-        assert_eq!(proportion(3, 2), Err(Undefined::MoreThanAll { correct: 3, n: 2 }));
+        assert_eq!(proportion(7, 7).unwrap().wilson.high, 1.0);
+        assert_eq!(proportion(0, 7).unwrap().wilson.low, 0.0);
+        assert_eq!(proportion(0, 0), Err(Cannot::Answers(1)));
+        assert_eq!(proportion(3, 2), Err(Cannot::MoreThanAll { correct: 3, n: 2 }));
     }
 }

@@ -36,7 +36,7 @@ pub fn replicated(cells: &[Vec<Vec<f64>>]) -> Result<Replicated, Cannot> {
     if cells.iter().flatten().any(|cell| cell.len() != servings) {
         return Err(Cannot::Uneven);
     }
-    cells.iter().flatten().try_for_each(|cell| sums::finite(cell))?;
+    cells.iter().flatten().try_for_each(sums::finite)?;
     if servings == 0 {
         return Err(Cannot::Servings(2));
     }
@@ -46,8 +46,8 @@ pub fn replicated(cells: &[Vec<Vec<f64>>]) -> Result<Replicated, Cannot> {
     if servings < 2 {
         return Err(Cannot::Servings(2));
     }
-    let all = || cells.iter().flatten().flatten().copied();
-    if sums::all_equal(all()) {
+    let all = || cells.iter().flatten().flatten();
+    if sums::all_equal(all().copied()) {
         return Err(Cannot::AllEqual);
     }
     let error = cells.iter().flatten().map(|cell| sums::squares_about_mean(cell)).sum();

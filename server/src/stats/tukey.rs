@@ -1,7 +1,7 @@
 //! All pairs of teas at once (Tukey's honestly significant differences).
 
+use super::Interval;
 use super::cannot::Cannot;
-use super::describe::Interval;
 use super::studentized_range::StudentizedRange;
 use super::two_way::TwoWay;
 

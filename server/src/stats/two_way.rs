@@ -41,7 +41,7 @@ pub fn two_way(rows: &[Vec<f64>]) -> Result<TwoWay, Cannot> {
             .sum()
     };
     let residual = rows.iter().zip(&taster_means).map(|(row, &mean)| left(row, mean)).sum();
-    if sums::is_rounding(residual, all.into_iter()) {
+    if sums::is_rounding(residual, &all) {
         return Err(Cannot::NothingLeft);
     }
     let about_grand = |means: &[f64]| -> f64 { means.iter().map(|m| (m - grand_mean).powi(2)).sum() };

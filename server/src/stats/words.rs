@@ -1,9 +1,9 @@
 //! Check-all words: which words the tasters ticked for which tea.
 
-use super::Undefined;
+use super::Cannot;
 use super::binomial::uneven_split;
+use super::dist::chi_squared_upper;
 use super::table::size;
-use super::tails::chi_squared_upper;
 
 /// Whether a word tells the teas apart.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,7 +28,7 @@ pub struct CochranQ {
 ///
 /// # Errors
 /// Without tasters or teas, or if the table is not rectangular.
-pub fn counts(ticks: &[Vec<bool>]) -> Result<Vec<usize>, Undefined> {
+pub fn counts(ticks: &[Vec<bool>]) -> Result<Vec<usize>, Cannot> {
     let (_, teas) = size(ticks, 1, 1)?;
     Ok((0..teas).map(|tea| ticks.iter().filter(|row| row[tea]).count()).collect())
 }
@@ -38,13 +38,13 @@ pub fn counts(ticks: &[Vec<bool>]) -> Result<Vec<usize>, Undefined> {
 ///
 /// # Errors
 /// With fewer than two tasters or teas, a table that is not rectangular, or no taster who ticked it for some teas only.
-pub fn cochran_q(ticks: &[Vec<bool>]) -> Result<CochranQ, Undefined> {
+pub fn cochran_q(ticks: &[Vec<bool>]) -> Result<CochranQ, Cannot> {
     let (tasters, teas) = size(ticks, 2, 2)?;
     let counts = counts(ticks)?;
     let by_taster: Vec<usize> = ticks.iter().map(|row| row.iter().filter(|&&t| t).count()).collect();
     let mixed_tasters = by_taster.iter().filter(|&&r| r > 0 && r < teas).count();
     if mixed_tasters == 0 {
-        return Err(Undefined::NothingMixed);
+        return Err(Cannot::NothingMixed);
     }
     // Whole numbers: no rounding, and neither difference is below zero.
     let all: usize = counts.iter().sum();
@@ -52,7 +52,7 @@ pub fn cochran_q(ticks: &[Vec<bool>]) -> Result<CochranQ, Undefined> {
     let within = teas * all - by_taster.iter().map(|r| r * r).sum::<usize>();
     let df = teas - 1;
     let q = (df * between) as f64 / within as f64;
-    let p = chi_squared_upper(q, df as f64);
+    let p = chi_squared_upper(q, df as f64)?;
     Ok(CochranQ { tasters, teas, counts, mixed_tasters, q, df, p })
 }
 
@@ -80,7 +80,7 @@ pub struct Mcnemar {
 ///
 /// # Errors
 /// Without tasters, with fewer than two teas, or if the table is not rectangular.
-pub fn mcnemar_pairs(ticks: &[Vec<bool>]) -> Result<Vec<Mcnemar>, Undefined> {
+pub fn mcnemar_pairs(ticks: &[Vec<bool>]) -> Result<Vec<Mcnemar>, Cannot> {
     let (tasters, teas) = size(ticks, 1, 2)?;
     let pair = |first: usize, second: usize| {
         let count = |a: bool, b: bool| ticks.iter().filter(|row| row[first] == a && row[second] == b).count();
@@ -127,10 +127,10 @@ mod tests {
 
     #[test]
     fn a_word_nobody_distinguishes_by_has_no_q() {
-        assert_eq!(cochran_q(&ticks(&["111", "000", "111"])), Err(Undefined::NothingMixed));
-        assert_eq!(cochran_q(&ticks(&["101"])), Err(Undefined::NeedsTasters(2)));
-        assert_eq!(cochran_q(&ticks(&["10", "1"])), Err(Undefined::Ragged));
-        assert_eq!(counts(&[]), Err(Undefined::NeedsTasters(1)));
+        assert_eq!(cochran_q(&ticks(&["111", "000", "111"])), Err(Cannot::NothingMixed));
+        assert_eq!(cochran_q(&ticks(&["101"])), Err(Cannot::Tasters(2)));
+        assert_eq!(cochran_q(&ticks(&["10", "1"])), Err(Cannot::Uneven));
+        assert_eq!(counts(&[]), Err(Cannot::Tasters(1)));
         let same = mcnemar_pairs(&ticks(&["11", "00"])).unwrap();
         assert_eq!((same[0].p, same[0].difference), (1.0, 0.0));
     }
@@ -147,7 +147,7 @@ mod tests {
                     let more: Vec<Vec<bool>> = rows.into_iter().chain([vec![true; 4], vec![false; 4]]).collect();
                     prop_assert_eq!(cochran_q(&more).unwrap().q, q.q);
                 }
-                (Err(a), Err(b)) => prop_assert_eq!((a, b), (Undefined::NothingMixed, Undefined::NoOrder)),
+                (Err(a), Err(b)) => prop_assert_eq!((a, b), (Cannot::NothingMixed, Cannot::AllTied)),
                 (q, w) => prop_assert!(false, "{:?} but {:?}", q, w),
             }
         }

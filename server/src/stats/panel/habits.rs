@@ -1,21 +1,22 @@
 //! How a taster uses the scale beside the class: high or low, wide or narrow, along with the others or not.
 
+use crate::stats::dist::{normal_quantile, t_two_sided};
 use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::table::{mean, numbers, size, squares, unless_rounding};
-use crate::stats::tails::{normal_exceeded, t_two_sided};
+use crate::stats::sums::{finite, mean, squares, unless_rounding};
+use crate::stats::table::size;
 use crate::stats::two_means::TTest;
-use crate::stats::{Interval, Undefined};
+use crate::stats::{Cannot, Interval};
 use std::fmt;
 
 /// The habits of one taster. A part that can't be computed says why.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Habits {
     /// Whether the scores are high or low.
-    pub bias: Result<Bias, Undefined>,
+    pub bias: Result<Bias, Cannot>,
     /// How wide they are spread.
-    pub spread: Result<Spread, Undefined>,
+    pub spread: Result<Spread, Cannot>,
     /// Whether they go along with the others'.
-    pub with_others: Result<Correlation, Undefined>,
+    pub with_others: Result<Correlation, Cannot>,
 }
 
 /// How far a taster scores above or below the class.
@@ -26,7 +27,7 @@ pub struct Bias {
     /// Mean over those teas of this taster's score less the class's mean for the tea, in points.
     pub points: f64,
     /// Paired t test of it, with its interval; this taster's own score is part of the class's mean.
-    pub test: Result<TTest, Undefined>,
+    pub test: Result<TTest, Cannot>,
     /// What that says.
     pub leans: Leans,
 }
@@ -87,9 +88,9 @@ pub struct Correlation {
 ///
 /// # Errors
 /// If a score is no number, or the table is not rectangular.
-pub fn habits(scores: &[Vec<Option<f64>>]) -> Result<Vec<Habits>, Undefined> {
+pub fn habits(scores: &[Vec<Option<f64>>]) -> Result<Vec<Habits>, Cannot> {
     let (tasters, _) = size(scores, 1, 1)?;
-    numbers(scores.iter().flatten().flatten())?;
+    finite(scores.iter().flatten().flatten())?;
     let of = |taster: usize| {
         let shared = shared(scores, taster);
         Habits {
@@ -120,17 +121,17 @@ fn shared(scores: &[Vec<Option<f64>>], taster: usize) -> Vec<Shared> {
 }
 
 /// That so many teas are shared with another taster.
-fn enough(shared: &[Shared], tasters: usize, teas: usize) -> Result<(), Undefined> {
+fn enough(shared: &[Shared], tasters: usize, teas: usize) -> Result<(), Cannot> {
     if tasters < 2 {
-        Err(Undefined::NeedsTasters(2))
+        Err(Cannot::Tasters(2))
     } else if shared.len() < teas {
-        Err(Undefined::NeedsTeas(teas))
+        Err(Cannot::Teas(teas))
     } else {
         Ok(())
     }
 }
 
-fn bias(shared: &[Shared], tasters: usize) -> Result<Bias, Undefined> {
+fn bias(shared: &[Shared], tasters: usize) -> Result<Bias, Cannot> {
     enough(shared, tasters, 1)?;
     let differences: Vec<f64> = shared.iter().map(|tea| tea.own - tea.class_mean).collect();
     let (teas, n) = (differences.len(), differences.len() as f64);
@@ -139,26 +140,26 @@ fn bias(shared: &[Shared], tasters: usize) -> Result<Bias, Undefined> {
     let scores: Vec<f64> = shared.iter().flat_map(|tea| [tea.own, tea.class_mean]).collect();
     let around = unless_rounding(squares(&differences), &scores);
     let test = if teas < 2 {
-        Err(Undefined::NeedsTeas(2))
+        Err(Cannot::Teas(2))
     } else if around == 0.0 {
-        Err(Undefined::NoSpread)
+        Err(Cannot::NoSpread)
     } else {
-        Ok(TTest::of(points, (around / (n - 1.0) / n).sqrt(), n - 1.0))
+        TTest::of(points, (around / (n - 1.0) / n).sqrt(), n - 1.0)
     };
     let leans = match &test {
-        Ok(test) if test.interval.lower > 0.0 => Leans::High,
-        Ok(test) if test.interval.upper < 0.0 => Leans::Low,
+        Ok(test) if test.interval.low > 0.0 => Leans::High,
+        Ok(test) if test.interval.high < 0.0 => Leans::Low,
         _ => Leans::NotShown,
     };
     Ok(Bias { teas, points, test, leans })
 }
 
-fn spread(scores: &[Vec<Option<f64>>], taster: usize) -> Result<Spread, Undefined> {
+fn spread(scores: &[Vec<Option<f64>>], taster: usize) -> Result<Spread, Cannot> {
     let sd = |row: &[Option<f64>]| {
         let given: Vec<f64> = row.iter().flatten().copied().collect();
         (given.len() > 1).then(|| ((squares(&given) / (given.len() as f64 - 1.0)).sqrt(), given))
     };
-    let (own_sd, own) = sd(&scores[taster]).ok_or(Undefined::NeedsTeas(2))?;
+    let (own_sd, own) = sd(&scores[taster]).ok_or(Cannot::Teas(2))?;
     let rows = scores.iter().enumerate().filter(|(i, _)| *i != taster);
     let others: Vec<f64> = rows.filter_map(|(_, row)| sd(row).map(|(sd, _)| sd)).collect();
     Ok(Spread {
@@ -170,13 +171,13 @@ fn spread(scores: &[Vec<Option<f64>>], taster: usize) -> Result<Spread, Undefine
     })
 }
 
-fn with_others(shared: &[Shared], tasters: usize) -> Result<Correlation, Undefined> {
+fn with_others(shared: &[Shared], tasters: usize) -> Result<Correlation, Cannot> {
     enough(shared, tasters, 3)?;
     let own: Vec<f64> = shared.iter().map(|tea| tea.own).collect();
     let others: Vec<f64> = shared.iter().map(|tea| tea.others_mean).collect();
     let (own_squares, others_squares) = (squares(&own), squares(&others));
     if own_squares == 0.0 || others_squares == 0.0 {
-        return Err(Undefined::NoCorrelation);
+        return Err(Cannot::NoCorrelation);
     }
     let (own_mean, others_mean) = (mean(&own), mean(&others));
     let together: f64 = own.iter().zip(&others).map(|(a, b)| (a - own_mean) * (b - others_mean)).sum();
@@ -185,10 +186,12 @@ fn with_others(shared: &[Shared], tasters: usize) -> Result<Correlation, Undefin
     // Rounding must not make a correlation of 1 into a little less, with a t of millions.
     let exact = 1.0 - r.abs() < 1e-14;
     let r = if exact { r.signum() } else { r };
-    let p = if exact { 0.0 } else { t_two_sided(r * ((n - 2.0) / (1.0 - r * r)).sqrt(), n - 2.0) };
-    let interval = (teas > 3 && !exact).then(|| {
-        let half = normal_exceeded(SIGNIFICANCE) / (n - 3.0).sqrt();
-        Interval::around(r.atanh(), half).map(f64::tanh)
-    });
+    let p = if exact { 0.0 } else { t_two_sided(r * ((n - 2.0) / (1.0 - r * r)).sqrt(), n - 2.0)? };
+    let interval = if teas > 3 && !exact {
+        let half = normal_quantile(1.0 - SIGNIFICANCE / 2.0)? / (n - 3.0).sqrt();
+        Some(Interval::around(r.atanh(), half).map(f64::tanh))
+    } else {
+        None
+    };
     Ok(Correlation { teas, r, interval, df: teas - 2, p })
 }

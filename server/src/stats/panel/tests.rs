@@ -70,16 +70,10 @@ fn tasters_without_the_scores_for_it_get_the_reason() {
         vec![vec![1.0, 9.0], vec![], vec![]],
     ])
     .unwrap();
-    let reasons: Vec<_> = found.iter().map(|t| t.discrimination.clone().unwrap_err()).collect();
+    let reasons: Vec<_> = found.iter().map(|t| t.discrimination.unwrap_err()).collect();
     assert_eq!(
         reasons,
-        [
-            Undefined::NeedsRepeats,
-            Undefined::ExactRepeats,
-            Undefined::AllEqual,
-            Undefined::NeedsTeas(2),
-            Undefined::NeedsTeas(2)
-        ]
+        [Cannot::Repeats, Cannot::ExactRepeats, Cannot::AllEqual, Cannot::Teas(2), Cannot::Teas(2)]
     );
     let verdicts: Vec<_> = found.iter().map(|t| t.verdict).collect();
     assert_eq!(
@@ -93,10 +87,10 @@ fn tasters_without_the_scores_for_it_get_the_reason() {
         ]
     );
     assert_eq!(found[3].mean, None);
-    assert_eq!(found[4].beside_others, Err(Undefined::ExactRepeats), "the others repeat every score");
-    assert_eq!(found[0].repeatability, Err(Undefined::NeedsRepeats));
-    assert_eq!(performance(&[vec![vec![f64::NAN]]]), Err(Undefined::NotANumber));
-    assert_eq!(performance(&[]), Err(Undefined::NeedsTasters(1)));
+    assert_eq!(found[4].beside_others, Err(Cannot::ExactRepeats), "the others repeat every score");
+    assert_eq!(found[0].repeatability, Err(Cannot::Repeats));
+    assert_eq!(performance(&[vec![vec![f64::NAN]]]), Err(Cannot::NotFinite));
+    assert_eq!(performance(&[]), Err(Cannot::Tasters(1)));
 }
 
 fn some(rows: &[[i32; 4]]) -> Vec<Vec<Option<f64>>> {
@@ -112,10 +106,10 @@ fn a_taster_who_scores_high_is_told_by_how_much() {
     assert_eq!((high.teas, high.points, high.leans), (4, 1.25, Leans::High));
     // SD 0.5, standard error 0.25, t(.975; 3) = 3.18245.
     near(test.t, 5.0, 1e-12);
-    near(test.interval.lower, 1.25 - 3.182_446 * 0.25, 1e-6);
+    near(test.interval.low, 1.25 - 3.182_446 * 0.25, 1e-6);
     assert_eq!(test.df, 3.0);
     let level = found[1].bias.as_ref().unwrap();
-    assert_eq!((level.points, level.leans, &level.test), (0.0, Leans::NotShown, &Err(Undefined::NoSpread)));
+    assert_eq!((level.points, level.leans, &level.test), (0.0, Leans::NotShown, &Err(Cannot::NoSpread)));
     assert_eq!(found[2].bias.as_ref().unwrap().leans, Leans::Low);
     let spread = found[0].spread.as_ref().unwrap();
     assert_eq!((spread.teas, spread.lowest, spread.highest), (4, 5.0, 7.0));
@@ -126,7 +120,7 @@ fn a_taster_who_scores_high_is_told_by_how_much() {
 #[test]
 fn correlation_with_the_others_is_exact_where_it_is_exact() {
     let found = habits(&some(&[[1, 2, 3, 4], [2, 4, 6, 8], [4, 3, 2, 1], [5, 5, 5, 5]])).unwrap();
-    assert_eq!(found[3].with_others, Err(Undefined::NoCorrelation));
+    assert_eq!(found[3].with_others, Err(Cannot::NoCorrelation));
     let against = found[2].with_others.as_ref().unwrap();
     assert_eq!((against.r, against.p, against.interval, against.teas), (-1.0, 0.0, None, 4));
 }
@@ -135,11 +129,11 @@ fn correlation_with_the_others_is_exact_where_it_is_exact() {
 fn missing_scores_leave_the_teas_out_that_nobody_shares() {
     let found = habits(&some(&[[6, 7, 0, 7], [5, 0, 4, 0], [0, 0, 0, 0]])).unwrap();
     assert_eq!(found[0].bias.as_ref().unwrap().teas, 1);
-    assert_eq!(found[0].bias.as_ref().unwrap().test, Err(Undefined::NeedsTeas(2)));
-    assert_eq!(found[0].with_others, Err(Undefined::NeedsTeas(3)));
-    assert_eq!(found[2].bias, Err(Undefined::NeedsTeas(1)));
-    assert_eq!(found[2].spread, Err(Undefined::NeedsTeas(2)));
-    assert_eq!(habits(&some(&[[1, 2, 3, 4]])).unwrap()[0].bias, Err(Undefined::NeedsTasters(2)));
+    assert_eq!(found[0].bias.as_ref().unwrap().test, Err(Cannot::Teas(2)));
+    assert_eq!(found[0].with_others, Err(Cannot::Teas(3)));
+    assert_eq!(found[2].bias, Err(Cannot::Teas(1)));
+    assert_eq!(found[2].spread, Err(Cannot::Teas(2)));
+    assert_eq!(habits(&some(&[[1, 2, 3, 4]])).unwrap()[0].bias, Err(Cannot::Tasters(2)));
 }
 
 proptest! {
@@ -153,7 +147,7 @@ proptest! {
         for taster in found {
             if let Ok(test) = taster.bias.unwrap().test {
                 prop_assert!(test.t.is_finite() && (0.0..=1.0).contains(&test.p));
-                prop_assert!(test.interval.lower <= test.interval.upper);
+                prop_assert!(test.interval.low <= test.interval.high);
             }
             if let Ok(c) = taster.with_others {
                 prop_assert!((-1.0..=1.0).contains(&c.r) && (0.0..=1.0).contains(&c.p));

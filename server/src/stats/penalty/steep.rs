@@ -1,6 +1,6 @@
 //! What the votes say about the steep.
 
-use crate::stats::Undefined;
+use crate::stats::Cannot;
 use crate::stats::binomial::{at_least, uneven_split};
 use crate::stats::interval::SIGNIFICANCE;
 use protocol::Strength;
@@ -27,9 +27,9 @@ pub struct Tally {
 ///
 /// # Errors
 /// Without votes.
-pub fn tally(votes: &[Strength]) -> Result<Tally, Undefined> {
+pub fn tally(votes: &[Strength]) -> Result<Tally, Cannot> {
     if votes.is_empty() {
-        return Err(Undefined::NeedsAnswers(1));
+        return Err(Cannot::Answers(1));
     }
     let counts = Strength::ALL.map(|step| votes.iter().filter(|&&vote| vote == step).count());
     Ok(Tally {
