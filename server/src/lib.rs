@@ -16,4 +16,5 @@ pub mod plan;
 pub mod report;
 pub mod room;
 pub mod starting;
+pub mod stats;
 pub mod summary;

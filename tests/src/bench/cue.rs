@@ -75,6 +75,9 @@ struct Measured {
     pushed: Errors,
 }
 
+/// A figure of the errors, with its name.
+type Value = (&'static str, fn(&Errors) -> f64);
+
 /// A folder on the disk that the programs are built on.
 pub(super) fn folder() -> Fallible<TempDir> {
     let program = std::env::current_exe()?;
@@ -139,14 +142,14 @@ impl Measured {
 
     fn figures(&self, goals: impl Fn(&str, Figure) -> Figure) -> Vec<Figure> {
         let at = format!("{} seats", self.seats);
-        let values: [(&str, fn(&Errors) -> f64); 5] = [
+        let values: [Value; 5] = [
             ("p50", |e| e.p50_ms),
             ("p99", |e| e.p99_ms),
             ("max", |e| e.max_ms),
             ("spread", |e| e.spread_ms),
             ("worst spread", |e| e.worst_spread_ms),
         ];
-        let figure = |who: &str, ours: &Errors, (name, of): (&str, fn(&Errors) -> f64)| {
+        let figure = |who: &str, ours: &Errors, (name, of): Value| {
             let name = format!("{who}, {name}");
             let figure = Figure::new(&at, &name, "ms", of(ours)).beside(FLOOR, of(&self.floor));
             let figure = figure.beside(BARE, of(&self.bare)).beside(RUNTIME, of(&self.runtime));

@@ -27,10 +27,9 @@ pub async fn host(shared: Arc<Shared>, run: u32) -> turmoil::Result {
     let mut ids = Ids::seeded(shared.world.seed.wrapping_add(u64::from(run) << 32));
     let opening = Opening {
         seed: shared.world.seed,
-        pace: 1.0,
         world,
         ids: Box::new(move || ids.draw()),
-        clock: HostClock::simulated,
+        clock: HostClock::simulated(1.0),
     };
     let opened = open(ledger, shared.world.class.clone(), opening)?;
     let clock = opened.room.anchor.map_or(0, |anchor| anchor.clock);

@@ -1,0 +1,165 @@
+//! Tea means where scores are missing: the additive model tea + taster by least squares.
+//!
+//! A plain mean of an incomplete column favours the tea that mild tasters happened to score. The model takes each
+//! taster's own level out first. In the terms of block designs (John & Williams, Cyclic and Computer Generated
+//! Designs, from memory): with the information matrix C and the adjusted totals Q, the tea effects solve C·τ = Q.
+
+use super::anova::{Effect, Leftover};
+use super::cannot::Cannot;
+use super::incomplete::{Scored, linked};
+use super::linear::{dot, inverse, times};
+use super::sums;
+use super::tukey::{self, Tukey};
+
+/// The additive model of tea and taster.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Additive {
+    /// How many scores.
+    pub scores: usize,
+    /// How many tasters with a score.
+    pub tasters: usize,
+    /// Each tea.
+    pub teas: Vec<AdjustedTea>,
+    /// Between teas, tasters taken out, against what is left over.
+    pub tea_given_taster: Effect,
+    /// What is left over.
+    pub residual: Leftover,
+    /// Every pair of teas by their adjusted means, Tukey–Kramer: where the gaps are uneven the level is held about, and
+    /// not exactly.
+    pub pairs: Tukey,
+}
+
+/// One tea in the additive model.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AdjustedTea {
+    /// How many scores it has.
+    pub n: usize,
+    /// Their plain mean.
+    pub plain_mean: f64,
+    /// The mean that the model expects if every taster had scored it.
+    pub adjusted_mean: f64,
+    /// The standard error of the adjusted mean.
+    pub standard_error: f64,
+}
+
+/// The model of a table that may have gaps; all teas linked through tasters, and more scores than unknowns.
+pub fn additive(rows: &[Vec<Option<f64>>], confidence: f64) -> Result<Additive, Cannot> {
+    let (tasters, teas) = linked(rows, 1)?;
+    let all: Vec<f64> = tasters.iter().flat_map(|t| t.scores.iter().copied()).collect();
+    if sums::all_equal(all.iter().copied()) {
+        return Err(Cannot::AllEqual);
+    }
+    let df =
+        (all.len() + 1).checked_sub(teas + tasters.len()).filter(|&df| df > 0).ok_or(Cannot::NoFreedom)?;
+    let fit = Fit::of(&tasters, teas).ok_or(Cannot::Disconnected)?;
+    let left = fit.residual_squares(&tasters);
+    if sums::is_rounding(left, &all) {
+        return Err(Cannot::NothingLeft);
+    }
+    let residual = Leftover::new(left, df);
+    let (means, variances) = fit.adjusted(&tasters);
+    let adjusted_tea = |tea: usize| {
+        let of_tea = |t: &Scored| t.teas.iter().position(|&other| other == tea).map(|at| t.scores[at]);
+        let scores: Vec<f64> = tasters.iter().filter_map(of_tea).collect();
+        let standard_error = (residual.mean_square * variances[tea]).sqrt();
+        let (plain_mean, adjusted_mean) = (sums::mean(&scores), means[tea]);
+        AdjustedTea { n: scores.len(), plain_mean, adjusted_mean, standard_error }
+    };
+    let apart = |i: usize, j: usize| (residual.mean_square * fit.contrast_variance(i, j)).sqrt();
+    Ok(Additive {
+        scores: all.len(),
+        tasters: tasters.len(),
+        teas: (0..teas).map(adjusted_tea).collect(),
+        tea_given_taster: residual.test(fit.tea_squares(), teas - 1)?,
+        residual,
+        pairs: tukey::pairs(&means, df, confidence, apart)?,
+    })
+}
+
+/// The least-squares solution.
+struct Fit {
+    /// A generalised inverse of C: variances of differences, in units of the residual variance.
+    inverse: Vec<Vec<f64>>,
+    /// Q, each tea's total less what its tasters' means make expect.
+    adjusted_totals: Vec<f64>,
+    /// Tea effects, the last one 0.
+    effects: Vec<f64>,
+    /// Each taster's mean of the scores given.
+    taster_means: Vec<f64>,
+}
+
+impl Fit {
+    /// The solution for teas linked through tasters.
+    fn of(tasters: &[Scored], teas: usize) -> Option<Self> {
+        let taster_means: Vec<f64> = tasters.iter().map(|t| sums::mean(&t.scores)).collect();
+        let mut information = vec![vec![0.0; teas]; teas];
+        let mut adjusted_totals = vec![0.0; teas];
+        for (taster, mean) in tasters.iter().zip(&taster_means) {
+            for (&tea, score) in taster.teas.iter().zip(&taster.scores) {
+                adjusted_totals[tea] += score - mean;
+                information[tea][tea] += 1.0;
+                taster
+                    .teas
+                    .iter()
+                    .for_each(|&other| information[tea][other] -= 1.0 / taster.teas.len() as f64);
+            }
+        }
+        // Effects are known up to a constant: the last is set to 0, and its row and column say nothing new.
+        let free = teas - 1;
+        information.truncate(free);
+        information.iter_mut().for_each(|row| row.truncate(free));
+        let mut inverse = inverse(&information)?;
+        inverse.iter_mut().for_each(|row| row.push(0.0));
+        inverse.push(vec![0.0; teas]);
+        let effects = times(&inverse, &adjusted_totals);
+        Some(Self { inverse, adjusted_totals, effects, taster_means })
+    }
+
+    /// The squares of teas once tasters are taken out.
+    fn tea_squares(&self) -> f64 {
+        dot(&self.effects, &self.adjusted_totals).max(0.0)
+    }
+
+    /// What the tasters' own levels come to once the teas that each scored are taken out.
+    fn taster_levels(&self, tasters: &[Scored]) -> Vec<f64> {
+        let mean_effect =
+            |t: &Scored| sums::mean(&t.teas.iter().map(|&tea| self.effects[tea]).collect::<Vec<_>>());
+        tasters.iter().zip(&self.taster_means).map(|(t, mean)| mean - mean_effect(t)).collect()
+    }
+
+    fn residual_squares(&self, tasters: &[Scored]) -> f64 {
+        let levels = self.taster_levels(tasters);
+        let of_taster = |(taster, level): (&Scored, &f64)| -> f64 {
+            let each = taster.teas.iter().zip(&taster.scores);
+            each.map(|(&tea, score)| ((score - self.effects[tea]) - level).powi(2)).sum()
+        };
+        tasters.iter().zip(&levels).map(of_taster).sum()
+    }
+
+    /// Each tea's mean over all tasters as fitted, and its variance in units of the residual variance.
+    ///
+    /// The mean is that of the tasters' means plus a contrast of tea effects; within and between tasters are
+    /// uncorrelated, so their variances add.
+    fn adjusted(&self, tasters: &[Scored]) -> (Vec<f64>, Vec<f64>) {
+        let (count, level) = (tasters.len() as f64, sums::mean(&self.taster_levels(tasters)));
+        let mut weights = vec![0.0; self.effects.len()];
+        for taster in tasters {
+            taster.teas.iter().for_each(|&tea| weights[tea] += 1.0 / (count * taster.teas.len() as f64));
+        }
+        let of_means: f64 = tasters.iter().map(|t| 1.0 / t.teas.len() as f64).sum::<f64>() / (count * count);
+        let variance = |tea: usize| {
+            let contrast: Vec<f64> =
+                weights.iter().enumerate().map(|(i, w)| if i == tea { 1.0 - w } else { -w }).collect();
+            of_means + dot(&contrast, &times(&self.inverse, &contrast))
+        };
+        (self.effects.iter().map(|e| e + level).collect(), (0..weights.len()).map(variance).collect())
+    }
+
+    /// The variance of the difference of two teas, in units of the residual variance.
+    fn contrast_variance(&self, i: usize, j: usize) -> f64 {
+        self.inverse[i][i] + self.inverse[j][j] - 2.0 * self.inverse[i][j]
+    }
+}
+
+#[cfg(test)]
+mod tests;

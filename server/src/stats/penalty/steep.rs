@@ -1,0 +1,125 @@
+//! What the votes say about the steep.
+
+use crate::stats::Cannot;
+use crate::stats::binomial::{at_least, uneven_split};
+use crate::stats::interval::SIGNIFICANCE;
+use protocol::Strength;
+use std::fmt;
+
+/// How the votes are spread.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tally {
+    /// All votes.
+    pub n: usize,
+    /// How many for each of [`Strength::ALL`].
+    pub counts: [usize; 5],
+    /// Their shares.
+    pub shares: [f64; 5],
+    /// Votes for too thin, much or little.
+    pub too_thin: usize,
+    /// Votes for just right.
+    pub just_right: usize,
+    /// Votes for too strong, much or little.
+    pub too_strong: usize,
+}
+
+/// The spread of the votes.
+///
+/// # Errors
+/// Without votes.
+pub fn tally(votes: &[Strength]) -> Result<Tally, Cannot> {
+    if votes.is_empty() {
+        return Err(Cannot::Answers(1));
+    }
+    let counts = Strength::ALL.map(|step| votes.iter().filter(|&&vote| vote == step).count());
+    Ok(Tally {
+        n: votes.len(),
+        counts,
+        shares: counts.map(|count| count as f64 / votes.len() as f64),
+        too_thin: counts[0] + counts[1],
+        just_right: counts[2],
+        too_strong: counts[3] + counts[4],
+    })
+}
+
+/// What the steep should do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Hint {
+    /// Steep longer: more find it too thin than too strong.
+    Lengthen,
+    /// Steep shorter: more find it too strong than too thin.
+    Shorten,
+    /// Leave it: most find it just right.
+    Leave,
+    /// The votes don't say.
+    TooFewToTell,
+}
+
+impl fmt::Display for Hint {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Hint::Lengthen => "lengthen",
+            Hint::Shorten => "shorten",
+            Hint::Leave => "leave",
+            Hint::TooFewToTell => "too few to tell",
+        })
+    }
+}
+
+/// A hint and what it stands on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SteepHint {
+    /// The hint.
+    pub hint: Hint,
+    /// Votes for too thin.
+    pub too_thin: usize,
+    /// Votes for just right.
+    pub just_right: usize,
+    /// Votes for too strong.
+    pub too_strong: usize,
+    /// Votes that the sign test is about: too thin and too strong together.
+    pub unhappy: usize,
+    /// Exact two-sided sign test of too thin against too strong.
+    pub sign_p: f64,
+    /// Exact one-sided binomial test that more than half of all find it just right.
+    pub majority_p: f64,
+}
+
+/// A hint for the steep, only where an exact test at 5 % carries it: leave, if more than half are shown to find it just
+/// right; else longer or shorter, by the sign test of too thin against too strong.
+pub fn steep_hint(tally: &Tally) -> SteepHint {
+    let Tally { too_thin, just_right, too_strong, n, .. } = *tally;
+    let unhappy = too_thin + too_strong;
+    let sign_p = uneven_split(too_thin, unhappy);
+    let majority_p = at_least(just_right, n, 0.5);
+    let hint = if majority_p <= SIGNIFICANCE {
+        Hint::Leave
+    } else if sign_p > SIGNIFICANCE {
+        Hint::TooFewToTell
+    } else if too_thin > too_strong {
+        Hint::Lengthen
+    } else {
+        Hint::Shorten
+    };
+    SteepHint { hint, too_thin, just_right, too_strong, unhappy, sign_p, majority_p }
+}
+
+impl fmt::Display for SteepHint {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { hint, too_thin, just_right, too_strong, unhappy, sign_p, majority_p } = self;
+        let n = unhappy + just_right;
+        write!(f, "{hint}: ")?;
+        match hint {
+            Hint::Leave => {
+                write!(
+                    f,
+                    "{just_right} of {n} find it just right (exact binomial test, n {n}, p {majority_p:.3})"
+                )
+            }
+            _ => write!(
+                f,
+                "{too_thin} find it too thin, {too_strong} too strong (exact sign test, n {unhappy}, p {sign_p:.3})"
+            ),
+        }
+    }
+}
