@@ -49,7 +49,7 @@ pub fn wired(sizes: &[usize]) -> Fallible<Report> {
 /// # Errors
 /// A process has failed.
 pub fn wireless(sizes: &[usize]) -> Fallible<Report> {
-    let sizes = if sizes.is_empty() { &[200, 1000] } else { sizes };
+    let sizes = if sizes.is_empty() { &[200] } else { sizes };
     let air = Air { seed: 20, delay_ms: 20.0, jitter_ms: 15.0, stalled: 0.02, stall_ms: 300.0 };
     let mut report = Report::new("cue_wireless");
     for &seats in sizes {

@@ -6,10 +6,11 @@
 use std::error::Error;
 use std::path::Path;
 use std::process::{Command, ExitCode, Stdio};
+use tests::bench::machine::Machine;
 use tests::bench::report::Report;
 use tests::bench::results::{section, versions};
 
-const BENCHES: [&str; 4] = ["cue", "cue_wireless", "fanout", "ingest"];
+const BENCHES: [&str; 4] = ["cue", "ingest", "fanout", "cue_wireless"];
 const PAGE: &str = "tests/benches/RESULTS.md";
 const CRATES: [&str; 7] =
     ["client", "protocol", "rusqlite", "server", "tokio", "tokio-tungstenite", "tungstenite"];
@@ -37,17 +38,22 @@ fn record(date: &str, rest: &[String]) -> Result<(), Box<dyn Error>> {
     let named = |bench: &&str| rest.iter().any(|word| word == bench);
     let all = !BENCHES.iter().any(|bench| named(bench));
     let mut sections = Vec::new();
-    let mut machine = None;
     for bench in BENCHES.iter().filter(|bench| all || named(bench)) {
-        let mut runs = Vec::new();
+        let mut runs: Vec<Report> = Vec::new();
         for time in 1..=times {
             eprintln!("{bench}, run {time} of {times}");
             runs.push(run(bench)?);
         }
-        machine = machine.or_else(|| runs.first().map(|run: &Report| run.machine.clone()));
         sections.push(section(&runs));
+        if let Some(run) = runs.first() {
+            write(date, times, &run.machine, &sections)?;
+        }
     }
-    let machine = machine.ok_or("nothing was run")?;
+    if sections.is_empty() { Err("nothing was run".into()) } else { Ok(()) }
+}
+
+/// Writes the page with the sections there are so far, so that a run that is broken off leaves what it has.
+fn write(date: &str, times: usize, machine: &Machine, sections: &[String]) -> Result<(), Box<dyn Error>> {
     let (processor, cores, kernel) = (&machine.processor, machine.cores, &machine.kernel);
     let rustc = Command::new("rustc").arg("--version").output()?.stdout;
     let crates = versions(&std::fs::read_to_string("Cargo.lock")?, &CRATES);
