@@ -15,7 +15,7 @@ mod host;
 pub mod ingest;
 mod ingest_roles;
 mod instant;
-mod machine;
+pub mod machine;
 pub mod report;
 pub mod results;
 mod seats;
