@@ -65,9 +65,11 @@ impl Alarm {
         !self.fired.contains(&cue.key())
     }
 
-    /// The next instant after `now` at which something is to be fired or announced.
+    /// The next instant at which something is to be fired or announced. It lies in the past when a cue's instant came after
+    /// the seat last looked: nobody else would wake it for that.
     pub fn next(&self, timetable: &Timetable, now: HostTime, pace: f64) -> Option<HostTime> {
-        let cue = timetable.coming(now).iter().find(|c| !self.fired.contains(&c.key())).map(|c| c.at);
+        let looked = self.joined.map_or(now, |_| self.watermark.min(now));
+        let cue = timetable.coming(looked).iter().find(|c| !self.fired.contains(&c.key())).map(|c| c.at);
         let announcement = timetable.coming(now + ANNOUNCE_US).first().map(|c| c.at + -ANNOUNCE_US);
         [cue, announcement.filter(|_| pace <= 1.0)].into_iter().flatten().min()
     }
@@ -99,6 +101,16 @@ mod tests {
         assert!(alarm.fire(&table, HostTime(8_000_000)).is_empty());
         let fired = alarm.fire(&table, HostTime(15_000_000));
         assert_eq!(fired, table.cues[1..]);
+    }
+
+    #[test]
+    fn a_cue_whose_instant_came_since_the_last_look_still_wakes_the_seat() {
+        let mut alarm = Alarm::default();
+        let table = table(1, &[5, 15]);
+        alarm.fire(&table, HostTime(4_999_990));
+        assert_eq!(alarm.next(&table, HostTime(5_000_010), 2.0), Some(HostTime(5_000_000)));
+        assert_eq!(alarm.fire(&table, HostTime(5_000_020)).len(), 1);
+        assert_eq!(alarm.next(&table, HostTime(5_000_030), 2.0), Some(HostTime(15_000_000)));
     }
 
     #[test]
