@@ -36,7 +36,7 @@ fn record(date: &str, rest: &[String]) -> Result<(), Box<dyn Error>> {
     }
     let times = rest.iter().find_map(|word| word.parse().ok()).unwrap_or(5);
     let named = |bench: &&str| rest.iter().any(|word| word == bench);
-    let all = !BENCHES.iter().any(|bench| named(bench));
+    let all = !BENCHES.iter().any(named);
     let mut sections = Vec::new();
     for bench in BENCHES.iter().filter(|bench| all || named(bench)) {
         let mut runs: Vec<Report> = Vec::new();
