@@ -215,7 +215,7 @@ mod tests {
             Some(HostTime(11_100)),
             "all there is until the next exchange"
         );
-        let moved = Moved { why: Some(Anew::Host), by_us: 800, bound_us: 501 };
+        let moved = Moved { why: Some(Anew::Host), by_us: 800, bound_us: 502 };
         assert_eq!(clock.add(exchange(20_000, 900), 0), Some(moved));
         assert_eq!(clock.host_time(OwnTime(21_000)), Some(HostTime(21_900)));
     }
@@ -232,7 +232,7 @@ mod tests {
         assert_eq!(clock.add(exchange(40_000_000, 100), 0), None, "asked before the sleep");
         assert_eq!(clock.doubt(), Some(Anew::Slept));
         let moved = clock.add(exchange(40_010_000, 700_100), 40_000_000).unwrap();
-        assert_eq!((moved.why, moved.by_us, moved.bound_us), (Some(Anew::Slept), 700_000, 501));
+        assert_eq!((moved.why, moved.by_us, moved.bound_us), (Some(Anew::Slept), 700_000, 502));
         assert_eq!(clock.doubt(), None);
     }
 

@@ -139,7 +139,11 @@ impl Seat {
     /// Takes in an event at once; what comes of it is said by [`Self::next`].
     pub fn handle(&mut self, event: Event) {
         // An id is drawn only where a score may come of it.
-        let id = if matches!(event, Event::Key(_) | Event::Fill(_)) { self.ids.draw() } else { Uuid::nil() };
+        let id = if matches!(event, Event::Key(_) | Event::Fill(_)) {
+            self.ids.draw_ordered()
+        } else {
+            Uuid::nil()
+        };
         let now = self.now();
         // This very look at the clock may have shown that the machine slept; nothing is done by a clock that is to be
         // doubted before the app knows that.

@@ -53,7 +53,7 @@ impl Exchange {
         (self.t4_us - self.t1_us) - (self.t3_us - self.t2_us)
     }
 
-    /// The least and the greatest offset that this exchange allows, at the instant `t4`.
+    /// The least offset that this exchange allows, at the instant `t4`, and the greatest, at the instant `t1`.
     fn bounds_us(&self) -> (f64, f64) {
         let (least, most) = (self.t3_us - self.t4_us, self.t2_us - self.t1_us);
         (least as f64 - PRECISION_US, most as f64 + PRECISION_US)
@@ -63,7 +63,11 @@ impl Exchange {
     fn bounds_at_us(&self, own_us: i64, skew: Skew) -> (f64, f64) {
         let (least, most) = self.bounds_us();
         let (low, high) = skew.drift_us(own_us - self.t4_us);
-        (least + low, most + high)
+        // The greatest offset is of the instant `t1`. What the clocks drift apart from there to `t4` is taken off on the
+        // other side too, so that the middle stays the θ of RFC 5905.
+        let (_, on_its_way) = skew.drift_us(self.t4_us - self.t1_us);
+        let on_its_way = on_its_way.max(0.0);
+        (least + low - on_its_way, most + high + on_its_way)
     }
 }
 

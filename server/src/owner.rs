@@ -11,13 +11,15 @@ use crate::summary::{Summary, summarise};
 use protocol::wire::{Hello, HostMessage, RefusalCode};
 use protocol::{HostTime, Phase, Score, SeatId, Timetable};
 use std::collections::BTreeMap;
+use tokio::runtime::{Handle, RuntimeFlavor};
 use tokio::sync::{mpsc, oneshot};
+use tokio::task::block_in_place;
 use tokio_tungstenite::tungstenite::Utf8Bytes;
 
 /// How many asks are decided and committed together at most.
-const BATCH: usize = 512;
+const BATCH: usize = 2048;
 /// How many asks may wait before those who ask have to.
-pub const ASKS: usize = 1024;
+pub const ASKS: usize = 4096;
 /// How many messages may wait for a seat that reads slowly. More than a batch, which may acknowledge that many.
 pub const OUTLET: usize = 2 * BATCH;
 
@@ -105,6 +107,7 @@ enum After {
         seat: SeatId,
         link: LinkId,
         id: uuid::Uuid,
+        seq: u64,
     },
     Decline {
         seat: SeatId,
@@ -113,7 +116,8 @@ enum After {
         refusal: Refusal,
     },
     Answer(oneshot::Sender<Result<bool, Refusal>>, Result<bool, Refusal>),
-    Tell(Entry),
+    /// The next of the batch's entries.
+    Tell,
     Left {
         seat: SeatId,
         link: LinkId,
@@ -137,6 +141,16 @@ pub struct Owner {
     /// In an order of their own, so that a simulated run repeats itself.
     links: BTreeMap<SeatId, Link>,
     happenings: mpsc::UnboundedSender<Happening>,
+}
+
+/// Does what waits for the disk, and lets another thread take over whatever else this one had to do: a seat's question
+/// about the time is not to wait for a commit.
+fn aside<T>(work: impl FnOnce() -> T) -> T {
+    match Handle::current().runtime_flavor() {
+        RuntimeFlavor::MultiThread => block_in_place(work),
+        // A runtime of one thread has nobody to take over.
+        _ => work(),
+    }
 }
 
 fn say(message: &HostMessage) -> Outgoing {
@@ -175,13 +189,14 @@ impl Owner {
                 self.take(ask, &mut entries, &mut after);
             }
             if !entries.is_empty()
-                && let Err(error) = self.ledger.append(&entries)
+                && let Err(error) = aside(|| self.ledger.append(&entries))
             {
                 self.farewell("the host could not write its ledger; keep your scores, they were not taken");
                 return Err(error);
             }
+            let mut written = entries.into_iter();
             for next in after {
-                self.follow(next);
+                self.follow(next, &mut written);
             }
             if stop {
                 self.farewell(
@@ -199,7 +214,7 @@ impl Owner {
             Ask::Join { hello, link, outlet, seated } => {
                 let (since, fresh_seat, token) = (hello.since, SeatId((self.ids)()), hello.token);
                 let command = Command::Join { hello, fresh_seat };
-                match self.decide(&command, entries, after) {
+                match self.decide(command, entries, after) {
                     Err(refusal) => after.push(After::Refuse { refusal, outlet, seated }),
                     Ok(changed) => {
                         // Decided just now: somebody has this token.
@@ -212,18 +227,22 @@ impl Owner {
             }
             Ask::Score { seat, link, score } => {
                 let id = score.id;
-                match self.decide(&Command::Score { seat, score }, entries, after) {
-                    Ok(_) => after.push(After::Accept { seat, link, id }),
+                match self.decide(Command::Score { seat, score }, entries, after) {
+                    Ok(changed) => {
+                        let known = (!changed).then(|| self.room.scores.get(id)).flatten();
+                        let seq = known.map_or(self.room.seq, |kept| kept.seq);
+                        after.push(After::Accept { seat, link, id, seq });
+                    }
                     Err(refusal) => after.push(After::Decline { seat, link, id, refusal }),
                 }
             }
             Ask::Teacher(wish, answer) => {
-                let result = self.decide(&Command::Teacher(wish), entries, after);
+                let result = self.decide(Command::Teacher(wish), entries, after);
                 after.push(After::Answer(answer, result));
             }
             Ask::Stop => {
                 // A stop is never refused.
-                let _ = self.decide(&Command::Stop, entries, after);
+                let _ = self.decide(Command::Stop, entries, after);
             }
             Ask::Left { seat, link } => after.push(After::Left { seat, link }),
             Ask::View(coming, answer) => after.push(After::View(coming, answer)),
@@ -234,7 +253,7 @@ impl Owner {
 
     fn decide(
         &mut self,
-        command: &Command,
+        command: Command,
         entries: &mut Vec<Entry>,
         after: &mut Vec<After>,
     ) -> Result<bool, Refusal> {
@@ -244,8 +263,8 @@ impl Owner {
         for event in events {
             let entry = Entry { seq: self.room.seq + 1, at, event };
             self.room.fold(entry.seq, at, entry.event.clone());
-            entries.push(entry.clone());
-            after.push(After::Tell(entry));
+            entries.push(entry);
+            after.push(After::Tell);
         }
         Ok(changed)
     }
@@ -255,8 +274,9 @@ impl Owner {
         self.clock.now().max(self.room.last_at)
     }
 
-    fn follow(&mut self, next: After) {
+    fn follow(&mut self, next: After, written: &mut impl Iterator<Item = Entry>) {
         match next {
+            After::Tell => written.by_ref().take(1).for_each(|entry| self.tell(entry)),
             After::Welcome { seat, link, outlet, seated, since } => {
                 self.welcome(seat, link, outlet, seated, since)
             }
@@ -265,8 +285,7 @@ impl Owner {
                 let _ = outlet.try_send(bye(refusal.code, &refusal.reason));
                 let _ = seated.send(None);
             }
-            After::Accept { seat, link, id } => {
-                let seq = self.room.scores.get(id).map_or(self.room.seq, |kept| kept.seq);
+            After::Accept { seat, link, id, seq } => {
                 self.send(seat, Some(link), say(&HostMessage::Accepted { seq, id }));
             }
             After::Decline { seat, link, id, refusal } => {
@@ -274,7 +293,6 @@ impl Owner {
                 self.send(seat, Some(link), say(&HostMessage::Declined { id, code, reason }));
             }
             After::Answer(answer, result) => drop(answer.send(result)),
-            After::Tell(entry) => self.tell(entry),
             After::Left { seat, link } => {
                 if self.links.get(&seat).is_some_and(|l| l.id == link) {
                     self.unlink(seat);

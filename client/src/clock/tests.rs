@@ -1,6 +1,7 @@
 use super::*;
 use std::sync::Mutex;
 use std::sync::mpsc;
+use uuid::Uuid;
 
 #[tokio::test]
 async fn the_alarm_thread_wakes_in_order_and_never_early() {
@@ -81,4 +82,16 @@ fn ids_of_one_seed_repeat_themselves_and_others_do_not() {
     assert_ne!(three(Ids::seeded(7)), three(Ids::seeded(8)));
     assert_ne!(three(Ids::Random), three(Ids::Random));
     assert_eq!(Ids::seeded(7).draw().get_version_num(), 4);
+}
+
+#[test]
+fn ordered_ids_sort_in_the_order_in_which_they_were_drawn() {
+    for mut ids in [Ids::seeded(7), Ids::Random] {
+        let drawn: Vec<Uuid> = (0..1000).map(|_| ids.draw_ordered()).collect();
+        assert!(drawn.is_sorted_by(|a, b| a < b), "{ids:?}");
+        assert!(drawn.iter().all(|id| id.get_version_num() == 7));
+    }
+    let two = |mut ids: Ids| [ids.draw_ordered(), ids.draw_ordered()];
+    assert_eq!(two(Ids::seeded(7)), two(Ids::seeded(7)));
+    assert_ne!(two(Ids::seeded(7)), two(Ids::seeded(8)));
 }

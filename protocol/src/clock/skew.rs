@@ -39,13 +39,15 @@ impl Skew {
         let (mut low, mut high) = (-known.widest, known.widest);
         for (i, later) in marks.iter().enumerate() {
             for earlier in marks.range(..i) {
-                let baseline_us = (later.t4_us - earlier.t4_us) as f64;
-                if baseline_us <= 0.0 {
+                // Each bound holds at an instant of its own; between two exchanges that overlap there is no time.
+                let up_us = (later.t4_us - earlier.t1_us) as f64;
+                let down_us = (later.t1_us - earlier.t4_us) as f64;
+                if down_us <= 0.0 {
                     continue;
                 }
                 let ((a_low, a_high), (b_low, b_high)) = (earlier.bounds_us(), later.bounds_us());
-                low = low.max((b_low - a_high) / baseline_us - WANDER_PPM * 1e-6);
-                high = high.min((b_high - a_low) / baseline_us + WANDER_PPM * 1e-6);
+                low = low.max((b_low - a_high) / up_us - WANDER_PPM * 1e-6);
+                high = high.min((b_high - a_low) / down_us + WANDER_PPM * 1e-6);
             }
         }
         Self { low, high, ..known }

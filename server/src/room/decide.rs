@@ -73,11 +73,11 @@ impl Room {
     ///
     /// # Errors
     /// A refusal; the state of the class is as before.
-    pub fn decide(&self, command: &Command, now: HostTime) -> Result<Vec<Event>, Refusal> {
+    pub fn decide(&self, command: Command, now: HostTime) -> Result<Vec<Event>, Refusal> {
         match command {
-            Command::Join { hello, fresh_seat } => self.join(hello, *fresh_seat),
-            Command::Score { seat, score } => self.score(*seat, score, now),
-            Command::Teacher(wish) => self.teacher(wish, now),
+            Command::Join { hello, fresh_seat } => self.join(&hello, fresh_seat),
+            Command::Score { seat, score } => self.score(seat, score, now),
+            Command::Teacher(wish) => self.teacher(&wish, now),
             Command::Stop if self.phase == Phase::Running => Ok(vec![self.held_event(now)]),
             Command::Stop => Ok(Vec::new()),
         }
@@ -141,8 +141,8 @@ impl Room {
         }
     }
 
-    fn score(&self, seat: SeatId, score: &Score, now: HostTime) -> Result<Vec<Event>, Refusal> {
-        let score = score.clone().inert();
+    fn score(&self, seat: SeatId, score: Score, now: HostTime) -> Result<Vec<Event>, Refusal> {
+        let score = score.inert();
         if let Some(kept) = self.scores.get(score.id) {
             if kept.seat == seat && kept.score == score {
                 return Ok(Vec::new());

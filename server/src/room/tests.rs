@@ -33,7 +33,7 @@ impl Desk {
 
     fn tell(&mut self, command: &Command, now_s: i64) -> Result<usize, Refusal> {
         let now = HostTime(now_s * SECOND_US).max(self.room.last_at);
-        let events = self.room.decide(command, now)?;
+        let events = self.room.decide(command.clone(), now)?;
         for event in &events {
             let seq = self.room.seq + 1;
             self.room.fold(seq, now, event.clone());

@@ -5,6 +5,7 @@ use super::child::Parent;
 use super::instant::now_ns;
 use super::seats::JOINING;
 use super::stamps::percentile;
+use client::clock::Ids;
 use fastrand::Rng;
 use futures_util::{SinkExt, StreamExt};
 use protocol::wire::{Hello, HostMessage, PROTOCOL, SeatMessage, from_json};
@@ -24,7 +25,7 @@ use uuid::Uuid;
 /// How often every tea is steeped.
 pub const STEEPS: u32 = 4;
 /// How many scores a commit takes at most, as at the real host.
-const BATCH: usize = 512;
+const BATCH: usize = 2048;
 
 /// Who scores, and where.
 #[derive(Clone, Serialize, Deserialize)]
@@ -107,7 +108,7 @@ async fn sit(
     let stream = TcpStream::connect(&order.address).await?;
     stream.set_nodelay(true)?;
     let (mut socket, _) = client_async(format!("ws://{}/", order.address), stream).await?;
-    let mut rng = Rng::with_seed(number as u64);
+    let (mut rng, mut ids) = (Rng::with_seed(number as u64), Ids::Random);
     if order.hello {
         hear(&mut socket).await?;
         let (name, token) = (format!("seat {number}"), Token(Uuid::from_u128(rng.u128(..))));
@@ -125,7 +126,7 @@ async fn sit(
         loop {
             for _ in 0..std::mem::take(&mut going_on) {
                 revision += 1;
-                let score = score(revision, &turn.codes, &mut rng)?;
+                let score = score(revision, &turn.codes, &mut rng, &mut ids)?;
                 waiting.push((score.id, now_ns()));
                 socket.send(Message::text(SeatMessage::Score(score).to_json())).await?;
             }
@@ -158,12 +159,12 @@ async fn hear(socket: &mut WebSocketStream<TcpStream>) -> Fallible<HostMessage> 
 }
 
 /// The `revision`-th sheet of a seat: the cups in turn, every fourth with a note.
-fn score(revision: u32, codes: &[Code], rng: &mut Rng) -> Fallible<Score> {
+fn score(revision: u32, codes: &[Code], rng: &mut Rng, ids: &mut Ids) -> Fallible<Score> {
     let cups = codes.len() as u32 * STEEPS;
     let cup = revision % cups.max(1);
     let values = ["aroma", "taste", "aftertaste", "liking"].map(|name| (name.to_string(), rng.i32(1..=9)));
     Ok(Score {
-        id: Uuid::from_u128(rng.u128(..)),
+        id: ids.draw_ordered(),
         code: *codes.get((cup / STEEPS) as usize).ok_or("no teas")?,
         steep: 1 + cup % STEEPS,
         revision,

@@ -55,7 +55,7 @@ impl Class {
     }
 
     fn tell(&mut self, command: &Command) {
-        for event in self.room.decide(command, self.now).unwrap() {
+        for event in self.room.decide(command.clone(), self.now).unwrap() {
             self.room.fold(self.room.seq + 1, self.now, event);
         }
     }
