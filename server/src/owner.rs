@@ -286,11 +286,11 @@ impl Owner {
                 let _ = seated.send(None);
             }
             After::Accept { seat, link, id, seq } => {
-                self.send(seat, Some(link), say(&HostMessage::Accepted { seq, id }));
+                self.send(seat, link, say(&HostMessage::Accepted { seq, id }));
             }
             After::Decline { seat, link, id, refusal } => {
                 let Refusal { code, reason } = refusal;
-                self.send(seat, Some(link), say(&HostMessage::Declined { id, code, reason }));
+                self.send(seat, link, say(&HostMessage::Declined { id, code, reason }));
             }
             After::Answer(answer, result) => drop(answer.send(result)),
             After::Left { seat, link } => {
@@ -363,18 +363,21 @@ impl Owner {
         self.broadcast(|only_tastes| if only_tastes { tasters.clone() } else { all.clone() });
     }
 
+    /// Sends to every seat that is there. One whose outlet is full is let go: its connection tells it so, and a new one
+    /// begins with all it missed.
     fn broadcast(&mut self, message: impl Fn(bool) -> Outgoing) {
-        let seats: Vec<SeatId> = self.links.keys().copied().collect();
-        for seat in seats {
-            let only_tastes = self.room.seat_of(seat).is_some_and(|s| self.room.only_tastes(s));
-            self.send(seat, None, message(only_tastes));
-        }
+        let only_tastes = |seat| self.room.seat_of(seat).is_some_and(|s| self.room.only_tastes(s));
+        let unread = self.links.iter().filter(|(seat, to)| {
+            let message = message(only_tastes(**seat));
+            to.outlet.try_send(message).is_err()
+        });
+        let unread: Vec<SeatId> = unread.map(|(seat, _)| *seat).collect();
+        unread.into_iter().for_each(|seat| self.unlink(seat));
     }
 
-    /// Sends to a seat, if `link` is given only over that connection. A seat whose outlet is full is let go: its
-    /// connection tells it so, and a new one begins with a whole new welcome.
-    fn send(&mut self, seat: SeatId, link: Option<LinkId>, message: Outgoing) {
-        let Some(to) = self.links.get(&seat).filter(|l| link.is_none_or(|id| id == l.id)) else { return };
+    /// Sends to a seat over that connection, if it is still its own.
+    fn send(&mut self, seat: SeatId, link: LinkId, message: Outgoing) {
+        let Some(to) = self.links.get(&seat).filter(|to| to.id == link) else { return };
         if to.outlet.try_send(message).is_err() {
             self.unlink(seat);
         }
