@@ -63,6 +63,9 @@ pub fn wireless(sizes: &[usize]) -> Fallible<Report> {
     Ok(report)
 }
 
+/// What is looked at in the errors of one way of waiting: its name, and the value in milliseconds.
+type Value = (&'static str, fn(&Errors) -> f64);
+
 /// A room of one size, and everything it is compared with.
 struct Measured {
     seats: usize,
@@ -74,9 +77,6 @@ struct Measured {
     runtime: Errors,
     pushed: Errors,
 }
-
-/// A figure of the errors, with its name.
-type Value = (&'static str, fn(&Errors) -> f64);
 
 /// A folder on the disk that the programs are built on.
 pub(super) fn folder() -> Fallible<TempDir> {
@@ -122,6 +122,11 @@ fn bare(seats: usize, air: Option<Air>) -> Fallible<(Cues, Acted)> {
     Ok((cues, acted))
 }
 
+/// The errors of one way of waiting, which is named if it did not come to its cues.
+fn errors(cues_ns: &[i64], stamps: &Stamps, seats: usize, whose: &str) -> Fallible<Errors> {
+    Errors::of(cues_ns, stamps, seats).map_err(|error| format!("{whose}: {error}").into())
+}
+
 impl Measured {
     fn at(seats: usize, air: Option<Air>) -> Fallible<Self> {
         let (cues_ns, heard) = ours(seats, air)?;
@@ -131,12 +136,12 @@ impl Measured {
         Ok(Self {
             seats,
             waiting_ms_per_s: heard.waiting_ms_per_s,
-            ring: Errors::of(&cues_ns, &heard.ring, seats)?,
-            said: Errors::of(&cues_ns, &heard.said, seats)?,
-            floor: Errors::of(&order.cues_ns, &at_once, seats)?,
-            bare: Errors::of(&cues.by_alarm_ns, &acted.by_alarm, seats)?,
-            runtime: Errors::of(&cues.by_runtime_ns, &acted.by_runtime, seats)?,
-            pushed: Errors::of(&cues.pushed_ns, &acted.pushed, seats)?,
+            ring: errors(&cues_ns, &heard.ring, seats, "ring")?,
+            said: errors(&cues_ns, &heard.said, seats, "said")?,
+            floor: errors(&order.cues_ns, &at_once, seats, FLOOR)?,
+            bare: errors(&cues.by_alarm_ns, &acted.by_alarm, seats, BARE)?,
+            runtime: errors(&cues.by_runtime_ns, &acted.by_runtime, seats, RUNTIME)?,
+            pushed: errors(&cues.pushed_ns, &acted.pushed, seats, PUSHED)?,
         })
     }
 
