@@ -1,6 +1,7 @@
 //! What the class found, per tea and steep and attribute. Pure: the same ledger gives the same summary everywhere.
 
 pub mod figures;
+pub mod findings;
 
 use crate::room::Room;
 use figures::Figures;
@@ -77,7 +78,7 @@ pub struct TeaLine {
     /// Each steep that has been poured.
     pub steeps: Vec<CupLine>,
     /// All its poured steeps together.
-    pub all_steeps: Findings,
+    pub all_steeps: CupFigures,
 }
 
 /// One tea at one steep.
@@ -87,7 +88,7 @@ pub struct CupLine {
     pub steep: u32,
     /// What was found.
     #[serde(flatten)]
-    pub findings: Findings,
+    pub figures: CupFigures,
     /// Who has not scored it.
     pub missing: Vec<Missing>,
     /// What was noted in words, by seat.
@@ -114,7 +115,7 @@ pub struct Note {
 
 /// Figures over some sheets.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Findings {
+pub struct CupFigures {
     /// Sheets in and due.
     pub sheets: InOf,
     /// One line for each attribute of the sheet.
@@ -172,7 +173,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
             code: card.code,
             name: card.name.clone(),
             leaf: card.leaf.clone(),
-            all_steeps: findings(room, &all, room.seats.len() * steeps.len()),
+            all_steeps: cup_figures(room, &all, room.seats.len() * steeps.len()),
             steeps: steeps.iter().map(|&steep| cup_line(room, card.code, steep, &sheets(steep))).collect(),
         }
     });
@@ -208,13 +209,13 @@ fn cup_line(room: &Room, code: Code, steep: u32, sheets: &[Filled<'_>]) -> CupLi
     let noted = sheets.iter().filter(|f| !f.score.note.is_empty());
     CupLine {
         steep,
-        findings: findings(room, sheets, room.seats.len()),
+        figures: cup_figures(room, sheets, room.seats.len()),
         missing: missing.collect(),
         notes: noted.map(|f| Note { seat: f.seat.to_string(), text: f.score.note.clone() }).collect(),
     }
 }
 
-fn findings(room: &Room, sheets: &[Filled<'_>], due: usize) -> Findings {
+fn cup_figures(room: &Room, sheets: &[Filled<'_>], due: usize) -> CupFigures {
     let sheet = &room.class.sheet;
     let attributes = sheet.attributes.iter().map(|attribute| {
         let values = sheets.iter().filter_map(|f| f.score.values.get(&attribute.name)).map(|&v| f64::from(v));
@@ -225,7 +226,7 @@ fn findings(room: &Room, sheets: &[Filled<'_>], due: usize) -> Findings {
         let counts = Strength::ALL.map(|s| votes.iter().filter(|&&v| v == s).count());
         StrengthLine { n: votes.len(), of: due, counts }
     });
-    Findings { sheets: InOf { n: sheets.len(), of: due }, attributes: attributes.collect(), strength }
+    CupFigures { sheets: InOf { n: sheets.len(), of: due }, attributes: attributes.collect(), strength }
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! The summary for a terminal or a printer.
 
 use crate::summary::figures::Figures;
-use crate::summary::{CupLine, Findings, Summary, TeaLine};
+use crate::summary::{CupFigures, CupLine, Summary, TeaLine};
 use protocol::Strength;
 use std::fmt::Write;
 
@@ -56,13 +56,13 @@ fn write_tea(out: &mut String, tea: &TeaLine) -> std::fmt::Result {
             tea.all_steeps.sheets.n,
             tea.all_steeps.sheets.of
         )?;
-        write_findings(out, &tea.all_steeps)?;
+        write_figures(out, &tea.all_steeps)?;
     }
     Ok(())
 }
 
 fn write_cup(out: &mut String, cup: &CupLine) -> std::fmt::Result {
-    let sheets = cup.findings.sheets;
+    let sheets = cup.figures.sheets;
     write!(out, "  steep {} · {} of {} sheets", cup.steep, sheets.n, sheets.of)?;
     if !cup.missing.is_empty() {
         let names: Vec<String> = cup
@@ -73,20 +73,20 @@ fn write_cup(out: &mut String, cup: &CupLine) -> std::fmt::Result {
         write!(out, " · missing: {}", names.join(", "))?;
     }
     writeln!(out)?;
-    write_findings(out, &cup.findings)?;
+    write_figures(out, &cup.figures)?;
     for note in &cup.notes {
         writeln!(out, "    {}: \"{}\"", note.seat, note.text)?;
     }
     Ok(())
 }
 
-fn write_findings(out: &mut String, findings: &Findings) -> std::fmt::Result {
-    if findings.sheets.n == 0 {
+fn write_figures(out: &mut String, figures: &CupFigures) -> std::fmt::Result {
+    if figures.sheets.n == 0 {
         return writeln!(out, "    nobody has scored it");
     }
-    let width = findings.attributes.iter().map(|a| a.name.chars().count()).max().unwrap_or(0).max(8);
+    let width = figures.attributes.iter().map(|a| a.name.chars().count()).max().unwrap_or(0).max(8);
     writeln!(out, "    {:width$}     n of      mean  median      SD   low–high", "")?;
-    for line in &findings.attributes {
+    for line in &figures.attributes {
         let Figures { n, mean, median, sd, min, max } = line.figures;
         let figure = |value: Option<f64>| value.map_or("–".to_string(), |v| format!("{v:.2}"));
         let range = match (min, max) {
@@ -100,7 +100,7 @@ fn write_findings(out: &mut String, findings: &Findings) -> std::fmt::Result {
             line.name, line.of
         )?;
     }
-    let Some(strength) = findings.strength.filter(|s| s.n > 0) else { return Ok(()) };
+    let Some(strength) = figures.strength.filter(|s| s.n > 0) else { return Ok(()) };
     let votes: Vec<String> = Strength::ALL
         .iter()
         .zip(strength.counts)
