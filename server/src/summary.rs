@@ -5,6 +5,7 @@ pub mod findings;
 
 use crate::room::Room;
 use figures::Figures;
+use findings::Findings;
 use protocol::{Code, HostTime, Phase, Strength};
 use serde::Serialize;
 use uuid::Uuid;
@@ -35,6 +36,8 @@ pub struct Summary {
     pub still_blind: Vec<Code>,
     /// Filled sheets, and sheets due: every seat for every cup poured.
     pub sheets: InOf,
+    /// What the scores say: tests and sentences.
+    pub findings: Findings,
 }
 
 /// How many of how many.
@@ -153,15 +156,18 @@ struct Filled<'a> {
     seat: &'a str,
 }
 
-/// The summary of a class as it stands at `now`. Names of blind teas are left out.
-pub fn summarise(room: &Room, now: HostTime) -> Summary {
+/// The cups that were poured by `now`, or scored all the same; in the order of the teas.
+fn served(room: &Room, now: HostTime) -> Vec<Cup> {
     let scored = |code, steep| room.seats.iter().any(|s| room.scores.of(s.id, (code, steep)).is_some());
     let cards = room.class.cards(|code| room.revealed.contains_key(&code));
-    let served: Vec<Cup> = cards
-        .iter()
-        .flat_map(|tea| (1..=tea.steeps).map(|steep| Cup { code: tea.code, steep }))
-        .filter(|c| room.timetable.poured(c.code, c.steep, now) || scored(c.code, c.steep))
-        .collect();
+    let cups = cards.iter().flat_map(|tea| (1..=tea.steeps).map(|steep| Cup { code: tea.code, steep }));
+    cups.filter(|c| room.timetable.poured(c.code, c.steep, now) || scored(c.code, c.steep)).collect()
+}
+
+/// The summary of a class as it stands at `now`. Names of blind teas are left out.
+pub fn summarise(room: &Room, now: HostTime) -> Summary {
+    let cards = room.class.cards(|code| room.revealed.contains_key(&code));
+    let served = served(room, now);
     let teas = cards.iter().map(|card| {
         let steeps: Vec<u32> = served.iter().filter(|c| c.code == card.code).map(|c| c.steep).collect();
         let sheets = |steep| -> Vec<Filled<'_>> {
@@ -198,6 +204,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
         seats,
         still_blind: cards.iter().filter(|c| c.name.is_none()).map(|c| c.code).collect(),
         teas: teas.collect(),
+        findings: findings::find(room, now),
     }
 }
 
@@ -229,5 +236,7 @@ fn cup_figures(room: &Room, sheets: &[Filled<'_>], due: usize) -> CupFigures {
     CupFigures { sheets: InOf { n: sheets.len(), of: due }, attributes: attributes.collect(), strength }
 }
 
+#[cfg(test)]
+pub(crate) mod fixture;
 #[cfg(test)]
 mod tests;

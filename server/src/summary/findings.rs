@@ -5,8 +5,10 @@
 //! belongs together appear only for teas that are revealed (or were never blind).
 
 pub mod agreement;
+pub mod data;
 pub mod describe;
 pub mod differences;
+mod method;
 pub mod seats;
 pub mod sentences;
 pub mod strength;
@@ -14,9 +16,13 @@ pub mod totals;
 pub mod ways;
 pub mod words;
 
+use crate::room::Room;
+use crate::stats::interval::SIGNIFICANCE;
 use agreement::Agreement;
-use describe::{Curve, Described, Dot};
+use data::Data;
+use describe::{Curve, Described, Dot, Scale, TasterMean};
 use differences::Difference;
+use protocol::HostTime;
 use seats::SeatPage;
 use sentences::Sentence;
 use serde::Serialize;
@@ -36,8 +42,12 @@ pub struct Findings {
     pub sentences: Vec<Sentence>,
     /// The figures of every tea, steep, leaf and way of steeping, attribute by attribute.
     pub described: Vec<Described>,
+    /// The scale of each attribute, in the order of the sheet.
+    pub scales: Vec<Scale>,
     /// Every single score, for dot plots.
     pub dots: Vec<Dot>,
+    /// Each taster's mean of each tea over the steeps.
+    pub means: Vec<TasterMean>,
     /// Mean and interval from steep to steep, for each attribute and tea.
     pub curves: Vec<Curve>,
     /// Whether the teas differ, for each attribute: over the steeps first, then steep by steep.
@@ -57,6 +67,33 @@ pub struct Findings {
     pub seats: Vec<SeatPage>,
     /// How all of it was reckoned, in plain words.
     pub method: Vec<String>,
+}
+
+/// What the scores of a class say as it stands at `now`.
+pub fn find(room: &Room, now: HostTime) -> Findings {
+    let data = Data::of(room, now);
+    let described = describe::described(&data);
+    let mut found = Findings {
+        level: SIGNIFICANCE,
+        tasters: data.tasters().len(),
+        sentences: Vec::new(),
+        scales: describe::scales(&data),
+        dots: describe::dots(&data),
+        means: describe::means(&data),
+        curves: describe::curves(&described),
+        described,
+        differences: differences::differences(&data),
+        ways: ways::ways(&data),
+        agreement: agreement::agreement(&data),
+        strength: strength::strength(&data),
+        words: words::words(&data),
+        totals: totals::totals(&data),
+        seats: seats::pages(&data),
+        method: Vec::new(),
+    };
+    found.sentences = sentences::all(&data, &found);
+    found.method = method::lines(&found);
+    found
 }
 
 /// A figure, or in its place `{ "why": "…" }`.

@@ -1,8 +1,11 @@
 //! How far the tasters agree.
 
 use super::Known;
+use super::data::{Attribute, Data};
 use crate::stats::Interval;
-use crate::stats::agreement::MeanSpearman;
+use crate::stats::agreement::{MeanSpearman, concordance};
+use crate::stats::icc::{Form, Icc, MeanSquares};
+use crate::stats::incomplete::complete;
 use serde::Serialize;
 
 /// One attribute, over the steeps: each taster's mean of each tea, complete tasters only.
@@ -48,4 +51,39 @@ pub struct IccFinding {
     pub df: (usize, usize),
     /// p of F.
     pub p: f64,
+}
+
+/// The agreement on every attribute.
+pub fn agreement(data: &Data<'_>) -> Vec<Agreement> {
+    data.attributes.iter().map(|attribute| one(data, attribute)).collect()
+}
+
+fn one(data: &Data<'_>, attribute: &Attribute) -> Agreement {
+    let columns: Vec<Vec<Option<f64>>> = (0..data.teas.len()).map(|tea| attribute.of(tea, None)).collect();
+    let columns: Vec<_> = columns.iter().filter(|column| column.iter().any(Option::is_some)).collect();
+    let row = |seat: usize| -> Vec<Option<f64>> { columns.iter().map(|column| column[seat]).collect() };
+    let rows: Vec<Vec<Option<f64>>> = (0..data.seats.len()).map(row).collect();
+    let full = complete(&rows).rows;
+    let kendall = concordance(&full).map(|found| Kendall {
+        w: found.w,
+        spearman: found.spearman,
+        flat_tasters: found.flat_tasters,
+    });
+    let squares = MeanSquares::of(&full);
+    let icc = |form| squares.and_then(|squares| squares.icc(form)).map(IccFinding::of).into();
+    Agreement {
+        attribute: attribute.name.clone(),
+        tasters: full.len(),
+        teas: columns.len(),
+        kendall: kendall.into(),
+        icc_2_1: icc(Form::RandomSingle),
+        icc_3_1: icc(Form::FixedSingle),
+        icc_3_k: icc(Form::FixedMean),
+    }
+}
+
+impl IccFinding {
+    fn of(found: Icc) -> Self {
+        Self { value: found.value, interval: found.interval, f: found.f, df: found.df, p: found.p }
+    }
 }

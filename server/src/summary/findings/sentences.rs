@@ -1,6 +1,18 @@
 //! Plain sentences, each with its evidence.
 
+mod differences;
+mod others;
+pub mod say;
+mod seat;
+mod ways;
+
+pub use seat::about_seat;
+
+use super::Findings;
+use super::data::Data;
+use crate::plan::power;
 use crate::stats::Interval;
+use crate::stats::wilcoxon::smallest_p;
 use protocol::Code;
 use serde::Serialize;
 
@@ -60,4 +72,40 @@ pub struct Evidence {
     pub points: Option<f64>,
     /// The effect's interval, points.
     pub interval: Option<Interval>,
+}
+
+/// Everything that can be said, what matters most first: what is shown of each kind before what is not.
+pub fn all(data: &Data<'_>, found: &Findings) -> Vec<Sentence> {
+    let mut told = totals_of(data, found);
+    told.extend(differences::sentences(data, &found.differences));
+    told.extend(ways::sentences(data, &found.ways));
+    told.extend(found.strength.iter().flat_map(|strength| others::strength(data, strength)));
+    told.extend(others::words(data, &found.words));
+    told.extend(others::agreement(&found.agreement, &found.differences));
+    if found.tasters == 0 {
+        told.clear();
+    }
+    told.push(reach(found.tasters));
+    told
+}
+
+fn totals_of(data: &Data<'_>, found: &Findings) -> Vec<Sentence> {
+    found.totals.iter().flat_map(|totals| others::totals(data, totals)).collect()
+}
+
+/// What so many tasters can show at all.
+fn reach(tasters: usize) -> Sentence {
+    let text = match tasters {
+        0 => "Nobody has scored, so there is nothing to tell.".to_string(),
+        1 => "One taster has scored: the figures tell one person's view, and nothing can be tested.".into(),
+        2..=5 => format!(
+            "{} With {tasters} tasters no signed rank test reaches 5 %: even if all agree, it gives {}.",
+            power::sentence(tasters),
+            say::p(smallest_p(tasters))
+        ),
+        _ => power::sentence(tasters),
+    };
+    let text = if tasters > 1 { format!("{text} A class is no panel of consumers.") } else { text };
+    let evidence = Evidence { n: tasters, ..Evidence::default() };
+    Sentence { text, about: About::Class, shown: false, evidence }
 }
