@@ -129,3 +129,6 @@ impl<T, E: ToString> From<Result<T, E>> for Known<T> {
         result.map_or_else(Known::not, Known::Is)
     }
 }
+
+#[cfg(test)]
+mod tests;

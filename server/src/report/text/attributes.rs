@@ -135,10 +135,7 @@ impl<'a> Page<'a> {
         let of = |cell: &dyn Fn(&Difference) -> String| -> Vec<String> {
             differences.iter().map(|d| cell(d)).collect()
         };
-        let name = |d: &Difference| match &d.test {
-            Known::Is(test) => test.name.clone(),
-            Known::Not { why } => why.clone(),
-        };
+        let name = |d: &Difference| d.test.get().map_or("–".into(), |test| test.name.clone());
         let columns = [
             Column::words(
                 "do teas differ",
@@ -153,6 +150,18 @@ impl<'a> Page<'a> {
         ];
         self.line("");
         self.table(&columns);
+        let mut reasons: Vec<&str> = differences
+            .iter()
+            .filter_map(|d| match &d.test {
+                Known::Not { why } => Some(why.as_str()),
+                Known::Is(_) => None,
+            })
+            .collect();
+        reasons.sort_unstable();
+        reasons.dedup();
+        for why in reasons {
+            self.text("  – ", &format!("not tested: {why}"));
+        }
     }
 
     /// What stands behind the comparison over the steeps: rank sums, analysis of variance, pairs.

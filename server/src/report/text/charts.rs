@@ -94,8 +94,10 @@ pub fn curves(curves: &[Vec<(u32, f64)>], width: usize) -> Vec<String> {
     };
     let step = row_step(highest - lowest);
     let row = |mean: f64| (mean / step).round() as i64;
+    let label = |level: i64| format!("{:.1}", level as f64 * step);
+    let labels = (row(lowest)..=row(highest)).map(|level| label(level).len()).max().unwrap_or(0).max(5);
     let column = curves.len().max(3) + 2;
-    let per_block = (width.saturating_sub(9) / column).max(1) as u32;
+    let per_block = (width.saturating_sub(labels + 5) / column).max(1) as u32;
     let mut lines = Vec::new();
     for from in (1..=last).step_by(per_block as usize) {
         let steeps = from..=last.min(from.saturating_add(per_block - 1));
@@ -109,10 +111,10 @@ pub fn curves(curves: &[Vec<(u32, f64)>], width: usize) -> Vec<String> {
                 format!("{:column$}", letters.collect::<String>())
             };
             let cells: String = steeps.clone().map(cell).collect();
-            lines.push(format!("  {:>5.1} ┤ {}", level as f64 * step, cells).trim_end().to_string());
+            lines.push(format!("  {:>labels$} ┤ {cells}", label(level)).trim_end().to_string());
         }
         let feet: String = steeps.clone().map(|steep| format!("{steep:<column$}")).collect();
-        lines.push(format!("  steep   {feet}").trim_end().to_string());
+        lines.push(format!("  {:<labels$}   {feet}", "steep").trim_end().to_string());
     }
     lines
 }
