@@ -7,11 +7,13 @@ pub mod steeps;
 mod table;
 mod tea;
 mod temps;
+pub mod weights;
 
 use protocol::{Code, Sheet, TeaCard};
 use serde::{Deserialize, Serialize};
 use setting::{Setting, Vessel};
 use uuid::Uuid;
+use weights::ClassWeights;
 
 /// The most teas one class can set side by side.
 pub const MAX_TEAS: usize = 12;
@@ -45,6 +47,9 @@ pub struct Class {
     pub blind: bool,
     /// What is scored.
     pub sheet: Sheet,
+    /// How much each attribute counts for a total, if the class wants totals.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weights: Option<ClassWeights>,
     /// The teas, in the order of the file.
     pub teas: Vec<Tea>,
     /// The room, its kettles, and the run of the class.

@@ -1,9 +1,11 @@
 //! What the class found, per tea and steep and attribute. Pure: the same ledger gives the same summary everywhere.
 
 pub mod figures;
+pub mod findings;
 
 use crate::room::Room;
 use figures::Figures;
+use findings::Findings;
 use protocol::{Code, HostTime, Phase, Strength};
 use serde::Serialize;
 use uuid::Uuid;
@@ -34,6 +36,8 @@ pub struct Summary {
     pub still_blind: Vec<Code>,
     /// Filled sheets, and sheets due: every seat for every cup poured.
     pub sheets: InOf,
+    /// What the scores say: tests and sentences.
+    pub findings: Findings,
 }
 
 /// How many of how many.
@@ -77,7 +81,7 @@ pub struct TeaLine {
     /// Each steep that has been poured.
     pub steeps: Vec<CupLine>,
     /// All its poured steeps together.
-    pub all_steeps: Findings,
+    pub all_steeps: CupFigures,
 }
 
 /// One tea at one steep.
@@ -87,7 +91,7 @@ pub struct CupLine {
     pub steep: u32,
     /// What was found.
     #[serde(flatten)]
-    pub findings: Findings,
+    pub figures: CupFigures,
     /// Who has not scored it.
     pub missing: Vec<Missing>,
     /// What was noted in words, by seat.
@@ -114,7 +118,7 @@ pub struct Note {
 
 /// Figures over some sheets.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Findings {
+pub struct CupFigures {
     /// Sheets in and due.
     pub sheets: InOf,
     /// One line for each attribute of the sheet.
@@ -152,15 +156,18 @@ struct Filled<'a> {
     seat: &'a str,
 }
 
-/// The summary of a class as it stands at `now`. Names of blind teas are left out.
-pub fn summarise(room: &Room, now: HostTime) -> Summary {
+/// The cups that were poured by `now`, or scored all the same; in the order of the teas.
+fn served(room: &Room, now: HostTime) -> Vec<Cup> {
     let scored = |code, steep| room.seats.iter().any(|s| room.scores.of(s.id, (code, steep)).is_some());
     let cards = room.class.cards(|code| room.revealed.contains_key(&code));
-    let served: Vec<Cup> = cards
-        .iter()
-        .flat_map(|tea| (1..=tea.steeps).map(|steep| Cup { code: tea.code, steep }))
-        .filter(|c| room.timetable.poured(c.code, c.steep, now) || scored(c.code, c.steep))
-        .collect();
+    let cups = cards.iter().flat_map(|tea| (1..=tea.steeps).map(|steep| Cup { code: tea.code, steep }));
+    cups.filter(|c| room.timetable.poured(c.code, c.steep, now) || scored(c.code, c.steep)).collect()
+}
+
+/// The summary of a class as it stands at `now`. Names of blind teas are left out.
+pub fn summarise(room: &Room, now: HostTime) -> Summary {
+    let cards = room.class.cards(|code| room.revealed.contains_key(&code));
+    let served = served(room, now);
     let teas = cards.iter().map(|card| {
         let steeps: Vec<u32> = served.iter().filter(|c| c.code == card.code).map(|c| c.steep).collect();
         let sheets = |steep| -> Vec<Filled<'_>> {
@@ -172,7 +179,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
             code: card.code,
             name: card.name.clone(),
             leaf: card.leaf.clone(),
-            all_steeps: findings(room, &all, room.seats.len() * steeps.len()),
+            all_steeps: cup_figures(room, &all, room.seats.len() * steeps.len()),
             steeps: steeps.iter().map(|&steep| cup_line(room, card.code, steep, &sheets(steep))).collect(),
         }
     });
@@ -197,6 +204,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
         seats,
         still_blind: cards.iter().filter(|c| c.name.is_none()).map(|c| c.code).collect(),
         teas: teas.collect(),
+        findings: findings::find(room, now),
     }
 }
 
@@ -208,13 +216,13 @@ fn cup_line(room: &Room, code: Code, steep: u32, sheets: &[Filled<'_>]) -> CupLi
     let noted = sheets.iter().filter(|f| !f.score.note.is_empty());
     CupLine {
         steep,
-        findings: findings(room, sheets, room.seats.len()),
+        figures: cup_figures(room, sheets, room.seats.len()),
         missing: missing.collect(),
         notes: noted.map(|f| Note { seat: f.seat.to_string(), text: f.score.note.clone() }).collect(),
     }
 }
 
-fn findings(room: &Room, sheets: &[Filled<'_>], due: usize) -> Findings {
+fn cup_figures(room: &Room, sheets: &[Filled<'_>], due: usize) -> CupFigures {
     let sheet = &room.class.sheet;
     let attributes = sheet.attributes.iter().map(|attribute| {
         let values = sheets.iter().filter_map(|f| f.score.values.get(&attribute.name)).map(|&v| f64::from(v));
@@ -225,8 +233,10 @@ fn findings(room: &Room, sheets: &[Filled<'_>], due: usize) -> Findings {
         let counts = Strength::ALL.map(|s| votes.iter().filter(|&&v| v == s).count());
         StrengthLine { n: votes.len(), of: due, counts }
     });
-    Findings { sheets: InOf { n: sheets.len(), of: due }, attributes: attributes.collect(), strength }
+    CupFigures { sheets: InOf { n: sheets.len(), of: due }, attributes: attributes.collect(), strength }
 }
 
+#[cfg(test)]
+pub(crate) mod fixture;
 #[cfg(test)]
 mod tests;

@@ -2,6 +2,7 @@
 
 use super::fault::Faults;
 use super::table::{Placed, Table, whole};
+use super::weights::{self, ClassWeights};
 use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, setting, tea};
 use protocol::{Attribute, Code, Sheet};
 use std::collections::BTreeSet;
@@ -64,7 +65,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         );
     }
     let sheet = match sheet_table {
-        None => Some(Sheet::default()),
+        None => Some((Sheet::default(), None)),
         Some(value) => match value.get_ref().as_table() {
             None => {
                 top.wrong_kind("sheet", value, "a table headed [sheet]", "{ attributes = [\"aroma\"] }");
@@ -82,6 +83,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         top.fault(top.head(), "break", problem, "put it after an earlier round, or leave it out");
     }
     top.finish();
+    let (sheet, weights) = sheet?;
     Some(Class {
         title: title?.value,
         date: date?,
@@ -93,7 +95,8 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         taste_s: taste_s?,
         pause_s: pause_s?,
         blind,
-        sheet: sheet?,
+        sheet,
+        weights,
         teas: teas?,
         setting: setting?,
     })
@@ -133,7 +136,7 @@ fn read_pourers(top: &mut Table<'_, '_>) -> Option<Pourers> {
     }
 }
 
-fn read_sheet(mut table: Table<'_, '_>) -> Option<Sheet> {
+fn read_sheet(mut table: Table<'_, '_>) -> Option<(Sheet, Option<ClassWeights>)> {
     let default = Sheet::default();
     let example = "[\"aroma\", \"taste\", { name = \"liking\", min = 1, max = 9, low = \"dislike extremely\", high = \"like extremely\" }]";
     let strength = table.yes("strength", default.strength);
@@ -163,8 +166,13 @@ fn read_sheet(mut table: Table<'_, '_>) -> Option<Sheet> {
             }
         },
     };
+    // Without a list of attributes there is nothing to hold the weights against.
+    let weights = match &attributes {
+        Some(attributes) => weights::read(&mut table, attributes),
+        None => table.raw("weights").and(None),
+    };
     table.finish();
-    Some(Sheet { attributes: attributes?, strength, note })
+    Some((Sheet { attributes: attributes?, strength, note }, weights?))
 }
 
 fn read_attribute(

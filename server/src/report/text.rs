@@ -1,146 +1,203 @@
-//! The summary for a terminal or a printer.
+//! The summary for a terminal or a printer: what was found in sentences, then the figures behind it.
 
-use crate::summary::figures::Figures;
-use crate::summary::{CupLine, Findings, Summary, TeaLine};
-use protocol::Strength;
-use std::fmt::Write;
+mod attributes;
+mod charts;
+mod seat;
+mod sections;
+mod table;
 
-/// The whole summary in words and columns. Plain text, at most about 76 wide unless names are long.
+pub use seat::seat_page;
+
+use crate::summary::findings::sentences::{About, Sentence};
+use crate::summary::{CupLine, Summary, TeaLine};
+use protocol::Code;
+use table::wrapped;
+
+/// The narrowest and the widest page.
+const WIDTHS: std::ops::RangeInclusive<usize> = 60..=100;
+
+/// The whole summary, 80 wide.
 pub fn text(summary: &Summary) -> String {
-    let mut out = String::new();
-    // Writing to a String can't fail.
-    let _ = write_summary(&mut out, summary);
-    out
+    within(summary, 80)
 }
 
-fn write_summary(out: &mut String, s: &Summary) -> std::fmt::Result {
-    writeln!(out, "{} · {} · class {}", s.title, s.date, s.phase)?;
-    writeln!(
-        out,
-        "{} of {} expected seats came · {} of {} sheets are in",
-        s.seats.len(),
-        s.seats_expected,
-        s.sheets.n,
-        s.sheets.of
-    )?;
-    for tea in &s.teas {
-        write_tea(out, tea)?;
-    }
-    write_absent(out, s)?;
-    if !s.still_blind.is_empty() {
-        let codes: Vec<String> = s.still_blind.iter().map(ToString::to_string).collect();
-        writeln!(out, "\nStill blind: {}. The teacher's `reveal` gives their names.", codes.join(", "))?;
-    }
-    writeln!(out, "\n{}", caution(s.seats.iter().filter(|seat| seat.sheets.n > 0).count()))
+/// The whole summary in lines of at most `width` characters (60 to 100) unless names are long.
+pub fn within(summary: &Summary, width: usize) -> String {
+    let mut page = Page { summary, width: width.clamp(*WIDTHS.start(), *WIDTHS.end()), out: String::new() };
+    page.write();
+    page.out
 }
 
-fn write_tea(out: &mut String, tea: &TeaLine) -> std::fmt::Result {
+/// A page that grows.
+struct Page<'a> {
+    summary: &'a Summary,
+    width: usize,
+    out: String,
+}
+
+impl Page<'_> {
+    fn write(&mut self) {
+        let s = self.summary;
+        self.line(&format!("{} · {} · class {}", s.title, s.date, s.phase));
+        let (came, expected, sheets) = (s.seats.len(), s.seats_expected, s.sheets);
+        self.line(&format!(
+            "{came} of {expected} expected seats came · {} of {} sheets are in",
+            sheets.n, sheets.of
+        ));
+        self.found();
+        self.teas();
+        if s.findings.tasters > 0 {
+            self.attributes();
+            self.totals();
+            self.ways();
+            self.strength();
+            self.words();
+            self.agreement();
+        }
+        self.sheets();
+        self.absent();
+        if !s.still_blind.is_empty() {
+            let codes: Vec<String> = s.still_blind.iter().map(ToString::to_string).collect();
+            self.line("");
+            let text =
+                format!("Still blind: {}. The teacher's `reveal` gives their names.", codes.join(", "));
+            self.text("", &text);
+        }
+        self.head("HOW IT WAS RECKONED");
+        for line in &s.findings.method {
+            self.text("  · ", line);
+        }
+    }
+
+    fn line(&mut self, line: &str) {
+        self.out += line.trim_end();
+        self.out.push('\n');
+    }
+
+    fn lines(&mut self, lines: Vec<String>) {
+        lines.iter().for_each(|line| self.line(line));
+    }
+
+    fn text(&mut self, first: &str, text: &str) {
+        self.lines(wrapped(first, text, self.width));
+    }
+
+    fn head(&mut self, head: &str) {
+        self.line("");
+        self.line(head);
+    }
+
+    fn table(&mut self, columns: &[table::Column]) {
+        self.lines(table::lines(columns, 2, self.width));
+    }
+
+    /// The sentences, under a head for each kind.
+    fn found(&mut self) {
+        self.head("WHAT WAS FOUND   + is shown   · is not shown, or only told");
+        let sentences = &self.summary.findings.sentences;
+        let mut before: Option<About> = None;
+        for sentence in sentences {
+            if before != Some(sentence.about) {
+                self.line(&format!("  {}", kind(sentence.about)));
+                before = Some(sentence.about);
+            }
+            self.sentence(sentence);
+        }
+    }
+
+    fn sentence(&mut self, sentence: &Sentence) {
+        self.text(if sentence.shown { "  + " } else { "  · " }, &sentence.text);
+    }
+
+    fn teas(&mut self) {
+        self.head("THE TEAS");
+        for (place, tea) in self.summary.teas.iter().enumerate() {
+            self.text(&format!("  {} ", charts::letter(place)), &title(tea));
+        }
+    }
+
+    /// Sheets and notes, tea by tea.
+    fn sheets(&mut self) {
+        self.head("SHEETS AND NOTES");
+        for tea in &self.summary.teas {
+            self.line(&format!("  {}", title(tea)));
+            if tea.steeps.is_empty() {
+                self.line("    not poured");
+            }
+            for cup in &tea.steeps {
+                self.cup(cup);
+            }
+        }
+    }
+
+    fn cup(&mut self, cup: &CupLine) {
+        let sheets = cup.figures.sheets;
+        let mut text = format!("steep {} · {} of {} sheets", cup.steep, sheets.n, sheets.of);
+        if !cup.missing.is_empty() {
+            let names: Vec<String> = cup
+                .missing
+                .iter()
+                .map(|m| if m.came_later { format!("{} (came later)", m.seat) } else { m.seat.clone() })
+                .collect();
+            text += &format!(" · missing: {}", names.join(", "));
+        }
+        self.text("    ", &text);
+        for note in &cup.notes {
+            self.text("      ", &format!("{}: \"{}\"", note.seat, note.text));
+        }
+    }
+
+    /// Who owes what, seat by seat.
+    fn absent(&mut self) {
+        let owing: Vec<_> = self.summary.seats.iter().filter(|seat| !seat.missing.is_empty()).collect();
+        if owing.is_empty() {
+            self.head("No sheet is missing.");
+            return;
+        }
+        self.head("Missing sheets");
+        for seat in owing {
+            if seat.sheets.n == 0 {
+                self.line(&format!("  {}: all {}", seat.name, seat.sheets.of));
+                continue;
+            }
+            let cups: Vec<String> = seat.missing.iter().map(|c| format!("{}/{}", c.code, c.steep)).collect();
+            self.text("  ", &format!("{}: {} (tea/steep)", seat.name, cups.join(", ")));
+        }
+    }
+
+    /// A tea's place, which gives its letter in the pictures.
+    fn place(&self, code: Code) -> usize {
+        self.summary.teas.iter().position(|tea| tea.code == code).unwrap_or(0)
+    }
+}
+
+/// What a group of sentences answers.
+fn kind(about: About) -> &'static str {
+    match about {
+        About::Class => "How far this goes",
+        About::Difference => "Do the teas differ?",
+        About::Ways => "Two ways of one leaf",
+        About::Agreement => "Do the tasters agree?",
+        About::Strength => "How long to steep next time",
+        About::Words => "Words",
+        About::Totals => "Weighted totals",
+        About::Seat => "You and the class",
+    }
+}
+
+/// A tea's code and, once they may be known, its name and leaf.
+fn title(tea: &TeaLine) -> String {
     match (&tea.name, &tea.leaf) {
-        (Some(name), Some(leaf)) if name != leaf => {
-            writeln!(out, "\nTEA {}  {name} (leaf: {leaf})", tea.code)?
-        }
-        (Some(name), _) => writeln!(out, "\nTEA {}  {name}", tea.code)?,
-        (None, _) => writeln!(out, "\nTEA {}  still blind", tea.code)?,
+        (Some(name), Some(leaf)) if name != leaf => format!("TEA {}  {name} (leaf: {leaf})", tea.code),
+        (Some(name), _) => format!("TEA {}  {name}", tea.code),
+        (None, _) => format!("TEA {}  still blind", tea.code),
     }
-    if tea.steeps.is_empty() {
-        return writeln!(out, "  not poured");
-    }
-    for cup in &tea.steeps {
-        write_cup(out, cup)?;
-    }
-    if tea.steeps.len() > 1 {
-        writeln!(
-            out,
-            "  all {} steeps · {} of {} sheets",
-            tea.steeps.len(),
-            tea.all_steeps.sheets.n,
-            tea.all_steeps.sheets.of
-        )?;
-        write_findings(out, &tea.all_steeps)?;
-    }
-    Ok(())
 }
 
-fn write_cup(out: &mut String, cup: &CupLine) -> std::fmt::Result {
-    let sheets = cup.findings.sheets;
-    write!(out, "  steep {} · {} of {} sheets", cup.steep, sheets.n, sheets.of)?;
-    if !cup.missing.is_empty() {
-        let names: Vec<String> = cup
-            .missing
-            .iter()
-            .map(|m| if m.came_later { format!("{} (came later)", m.seat) } else { m.seat.clone() })
-            .collect();
-        write!(out, " · missing: {}", names.join(", "))?;
-    }
-    writeln!(out)?;
-    write_findings(out, &cup.findings)?;
-    for note in &cup.notes {
-        writeln!(out, "    {}: \"{}\"", note.seat, note.text)?;
-    }
-    Ok(())
+/// A figure with two decimals, or a dash.
+fn figure(value: Option<f64>) -> String {
+    value.map_or("–".into(), crate::summary::findings::sentences::say::fine)
 }
 
-fn write_findings(out: &mut String, findings: &Findings) -> std::fmt::Result {
-    if findings.sheets.n == 0 {
-        return writeln!(out, "    nobody has scored it");
-    }
-    let width = findings.attributes.iter().map(|a| a.name.chars().count()).max().unwrap_or(0).max(8);
-    writeln!(out, "    {:width$}     n of      mean  median      SD   low–high", "")?;
-    for line in &findings.attributes {
-        let Figures { n, mean, median, sd, min, max } = line.figures;
-        let figure = |value: Option<f64>| value.map_or("–".to_string(), |v| format!("{v:.2}"));
-        let range = match (min, max) {
-            (Some(min), Some(max)) => format!("{min}–{max}"),
-            _ => "–".to_string(),
-        };
-        let (mean, median, sd) = (figure(mean), figure(median), figure(sd));
-        writeln!(
-            out,
-            "    {:width$}  {n:>4} of {:<4}{mean:>7} {median:>7} {sd:>7}   {range}",
-            line.name, line.of
-        )?;
-    }
-    let Some(strength) = findings.strength.filter(|s| s.n > 0) else { return Ok(()) };
-    let votes: Vec<String> = Strength::ALL
-        .iter()
-        .zip(strength.counts)
-        .filter(|&(_, count)| count > 0)
-        .map(|(word, count)| format!("{count} {word}"))
-        .collect();
-    writeln!(out, "    {:width$}  {:>4} of {:<4}  {}", "strength", strength.n, strength.of, votes.join(", "))
-}
-
-/// Who owes what, seat by seat.
-fn write_absent(out: &mut String, s: &Summary) -> std::fmt::Result {
-    let owing: Vec<_> = s.seats.iter().filter(|seat| !seat.missing.is_empty()).collect();
-    if owing.is_empty() {
-        return writeln!(out, "\nNo sheet is missing.");
-    }
-    writeln!(out, "\nMissing sheets")?;
-    for seat in owing {
-        if seat.sheets.n == 0 {
-            writeln!(out, "  {}: all {}", seat.name, seat.sheets.of)?;
-            continue;
-        }
-        let cups: Vec<String> = seat.missing.iter().map(|c| format!("{}/{}", c.code, c.steep)).collect();
-        writeln!(out, "  {}: {} (tea/steep)", seat.name, cups.join(", "))?;
-    }
-    Ok(())
-}
-
-/// What figures of so few tasters can and can't show; those who scored nothing do not count. The bounds are computed: a
-/// paired t test at 5 % with a power of 80 % and differences that spread by 1.5 points finds 2.15 points with 6 tasters,
-/// 1.73 with 8, 1.33 with 12.
-fn caution(tasters: usize) -> String {
-    let reach = match tasters {
-        0 => return "Nobody has scored, so there is nothing to tell.".into(),
-        1 => "One taster speaks for one taster.",
-        2..=5 => "With so few tasters hardly any difference can be told from chance.",
-        6..=8 => "With 6 to 8 tasters only differences of about 2 points are likely to show.",
-        9..=15 => "With so many tasters differences under 1.5 points are easily missed.",
-        _ => "Differences of less than a point are easily missed.",
-    };
-    format!(
-        "These figures describe this class and no other.\n{reach}\nA difference that does not show may still be there."
-    )
-}
+#[cfg(test)]
+mod tests;

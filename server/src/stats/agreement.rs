@@ -6,6 +6,7 @@ use super::dist::chi_squared_upper;
 use super::ranks::midranks;
 use super::sums::{finite, squares};
 use super::table::size;
+use serde::Serialize;
 
 /// How far the tasters put the teas in the same order.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,7 +34,7 @@ pub struct Concordance {
 }
 
 /// The mean of Spearman's rank correlations of every two tasters.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct MeanSpearman {
     /// The mean, −1 to 1.
     pub mean: f64,

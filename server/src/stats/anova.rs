@@ -3,9 +3,10 @@
 use super::cannot::Cannot;
 use super::dist::f_upper;
 use super::sums;
+use serde::Serialize;
 
 /// One source of differences, tested.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Effect {
     /// Sum of squares.
     pub squares: f64,
@@ -22,7 +23,7 @@ pub struct Effect {
 }
 
 /// What is left over once the sources have been taken out: what effects are tested against.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Leftover {
     /// Sum of squares.
     pub squares: f64,

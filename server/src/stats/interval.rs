@@ -1,12 +1,14 @@
 //! A range that a true value is estimated to lie in.
 
+use serde::Serialize;
+
 /// A chance up to this counts as shown; a true value lies outside its interval with this chance.
 pub const SIGNIFICANCE: f64 = 0.05;
 /// The confidence of intervals where none is asked for.
 pub const CONFIDENCE: f64 = 1.0 - SIGNIFICANCE;
 
 /// An interval that would hold the true value in a share `confidence` of such classes.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Interval {
     /// Its lower end.
     pub low: f64,

@@ -5,9 +5,10 @@ use super::cannot::Cannot;
 use super::describe::mean_interval;
 use super::dist::t_two_sided;
 use super::noncentral_t::noncentrality_interval;
+use serde::Serialize;
 
 /// What the paired t test found.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Paired {
     /// How many tasters scored both.
     pub n: usize,

@@ -9,10 +9,11 @@ use super::Cannot;
 use super::dist::f_upper;
 use super::interval::SIGNIFICANCE;
 use super::sums::{finite, mean, squares, unless_rounding};
+use serde::Serialize;
 use std::fmt;
 
 /// Whether a taster tells the teas apart: one-way analysis of variance between teas, of this taster's scores only.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Discrimination {
     /// All scores.
     pub n: usize,
@@ -33,7 +34,7 @@ pub struct Discrimination {
 }
 
 /// How well a taster repeats.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Repeatability {
     /// Teas that were scored twice or more.
     pub teas: usize,

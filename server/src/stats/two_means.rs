@@ -4,9 +4,10 @@ use super::dist::{t_quantile, t_two_sided};
 use super::interval::SIGNIFICANCE;
 use super::sums::{finite, mean, squares};
 use super::{Cannot, Interval};
+use serde::Serialize;
 
 /// A t test of a difference of means.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct TTest {
     /// The difference in points, first less second.
     pub difference: f64,

@@ -4,13 +4,14 @@ use super::cannot::Cannot;
 use super::dist::normal_upper;
 use super::ranks::midranks;
 use super::sums;
+use serde::Serialize;
 
 /// Up to so many tasters every way in which the signs could fall is counted; above, the work would grow too large and
 /// the normal distribution is as good.
 const COUNTED: usize = 500;
 
 /// What the signed rank test found.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Wilcoxon {
     /// How many tasters scored both.
     pub pairs: usize,

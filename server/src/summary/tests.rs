@@ -64,13 +64,13 @@ fn each_cup_says_how_many_of_how_many_and_who_is_missing() {
     let room = room();
     let summary = summarise(&room, room.last_at);
     let tea = summary.teas.iter().find(|t| t.code == code(417)).unwrap();
-    let liking = |f: &Findings| f.attributes.iter().find(|a| a.name == "liking").unwrap().clone();
-    let first = liking(&tea.steeps[0].findings);
+    let liking = |f: &CupFigures| f.attributes.iter().find(|a| a.name == "liking").unwrap().clone();
+    let first = liking(&tea.steeps[0].figures);
     assert_eq!((first.figures.n, first.of, first.figures.mean), (3, 3, Some(6.0)), "the revision counts");
     assert_eq!((first.figures.sd, first.figures.min, first.figures.max), (Some(2.0), Some(4.0), Some(8.0)));
-    let aroma = &tea.steeps[0].findings.attributes[0];
+    let aroma = &tea.steeps[0].figures.attributes[0];
     assert_eq!((aroma.figures.n, aroma.figures.mean), (0, None));
-    assert_eq!(tea.steeps[0].findings.strength, Some(StrengthLine { n: 2, of: 3, counts: [0, 1, 1, 0, 0] }));
+    assert_eq!(tea.steeps[0].figures.strength, Some(StrengthLine { n: 2, of: 3, counts: [0, 1, 1, 0, 0] }));
     assert_eq!(tea.steeps[0].notes, [Note { seat: "Ann".into(), text: "thin".into() }]);
     let missing: Vec<_> = tea.steeps[1].missing.iter().map(|m| (m.seat.as_str(), m.came_later)).collect();
     assert_eq!(missing, [("Ann", false), ("Cy", true)]);

@@ -6,6 +6,7 @@ use crate::stats::sums::{finite, mean, squares, unless_rounding};
 use crate::stats::table::size;
 use crate::stats::two_means::TTest;
 use crate::stats::{Cannot, Interval};
+use serde::Serialize;
 use std::fmt;
 
 /// The habits of one taster. A part that can't be computed says why.
@@ -54,7 +55,7 @@ impl fmt::Display for Leans {
 }
 
 /// How much of the scale a taster uses.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Spread {
     /// Teas scored.
     pub teas: usize,
@@ -69,7 +70,7 @@ pub struct Spread {
 }
 
 /// How a taster's scores go along with the mean of the others.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Correlation {
     /// Teas that this taster and at least one other have scored.
     pub teas: usize,

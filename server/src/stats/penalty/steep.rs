@@ -4,6 +4,7 @@ use crate::stats::Cannot;
 use crate::stats::binomial::{at_least, uneven_split};
 use crate::stats::interval::SIGNIFICANCE;
 use protocol::Strength;
+use serde::Serialize;
 use std::fmt;
 
 /// How the votes are spread.
@@ -43,7 +44,8 @@ pub fn tally(votes: &[Strength]) -> Result<Tally, Cannot> {
 }
 
 /// What the steep should do.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Hint {
     /// Steep longer: more find it too thin than too strong.
     Lengthen,

@@ -1,0 +1,160 @@
+//! The scores of a class as tables: attribute by attribute, tea × steep × seat.
+
+use crate::class::Tea;
+use crate::room::Room;
+use crate::summary::{Cup, served};
+use protocol::{Code, HostTime, Score};
+
+/// A taster's mean over several cups counts if this share of the cups served is scored.
+pub const CUPS_SCORED: f64 = 0.5;
+
+/// Everything scored.
+pub struct Data<'a> {
+    /// The class.
+    pub room: &'a Room,
+    /// The seats' names in the order in which they came.
+    pub seats: Vec<&'a str>,
+    /// The teas in the order of the summary.
+    pub teas: Vec<ServedTea<'a>>,
+    /// The attributes in the order of the sheet.
+    pub attributes: Vec<Attribute>,
+    /// The score that counts of each tea, steep (from 0) and seat.
+    pub scores: Vec<Vec<Vec<Option<&'a Score>>>>,
+}
+
+/// A tea that may have been served.
+pub struct ServedTea<'a> {
+    /// Its code.
+    pub code: Code,
+    /// What it is, unless it is still blind.
+    pub open: Option<&'a Tea>,
+    /// The steeps that were served, in order.
+    pub steeps: Vec<u32>,
+}
+
+impl ServedTea<'_> {
+    /// How it is called in a sentence: code and name, or the code alone while it is blind.
+    pub fn label(&self) -> String {
+        self.open.map_or_else(|| self.code.to_string(), |tea| format!("{} {}", self.code, tea.name))
+    }
+}
+
+/// The values of one attribute (or of the weighted total).
+pub struct Attribute {
+    /// Its name.
+    pub name: String,
+    /// By tea, steep (from 0) and seat.
+    cells: Vec<Vec<Vec<Option<f64>>>>,
+    /// The steeps of each tea that were served.
+    served: Vec<Vec<u32>>,
+}
+
+impl<'a> Data<'a> {
+    /// The scores of a class as they stand at `now`.
+    pub fn of(room: &'a Room, now: HostTime) -> Self {
+        let served = served(room, now);
+        let cards = room.class.cards(|code| room.revealed.contains_key(&code));
+        let teas: Vec<ServedTea<'a>> = cards
+            .iter()
+            .map(|card| ServedTea {
+                code: card.code,
+                open: room.class.tea(card.code).filter(|_| card.name.is_some()),
+                steeps: served.iter().filter(|c| c.code == card.code).map(|c| c.steep).collect(),
+            })
+            .collect();
+        let of_cup = |cup: Cup| -> Vec<Option<&'a Score>> {
+            let of = |seat: &crate::room::Seat| room.scores.of(seat.id, (cup.code, cup.steep));
+            room.seats.iter().map(|seat| of(seat).map(|kept| &kept.score)).collect()
+        };
+        let scores: Vec<Vec<Vec<Option<&'a Score>>>> = teas
+            .iter()
+            .map(|tea| {
+                let last = tea.steeps.last().copied().unwrap_or(0);
+                (1..=last).map(|steep| of_cup(Cup { code: tea.code, steep })).collect()
+            })
+            .collect();
+        let mut data = Self {
+            room,
+            seats: room.seats.iter().map(|s| s.name.as_str()).collect(),
+            teas,
+            attributes: Vec::new(),
+            scores,
+        };
+        let names = room.class.sheet.attributes.iter().map(|a| a.name.as_str());
+        data.attributes =
+            names.map(|name| data.values(name, |score| score.values.get(name).map(|&v| v.into()))).collect();
+        data
+    }
+
+    /// A value of every score that gives one.
+    pub fn values(&self, name: &str, of: impl Fn(&Score) -> Option<f64>) -> Attribute {
+        let of = &of;
+        let cell = |seats: &Vec<Option<&Score>>| seats.iter().map(|score| of((*score)?)).collect();
+        let cells = self.scores.iter().map(|steeps| steeps.iter().map(cell).collect());
+        Attribute {
+            name: name.into(),
+            cells: cells.collect(),
+            served: self.teas.iter().map(|t| t.steeps.clone()).collect(),
+        }
+    }
+
+    /// The most steeps served of any tea.
+    pub fn last_steep(&self) -> u32 {
+        self.teas.iter().filter_map(|t| t.steeps.last().copied()).max().unwrap_or(0)
+    }
+
+    /// The places of the seats with at least one score.
+    pub fn tasters(&self) -> Vec<usize> {
+        let scored = |seat: &usize| self.scores.iter().flatten().any(|seats: &Vec<_>| seats[*seat].is_some());
+        (0..self.seats.len()).filter(scored).collect()
+    }
+
+    /// How the tea of a code is called in a sentence.
+    pub fn label(&self, code: Code) -> String {
+        self.teas.iter().find(|t| t.code == code).map_or_else(|| code.to_string(), ServedTea::label)
+    }
+
+    /// The revealed teas grouped by what `key` gives, each group in the order of the teas, groups by their first tea.
+    pub fn groups<K: PartialEq>(&self, key: impl Fn(&Tea) -> K) -> Vec<(K, Vec<usize>)> {
+        let mut groups: Vec<(K, Vec<usize>)> = Vec::new();
+        for (place, tea) in self.teas.iter().enumerate().filter_map(|(i, t)| Some((i, t.open?))) {
+            let key = key(tea);
+            match groups.iter_mut().find(|(other, _)| *other == key) {
+                Some((_, places)) => places.push(place),
+                None => groups.push((key, vec![place])),
+            }
+        }
+        groups
+    }
+}
+
+impl Attribute {
+    /// Each seat's value of a tea at a steep (from 1); empty if it was not served.
+    pub fn at(&self, tea: usize, steep: u32) -> &[Option<f64>] {
+        let steeps = &self.cells[tea];
+        (steep as usize).checked_sub(1).and_then(|i| steeps.get(i)).map_or(&[], Vec::as_slice)
+    }
+
+    /// Each seat's value of a tea: the score at one steep, or the mean over the steeps.
+    pub fn of(&self, tea: usize, steep: Option<u32>) -> Vec<Option<f64>> {
+        let seats = self.cells[tea].first().map_or(0, Vec::len);
+        (0..seats).map(|seat| self.mean(&[tea], steep, seat).map(|(mean, _)| mean)).collect()
+    }
+
+    /// One seat's mean over all cups of some teas, at one steep or at all, and how many scores it is of; nothing if too
+    /// few of them are scored.
+    pub fn mean(&self, teas: &[usize], steep: Option<u32>, seat: usize) -> Option<(f64, usize)> {
+        let (mut sum, mut scored, mut served) = (0.0, 0usize, 0usize);
+        for &tea in teas {
+            let served_steeps = self.served[tea].iter().filter(|&&s| steep.is_none_or(|wanted| s == wanted));
+            for &steep in served_steeps {
+                served += 1;
+                if let Some(value) = self.at(tea, steep).get(seat).copied().flatten() {
+                    (sum, scored) = (sum + value, scored + 1);
+                }
+            }
+        }
+        let enough = scored > 0 && scored as f64 >= CUPS_SCORED * served as f64;
+        enough.then(|| (sum / scored as f64, scored))
+    }
+}

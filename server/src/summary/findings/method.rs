@@ -1,0 +1,52 @@
+//! How everything was reckoned, for those who want to know.
+
+use super::Findings;
+use super::data::CUPS_SCORED;
+use super::differences::MANY_MISSING;
+
+/// The lines that apply to these findings.
+pub fn lines(found: &Findings) -> Vec<String> {
+    let percent = |share: f64| (share * 100.0).round();
+    let mut lines = vec![
+        format!(
+            "Over the steeps each taster counts once for each tea: with the mean of the steeps scored, if those are {} % of \
+             the steeps served at least. Intervals are 95 % t intervals of such means.",
+            percent(CUPS_SCORED)
+        ),
+        "Whether the teas differ is asked by Friedman's test over the tasters who scored every tea, corrected for ties, in \
+         the F form of Iman and Davenport; with two teas by the exact signed rank test. Where all rank the teas alike, \
+         p is counted exactly."
+            .into(),
+        format!(
+            "Where more than {} % of the values are missing, or fewer than half of the tasters are complete, Skillings–Mack \
+             and the additive model tea + taster, with adjusted means, take their place.",
+            percent(MANY_MISSING)
+        ),
+        "Pairs of teas are told apart by Tukey's honestly significant differences, after a two-way analysis of variance \
+         tea × taster. Teas that share a letter are not shown to differ."
+            .into(),
+        "The least significant difference of two rank sums (ISO 8587) guards each comparison by itself only; the \
+         family-wise difference guards all of them together."
+            .into(),
+        "Holm's adjustment goes over the attributes for tests over the steeps, over all attributes and steeps for tests at \
+         single steeps, and in the same way for each two ways of one leaf. A p up to 0.05 after that counts as shown."
+            .into(),
+    ];
+    if found.strength.is_some() {
+        lines.push(
+            "Advice on a steep is given where an exact test of that cup by itself reaches 5 %: with many cups about one in \
+             twenty would come by chance. Penalties compare the liking of those who find a cup too thin or too strong with \
+             those who find it just right, for groups of a fifth of the votes at least (common practice, no source)."
+                .into(),
+        );
+    }
+    if found.totals.is_some() {
+        lines.push(
+            "A total is the sum of the scores times their weights; scales other than 0 to 100 are stretched straight to \
+             that. A sheet with a weighted attribute left blank has no total."
+                .into(),
+        );
+    }
+    lines.push("No difference shown is not the same as no difference.".into());
+    lines
+}

@@ -1,0 +1,219 @@
+//! Sentences on whether the teas differ.
+
+use super::say::{list, many, p, p_of_family, points, range, tasters_for, turned};
+use super::{About, Evidence, Sentence};
+use crate::plan::power::{SD_OF_DIFFERENCES, smallest_difference};
+use crate::stats::interval::SIGNIFICANCE;
+use crate::summary::findings::Known;
+use crate::summary::findings::data::Data;
+use crate::summary::findings::differences::{Difference, MainTest, MeanPair};
+
+/// The most pairs that a sentence names; the table has them all.
+const PAIRS: usize = 4;
+
+/// A sentence for every attribute over the steeps, those that differ first; then one for every steep at which an attribute
+/// differs, and one for all the others.
+pub fn sentences(data: &Data<'_>, all: &[Difference]) -> Vec<Sentence> {
+    let over = all.iter().filter(|d| d.steep.is_none());
+    let (tested, untested): (Vec<&Difference>, Vec<&Difference>) = over.partition(|d| d.test.get().is_some());
+    let mut told: Vec<Sentence> = tested.iter().map(|d| one(data, d, About::Difference)).collect();
+    told.sort_by_key(|sentence| !sentence.shown);
+    told.extend(not_tested(&untested));
+    let single: Vec<&Difference> = all.iter().filter(|d| d.steep.is_some()).collect();
+    let (shown, rest): (Vec<&Difference>, Vec<&Difference>) =
+        single.into_iter().partition(|d| d.test.get().is_some_and(|t| t.p_holm <= SIGNIFICANCE));
+    told.extend(shown.iter().map(|d| one(data, d, About::Difference)));
+    told.extend(others(&rest, shown.len()));
+    told
+}
+
+/// One sentence for all attributes that can't be tested for the same reason.
+fn not_tested(untested: &[&Difference]) -> Vec<Sentence> {
+    let mut reasons: Vec<(&str, Vec<String>)> = Vec::new();
+    for d in untested {
+        let Known::Not { why } = &d.test else { continue };
+        match reasons.iter_mut().find(|(other, _)| other == why) {
+            Some((_, attributes)) => attributes.push(d.attribute.clone()),
+            None => reasons.push((why, vec![d.attribute.clone()])),
+        }
+    }
+    let tasters = untested.iter().map(|d| d.tasters).max().unwrap_or(0);
+    let of = |(why, attributes): &(&str, Vec<String>)| {
+        let text = format!("{}: whether the teas differ can't be tested: {why}.", list(attributes));
+        let evidence = Evidence { n: tasters, ..Evidence::default() };
+        Sentence { text, about: About::Difference, shown: false, evidence }
+    };
+    reasons.iter().map(of).collect()
+}
+
+/// One attribute, over the steeps or at one.
+pub fn one(data: &Data<'_>, d: &Difference, about: About) -> Sentence {
+    let what = match d.steep {
+        None => d.attribute.clone(),
+        Some(steep) => format!("{} at steep {steep}", d.attribute),
+    };
+    let left_out = left_out(d);
+    let test = match &d.test {
+        Known::Is(test) => test,
+        Known::Not { why } => {
+            let text = format!("{what}: whether the teas differ can't be tested: {why}.{left_out}");
+            return Sentence { text, about, shown: false, evidence: evidence(d, None, None) };
+        }
+    };
+    let shown = test.p_holm <= SIGNIFICANCE;
+    let largest = pairs(d).into_iter().next();
+    let by = basis(d, test);
+    let text = if shown {
+        format!("{what}: the teas differ ({by}). {}{left_out}", which(data, d))
+    } else {
+        format!(
+            "{what}: no difference between the {} is shown ({by}). {}{left_out}",
+            many(d.teas.len(), "tea"),
+            unseen(data, d, test, largest.as_ref())
+        )
+    };
+    Sentence { text, about, shown, evidence: evidence(d, Some(test), largest) }
+}
+
+fn basis(d: &Difference, test: &MainTest) -> String {
+    let name = match test.name.as_str() {
+        "Wilcoxon, exact" => "exact signed rank test",
+        "Skillings–Mack" => "Skillings–Mack test, since many scores are missing",
+        "Friedman, exact" => "Friedman's test, exact, since all rank the teas alike",
+        _ => "Friedman's test",
+    };
+    let (tasters, teas) = (many(test.n, "taster"), many(d.teas.len(), "tea"));
+    format!("{tasters}, {teas}; {name}, {}", p_of_family(test.p, test.p_holm, test.family))
+}
+
+/// Every two teas, the larger first, the largest difference first; by adjusted means where many scores are missing.
+fn pairs(d: &Difference) -> Vec<MeanPair> {
+    let adjusted = d.additive.as_ref().and_then(|a| a.get()).map(|a| &a.tukey);
+    let Some(tukey) = adjusted.or(d.tukey.get()) else { return Vec::new() };
+    let larger_first = |pair: &MeanPair| match pair.difference < 0.0 {
+        false => *pair,
+        true => MeanPair {
+            first: pair.second,
+            second: pair.first,
+            difference: -pair.difference,
+            interval: turned(pair.interval),
+            ..*pair
+        },
+    };
+    let mut pairs: Vec<MeanPair> = tukey.pairs.iter().map(larger_first).collect();
+    pairs.sort_by(|a, b| b.difference.total_cmp(&a.difference));
+    pairs
+}
+
+/// Which teas differ, by how much.
+fn which(data: &Data<'_>, d: &Difference) -> String {
+    let pairs: Vec<MeanPair> = pairs(d).into_iter().filter(|pair| pair.differs).collect();
+    if pairs.is_empty() {
+        return which_by_ranks(data, d);
+    }
+    let told: Vec<String> = pairs
+        .iter()
+        .take(PAIRS)
+        .map(|pair| {
+            let (first, second) = (data.label(pair.first), data.label(pair.second));
+            let (points, range) = (points(pair.difference), range(pair.interval));
+            format!("{first} is above {second} by {points} ({range})")
+        })
+        .collect();
+    let more = match pairs.len().saturating_sub(PAIRS) {
+        0 => String::new(),
+        1 => "; the table has one pair more".into(),
+        n => format!("; the table has {n} pairs more"),
+    };
+    format!("{}{more}.", told.join("; "))
+}
+
+/// Which teas differ by their rank sums, where means leave nothing to measure against.
+fn which_by_ranks(data: &Data<'_>, d: &Difference) -> String {
+    let ranks = d.rank_sums.get().filter(|_| d.tukey.get().is_none());
+    let pairs = ranks.iter().flat_map(|r| &r.pairs).filter(|pair| pair.p_family <= SIGNIFICANCE);
+    let told: Vec<String> = pairs
+        .take(PAIRS)
+        .map(|pair| {
+            let turn = pair.difference < 0.0;
+            let (first, second) = if turn { (pair.second, pair.first) } else { (pair.first, pair.second) };
+            format!("{} ranks above {} ({})", data.label(first), data.label(second), p(pair.p_family))
+        })
+        .collect();
+    if told.is_empty() {
+        return "Which of them it is can't be told pair by pair.".into();
+    }
+    format!("{}.", told.join("; "))
+}
+
+/// What may be there unseen.
+fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<&MeanPair>) -> String {
+    let mut told = Vec::new();
+    if test.p <= SIGNIFICANCE {
+        let others = many(test.family, "test");
+        told.push(format!(
+            "By itself {} would count, but with {others} made it may well be chance.",
+            p(test.p)
+        ));
+    }
+    let mean_square = d.additive.as_ref().and_then(|a| a.get()).map(|a| a.residual.mean_square);
+    let mean_square = mean_square.or(d.anova.get().map(|a| a.residual.mean_square));
+    if let (Some(pair), Some(mean_square)) = (largest, mean_square) {
+        // The difference of two teas of one taster has twice the variance of what is left over.
+        let sd = (2.0 * mean_square).sqrt();
+        let (first, second) = (data.label(pair.first), data.label(pair.second));
+        let (size, range) = (points(pair.difference), range(pair.interval));
+        told.push(format!("The largest seen: {first} above {second} by {size} ({range})."));
+        let reach = smallest_difference(test.n).map(|points| points / SD_OF_DIFFERENCES * sd);
+        if let Some(reach) = reach.filter(|&reach| test.n > 2 && reach >= 0.05) {
+            let n = many(test.n, "taster");
+            told.push(format!(
+                "{n} who differ as these do find two teas apart in four classes out of five only from {} on; \
+                 less may be there all the same.",
+                points(reach)
+            ));
+        }
+        if let Some(needed) = tasters_for(pair.difference, sd).filter(|&needed| needed > test.n) {
+            told.push(format!("If {size} were the truth, about {needed} tasters would tell."));
+        }
+    }
+    told.join(" ")
+}
+
+fn left_out(d: &Difference) -> String {
+    if d.left_out.is_empty() || d.additive.as_ref().is_some_and(|a| a.get().is_some()) {
+        return String::new();
+    }
+    let names: Vec<String> = d.left_out.iter().map(|l| l.seat.clone()).collect();
+    format!(" Left out, since they have no score for every tea: {}.", list(&names))
+}
+
+/// One sentence for all the single steeps at which nothing is shown.
+fn others(rest: &[&Difference], shown: usize) -> Option<Sentence> {
+    let tested: Vec<&MainTest> = rest.iter().filter_map(|d| d.test.get()).collect();
+    let family = tested.first()?.family;
+    let else_ = if shown == 0 { "" } else { " else" };
+    let smallest = tested.iter().map(|t| t.p).fold(1.0, f64::min);
+    let text = format!(
+        "Steep by steep nothing{else_} is shown, allowing for {} (the smallest of the others by itself: {}).",
+        many(family, "test"),
+        p(smallest)
+    );
+    let n = tested.iter().map(|t| t.n).max().unwrap_or(0);
+    let evidence = Evidence { n, p: Some(smallest), ..Evidence::default() };
+    Some(Sentence { text, about: About::Difference, shown: false, evidence })
+}
+
+fn evidence(d: &Difference, test: Option<&MainTest>, largest: Option<MeanPair>) -> Evidence {
+    Evidence {
+        attribute: Some(d.attribute.clone()),
+        steep: d.steep,
+        teas: largest.map_or_else(|| d.teas.clone(), |pair| vec![pair.first, pair.second]),
+        n: test.map_or(d.complete, |t| t.n),
+        test: test.map(|t| t.name.clone()),
+        p: test.map(|t| t.p),
+        p_adjusted: test.map(|t| t.p_holm),
+        points: largest.map(|pair| pair.difference),
+        interval: largest.map(|pair| pair.interval),
+    }
+}

@@ -1,0 +1,98 @@
+//! Kind sentences for one seat's own page.
+
+use super::say::{many, p, points, range, signed};
+use super::{About, Evidence, Sentence};
+use crate::stats::interval::SIGNIFICANCE;
+use crate::summary::findings::seats::SeatAttribute;
+
+/// What can be said of each attribute to the person at the seat.
+pub fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
+    let mut told: Vec<Sentence> =
+        attributes.iter().flat_map(|a| [level(a), with_others(a), repeats(a)]).flatten().collect();
+    if !told.iter().any(|sentence| sentence.shown) {
+        let text = "Your scores go neither clearly above nor clearly below the class's. With so few teas most people's \
+                    can't be told apart from it."
+            .into();
+        told.insert(0, Sentence { text, about: About::Seat, shown: false, evidence: Evidence::default() });
+    }
+    told
+}
+
+fn level(a: &SeatAttribute) -> Option<Sentence> {
+    let bias = a.bias.get()?;
+    let test = bias.test.get();
+    let shown = bias.leans != "not shown";
+    let side = if bias.points < 0.0 { "below" } else { "above" };
+    let text = match test {
+        Some(test) if shown => format!(
+            "{}: you score {} {side} the class on average ({}; {}, {}). That is your way of using the scale, and neither \
+             right nor wrong: the comparison of teas takes it out.",
+            a.attribute,
+            points(bias.points),
+            range(test.interval),
+            many(bias.teas, "tea"),
+            p(test.p)
+        ),
+        Some(test) => format!(
+            "{}: you score {} {side} the class on average, which may be chance ({}; {}).",
+            a.attribute,
+            points(bias.points),
+            range(test.interval),
+            many(bias.teas, "tea")
+        ),
+        None => return None,
+    };
+    let evidence = Evidence {
+        attribute: Some(a.attribute.clone()),
+        n: bias.teas,
+        test: test.map(|_| "paired t".into()),
+        p: test.map(|t| t.p),
+        points: Some(bias.points),
+        interval: test.map(|t| t.interval),
+        ..Evidence::default()
+    };
+    Some(Sentence { text, about: About::Seat, shown, evidence })
+}
+
+/// Only where it is shown: with a handful of teas a correlation says little.
+fn with_others(a: &SeatAttribute) -> Option<Sentence> {
+    let found = a.with_others.get().filter(|found| found.p <= SIGNIFICANCE)?;
+    let words = if found.r > 0.0 {
+        "your scores go up and down with the others'"
+    } else {
+        "where the others score high you score low: a view of your own, worth telling the class"
+    };
+    let text = format!(
+        "{}: {words} (correlation {:.2}, {}, {}).",
+        a.attribute,
+        found.r,
+        many(found.teas, "tea"),
+        p(found.p)
+    );
+    let evidence = Evidence {
+        attribute: Some(a.attribute.clone()),
+        n: found.teas,
+        test: Some("correlation".into()),
+        p: Some(found.p),
+        ..Evidence::default()
+    };
+    Some(Sentence { text, about: About::Seat, shown: true, evidence })
+}
+
+fn repeats(a: &SeatAttribute) -> Option<Sentence> {
+    let found = a.repeatability.as_ref()?.get()?;
+    let verdict = a.verdict.as_deref()?;
+    let text = format!(
+        "{}: the same tea under two codes got scores that lie {} points apart or so (SD, {}): {verdict}.",
+        a.attribute,
+        signed(found.residual_sd),
+        many(found.df, "repeat")
+    );
+    let evidence = Evidence {
+        attribute: Some(a.attribute.clone()),
+        n: found.df,
+        points: Some(found.residual_sd),
+        ..Evidence::default()
+    };
+    Some(Sentence { text, about: About::Seat, shown: false, evidence })
+}
