@@ -23,6 +23,7 @@ pub fn score(id: u128, number: u16, steep: u32) -> Score {
         values: [("aroma".to_string(), 7), ("liking".to_string(), 8)].into(),
         strength: None,
         note: String::new(),
+        words: Vec::new(),
     }
 }
 
@@ -77,6 +78,35 @@ pub fn welcome(phase: Phase) -> Welcome {
         timetable: if phase == Phase::Lobby { Timetable::default() } else { timetable(1) },
         scores: Vec::new(),
     }
+}
+
+/// Enough of them to need several rows.
+pub const WORDS: [&str; 18] = [
+    "floral",
+    "fruity",
+    "nutty",
+    "grassy",
+    "smoky",
+    "sweet",
+    "warm bread",
+    "wet stone",
+    "orchid",
+    "honey",
+    "toasted grain",
+    "seaweed",
+    "old books",
+    "camphor",
+    "plum",
+    "cream",
+    "pine",
+    "malt",
+];
+
+/// The same class with words on its sheet.
+pub fn with_words(phase: Phase) -> Welcome {
+    let mut welcome = welcome(phase);
+    welcome.sheet.words = WORDS.map(String::from).into();
+    welcome
 }
 
 /// An app and its time; ids count up from 1000.

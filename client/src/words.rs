@@ -36,19 +36,23 @@ pub fn cue_with_brackets(cue: &Cue) -> String {
     if parts.is_empty() { cue.to_string() } else { format!("{cue} ({})", parts.join(", ")) }
 }
 
-/// A score's content in the sheet's order: `aroma 7, liking 8, just right, “warm bread”`.
+/// A score's content in the sheet's order: `aroma 7, liking 8, just right, floral + nutty, “warm bread”`.
 pub fn score_content(score: &Score, sheet: &Sheet) -> String {
     let on_sheet = sheet.attributes.iter();
     let mut parts: Vec<String> =
         on_sheet.filter_map(|a| score.values.get(&a.name).map(|v| format!("{} {v}", a.name))).collect();
     parts.extend(score.strength.map(|s| s.to_string()));
+    if !score.words.is_empty() {
+        parts.push(score.words.join(" + "));
+    }
     if !score.note.is_empty() {
         parts.push(format!("“{}”", score.note));
     }
     parts.join(", ")
 }
 
-/// How many lines of the sheet a score leaves blank. A note is no answer, so that none of it is no blank.
+/// How many lines of the sheet a score leaves blank. A note is no answer, so that none of it is no blank; nor is it one
+/// that no word fits.
 pub fn blanks(score: &Score, sheet: &Sheet) -> usize {
     let values = sheet.attributes.iter().filter(|a| !score.values.contains_key(&a.name)).count();
     values + usize::from(sheet.strength && score.strength.is_none())

@@ -46,7 +46,12 @@ fn score() -> Score {
         values: [("aroma".to_string(), 7), ("liking".to_string(), 8)].into(),
         strength: Some(Strength::TooThin),
         note: "warm bread".into(),
+        words: vec![],
     }
+}
+
+fn score_with_words() -> Score {
+    Score { words: vec!["floral".into(), "warm bread".into()], ..score() }
 }
 
 fn host_messages() -> Vec<(&'static str, HostMessage)> {
@@ -66,6 +71,14 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         timetable: timetable(),
         scores: vec![score()],
     };
+    let welcome_words = Welcome {
+        sheet: Sheet {
+            words: vec!["floral".into(), "nutty".into(), "warm bread".into()],
+            ..Sheet::default()
+        },
+        scores: vec![score_with_words()],
+        ..welcome.clone()
+    };
     let back = Back {
         seq: 15,
         pace: 1.0,
@@ -82,6 +95,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
             HostMessage::Greeting { protocol: 1, class_id: Uuid::from_u128(9), title: "Two ways".into() },
         ),
         ("host-welcome", HostMessage::Welcome(Box::new(welcome))),
+        ("host-welcome-words", HostMessage::Welcome(Box::new(welcome_words))),
         ("host-back", HostMessage::Back(Box::new(back))),
         ("host-back-nothing-missed", HostMessage::Back(Box::new(nothing_missed))),
         ("host-course", HostMessage::Course { seq: 13, phase: Phase::Held, timetable: timetable() }),
@@ -113,6 +127,7 @@ fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
         ("seat-hello-since", SeatMessage::Hello(Hello { since: Some(12), ..hello.clone() })),
         ("seat-hello-pourer", SeatMessage::Hello(hello)),
         ("seat-score", SeatMessage::Score(score())),
+        ("seat-score-words", SeatMessage::Score(score_with_words())),
         ("seat-ping", SeatMessage::Ping { t1_us: 123_456 }),
     ]
 }

@@ -125,6 +125,15 @@ impl ModelSeat {
         id
     }
 
+    /// Sends a score that has only words, and gives its id.
+    pub async fn tick(&mut self, code: &str, steep: u32, revision: u32, words: &[&str]) -> String {
+        let id = uuid::Uuid::from_u128(rand_like(&self.token, code, steep, revision)).to_string();
+        let score = json!({"type": "score", "id": id, "code": code, "steep": steep, "revision": revision,
+            "values": {}, "words": words});
+        self.say(score).await;
+        id
+    }
+
     /// Hears messages until something is so. Panics when it does not become so.
     pub async fn until(&mut self, so: impl Fn(&Self) -> bool) {
         let wait = async {

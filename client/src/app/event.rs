@@ -94,6 +94,8 @@ pub struct Fill {
     pub values: Vec<Option<i32>>,
     /// The strength vote.
     pub strength: Option<Strength>,
+    /// The words ticked, in any order and in whatever capitals.
+    pub words: Vec<String>,
     /// The note.
     pub note: String,
 }
@@ -101,7 +103,8 @@ pub struct Fill {
 impl Fill {
     /// A blank sheet for the steep of this tea that was last decanted.
     pub fn of(code: Code) -> Self {
-        Self { code, steep: None, values: Vec::new(), strength: None, note: String::new() }
+        let (values, words) = (Vec::new(), Vec::new());
+        Self { code, steep: None, values, strength: None, words, note: String::new() }
     }
 }
 

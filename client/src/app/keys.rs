@@ -32,7 +32,7 @@ impl App {
                 self.note(now, "Ctrl-C again to leave; your seat is kept");
             }
             Key::Help => self.help = true,
-            Key::Char('?') if !self.on_note() => self.help = true,
+            Key::Char('?') if !self.is_on(Line::Note) => self.help = true,
             Key::Tab => self.move_hand(1, now),
             Key::BackTab => self.move_hand(-1, now),
             key => return self.on_sheet(key, now, id),
@@ -40,10 +40,14 @@ impl App {
         Vec::new()
     }
 
-    fn on_note(&self) -> bool {
-        let line =
-            |class: &super::Class| Desk::lines(&class.sheet).get(self.desk.line).copied() == Some(Line::Note);
-        self.class.as_ref().is_some_and(line)
+    fn is_on(&self, line: Line<'_>) -> bool {
+        let here = |class: &super::Class| Desk::lines(&class.sheet).get(self.desk.line) == Some(&line);
+        self.class.as_ref().is_some_and(here)
+    }
+
+    /// Whether the words of the sheet have the keys.
+    pub fn on_words(&self) -> bool {
+        self.is_on(Line::Words)
     }
 
     fn move_hand(&mut self, step: isize, now: OwnTime) {
@@ -95,15 +99,17 @@ impl App {
 
     fn edit(&mut self, sheet: &Sheet, cup: Cup, key: Key, now: OwnTime) {
         let mut filled = self.shown(cup);
-        // Words have one place only: whoever begins to write means the note.
+        // Whoever begins to write means the note, but for the words, which are found by their first letter.
         if let (Key::Char(c), Some(note)) = (&key, Desk::lines(sheet).iter().position(|l| *l == Line::Note))
             && c.is_alphabetic()
+            && !self.on_words()
         {
             self.desk.go_to_line(note);
         }
         match Desk::lines(sheet).get(self.desk.line) {
             Some(Line::Attribute(scale)) => self.edit_value(sheet, scale, &mut filled, &key, now),
             Some(Line::Strength) => edit_strength(&mut filled, &key),
+            Some(Line::Words) => self.edit_words(sheet, &mut filled, &key, now),
             Some(Line::Note) => edit_note(&mut filled, &key),
             None => {}
         }
@@ -119,6 +125,25 @@ impl App {
         } else {
             self.desk.drafts.insert(cup, filled);
             self.desk.hand = Some(cup);
+        }
+    }
+
+    fn edit_words(&mut self, sheet: &Sheet, filled: &mut Filled, key: &Key, now: OwnTime) {
+        let (words, here) = (&sheet.words, self.desk.word);
+        let Some(word) = words.get(here) else { return };
+        match key {
+            Key::Char(' ') => filled.tick(word, sheet),
+            Key::Backspace if filled.words.contains(word) => filled.tick(word, sheet),
+            Key::Left => self.desk.word = here.checked_sub(1).unwrap_or(words.len() - 1),
+            Key::Right => self.desk.word = (here + 1) % words.len(),
+            Key::Char(c) if c.is_alphanumeric() => {
+                let begins = |i: &usize| starts_with(&words[*i], *c);
+                match (here + 1..words.len()).chain(0..=here).find(begins) {
+                    Some(there) => self.desk.word = there,
+                    None => self.note(now, format!("no word begins with {c}; Space ticks, ↑↓ another line")),
+                }
+            }
+            _ => {}
         }
     }
 
@@ -190,6 +215,11 @@ fn edit_strength(filled: &mut Filled, key: &Key) {
         (Key::Backspace, _) => None,
         (_, same) => same,
     };
+}
+
+/// Whether a word begins with a letter, in whatever capitals.
+fn starts_with(word: &str, letter: char) -> bool {
+    word.chars().next().is_some_and(|first| first.to_lowercase().eq(letter.to_lowercase()))
 }
 
 fn edit_note(filled: &mut Filled, key: &Key) {

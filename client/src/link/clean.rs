@@ -5,9 +5,9 @@
 mod tests;
 
 use crate::host_clock::sound_pace;
-use protocol::text::{NAME_CHARS, NOTE_CHARS, TITLE_CHARS, clean};
+use protocol::text::{NAME_CHARS, TITLE_CHARS, clean};
 use protocol::wire::{Back, HostMessage, Welcome};
-use protocol::{Code, HostTime, Sheet, TeaCard, Timetable};
+use protocol::{Code, HostTime, Score, Sheet, TeaCard, Timetable};
 use std::collections::HashSet;
 use std::ops::RangeInclusive;
 
@@ -54,9 +54,7 @@ fn clean_back(mut back: Back) -> Back {
     back.pace = sound_pace(back.pace);
     back.teas = back.teas.into_iter().map(card).collect();
     back.timetable = back.timetable.map(timetable);
-    for score in &mut back.scores {
-        score.note = clean(&score.note, NOTE_CHARS);
-    }
+    back.scores = back.scores.into_iter().map(Score::inert).collect();
     back
 }
 
@@ -69,9 +67,7 @@ fn clean_welcome(mut welcome: Welcome) -> Welcome {
     let cards = welcome.teas.into_iter().filter(|card| codes.insert(card.code));
     welcome.teas = cards.map(card).collect();
     welcome.timetable = timetable(welcome.timetable);
-    for score in &mut welcome.scores {
-        score.note = clean(&score.note, NOTE_CHARS);
-    }
+    welcome.scores = welcome.scores.into_iter().map(Score::inert).collect();
     welcome
 }
 
@@ -91,6 +87,10 @@ fn sheet(mut sheet: Sheet) -> Sheet {
         }
         sound
     });
+    let mut words = HashSet::<String>::new();
+    sheet.words = sheet.words.iter().map(|word| clean(word, NAME_CHARS)).collect();
+    sheet.words.retain(|word| !word.is_empty() && words.insert(word.clone()));
+    sheet.words.truncate(Sheet::MAX_WORDS);
     sheet
 }
 

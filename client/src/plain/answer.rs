@@ -81,6 +81,9 @@ fn sheet(class: &Class) -> Vec<String> {
     if class.sheet.strength {
         lines.push("strength: -2 (much too thin), -1 (too thin), 0 (just right), 1 (too strong), 2 (much too strong)".into());
     }
+    if !class.sheet.words.is_empty() {
+        lines.push(format!("words, all that fit: {}", class.sheet.words.join(", ")));
+    }
     if class.sheet.note {
         lines.push("note: any words".into());
     }

@@ -2,7 +2,7 @@
 
 use super::draw;
 use crate::app::{Event, Key, LinkEvent};
-use crate::fixture::{Desk, code, score, timetable, welcome};
+use crate::fixture::{Desk, code, score, timetable, welcome, with_words};
 use protocol::wire::{HostMessage, Welcome};
 use protocol::{Phase, Strength, TeaCard};
 use ratatui::Terminal;
@@ -63,6 +63,44 @@ fn between_cues_the_large_figures_count_down() {
 #[test]
 fn the_sheet_is_filled_below_the_teas() {
     both_sizes!("scoring", &scoring());
+}
+
+#[test]
+fn words_unfold_when_the_keys_are_on_them() {
+    let mut desk = Desk::seated(with_words(Phase::Running));
+    desk.go_to(108);
+    desk.keys("76583");
+    both_sizes!("words_folded", &desk);
+    desk.key(Key::Down);
+    desk.keys(" oc w ");
+    both_sizes!("words_unfolded", &desk);
+    desk.key(Key::Down);
+    desk.keys("like a wet wall");
+    both_sizes!("words_ticked", &desk);
+    insta::assert_snapshot!("words_40x12", screen(&desk, 40, 12));
+    desk.key(Key::Up);
+    desk.keys("p");
+    insta::assert_snapshot!("words_unfolded_40x12", screen(&desk, 40, 12));
+    desk.key(Key::Help);
+    insta::assert_snapshot!("keys_with_words_60x20", screen(&desk, 60, 20));
+}
+
+#[test]
+fn forty_long_words_keep_the_one_in_hand_in_sight() {
+    let mut welcome = with_words(Phase::Running);
+    welcome.sheet.words = (0..40).map(|n| format!("a rather long word, number {n}")).collect();
+    let mut desk = Desk::seated(welcome);
+    desk.go_to(108);
+    for _ in 0..5 {
+        desk.key(Key::Down);
+    }
+    for n in 0..40 {
+        for (width, height) in [(80, 24), (60, 20), (40, 12)] {
+            let shown = screen(&desk, width, height);
+            assert!(shown.contains("› a rather long word"), "word {n} at {width}×{height}: {shown}");
+        }
+        desk.key(Key::Right);
+    }
 }
 
 #[test]

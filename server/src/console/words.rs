@@ -24,7 +24,13 @@ pub fn happening(happening: &Happening, seat_name: impl Fn(protocol::SeatId) -> 
         Event::Resumed { timetable } => format!("resumed: {}", first_cue(&timetable.cues, entry.at)),
         Event::Scored { seat, score } => {
             let again = if score.revision > 1 { ", revised" } else { "" };
-            format!("scored: {} steep {} by {}{again}", score.code, score.steep, seat_name(*seat))
+            // Not which ones: the class may see this, too.
+            let words = match score.words.len() {
+                0 => String::new(),
+                1 => ", 1 word".into(),
+                n => format!(", {n} words"),
+            };
+            format!("scored: {} steep {} by {}{again}{words}", score.code, score.steep, seat_name(*seat))
         }
         Event::Revealed { codes } => {
             let codes: Vec<String> = codes.iter().map(ToString::to_string).collect();

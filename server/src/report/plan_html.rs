@@ -235,6 +235,10 @@ fn score_form(out: &mut String, plan: &Plan, class: &Class, seat: usize, order: 
         scales.join(" · "),
         if sheet.strength { " · strength −2 much too thin to 2 much too strong" } else { "" }
     )?;
+    if !sheet.words.is_empty() {
+        let words: Vec<String> = sheet.words.iter().map(|word| escaped(word)).collect();
+        write!(out, "<p class=\"small\">words, all that fit: {}</p>", words.join(" · "))?;
+    }
     for round in &plan.rounds {
         write!(out, "<h2>Round {}</h2><div class=\"scroll\"><table><tr><th>Code</th>", round.plan.round)?;
         for attribute in &sheet.attributes {
@@ -242,8 +246,9 @@ fn score_form(out: &mut String, plan: &Plan, class: &Class, seat: usize, order: 
         }
         write!(
             out,
-            "{}{}</tr>",
+            "{}{}{}</tr>",
             if sheet.strength { "<th>strength</th>" } else { "" },
+            if sheet.words.is_empty() { "" } else { "<th>words</th>" },
             if sheet.note { "<th>note</th>" } else { "" }
         )?;
         for code in order.iter().filter(|code| round.plan.cups.iter().any(|c| c.code == **code)) {
@@ -251,7 +256,8 @@ fn score_form(out: &mut String, plan: &Plan, class: &Class, seat: usize, order: 
                 "<td class=\"box\"></td>".repeat(sheet.attributes.len() + usize::from(sheet.strength));
             write!(
                 out,
-                "<tr><td>{code}</td>{boxes}{}</tr>",
+                "<tr><td>{code}</td>{boxes}{}{}</tr>",
+                if sheet.words.is_empty() { "" } else { "<td class=\"note\"></td>" },
                 if sheet.note { "<td class=\"note\"></td>" } else { "" }
             )?;
         }

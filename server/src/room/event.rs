@@ -111,6 +111,7 @@ impl Event {
                 [&mut class.title, &mut class.date].into_iter().for_each(name);
                 class.teas.iter_mut().flat_map(|t| [&mut t.name, &mut t.leaf]).for_each(name);
                 class.setting.kettles.iter_mut().map(|k| &mut k.name).for_each(name);
+                class.sheet.words.iter_mut().for_each(name);
                 for attribute in &mut class.sheet.attributes {
                     name(&mut attribute.name);
                     attribute.low.iter_mut().chain(&mut attribute.high).for_each(name);

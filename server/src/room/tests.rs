@@ -70,7 +70,16 @@ impl Desk {
 
 fn score(id: Uuid, code: u16, steep: u32, revision: u32, liking: i32) -> Score {
     let values = [("liking".to_string(), liking)].into();
-    Score { id, code: Code::new(code).unwrap(), steep, revision, values, strength: None, note: String::new() }
+    Score {
+        id,
+        code: Code::new(code).unwrap(),
+        steep,
+        revision,
+        values,
+        strength: None,
+        note: String::new(),
+        words: vec![],
+    }
 }
 
 fn code<T: std::fmt::Debug>(result: Result<T, Refusal>) -> RefusalCode {
