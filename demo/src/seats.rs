@@ -114,5 +114,19 @@ fn fill(n: usize, code: Code, tea: &Tea, round: u32, rng: &mut fastrand::Rng) ->
         ("Ada", _, Some(8..)) => "again, please".into(),
         _ => String::new(),
     };
-    Fill { steep: Some(round), values: vec![aroma, body, liking], strength: vote, note, ..Fill::of(code) }
+    let (values, words) = (vec![aroma, body, liking], words(tea, round, strength, rng));
+    Fill { steep: Some(round), values, strength: vote, words, note, ..Fill::of(code) }
+}
+
+/// What a taster ticks: what the leaf brings, more of it from a stronger cup, and now and then something else.
+fn words(tea: &Tea, round: u32, strength: f64, rng: &mut fastrand::Rng) -> Vec<String> {
+    let likely: &[(&str, f64)] = if tea.leaf.contains("black") {
+        &[("roasted", 0.6), ("sweet", 0.5), ("warm bread", 0.5), ("fruity", 0.2)]
+    } else if tea.leaf.contains("green") {
+        &[("grassy", 0.8), ("nutty", 0.4), ("sweet", 0.2), ("wet stone", 0.2)]
+    } else {
+        &[("floral", 0.7), ("fruity", 0.4), ("roasted", 0.2), ("wet stone", 0.1 * f64::from(round))]
+    };
+    let ticked = likely.iter().filter(|(_, chance)| rng.f64() < chance * strength.clamp(0.5, 1.3));
+    ticked.map(|(word, _)| word.to_string()).collect()
 }
