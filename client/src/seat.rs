@@ -133,8 +133,9 @@ impl Seat {
 
     /// Takes in an event at once; what comes of it is said by [`Self::next`].
     pub fn handle(&mut self, event: Event) {
-        // An id is drawn only where a score may come of it.
-        let id = if matches!(event, Event::Key(_) | Event::Fill(_)) { self.ids.draw() } else { Uuid::nil() };
+        // An id is drawn only where a score or an answer may come of it.
+        let draws = matches!(event, Event::Key(_) | Event::Fill(_) | Event::Answer { .. });
+        let id = if draws { self.ids.draw() } else { Uuid::nil() };
         let now = self.now();
         let effects = self.app.update(event, now, id);
         let at = self.app.host_now(now);
@@ -259,6 +260,7 @@ pub async fn run<D: Dialler>(
             input = inputs.recv(), if hearing => {
                 match input {
                     Some(SeatInput::Fill(fill)) => seat.handle(Event::Fill(fill)),
+                    Some(SeatInput::Answer { test, pick }) => seat.handle(Event::Answer { test, pick }),
                     Some(SeatInput::Leave) => seat.handle(Event::Leave),
                     Some(SeatInput::Ask(question)) => {
                         let now = seat.now();

@@ -2,7 +2,7 @@
 
 use crate::host_clock::{Anew, Moved};
 use protocol::time::clock_face;
-use protocol::{Action, Attribute, Cue, Score, Sheet, TeaCard};
+use protocol::{Action, Answer, Attribute, Cue, Score, Sheet, TeaCard, TestCard};
 use std::fmt;
 
 /// What goes with a cue: `["steep 2", "95 °C", "steeps 40 s"]`.
@@ -49,6 +49,18 @@ pub fn score_content(score: &Score, sheet: &Sheet) -> String {
         parts.push(format!("“{}”", score.note));
     }
     parts.join(", ")
+}
+
+/// An answer to a difference test: `test 1: 384`.
+pub fn answer(answer: &Answer) -> String {
+    format!("test {}: {}", answer.test, answer.pick)
+}
+
+/// The cups of a test in the order in which they are tasted: `384, 512, 617`, or `first 705, then 384, 512`.
+pub fn cups(card: &TestCard) -> String {
+    let codes: Vec<String> = card.codes.iter().map(ToString::to_string).collect();
+    let first = card.reference.map_or(String::new(), |code| format!("first {code}, then "));
+    format!("{first}{}", codes.join(", "))
 }
 
 /// How many lines of the sheet a score leaves blank. A note is no answer, so that none of it is no blank; nor is it one

@@ -9,10 +9,11 @@ use crate::room::view::View;
 use crate::room::{Command, Entry, Event, Refusal, Room, Teacher};
 use crate::summary::{Summary, summarise};
 use protocol::wire::{Hello, HostMessage, RefusalCode};
-use protocol::{HostTime, Phase, Score, SeatId, Timetable};
+use protocol::{Answer, HostTime, Phase, Score, SeatId, Timetable};
 use std::collections::BTreeMap;
 use tokio::sync::{mpsc, oneshot};
 use tokio_tungstenite::tungstenite::Utf8Bytes;
+use uuid::Uuid;
 
 /// How many asks are decided and committed together at most.
 const BATCH: usize = 512;
@@ -55,6 +56,15 @@ pub enum Ask {
         link: LinkId,
         /// The score.
         score: Score,
+    },
+    /// A seat answers a difference test; the answer to that goes out through its outlet.
+    Answer {
+        /// Whose.
+        seat: SeatId,
+        /// Over which connection.
+        link: LinkId,
+        /// The answer.
+        answer: Answer,
     },
     /// A connection has ended.
     Left {
@@ -104,12 +114,12 @@ enum After {
     Accept {
         seat: SeatId,
         link: LinkId,
-        id: uuid::Uuid,
+        id: Uuid,
     },
     Decline {
         seat: SeatId,
         link: LinkId,
-        id: uuid::Uuid,
+        id: Uuid,
         refusal: Refusal,
     },
     Answer(oneshot::Sender<Result<bool, Refusal>>, Result<bool, Refusal>),
@@ -211,11 +221,12 @@ impl Owner {
                 }
             }
             Ask::Score { seat, link, score } => {
-                let id = score.id;
-                match self.decide(&Command::Score { seat, score }, entries, after) {
-                    Ok(_) => after.push(After::Accept { seat, link, id }),
-                    Err(refusal) => after.push(After::Decline { seat, link, id, refusal }),
-                }
+                let (id, command) = (score.id, Command::Score { seat, score });
+                self.take_in(seat, link, id, &command, entries, after);
+            }
+            Ask::Answer { seat, link, answer } => {
+                let (id, command) = (answer.id, Command::Answer { seat, answer });
+                self.take_in(seat, link, id, &command, entries, after);
             }
             Ask::Teacher(wish, answer) => {
                 let result = self.decide(&Command::Teacher(wish), entries, after);
@@ -230,6 +241,23 @@ impl Owner {
             Ask::Summary(answer) => after.push(After::Summary(answer)),
             Ask::Room(answer) => after.push(After::Room(answer)),
         }
+    }
+
+    /// Something a seat keeps until it is told that the ledger has it, or why not.
+    fn take_in(
+        &mut self,
+        seat: SeatId,
+        link: LinkId,
+        id: Uuid,
+        command: &Command,
+        entries: &mut Vec<Entry>,
+        after: &mut Vec<After>,
+    ) {
+        let told = match self.decide(command, entries, after) {
+            Ok(_) => After::Accept { seat, link, id },
+            Err(refusal) => After::Decline { seat, link, id, refusal },
+        };
+        after.push(told);
     }
 
     fn decide(
@@ -266,7 +294,9 @@ impl Owner {
                 let _ = seated.send(None);
             }
             After::Accept { seat, link, id } => {
-                let seq = self.room.scores.get(id).map_or(self.room.seq, |kept| kept.seq);
+                let score = self.room.scores.get(id).map(|kept| kept.seq);
+                let answer = || self.room.answers.get(id).map(|kept| kept.seq);
+                let seq = score.or_else(answer).unwrap_or(self.room.seq);
                 self.send(seat, Some(link), say(&HostMessage::Accepted { seq, id }));
             }
             After::Decline { seat, link, id, refusal } => {
@@ -333,6 +363,7 @@ impl Owner {
                 let message = say(&HostMessage::Revealed { seq, teas });
                 self.broadcast(|_| message.clone());
             }
+            Event::TestOpened { test } => self.tell_test(seq, *test),
             _ => {}
         }
         self.happen(Happening::Entry(entry));
@@ -343,6 +374,16 @@ impl Owner {
         let course = |timetable: Timetable| say(&HostMessage::Course { seq, phase, timetable });
         let (all, tasters) = (course(timetable.clone()), course(timetable.for_tasters()));
         self.broadcast(|only_tastes| if only_tastes { tasters.clone() } else { all.clone() });
+    }
+
+    /// Every seat has cups of its own.
+    fn tell_test(&mut self, seq: u64, test: u32) {
+        let seats: Vec<SeatId> = self.links.keys().copied().collect();
+        for seat in seats {
+            if let Some(card) = self.room.test_card(test, seat) {
+                self.send(seat, None, say(&HostMessage::Test { seq, card }));
+            }
+        }
     }
 
     fn broadcast(&mut self, message: impl Fn(bool) -> Outgoing) {

@@ -37,6 +37,11 @@ fn words_that_could_not_be_told_apart_or_typed_are_refused() {
 }
 
 #[test]
+fn tests_that_could_not_be_served_are_refused() {
+    insta::assert_snapshot!(faults("tests.toml"));
+}
+
+#[test]
 fn a_setting_is_read_whole_and_everything_in_it_may_be_left_out() {
     let text = include_str!("classes/two-ways.toml");
     let plain = read::class(text).unwrap();

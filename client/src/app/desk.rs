@@ -50,6 +50,10 @@ pub struct Desk {
     pub line: usize,
     /// Which word has the keys while they are on the words, from 0.
     pub word: usize,
+    /// The difference test that has the keys instead of the sheet.
+    pub test: Option<u32>,
+    /// The cups chosen in difference tests and not sent.
+    pub picks: BTreeMap<u32, Code>,
     /// Digits that may still grow into a longer number.
     pub(super) digits: Option<Digits>,
     /// The cup the person took up; `None` leaves the choice to the seat.

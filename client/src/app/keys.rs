@@ -7,6 +7,13 @@ use protocol::text::NOTE_CHARS;
 use protocol::{Attribute, Phase, Sheet, Strength};
 use uuid::Uuid;
 
+/// What the keys can be for.
+#[derive(Clone, Copy, PartialEq)]
+enum InHand {
+    Cup(Cup),
+    Test(u32),
+}
+
 impl App {
     /// The cup in hand: the one taken up, or else the one last decanted that is not scored, or else the one
     /// last decanted.
@@ -35,14 +42,19 @@ impl App {
             Key::Char('?') if !self.is_on(Line::Note) => self.help = true,
             Key::Tab => self.move_hand(1, now),
             Key::BackTab => self.move_hand(-1, now),
-            key => return self.on_sheet(key, now, id),
+            key => {
+                return match self.test_in_hand().cloned() {
+                    Some(card) => self.on_test(&card, &key, now, id),
+                    None => self.on_sheet(key, now, id),
+                };
+            }
         }
         Vec::new()
     }
 
     fn is_on(&self, line: Line<'_>) -> bool {
         let here = |class: &super::Class| Desk::lines(&class.sheet).get(self.desk.line) == Some(&line);
-        self.class.as_ref().is_some_and(here)
+        self.test_in_hand().is_none() && self.class.as_ref().is_some_and(here)
     }
 
     /// Whether the words of the sheet have the keys.
@@ -50,17 +62,28 @@ impl App {
         self.is_on(Line::Words)
     }
 
+    /// To the next cup or, after the last, the first open test; and round again.
     fn move_hand(&mut self, step: isize, now: OwnTime) {
         let at = self.host_now(now);
-        let cups =
-            self.class.as_ref().zip(at).map(|(c, at)| c.in_table_order(c.poured(at))).unwrap_or_default();
-        if cups.is_empty() {
+        let cups = self.class.as_ref().zip(at).map(|(c, at)| c.in_table_order(c.poured(at)));
+        let cups: Vec<InHand> = cups.unwrap_or_default().into_iter().map(InHand::Cup).collect();
+        let tests = self.class.as_ref().into_iter().flat_map(|c| c.tests.keys()).map(|n| InHand::Test(*n));
+        let places: Vec<InHand> = cups.into_iter().chain(tests).collect();
+        if places.is_empty() {
             return self.note(now, "nothing has been poured yet");
         }
-        let here = self.cup_in_hand(now).and_then(|cup| cups.iter().position(|c| *c == cup));
-        let last = cups.len() as isize;
+        let test = self.test_in_hand().map(|card| InHand::Test(card.test));
+        let here = test.or_else(|| self.cup_in_hand(now).map(InHand::Cup));
+        let here = here.and_then(|here| places.iter().position(|place| *place == here));
+        let last = places.len() as isize;
         let there = here.map_or(last - 1, |i| (i as isize + step).rem_euclid(last));
-        self.desk.take_up(cups[there.unsigned_abs()]);
+        match places[there.unsigned_abs()] {
+            InHand::Test(test) => self.desk.test = Some(test),
+            InHand::Cup(cup) => {
+                self.desk.test = None;
+                self.desk.take_up(cup);
+            }
+        }
     }
 
     fn on_sheet(&mut self, key: Key, now: OwnTime, id: Uuid) -> Vec<Effect> {

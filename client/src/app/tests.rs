@@ -8,6 +8,7 @@ use protocol::{Action, Attribute, HostTime, Sheet, TeaCard, Timetable};
 
 mod back;
 mod cues;
+mod difference;
 mod words;
 
 fn running() -> Desk {

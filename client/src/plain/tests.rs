@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::app::{Event, Fill, LinkEvent, Question, SeatInput};
-use crate::fixture::{Desk, code, cue, score, welcome, with_words};
+use crate::fixture::{Desk, code, cue, duo_trio, score, triangle, welcome, with_words};
 use crate::plain::typed::Typed;
 use protocol::wire::{HostMessage, RefusalCode};
 use protocol::{Strength, TeaCard};
@@ -60,6 +60,26 @@ fn words_are_asked_and_answered_in_lines() {
     lines.retain(|line| line.starts_with("kept"));
     lines.extend(
         [Question::Mine, Question::Sheet].iter().flat_map(|q| answer::lines(&desk.app, *q, desk.now)),
+    );
+    insta::assert_snapshot!(lines.join("\n"));
+}
+
+#[test]
+fn a_test_is_asked_and_answered_in_lines() {
+    let mut desk = Desk::seated(welcome(Phase::Running));
+    desk.go_to(110);
+    desk.said();
+    desk.host(HostMessage::Test { seq: 20, card: triangle() });
+    desk.host(HostMessage::Test { seq: 21, card: duo_trio() });
+    for line in ["test 1 512", "test 2 705", "test 2 512"] {
+        let Ok(Typed::Input(SeatInput::Answer { test, pick })) = typed::read(line) else { panic!("{line}") };
+        desk.event(Event::Answer { test, pick });
+    }
+    let id = desk.app.answers_waiting()[0].id;
+    desk.host(HostMessage::Accepted { seq: 22, id });
+    let mut lines: Vec<_> = desk.said().iter().flat_map(told).collect();
+    lines.extend(
+        [Question::Tests, Question::Mine].iter().flat_map(|q| answer::lines(&desk.app, *q, desk.now)),
     );
     insta::assert_snapshot!(lines.join("\n"));
 }

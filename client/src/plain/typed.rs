@@ -4,14 +4,15 @@ use crate::app::{Fill, Question, SeatInput};
 use protocol::{Code, Strength};
 
 /// What can be typed, for the person.
-pub const HELP: [&str; 8] = [
+pub const HELP: [&str; 9] = [
     "417 7 6 5 8        fill and send the sheet of the last decanted steep of 417, in the sheet's order; - is a blank",
     "417/2 7 - 5 8      the same for steep 2",
     "… strength -1      then the strength, from -2 (much too thin) over 0 (just right) to 2 (much too strong)",
     "… words floral,nutty      then every word that fits, if the sheet has words, with commas between",
     "… note warm bread  last of all a note, to the end of the line",
+    "test 1 384         answer test 1 once it is open: the code of the cup that you choose",
     "teas, next, mine, sheet   each tea's clock, what comes, your scores, what is asked",
-    "clock              how sure this seat's clock is",
+    "tests, clock       the tests that are open; how sure this seat's clock is",
     "help, leave        these lines; leave the class (your seat is kept)",
 ];
 
@@ -40,9 +41,22 @@ pub fn read(line: &str) -> Result<Typed, String> {
         "mine" => Typed::Input(SeatInput::Ask(Question::Mine)),
         "clock" => Typed::Input(SeatInput::Ask(Question::Clock)),
         "sheet" => Typed::Input(SeatInput::Ask(Question::Sheet)),
+        "tests" => Typed::Input(SeatInput::Ask(Question::Tests)),
         "leave" => Typed::Input(SeatInput::Leave),
-        _ => Typed::Input(SeatInput::Fill(fill(line)?)),
+        _ => match line.split_once(char::is_whitespace) {
+            Some(("test", rest)) => Typed::Input(answer(rest)?),
+            _ => Typed::Input(SeatInput::Fill(fill(line)?)),
+        },
     })
+}
+
+fn answer(rest: &str) -> Result<SeatInput, String> {
+    let mut words = rest.split_whitespace();
+    let (test, pick) = (words.next().map(str::parse), words.next().map(str::parse));
+    match (test, pick, words.next()) {
+        (Some(Ok(test)), Some(Ok(pick)), None) => Ok(SeatInput::Answer { test, pick }),
+        _ => Err("after test come its number and the code of the cup, such as: test 1 384".into()),
+    }
 }
 
 fn fill(line: &str) -> Result<Fill, String> {
@@ -161,6 +175,8 @@ mod tests {
             ("417 7 b", "`b` is no value; a value is a whole number, or - for a blank"),
             ("417 7 strength 3", "strength is a whole number from -2 to 2"),
             ("417 7 strength", "strength is a whole number from -2 to 2"),
+            ("test 1", "after test come its number and the code of the cup, such as: test 1 384"),
+            ("test 1 38", "after test come its number and the code of the cup, such as: test 1 384"),
             ("417 strength 1 7", "after the strength come only words and a note, not `7`"),
             (
                 "417 words , note x",

@@ -25,13 +25,21 @@ const WORDS: [(&str, &str); 3] = [
     ("Backspace", "on the words: take it off"),
 ];
 
-/// The keys that this class's sheet needs.
+/// Only where a difference test is open.
+const TESTS: [(&str, &str); 2] = [
+    ("1 2 3, ← →", "in a test: choose a cup; Enter sends it"),
+    ("Tab", "to an open test, after the last cup"),
+];
+
+/// The keys that this class needs.
 pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
     let has_words = app.class.as_ref().is_some_and(|class| !class.sheet.words.is_empty());
     let words = if has_words { &WORDS[..] } else { &[] };
+    let has_tests = app.class.as_ref().is_some_and(|class| !class.tests.is_empty());
+    let tests = if has_tests { &TESTS[..] } else { &[] };
     let mut lines = vec![Line::from(" Keys").bold()];
     let line =
         |(key, does): &(&str, &str)| Line::from(fit::cut(&format!(" {}  {does}", fit::left(key, 14)), width));
-    lines.extend(KEYS.iter().chain(words).map(line));
+    lines.extend(KEYS.iter().chain(words).chain(tests).map(line));
     lines
 }

@@ -2,7 +2,7 @@
 
 use super::draw;
 use crate::app::{Event, Key, LinkEvent};
-use crate::fixture::{Desk, code, score, timetable, welcome, with_words};
+use crate::fixture::{Desk, code, duo_trio, score, timetable, triangle, welcome, with_words};
 use protocol::wire::{HostMessage, Welcome};
 use protocol::{Phase, Strength, TeaCard};
 use ratatui::Terminal;
@@ -83,6 +83,39 @@ fn words_unfold_when_the_keys_are_on_them() {
     insta::assert_snapshot!("words_unfolded_40x12", screen(&desk, 40, 12));
     desk.key(Key::Help);
     insta::assert_snapshot!("keys_with_words_60x20", screen(&desk, 60, 20));
+}
+
+#[test]
+fn a_test_stands_in_the_place_of_the_sheet() {
+    let mut desk = at(120);
+    desk.host(HostMessage::Test { seq: 20, card: triangle() });
+    both_sizes!("triangle", &desk);
+    desk.keys("2");
+    insta::assert_snapshot!("triangle_chosen_60x20", screen(&desk, 60, 20));
+    desk.key(Key::Enter);
+    desk.host(HostMessage::Test { seq: 21, card: duo_trio() });
+    desk.key(Key::Right);
+    desk.go_to(140);
+    both_sizes!("duo_trio", &desk);
+    insta::assert_snapshot!("duo_trio_40x12", screen(&desk, 40, 12));
+    desk.key(Key::Help);
+    insta::assert_snapshot!("keys_with_a_test_60x20", screen(&desk, 60, 20));
+}
+
+#[test]
+fn a_closed_class_shows_what_was_answered() {
+    let mut desk = at(120);
+    desk.host(HostMessage::Test { seq: 20, card: triangle() });
+    desk.keys("2");
+    desk.key(Key::Enter);
+    desk.lose_link();
+    let id = desk.app.answers_waiting()[0].id;
+    desk.host(HostMessage::Course { seq: 41, phase: Phase::Closed, timetable: timetable(2) });
+    desk.go_to(400);
+    insta::assert_snapshot!("closed_with_an_answer_waiting_60x20", screen(&desk, 60, 20));
+    desk.host(HostMessage::Accepted { seq: 42, id });
+    desk.go_to(420);
+    insta::assert_snapshot!("closed_with_an_answer_60x20", screen(&desk, 60, 20));
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! Reads a class file (TOML). Every fault of the file is found in one go.
 
+use super::difference::{self, MAX_TESTS};
 use super::fault::Faults;
 use super::table::{Placed, Table, whole};
 use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, setting, tea};
@@ -74,6 +75,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         },
     };
     let teas = teas_list.and_then(|value| read_teas(&mut top, value));
+    let tests = setting::sections(&mut top, "test", MAX_TESTS, |t| difference::read(t, teas.as_deref()));
     let rounds = teas.iter().flatten().map(Tea::steeps).max();
     let too_late =
         setting.iter().flat_map(|s| &s.breaks).find(|b| rounds.is_some_and(|r| b.after_round >= r));
@@ -96,6 +98,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         sheet: sheet?,
         teas: teas?,
         setting: setting?,
+        tests: tests?,
     })
 }
 

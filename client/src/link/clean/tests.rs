@@ -7,7 +7,7 @@ use crate::host_clock::OwnTime;
 use crate::{plain, view};
 use proptest::prelude::*;
 use protocol::clock::Exchange;
-use protocol::{Action, Attribute, Cue, Phase, Score};
+use protocol::{Action, Attribute, Cue, Phase, Score, TestKind};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 
@@ -94,7 +94,14 @@ fn any_message() -> impl Strategy<Value = HostMessage> {
         t2_us,
         t3_us,
     });
-    prop_oneof![1 => any_welcome(), 2 => course, 3 => pong]
+    let codes = prop::collection::vec(any_code(), 0..12);
+    let test = (any_count(), "\\PC{0,60}", prop::option::of(any_code()), codes).prop_map(
+        |(test, question, reference, codes)| HostMessage::Test {
+            seq: u64::MAX,
+            card: TestCard { test, kind: TestKind::Other, question, reference, codes },
+        },
+    );
+    prop_oneof![1 => any_welcome(), 2 => course, 3 => pong, 2 => test]
 }
 
 /// As the link passes it on: cleaned, and a pong as an exchange.
