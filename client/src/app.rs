@@ -3,6 +3,7 @@
 mod alarm;
 mod class;
 mod desk;
+mod difference;
 mod event;
 mod fill;
 mod filled;
@@ -94,7 +95,7 @@ impl App {
         }
     }
 
-    /// Takes in an event. `id` is for the score that may come of it.
+    /// Takes in an event. `id` is for the score or the answer that may come of it.
     pub fn update(&mut self, event: Event, now: OwnTime, id: Uuid) -> Vec<Effect> {
         let (typing, place) = (matches!(event, Event::Key(_)), self.desk.place());
         // The screen has been drawn since the last event, up to now by what was known until now.
@@ -105,6 +106,7 @@ impl App {
             Event::Link(news) => self.hear(news, now),
             Event::Key(key) => self.press(key, now, id),
             Event::Fill(fill) => self.fill(&fill, now, id),
+            Event::Answer { test, pick } => self.answer(test, pick, now, id),
             Event::Tick => Vec::new(),
             Event::Slept(slept_us) => self.slept(slept_us, now).into_iter().collect(),
             Event::Warn(words) => self.warn(words),
@@ -178,7 +180,12 @@ impl App {
 
     /// Whether the class is closed and nothing waits to be acknowledged.
     pub fn is_done(&self) -> bool {
-        self.phase() == Phase::Closed && self.outbox().is_empty()
+        self.phase() == Phase::Closed && self.waiting() == 0
+    }
+
+    /// How many scores and answers wait to be acknowledged.
+    pub fn waiting(&self) -> usize {
+        self.outbox().len() + self.answers_waiting().len()
     }
 
     /// The class's title, once the host has greeted.

@@ -5,7 +5,9 @@ use crate::host_clock::OwnTime;
 use crate::keep::Kept;
 use protocol::clock::Exchange;
 use protocol::wire::{HostMessage, Welcome};
-use protocol::{Action, Code, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, Timetable};
+use protocol::{
+    Action, Code, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, TestCard, TestKind, Timetable,
+};
 use uuid::Uuid;
 
 pub const CLASS: Uuid = Uuid::from_u128(9);
@@ -23,6 +25,7 @@ pub fn score(id: u128, number: u16, steep: u32) -> Score {
         values: [("aroma".to_string(), 7), ("liking".to_string(), 8)].into(),
         strength: None,
         note: String::new(),
+        words: Vec::new(),
     }
 }
 
@@ -76,7 +79,53 @@ pub fn welcome(phase: Phase) -> Welcome {
         hands: Some(1),
         timetable: if phase == Phase::Lobby { Timetable::default() } else { timetable(1) },
         scores: Vec::new(),
+        tests: Vec::new(),
+        answers: Vec::new(),
     }
+}
+
+fn test_card(test: u32, kind: TestKind, question: &str, reference: Option<u16>, codes: &[u16]) -> TestCard {
+    let codes = codes.iter().copied().map(code).collect();
+    TestCard { test, kind, question: question.into(), reference: reference.map(code), codes }
+}
+
+pub fn triangle() -> TestCard {
+    let question = "Two of these three are the same tea. Which is the odd one?";
+    test_card(1, TestKind::Triangle, question, None, &[384, 512, 617])
+}
+
+pub fn duo_trio() -> TestCard {
+    let question = "Taste 705 first. Which of the other two is the same tea?";
+    test_card(2, TestKind::DuoTrio, question, Some(705), &[384, 512])
+}
+
+/// Enough of them to need several rows.
+pub const WORDS: [&str; 18] = [
+    "floral",
+    "fruity",
+    "nutty",
+    "grassy",
+    "smoky",
+    "sweet",
+    "warm bread",
+    "wet stone",
+    "orchid",
+    "honey",
+    "toasted grain",
+    "seaweed",
+    "old books",
+    "camphor",
+    "plum",
+    "cream",
+    "pine",
+    "malt",
+];
+
+/// The same class with words on its sheet.
+pub fn with_words(phase: Phase) -> Welcome {
+    let mut welcome = welcome(phase);
+    welcome.sheet.words = WORDS.map(String::from).into();
+    welcome
 }
 
 /// An app and its time; ids count up from 1000.

@@ -1,8 +1,8 @@
-//! The seat's file: its places, the scores that no host has acknowledged yet, and the sheets begun and not sent.
+//! The seat's file: its places, the scores and answers that no host has acknowledged yet, and the sheets begun and not sent.
 
 use crate::app::{Cup, Filled};
 use crate::words;
-use protocol::{Score, SeatId};
+use protocol::{Answer, Score, SeatId};
 use serde::{Deserialize, Serialize};
 use std::fs;
 use std::io::{self, Write};
@@ -36,6 +36,9 @@ pub struct KeptClass {
     pub name: String,
     /// Scores not yet acknowledged, oldest first.
     pub outbox: Vec<Score>,
+    /// Answers to difference tests not yet acknowledged, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub answers: Vec<Answer>,
     /// Sheets begun and not sent, by cup.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub drafts: Vec<(Cup, Filled)>,
@@ -61,10 +64,11 @@ impl Kept {
     pub fn seated(&mut self, class_id: Uuid, seat: SeatId, name: &str) {
         let place = self.classes.iter().position(|c| c.class_id == class_id);
         let known = place.map(|i| self.classes.remove(i));
-        let (outbox, drafts) = known.map(|c| (c.outbox, c.drafts)).unwrap_or_default();
-        self.classes.push(KeptClass { class_id, seat, name: name.into(), outbox, drafts });
+        let (outbox, answers, drafts) = known.map(|c| (c.outbox, c.answers, c.drafts)).unwrap_or_default();
+        self.classes.push(KeptClass { class_id, seat, name: name.into(), outbox, answers, drafts });
         while self.classes.len() > CLASSES {
-            let Some(oldest) = self.classes.iter().position(|c| c.outbox.is_empty()) else { break };
+            let forgettable = |c: &KeptClass| c.outbox.is_empty() && c.answers.is_empty();
+            let Some(oldest) = self.classes.iter().position(forgettable) else { break };
             self.classes.remove(oldest);
         }
     }
@@ -87,6 +91,20 @@ impl Kept {
         let class = self.classes.iter_mut().find(|c| c.class_id == class_id)?;
         let place = class.outbox.iter().position(|s| s.id == id)?;
         Some(class.outbox.remove(place))
+    }
+
+    /// Puts an answer among those that wait.
+    pub fn put_answer_in(&mut self, class_id: Uuid, answer: Answer) {
+        if let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id) {
+            class.answers.push(answer);
+        }
+    }
+
+    /// Takes an answer out of those that wait.
+    pub fn take_answer_out(&mut self, class_id: Uuid, id: Uuid) -> Option<Answer> {
+        let class = self.classes.iter_mut().find(|c| c.class_id == class_id)?;
+        let place = class.answers.iter().position(|a| a.id == id)?;
+        Some(class.answers.remove(place))
     }
 }
 

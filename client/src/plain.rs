@@ -77,6 +77,16 @@ fn told(what: &Happening) -> Vec<String> {
         Happening::Sent { score, linked: true } => format!("sent: {}", Cup::of(score)),
         Happening::Sent { score, .. } => format!("waits for the link: {}", Cup::of(score)),
         Happening::Kept { score, content } => format!("kept: {} ({content})", Cup::of(score)),
+        Happening::TestOpened(card) => {
+            let (test, cups) = (card.test, words::cups(card));
+            return vec![
+                format!("test {test} ({}): {}", card.kind, card.question),
+                format!("  your cups: {cups}; answer with: test {test} CODE"),
+            ];
+        }
+        Happening::AnswerSent { answer, linked: true } => format!("sent: {}", words::answer(answer)),
+        Happening::AnswerSent { answer, .. } => format!("waits for the link: {}", words::answer(answer)),
+        Happening::AnswerKept(answer) => format!("kept: {}", words::answer(answer)),
         Happening::NotTaken { reason, .. } => format!("not taken: {reason}"),
         Happening::Revealed(teas) => {
             return teas.iter().map(|card| format!("revealed: {}", tea(card))).collect();

@@ -138,12 +138,9 @@ impl Seat {
 
     /// Takes in an event at once; what comes of it is said by [`Self::next`].
     pub fn handle(&mut self, event: Event) {
-        // An id is drawn only where a score may come of it.
-        let id = if matches!(event, Event::Key(_) | Event::Fill(_)) {
-            self.ids.draw_ordered()
-        } else {
-            Uuid::nil()
-        };
+        // An id is drawn only where a score or an answer may come of it.
+        let draws = matches!(event, Event::Key(_) | Event::Fill(_) | Event::Answer { .. });
+        let id = if draws { self.ids.draw_ordered() } else { Uuid::nil() };
         let now = self.now();
         // This very look at the clock may have shown that the machine slept; nothing is done by a clock that is to be
         // doubted before the app knows that.
@@ -282,6 +279,7 @@ pub async fn run<D: Dialler>(
             input = inputs.recv(), if hearing => {
                 match input {
                     Some(SeatInput::Fill(fill)) => seat.handle(Event::Fill(fill)),
+                    Some(SeatInput::Answer { test, pick }) => seat.handle(Event::Answer { test, pick }),
                     Some(SeatInput::Leave) => seat.handle(Event::Leave),
                     Some(SeatInput::Ask(question)) => {
                         let now = seat.now();

@@ -2,6 +2,7 @@
 
 mod closed;
 mod cues;
+mod difference;
 mod fit;
 mod keys_help;
 mod large;
@@ -49,7 +50,7 @@ fn page(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'stati
     let room = height.saturating_sub(lines.len() + 1);
     let running = matches!(app.phase(), Phase::Running | Phase::Held);
     let mut body = match (&app.class, app.host_now(now)) {
-        _ if app.help => keys_help::lines(width),
+        _ if app.help => keys_help::lines(app, width),
         (Some(class), at) if class.phase == Phase::Closed => closed::lines(app, class, at, width),
         (Some(class), Some(at)) if running => class_page(app, class, at, now, width, room),
         _ => lobby::lines(app, width),
@@ -71,7 +72,9 @@ fn class_page(
     room: usize,
 ) -> Vec<Line<'static>> {
     let words = cues::lines(class, at, width);
-    let (teas_full, sheet_full) = (class.teas.len() + 1, sheet::height(app, class, now));
+    let test = app.test_in_hand().map(|card| difference::lines(app, card, width));
+    let sheet_full = test.as_ref().map_or_else(|| sheet::height(app, class, now, width), Vec::len);
+    let teas_full = class.teas.len() + 1;
     let left = room.saturating_sub(words.len());
     let sheet_rows = sheet_full.min(left.saturating_sub(teas_full.min(3)));
     let left = left - sheet_rows;
@@ -96,7 +99,10 @@ fn class_page(
     lines.extend(after_cues);
     lines.extend(teas::lines(app, class, at, width, tea_rows));
     lines.extend(after_teas);
-    lines.extend(sheet::lines(app, class, now, width, sheet_rows));
+    match test {
+        Some(test) => lines.extend(test.into_iter().take(sheet_rows)),
+        None => lines.extend(sheet::lines(app, class, now, width, sheet_rows)),
+    }
     lines
 }
 
@@ -108,6 +114,8 @@ fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
         _ if app.help => " any key goes back",
         Phase::Closed => " q leave",
         Phase::Lobby => " ? keys   Ctrl-C leave",
+        _ if app.test_in_hand().is_some() => " 1 2 3 or ←→ choose   Enter send   Tab back   ? keys",
+        _ if app.on_words() => " Space tick   ←→ word   ↑↓ line   Enter send   ? keys",
         _ if width >= 76 => " Enter send   ↑↓ line   ←→ value   Tab other cup   ? keys   Ctrl-C leave",
         _ => " Enter send   Tab other cup   ? keys",
     };

@@ -2,7 +2,7 @@
 
 use crate::host_clock::{Anew, Moved};
 use protocol::time::clock_face;
-use protocol::{Action, Attribute, Cue, Score, Sheet, TeaCard};
+use protocol::{Action, Answer, Attribute, Cue, Score, Sheet, TeaCard, TestCard};
 use std::fmt;
 
 /// What goes with a cue: `["steep 2", "95 °C", "steeps 40 s"]`.
@@ -36,19 +36,35 @@ pub fn cue_with_brackets(cue: &Cue) -> String {
     if parts.is_empty() { cue.to_string() } else { format!("{cue} ({})", parts.join(", ")) }
 }
 
-/// A score's content in the sheet's order: `aroma 7, liking 8, just right, “warm bread”`.
+/// A score's content in the sheet's order: `aroma 7, liking 8, just right, floral + nutty, “warm bread”`.
 pub fn score_content(score: &Score, sheet: &Sheet) -> String {
     let on_sheet = sheet.attributes.iter();
     let mut parts: Vec<String> =
         on_sheet.filter_map(|a| score.values.get(&a.name).map(|v| format!("{} {v}", a.name))).collect();
     parts.extend(score.strength.map(|s| s.to_string()));
+    if !score.words.is_empty() {
+        parts.push(score.words.join(" + "));
+    }
     if !score.note.is_empty() {
         parts.push(format!("“{}”", score.note));
     }
     parts.join(", ")
 }
 
-/// How many lines of the sheet a score leaves blank. A note is no answer, so that none of it is no blank.
+/// An answer to a difference test: `test 1: 384`.
+pub fn answer(answer: &Answer) -> String {
+    format!("test {}: {}", answer.test, answer.pick)
+}
+
+/// The cups of a test in the order in which they are tasted: `384, 512, 617`, or `first 705, then 384, 512`.
+pub fn cups(card: &TestCard) -> String {
+    let codes: Vec<String> = card.codes.iter().map(ToString::to_string).collect();
+    let first = card.reference.map_or(String::new(), |code| format!("first {code}, then "));
+    format!("{first}{}", codes.join(", "))
+}
+
+/// How many lines of the sheet a score leaves blank. A note is no answer, so that none of it is no blank; nor is it one
+/// that no word fits.
 pub fn blanks(score: &Score, sheet: &Sheet) -> usize {
     let values = sheet.attributes.iter().filter(|a| !score.values.contains_key(&a.name)).count();
     values + usize::from(sheet.strength && score.strength.is_none())

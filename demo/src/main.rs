@@ -12,6 +12,7 @@ use server::host::{Desk, Host, Opening, open};
 use server::ledger::Ledger;
 use server::report;
 use server::room::Teacher;
+use server::tests_given;
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::path::PathBuf;
@@ -54,6 +55,13 @@ async fn main() -> Result<(), Box<dyn Error>> {
         seat.await?;
     }
     println!("\n{}", report::text::text(&host.desk.summary().await?));
+    for given in host.desk.room().await?.tests_given() {
+        println!("Test {}, {}", given.number, given.way.kind());
+        for words in tests_given::evaluate(&given).words {
+            println!("  {words}");
+        }
+        println!();
+    }
     host.stop().await?;
     let path = path.display();
     println!("The ledger is {path}\n");
@@ -97,6 +105,12 @@ async fn watch(
                 if *count == seats {
                     show(&cue, seats, *latest_us, start);
                     waiting.remove(&key);
+                    if cue.action == Action::SheetCloses && cue.steep == 1 {
+                        if let Err(refusal) = desk.teacher(Teacher::Test(1)).await? {
+                            return Err(refusal.reason.into());
+                        }
+                        println!("         test 1 is open: the two ways of Lantern Slope, a triangle");
+                    }
                     if cue.action == Action::SheetCloses {
                         let sheets = desk.view(0).await?.class_in;
                         println!("         {} of {} sheets are in", sheets.present, sheets.due);

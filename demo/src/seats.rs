@@ -3,7 +3,7 @@
 use client::app::{Fill, Happening, SeatInput};
 use client::link::dial::Tcp;
 use client::seat::{self, Options};
-use protocol::{Action, Code, Cue, Strength};
+use protocol::{Action, Code, Cue, Strength, TestCard};
 use server::class::{Class, Tea};
 use server::clock::HostClock;
 use tokio::sync::mpsc;
@@ -30,6 +30,9 @@ const TASTERS: [(&str, f64, f64, f64); 8] = [
     ("Goran", 0.8, 0.0, 1.2),
     ("Hana", -0.3, 0.3, 0.5),
 ];
+
+/// The share of tasters who tell the two ways of one leaf apart.
+const TELLS_APART: f64 = 0.7;
 
 /// Seats all tasters over real sockets.
 pub fn seat_all(
@@ -64,7 +67,12 @@ async fn sit(n: usize, address: String, class: Class, clock: HostClock, hear: mp
                     }
                 }
             }
-            Happening::Kept { .. } => open = open.saturating_sub(1),
+            Happening::TestOpened(card) => {
+                open += 1;
+                let pick = pick(&class, &card, &mut rng);
+                let _ = say.send(SeatInput::Answer { test: card.test, pick }).await;
+            }
+            Happening::Kept { .. } | Happening::AnswerKept(_) => open = open.saturating_sub(1),
             Happening::NotTaken { .. } | Happening::Warning(_) => {
                 let _ = hear.send(Heard::Said(format!("{name}: {:?}", happened.what)));
                 open = open.saturating_sub(1);
@@ -77,6 +85,18 @@ async fn sit(n: usize, address: String, class: Class, clock: HostClock, hear: mp
         }
     }
     let _ = running.await;
+}
+
+/// The odd cup, if the taster can tell; somebody else guesses.
+fn pick(class: &Class, card: &TestCard, rng: &mut fastrand::Rng) -> Code {
+    let test = class.test(card.test);
+    let set = test.and_then(|test| test.sets.iter().find(|set| set.tea(card.codes[0]).is_some()));
+    let right = test.zip(set).and_then(|(test, set)| {
+        let right = test.right(set)?;
+        set.cups.iter().find(|cup| cup.tea == right).map(|cup| cup.code)
+    });
+    let guess = card.codes[rng.usize(..card.codes.len())];
+    right.filter(|_| rng.f64() < TELLS_APART).unwrap_or(guess)
 }
 
 /// A taster's sheets for one round. Goran forgets a cup.
@@ -114,5 +134,19 @@ fn fill(n: usize, code: Code, tea: &Tea, round: u32, rng: &mut fastrand::Rng) ->
         ("Ada", _, Some(8..)) => "again, please".into(),
         _ => String::new(),
     };
-    Fill { steep: Some(round), values: vec![aroma, body, liking], strength: vote, note, ..Fill::of(code) }
+    let (values, words) = (vec![aroma, body, liking], words(tea, round, strength, rng));
+    Fill { steep: Some(round), values, strength: vote, words, note, ..Fill::of(code) }
+}
+
+/// What a taster ticks: what the leaf brings, more of it from a stronger cup, and now and then something else.
+fn words(tea: &Tea, round: u32, strength: f64, rng: &mut fastrand::Rng) -> Vec<String> {
+    let likely: &[(&str, f64)] = if tea.leaf.contains("black") {
+        &[("roasted", 0.6), ("sweet", 0.5), ("warm bread", 0.5), ("fruity", 0.2)]
+    } else if tea.leaf.contains("green") {
+        &[("grassy", 0.8), ("nutty", 0.4), ("sweet", 0.2), ("wet stone", 0.2)]
+    } else {
+        &[("floral", 0.7), ("fruity", 0.4), ("roasted", 0.2), ("wet stone", 0.1 * f64::from(round))]
+    };
+    let ticked = likely.iter().filter(|(_, chance)| rng.f64() < chance * strength.clamp(0.5, 1.3));
+    ticked.map(|(word, _)| word.to_string()).collect()
 }

@@ -4,6 +4,7 @@
 //! `README.md` beside this crate describes the wire so that a seat can be written in another language.
 
 pub mod clock;
+pub mod difference;
 pub mod score;
 pub mod sheet;
 pub mod text;
@@ -12,6 +13,7 @@ pub mod timetable;
 pub mod wire;
 pub mod words;
 
+pub use difference::{Answer, TestCard, TestKind};
 pub use score::{Score, ScoreFault};
 pub use sheet::{Attribute, Sheet, Strength};
 pub use time::HostTime;

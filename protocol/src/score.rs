@@ -3,7 +3,7 @@
 use crate::text::{self, NOTE_CHARS};
 use crate::{Code, Sheet, Strength};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use thiserror::Error;
 use uuid::Uuid;
 
@@ -29,6 +29,9 @@ pub struct Score {
     /// The note in words; empty when there is none.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,
+    /// The words ticked, spelt as on the sheet.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub words: Vec<String>,
 }
 
 /// Why a score does not fit the sheet. The words are for the person at the seat.
@@ -49,7 +52,13 @@ pub enum ScoreFault {
         /// The highest allowed.
         max: i32,
     },
-    /// A strength vote or a note that the sheet does not ask for.
+    /// A word that is not on the sheet.
+    #[error("the sheet has no word `{0}`")]
+    NoSuchWord(String),
+    /// A word that stands twice in one score.
+    #[error("the word `{0}` is ticked twice")]
+    WordTwice(String),
+    /// A strength vote, words or a note that the sheet does not ask for.
     #[error("this class's sheet does not ask for {0}")]
     NotAsked(&'static str),
     /// Nothing filled at all.
@@ -61,8 +70,9 @@ pub enum ScoreFault {
 }
 
 impl Score {
-    /// This score with its note made inert. Nothing else is changed.
+    /// This score with its note and its words made inert. Nothing else is changed.
     pub fn inert(mut self) -> Self {
+        self.words.iter_mut().for_each(|word| *word = text::clean(word, text::NAME_CHARS));
         self.note = text::clean(&self.note, NOTE_CHARS);
         self
     }
@@ -97,8 +107,27 @@ impl Score {
         if !self.note.is_empty() && !sheet.note {
             return Err(ScoreFault::NotAsked("a note"));
         }
-        if self.values.is_empty() && self.strength.is_none() && self.note.is_empty() {
+        self.check_words(sheet)?;
+        let blank = self.values.is_empty() && self.strength.is_none() && self.note.is_empty();
+        if blank && self.words.is_empty() {
             return Err(ScoreFault::Empty);
+        }
+        Ok(())
+    }
+
+    fn check_words(&self, sheet: &Sheet) -> Result<(), ScoreFault> {
+        if !self.words.is_empty() && sheet.words.is_empty() {
+            return Err(ScoreFault::NotAsked("words"));
+        }
+        let mut ticked = HashSet::new();
+        for word in &self.words {
+            let shown = || text::clean(word, text::NAME_CHARS);
+            if !sheet.words.contains(word) {
+                return Err(ScoreFault::NoSuchWord(shown()));
+            }
+            if !ticked.insert(word) {
+                return Err(ScoreFault::WordTwice(shown()));
+            }
         }
         Ok(())
     }
@@ -117,7 +146,12 @@ mod tests {
             values: values.iter().map(|&(n, v)| (n.to_string(), v)).collect(),
             strength: None,
             note: String::new(),
+            words: Vec::new(),
         }
+    }
+
+    fn with_words(words: &[&str]) -> Score {
+        Score { words: words.iter().map(ToString::to_string).collect(), ..score(&[]) }
     }
 
     #[test]
@@ -125,6 +159,17 @@ mod tests {
         assert_eq!(score(&[("aroma", 1), ("liking", 9)]).check(&Sheet::default()), Ok(()));
         let only_note = Score { note: "grassy".into(), ..score(&[]) };
         assert_eq!(only_note.check(&Sheet::default()), Ok(()));
+    }
+
+    #[test]
+    fn a_score_that_has_only_words_of_the_sheet_is_a_score() {
+        let sheet = Sheet { words: vec!["floral".into(), "nutty".into()], ..Sheet::default() };
+        assert_eq!(with_words(&["nutty", "floral"]).check(&sheet), Ok(()));
+        let said = |words| with_words(words).check(&sheet).unwrap_err().to_string();
+        assert_eq!(said(&["smoky"]), "the sheet has no word `smoky`");
+        assert_eq!(said(&["nutty", "nutty"]), "the word `nutty` is ticked twice");
+        assert_eq!(said(&[]), "the sheet is empty; fill at least one line");
+        assert_eq!(with_words(&["a\u{1b}[2Jb"]).inert().words, ["a [2Jb"]);
     }
 
     #[test]
@@ -141,6 +186,7 @@ mod tests {
                 "this class's sheet does not ask for the strength",
             ),
             (Score { note: "x".into(), ..score(&[]) }, "this class's sheet does not ask for a note"),
+            (with_words(&["floral"]), "this class's sheet does not ask for words"),
         ];
         for (score, words) in cases {
             assert_eq!(score.check(&bare).unwrap_err().to_string(), words);

@@ -29,6 +29,14 @@ pub struct Sheet {
     pub strength: bool,
     /// Whether a note in words is asked.
     pub note: bool,
+    /// The words to choose from: every one that fits the cup is ticked. None: words are not asked.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub words: Vec<String>,
+}
+
+impl Sheet {
+    /// The most words a sheet can have.
+    pub const MAX_WORDS: usize = 40;
 }
 
 impl Default for Sheet {
@@ -51,6 +59,7 @@ impl Default for Sheet {
             ],
             strength: true,
             note: true,
+            words: Vec::new(),
         }
     }
 }

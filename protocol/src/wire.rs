@@ -3,7 +3,7 @@
 //! JSON objects with a `type`, one per WebSocket text message. Unknown fields are ignored by both sides, so a
 //! later program may add some; a new meaning needs a new [`PROTOCOL`].
 
-use crate::{Code, Phase, Score, SeatId, Sheet, TeaCard, Timetable, Token};
+use crate::{Answer, Code, Phase, Score, SeatId, Sheet, TeaCard, TestCard, Timetable, Token};
 use serde::{Deserialize, Serialize};
 use std::time::Duration;
 use uuid::Uuid;
@@ -54,16 +54,24 @@ pub enum HostMessage {
         /// The timetable from now on.
         timetable: Timetable,
     },
-    /// The score is in the ledger, on disk.
-    Accepted {
-        /// The ledger's number of the score.
+    /// A test is open to this seat.
+    Test {
+        /// The ledger's number of this change.
         seq: u64,
-        /// The score's id.
+        /// What the seat is asked.
+        #[serde(flatten)]
+        card: TestCard,
+    },
+    /// The score or the answer is in the ledger, on disk.
+    Accepted {
+        /// The ledger's number of it.
+        seq: u64,
+        /// Its id.
         id: Uuid,
     },
-    /// The score can't be taken as it is; sending it again will not help.
+    /// The score or the answer can't be taken as it is; sending it again will not help.
     Declined {
-        /// The score's id.
+        /// Its id.
         id: Uuid,
         /// Why, for a program.
         code: RefusalCode,
@@ -129,6 +137,12 @@ pub struct Welcome {
     pub timetable: Timetable,
     /// The seat's own scores that count, as the ledger has them.
     pub scores: Vec<Score>,
+    /// The tests that are open, as this seat is asked them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub tests: Vec<TestCard>,
+    /// The seat's own answers that count, as the ledger has them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub answers: Vec<Answer>,
 }
 
 /// What a seat missed while it had no link.
@@ -152,6 +166,12 @@ pub struct Back {
     /// The seat's own scores that came in since and count.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub scores: Vec<Score>,
+    /// The tests that were opened since.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub tests: Vec<TestCard>,
+    /// The seat's own answers that came in since and count.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub answers: Vec<Answer>,
 }
 
 /// What a seat says to a host.
@@ -162,6 +182,8 @@ pub enum SeatMessage {
     Hello(Hello),
     /// A filled sheet; repeated until accepted or declined.
     Score(Score),
+    /// An answer to an open test; repeated until accepted or declined.
+    Answer(Answer),
     /// What time is it? Also the sign of life.
     Ping {
         /// The seat's own clock; comes back unchanged.
@@ -190,7 +212,7 @@ pub struct Hello {
     pub since: Option<u64>,
 }
 
-/// Why a host refuses a connection or declines a score. The spelling on the wire is stable.
+/// Why a host refuses a connection or declines a score or an answer. The spelling on the wire is stable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum RefusalCode {
@@ -232,8 +254,14 @@ pub enum RefusalCode {
     NotPoured,
     /// The score does not fit the sheet.
     BadScore,
-    /// The score's id was used for something else.
+    /// The score's or answer's id was used for something else.
     IdReused,
+    /// No such test.
+    UnknownTest,
+    /// The test has not been opened.
+    NotOpen,
+    /// The answer is none of the seat's own cups, or one too many.
+    BadAnswer,
     /// A code of a later protocol.
     #[serde(other)]
     Other,

@@ -46,7 +46,32 @@ fn score() -> Score {
         values: [("aroma".to_string(), 7), ("liking".to_string(), 8)].into(),
         strength: Some(Strength::TooThin),
         note: "warm bread".into(),
+        words: vec![],
     }
+}
+
+fn score_with_words() -> Score {
+    Score { words: vec!["floral".into(), "warm bread".into()], ..score() }
+}
+
+fn test_cards() -> [TestCard; 3] {
+    let codes = |codes: &[u16]| codes.iter().filter_map(|&n| Code::new(n)).collect();
+    let card = |test, kind, question: &str, reference, cups| TestCard {
+        test,
+        kind,
+        question: question.into(),
+        reference,
+        codes: codes(cups),
+    };
+    [
+        card(1, TestKind::Triangle, "Which is the odd one?", None, &[384, 512, 617]),
+        card(2, TestKind::DuoTrio, "Which is the same as 705?", Code::new(705), &[384, 512]),
+        card(3, TestKind::Paired, "Which is stronger?", None, &[384, 512]),
+    ]
+}
+
+fn answer(revision: u32) -> Answer {
+    Answer { id: Uuid::from_u128(4), test: 1, pick: Code::new(512).unwrap(), revision }
 }
 
 fn host_messages() -> Vec<(&'static str, HostMessage)> {
@@ -65,6 +90,17 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         hands: Some(1),
         timetable: timetable(),
         scores: vec![score()],
+        tests: vec![],
+        answers: vec![],
+    };
+    let welcome_tests = Welcome { tests: test_cards().into(), answers: vec![answer(2)], ..welcome.clone() };
+    let welcome_words = Welcome {
+        sheet: Sheet {
+            words: vec!["floral".into(), "nutty".into(), "warm bread".into()],
+            ..Sheet::default()
+        },
+        scores: vec![score_with_words()],
+        ..welcome.clone()
     };
     let back = Back {
         seq: 15,
@@ -74,7 +110,11 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         timetable: Some(timetable()),
         teas: vec![open.clone()],
         scores: vec![score()],
+        tests: vec![],
+        answers: vec![],
     };
+    let [triangle, duo_trio, _] = test_cards();
+    let back_tests = Back { tests: vec![triangle.clone()], answers: vec![answer(1)], ..back.clone() };
     let nothing_missed = Back { timetable: None, teas: vec![], scores: vec![], ..back.clone() };
     vec![
         (
@@ -82,8 +122,13 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
             HostMessage::Greeting { protocol: 1, class_id: Uuid::from_u128(9), title: "Two ways".into() },
         ),
         ("host-welcome", HostMessage::Welcome(Box::new(welcome))),
+        ("host-welcome-words", HostMessage::Welcome(Box::new(welcome_words))),
         ("host-back", HostMessage::Back(Box::new(back))),
         ("host-back-nothing-missed", HostMessage::Back(Box::new(nothing_missed))),
+        ("host-welcome-tests", HostMessage::Welcome(Box::new(welcome_tests))),
+        ("host-back-tests", HostMessage::Back(Box::new(back_tests))),
+        ("host-test", HostMessage::Test { seq: 16, card: triangle }),
+        ("host-test-reference", HostMessage::Test { seq: 17, card: duo_trio }),
         ("host-course", HostMessage::Course { seq: 13, phase: Phase::Held, timetable: timetable() }),
         ("host-accepted", HostMessage::Accepted { seq: 14, id: Uuid::from_u128(3) }),
         (
@@ -113,6 +158,9 @@ fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
         ("seat-hello-since", SeatMessage::Hello(Hello { since: Some(12), ..hello.clone() })),
         ("seat-hello-pourer", SeatMessage::Hello(hello)),
         ("seat-score", SeatMessage::Score(score())),
+        ("seat-score-words", SeatMessage::Score(score_with_words())),
+        ("seat-answer", SeatMessage::Answer(answer(1))),
+        ("seat-answer-again", SeatMessage::Answer(answer(2))),
         ("seat-ping", SeatMessage::Ping { t1_us: 123_456 }),
     ]
 }
@@ -165,7 +213,7 @@ fn the_documentation_shows_every_message_and_every_refusal_code() {
     let readme = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
     for kind in [
         "greeting", "welcome", "back", "course", "accepted", "declined", "revealed", "pong", "refusal",
-        "hello", "score", "ping",
+        "test", "hello", "score", "answer", "ping",
     ] {
         assert!(readme.contains(&format!("\"{kind}\"")), "README.md has no example of `{kind}`");
     }
@@ -204,6 +252,9 @@ fn a_message_of_a_later_protocol_is_unknown_and_an_unknown_field_is_ignored() {
     assert_eq!(from_json::<SeatMessage>(r#"{"type":"sing"}"#), Ok(SeatMessage::Unknown));
     let extra = r#"{"type":"ping","t1_us":5,"mood":"calm"}"#;
     assert_eq!(from_json::<SeatMessage>(extra), Ok(SeatMessage::Ping { t1_us: 5 }));
+    let tetrad = r#"{"type":"test","seq":3,"test":1,"kind":"tetrad","question":"Which?","codes":["384"]}"#;
+    let Ok(HostMessage::Test { card, .. }) = from_json(tetrad) else { panic!("{tetrad}") };
+    assert_eq!(card.kind, TestKind::Other, "question and codes say enough");
 }
 
 #[test]

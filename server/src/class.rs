@@ -1,5 +1,6 @@
 //! The class as the teacher wrote it down: teas, ways of steeping, hands, times and the sheet.
 
+pub mod difference;
 pub mod fault;
 pub mod read;
 pub mod setting;
@@ -9,6 +10,7 @@ mod tea;
 mod temps;
 pub mod weights;
 
+use difference::DifferenceTest;
 use protocol::{Code, Sheet, TeaCard};
 use serde::{Deserialize, Serialize};
 use setting::{Setting, Vessel};
@@ -55,6 +57,9 @@ pub struct Class {
     /// The room, its kettles, and the run of the class.
     #[serde(default)]
     pub setting: Setting,
+    /// Difference tests, in the order of the file; number 1 is the first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub tests: Vec<DifferenceTest>,
 }
 
 /// Who pours.
@@ -179,7 +184,13 @@ impl Class {
         Uuid::new_v5(&Uuid::NAMESPACE_OID, name.as_bytes()).as_u64_pair().1
     }
 
-    /// The class with a three-digit code for every tea that has none yet, drawn from `seed`, never equal.
+    /// The difference test of a number, from 1.
+    pub fn test(&self, number: u32) -> Option<&DifferenceTest> {
+        self.tests.get(usize::try_from(number).ok()?.checked_sub(1)?)
+    }
+
+    /// The class with a three-digit code for every tea that has none yet and for every cup of its difference tests, drawn
+    /// from `seed`, never equal.
     pub fn with_codes(mut self, seed: u64) -> Self {
         let mut rng = fastrand::Rng::with_seed(seed);
         let mut free: Vec<u16> = (Code::MIN..=Code::MAX)
@@ -189,6 +200,10 @@ impl Class {
         let mut free = free.into_iter();
         for tea in self.teas.iter_mut().filter(|tea| tea.code.is_none()) {
             tea.code = free.next().and_then(Code::new);
+        }
+        let mut codes = free.filter_map(Code::new);
+        for test in &mut self.tests {
+            test.draw(&mut codes, &mut rng);
         }
         self
     }

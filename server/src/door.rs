@@ -211,15 +211,8 @@ impl Door {
                     let pong = HostMessage::Pong { t1_us, t2_us, t3_us: self.clock.now().0 };
                     send(socket, pong.to_json().into()).await
                 }
-                Ok(SeatMessage::Score(score)) => {
-                    let asked = self.asks.send(Ask::Score { seat, link, score }).await;
-                    asked.map_err(|_| {
-                        End::Refuse(
-                            RefusalCode::HostStopping,
-                            "the host is going down; keep your scores".into(),
-                        )
-                    })
-                }
+                Ok(SeatMessage::Score(score)) => self.ask(Ask::Score { seat, link, score }).await,
+                Ok(SeatMessage::Answer(answer)) => self.ask(Ask::Answer { seat, link, answer }).await,
                 Ok(SeatMessage::Hello(_)) => {
                     refuse(RefusalCode::HelloExpected, "a connection says hello once")
                 }
@@ -234,6 +227,12 @@ impl Door {
                 return end;
             }
         }
+    }
+
+    /// Passes on what a seat keeps until it is acknowledged.
+    async fn ask(&self, ask: Ask) -> Result<(), End> {
+        let words = "the host is going down; keep your scores";
+        self.asks.send(ask).await.map_err(|_| End::Refuse(RefusalCode::HostStopping, words.into()))
     }
 
     /// Sends what the owner has for this seat, all that is there in one go.

@@ -241,6 +241,7 @@ mod tests {
             values: [("aroma".to_string(), 5)].into(),
             strength: None,
             note: "warm 'bread'".into(),
+            words: Vec::new(),
         };
         let event = Event::Scored { seat: SeatId(Uuid::from_u128(1)), score };
         Entry { seq, at: HostTime(5), event }

@@ -1,6 +1,6 @@
 //! The host of a tea class.
 //!
-//! Pure rooms (no clock, no randomness, no I/O): [`class`], [`plan`], [`room`], [`stats`], [`summary`].
+//! Pure rooms (no clock, no randomness, no I/O): [`class`], [`plan`], [`room`], [`stats`], [`summary`], [`tests_given`].
 //! Shell: the ledger, the one owner task, the door, the console and the reports.
 
 pub mod class;
@@ -18,3 +18,4 @@ pub mod room;
 pub mod starting;
 pub mod stats;
 pub mod summary;
+pub mod tests_given;

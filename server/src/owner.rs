@@ -9,12 +9,13 @@ use crate::room::view::View;
 use crate::room::{Command, Entry, Event, Refusal, Room, Teacher};
 use crate::summary::{Summary, summarise};
 use protocol::wire::{Hello, HostMessage, RefusalCode};
-use protocol::{HostTime, Phase, Score, SeatId, Timetable};
+use protocol::{Answer, HostTime, Phase, Score, SeatId, Timetable};
 use std::collections::BTreeMap;
 use tokio::runtime::{Handle, RuntimeFlavor};
 use tokio::sync::{mpsc, oneshot};
 use tokio::task::block_in_place;
 use tokio_tungstenite::tungstenite::Utf8Bytes;
+use uuid::Uuid;
 
 /// How many asks are decided and committed together at most.
 const BATCH: usize = 2048;
@@ -57,6 +58,15 @@ pub enum Ask {
         link: LinkId,
         /// The score.
         score: Score,
+    },
+    /// A seat answers a difference test; the answer to that goes out through its outlet.
+    Answer {
+        /// Whose.
+        seat: SeatId,
+        /// Over which connection.
+        link: LinkId,
+        /// The answer.
+        answer: Answer,
     },
     /// A connection has ended.
     Left {
@@ -106,13 +116,13 @@ enum After {
     Accept {
         seat: SeatId,
         link: LinkId,
-        id: uuid::Uuid,
+        id: Uuid,
         seq: u64,
     },
     Decline {
         seat: SeatId,
         link: LinkId,
-        id: uuid::Uuid,
+        id: Uuid,
         refusal: Refusal,
     },
     Answer(oneshot::Sender<Result<bool, Refusal>>, Result<bool, Refusal>),
@@ -226,15 +236,12 @@ impl Owner {
                 }
             }
             Ask::Score { seat, link, score } => {
-                let id = score.id;
-                match self.decide(Command::Score { seat, score }, entries, after) {
-                    Ok(changed) => {
-                        let known = (!changed).then(|| self.room.scores.get(id)).flatten();
-                        let seq = known.map_or(self.room.seq, |kept| kept.seq);
-                        after.push(After::Accept { seat, link, id, seq });
-                    }
-                    Err(refusal) => after.push(After::Decline { seat, link, id, refusal }),
-                }
+                let (id, command) = (score.id, Command::Score { seat, score });
+                self.take_in(seat, link, id, command, entries, after);
+            }
+            Ask::Answer { seat, link, answer } => {
+                let (id, command) = (answer.id, Command::Answer { seat, answer });
+                self.take_in(seat, link, id, command, entries, after);
             }
             Ask::Teacher(wish, answer) => {
                 let result = self.decide(Command::Teacher(wish), entries, after);
@@ -249,6 +256,28 @@ impl Owner {
             Ask::Summary(answer) => after.push(After::Summary(answer)),
             Ask::Room(answer) => after.push(After::Room(answer)),
         }
+    }
+
+    /// Something a seat keeps until it is told that the ledger has it, or why not.
+    fn take_in(
+        &mut self,
+        seat: SeatId,
+        link: LinkId,
+        id: Uuid,
+        command: Command,
+        entries: &mut Vec<Entry>,
+        after: &mut Vec<After>,
+    ) {
+        let told = match self.decide(command, entries, after) {
+            Ok(changed) => {
+                let score = || self.room.scores.get(id).map(|kept| kept.seq);
+                let answer = || self.room.answers.get(id).map(|kept| kept.seq);
+                let known = if changed { None } else { score().or_else(answer) };
+                After::Accept { seat, link, id, seq: known.unwrap_or(self.room.seq) }
+            }
+            Err(refusal) => After::Decline { seat, link, id, refusal },
+        };
+        after.push(told);
     }
 
     fn decide(
@@ -349,7 +378,14 @@ impl Owner {
                 let teas = self.room.class.cards(|code| self.room.revealed.contains_key(&code));
                 let teas = teas.into_iter().filter(|t| codes.contains(&t.code)).collect();
                 let message = say(&HostMessage::Revealed { seq, teas });
-                self.broadcast(|_| message.clone());
+                self.broadcast(|_, _| Some(message.clone()));
+            }
+            Event::TestOpened { test } => {
+                // Every seat has cups of its own.
+                let test = *test;
+                self.broadcast(|room, seat| {
+                    room.test_card(test, seat).map(|card| say(&HostMessage::Test { seq, card }))
+                });
             }
             _ => {}
         }
@@ -360,16 +396,17 @@ impl Owner {
         // Written once for all who see the same; every connection gets the same bytes.
         let course = |timetable: Timetable| say(&HostMessage::Course { seq, phase, timetable });
         let (all, tasters) = (course(timetable.clone()), course(timetable.for_tasters()));
-        self.broadcast(|only_tastes| if only_tastes { tasters.clone() } else { all.clone() });
+        self.broadcast(|room, seat| {
+            let only_tastes = room.seat_of(seat).is_some_and(|seat| room.only_tastes(seat));
+            Some(if only_tastes { tasters.clone() } else { all.clone() })
+        });
     }
 
-    /// Sends to every seat that is there. One whose outlet is full is let go: its connection tells it so, and a new one
-    /// begins with all it missed.
-    fn broadcast(&mut self, message: impl Fn(bool) -> Outgoing) {
-        let only_tastes = |seat| self.room.seat_of(seat).is_some_and(|s| self.room.only_tastes(s));
+    /// Sends to every seat that is there what there is for it. One whose outlet is full is let go: its connection tells
+    /// it so, and a new one begins with all it missed.
+    fn broadcast(&mut self, message: impl Fn(&Room, SeatId) -> Option<Outgoing>) {
         let unread = self.links.iter().filter(|(seat, to)| {
-            let message = message(only_tastes(**seat));
-            to.outlet.try_send(message).is_err()
+            message(&self.room, **seat).is_some_and(|message| to.outlet.try_send(message).is_err())
         });
         let unread: Vec<SeatId> = unread.map(|(seat, _)| *seat).collect();
         unread.into_iter().for_each(|seat| self.unlink(seat));

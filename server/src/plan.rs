@@ -1,5 +1,6 @@
 //! From a class to cues at instants.
 
+pub mod difference;
 pub mod document;
 pub mod exact;
 pub mod hands;

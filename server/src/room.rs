@@ -4,8 +4,11 @@
 //! [`Room::fold`] takes in one event that is already in the ledger.
 
 mod anchor;
+pub mod answers;
 mod decide;
+mod difference;
 pub mod event;
+pub mod given;
 mod greet;
 pub mod scores;
 pub mod view;
@@ -17,6 +20,7 @@ pub use event::{Boot, Entry, Event};
 use crate::class::{Class, Pourers};
 use crate::plan::plan_rounds;
 use crate::plan::rounds::{RoundPlan, Unplannable};
+use answers::Answers;
 use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token, text};
 use scores::Scores;
 use std::collections::{BTreeMap, HashMap};
@@ -70,6 +74,10 @@ pub struct Room {
     pub scores: Scores,
     /// The teas whose names the seats may know, and the number of the event that revealed them.
     pub revealed: BTreeMap<Code, u64>,
+    /// The difference tests that are open, and the number of the event that opened each.
+    pub opened: BTreeMap<u32, u64>,
+    /// All the answers to them.
+    pub answers: Answers,
     /// The last time the ledger was opened.
     pub anchor: Option<Anchor>,
     /// What a hold left of a tasting.
@@ -96,6 +104,8 @@ impl Room {
             timetable_seq: 0,
             scores: Scores::default(),
             revealed: BTreeMap::new(),
+            opened: BTreeMap::new(),
+            answers: Answers::default(),
             anchor: None,
             tasting_left_s: None,
             seq: 0,
@@ -159,6 +169,8 @@ impl Room {
             }
             Event::Scored { seat, score } => self.scores.add(seq, at, seat, score),
             Event::Revealed { codes } => self.revealed.extend(codes.into_iter().map(|code| (code, seq))),
+            Event::TestOpened { test } => drop(self.opened.entry(test).or_insert(seq)),
+            Event::Answered { seat, answer } => self.answers.add(seq, at, seat, answer),
             Event::Closed => self.phase = Phase::Closed,
         }
     }
@@ -190,6 +202,11 @@ impl Room {
     /// The seat of an id.
     pub fn seat_of(&self, id: SeatId) -> Option<&Seat> {
         self.by_id.get(&id).map(|&index| &self.seats[index])
+    }
+
+    /// As which one a seat was first taken, from 0.
+    pub fn place_of(&self, id: SeatId) -> Option<usize> {
+        self.by_id.get(&id).copied()
     }
 
     /// The seat of a token.

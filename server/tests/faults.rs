@@ -23,6 +23,25 @@ fn kettles_vessels_doses_and_ramps_are_checked_like_the_rest() {
 }
 
 #[test]
+fn words_that_could_not_be_told_apart_or_typed_are_refused() {
+    insta::assert_snapshot!(faults("words.toml"));
+    let text = include_str!("classes/two-ways.toml");
+    let many: Vec<String> = (0..41).map(|n| format!("\"w{n}\"")).collect();
+    let text = format!("{text}\n[sheet]\nwords = [{}]\n", many.join(", "));
+    let faults = read::class(&text).unwrap_err();
+    assert_eq!(faults.0.len(), 1);
+    assert_eq!(
+        (faults.0[0].problem.as_str(), faults.0[0].remedy.as_str()),
+        ("lists 41 words", "list up to 40 words")
+    );
+}
+
+#[test]
+fn tests_that_could_not_be_served_are_refused() {
+    insta::assert_snapshot!(faults("tests.toml"));
+}
+
+#[test]
 fn a_setting_is_read_whole_and_everything_in_it_may_be_left_out() {
     let text = include_str!("classes/two-ways.toml");
     let plain = read::class(text).unwrap();

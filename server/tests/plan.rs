@@ -13,6 +13,7 @@ use server::plan::{Rest, plan, plan_rounds};
 use server::report::{json, plan_html, plan_text};
 
 const SIX: &str = include_str!("../../demo/six-teas.toml");
+const FIVE: &str = include_str!("classes/five-tests.toml");
 const TWO_WAYS: &str = include_str!("classes/two-ways.toml");
 
 fn planned(text: &str) -> (Class, Plan) {
@@ -37,7 +38,7 @@ fn six_teas_at_three_temperatures_with_one_kettle_and_one_pair_of_hands() {
 
 #[test]
 fn no_line_of_the_plan_is_wider_than_the_terminal() {
-    for of in [SIX, TWO_WAYS] {
+    for of in [SIX, TWO_WAYS, FIVE] {
         for width in [60, 80, 100] {
             for line in text(of, width).lines() {
                 assert!(line.chars().count() <= width, "{width}: {line}");
@@ -83,6 +84,43 @@ fn the_json_states_every_instant_hands_kettle_spread_last_cup_and_proof() {
             }
         }
     }
+}
+
+#[test]
+fn difference_tests_have_a_table_for_the_seats_and_a_key_apart_from_it() {
+    let (class, plan) = planned(FIVE);
+    let page = text(FIVE, 80);
+    let (_, tests) = page.split_once("\nTEST 1").unwrap();
+    insta::assert_snapshot!("five-tests-80", format!("TEST 1{tests}"));
+    let (open, key) = page.split_once("\nKEY TO TEST 1").unwrap();
+    let (table, _) = open.split_once("\nTEST 1").unwrap().1.split_once("\nTEST 2").unwrap();
+    for set in &plan.tests[0].key {
+        for cup in &set.cups {
+            assert!(
+                table.contains(&cup.code.to_string()) && key.contains(&format!("{} = {}", cup.code, cup.tea))
+            );
+        }
+    }
+    assert!(
+        plan.tests[0].teas.iter().all(|tea| !table.contains(&tea.to_string())),
+        "the table tells nothing"
+    );
+    let html = plan_html::html(&plan, &class);
+    let (tables, keys) = html.split_once("<h1>The key</h1>").unwrap();
+    assert_eq!((tables.matches("<h1>Test ").count(), keys.matches("<h1>The key to test ").count()), (5, 5));
+    assert!(!tables.contains("right"), "only the keys tell");
+    insta::assert_snapshot!("five-tests-json", json(&plan.tests));
+}
+
+#[test]
+fn the_plan_says_when_the_liquor_does_not_reach_for_a_test() {
+    let (_, plan) = planned(FIVE);
+    // Six seats, 2 × 9 of the cups of a triangle from each tea; one vessel of 100 ml fills three cups of 30 ml.
+    assert!(plan.tests[0].cups == [9, 9] && plan.tests[0].notes.len() == 2, "{:?}", plan.tests[0]);
+    let (_, small) = planned(&FIVE.replace("seats = 6", "seats = 6\ncup_ml = 5"));
+    assert!(small.tests[0].notes.is_empty(), "{:?}", small.tests[0].notes);
+    let (_, own) = planned(&FIVE.replace("pourers = 1", "pourers = \"each seat\""));
+    assert!(own.tests[0].notes[0].contains("somebody else brews"));
 }
 
 #[test]

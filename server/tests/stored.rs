@@ -9,7 +9,10 @@ use serde_json::Value;
 use server::report::{csv, json};
 use server::room::{Entry, Event, Room};
 use server::summary::summarise;
+use server::tests_given;
 use std::collections::BTreeSet;
+
+const LEDGERS: [&str; 2] = [include_str!("stored/class-1.jsonl"), include_str!("stored/class-2.jsonl")];
 
 fn stored(text: &str) -> Vec<Entry> {
     let entry = |line: &str| {
@@ -35,18 +38,38 @@ fn an_earlier_ledger_gives_the_same_timetable_summary_and_scores() {
 }
 
 #[test]
-fn the_stored_ledger_holds_every_kind_of_event_there_is() {
+fn an_earlier_ledger_gives_the_same_words_cups_and_answers() {
+    let room = Room::replay(stored(LEDGERS[1])).unwrap();
+    insta::assert_snapshot!("words", csv::long_form(&room, true).replace("\r\n", "\n"));
+    insta::assert_snapshot!("cards", json(&room.welcome(&room.seats[0], 1.0).tests));
+    let found: Vec<_> = room.tests_given().iter().map(|given| tests_given::evaluate(given).words).collect();
+    insta::assert_snapshot!("tests", json(&found));
+}
+
+#[test]
+fn the_stored_ledgers_hold_every_kind_of_event_there_is() {
     let kinds: BTreeSet<&str> =
-        stored(include_str!("stored/class-1.jsonl")).iter().map(|e| e.event.kind()).collect();
+        LEDGERS.iter().flat_map(|ledger| stored(ledger)).map(|e| e.event.kind()).collect();
     let all = [
-        "class", "opened", "seated", "released", "started", "held", "resumed", "scored", "revealed", "closed",
+        "class",
+        "opened",
+        "seated",
+        "released",
+        "started",
+        "held",
+        "resumed",
+        "scored",
+        "revealed",
+        "test_opened",
+        "answered",
+        "closed",
     ];
     assert_eq!(kinds, all.into_iter().collect());
 }
 
 #[test]
 fn every_stored_field_is_read_and_written_again() {
-    for line in include_str!("stored/class-1.jsonl").lines() {
+    for line in LEDGERS.iter().flat_map(|ledger| ledger.lines()) {
         let stored: Value = serde_json::from_str(line).unwrap();
         let event: Event = serde_json::from_value(stored["event"].clone()).unwrap();
         let again = serde_json::to_value(&event).unwrap();

@@ -41,6 +41,8 @@ pub struct ModelSeat {
     pub declined: BTreeMap<String, String>,
     /// Names of revealed teas by code.
     pub revealed: BTreeMap<String, String>,
+    /// The open tests by number, each as it was asked.
+    pub tests: BTreeMap<u64, Value>,
     /// Answers to pings.
     pub pongs: Vec<Value>,
     /// The refusal that ended the connection: code and reason.
@@ -68,6 +70,7 @@ impl ModelSeat {
             accepted: BTreeMap::new(),
             declined: BTreeMap::new(),
             revealed: BTreeMap::new(),
+            tests: BTreeMap::new(),
             pongs: Vec::new(),
             refusal: None,
             ended: false,
@@ -125,6 +128,29 @@ impl ModelSeat {
         id
     }
 
+    /// Sends a score that has only words, and gives its id.
+    pub async fn tick(&mut self, code: &str, steep: u32, revision: u32, words: &[&str]) -> String {
+        let id = uuid::Uuid::from_u128(rand_like(&self.token, code, steep, revision)).to_string();
+        let score = json!({"type": "score", "id": id, "code": code, "steep": steep, "revision": revision,
+            "values": {}, "words": words});
+        self.say(score).await;
+        id
+    }
+
+    /// The codes of this seat's cups in an open test.
+    pub fn cups(&self, test: u64) -> Vec<String> {
+        let codes = self.tests[&test]["codes"].as_array().unwrap().iter();
+        codes.map(|code| code.as_str().unwrap().to_string()).collect()
+    }
+
+    /// Answers a test, and gives the answer's id.
+    pub async fn answer(&mut self, test: u64, pick: &str, revision: u32) -> String {
+        let id = uuid::Uuid::from_u128(rand_like(&self.token, pick, test as u32, revision)).to_string();
+        let answer = json!({"type": "answer", "id": id, "test": test, "pick": pick, "revision": revision});
+        self.say(answer).await;
+        id
+    }
+
     /// Hears messages until something is so. Panics when it does not become so.
     pub async fn until(&mut self, so: impl Fn(&Self) -> bool) {
         let wait = async {
@@ -165,6 +191,7 @@ impl ModelSeat {
             "welcome" => {
                 self.course(&message);
                 self.reveal(&message["teas"]);
+                self.open(&message["tests"]);
                 self.welcome = message;
             }
             "back" => {
@@ -175,8 +202,10 @@ impl ModelSeat {
                 if !message["teas"].is_null() {
                     self.reveal(&message["teas"]);
                 }
+                self.open(&message["tests"]);
                 self.back = message;
             }
+            "test" => self.open(&json!([message])),
             "course" => self.course(&message),
             "accepted" => *self.accepted.entry(text(&message["id"])).or_default() += 1,
             "declined" => drop(self.declined.insert(text(&message["id"]), text(&message["code"]))),
@@ -199,6 +228,15 @@ impl ModelSeat {
             self.cues.iter().map(|c| format!("{} {} {}", c["action"], c["code"], c["steep"])).collect();
         assert_eq!(keys.len(), self.cues.len(), "a cue stands twice in the timetable");
         assert!(self.cues.is_sorted_by_key(|c| c["at_us"].as_i64()), "the timetable is not in order");
+    }
+
+    fn open(&mut self, tests: &Value) {
+        for test in tests.as_array().into_iter().flatten() {
+            let codes: BTreeSet<&str> =
+                test["codes"].as_array().unwrap().iter().filter_map(Value::as_str).collect();
+            assert!(codes.len() >= 2 && test["question"].is_string(), "{test}");
+            self.tests.insert(test["test"].as_u64().unwrap(), test.clone());
+        }
     }
 
     fn reveal(&mut self, teas: &Value) {

@@ -3,7 +3,7 @@
 use super::alarm::Alarm;
 use super::desk::Cup;
 use protocol::wire::Welcome;
-use protocol::{Action, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, Timetable};
+use protocol::{Action, Answer, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, TestCard, Timetable};
 use std::collections::BTreeMap;
 use std::fmt;
 use uuid::Uuid;
@@ -33,6 +33,10 @@ pub struct Class {
     pub seq: u64,
     /// The seat's own scores that the host has, the latest of each cup.
     pub taken: BTreeMap<Cup, Score>,
+    /// The difference tests that are open, as this seat is asked them.
+    pub tests: BTreeMap<u32, TestCard>,
+    /// The seat's own answers that the host has, the latest to each test.
+    pub answered: BTreeMap<u32, Answer>,
     pub(super) alarm: Alarm,
 }
 
@@ -75,6 +79,8 @@ impl Class {
             timetable: Timetable::new(welcome.timetable.revision, welcome.timetable.cues.clone()),
             seq: welcome.seq,
             taken: taken(&welcome.scores),
+            tests: BTreeMap::new(),
+            answered: welcome.answers.iter().map(|answer| (answer.test, *answer)).collect(),
             alarm: Alarm::default(),
         }
     }
@@ -82,8 +88,8 @@ impl Class {
     /// The same class as a later welcome describes it. Without a known host time nothing can be wet yet.
     pub fn again(&mut self, welcome: &Welcome, now: Option<HostTime>) {
         let timetable = self.adopted(welcome.timetable.clone(), now);
-        let alarm = std::mem::take(&mut self.alarm);
-        *self = Self { timetable, alarm, ..Self::new(self.id, self.title.clone(), welcome) };
+        let (alarm, tests) = (std::mem::take(&mut self.alarm), std::mem::take(&mut self.tests));
+        *self = Self { timetable, alarm, tests, ..Self::new(self.id, self.title.clone(), welcome) };
     }
 
     /// Takes over a newer timetable, leaving what is wet alone.
@@ -135,6 +141,13 @@ impl Class {
     fn cups(&self, action: Action, now: HostTime) -> Vec<Cup> {
         let due = self.timetable.cues.iter().filter(|c| c.at <= now && c.action == action);
         due.filter_map(|c| c.code.map(|code| Cup { code, steep: c.steep })).collect()
+    }
+
+    /// Notes that the host has an answer.
+    pub fn take_answer(&mut self, answer: Answer) {
+        if self.answered.get(&answer.test).is_none_or(|known| known.revision <= answer.revision) {
+            self.answered.insert(answer.test, answer);
+        }
     }
 
     /// Notes that the host has a score.

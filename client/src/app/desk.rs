@@ -35,6 +35,8 @@ pub enum Line<'a> {
     Attribute(&'a Attribute),
     /// The strength vote.
     Strength,
+    /// The words to be ticked.
+    Words,
     /// The note.
     Note,
 }
@@ -46,6 +48,12 @@ pub struct Desk {
     pub drafts: BTreeMap<Cup, Filled>,
     /// Which line of the sheet has the keys, from 0.
     pub line: usize,
+    /// Which word has the keys while they are on the words, from 0.
+    pub word: usize,
+    /// The difference test that has the keys instead of the sheet.
+    pub test: Option<u32>,
+    /// The cups chosen in difference tests and not sent.
+    pub picks: BTreeMap<u32, Code>,
     /// Digits that may still grow into a longer number.
     pub(super) digits: Option<Digits>,
     /// The cup the person took up; `None` leaves the choice to the seat.
@@ -56,7 +64,8 @@ impl Desk {
     /// The lines of a sheet, in order.
     pub fn lines(sheet: &Sheet) -> Vec<Line<'_>> {
         let attributes = sheet.attributes.iter().map(Line::Attribute);
-        let rest = [(sheet.strength, Line::Strength), (sheet.note, Line::Note)];
+        let words = !sheet.words.is_empty();
+        let rest = [(sheet.strength, Line::Strength), (words, Line::Words), (sheet.note, Line::Note)];
         attributes.chain(rest.into_iter().filter(|(asked, _)| *asked).map(|(_, line)| line)).collect()
     }
 
@@ -82,7 +91,7 @@ impl Desk {
     }
 
     pub(super) fn go_to_line(&mut self, line: usize) {
-        self.line = line;
+        (self.line, self.word) = (line, 0);
         self.digits = None;
     }
 }

@@ -3,7 +3,7 @@
 use crate::host_clock::{Moved, OwnTime};
 use protocol::clock::Exchange;
 use protocol::wire::{HostMessage, RefusalCode, SeatMessage};
-use protocol::{Code, Cue, HostTime, Phase, Score, SeatId, Strength, TeaCard};
+use protocol::{Answer, Code, Cue, HostTime, Phase, Score, SeatId, Strength, TeaCard, TestCard};
 use uuid::Uuid;
 
 /// Something from outside.
@@ -15,6 +15,13 @@ pub enum Event {
     Key(Key),
     /// A whole sheet at once.
     Fill(Fill),
+    /// An answer to a difference test.
+    Answer {
+        /// Which test, from 1.
+        test: u32,
+        /// The cup chosen.
+        pick: Code,
+    },
     /// Time has passed.
     Tick,
     /// This machine has slept; so many microseconds in all since the program began.
@@ -94,6 +101,8 @@ pub struct Fill {
     pub values: Vec<Option<i32>>,
     /// The strength vote.
     pub strength: Option<Strength>,
+    /// The words ticked, in any order and in whatever capitals.
+    pub words: Vec<String>,
     /// The note.
     pub note: String,
 }
@@ -101,7 +110,8 @@ pub struct Fill {
 impl Fill {
     /// A blank sheet for the steep of this tea that was last decanted.
     pub fn of(code: Code) -> Self {
-        Self { code, steep: None, values: Vec::new(), strength: None, note: String::new() }
+        let (values, words) = (Vec::new(), Vec::new());
+        Self { code, steep: None, values, strength: None, words, note: String::new() }
     }
 }
 
@@ -110,6 +120,13 @@ impl Fill {
 pub enum SeatInput {
     /// Fill a sheet and send it.
     Fill(Fill),
+    /// Answer a difference test and send it.
+    Answer {
+        /// Which test, from 1.
+        test: u32,
+        /// The cup chosen.
+        pick: Code,
+    },
     /// Answer a question.
     Ask(Question),
     /// Leave; the seat is kept.
@@ -127,6 +144,8 @@ pub enum Question {
     Mine,
     /// What the sheet asks.
     Sheet,
+    /// The difference tests that are open, and the seat's answers.
+    Tests,
     /// How sure the clock is.
     Clock,
 }
@@ -231,9 +250,20 @@ pub enum Happening {
         /// Its content in words.
         content: String,
     },
-    /// A score was not taken, by this seat or by the host.
+    /// A difference test is open to this seat.
+    TestOpened(TestCard),
+    /// An answer to a difference test is on its way.
+    AnswerSent {
+        /// The answer.
+        answer: Answer,
+        /// Whether there is a link to send it by; if not, it waits.
+        linked: bool,
+    },
+    /// The host has an answer on disk.
+    AnswerKept(Answer),
+    /// A score or an answer was not taken, by this seat or by the host.
     NotTaken {
-        /// The score's id, if it had been sent.
+        /// Its id, if it had been sent.
         id: Option<Uuid>,
         /// Why.
         reason: String,

@@ -3,8 +3,25 @@
 use super::{App, Class, Cup, Effect, Fill, Filled, Happening, LinkState};
 use crate::host_clock::OwnTime;
 use protocol::wire::{SeatMessage, has_cup};
-use protocol::{Code, Score};
+use protocol::{Code, Score, Sheet, text};
 use uuid::Uuid;
+
+/// Typed words as the sheet spells them, in its order.
+fn spelt_as_on(sheet: &Sheet, typed: &[String]) -> Result<Vec<String>, String> {
+    let same = |one: &str, other: &str| text::name_key(one) == text::name_key(other);
+    if let Some(unknown) = typed.iter().find(|t| !sheet.words.iter().any(|w| same(w, t))) {
+        return Err(match sheet.words.is_empty() {
+            true => "this class's sheet does not ask for words".into(),
+            false => format!(
+                "the sheet has no word `{}`; it has {}",
+                text::clean(unknown, 20),
+                sheet.words.join(", ")
+            ),
+        });
+    }
+    let ticked = sheet.words.iter().filter(|w| typed.iter().any(|t| same(w, t)));
+    Ok(ticked.cloned().collect())
+}
 
 impl App {
     /// A whole sheet at once. It starts from a blank one: what is left out is left out.
@@ -37,7 +54,9 @@ impl App {
         }
         let given = attributes.iter().zip(&fill.values);
         let values = given.filter_map(|(a, v)| v.map(|v| (a.name.clone(), v))).collect();
-        Ok((Cup { code, steep }, Filled { values, strength: fill.strength, note: fill.note.clone() }))
+        let words = spelt_as_on(&class.sheet, &fill.words)?;
+        let (strength, note) = (fill.strength, fill.note.clone());
+        Ok((Cup { code, steep }, Filled { values, strength, note, words }))
     }
 
     /// The steep a sheet is meant for if it names none: what is in the cup, not what is in the vessel.
@@ -70,6 +89,7 @@ impl App {
             values: filled.values.clone(),
             strength: filled.strength,
             note: filled.note.clone(),
+            words: filled.words.clone(),
         }
         .inert();
         if let Err(fault) = score.check(&class.sheet) {

@@ -1,6 +1,6 @@
 //! What is filled in on a sheet, sent or not.
 
-use protocol::{Attribute, Score, Strength};
+use protocol::{Attribute, Score, Sheet, Strength};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -13,15 +13,26 @@ pub struct Filled {
     pub strength: Option<Strength>,
     /// The note.
     pub note: String,
+    /// The words ticked, in the sheet's order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub words: Vec<String>,
 }
 
 impl From<&Score> for Filled {
     fn from(score: &Score) -> Self {
-        Self { values: score.values.clone(), strength: score.strength, note: score.note.clone() }
+        let Score { values, strength, note, words, .. } = score.clone();
+        Self { values, strength, note, words }
     }
 }
 
 impl Filled {
+    /// Ticks a word, or takes it off; the words stay in the sheet's order.
+    pub(super) fn tick(&mut self, word: &str, sheet: &Sheet) {
+        let had = self.words.iter().any(|w| w == word);
+        let ticked = |w: &String| if w == word { !had } else { self.words.contains(w) };
+        self.words = sheet.words.iter().filter(|w| ticked(w)).cloned().collect();
+    }
+
     /// Whether nothing is filled in.
     pub fn is_blank(&self) -> bool {
         *self == Self::default()

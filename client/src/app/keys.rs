@@ -7,6 +7,13 @@ use protocol::text::NOTE_CHARS;
 use protocol::{Attribute, Phase, Sheet, Strength};
 use uuid::Uuid;
 
+/// What the keys can be for.
+#[derive(Clone, Copy, PartialEq)]
+enum InHand {
+    Cup(Cup),
+    Test(u32),
+}
+
 impl App {
     /// The cup in hand: the one taken up, or else the one last decanted that is not scored, or else the one
     /// last decanted.
@@ -32,31 +39,51 @@ impl App {
                 self.note(now, "Ctrl-C again to leave; your seat is kept");
             }
             Key::Help => self.help = true,
-            Key::Char('?') if !self.on_note() => self.help = true,
+            Key::Char('?') if !self.is_on(Line::Note) => self.help = true,
             Key::Tab => self.move_hand(1, now),
             Key::BackTab => self.move_hand(-1, now),
-            key => return self.on_sheet(key, now, id),
+            key => {
+                return match self.test_in_hand().cloned() {
+                    Some(card) => self.on_test(&card, &key, now, id),
+                    None => self.on_sheet(key, now, id),
+                };
+            }
         }
         Vec::new()
     }
 
-    fn on_note(&self) -> bool {
-        let line =
-            |class: &super::Class| Desk::lines(&class.sheet).get(self.desk.line).copied() == Some(Line::Note);
-        self.class.as_ref().is_some_and(line)
+    fn is_on(&self, line: Line<'_>) -> bool {
+        let here = |class: &super::Class| Desk::lines(&class.sheet).get(self.desk.line) == Some(&line);
+        self.test_in_hand().is_none() && self.class.as_ref().is_some_and(here)
     }
 
+    /// Whether the words of the sheet have the keys.
+    pub fn on_words(&self) -> bool {
+        self.is_on(Line::Words)
+    }
+
+    /// To the next cup or, after the last, the first open test; and round again.
     fn move_hand(&mut self, step: isize, now: OwnTime) {
         let at = self.host_now(now);
-        let cups =
-            self.class.as_ref().zip(at).map(|(c, at)| c.in_table_order(c.poured(at))).unwrap_or_default();
-        if cups.is_empty() {
+        let cups = self.class.as_ref().zip(at).map(|(c, at)| c.in_table_order(c.poured(at)));
+        let cups: Vec<InHand> = cups.unwrap_or_default().into_iter().map(InHand::Cup).collect();
+        let tests = self.class.as_ref().into_iter().flat_map(|c| c.tests.keys()).map(|n| InHand::Test(*n));
+        let places: Vec<InHand> = cups.into_iter().chain(tests).collect();
+        if places.is_empty() {
             return self.note(now, "nothing has been poured yet");
         }
-        let here = self.cup_in_hand(now).and_then(|cup| cups.iter().position(|c| *c == cup));
-        let last = cups.len() as isize;
+        let test = self.test_in_hand().map(|card| InHand::Test(card.test));
+        let here = test.or_else(|| self.cup_in_hand(now).map(InHand::Cup));
+        let here = here.and_then(|here| places.iter().position(|place| *place == here));
+        let last = places.len() as isize;
         let there = here.map_or(last - 1, |i| (i as isize + step).rem_euclid(last));
-        self.desk.take_up(cups[there.unsigned_abs()]);
+        match places[there.unsigned_abs()] {
+            InHand::Test(test) => self.desk.test = Some(test),
+            InHand::Cup(cup) => {
+                self.desk.test = None;
+                self.desk.take_up(cup);
+            }
+        }
     }
 
     fn on_sheet(&mut self, key: Key, now: OwnTime, id: Uuid) -> Vec<Effect> {
@@ -95,15 +122,17 @@ impl App {
 
     fn edit(&mut self, sheet: &Sheet, cup: Cup, key: Key, now: OwnTime) {
         let mut filled = self.shown(cup);
-        // Words have one place only: whoever begins to write means the note.
+        // Whoever begins to write means the note, but for the words, which are found by their first letter.
         if let (Key::Char(c), Some(note)) = (&key, Desk::lines(sheet).iter().position(|l| *l == Line::Note))
             && c.is_alphabetic()
+            && !self.on_words()
         {
             self.desk.go_to_line(note);
         }
         match Desk::lines(sheet).get(self.desk.line) {
             Some(Line::Attribute(scale)) => self.edit_value(sheet, scale, &mut filled, &key, now),
             Some(Line::Strength) => edit_strength(&mut filled, &key),
+            Some(Line::Words) => self.edit_words(sheet, &mut filled, &key, now),
             Some(Line::Note) => edit_note(&mut filled, &key),
             None => {}
         }
@@ -119,6 +148,25 @@ impl App {
         } else {
             self.desk.drafts.insert(cup, filled);
             self.desk.hand = Some(cup);
+        }
+    }
+
+    fn edit_words(&mut self, sheet: &Sheet, filled: &mut Filled, key: &Key, now: OwnTime) {
+        let (words, here) = (&sheet.words, self.desk.word);
+        let Some(word) = words.get(here) else { return };
+        match key {
+            Key::Char(' ') => filled.tick(word, sheet),
+            Key::Backspace if filled.words.contains(word) => filled.tick(word, sheet),
+            Key::Left => self.desk.word = here.checked_sub(1).unwrap_or(words.len() - 1),
+            Key::Right => self.desk.word = (here + 1) % words.len(),
+            Key::Char(c) if c.is_alphanumeric() => {
+                let begins = |i: &usize| starts_with(&words[*i], *c);
+                match (here + 1..words.len()).chain(0..=here).find(begins) {
+                    Some(there) => self.desk.word = there,
+                    None => self.note(now, format!("no word begins with {c}; Space ticks, ↑↓ another line")),
+                }
+            }
+            _ => {}
         }
     }
 
@@ -190,6 +238,11 @@ fn edit_strength(filled: &mut Filled, key: &Key) {
         (Key::Backspace, _) => None,
         (_, same) => same,
     };
+}
+
+/// Whether a word begins with a letter, in whatever capitals.
+fn starts_with(word: &str, letter: char) -> bool {
+    word.chars().next().is_some_and(|first| first.to_lowercase().eq(letter.to_lowercase()))
 }
 
 fn edit_note(filled: &mut Filled, key: &Key) {

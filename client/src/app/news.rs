@@ -71,6 +71,10 @@ impl App {
             HostMessage::Accepted { seq, id } => self.accepted(seq, id, now),
             HostMessage::Declined { id, reason, .. } => self.declined(id, reason, now),
             HostMessage::Revealed { seq, teas } => self.revealed(seq, teas),
+            HostMessage::Test { seq, card } => {
+                self.heard(seq);
+                self.open_tests(vec![card], now)
+            }
             // The link itself deals with these; a message of a later protocol is not for this seat.
             HostMessage::Greeting { .. }
             | HostMessage::Pong { .. }
@@ -115,8 +119,15 @@ impl App {
                 effects.push(Effect::Say(Happening::Phase(welcome.phase)));
             }
         }
-        effects.extend(self.outbox().iter().cloned().map(|score| Effect::Send(SeatMessage::Score(score))));
+        effects.extend(self.open_tests(welcome.tests.clone(), now));
+        effects.extend(self.send_again());
         effects
+    }
+
+    /// What waits, on its way again.
+    fn send_again(&self) -> impl Iterator<Item = Effect> {
+        let scores = self.outbox().iter().cloned();
+        scores.map(|score| Effect::Send(SeatMessage::Score(score))).chain(self.send_answers_again())
     }
 
     /// The link is back, and the host has told what was missed.
@@ -127,6 +138,7 @@ impl App {
         self.clock.set_pace(back.pace);
         self.clock.joined(back.clock);
         back.scores.into_iter().for_each(|score| class.take(score));
+        back.answers.into_iter().for_each(|answer| class.take_answer(answer));
         let timetable = back.timetable.unwrap_or_else(|| class.timetable.clone());
         let (seq, phase, teas) = (back.seq, back.phase, back.teas);
         let mut effects = vec![Effect::Say(Happening::LinkBack)];
@@ -134,7 +146,8 @@ impl App {
         if !teas.is_empty() {
             effects.extend(self.revealed(seq, teas));
         }
-        effects.extend(self.outbox().iter().cloned().map(|score| Effect::Send(SeatMessage::Score(score))));
+        effects.extend(self.open_tests(back.tests, now));
+        effects.extend(self.send_again());
         effects
     }
 
@@ -161,10 +174,10 @@ impl App {
     }
 
     fn accepted(&mut self, seq: u64, id: Uuid, now: OwnTime) -> Vec<Effect> {
+        self.heard(seq);
         let Some(class) = &mut self.class else { return Vec::new() };
-        class.seq = class.seq.max(seq);
         // Nothing to do for one that was acknowledged before.
-        let Some(score) = self.kept.take_out(class.id, id) else { return Vec::new() };
+        let Some(score) = self.kept.take_out(class.id, id) else { return self.answer_accepted(id, now) };
         let content = words::score_content(&score, &class.sheet);
         let blank = match words::blanks(&score, &class.sheet) {
             0 => String::new(),
@@ -177,16 +190,23 @@ impl App {
 
     fn declined(&mut self, id: Uuid, reason: String, now: OwnTime) -> Vec<Effect> {
         let Some(class) = &self.class else { return Vec::new() };
-        let Some(score) = self.kept.take_out(class.id, id) else { return Vec::new() };
+        let Some(score) = self.kept.take_out(class.id, id) else {
+            return self.answer_declined(id, reason, now);
+        };
         // The sheet comes back, unless the person has begun a newer one for the same cup.
         self.desk.drafts.entry(Cup::of(&score)).or_insert_with(|| Filled::from(&score));
         self.note(now, format!("{} was not taken: {reason}", Cup::of(&score)));
         vec![Effect::Keep, Effect::Say(Happening::NotTaken { id: Some(id), reason })]
     }
 
+    /// Notes the number of what was heard.
+    fn heard(&mut self, seq: u64) {
+        self.class.iter_mut().for_each(|class| class.seq = class.seq.max(seq));
+    }
+
     fn revealed(&mut self, seq: u64, teas: Vec<TeaCard>) -> Vec<Effect> {
+        self.heard(seq);
         let Some(class) = &mut self.class else { return Vec::new() };
-        class.seq = class.seq.max(seq);
         for card in &teas {
             if let Some(known) = class.teas.iter_mut().find(|t| t.code == card.code) {
                 *known = card.clone();

@@ -8,6 +8,8 @@ use protocol::{Action, Attribute, HostTime, Sheet, TeaCard, Timetable};
 
 mod back;
 mod cues;
+mod difference;
+mod words;
 
 fn running() -> Desk {
     Desk::seated(welcome(Phase::Running))
@@ -130,6 +132,7 @@ fn on_scales_to_ten_and_from_nought_a_second_digit_joins_the_first_if_it_can() {
         attributes: vec![attribute("a"), attribute("b"), attribute("c")],
         strength: false,
         note: false,
+        words: Vec::new(),
     };
     for (keys, wanted) in
         [("1027", [10, 2, 7]), ("150", [1, 5, 0]), ("001", [0, 0, 1]), ("101010", [10, 10, 10])]
@@ -295,7 +298,9 @@ fn any_key() -> impl Strategy<Value = Key> {
 
 fn any_sheet() -> impl Strategy<Value = Sheet> {
     let scale = (prop_oneof![Just(0), Just(1), -20..20i32], prop_oneof![Just(9), Just(10), 0..200i32]);
-    (prop::collection::vec(scale, 0..5), any::<bool>(), any::<bool>()).prop_map(|(scales, strength, note)| {
+    let words = prop::sample::subsequence(vec!["floral", "nutty", "a note", "\u{660e}\u{6708}"], 0..4);
+    let asked = (any::<bool>(), any::<bool>(), words);
+    (prop::collection::vec(scale, 0..5), asked).prop_map(|(scales, (strength, note, words))| {
         let attributes = scales.into_iter().enumerate().map(|(i, (min, size))| Attribute {
             name: format!("a{i}"),
             min,
@@ -303,7 +308,8 @@ fn any_sheet() -> impl Strategy<Value = Sheet> {
             low: None,
             high: None,
         });
-        Sheet { attributes: attributes.collect(), strength, note }
+        let words = words.into_iter().map(String::from).collect();
+        Sheet { attributes: attributes.collect(), strength, note, words }
     })
 }
 

@@ -5,9 +5,9 @@
 mod tests;
 
 use crate::host_clock::sound_pace;
-use protocol::text::{NAME_CHARS, NOTE_CHARS, TITLE_CHARS, clean};
+use protocol::text::{NAME_CHARS, TITLE_CHARS, clean};
 use protocol::wire::{Back, HostMessage, Welcome};
-use protocol::{Code, HostTime, Sheet, TeaCard, Timetable};
+use protocol::{Code, HostTime, Score, Sheet, TeaCard, TestCard, Timetable};
 use std::collections::HashSet;
 use std::ops::RangeInclusive;
 
@@ -15,6 +15,8 @@ use std::ops::RangeInclusive;
 const SENTENCE_CHARS: usize = 400;
 /// No class goes on for so long (3,000 years), and no arithmetic with instants up to here overflows, in microseconds.
 const LONGEST_US: i64 = 100_000_000_000_000_000;
+/// No test has more cups to choose from: one digit has to do for each.
+const CUPS: usize = 9;
 /// No water here is hotter or colder, in °C.
 const WATER_C: RangeInclusive<f64> = -100.0..=200.0;
 
@@ -45,6 +47,10 @@ pub fn message(message: HostMessage) -> HostMessage {
         HostMessage::Revealed { seq, teas } => {
             HostMessage::Revealed { seq, teas: teas.into_iter().map(card).collect() }
         }
+        HostMessage::Test { seq, card } => match test(card) {
+            Some(card) => HostMessage::Test { seq, card },
+            None => HostMessage::Unknown,
+        },
         HostMessage::Refusal { code, reason } => HostMessage::Refusal { code, reason: sentence(&reason) },
         other => other,
     }
@@ -54,9 +60,8 @@ fn clean_back(mut back: Back) -> Back {
     back.pace = sound_pace(back.pace);
     back.teas = back.teas.into_iter().map(card).collect();
     back.timetable = back.timetable.map(timetable);
-    for score in &mut back.scores {
-        score.note = clean(&score.note, NOTE_CHARS);
-    }
+    back.tests = back.tests.into_iter().filter_map(test).collect();
+    back.scores = back.scores.into_iter().map(Score::inert).collect();
     back
 }
 
@@ -69,10 +74,21 @@ fn clean_welcome(mut welcome: Welcome) -> Welcome {
     let cards = welcome.teas.into_iter().filter(|card| codes.insert(card.code));
     welcome.teas = cards.map(card).collect();
     welcome.timetable = timetable(welcome.timetable);
-    for score in &mut welcome.scores {
-        score.note = clean(&score.note, NOTE_CHARS);
-    }
+    welcome.tests = welcome.tests.into_iter().filter_map(test).collect();
+    welcome.scores = welcome.scores.into_iter().map(Score::inert).collect();
     welcome
+}
+
+/// A test with as many cups as a person can have in front of them; without two of them there is nothing to choose.
+fn test(mut card: TestCard) -> Option<TestCard> {
+    card.question = sentence(&card.question);
+    let mut codes: HashSet<Code> = card.reference.into_iter().collect();
+    card.codes.retain(|code| codes.insert(*code));
+    card.codes.truncate(CUPS);
+    if card.codes.len() < 2 {
+        tracing::warn!(card.test, "left out: a test without a choice");
+    }
+    (card.codes.len() >= 2).then_some(card)
 }
 
 fn sheet(mut sheet: Sheet) -> Sheet {
@@ -91,6 +107,10 @@ fn sheet(mut sheet: Sheet) -> Sheet {
         }
         sound
     });
+    let mut words = HashSet::<String>::new();
+    sheet.words = sheet.words.iter().map(|word| clean(word, NAME_CHARS)).collect();
+    sheet.words.retain(|word| !word.is_empty() && words.insert(word.clone()));
+    sheet.words.truncate(Sheet::MAX_WORDS);
     sheet
 }
 

@@ -13,6 +13,7 @@ pub fn lines(app: &App, question: Question, now: OwnTime) -> Vec<String> {
     match (question, at) {
         (Question::Mine, _) => mine(app, class),
         (Question::Sheet, _) => sheet(class),
+        (Question::Tests, _) => tests(app, class),
         (Question::Clock, Some(at)) => clock(app, now, at),
         (_, None) => vec!["the host's clock is not known yet; ask again in a moment".into()],
         (Question::Teas, Some(at)) => teas(class, at),
@@ -72,14 +73,32 @@ fn mine(app: &App, class: &Class) -> Vec<String> {
         let cup = crate::app::Cup::of(s);
         format!("not acknowledged yet: {cup} ({})", words::score_content(s, &class.sheet))
     });
-    let lines: Vec<_> = kept.chain(waiting).collect();
+    let answers = class.answered.values().map(|a| format!("kept: {}", words::answer(a)));
+    let waiting_answers =
+        app.answers_waiting().iter().map(|a| format!("not acknowledged yet: {}", words::answer(a)));
+    let lines: Vec<_> = kept.chain(waiting).chain(answers).chain(waiting_answers).collect();
     if lines.is_empty() { vec!["nothing scored yet".into()] } else { lines }
+}
+
+fn tests(app: &App, class: &Class) -> Vec<String> {
+    let each = class.tests.values().map(|card| {
+        let picked = app
+            .pick(card.test)
+            .map_or("not answered".into(), |code| format!("{code} {}", app.test_state(card.test)));
+        let cups = words::cups(card);
+        format!("test {} ({}): {} Your cups: {cups}. {picked}", card.test, card.kind, card.question)
+    });
+    let lines: Vec<_> = each.collect();
+    if lines.is_empty() { vec!["no test is open".into()] } else { lines }
 }
 
 fn sheet(class: &Class) -> Vec<String> {
     let mut lines: Vec<_> = class.sheet.attributes.iter().map(words::scale).collect();
     if class.sheet.strength {
         lines.push("strength: -2 (much too thin), -1 (too thin), 0 (just right), 1 (too strong), 2 (much too strong)".into());
+    }
+    if !class.sheet.words.is_empty() {
+        lines.push(format!("words, all that fit: {}", class.sheet.words.join(", ")));
     }
     if class.sheet.note {
         lines.push("note: any words".into());

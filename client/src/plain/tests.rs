@@ -1,8 +1,9 @@
 //! The lines of a whole class.
 
 use super::*;
-use crate::app::{Event, Fill, LinkEvent, Question};
-use crate::fixture::{Desk, code, cue, score, welcome};
+use crate::app::{Event, Fill, LinkEvent, Question, SeatInput};
+use crate::fixture::{Desk, code, cue, duo_trio, score, triangle, welcome, with_words};
+use crate::plain::typed::Typed;
 use protocol::wire::{HostMessage, RefusalCode};
 use protocol::{Strength, TeaCard};
 
@@ -42,6 +43,44 @@ fn a_class_reads_as_lines() {
     desk.host(HostMessage::Revealed { seq: 30, teas: vec![card] });
     desk.host(HostMessage::Course { seq: 31, phase: Phase::Closed, timetable: Default::default() });
     let lines: Vec<_> = desk.said().iter().flat_map(told).collect();
+    insta::assert_snapshot!(lines.join("\n"));
+}
+
+#[test]
+fn words_are_asked_and_answered_in_lines() {
+    let mut desk = Desk::seated(with_words(Phase::Running));
+    desk.go_to(110);
+    for line in ["417 7 6 - 8 strength 0 words nutty, Floral note like a wall", "238 words plum"] {
+        let Ok(Typed::Input(SeatInput::Fill(fill))) = typed::read(line) else { panic!("{line}") };
+        desk.event(Event::Fill(fill));
+    }
+    let id = desk.app.outbox()[0].id;
+    desk.host(HostMessage::Accepted { seq: 20, id });
+    let mut lines: Vec<_> = desk.said().iter().flat_map(told).collect();
+    lines.retain(|line| line.starts_with("kept"));
+    lines.extend(
+        [Question::Mine, Question::Sheet].iter().flat_map(|q| answer::lines(&desk.app, *q, desk.now)),
+    );
+    insta::assert_snapshot!(lines.join("\n"));
+}
+
+#[test]
+fn a_test_is_asked_and_answered_in_lines() {
+    let mut desk = Desk::seated(welcome(Phase::Running));
+    desk.go_to(110);
+    desk.said();
+    desk.host(HostMessage::Test { seq: 20, card: triangle() });
+    desk.host(HostMessage::Test { seq: 21, card: duo_trio() });
+    for line in ["test 1 512", "test 2 705", "test 2 512"] {
+        let Ok(Typed::Input(SeatInput::Answer { test, pick })) = typed::read(line) else { panic!("{line}") };
+        desk.event(Event::Answer { test, pick });
+    }
+    let id = desk.app.answers_waiting()[0].id;
+    desk.host(HostMessage::Accepted { seq: 22, id });
+    let mut lines: Vec<_> = desk.said().iter().flat_map(told).collect();
+    lines.extend(
+        [Question::Tests, Question::Mine].iter().flat_map(|q| answer::lines(&desk.app, *q, desk.now)),
+    );
     insta::assert_snapshot!(lines.join("\n"));
 }
 

@@ -4,13 +4,15 @@ use crate::app::{Fill, Question, SeatInput};
 use protocol::{Code, Strength};
 
 /// What can be typed, for the person.
-pub const HELP: [&str; 7] = [
+pub const HELP: [&str; 9] = [
     "417 7 6 5 8        fill and send the sheet of the last decanted steep of 417, in the sheet's order; - is a blank",
     "417/2 7 - 5 8      the same for steep 2",
     "… strength -1      then the strength, from -2 (much too thin) over 0 (just right) to 2 (much too strong)",
+    "… words floral,nutty      then every word that fits, if the sheet has words, with commas between",
     "… note warm bread  last of all a note, to the end of the line",
+    "test 1 384         answer test 1 once it is open: the code of the cup that you choose",
     "teas, next, mine, sheet   each tea's clock, what comes, your scores, what is asked",
-    "clock              how sure this seat's clock is",
+    "tests, clock       the tests that are open; how sure this seat's clock is",
     "help, leave        these lines; leave the class (your seat is kept)",
 ];
 
@@ -39,9 +41,22 @@ pub fn read(line: &str) -> Result<Typed, String> {
         "mine" => Typed::Input(SeatInput::Ask(Question::Mine)),
         "clock" => Typed::Input(SeatInput::Ask(Question::Clock)),
         "sheet" => Typed::Input(SeatInput::Ask(Question::Sheet)),
+        "tests" => Typed::Input(SeatInput::Ask(Question::Tests)),
         "leave" => Typed::Input(SeatInput::Leave),
-        _ => Typed::Input(SeatInput::Fill(fill(line)?)),
+        _ => match line.split_once(char::is_whitespace) {
+            Some(("test", rest)) => Typed::Input(answer(rest)?),
+            _ => Typed::Input(SeatInput::Fill(fill(line)?)),
+        },
     })
+}
+
+fn answer(rest: &str) -> Result<SeatInput, String> {
+    let mut words = rest.split_whitespace();
+    let (test, pick) = (words.next().map(str::parse), words.next().map(str::parse));
+    match (test, pick, words.next()) {
+        (Some(Ok(test)), Some(Ok(pick)), None) => Ok(SeatInput::Answer { test, pick }),
+        _ => Err("after test come its number and the code of the cup, such as: test 1 384".into()),
+    }
 }
 
 fn fill(line: &str) -> Result<Fill, String> {
@@ -72,12 +87,38 @@ fn fill(line: &str) -> Result<Fill, String> {
                 rest = after.trim_start();
                 fill.strength = Some(strength(number)?);
             }
+            "words" => {
+                let (words, note) = until_note(rest);
+                fill.words =
+                    words.split(',').map(str::trim).filter(|w| !w.is_empty()).map(String::from).collect();
+                rest = note;
+                if fill.words.is_empty() {
+                    return Err(
+                        "after words come those that fit, with commas between: words floral,nutty".into()
+                    );
+                }
+            }
             "-" if fill.strength.is_none() => fill.values.push(None),
             value if fill.strength.is_none() => fill.values.push(Some(points(value)?)),
-            other => return Err(format!("after the strength comes only a note, not `{}`", short(other))),
+            other => {
+                let words = "after the strength come only words and a note";
+                return Err(format!("{words}, not `{}`", short(other)));
+            }
         }
     }
     Ok(fill)
+}
+
+/// Parts what stands before the note from the note, its own word in front.
+fn until_note(text: &str) -> (&str, &str) {
+    let mut starts = text.match_indices("note").map(|(at, _)| at);
+    let alone = |at: &usize| {
+        let (before, after) = (&text[..*at], &text[at + 4..]);
+        (before.is_empty() || before.ends_with(char::is_whitespace))
+            && (after.is_empty() || after.starts_with(char::is_whitespace))
+    };
+    let at = starts.find(alone).unwrap_or(text.len());
+    text.split_at(at)
 }
 
 fn points(word: &str) -> Result<i32, String> {
@@ -116,6 +157,16 @@ mod tests {
     }
 
     #[test]
+    fn words_are_parted_by_commas_and_end_where_the_note_begins() {
+        let fill = filled("417 7 6 words floral, warm bread ,noted note nutty, too");
+        assert_eq!(fill.values, [Some(7), Some(6)]);
+        assert_eq!(fill.words, ["floral", "warm bread", "noted"]);
+        assert_eq!(fill.note, "nutty, too");
+        assert_eq!(filled("417 strength 0 words nutty").words, ["nutty"]);
+        assert_eq!(filled("417 words nutty").note, "");
+    }
+
+    #[test]
     fn a_line_that_is_not_understood_says_what_can_be_typed() {
         for (line, words) in [
             ("dance", "`dance` is not understood; type a code and its values, or help"),
@@ -124,7 +175,13 @@ mod tests {
             ("417 7 b", "`b` is no value; a value is a whole number, or - for a blank"),
             ("417 7 strength 3", "strength is a whole number from -2 to 2"),
             ("417 7 strength", "strength is a whole number from -2 to 2"),
-            ("417 strength 1 7", "after the strength comes only a note, not `7`"),
+            ("test 1", "after test come its number and the code of the cup, such as: test 1 384"),
+            ("test 1 38", "after test come its number and the code of the cup, such as: test 1 384"),
+            ("417 strength 1 7", "after the strength come only words and a note, not `7`"),
+            (
+                "417 words , note x",
+                "after words come those that fit, with commas between: words floral,nutty",
+            ),
         ] {
             assert_eq!(read(line), Err(words.to_string()), "{line}");
         }

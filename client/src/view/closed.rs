@@ -2,7 +2,7 @@
 
 use super::fit;
 use crate::app::{App, Class};
-use crate::words::{count, score_content, tea};
+use crate::words::{answer, count, score_content, tea};
 use protocol::HostTime;
 use protocol::time::clock_face;
 use ratatui::style::Stylize;
@@ -17,10 +17,10 @@ pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Ve
             Line::from(fit::cut(&format!(" Still under water: {cue} in {wait}"), width)).bold()
         }));
     }
-    let waiting = app.outbox().len();
+    let waiting = app.waiting();
     if waiting > 0 {
-        let words =
-            format!(" {} not acknowledged yet; stay until the host has them.", count(waiting, "score"));
+        let what = if app.answers_waiting().is_empty() { "score" } else { "message" };
+        let words = format!(" {} not acknowledged yet; stay until the host has them.", count(waiting, what));
         lines.push(Line::from(fit::cut(&words, width)).bold());
     }
     if !app.desk.drafts.is_empty() {
@@ -31,6 +31,12 @@ pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Ve
     }
     if class.taken.is_empty() && waiting == 0 && app.desk.drafts.is_empty() {
         lines.push(Line::from(" You scored nothing, and that is all right."));
+    }
+    if !class.answered.is_empty() {
+        let answers: Vec<_> = class.answered.values().map(answer).collect();
+        lines.push(Line::default());
+        let wrapped = fit::wrap(&answers.join(" · "), width.saturating_sub(2));
+        lines.extend(wrapped.into_iter().map(|text| Line::from(format!(" {text}"))));
     }
     for card in &class.teas {
         let blind = if card.name.is_none() { " · still blind" } else { "" };

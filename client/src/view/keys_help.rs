@@ -1,6 +1,7 @@
 //! The keys, explained.
 
 use super::fit;
+use crate::app::App;
 use ratatui::style::Stylize;
 use ratatui::text::Line;
 
@@ -17,10 +18,28 @@ const KEYS: [(&str, &str); 10] = [
     ("Ctrl-C", "leave, asked once; your seat is kept"),
 ];
 
-pub fn lines(width: usize) -> Vec<Line<'static>> {
+/// Only where the sheet has words.
+const WORDS: [(&str, &str); 3] = [
+    ("← →, a letter", "on the words: another word"),
+    ("Space", "on the words: tick it, or take it off"),
+    ("Backspace", "on the words: take it off"),
+];
+
+/// Only where a difference test is open.
+const TESTS: [(&str, &str); 2] = [
+    ("1 2 3, ← →", "in a test: choose a cup; Enter sends it"),
+    ("Tab", "to an open test, after the last cup"),
+];
+
+/// The keys that this class needs.
+pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
+    let has_words = app.class.as_ref().is_some_and(|class| !class.sheet.words.is_empty());
+    let words = if has_words { &WORDS[..] } else { &[] };
+    let has_tests = app.class.as_ref().is_some_and(|class| !class.tests.is_empty());
+    let tests = if has_tests { &TESTS[..] } else { &[] };
     let mut lines = vec![Line::from(" Keys").bold()];
-    lines.extend(
-        KEYS.map(|(key, does)| Line::from(fit::cut(&format!(" {}  {does}", fit::left(key, 14)), width))),
-    );
+    let line =
+        |(key, does): &(&str, &str)| Line::from(fit::cut(&format!(" {}  {does}", fit::left(key, 14)), width));
+    lines.extend(KEYS.iter().chain(words).chain(tests).map(line));
     lines
 }

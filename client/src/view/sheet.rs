@@ -1,19 +1,19 @@
 //! The sheet of the cup in hand.
 
 use super::fit;
-use crate::app::{App, Class, Desk, Filled, Line as SheetLine};
+use crate::app::{App, Class, Cup, Desk, Filled, Line as SheetLine};
 use crate::host_clock::OwnTime;
-use protocol::{Attribute, Strength};
+use protocol::{Attribute, Sheet, Strength};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::{Line, Span};
 
 /// A scale with more points than this is not drawn point by point.
 const POINTS: i64 = 11;
 
-/// How many rows the whole sheet takes.
-pub fn height(app: &App, class: &Class, now: OwnTime) -> usize {
+/// How many rows the whole sheet takes. The words take one until the keys are on them.
+pub fn height(app: &App, class: &Class, now: OwnTime, width: usize) -> usize {
     match app.cup_in_hand(now) {
-        Some(_) => Desk::lines(&class.sheet).len() + 1,
+        Some(cup) => drawn(app, class, cup, width).0.len() + 1,
         None => 1,
     }
 }
@@ -29,15 +29,32 @@ pub fn lines(app: &App, class: &Class, now: OwnTime, width: usize, rows: usize) 
     };
     let head = format!(" SHEET  {cup} · {}", app.cup_state(cup));
     let mut lines = vec![Line::styled(fit::cut(&head, width), Style::new().bold())];
-    let all = Desk::lines(&class.sheet);
+    let (drawn, here) = drawn(app, class, cup, width);
     let space = rows - 1;
-    let here = app.desk.line.min(all.len().saturating_sub(1));
-    let from = (here + 1).saturating_sub(space).min(all.len().saturating_sub(space));
-    let (filled, form) = (app.shown(cup), Form::of(&all, width));
-    for (i, line) in all.iter().enumerate().skip(from).take(space) {
-        lines.push(form.line(line, &filled, i == here));
-    }
+    let from = (here + 1).saturating_sub(space).min(drawn.len().saturating_sub(space));
+    lines.extend(drawn.into_iter().skip(from).take(space));
     lines
+}
+
+/// Every row below the head, and which of them has the keys.
+fn drawn(app: &App, class: &Class, cup: Cup, width: usize) -> (Vec<Line<'static>>, usize) {
+    let all = Desk::lines(&class.sheet);
+    let (filled, form) = (app.shown(cup), Form::of(&all, width));
+    let (mut rows, mut here) = (Vec::new(), 0);
+    for (i, line) in all.iter().enumerate() {
+        let focused = i == app.desk.line.min(all.len() - 1);
+        if focused {
+            here = rows.len();
+        }
+        if focused && *line == SheetLine::Words {
+            let (unfolded, at) = form.unfolded(&class.sheet, &filled, app.desk.word);
+            here += at;
+            rows.extend(unfolded);
+        } else {
+            rows.push(form.line(line, &filled, class, focused));
+        }
+    }
+    (rows, here)
 }
 
 /// How wide the parts of a line are.
@@ -62,10 +79,11 @@ impl Form {
         Self { label, low, wide, width }
     }
 
-    fn line(&self, line: &SheetLine, filled: &Filled, focused: bool) -> Line<'static> {
+    fn line(&self, line: &SheetLine, filled: &Filled, class: &Class, focused: bool) -> Line<'static> {
         let name = match line {
             SheetLine::Attribute(a) => a.name.as_str(),
             SheetLine::Strength => "strength",
+            SheetLine::Words => "words",
             SheetLine::Note => "note",
         };
         let mark = if focused { " › " } else { "   " };
@@ -84,12 +102,40 @@ impl Form {
                 }
             }
             SheetLine::Strength => spans.extend(strength(filled.strength, room + 1)),
+            SheetLine::Words => spans.push(folded(&class.sheet, filled, room)),
             SheetLine::Note => {
                 let end = if focused { "▏" } else { "" };
                 spans.push(Span::raw(fit::cut_front(&format!("{}{end}", filled.note), room)));
             }
         }
         Line::from(spans)
+    }
+
+    /// All the words in as many rows as they need, and the row of the one that has the keys.
+    fn unfolded(&self, sheet: &Sheet, filled: &Filled, word: usize) -> (Vec<Line<'static>>, usize) {
+        let room = self.width.saturating_sub(self.label + 4).max(4);
+        let head = Span::raw(format!(" › {} ", fit::left("words", self.label))).bold();
+        let (mut rows, mut used, mut here) = (vec![vec![head]], 0, 0);
+        for (i, text) in sheet.words.iter().enumerate() {
+            let ticked = filled.words.contains(text);
+            let text = fit::cut(text, room - 3);
+            let text = if ticked { format!("[{text}]") } else { format!(" {text} ") };
+            let cell = Span::raw(format!("{}{text}", if i == word { "›" } else { " " }));
+            if used + cell.width() > room {
+                rows.push(vec![Span::raw(" ".repeat(self.label + 4))]);
+                used = 0;
+            }
+            used += cell.width();
+            let style = match (ticked, i == word) {
+                (false, false) => Style::new().dim(),
+                _ => Style::new().bold(),
+            };
+            if i == word {
+                here = rows.len() - 1;
+            }
+            rows.last_mut().expect("there is always a row").push(cell.style(style));
+        }
+        (rows.into_iter().map(Line::from).collect(), here)
     }
 
     /// The scale point by point; the value stands in its place.
@@ -125,6 +171,16 @@ fn number(attribute: &Attribute, value: Option<i32>, room: usize) -> Vec<Span<'s
     let scale = format!("{} – {}", end(*min, low), end(*max, high));
     let rest = fit::cut(&format!("  {scale}"), room.saturating_sub(fit::columns(&shown)));
     vec![Span::raw(shown).bold(), Span::raw(rest).dim()]
+}
+
+/// The words ticked so far, in one row.
+fn folded(sheet: &Sheet, filled: &Filled, room: usize) -> Span<'static> {
+    let all = sheet.words.len();
+    if filled.words.is_empty() {
+        return Span::raw(fit::cut(&format!("none of {all} ticked"), room)).dim();
+    }
+    let counted = format!(" · {} of {all}", filled.words.len());
+    Span::raw(fit::cut_middle(&format!("{}{counted}", filled.words.join(", ")), room)).bold()
 }
 
 /// All five words if they fit, or else the chosen one and its place among them.

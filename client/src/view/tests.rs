@@ -2,7 +2,7 @@
 
 use super::draw;
 use crate::app::{Event, Key, LinkEvent};
-use crate::fixture::{Desk, code, score, timetable, welcome};
+use crate::fixture::{Desk, code, duo_trio, score, timetable, triangle, welcome, with_words};
 use protocol::wire::{HostMessage, Welcome};
 use protocol::{Phase, Strength, TeaCard};
 use ratatui::Terminal;
@@ -63,6 +63,77 @@ fn between_cues_the_large_figures_count_down() {
 #[test]
 fn the_sheet_is_filled_below_the_teas() {
     both_sizes!("scoring", &scoring());
+}
+
+#[test]
+fn words_unfold_when_the_keys_are_on_them() {
+    let mut desk = Desk::seated(with_words(Phase::Running));
+    desk.go_to(108);
+    desk.keys("76583");
+    both_sizes!("words_folded", &desk);
+    desk.key(Key::Down);
+    desk.keys(" oc w ");
+    both_sizes!("words_unfolded", &desk);
+    desk.key(Key::Down);
+    desk.keys("like a wet wall");
+    both_sizes!("words_ticked", &desk);
+    insta::assert_snapshot!("words_40x12", screen(&desk, 40, 12));
+    desk.key(Key::Up);
+    desk.keys("p");
+    insta::assert_snapshot!("words_unfolded_40x12", screen(&desk, 40, 12));
+    desk.key(Key::Help);
+    insta::assert_snapshot!("keys_with_words_60x20", screen(&desk, 60, 20));
+}
+
+#[test]
+fn a_test_stands_in_the_place_of_the_sheet() {
+    let mut desk = at(120);
+    desk.host(HostMessage::Test { seq: 20, card: triangle() });
+    both_sizes!("triangle", &desk);
+    desk.keys("2");
+    insta::assert_snapshot!("triangle_chosen_60x20", screen(&desk, 60, 20));
+    desk.key(Key::Enter);
+    desk.host(HostMessage::Test { seq: 21, card: duo_trio() });
+    desk.key(Key::Right);
+    desk.go_to(140);
+    both_sizes!("duo_trio", &desk);
+    insta::assert_snapshot!("duo_trio_40x12", screen(&desk, 40, 12));
+    desk.key(Key::Help);
+    insta::assert_snapshot!("keys_with_a_test_60x20", screen(&desk, 60, 20));
+}
+
+#[test]
+fn a_closed_class_shows_what_was_answered() {
+    let mut desk = at(120);
+    desk.host(HostMessage::Test { seq: 20, card: triangle() });
+    desk.keys("2");
+    desk.key(Key::Enter);
+    desk.lose_link();
+    let id = desk.app.answers_waiting()[0].id;
+    desk.host(HostMessage::Course { seq: 41, phase: Phase::Closed, timetable: timetable(2) });
+    desk.go_to(400);
+    insta::assert_snapshot!("closed_with_an_answer_waiting_60x20", screen(&desk, 60, 20));
+    desk.host(HostMessage::Accepted { seq: 42, id });
+    desk.go_to(420);
+    insta::assert_snapshot!("closed_with_an_answer_60x20", screen(&desk, 60, 20));
+}
+
+#[test]
+fn forty_long_words_keep_the_one_in_hand_in_sight() {
+    let mut welcome = with_words(Phase::Running);
+    welcome.sheet.words = (0..40).map(|n| format!("a rather long word, number {n}")).collect();
+    let mut desk = Desk::seated(welcome);
+    desk.go_to(108);
+    for _ in 0..5 {
+        desk.key(Key::Down);
+    }
+    for n in 0..40 {
+        for (width, height) in [(80, 24), (60, 20), (40, 12)] {
+            let shown = screen(&desk, width, height);
+            assert!(shown.contains("› a rather long word"), "word {n} at {width}×{height}: {shown}");
+        }
+        desk.key(Key::Right);
+    }
 }
 
 #[test]

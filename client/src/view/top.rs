@@ -65,9 +65,12 @@ fn no_link(app: &App, now: OwnTime) -> Option<String> {
         LinkState::Waiting(at) => format!("trying again in {} s", at.seconds_until(now)),
         _ => "trying again now".into(),
     });
-    let waiting = app.outbox().len();
-    if waiting > 0 {
-        parts.push(format!("{} waiting", count(waiting, "score")));
+    let (scores, answers) = (app.outbox().len(), app.answers_waiting().len());
+    if scores > 0 {
+        parts.push(format!("{} waiting", count(scores, "score")));
+    }
+    if answers > 0 {
+        parts.push(format!("{} waiting", count(answers, "answer")));
     }
     Some(parts.join(" · "))
 }

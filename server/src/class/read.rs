@@ -1,5 +1,6 @@
 //! Reads a class file (TOML). Every fault of the file is found in one go.
 
+use super::difference::{self, MAX_TESTS};
 use super::fault::Faults;
 use super::table::{Placed, Table, whole};
 use super::weights::{self, ClassWeights};
@@ -75,6 +76,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         },
     };
     let teas = teas_list.and_then(|value| read_teas(&mut top, value));
+    let tests = setting::sections(&mut top, "test", MAX_TESTS, |t| difference::read(t, teas.as_deref()));
     let rounds = teas.iter().flatten().map(Tea::steeps).max();
     let too_late =
         setting.iter().flat_map(|s| &s.breaks).find(|b| rounds.is_some_and(|r| b.after_round >= r));
@@ -99,6 +101,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         weights,
         teas: teas?,
         setting: setting?,
+        tests: tests?,
     })
 }
 
@@ -166,13 +169,51 @@ fn read_sheet(mut table: Table<'_, '_>) -> Option<(Sheet, Option<ClassWeights>)>
             }
         },
     };
+    let words = match table.raw("words") {
+        None => Some(Vec::new()),
+        Some(value) => {
+            let words = read_words(&mut table, value);
+            // The exports give each ticked word a row under this name.
+            let taken = attributes.iter().flatten().find(|a| a.name.to_lowercase() == "word");
+            if let (Some(taken), true) = (taken, words.as_ref().is_none_or(|words| !words.is_empty())) {
+                let problem = format!("can't stand beside an attribute named `{}`", taken.name);
+                table.fault(value.span(), "words", problem, "give the attribute another name");
+            }
+            words
+        }
+    };
     // Without a list of attributes there is nothing to hold the weights against.
     let weights = match &attributes {
         Some(attributes) => weights::read(&mut table, attributes),
         None => table.raw("weights").and(None),
     };
     table.finish();
-    Some((Sheet { attributes: attributes?, strength, note }, weights?))
+    Some((Sheet { attributes: attributes?, strength, note, words: words? }, weights?))
+}
+
+/// The words to choose from. No comma and no `note` of its own may be in one: a seat without a screen types the words
+/// with commas between, up to its note.
+fn read_words(table: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option<Vec<String>> {
+    let example = "[\"floral\", \"nutty\", \"warm bread\"]";
+    let Some(list) = value.get_ref().as_array() else {
+        table.wrong_kind("words", value, "a list of texts", example);
+        return None;
+    };
+    if list.len() > Sheet::MAX_WORDS {
+        let problem = format!("lists {} words", list.len());
+        table.fault(value.span(), "words", problem, format!("list up to {} words", Sheet::MAX_WORDS));
+        return None;
+    }
+    let plain = |text: &str| {
+        let word = protocol::text::name(text)?;
+        if word.contains(',') || word.split_whitespace().any(|part| part == "note") {
+            return Err("it holds a comma or the word `note`, which part what is typed at a seat".to_string());
+        }
+        Ok(word)
+    };
+    let read: Vec<_> = list.iter().map(|word| table.text("words", word, example, plain)).collect();
+    no_clash(table, read.iter().flatten(), "words", |word: &String| protocol::text::name_key(word));
+    read.into_iter().map(|word| word.map(|w| w.value)).collect()
 }
 
 fn read_attribute(

@@ -264,7 +264,7 @@ fn read_start(top: &mut Table<'_, '_>) -> Option<Option<u32>> {
 }
 
 /// Reads every `[[key]]` section.
-fn sections<T>(
+pub(super) fn sections<T>(
     top: &mut Table<'_, '_>,
     key: &'static str,
     most: usize,

@@ -11,6 +11,7 @@ key              which tea is under which code: for the teacher's eyes
 who              who is seated, linked, and how many sheets are in
 summary          what the class found so far
 reveal [CODE]    tell the seats the name of one tea, or of all
+test N           open difference test N to the seats, once its cups are decanted
 release NAME     free a seat for somebody who lost its place
 close            end the class: no score is taken any more
 stop             stop the host; `open` on the same ledger continues the class
@@ -33,8 +34,9 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 11] =
-    ["start", "hold", "resume", "key", "who", "summary", "reveal", "release", "close", "stop", "help"];
+const WORDS: [&str; 12] = [
+    "start", "hold", "resume", "key", "who", "summary", "reveal", "test", "release", "close", "stop", "help",
+];
 
 /// Understands a typed line; an empty one means nothing.
 ///
@@ -55,6 +57,10 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         ("reveal", code) => match code.parse() {
             Ok(code) => Typed::Teacher(Teacher::Reveal(Some(code))),
             Err(problem) => return Err(format!("reveal whom? {problem}, or `reveal` alone for all")),
+        },
+        ("test", number) => match number.parse() {
+            Ok(number) => Typed::Teacher(Teacher::Test(number)),
+            Err(_) => return Err("which test? Type its number, for example: test 1".into()),
         },
         ("release", "") => return Err("release whom? Type for example: release Ann".into()),
         ("release", name) => Typed::Teacher(Teacher::Release(name.into())),
@@ -88,7 +94,11 @@ mod tests {
         for line in HELP.lines() {
             let word = line.split_whitespace().next().unwrap();
             assert!(WORDS.contains(&word), "{word}");
-            let typed = if word == "release" { "release Ann" } else { word };
+            let typed = match word {
+                "release" => "release Ann",
+                "test" => "test 1",
+                word => word,
+            };
             assert!(matches!(parse(typed), Ok(Some(_))), "{word}");
         }
         assert_eq!(HELP.lines().count(), WORDS.len());
@@ -110,6 +120,7 @@ mod tests {
             ("hold on", "stands alone"),
             ("reveal 41", "three digits"),
             ("release", "release Ann"),
+            ("test one", "for example: test 1"),
             ("\u{1b}[2J", "is not understood"),
         ] {
             let answer = parse(line).unwrap_err();

@@ -24,11 +24,22 @@ pub fn happening(happening: &Happening, seat_name: impl Fn(protocol::SeatId) -> 
         Event::Resumed { timetable } => format!("resumed: {}", first_cue(&timetable.cues, entry.at)),
         Event::Scored { seat, score } => {
             let again = if score.revision > 1 { ", revised" } else { "" };
-            format!("scored: {} steep {} by {}{again}", score.code, score.steep, seat_name(*seat))
+            // Not which ones: the class may see this, too.
+            let words = match score.words.len() {
+                0 => String::new(),
+                1 => ", 1 word".into(),
+                n => format!(", {n} words"),
+            };
+            format!("scored: {} steep {} by {}{again}{words}", score.code, score.steep, seat_name(*seat))
         }
         Event::Revealed { codes } => {
             let codes: Vec<String> = codes.iter().map(ToString::to_string).collect();
             format!("revealed: {}", codes.join(", "))
+        }
+        Event::TestOpened { test } => format!("test {test} is open to the seats"),
+        Event::Answered { seat, answer } => {
+            let again = if answer.revision > 1 { ", revised" } else { "" };
+            format!("answered: test {} by {}{again}", answer.test, seat_name(*seat))
         }
         Event::Closed => "closed: no score is taken any more".into(),
     })
@@ -63,6 +74,19 @@ pub fn who(view: &View) -> String {
             "\n  {}{pourer}: {link}, {} of {} sheets",
             seat.name, seat.sheets.present, seat.sheets.due
         );
+    }
+    for test in &view.tests {
+        out += &format!("\ntest {}, {}: ", test.number, test.kind);
+        out += &match (test.open, test.missing.as_slice()) {
+            (false, _) => "not open".to_string(),
+            (true, []) => format!("all {} have answered", test.answered.due),
+            (true, missing) => format!(
+                "{} of {} have answered, not {}",
+                test.answered.present,
+                test.answered.due,
+                missing.join(", ")
+            ),
+        };
     }
     out
 }

@@ -1,11 +1,12 @@
 //! Everything a teacher wants to know before the class, in one value. Its JSON is documented in the README.
 
+use super::difference::TestPlan;
 use super::kettles::{self, KettleStep};
 use super::quantities::{Caffeine, Quantities, caffeine, quantities};
 use super::rounds::{CupPlan, RoundPlan, Unplannable, plan_rounds};
 use super::timetable::{Rest, plan};
 use super::water::{self, Cooling, Span};
-use super::{orders, power};
+use super::{difference, orders, power};
 use crate::class::{Class, Pourers, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, CAUTIONS, Code, HostTime, Timetable};
@@ -51,6 +52,9 @@ pub struct Plan {
     pub order_note: Option<String>,
     /// What so many seats can show.
     pub can_show: String,
+    /// The difference tests, with their key.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub tests: Vec<TestPlan>,
     /// What will not go as wished, and what would help.
     pub warnings: Vec<String>,
     /// The usual cautions.
@@ -170,6 +174,7 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
     let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
     let drawn = orders::orders(codes.len(), class.seats as usize, seed);
     let warnings = super::warnings::all(class, boiling_c, &documents, &kettles, &quantities);
+    let tests = difference::plans(class, &quantities);
     Ok(Plan {
         format: FORMAT,
         title: class.title.clone(),
@@ -194,6 +199,7 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
             .collect(),
         order_note: orders::imbalance(codes.len(), class.seats as usize),
         can_show: power::sentence(class.seats as usize),
+        tests,
         warnings,
         cautions: CAUTIONS.iter().map(ToString::to_string).collect(),
     })

@@ -23,8 +23,12 @@ pub const COLUMNS: [&str; 15] = [
     "counts",
 ];
 
-/// Every score that counts, or with `revisions` every score ever kept, in the order of the ledger: one row for each attribute, strength vote and note. Text is made inert, so that no
-/// spreadsheet runs it; the names of blind teas are left empty.
+/// What stands under `attribute` in the row of a ticked word; the word itself is the text, the value is 1.
+const WORD: &str = "word";
+
+/// Every score that counts, or with `revisions` every score ever kept, in the order of the
+/// ledger: one row for each attribute, strength vote, ticked word and note. Text is made inert, so that no spreadsheet
+/// runs it; the names of blind teas are left empty.
 pub fn long_form(room: &Room, revisions: bool) -> String {
     let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let mut write = |row: &[String]| {
@@ -55,8 +59,9 @@ fn cells<'a>(room: &'a Room, kept: &'a Kept) -> impl Iterator<Item = (&'a str, S
     let values =
         attributes.filter_map(|a| Some((a.name.as_str(), score.values.get(&a.name)?.to_string(), "")));
     let strength = score.strength.map(|s| ("strength", s.number().to_string(), ""));
+    let words = score.words.iter().map(|word| (WORD, "1".to_string(), word.as_str()));
     let note = (!score.note.is_empty()).then_some(("note", String::new(), score.note.as_str()));
-    values.chain(strength).chain(note)
+    values.chain(strength).chain(words).chain(note)
 }
 
 fn row(room: &Room, kept: &Kept, attribute: &str, value: String, text: &str) -> [String; 15] {

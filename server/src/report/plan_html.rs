@@ -3,6 +3,7 @@
 
 use super::plan_text::{clock, deed, proved};
 use crate::class::Class;
+use crate::plan::difference::TestPlan;
 use crate::plan::document::{Plan, RoundDocument};
 use crate::plan::warnings::words_s;
 use protocol::Code;
@@ -79,7 +80,13 @@ fn write_page(out: &mut String, plan: &Plan, class: &Class) -> std::fmt::Result 
     for (seat, order) in plan.orders.iter().enumerate() {
         score_form(out, plan, class, seat + 1, order)?;
     }
+    for test in &plan.tests {
+        test_table(out, test)?;
+    }
     sealed_key(out, plan)?;
+    for test in &plan.tests {
+        test_key(out, plan, test)?;
+    }
     write!(out, "</body></html>")?;
     writeln!(out)
 }
@@ -235,6 +242,10 @@ fn score_form(out: &mut String, plan: &Plan, class: &Class, seat: usize, order: 
         scales.join(" · "),
         if sheet.strength { " · strength −2 much too thin to 2 much too strong" } else { "" }
     )?;
+    if !sheet.words.is_empty() {
+        let words: Vec<String> = sheet.words.iter().map(|word| escaped(word)).collect();
+        write!(out, "<p class=\"small\">words, all that fit: {}</p>", words.join(" · "))?;
+    }
     for round in &plan.rounds {
         write!(out, "<h2>Round {}</h2><div class=\"scroll\"><table><tr><th>Code</th>", round.plan.round)?;
         for attribute in &sheet.attributes {
@@ -242,8 +253,9 @@ fn score_form(out: &mut String, plan: &Plan, class: &Class, seat: usize, order: 
         }
         write!(
             out,
-            "{}{}</tr>",
+            "{}{}{}</tr>",
             if sheet.strength { "<th>strength</th>" } else { "" },
+            if sheet.words.is_empty() { "" } else { "<th>words</th>" },
             if sheet.note { "<th>note</th>" } else { "" }
         )?;
         for code in order.iter().filter(|code| round.plan.cups.iter().any(|c| c.code == **code)) {
@@ -251,13 +263,63 @@ fn score_form(out: &mut String, plan: &Plan, class: &Class, seat: usize, order: 
                 "<td class=\"box\"></td>".repeat(sheet.attributes.len() + usize::from(sheet.strength));
             write!(
                 out,
-                "<tr><td>{code}</td>{boxes}{}</tr>",
+                "<tr><td>{code}</td>{boxes}{}{}</tr>",
+                if sheet.words.is_empty() { "" } else { "<td class=\"note\"></td>" },
                 if sheet.note { "<td class=\"note\"></td>" } else { "" }
             )?;
         }
         write!(out, "</table></div>")?;
     }
     write!(out, "</section>")
+}
+
+/// A difference test as it is laid out: nothing here tells what is in a cup.
+fn test_table(out: &mut String, test: &TestPlan) -> std::fmt::Result {
+    write!(
+        out,
+        "<section class=\"page\"><h1>Test {}</h1><p>{} · steep {} · {}</p><p>{}</p>",
+        test.test,
+        test.kind,
+        test.steep,
+        escaped(&test.question),
+        escaped(&test.can_show)
+    )?;
+    for note in &test.notes {
+        write!(out, "<p class=\"warn\">{}</p>", escaped(note))?;
+    }
+    write!(
+        out,
+        "<p>When both teas are in the cups, type <b>test {}</b>. Seats are numbered in the order in which they are taken.</p>",
+        test.test
+    )?;
+    write!(out, "<table><tr><th>Seat</th><th>Cups from left to right</th></tr>")?;
+    for serving in &test.servings {
+        let codes: Vec<String> = serving.codes.iter().map(Code::to_string).collect();
+        let first = serving.reference.map_or(String::new(), |code| format!("first {code}, then "));
+        write!(out, "<tr><td>{}</td><td>{first}{}</td></tr>", serving.seat, codes.join(" · "))?;
+    }
+    write!(out, "</table></section>")
+}
+
+fn test_key(out: &mut String, plan: &Plan, test: &TestPlan) -> std::fmt::Result {
+    let name = |code: Code| plan.teas.iter().find(|tea| tea.code == code).map_or("", |tea| tea.name.as_str());
+    write!(
+        out,
+        "<section class=\"page\"><h1>The key to test {}</h1><p>For the teacher, out of sight of the seats. Pour from steep {}:",
+        test.test, test.steep
+    )?;
+    for (&tea, cups) in test.teas.iter().zip(&test.cups) {
+        write!(out, " {cups} cups of {tea} {};", escaped(name(tea)))?;
+    }
+    write!(out, "</p><table><tr><th>Cups from left to right</th><th>Right</th><th>Seats</th></tr>")?;
+    for set in &test.key {
+        let cups: Vec<String> =
+            set.cups.iter().map(|cup| format!("<b>{}</b> = {}", cup.code, cup.tea)).collect();
+        let seats: Vec<String> = set.seats.iter().map(ToString::to_string).collect();
+        let right = set.right.map_or("either".to_string(), |code| code.to_string());
+        write!(out, "<tr><td>{}</td><td>{right}</td><td>{}</td></tr>", cups.join(", "), seats.join(", "))?;
+    }
+    write!(out, "</table></section>")
 }
 
 fn sealed_key(out: &mut String, plan: &Plan) -> std::fmt::Result {

@@ -1,5 +1,6 @@
 //! The plan for a terminal: each round with the hands' work as a picture in characters, the lists, the warnings.
 
+use crate::plan::difference::TestPlan;
 use crate::plan::document::{Plan, RoundDocument};
 use crate::plan::kettles::{Deed, KettleStep};
 use crate::plan::rounds::{CupPlan, Proved};
@@ -98,13 +99,52 @@ impl Page<'_> {
         self.kettles()?;
         self.quantities()?;
         self.orders()?;
+        for test in &plan.tests {
+            self.test(test)?;
+        }
         writeln!(self.out, "\nWHAT THE CLASS CAN SHOW")?;
         self.wrapped("  ", &plan.can_show)?;
         writeln!(self.out, "\nCAUTIONS")?;
         for caution in &plan.cautions {
             self.wrapped("  ", caution)?;
         }
-        self.wrapped("  ", &plan.caffeine.words())
+        self.wrapped("  ", &plan.caffeine.words())?;
+        plan.tests.iter().try_for_each(|test| self.test_key(test))
+    }
+
+    /// A difference test as it is laid out: nothing here tells what is in a cup.
+    fn test(&mut self, test: &TestPlan) -> std::fmt::Result {
+        writeln!(self.out, "\nTEST {} · {} · steep {}", test.test, test.kind, test.steep)?;
+        self.wrapped("  ", &test.question)?;
+        self.wrapped("  ", &test.can_show)?;
+        for note in &test.notes {
+            self.wrapped("  ! ", note)?;
+        }
+        self.wrapped("  ", &format!("when both teas are in the cups, type: test {}", test.test))?;
+        self.wrapped("  seat  ", "cups from left to right, in the order in which the seats are taken")?;
+        for serving in &test.servings {
+            let codes: Vec<String> = serving.codes.iter().map(Code::to_string).collect();
+            let first = serving.reference.map_or(String::new(), |code| format!("first {code}, then "));
+            writeln!(self.out, "  {:>4}  {first}{}", serving.seat, codes.join(" "))?;
+        }
+        Ok(())
+    }
+
+    /// What is in the cups.
+    fn test_key(&mut self, test: &TestPlan) -> std::fmt::Result {
+        writeln!(self.out, "\nKEY TO TEST {}: for the teacher, out of sight of the seats", test.test)?;
+        let poured: Vec<String> =
+            test.teas.iter().zip(&test.cups).map(|(tea, cups)| format!("{cups} cups of {tea}")).collect();
+        self.wrapped("  ", &format!("pour {}, steep {}:", poured.join(" and "), test.steep))?;
+        for set in &test.key {
+            let cups: Vec<String> =
+                set.cups.iter().map(|cup| format!("{} = {}", cup.code, cup.tea)).collect();
+            let right = set.right.map_or(String::new(), |code| format!("; {code} is right"));
+            let seats: Vec<String> = set.seats.iter().map(ToString::to_string).collect();
+            let seat_s = if seats.len() == 1 { "seat" } else { "seats" };
+            self.wrapped("  ", &format!("{}{right} ({seat_s} {})", cups.join(", "), seats.join(", ")))?;
+        }
+        Ok(())
     }
 
     /// A sentence broken between words, its lines set in under the mark.

@@ -5,12 +5,12 @@ use crate::class::{MAX_SEATS, Pourers};
 use crate::plan::{Rest, held, hold, plan};
 use protocol::time::clock_face;
 use protocol::wire::{Hello, PROTOCOL, RefusalCode, version_words};
-use protocol::{Action, Code, Cue, HostTime, Phase, Score, SeatId, Timetable, Token, text};
+use protocol::{Action, Answer, Code, Cue, HostTime, Phase, Score, SeatId, Timetable, Token, text};
 
 /// Host seconds between a start or a resumption and the first new cue: time to put the cups down and look up.
 pub const LEAD_S: u32 = 10;
 /// How often one seat may fill the sheet for one cup.
-const MAX_FILLS: usize = 100;
+pub(super) const MAX_FILLS: usize = 100;
 
 /// What somebody wants.
 #[derive(Clone, Debug)]
@@ -28,6 +28,13 @@ pub enum Command {
         seat: SeatId,
         /// The score.
         score: Score,
+    },
+    /// A seat answers a difference test.
+    Answer {
+        /// Whose.
+        seat: SeatId,
+        /// The answer.
+        answer: Answer,
     },
     /// The teacher wants something.
     Teacher(Teacher),
@@ -49,6 +56,8 @@ pub enum Teacher {
     Resume,
     /// Tell the seats the names of all teas, or of one.
     Reveal(Option<Code>),
+    /// Open a difference test, by its number from 1.
+    Test(u32),
     /// Free a seat for somebody who lost its token.
     Release(String),
     /// End the class.
@@ -64,7 +73,7 @@ pub struct Refusal {
     pub reason: String,
 }
 
-fn refuse<T>(code: RefusalCode, reason: impl Into<String>) -> Result<T, Refusal> {
+pub(super) fn refuse<T>(code: RefusalCode, reason: impl Into<String>) -> Result<T, Refusal> {
     Err(Refusal { code, reason: reason.into() })
 }
 
@@ -77,6 +86,7 @@ impl Room {
         match command {
             Command::Join { hello, fresh_seat } => self.join(&hello, fresh_seat),
             Command::Score { seat, score } => self.score(seat, score, now),
+            Command::Answer { seat, answer } => self.answer(seat, &answer),
             Command::Teacher(wish) => self.teacher(&wish, now),
             Command::Stop if self.phase == Phase::Running => Ok(vec![self.held_event(now)]),
             Command::Stop => Ok(Vec::new()),
@@ -152,6 +162,12 @@ impl Room {
                 "the score's id belongs to another score; send it with a new id",
             );
         }
+        if self.answers.get(score.id).is_some() {
+            return refuse(
+                RefusalCode::IdReused,
+                "the score's id belongs to an answer; send it with a new id",
+            );
+        }
         if self.phase == Phase::Closed {
             return refuse(RefusalCode::ClassClosed, "the class is closed; scores are no longer taken");
         }
@@ -197,6 +213,7 @@ impl Room {
                 }
                 None => Ok(vec![Event::Closed]),
             },
+            (Teacher::Test(number), _) => self.open_test(*number, now),
             (Teacher::Start { anyway: false }, Phase::Lobby) if self.empty_pourer().is_some() => {
                 let pourer = self.empty_pourer().unwrap_or(1);
                 no(&format!(

@@ -4,7 +4,8 @@
 //! be added, nothing may be renamed or change its meaning.
 
 use crate::class::Class;
-use protocol::{Code, HostTime, Score, SeatId, Timetable, Token, text};
+use crate::class::difference::DifferenceTest;
+use protocol::{Answer, Code, HostTime, Score, SeatId, Timetable, Token, text};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -98,6 +99,18 @@ pub enum Event {
         /// Their codes.
         codes: Vec<Code>,
     },
+    /// A difference test was opened to the seats.
+    TestOpened {
+        /// Its number, from 1.
+        test: u32,
+    },
+    /// An answer to a difference test came in.
+    Answered {
+        /// Whose.
+        seat: SeatId,
+        /// The answer.
+        answer: Answer,
+    },
     /// The class is over.
     Closed,
 }
@@ -111,6 +124,8 @@ impl Event {
                 [&mut class.title, &mut class.date].into_iter().for_each(name);
                 class.teas.iter_mut().flat_map(|t| [&mut t.name, &mut t.leaf]).for_each(name);
                 class.setting.kettles.iter_mut().map(|k| &mut k.name).for_each(name);
+                class.sheet.words.iter_mut().for_each(name);
+                class.tests.iter_mut().flat_map(DifferenceTest::text_mut).for_each(name);
                 for attribute in &mut class.sheet.attributes {
                     name(&mut attribute.name);
                     attribute.low.iter_mut().chain(&mut attribute.high).for_each(name);
@@ -135,6 +150,8 @@ impl Event {
             Event::Resumed { .. } => "resumed",
             Event::Scored { .. } => "scored",
             Event::Revealed { .. } => "revealed",
+            Event::TestOpened { .. } => "test_opened",
+            Event::Answered { .. } => "answered",
             Event::Closed => "closed",
         }
     }

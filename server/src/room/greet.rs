@@ -2,8 +2,8 @@
 
 use super::{Room, Seat};
 use crate::class::Pourers;
-use protocol::Timetable;
 use protocol::wire::{Back, Welcome};
+use protocol::{SeatId, TestCard, Timetable};
 
 impl Room {
     /// Everything a seat needs, at a host that runs at `pace`.
@@ -24,6 +24,8 @@ impl Room {
             hands: self.hands_of(seat),
             timetable: self.timetable_for(seat),
             scores: self.scores.of_seat(seat.id).map(|kept| kept.score.clone()).collect(),
+            tests: self.test_cards(seat.id, 0),
+            answers: self.answers.of_seat(seat.id).map(|kept| kept.answer).collect(),
         }
     }
 
@@ -33,6 +35,7 @@ impl Room {
             |card: &protocol::TeaCard| self.revealed.get(&card.code).is_some_and(|&seq| seq > since);
         let cards = self.class.cards(|code| self.revealed.contains_key(&code)).into_iter();
         let scores = self.scores.of_seat(seat.id).filter(|kept| kept.seq > since);
+        let answers = self.answers.of_seat(seat.id).filter(|kept| kept.seq > since);
         Back {
             seq: self.seq,
             pace,
@@ -41,7 +44,20 @@ impl Room {
             timetable: (self.timetable_seq > since).then(|| self.timetable_for(seat)),
             teas: cards.filter(new_cards).collect(),
             scores: scores.map(|kept| kept.score.clone()).collect(),
+            tests: self.test_cards(seat.id, since),
+            answers: answers.map(|kept| kept.answer).collect(),
         }
+    }
+
+    /// What a seat is asked in the tests opened after event `since`.
+    fn test_cards(&self, seat: SeatId, since: u64) -> Vec<TestCard> {
+        let opened = self.opened.iter().filter(|&(_, &seq)| seq > since);
+        opened.filter_map(|(&number, _)| self.test_card(number, seat)).collect()
+    }
+
+    /// What a seat is asked in a test.
+    pub fn test_card(&self, number: u32, seat: SeatId) -> Option<TestCard> {
+        self.class.test(number)?.card(number, self.place_of(seat)?)
     }
 
     /// Whether a seat has no hands in a blind class, and so need not know how hot and how long.

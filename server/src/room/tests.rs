@@ -1,11 +1,12 @@
 //! The room's laws: what may happen when, and that replaying a ledger gives the live state.
 
 use super::*;
+use crate::class::difference::Side;
 use crate::class::read;
 use proptest::prelude::*;
 use protocol::time::SECOND_US;
 use protocol::wire::{Hello, PROTOCOL, RefusalCode};
-use protocol::{Action, Score};
+use protocol::{Action, Answer, Score};
 
 /// A room that is driven by commands and keeps its ledger in memory, as the owner does with the real one.
 struct Desk {
@@ -70,7 +71,16 @@ impl Desk {
 
 fn score(id: Uuid, code: u16, steep: u32, revision: u32, liking: i32) -> Score {
     let values = [("liking".to_string(), liking)].into();
-    Score { id, code: Code::new(code).unwrap(), steep, revision, values, strength: None, note: String::new() }
+    Score {
+        id,
+        code: Code::new(code).unwrap(),
+        steep,
+        revision,
+        values,
+        strength: None,
+        note: String::new(),
+        words: vec![],
+    }
 }
 
 fn code<T: std::fmt::Debug>(result: Result<T, Refusal>) -> RefusalCode {
@@ -219,6 +229,116 @@ fn a_ledger_that_is_none_is_refused_in_words() {
     assert!(Room::replay(entries).unwrap_err().contains("jumps from event 1 to event 3"));
 }
 
+fn answer(id: Uuid, test: u32, pick: Code, revision: u32) -> Answer {
+    Answer { id, test, pick, revision }
+}
+
+/// A class with tests, its first two seats taken, in the middle of its second round.
+fn five_tests() -> Desk {
+    let mut desk = Desk::new(include_str!("../../tests/classes/five-tests.toml"));
+    desk.join("Ann", None, Some(1)).unwrap();
+    desk.join("Bob", None, None).unwrap();
+    desk.teacher(Teacher::Start { anyway: false }, 0).unwrap();
+    desk
+}
+
+fn end_of_round(desk: &Desk, round: u32) -> i64 {
+    desk.room.timetable.find(Action::Taste, None, round).unwrap().at.0 / SECOND_US
+}
+
+#[test]
+fn a_test_is_opened_when_both_of_its_teas_are_in_the_cups_and_once() {
+    let mut desk = five_tests();
+    let taste = end_of_round(&desk, 1);
+    let decants =
+        [417, 862].map(|n| desk.room.timetable.find(Action::Decant, Code::new(n), 1).unwrap().end());
+    let last = decants.into_iter().max().unwrap().0 / SECOND_US;
+    assert_eq!(code(desk.teacher(Teacher::Test(1), last - 1)), RefusalCode::NotPoured);
+    assert_eq!(desk.teacher(Teacher::Test(1), last), Ok(1));
+    assert_eq!(desk.teacher(Teacher::Test(1), taste), Ok(0), "it is open already");
+    assert_eq!(
+        code(desk.teacher(Teacher::Test(2), taste)),
+        RefusalCode::NotPoured,
+        "its liquor is the second"
+    );
+    for unknown in [0, 6, u32::MAX] {
+        assert_eq!(code(desk.teacher(Teacher::Test(unknown), taste)), RefusalCode::UnknownTest);
+    }
+    let view = desk.room.view(HostTime(taste * SECOND_US), 0);
+    assert_eq!(view.tests.iter().map(|t| t.open).collect::<Vec<_>>(), [true, false, false, false, false]);
+}
+
+#[test]
+fn an_answer_is_one_of_the_seats_own_cups_and_the_last_one_counts() {
+    let mut desk = five_tests();
+    let now_s = end_of_round(&desk, 1);
+    let seats = [desk.room.seats[0].id, desk.room.seats[1].id];
+    let [own, other] = seats.map(|seat| desk.room.test_card(1, seat).unwrap().codes);
+    let send = |desk: &mut Desk, seat: SeatId, answer| desk.tell(&Command::Answer { seat, answer }, now_s);
+    let id = |n| Uuid::from_u128(n);
+    assert_eq!(code(send(&mut desk, seats[0], answer(id(1), 1, own[0], 1))), RefusalCode::NotOpen);
+    desk.teacher(Teacher::Test(1), now_s).unwrap();
+    assert_eq!(send(&mut desk, seats[0], answer(id(1), 1, own[0], 1)), Ok(1));
+    assert_eq!(send(&mut desk, seats[0], answer(id(1), 1, own[0], 1)), Ok(0), "sent again");
+    assert_eq!(code(send(&mut desk, seats[0], answer(id(1), 1, own[1], 1))), RefusalCode::IdReused);
+    assert_eq!(code(send(&mut desk, seats[1], answer(id(1), 1, own[0], 1))), RefusalCode::IdReused);
+    assert_eq!(code(send(&mut desk, seats[0], answer(id(2), 7, own[0], 1))), RefusalCode::UnknownTest);
+    assert_eq!(code(send(&mut desk, seats[0], answer(id(2), 1, other[0], 1))), RefusalCode::BadAnswer);
+    assert_eq!(code(send(&mut desk, seats[0], answer(id(2), 1, own[0], 0))), RefusalCode::BadAnswer);
+    assert_eq!(send(&mut desk, seats[0], answer(id(2), 1, own[2], 2)), Ok(1));
+    let scored = desk.tell(&Command::Score { seat: seats[0], score: score(id(2), 417, 1, 1, 5) }, now_s);
+    assert_eq!(code(scored), RefusalCode::IdReused, "scores and answers share their ids");
+    assert_eq!(desk.room.answers.of(seats[0], 1).map(|kept| kept.answer.pick), Some(own[2]));
+    assert_eq!(desk.room.answers.all().len(), 2, "all are kept");
+    let view = desk.room.view(HostTime(now_s * SECOND_US), 0);
+    assert_eq!(
+        (view.tests[0].answered, view.tests[0].missing.as_slice()),
+        (view::Tally { present: 1, due: 2 }, &["Bob".to_string()][..])
+    );
+    for revision in 3..=100 {
+        assert_eq!(send(&mut desk, seats[0], answer(id(revision.into()), 1, own[0], revision)), Ok(1));
+    }
+    assert_eq!(code(send(&mut desk, seats[0], answer(id(101), 1, own[0], 101))), RefusalCode::BadAnswer);
+    desk.teacher(Teacher::Close, 4000).unwrap();
+    assert_eq!(code(send(&mut desk, seats[1], answer(id(200), 1, other[0], 1))), RefusalCode::ClassClosed);
+    assert_eq!(send(&mut desk, seats[0], answer(id(1), 1, own[0], 1)), Ok(0), "a known one is acknowledged");
+}
+
+#[test]
+fn what_was_answered_is_told_tea_by_tea_and_right_or_wrong() {
+    let mut desk = five_tests();
+    let now_s = end_of_round(&desk, 1);
+    let seats = [desk.room.seats[0].id, desk.room.seats[1].id];
+    for test in [1, 4, 5] {
+        desk.teacher(Teacher::Test(test), now_s).unwrap();
+        for (n, &seat) in seats.iter().enumerate() {
+            // The first cup from the left, whatever is in it.
+            let pick = desk.room.test_card(test, seat).unwrap().codes[0];
+            let answer = answer(desk.fresh(), test, pick, 1);
+            desk.tell(&Command::Answer { seat, answer }, now_s).unwrap();
+            let given = &desk.room.tests_given()[test as usize - 1];
+            assert_eq!((given.answers.len(), given.seats, given.open), (n + 1, 2, true));
+            let set = desk.room.class.tests[test as usize - 1].set(n).unwrap();
+            let found = given.answers[n];
+            assert_eq!((found.seat, found.picked), (seat, set.cups[0].tea));
+            let right = match test {
+                1 => Some(set.cups.iter().filter(|cup| cup.tea == found.picked).count() == 1),
+                4 => None,
+                _ => Some(found.picked == Side::First),
+            };
+            assert_eq!(found.correct, right, "test {test}");
+        }
+    }
+    let given = desk.room.tests_given();
+    assert_eq!(
+        given[0].teas.each_ref().map(|t| (t.code, t.name.clone())),
+        [(Code::new(417), None), (Code::new(862), None)]
+    );
+    assert!(given[1].answers.is_empty() && !given[1].open);
+    desk.teacher(Teacher::Reveal(None), now_s).unwrap();
+    assert_eq!(desk.room.tests_given()[0].teas[1].name.as_deref(), Some("Copper Pier"));
+}
+
 #[test]
 fn the_view_counts_what_is_in_of_what_is_due() {
     let mut desk = Desk::two_ways();
@@ -243,6 +363,7 @@ fn the_view_counts_what_is_in_of_what_is_due() {
 enum Step {
     Join(u8, Option<u8>),
     Score { seat: u8, tea: u8, steep: u32, revision: u32, liking: i32, again: bool },
+    Answer { seat: u8, test: u32, cup: usize, revision: u32, again: bool },
     Wish(Teacher),
     Stop,
 }
@@ -255,12 +376,15 @@ fn a_step() -> impl Strategy<Value = Step> {
         Just(Teacher::Reveal(None)),
         Just(Teacher::Reveal(Code::new(238))),
         (0u8..6).prop_map(|n| Teacher::Release(format!("seat {n}"))),
+        (0u32..7).prop_map(Teacher::Test),
         Just(Teacher::Close),
     ];
     prop_oneof![
         3 => (0u8..6, prop::option::of(0u8..6)).prop_map(|(n, token)| Step::Join(n, token)),
         8 => (0u8..6, 0u8..5, 0u32..5, 0u32..4, -1i32..11, any::<bool>())
             .prop_map(|(seat, tea, steep, revision, liking, again)| Step::Score { seat, tea, steep, revision, liking, again }),
+        4 => (0u8..6, 0u32..7, 0usize..4, 0u32..4, any::<bool>())
+            .prop_map(|(seat, test, cup, revision, again)| Step::Answer { seat, test, cup, revision, again }),
         4 => wish.prop_map(Step::Wish),
         1 => Just(Step::Stop),
     ]
@@ -270,8 +394,9 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
     #[test]
     fn replaying_the_ledger_gives_the_live_state_whatever_happened(steps in prop::collection::vec((a_step(), 0i64..120), 0..80)) {
-        let mut desk = Desk::two_ways();
-        let (mut now_s, mut last) = (0, None);
+        let mut desk = Desk::new(include_str!("../../tests/classes/five-tests.toml"));
+        desk.join("Pia", None, Some(1)).unwrap();
+        let (mut now_s, mut last, mut last_answer) = (0, None, None);
         for (step, passed_s) in steps {
             now_s += passed_s;
             let teas = [417, 238, 862, 305, 999];
@@ -289,6 +414,14 @@ proptest! {
                     let score = if again { last.clone().unwrap_or(new) } else { new };
                     last = Some(score.clone());
                     desk.tell(&Command::Score { seat, score }, now_s)
+                }
+                Step::Answer { seat, test, cup, revision, again } => {
+                    let Some(seat) = desk.room.seats.get(seat as usize).map(|s| s.id) else { continue };
+                    let own = desk.room.test_card(test, seat).and_then(|card| card.codes.get(cup).copied());
+                    let new = answer(desk.fresh(), test, own.unwrap_or(Code::new(999).unwrap()), revision);
+                    let answer = if again { last_answer.unwrap_or(new) } else { new };
+                    last_answer = Some(answer);
+                    desk.tell(&Command::Answer { seat, answer }, now_s)
                 }
                 Step::Wish(wish) => desk.teacher(wish, now_s),
                 Step::Stop => desk.tell(&Command::Stop, now_s),

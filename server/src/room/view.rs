@@ -1,7 +1,7 @@
 //! What the teacher sees of a running class, computed from the state at an instant.
 
 use super::Room;
-use protocol::{Action, Code, Cue, HostTime, Phase, SeatId, TeaClock};
+use protocol::{Action, Code, Cue, HostTime, Phase, SeatId, TeaClock, TestKind};
 
 /// The class at one instant.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,6 +32,23 @@ pub struct View {
     pub round_in: Tally,
     /// Sheets in and due for everything poured so far.
     pub class_in: Tally,
+    /// The difference tests.
+    pub tests: Vec<TestView>,
+}
+
+/// One difference test.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TestView {
+    /// Its number, from 1.
+    pub number: u32,
+    /// The way of asking.
+    pub kind: TestKind,
+    /// Whether it is open to the seats.
+    pub open: bool,
+    /// Seats that have answered, and all seats.
+    pub answered: Tally,
+    /// The names of those that have not.
+    pub missing: Vec<String>,
 }
 
 /// How many are in, of how many due.
@@ -124,6 +141,23 @@ impl Room {
             all_done: self.phase == Phase::Running && ahead.is_empty(),
             round_in: tally(&mut poured.iter().filter(|cup| cup.1 == round)),
             class_in: tally(&mut poured.iter()),
+            tests: self.test_views(),
         }
+    }
+
+    fn test_views(&self) -> Vec<TestView> {
+        let each = (1..).zip(&self.class.tests).map(|(number, test)| {
+            let absent = self.seats.iter().filter(|s| self.answers.of(s.id, number).is_none());
+            let missing: Vec<String> = absent.map(|s| s.name.clone()).collect();
+            let due = self.seats.len();
+            TestView {
+                number,
+                kind: test.way.kind(),
+                open: self.opened.contains_key(&number),
+                answered: Tally { present: due - missing.len(), due },
+                missing,
+            }
+        });
+        each.collect()
     }
 }

@@ -42,6 +42,7 @@ fn room() -> Room {
             values: [("liking".to_string(), liking)].into(),
             strength: strength.map(|s| s.try_into().unwrap()),
             note: if liking == 4 { "thin".into() } else { String::new() },
+            words: Vec::new(),
         };
         events.push((3601, Event::Scored { seat: seat(who), score }));
     };

@@ -7,7 +7,7 @@ use crate::host_clock::OwnTime;
 use crate::{plain, view};
 use proptest::prelude::*;
 use protocol::clock::Exchange;
-use protocol::{Action, Attribute, Cue, Phase, Score};
+use protocol::{Action, Attribute, Cue, Phase, Score, TestKind};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 
@@ -54,8 +54,9 @@ fn any_sheet() -> impl Strategy<Value = Sheet> {
     let words = || prop::option::of("\\PC{0,60}");
     let scale = ("[ab\u{1b}]{0,2}", any_point(), any_point(), words(), words())
         .prop_map(|(name, min, max, low, high)| Attribute { name, min, max, low, high });
-    (prop::collection::vec(scale, 0..5), any::<bool>(), any::<bool>())
-        .prop_map(|(attributes, strength, note)| Sheet { attributes, strength, note })
+    let words = prop::collection::vec("[ab\u{1b}]{0,2}|\\PC{0,60}", 0..60);
+    (prop::collection::vec(scale, 0..5), any::<bool>(), any::<bool>(), words)
+        .prop_map(|(attributes, strength, note, words)| Sheet { attributes, strength, note, words })
 }
 
 fn any_scores() -> impl Strategy<Value = Vec<Score>> {
@@ -93,7 +94,14 @@ fn any_message() -> impl Strategy<Value = HostMessage> {
         t2_us,
         t3_us,
     });
-    prop_oneof![1 => any_welcome(), 2 => course, 3 => pong]
+    let codes = prop::collection::vec(any_code(), 0..12);
+    let test = (any_count(), "\\PC{0,60}", prop::option::of(any_code()), codes).prop_map(
+        |(test, question, reference, codes)| HostMessage::Test {
+            seq: u64::MAX,
+            card: TestCard { test, kind: TestKind::Other, question, reference, codes },
+        },
+    );
+    prop_oneof![1 => any_welcome(), 2 => course, 3 => pong, 2 => test]
 }
 
 /// As the link passes it on: cleaned, and a pong as an exchange.
@@ -143,7 +151,7 @@ proptest! {
             pass_on(&mut desk, heard);
             desk.now = OwnTime(desk.now.0 + wait_us);
             desk.event(Event::Tick);
-            for key in [Tab, Char('-'), Char('9'), Left, Right, Right, Down, Left, Char('1'), Enter] {
+            for key in [Tab, Char('-'), Char('9'), Left, Right, Char(' '), Down, Left, Char('1'), Enter] {
                 desk.key(key);
             }
             let values = vec![Some(i32::MAX), Some(i32::MIN)];

@@ -78,6 +78,7 @@ impl Class {
             values,
             strength: None,
             note: String::new(),
+            words: Vec::new(),
         };
         let seat = self.room.seats[seat].id;
         self.tell(&Command::Score { seat, score });

@@ -1,0 +1,73 @@
+//! The answers to the difference tests as they are counted: what [`crate::tests_given`] works on.
+
+use super::Room;
+use crate::class::difference::{Side, Way};
+use protocol::{Code, SeatId};
+
+/// One difference test with its answers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TestGiven {
+    /// Its number, from 1.
+    pub number: u32,
+    /// The way of asking.
+    pub way: Way,
+    /// The two teas; the first is the one that would be right in a one-sided paired comparison.
+    pub teas: [TestTea; 2],
+    /// Whose liquor was tasted, from 1.
+    pub steep: u32,
+    /// Whether the test has been opened.
+    pub open: bool,
+    /// How many seats there are.
+    pub seats: usize,
+    /// The answers that count, one for each seat that has answered, in the order of the seats.
+    pub answers: Vec<SeatAnswer>,
+}
+
+/// One of the teas of a test.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TestTea {
+    /// Its own code in the class.
+    pub code: Option<Code>,
+    /// Its name, while it may be known.
+    pub name: Option<String>,
+}
+
+/// What one seat found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct SeatAnswer {
+    /// The seat.
+    pub seat: SeatId,
+    /// Which tea was in the cup that it picked.
+    pub picked: Side,
+    /// Whether that was the right one; nothing where either would be news.
+    pub correct: Option<bool>,
+}
+
+impl Room {
+    /// The difference tests of the class with their answers.
+    pub fn tests_given(&self) -> Vec<TestGiven> {
+        let each = (1..).zip(&self.class.tests).map(|(number, test)| {
+            let answers = self.seats.iter().enumerate().filter_map(|(place, seat)| {
+                let (set, kept) = (test.set(place)?, self.answers.of(seat.id, number)?);
+                let picked = set.tea(kept.answer.pick)?;
+                let correct = test.right(set).map(|right| right == picked);
+                Some(SeatAnswer { seat: seat.id, picked, correct })
+            });
+            TestGiven {
+                number,
+                way: test.way.clone(),
+                teas: test.teas.map(|place| {
+                    let tea = self.class.teas.get(place);
+                    let code = tea.and_then(|tea| tea.code);
+                    let known = tea.filter(|_| code.is_some_and(|code| self.is_open(code)));
+                    TestTea { code, name: known.map(|tea| tea.name.clone()) }
+                }),
+                steep: test.steep,
+                open: self.opened.contains_key(&number),
+                seats: self.seats.len(),
+                answers: answers.collect(),
+            }
+        });
+        each.collect()
+    }
+}

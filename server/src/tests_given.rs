@@ -1,0 +1,145 @@
+//! What the answers to a difference test show, ready to be told. Pure.
+
+use crate::class::difference::{Side, Way};
+use crate::room::given::{TestGiven, TestTea};
+use crate::stats::Undefined;
+use crate::stats::forced_choice::{Outcome, Power, Test, outcome, power, smallest_n};
+use crate::stats::interval::SIGNIFICANCE;
+use protocol::TestKind;
+
+/// The share of tasters who truly tell the teas apart for whom power is stated: one half.
+pub const DISCRIMINATORS: f64 = 0.5;
+/// The power that a class should have.
+pub const POWER: f64 = 0.8;
+
+/// What one test found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TestFound {
+    /// Its number, from 1.
+    pub number: u32,
+    /// The way of asking.
+    pub kind: TestKind,
+    /// Answers.
+    pub n: usize,
+    /// Right answers; in a two-sided paired comparison the answers for the first tea.
+    pub correct: usize,
+    /// Chance, share and discriminators, or why there are none.
+    pub outcome: Result<Outcome, Undefined>,
+    /// What so many answers could have found if [`DISCRIMINATORS`] of the tasters tell the teas apart.
+    pub power: Result<Power, Undefined>,
+    /// All of it in sentences.
+    pub words: Vec<String>,
+}
+
+/// The arithmetic that goes with a way of asking.
+pub fn statistic(way: &Way) -> Test {
+    match way {
+        Way::Triangle => Test::Triangle,
+        Way::DuoTrio { .. } => Test::DuoTrio,
+        Way::Paired { one_sided: true, .. } => Test::PairedOneSided,
+        Way::Paired { one_sided: false, .. } => Test::PairedTwoSided,
+    }
+}
+
+/// What a test found.
+pub fn evaluate(given: &TestGiven) -> TestFound {
+    let (test, n) = (statistic(&given.way), given.answers.len());
+    let counts =
+        |answer: &crate::room::given::SeatAnswer| answer.correct.unwrap_or(answer.picked == Side::First);
+    let correct = given.answers.iter().filter(|answer| counts(answer)).count();
+    let (outcome, power) = (outcome(test, correct, n), power(test, n, SIGNIFICANCE, DISCRIMINATORS));
+    let mut words = match &outcome {
+        Ok(outcome) => found(given, outcome),
+        Err(_) if !given.open => vec!["The test was not opened.".to_string()],
+        Err(why) => vec![format!("Nobody has answered; the test {why}.")],
+    };
+    if n > 0 {
+        words.push(what_it_takes(test, n));
+    }
+    if given.open && n < given.seats {
+        words.push(format!("{} of {} seats have not answered.", given.seats - n, given.seats));
+    }
+    TestFound { number: given.number, kind: given.way.kind(), n, correct, outcome, power, words }
+}
+
+fn found(given: &TestGiven, outcome: &Outcome) -> Vec<String> {
+    let Outcome { test, correct, n, p, .. } = *outcome;
+    let [first, second] = &given.teas;
+    let chosen = match &given.way {
+        Way::Triangle => format!("{correct} of {n} found the odd cup"),
+        Way::DuoTrio { .. } => format!("{correct} of {n} found the cup that was the same"),
+        Way::Paired { ask, .. } => {
+            format!("{correct} of {n} called {} {ask}, {} called {} so", tea(first), n - correct, tea(second))
+        }
+    };
+    let expected = n as f64 * test.guess();
+    let guessed = match test {
+        Test::PairedTwoSided => "So uneven a split comes by chance alone in",
+        _ => "So many or more come by guessing alone in",
+    };
+    let what = match test {
+        Test::PairedTwoSided | Test::PairedOneSided => "the two differ in this",
+        Test::Triangle | Test::DuoTrio => "the class can tell the two apart",
+    };
+    let verdict = if p <= SIGNIFICANCE {
+        format!("it is shown that {what}")
+    } else {
+        format!("it is not shown that {what}, though it may be so")
+    };
+    let mut words = vec![
+        format!("{chosen}; guessing brings {expected:.1} on average."),
+        format!("{guessed} {} of such classes: {verdict} (level 5 %).", percent(p)),
+    ];
+    words.extend(outcome.discriminators.as_ref().map(|d| {
+        format!(
+            "An estimated {} of the tasters truly tell them apart (95 % interval {} to {}, exact).",
+            percent(d.share),
+            percent(d.exact.lower),
+            percent(d.exact.upper)
+        )
+    }));
+    words
+}
+
+/// How many right answers out of `n` would show something, how often that would happen, and how many answers it would
+/// take to be fairly sure.
+pub fn what_it_takes(test: Test, n: usize) -> String {
+    let enough = match smallest_n(test, SIGNIFICANCE, DISCRIMINATORS, POWER) {
+        Ok(enough) if enough.n <= n => String::new(),
+        Ok(enough) => format!("; {} answers would have a chance of {}", enough.n, percent(enough.power)),
+        Err(_) => String::new(),
+    };
+    let alike = if test == Test::PairedTwoSided { "for one of the two" } else { "right" };
+    let answers = if n == 1 { "1 answer".to_string() } else { format!("{n} answers") };
+    match power(test, n, SIGNIFICANCE, DISCRIMINATORS) {
+        Ok(found) => format!(
+            "Of {answers} {} {alike} show a difference (level 5 %, really {}). If half of the tasters truly tell the two \
+             apart, the chance of that is {}{enough}.",
+            found.smallest_correct,
+            percent(found.actual_alpha),
+            percent(found.power)
+        ),
+        Err(_) => format!("With {answers} nothing can be shown (level 5 %){enough}."),
+    }
+}
+
+/// A share in per cent, with as many digits as a person can use.
+fn percent(share: f64) -> String {
+    match share * 100.0 {
+        p if p > 0.0 && p < 0.1 => "less than 0.1 %".into(),
+        p if p < 9.95 => format!("{p:.1} %"),
+        p if p > 99.5 && p < 100.0 => "more than 99 %".into(),
+        p => format!("{p:.0} %"),
+    }
+}
+
+fn tea(tea: &TestTea) -> String {
+    let code = tea.code.map(|code| code.to_string());
+    match (code, &tea.name) {
+        (Some(code), Some(name)) => format!("{code} {name}"),
+        (code, name) => code.or_else(|| name.clone()).unwrap_or_else(|| "a tea".into()),
+    }
+}
+
+#[cfg(test)]
+mod tests;
