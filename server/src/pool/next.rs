@@ -2,6 +2,8 @@
 
 mod write;
 
+pub use write::class_file;
+
 use super::Pool;
 use super::pairs::Pair;
 use super::record::Record;
@@ -51,7 +53,7 @@ pub fn next(pool: &Pool, records: &[&Record], date: &str) -> Result<String, Stri
     class.teas = teas.iter().map(|t| t.tea.clone()).collect();
     let rounds = class.rounds();
     class.setting.breaks.retain(|b| b.after_round < rounds);
-    let text = write::class_file(&class, &teas, pool.classes.len());
+    let text = class_file(&class, &teas, pool.classes.len());
     // A ledger from anywhere may hold what no class file can say.
     match read::class(&text) {
         Ok(_) => Ok(text),

@@ -8,6 +8,7 @@ use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::multiple::holm;
 use crate::stats::paired::paired;
 use serde::Serialize;
+use std::cmp::Ordering;
 
 /// Two ways that tasters have scored both.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -29,10 +30,22 @@ pub struct Pair {
     /// Whether the difference moves from class to class (F test of the differences between classes); `null` when it can't
     /// be told.
     pub moves: Option<Test>,
+    /// For two ways of one leaf that differ: whether the better one's steeps are longer or shorter in all.
+    pub favours: Option<Steeps>,
     /// Class by class, in the order of their days.
     pub classes: Vec<InClass>,
     /// What was found, in words.
     pub words: String,
+}
+
+/// Which steeps the evidence favours.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Steeps {
+    /// The longer ones.
+    Longer,
+    /// The shorter ones.
+    Shorter,
 }
 
 /// A mean difference of tasters who scored both.
@@ -66,6 +79,18 @@ impl Pair {
     }
 }
 
+fn favours(pair: &Pair, first: &Way, second: &Way) -> Option<Steeps> {
+    if !(pair.same_leaf && pair.shown()) {
+        return None;
+    }
+    let (above, below) = if pair.all.mean > 0.0 { (first, second) } else { (second, first) };
+    match above.steeps_in_all_s()?.cmp(&below.steeps_in_all_s()?) {
+        Ordering::Greater => Some(Steeps::Longer),
+        Ordering::Less => Some(Steeps::Shorter),
+        Ordering::Equal => None,
+    }
+}
+
 /// Of one difference or more.
 fn difference(values: &[f64]) -> Difference {
     let mean = values.iter().sum::<f64>() / values.len() as f64;
@@ -86,7 +111,9 @@ pub fn pairs(tasters: &[Taster], ways: &[Way], scale: &Scale) -> Vec<Pair> {
     let looked_at = p.len();
     let tell = |(mut pair, why): (Pair, Option<String>)| {
         pair.p_of_all = pair.p.and_then(|_| of_all.next());
-        pair.words = words(&pair, &ways[pair.first - 1], &ways[pair.second - 1], looked_at, why);
+        let (first, second) = (&ways[pair.first - 1], &ways[pair.second - 1]);
+        pair.favours = favours(&pair, first, second);
+        pair.words = words(&pair, first, second, looked_at, why);
         pair
     };
     found.into_iter().map(tell).collect()
@@ -128,6 +155,7 @@ fn pair(tasters: &[Taster], first: &Way, second: &Way, scale: &Scale) -> Option<
         p: test.as_ref().ok().map(|t| t.p),
         p_of_all: None,
         moves,
+        favours: None,
         classes,
         words: String::new(),
     };
@@ -143,8 +171,9 @@ fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Option<S
         if in_classes == 1 { "" } else { "es" }
     );
     let (Some(p), Some(of_all), Some(low), Some(high)) = (pair.p, pair.p_of_all, low, high) else {
+        let found = if n < 2 { "too few to tell".into() } else { format!("no test, {mean:+.2} points") };
         let why = why.map_or(String::new(), |why| format!(": {why}"));
-        return format!("{} and {}: too few to tell by {name} ({of}){why}", first.label(), second.label());
+        return format!("{} and {}: {found} by {name} ({of}){why}", first.label(), second.label());
     };
     let looked = if looked_at > 1 {
         format!(", with {looked_at} pairs looked at {}", chance(of_all))
@@ -173,6 +202,17 @@ fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Option<S
             chance(p)
         )
     };
+    if let (Some(steeps), Some(a_s), Some(b_s)) =
+        (pair.favours, first.steeps_in_all_s(), second.steeps_in_all_s())
+    {
+        let (which, above_s, below_s) = match steeps {
+            Steeps::Longer => ("longer", a_s.max(b_s), a_s.min(b_s)),
+            Steeps::Shorter => ("shorter", a_s.min(b_s), a_s.max(b_s)),
+        };
+        words += &format!(
+            ". For this leaf that favours the way with the {which} steeps ({above_s} s in all, not {below_s} s)"
+        );
+    }
     match pair.moves {
         Some(moves) if moves.p <= SIGNIFICANCE => {
             words += &format!(

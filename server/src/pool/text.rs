@@ -37,7 +37,8 @@ fn write_pool(out: &mut String, pool: &Pool) -> std::fmt::Result {
     }
     writeln!(out, "\nWAYS")?;
     for line in &pool.ways {
-        writeln!(out, "  {:>3}  {}", line.way.way, line.way.label())?;
+        let rule = line.way.known.as_ref().map_or(String::new(), |known| format!(": {}", known.rule()));
+        writeln!(out, "  {}{rule}", line.way.label())?;
         for attribute in &line.attributes {
             write_attribute(out, attribute)?;
         }

@@ -47,10 +47,15 @@ impl Way {
     /// What to call it in a sentence.
     pub fn label(&self) -> String {
         match (&self.known, self.blind) {
-            (Some(known), _) => format!("way {} ({}, {})", self.way, known.leaf, known.rule()),
+            (Some(known), _) => format!("way {} ({})", self.way, known.leaf),
             (None, Some(Blind { class, code })) => format!("{code} (blind in class {class})"),
             (None, None) => format!("way {}", self.way),
         }
+    }
+
+    /// All its steeps, seconds; `None` while it is blind.
+    pub fn steeps_in_all_s(&self) -> Option<u32> {
+        self.known.as_ref().map(|known| known.steep_s.iter().sum())
     }
 
     /// Whether two are known to be the same leaf.
