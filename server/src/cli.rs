@@ -16,7 +16,7 @@ Exit codes:
   0  done
   1  the disk, the network or the terminal failed
   2  the command line was not understood
-  3  the class file has faults, or can't be planned
+  3  the class file has faults, or can't be planned; the file of scores has faults
   4  the ledger can't be used";
 
 /// Hosts comparative tea tasting classes: one steep clock for all teas, cues to every seat, scores kept.
@@ -71,16 +71,37 @@ pub enum Command {
         #[arg(long, value_name = "N")]
         seed: Option<u64>,
     },
-    /// Read what a class found from its ledger, also while it is held
-    Review {
-        /// The ledger
+    /// Enter scores that were taken on paper
+    ///
+    /// The file is CSV in the long form that `review --format csv` writes, with comma or semicolon: one row for each attribute, vote and note.
+    /// Needed are the columns seat, code, steep, attribute and value; text holds notes. Either all of it is entered or,
+    /// if a line has a fault, nothing. Entering a file twice adds nothing. No host may have the ledger open meanwhile.
+    Enter {
+        /// The ledger of the class, also of one that is closed
         ledger: PathBuf,
+        /// The scores
+        scores: PathBuf,
+        /// Only say what is in the file and what is wrong with it
+        #[arg(long)]
+        check: bool,
+    },
+    /// Read what a class found from its ledger, also while it is held; several ledgers are pooled
+    ///
+    /// Of several classes, teas that are the same leaf steeped the same way are taken together, whatever their codes: leaf,
+    /// grams, water, temperatures and seconds. Teas that are still blind in their ledger stay coded.
+    Review {
+        /// The ledger, or the ledgers of several classes
+        #[arg(required = true, value_name = "LEDGER")]
+        ledgers: Vec<PathBuf>,
         /// As text for people, comma-separated scores in long form, or JSON
         #[arg(long, value_enum, default_value_t = Format::Text)]
         format: Format,
         /// With csv: every score ever sent, also those that a later one replaced (column `counts`)
         #[arg(long)]
         revisions: bool,
+        /// Also write a class file for a next class that compares what is still open; the file must not be there yet
+        #[arg(long, value_name = "FILE")]
+        next: Option<PathBuf>,
     },
 }
 
@@ -189,7 +210,7 @@ mod tests {
     fn the_help_is_as_it_was_read_last() {
         let mut cli = Cli::command().term_width(100);
         insta::assert_snapshot!("help", cli.render_long_help());
-        for name in ["new", "plan", "open", "review"] {
+        for name in ["new", "plan", "open", "enter", "review"] {
             let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
             insta::assert_snapshot!(
                 format!("help-{name}"),

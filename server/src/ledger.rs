@@ -103,6 +103,14 @@ impl Ledger {
         Ok(Self { path: path.into(), db, _lock: lock })
     }
 
+    /// The same for a ledger that must be there.
+    ///
+    /// # Errors
+    /// See [`LedgerError`].
+    pub fn reopen(path: &Path) -> Result<Self, LedgerError> {
+        if path.exists() { Self::open(path) } else { Err(LedgerError::Missing(path.into())) }
+    }
+
     /// Where the ledger lies.
     pub fn path(&self) -> &Path {
         &self.path
@@ -144,6 +152,36 @@ impl Ledger {
 /// # Errors
 /// See [`LedgerError`].
 pub fn read(path: &Path) -> Result<Vec<Entry>, LedgerError> {
+    entries(&to_read(path)?, path)
+}
+
+/// Shows every entry as it is stored: its number, what kind it is, its JSON. For readers that need little of many
+/// ledgers; [`read`] has the whole.
+///
+/// # Errors
+/// See [`LedgerError`]; what `each` can't read is an entry that can't be read.
+pub fn visit(
+    path: &Path,
+    mut each: impl FnMut(u64, &str, &str) -> Result<(), String>,
+) -> Result<(), LedgerError> {
+    let db = to_read(path)?;
+    let mut query = db.prepare("SELECT seq, kind, body FROM event ORDER BY seq").map_err(disk(path))?;
+    let mut rows = query.query([]).map_err(disk(path))?;
+    while let Some(row) = rows.next().map_err(disk(path))? {
+        let text = |column| Ok::<_, rusqlite::Error>(row.get_ref(column)?.as_str()?);
+        let seq: i64 = row.get(0).map_err(disk(path))?;
+        let (kind, body) = (text(1).map_err(disk(path))?, text(2).map_err(disk(path))?);
+        each(seq.unsigned_abs(), kind, body).map_err(|problem| LedgerError::Entry {
+            path: path.into(),
+            seq,
+            problem,
+        })?;
+    }
+    Ok(())
+}
+
+/// A ledger opened for reading; a host may be writing meanwhile.
+fn to_read(path: &Path) -> Result<Connection, LedgerError> {
     if !path.exists() {
         return Err(LedgerError::Missing(path.into()));
     }
@@ -159,7 +197,7 @@ pub fn read(path: &Path) -> Result<Vec<Entry>, LedgerError> {
     if check_kind(&db, path)? == 0 {
         return Err(LedgerError::Foreign(path.into()));
     }
-    entries(&db, path)
+    Ok(db)
 }
 
 fn lock(path: &Path) -> Result<Lock, LedgerError> {
@@ -243,7 +281,7 @@ mod tests {
             note: "warm 'bread'".into(),
             words: Vec::new(),
         };
-        let event = Event::Scored { seat: SeatId(Uuid::from_u128(1)), score };
+        let event = Event::Scored { seat: SeatId(Uuid::from_u128(1)), score, on_paper: false };
         Entry { seq, at: HostTime(5), event }
     }
 

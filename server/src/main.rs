@@ -3,11 +3,13 @@
 use clap::Parser;
 use server::class::{Class, read};
 use server::cli::{Cli, Command, Format, PlanFormat, ledger_beside};
-use server::clock::today;
+use server::clock::{fresh_id, today};
 use server::console::{About, ConsoleError, address, words};
+use server::enter;
 use server::host::{self, Host, HostError, Opening};
 use server::ledger::{self, Ledger, LedgerError};
 use server::plan::document::document;
+use server::pool::{self, shell::PoolError};
 use server::report;
 use server::room::{Event, Room};
 use server::starting::shell::{self, NewError};
@@ -41,6 +43,15 @@ impl From<HostError> for Failure {
     }
 }
 
+impl From<PoolError> for Failure {
+    fn from(error: PoolError) -> Self {
+        match error {
+            PoolError::Ledger(error) => error.into(),
+            PoolError::Twice(..) => Self { words: error.to_string(), code: 4 },
+        }
+    }
+}
+
 impl From<std::io::Error> for Failure {
     fn from(error: std::io::Error) -> Self {
         Self { words: error.to_string(), code: 1 }
@@ -64,7 +75,14 @@ impl From<NewError> for Failure {
 
 fn main() -> ExitCode {
     let done = match Cli::parse().command {
-        Command::Review { ledger, format, revisions } => review(&ledger, format, revisions),
+        Command::Review { ledgers, format, revisions, next } => {
+            let done = match &ledgers[..] {
+                [ledger] => review(ledger, format, revisions),
+                ledgers => pooled(ledgers, format, revisions),
+            };
+            done.and_then(|()| next.map_or(Ok(()), |file| write_next(&ledgers, &file)))
+        }
+        Command::Enter { ledger, scores, check } => enter(&ledger, &scores, check),
         Command::New(new) => shell::run(&new, &today(), &mut std::io::stdin().lock(), &mut std::io::stderr())
             .map_err(Into::into),
         Command::Plan { class, format, seed } => plan(&class, format, seed),
@@ -86,12 +104,67 @@ fn review(path: &Path, format: Format, revisions: bool) -> Result<(), Failure> {
     let entries = ledger::read(path)?;
     let room = Room::replay(entries).map_err(|problem| HostError::Replay(path.into(), problem))?;
     let page = match format {
-        Format::Csv => report::csv::long_form(&room, revisions),
+        Format::Csv => report::csv::long_form([&room], revisions),
         // The last event, not the wall clock: the same ledger always gives the same summary.
         Format::Text => report::text::text(&summarise(&room, room.last_at)),
         Format::Json => report::json(&summarise(&room, room.last_at)),
     };
     print(&page)
+}
+
+/// Reviews several classes together.
+fn pooled(paths: &[PathBuf], format: Format, revisions: bool) -> Result<(), Failure> {
+    if format == Format::Csv {
+        let room = |path: &PathBuf| {
+            Room::replay(ledger::read(path)?).map_err(|problem| HostError::Replay(path.clone(), problem))
+        };
+        let rooms: Vec<Room> = paths.iter().map(room).collect::<Result<_, _>>()?;
+        return print(&report::csv::long_form(&rooms, revisions));
+    }
+    let pool = pool::pool(&pool::shell::read(paths)?);
+    print(&if format == Format::Json { report::json(&pool) } else { pool::text::text(&pool) })
+}
+
+/// Writes a class file for what some classes have left open.
+fn write_next(paths: &[PathBuf], file: &Path) -> Result<(), Failure> {
+    let classes = pool::shell::read(paths)?;
+    let records: Vec<_> = classes.iter().map(|(record, _)| record).collect();
+    let shown = file.display();
+    let text = match pool::next::next(&pool::pool(&classes), &records, &today()) {
+        Ok(text) => text,
+        Err(why) => return Err(Failure { words: format!("{shown} is not written: {why}"), code: 3 }),
+    };
+    let written = std::fs::File::create_new(file).and_then(|mut f| f.write_all(text.as_bytes()));
+    written.map_err(|e| Failure {
+        words: format!("{shown} can't be written: {e}; name another file"),
+        code: 1,
+    })?;
+    // Standard output may be somebody's JSON.
+    let _ = writeln!(std::io::stderr(), "written: {shown}");
+    Ok(())
+}
+
+/// Enters scores from paper, or with `check` only says what would be entered.
+fn enter(ledger: &Path, scores: &Path, check: bool) -> Result<(), Failure> {
+    let shown = scores.display().to_string();
+    let file = std::fs::read(scores)
+        .map_err(|e| Failure { words: format!("the scores {shown} can't be read: {e}"), code: 3 })?;
+    let mut open = if check { None } else { Some(Ledger::reopen(ledger)?) };
+    let entries = match &open {
+        Some(ledger) => ledger.entries()?,
+        None => ledger::read(ledger)?,
+    };
+    let room = Room::replay(entries).map_err(|problem| HostError::Replay(ledger.into(), problem))?;
+    let entering = enter::enter(&room, &file, &mut fresh_id)
+        .map_err(|faults| Failure { words: enter::fault::render(&shown, &faults), code: 3 })?;
+    let done = match &mut open {
+        Some(ledger) => {
+            ledger.append(&entering.entries)?;
+            "entered"
+        }
+        None => "checked, nothing entered",
+    };
+    print(&format!("{done}: {entering}\n"))
 }
 
 /// A class as a file or a ledger gives it, the seed for what is drawn, and the ledger it goes with.

@@ -21,11 +21,21 @@ use crate::class::{Class, Pourers};
 use crate::plan::plan_rounds;
 use crate::plan::rounds::{RoundPlan, Unplannable};
 use answers::Answers;
-use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token, text};
-use scores::Scores;
+use protocol::{Action, Code, Cue, HostTime, Phase, SeatId, Timetable, Token, text};
+use scores::{Cup, Scores};
 use std::collections::{BTreeMap, HashMap};
 use std::sync::OnceLock;
 use uuid::Uuid;
+
+/// What is wrong with a ledger that says something else first.
+pub(crate) const NO_CLASS: &str = "the ledger does not begin with a class";
+/// What is wrong with a ledger without entries.
+pub(crate) const EMPTY: &str = "the ledger is empty";
+
+/// What is wrong with a ledger in which an entry is missing.
+pub(crate) fn jumps(from: u64, to: u64) -> String {
+    format!("the ledger jumps from event {from} to event {to}")
+}
 
 /// One seat as the ledger knows it.
 #[derive(Clone, Debug, PartialEq)]
@@ -130,14 +140,12 @@ impl Room {
                     (begun.seq, begun.last_at) = (entry.seq, entry.at);
                     room = Some(begun);
                 }
-                (None, _) => return Err("the ledger does not begin with a class".into()),
-                (Some(room), _) if entry.seq != room.seq + 1 => {
-                    return Err(format!("the ledger jumps from event {} to event {}", room.seq, entry.seq));
-                }
+                (None, _) => return Err(NO_CLASS.into()),
+                (Some(room), _) if entry.seq != room.seq + 1 => return Err(jumps(room.seq, entry.seq)),
                 (Some(room), event) => room.fold(entry.seq, entry.at, event),
             }
         }
-        room.ok_or_else(|| "the ledger is empty".into())
+        room.ok_or_else(|| EMPTY.into())
     }
 
     /// Takes in one event.
@@ -167,7 +175,12 @@ impl Room {
                 (self.phase, self.timetable, self.tasting_left_s) = (Phase::Held, timetable, tasting_left_s);
                 self.timetable_seq = seq;
             }
-            Event::Scored { seat, score } => self.scores.add(seq, at, seat, score),
+            Event::Scored { seat, score, on_paper } => {
+                if on_paper {
+                    self.was_there(seat, (score.code, score.steep));
+                }
+                self.scores.add(seq, at, seat, score);
+            }
             Event::Revealed { codes } => self.revealed.extend(codes.into_iter().map(|code| (code, seq))),
             Event::TestOpened { test } => drop(self.opened.entry(test).or_insert(seq)),
             Event::Answered { seat, answer } => self.answers.add(seq, at, seat, answer),
@@ -188,6 +201,15 @@ impl Room {
         self.by_id.insert(id, self.seats.len());
         self.by_name.insert(text::name_key(&name), self.seats.len());
         self.seats.push(Seat { id, name, token, pourer, joined_at: at, released: false });
+    }
+
+    /// A seat that hands in paper for a cup had come by the time that cup was decanted, whenever it is entered.
+    fn was_there(&mut self, seat: SeatId, (code, steep): Cup) {
+        let decant = self.timetable.find(Action::Decant, Some(code), steep).map_or(HostTime(0), Cue::end);
+        if let Some(&index) = self.by_id.get(&seat) {
+            let seat = &mut self.seats[index];
+            seat.joined_at = seat.joined_at.min(decant);
+        }
     }
 
     /// The rounds as they are planned. The first call may take a moment; a host makes it before anybody waits for it.

@@ -22,7 +22,7 @@ pub fn happening(happening: &Happening, seat_name: impl Fn(protocol::SeatId) -> 
         Event::Started { timetable } => format!("started: {}", first_cue(&timetable.cues, entry.at)),
         Event::Held { .. } => "held: nothing dry is started; what is wet ends on time".into(),
         Event::Resumed { timetable } => format!("resumed: {}", first_cue(&timetable.cues, entry.at)),
-        Event::Scored { seat, score } => {
+        Event::Scored { seat, score, .. } => {
             let again = if score.revision > 1 { ", revised" } else { "" };
             // Not which ones: the class may see this, too.
             let words = match score.words.len() {

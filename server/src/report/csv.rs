@@ -26,23 +26,38 @@ pub const COLUMNS: [&str; 15] = [
 /// What stands under `attribute` in the row of a ticked word; the word itself is the text, the value is 1.
 const WORD: &str = "word";
 
-/// Every score that counts, or with `revisions` every score ever kept, in the order of the
-/// ledger: one row for each attribute, strength vote, ticked word and note. Text is made inert, so that no spreadsheet
-/// runs it; the names of blind teas are left empty.
-pub fn long_form(room: &Room, revisions: bool) -> String {
+/// Every score that counts, or with `revisions` every score ever kept, in the order of the ledger: one row for each
+/// attribute, strength vote, ticked word and note; class after class. Text is made inert, so that no spreadsheet runs it;
+/// the names of blind teas are left empty.
+pub fn long_form<'a>(rooms: impl IntoIterator<Item = &'a Room>, revisions: bool) -> String {
     let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let mut write = |row: &[String]| {
         out.write_record(row)
             .unwrap_or_else(|e| unreachable!("a row of {} cells into memory: {e}", COLUMNS.len()));
     };
     write(&COLUMNS.map(String::from));
-    for kept in room.scores.all().iter().filter(|kept| revisions || counts(room, kept)) {
-        for (attribute, value, text) in cells(room, kept) {
-            write(&row(room, kept, attribute, value, text));
+    for room in rooms {
+        for kept in room.scores.all().iter().filter(|kept| revisions || counts(room, kept)) {
+            for (attribute, value, text) in cells(room, kept) {
+                write(&row(room, kept, attribute, value, text));
+            }
         }
     }
     let bytes = out.into_inner().unwrap_or_else(|e| unreachable!("memory can be written to: {e}"));
     String::from_utf8(bytes).unwrap_or_else(|e| unreachable!("text in, text out: {e}"))
+}
+
+/// A cell made inert, so that [`unguarded`] gives back its text: what an apostrophe guards, with none or some in front
+/// already, gets one more.
+fn guarded(text: &str) -> String {
+    let bare = text.trim_start_matches('\'');
+    if spreadsheet_cell(bare) == bare { text.to_string() } else { format!("'{text}") }
+}
+
+/// The text of a cell as it was before it was made inert.
+pub fn unguarded(cell: &str) -> &str {
+    let bare = cell.trim_start_matches('\'');
+    if spreadsheet_cell(bare) == bare { cell } else { cell.strip_prefix('\'').unwrap_or(cell) }
 }
 
 /// Whether no later revision has replaced a score.
@@ -70,19 +85,43 @@ fn row(room: &Room, kept: &Kept, attribute: &str, value: String, text: &str) -> 
     let seat = room.seat_of(kept.seat).map_or("", |s| s.name.as_str());
     [
         room.class_id.to_string(),
-        spreadsheet_cell(&room.class.title),
+        guarded(&room.class.title),
         room.class.date.clone(),
-        spreadsheet_cell(seat),
+        guarded(seat),
         score.code.to_string(),
-        spreadsheet_cell(tea.map_or("", |t| &t.name)),
-        spreadsheet_cell(tea.map_or("", |t| &t.leaf)),
+        guarded(tea.map_or("", |t| &t.name)),
+        guarded(tea.map_or("", |t| &t.leaf)),
         score.steep.to_string(),
-        spreadsheet_cell(attribute),
+        guarded(attribute),
         value,
-        spreadsheet_cell(text),
+        guarded(text),
         score.revision.to_string(),
         score.id.to_string(),
         format!("{:.3}", kept.at.0 as f64 / 1e6),
         if counts(room, kept) { "yes".into() } else { "no".into() },
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_cell_that_would_run_is_guarded_and_others_are_left_alone() {
+        for (text, cell) in
+            [("=1", "'=1"), ("'=1", "''=1"), ("'tis", "'tis"), ("a=b", "a=b"), ("", ""), ("'", "'")]
+        {
+            assert_eq!(guarded(text), cell);
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn what_was_guarded_is_read_back_and_no_cell_opens_a_formula(text in "['=+@ a-]{0,6}") {
+            let cell = guarded(&text);
+            prop_assert_eq!(unguarded(&cell), &text);
+            prop_assert_eq!(spreadsheet_cell(&cell), cell);
+        }
+    }
 }

@@ -36,6 +36,13 @@ pub enum Command {
         /// The answer.
         answer: Answer,
     },
+    /// A score that was taken on paper is entered.
+    Paper {
+        /// Whose; a seat of this class.
+        seat: SeatId,
+        /// The score.
+        score: Score,
+    },
     /// The teacher wants something.
     Teacher(Teacher),
     /// The host process goes down in good order: the class is held if it runs.
@@ -85,7 +92,8 @@ impl Room {
     pub fn decide(&self, command: Command, now: HostTime) -> Result<Vec<Event>, Refusal> {
         match command {
             Command::Join { hello, fresh_seat } => self.join(&hello, fresh_seat),
-            Command::Score { seat, score } => self.score(seat, score, now),
+            Command::Score { seat, score } => self.score(seat, score, Some(now)),
+            Command::Paper { seat, score } => self.score(seat, score, None),
             Command::Answer { seat, answer } => self.answer(seat, &answer),
             Command::Teacher(wish) => self.teacher(&wish, now),
             Command::Stop if self.phase == Phase::Running => Ok(vec![self.held_event(now)]),
@@ -151,7 +159,9 @@ impl Room {
         }
     }
 
-    fn score(&self, seat: SeatId, score: Score, now: HostTime) -> Result<Vec<Event>, Refusal> {
+    /// A score that is sent at an instant, or that comes on paper. Paper knows no instants: it is taken after the class
+    /// is closed too, and for cups that this host has never seen poured.
+    fn score(&self, seat: SeatId, score: Score, sent_at: Option<HostTime>) -> Result<Vec<Event>, Refusal> {
         let score = score.inert();
         if let Some(kept) = self.scores.get(score.id) {
             if kept.seat == seat && kept.score == score {
@@ -168,7 +178,7 @@ impl Room {
                 "the score's id belongs to an answer; send it with a new id",
             );
         }
-        if self.phase == Phase::Closed {
+        if sent_at.is_some() && self.phase == Phase::Closed {
             return refuse(RefusalCode::ClassClosed, "the class is closed; scores are no longer taken");
         }
         if !self.class.tea(score.code).is_some_and(|tea| (1..=tea.steeps()).contains(&score.steep)) {
@@ -180,7 +190,7 @@ impl Room {
         if let Err(fault) = score.check(&self.class.sheet) {
             return refuse(RefusalCode::BadScore, format!("{} steep {}: {fault}", score.code, score.steep));
         }
-        if !self.timetable.poured(score.code, score.steep, now) {
+        if sent_at.is_some_and(|now| !self.timetable.poured(score.code, score.steep, now)) {
             let reason = format!(
                 "{} steep {} has not been poured yet; score it when it is in the cup",
                 score.code, score.steep
@@ -194,7 +204,7 @@ impl Room {
             );
             return refuse(RefusalCode::BadScore, reason);
         }
-        Ok(vec![Event::Scored { seat, score }])
+        Ok(vec![Event::Scored { seat, score, on_paper: sent_at.is_none() }])
     }
 
     fn teacher(&self, wish: &Teacher, now: HostTime) -> Result<Vec<Event>, Refusal> {

@@ -93,6 +93,9 @@ pub enum Event {
         seat: SeatId,
         /// The score, its note made inert.
         score: Score,
+        /// It was taken on paper and entered afterwards.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        on_paper: bool,
     },
     /// The blind was lifted off these teas.
     Revealed {

@@ -44,7 +44,7 @@ fn room() -> Room {
             note: if liking == 4 { "thin".into() } else { String::new() },
             words: Vec::new(),
         };
-        events.push((3601, Event::Scored { seat: seat(who), score }));
+        events.push((3601, Event::Scored { seat: seat(who), score, on_paper: false }));
     };
     score(10, 1, 1, 1, 4, Some(-1));
     score(11, 2, 1, 1, 6, Some(0));

@@ -1,0 +1,67 @@
+//! Reads many ledgers at once, each on one of the machine's threads.
+
+use super::digest::Digest;
+use super::record::{Reader, Record};
+use crate::host::HostError;
+use crate::ledger;
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use thiserror::Error;
+
+/// Why classes can't be pooled.
+#[derive(Debug, Error)]
+pub enum PoolError {
+    /// A ledger.
+    #[error(transparent)]
+    Ledger(#[from] HostError),
+    /// One class twice.
+    #[error("{0} and {1} are ledgers of one and the same class; name each class once")]
+    Twice(PathBuf, PathBuf),
+}
+
+/// The classes of some ledgers in the order of their days, worked up.
+///
+/// # Errors
+/// The first ledger, in the order given, that can't be read, or one that is there twice.
+pub fn read(paths: &[PathBuf]) -> Result<Vec<(Record, Digest)>, PoolError> {
+    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(paths.len());
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut done = Vec::new();
+        while let Some((place, path)) =
+            Some(next.fetch_add(1, Ordering::Relaxed)).and_then(|i| Some((i, paths.get(i)?)))
+        {
+            done.push((place, one(path)));
+        }
+        done
+    };
+    let mut found: Vec<(usize, Result<(Record, Digest), HostError>)> = std::thread::scope(|scope| {
+        let others: Vec<_> = (1..threads).map(|_| scope.spawn(work)).collect();
+        let mut done = work();
+        for other in others {
+            done.extend(other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
+        }
+        done
+    });
+    found.sort_by_key(|(place, _)| *place);
+    let mut classes = Vec::new();
+    let mut seen: HashMap<uuid::Uuid, usize> = HashMap::new();
+    for (place, class) in found {
+        let class = class?;
+        if let Some(first) = seen.insert(class.0.class_id, place) {
+            return Err(PoolError::Twice(paths[first].clone(), paths[place].clone()));
+        }
+        classes.push(class);
+    }
+    classes.sort_by(|(a, _), (b, _)| a.class.date.cmp(&b.class.date));
+    Ok(classes)
+}
+
+fn one(path: &Path) -> Result<(Record, Digest), HostError> {
+    let mut reader = Reader::default();
+    ledger::visit(path, |seq, kind, body| reader.take(seq, kind, body))?;
+    let record = reader.finish().map_err(|problem| HostError::Replay(path.into(), problem))?;
+    let digest = Digest::of(&record);
+    Ok((record, digest))
+}

@@ -1,0 +1,197 @@
+//! The ways compared over all classes at once, each taster against their own level.
+//!
+//! Each taster of each class is a block of its own, so that the class they sat in is taken out with them: what is
+//! compared is how one person in one class scored one way above another. Two seats of one name in two classes count as
+//! two tasters.
+
+use super::Class;
+use super::ways::{Scale, Way};
+use crate::stats::additive::additive;
+use crate::stats::interval::SIGNIFICANCE;
+use crate::stats::letters::letters;
+use crate::stats::skillings_mack::skillings_mack;
+use serde::Serialize;
+
+/// Ways that tasters have scored against one another, on one attribute.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Together {
+    /// The attribute.
+    pub attribute: Scale,
+    /// The numbers of the ways.
+    pub ways: Vec<usize>,
+    /// How many classes they were scored in.
+    pub classes: usize,
+    /// How many tasters.
+    pub tasters: usize,
+    /// Each way's mean, best first; empty when there are too few scores.
+    pub means: Vec<Mean>,
+    /// Whether the ways differ at all, each taster's level taken out (additive model, F test); `null` when there are too
+    /// few scores.
+    pub by_points: Option<Test>,
+    /// The same by ranks (Skillings–Mack).
+    pub by_ranks: Option<Test>,
+    /// What was found, in words.
+    pub words: String,
+}
+
+/// One way's mean.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Mean {
+    /// The way's number.
+    pub way: usize,
+    /// How many tasters scored it.
+    pub n: usize,
+    /// The plain mean of the tasters' means.
+    pub mean: f64,
+    /// What the mean would be if all had scored it.
+    pub adjusted_mean: f64,
+    /// The standard error of that.
+    pub standard_error: f64,
+    /// Ways that share a letter do not differ (Tukey–Kramer, 5 % for all pairs).
+    pub letters: String,
+}
+
+/// A test.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Test {
+    /// F or chi-squared.
+    pub statistic: f64,
+    /// Its degrees of freedom.
+    pub df: usize,
+    /// Those beneath, for F.
+    pub df_below: Option<usize>,
+    /// p.
+    pub p: f64,
+}
+
+/// One comparison for each attribute and each set of ways that tasters link.
+pub fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<Together> {
+    let mut all = Vec::new();
+    for (at, scale) in scales.iter().enumerate() {
+        let tasters = tasters(classes, ways.len(), at);
+        for group in linked(&tasters, ways.len()) {
+            all.push(compare(scale, &group, &tasters));
+        }
+    }
+    all
+}
+
+/// A taster: the class's number, and the mean of every way that was scored.
+pub struct Taster {
+    /// The class, counted from 0.
+    pub class: usize,
+    /// By way.
+    pub means: Vec<Option<f64>>,
+}
+
+/// Everybody who scored an attribute.
+pub fn tasters(classes: &[Class<'_>], ways: usize, scale: usize) -> Vec<Taster> {
+    let mut all = Vec::new();
+    for (number, class) in classes.iter().enumerate() {
+        let Some(own) = class.scales.iter().position(|&s| s == scale) else { continue };
+        for teas in &class.digest.means[own] {
+            let mut sums = vec![(0.0, 0.0); ways];
+            for (&way, mean) in class.ways.iter().zip(teas) {
+                if let Some(mean) = mean {
+                    sums[way] = (sums[way].0 + mean, sums[way].1 + 1.0);
+                }
+            }
+            if sums.iter().any(|s| s.1 > 0.0) {
+                let means = sums.into_iter().map(|(sum, n)| (n > 0.0).then(|| sum / n)).collect();
+                all.push(Taster { class: number, means });
+            }
+        }
+    }
+    all
+}
+
+/// The sets of two ways or more that hang together through tasters who scored both.
+fn linked(tasters: &[Taster], ways: usize) -> Vec<Vec<usize>> {
+    let mut set: Vec<usize> = (0..ways).collect();
+    for taster in tasters {
+        let scored: Vec<usize> = (0..ways).filter(|&w| taster.means[w].is_some()).collect();
+        for pair in scored.windows(2) {
+            let (kept, gone) = (set[pair[0]], set[pair[1]]);
+            if kept != gone {
+                set.iter_mut().filter(|s| **s == gone).for_each(|s| *s = kept);
+            }
+        }
+    }
+    let group = |head: usize| -> Vec<usize> { (0..ways).filter(|&w| set[w] == head).collect() };
+    (0..ways).map(group).filter(|g| g.len() > 1).collect()
+}
+
+fn compare(scale: &Scale, group: &[usize], tasters: &[Taster]) -> Together {
+    let of_group = |t: &Taster| -> Vec<Option<f64>> { group.iter().map(|&w| t.means[w]).collect() };
+    let taking_part: Vec<&Taster> =
+        tasters.iter().filter(|t| of_group(t).iter().any(Option::is_some)).collect();
+    let rows: Vec<Vec<Option<f64>>> = taking_part.iter().map(|t| of_group(t)).collect();
+    let mut classes: Vec<usize> = taking_part.iter().map(|t| t.class).collect();
+    classes.dedup();
+    let ranks = skillings_mack(&rows).ok();
+    let by_ranks = ranks.map(|r| Test { statistic: r.chi_squared, df: r.df, df_below: None, p: r.p });
+    let mut found = Together {
+        attribute: scale.clone(),
+        ways: group.iter().map(|w| w + 1).collect(),
+        classes: classes.len(),
+        tasters: rows.len(),
+        means: Vec::new(),
+        by_points: None,
+        by_ranks,
+        words: String::new(),
+    };
+    let of = format!(
+        "n {} tasters in {} class{}",
+        rows.len(),
+        classes.len(),
+        if classes.len() == 1 { "" } else { "es" }
+    );
+    match additive(&rows, 1.0 - SIGNIFICANCE) {
+        Err(why) => found.words = format!("{}: too few to tell ({of}): {why}", scale.name),
+        Ok(model) => {
+            let test = model.tea_given_taster;
+            let differs = |i: usize, j: usize| {
+                model.pairs.pairs.iter().any(|p| (p.first, p.second) == (i.min(j), i.max(j)) && p.differs)
+            };
+            let values: Vec<f64> = model.teas.iter().map(|t| t.adjusted_mean).collect();
+            let letters = letters(&values, differs);
+            found.means = group
+                .iter()
+                .zip(&model.teas)
+                .zip(letters)
+                .map(|((way, tea), letters)| Mean {
+                    way: way + 1,
+                    n: tea.n,
+                    mean: tea.plain_mean,
+                    adjusted_mean: tea.adjusted_mean,
+                    standard_error: tea.standard_error,
+                    letters,
+                })
+                .collect();
+            found.means.sort_by(|a, b| b.adjusted_mean.total_cmp(&a.adjusted_mean));
+            found.by_points =
+                Some(Test { statistic: test.f, df: test.df, df_below: Some(model.residual.df), p: test.p });
+            let spread = values.iter().fold(f64::MIN, |a, &b| a.max(b))
+                - values.iter().fold(f64::MAX, |a, &b| a.min(b));
+            let shown = if test.p <= SIGNIFICANCE {
+                "the ways differ"
+            } else {
+                "no difference between the ways is shown"
+            };
+            found.words = format!(
+                "{}: {shown}; highest and lowest lie {spread:.2} points apart ({of}; F {:.2} on {} and {}, {})",
+                scale.name,
+                test.f,
+                test.df,
+                model.residual.df,
+                chance(test.p)
+            );
+        }
+    }
+    found
+}
+
+/// A p for people.
+pub fn chance(p: f64) -> String {
+    if p < 0.0005 { "p below 0.0005".into() } else { format!("p {p:.3}") }
+}
