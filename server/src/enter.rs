@@ -104,7 +104,7 @@ impl Desk {
                 let (token, fresh_seat) = (Token(ids()), SeatId(ids()));
                 let hello =
                     Hello { protocol: PROTOCOL, name: paper.seat.clone(), token, pourer: None, since: None };
-                let events = self.room.decide(&Command::Join { hello, fresh_seat }, at);
+                let events = self.room.decide(Command::Join { hello, fresh_seat }, at);
                 for event in events.map_err(|refusal| refused("seat", refusal))? {
                     if let Event::Seated { name, .. } = &event {
                         self.done.seats.push(name.clone());
@@ -118,7 +118,7 @@ impl Desk {
             self.done.there += 1;
             return Ok(());
         };
-        let events = self.room.decide(&Command::Paper { seat, score }, at);
+        let events = self.room.decide(Command::Paper { seat, score }, at);
         let events = events.map_err(|refusal| {
             refused(if refusal.code == RefusalCode::UnknownCup { "steep" } else { "score_id" }, refusal)
         })?;

@@ -1,6 +1,6 @@
 //! The host of a tea class.
 //!
-//! Pure rooms (no clock, no randomness, no I/O): [`class`], [`plan`], [`room`], [`stats`], [`summary`], [`tests_given`].
+//! Pure rooms (no clock, no randomness, no I/O): [`class`], [`plan`], [`room`], [`stats`], [`summary`].
 //! Shell: the ledger, the one owner task, the door, the console and the reports.
 
 pub mod class;
@@ -20,4 +20,3 @@ pub mod room;
 pub mod starting;
 pub mod stats;
 pub mod summary;
-pub mod tests_given;

@@ -2,6 +2,7 @@
 
 use super::fault::Fault;
 use super::table::{Row, Table};
+use crate::report::csv::WORD;
 use crate::room::Room;
 use protocol::text::{NAME_CHARS, NOTE_CHARS, clean, name_key};
 use protocol::time::SECOND_US;
@@ -112,6 +113,7 @@ impl Paper {
         self.score.values.extend(part.values);
         self.score.strength = self.score.strength.or(part.strength);
         self.score.note += &part.note;
+        self.score.words.extend(part.words);
         Ok(true)
     }
 }
@@ -135,9 +137,14 @@ fn read(room: &Room, row: Row<'_>) -> Result<Line, Vec<Fault>> {
     };
     let revision = revision.unwrap_or(1);
     let key = id.map_or_else(|| Key::Cup(name_key(&seat), code, steep, revision), Key::Id);
-    let (id, values, note) = (id.unwrap_or_default(), BTreeMap::new(), String::new());
-    let score = Score { id, code, steep, revision, values, strength: None, note };
+    let (id, values, note, words) = (id.unwrap_or_default(), BTreeMap::new(), String::new(), Vec::new());
+    let score = Score { id, code, steep, revision, values, strength: None, note, words };
     let part = fill(room, row, &attribute, score.clone());
+    // Each ticked word has a row of its own.
+    let attribute = match &part {
+        Ok(Some(Score { words, .. })) if attribute == WORD => format!("{WORD} {}", words.join(" ")),
+        _ => attribute,
+    };
     let paper = Paper { line: row.line, seat, score, at, lines: BTreeMap::new(), broken: false };
     Ok(Line { key, attribute, paper, part })
 }
@@ -163,6 +170,17 @@ fn fill(room: &Room, row: Row<'_>, attribute: &str, empty: Score) -> Result<Opti
         if part.note.is_empty() {
             return Ok(None);
         }
+    } else if attribute == WORD {
+        match whole::<u8>(row, "value", "1")? {
+            Some(0) => return Ok(None),
+            None | Some(1) => {}
+            Some(_) => return Err(row.fault("value", "a word is ticked or not", "write 1 or 0")),
+        }
+        if text.is_empty() {
+            return Err(row.fault("text", "is empty", "write the word that is ticked"));
+        }
+        let own = room.class.sheet.words.iter().find(|word| name_key(word) == name_key(text));
+        part.words = vec![own.map_or_else(|| shown(text), Clone::clone)];
     } else {
         if !text.is_empty() {
             return Err(row.fault(
@@ -190,6 +208,10 @@ fn fill(room: &Room, row: Row<'_>, attribute: &str, empty: Score) -> Result<Opti
         Err(fault @ ScoreFault::OffScale { .. }) => {
             Err(row.fault("value", fault.to_string(), "give a point of the scale"))
         }
+        Err(fault @ ScoreFault::NoSuchWord(_)) => {
+            let words = room.class.sheet.words.join(", ");
+            Err(row.fault("text", fault.to_string(), format!("the sheet's words are {words}")))
+        }
         Err(fault @ ScoreFault::FromOne(_)) => {
             Err(row.fault("revision", fault.to_string(), "give 1 for the first fill"))
         }
@@ -207,7 +229,7 @@ fn good<T>(result: Result<T, Fault>, faults: &mut Vec<Fault>) -> Option<T> {
 /// The sheet's own spelling of an attribute, or the text as it is.
 fn on_sheet(room: &Room, text: &str) -> String {
     let own = room.class.sheet.attributes.iter().map(|a| a.name.as_str());
-    let same = own.chain(["strength", "note"]).find(|name| name_key(name) == name_key(text));
+    let same = own.chain(["strength", "note", WORD]).find(|name| name_key(name) == name_key(text));
     same.unwrap_or(text).to_string()
 }
 

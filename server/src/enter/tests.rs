@@ -19,8 +19,11 @@ fn entry(seq: u64, at: i64, event: Event) -> Entry {
     Entry { seq, at: HostTime(at), event }
 }
 
+const WORDS: [&str; 3] = ["floral", "=warm bread", "smoke"];
+
 fn begun() -> Entry {
-    let class = Box::new(read::class(include_str!("../../tests/classes/two-ways.toml")).unwrap());
+    let mut class = Box::new(read::class(include_str!("../../tests/classes/two-ways.toml")).unwrap());
+    class.sheet.words = WORDS.map(String::from).to_vec();
     entry(1, 0, Event::Class { class_id: Uuid::from_u128(1), seed: 7, class })
 }
 
@@ -40,6 +43,20 @@ fn with(room: &Room, entering: &Entering) -> Room {
 
 const PLAIN: &str = "seat,code,steep,attribute,value,text\n\
     Ann,417,1,aroma,5,\nAnn,417,1,strength,-1,\nAnn,417,1,note,,\"sweet, \"\"green\"\"\"\nBob,238,3,Liking,9,\nBob,238,3,taste,,\n";
+
+#[test]
+fn words_are_ticked_a_row_each() {
+    let file = "seat,code,steep,attribute,value,text\nAnn,417,1,word,1,Floral\nAnn,417,1,word,,smoke\nAnn,417,2,word,0,smoke\n";
+    let entering = take(&room(), file).unwrap();
+    assert_eq!(entering.to_string(), "1 new score, 0 there already, 1 blank; seats added: Ann");
+    let room = with(&room(), &entering);
+    let kept = room.scores.counting().next().unwrap();
+    assert_eq!(kept.score.words, ["floral", "smoke"]);
+    let bad = "seat,code,steep,attribute,value,text\nAnn,417,1,word,1,tar\nAnn,417,1,word,2,smoke\nAnn,417,1,word,1,\n";
+    let words: Vec<String> = take(&super::tests::room(), bad).unwrap_err().iter().map(|f| format!("{f:?}")).collect();
+    assert_eq!(words.len(), 3, "{words:?}");
+    assert!(words[0].contains("floral, =warm bread, smoke"), "{words:?}");
+}
 
 #[test]
 fn a_plain_file_seats_its_tasters_and_scores_their_cups() {
@@ -134,7 +151,7 @@ fn a_file_entered_twice_adds_nothing_and_a_changed_score_needs_a_revision() {
 
 fn tell(room: &mut Room, command: Command, at_s: i64) {
     let at = HostTime(at_s * 1_000_000);
-    for event in room.decide(&command, at).unwrap() {
+    for event in room.decide(command, at).unwrap() {
         room.fold(room.seq + 1, at, event);
     }
 }
@@ -160,6 +177,7 @@ fn closed() -> Room {
         values,
         strength: None,
         note: String::new(),
+        words: Vec::new(),
     };
     tell(&mut room, Command::Score { seat: SeatId(Uuid::from_u128(2)), score }, 170);
     let taste = room.timetable.find(protocol::Action::Taste, None, 1).unwrap().at;
@@ -194,10 +212,11 @@ fn paper_does_not_silently_replace_what_a_seat_has_sent() {
     assert_eq!((same.there, same.entries.len()), (1, 0));
 }
 
-fn a_score() -> impl Strategy<Value = (u8, u8, u32, u32, [Option<i32>; 4], Option<i8>, String)> {
+fn a_score() -> impl Strategy<Value = (u8, u8, u32, u32, [Option<i32>; 4], Option<i8>, String, Vec<String>)> {
     let values = prop::array::uniform4(prop::option::of(1i32..=9));
     let note = "['=+@;,\" a-\u{e9}\u{4e00}-]{0,8}";
-    (0u8..4, 0u8..4, 1u32..=3, 1u32..4, values, prop::option::of(-2i8..=2), note)
+    let words = prop::sample::subsequence(WORDS.map(String::from).to_vec(), 0..=3);
+    (0u8..4, 0u8..4, 1u32..=3, 1u32..4, values, prop::option::of(-2i8..=2), note, words)
 }
 
 proptest! {
@@ -218,16 +237,16 @@ proptest! {
             let seat = SeatId(Uuid::from_u128(n as u128 + 1));
             full.fold(full.seq + 1, HostTime(at), Event::Seated { seat, name: name.into(), token: Token(ids()), pourer: None });
         }
-        for ((seat, tea, steep, revision, points, strength, note), passed) in scores {
+        for ((seat, tea, steep, revision, points, strength, note, words), passed) in scores {
             at += passed;
             let sheet = full.class.sheet.attributes.iter();
             let values = sheet.zip(points).filter_map(|(a, v)| Some((a.name.clone(), v?))).collect();
             let code = Code::new([417, 238, 862, 305][tea as usize]).unwrap();
             let strength = strength.map(|s| s.try_into().unwrap());
-            let score = Score { id: ids(), code, steep, revision, values, strength, note }.inert();
+            let score = Score { id: ids(), code, steep, revision, values, strength, note, words }.inert();
             // What the room would refuse was never in a ledger.
             let command = Command::Paper { seat: SeatId(Uuid::from_u128(u128::from(seat) + 1)), score };
-            for event in full.decide(&command, HostTime(at)).unwrap_or_default() {
+            for event in full.decide(command, HostTime(at)).unwrap_or_default() {
                 full.fold(full.seq + 1, HostTime(at), event);
             }
         }

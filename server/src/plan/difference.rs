@@ -4,7 +4,7 @@
 use crate::class::difference::{DifferenceTest, Side, TestCup};
 use crate::class::{Class, Pourers};
 use crate::plan::quantities::Quantities;
-use crate::tests_given::{statistic, what_it_takes};
+use crate::summary::findings::discrimination::{statistic, what_it_takes};
 use protocol::{Code, TestKind};
 use serde::Serialize;
 

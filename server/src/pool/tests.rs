@@ -43,6 +43,7 @@ fn score(id: u128, code: u16, steep: u32, revision: u32, liking: i32, strength: 
         values,
         strength,
         note: "a \"note\"".into(),
+        words: Vec::new(),
     }
 }
 

@@ -24,7 +24,7 @@ pub const COLUMNS: [&str; 15] = [
 ];
 
 /// What stands under `attribute` in the row of a ticked word; the word itself is the text, the value is 1.
-const WORD: &str = "word";
+pub const WORD: &str = "word";
 
 /// Every score that counts, or with `revisions` every score ever kept, in the order of the ledger: one row for each
 /// attribute, strength vote, ticked word and note; class after class. Text is made inert, so that no spreadsheet runs it;

@@ -54,6 +54,7 @@ impl Page<'_> {
             self.words();
             self.agreement();
         }
+        self.tests();
         self.sheets();
         self.absent();
         if !s.still_blind.is_empty() {
@@ -180,6 +181,7 @@ fn kind(about: About) -> &'static str {
         About::Agreement => "Do the tasters agree?",
         About::Strength => "How long to steep next time",
         About::Words => "Words",
+        About::Tests => "Can the class tell them apart?",
         About::Totals => "Weighted totals",
         About::Seat => "You and the class",
     }

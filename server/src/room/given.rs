@@ -1,8 +1,9 @@
-//! The answers to the difference tests as they are counted: what [`crate::tests_given`] works on.
+//! The answers to the difference tests as they are counted: what [`crate::summary::findings::discrimination`] works on.
 
 use super::Room;
 use crate::class::difference::{Side, Way};
 use protocol::{Code, SeatId};
+use serde::Serialize;
 
 /// One difference test with its answers.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,7 +25,7 @@ pub struct TestGiven {
 }
 
 /// One of the teas of a test.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct TestTea {
     /// Its own code in the class.
     pub code: Option<Code>,

@@ -4,6 +4,7 @@
 use super::binomial::{at_least, exactly, uneven_split};
 use super::proportion::{Proportion, proportion};
 use super::{Cannot, Interval};
+use serde::Serialize;
 
 /// The most answers that a search for a number of answers goes through.
 pub const MOST_ANSWERS: usize = 1000;
@@ -11,7 +12,8 @@ pub const MOST_ANSWERS: usize = 1000;
 const ROUNDING: f64 = 1e-12;
 
 /// A way of asking.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Test {
     /// Three cups, two the same: which is the odd one? (ISO 4120)
     Triangle,
@@ -36,7 +38,7 @@ impl Test {
 }
 
 /// What some answers show.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Outcome {
     /// Which test.
     pub test: Test,
@@ -53,7 +55,7 @@ pub struct Outcome {
 }
 
 /// The share of people who truly tell the teas apart, if the others guess: (share − guess) / (1 − guess), not below 0.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Discriminators {
     /// The share.
     pub share: f64,
@@ -102,7 +104,7 @@ pub fn smallest_correct(test: Test, n: usize, alpha: f64) -> Result<usize, Canno
 }
 
 /// What a test with so many answers can find.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Power {
     /// Which test.
     pub test: Test,

@@ -3,9 +3,10 @@
 use super::dist::{beta_quantile, normal_quantile};
 use super::interval::SIGNIFICANCE;
 use super::{Cannot, Interval};
+use serde::Serialize;
 
 /// A share with its 95 % intervals.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Proportion {
     /// How many of them.
     pub x: usize,

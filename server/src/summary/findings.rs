@@ -8,6 +8,7 @@ pub mod agreement;
 pub mod data;
 pub mod describe;
 pub mod differences;
+pub mod discrimination;
 mod method;
 pub mod seats;
 pub mod sentences;
@@ -22,6 +23,7 @@ use agreement::Agreement;
 use data::Data;
 use describe::{Curve, Described, Dot, Scale, TasterMean};
 use differences::Difference;
+use discrimination::TestFound;
 use protocol::HostTime;
 use seats::SeatPage;
 use sentences::Sentence;
@@ -60,6 +62,8 @@ pub struct Findings {
     pub strength: Option<StrengthFindings>,
     /// The words ticked; empty when the sheet has none.
     pub words: Vec<WordFinding>,
+    /// The difference tests of the class; empty when it has none.
+    pub tests: Vec<TestFound>,
     /// Weighted totals, `null` when the class names no weights.
     pub totals: Option<Totals>,
     /// One page for each seat, in the order in which they came: the seat and the class. Meant for that person and the
@@ -87,6 +91,7 @@ pub fn find(room: &Room, now: HostTime) -> Findings {
         agreement: agreement::agreement(&data),
         strength: strength::strength(&data),
         words: words::words(&data),
+        tests: discrimination::tests(room),
         totals: totals::totals(&data),
         seats: seats::pages(&data),
         method: Vec::new(),

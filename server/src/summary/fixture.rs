@@ -13,11 +13,12 @@ pub struct At {
     pub steep: u32,
 }
 
-/// A filled sheet: values in the order of the sheet, strength.
+/// A filled sheet: values in the order of the sheet, strength, words.
 #[derive(Clone, Debug, Default)]
 pub struct Filled {
     pub values: Vec<Option<i32>>,
     pub strength: Option<i8>,
+    pub words: Vec<String>,
 }
 
 /// A class file of `teas` teas with `steeps` steeps each, all of one leaf two by two; `sheet` is the `[sheet]` section.
@@ -65,8 +66,9 @@ pub fn room(class: &str, seats: usize, revealed: &[usize], score: impl Fn(At) ->
                     values: values.filter_map(|(name, value)| Some((name.clone(), (*value)?))).collect(),
                     strength: filled.strength.map(|s| s.try_into().unwrap()),
                     note: String::new(),
+                    words: filled.words,
                 };
-                events.push(Event::Scored { seat: id(seat), score });
+                events.push(Event::Scored { seat: id(seat), score, on_paper: false });
             }
         }
     }
@@ -94,6 +96,7 @@ pub fn evening(revealed: &[usize]) -> Room {
         (seat != 6 || tea != 2 || steep != 3).then(|| Filled {
             values: vec![Some(aroma.clamp(1, 9)), Some(liking.clamp(1, 9))],
             strength: Some(votes[(seat + tea) % 8]),
+            words: Vec::new(),
         })
     })
 }

@@ -125,6 +125,7 @@ fn entries(
                     values: values.into(),
                     strength: Some(strength),
                     note: if draw.below(10) == 0 { "sweet, a little smoke".into() } else { String::new() },
+                    words: Vec::new(),
                 };
                 events.push(Event::Scored { seat, score, on_paper: false });
             }

@@ -233,7 +233,7 @@ fn commit(db: &mut Connection, seq: &mut u64, batch: impl Iterator<Item = Asked>
         for Asked { seat, score, answer } in batch {
             *seq += 1;
             let id = score.id;
-            let body = serde_json::to_string(&Event::Scored { seat, score })?;
+            let body = serde_json::to_string(&Event::Scored { seat, score, on_paper: false })?;
             insert.execute(params![*seq as i64, now_ns() / 1000, "scored", body])?;
             answers.push((answer, HostMessage::Accepted { seq: *seq, id }.to_json().into()));
         }

@@ -7,6 +7,7 @@ use super::{Page, figure};
 use crate::stats::penalty::Hint;
 use crate::summary::findings::Known;
 use crate::summary::findings::agreement::IccFinding;
+use crate::summary::findings::discrimination::TestFound;
 use crate::summary::findings::sentences::say::{fine, signed};
 use crate::summary::findings::strength::{PenaltyFinding, PenaltySide};
 use crate::summary::findings::ways::Comparison;
@@ -147,6 +148,33 @@ impl Page<'_> {
             let cells = words.iter().map(|word| format!("{} of {}", word.teas[place].n, word.teas[place].of));
             columns.push(Column::numbers(&first.teas[place].tea.to_string(), cells));
         }
+        self.table(&columns);
+    }
+
+    pub(super) fn tests(&mut self) {
+        let tests = &self.summary.findings.tests;
+        if tests.is_empty() {
+            return;
+        }
+        self.head("DIFFERENCE TESTS");
+        let share = |test: &TestFound| {
+            let found = test.outcome.get()?.discriminators?;
+            Some(format!("{:.0} % ({:.0} to {:.0})", found.share * 100.0, found.exact.low * 100.0, found.exact.high * 100.0))
+        };
+        let of = |cell: &dyn Fn(&TestFound) -> String| -> Vec<String> { tests.iter().map(cell).collect() };
+        let codes = |test: &TestFound| {
+            let [a, b] = test.teas.each_ref().map(|tea| tea.code.map_or("–".into(), |code| code.to_string()));
+            format!("{a} {b} /{}", test.steep)
+        };
+        let columns = [
+            Column::numbers("no.", of(&|t| t.number.to_string())),
+            Column::words("kind", of(&|t| t.kind.to_string())),
+            Column::words("teas/steep", of(&codes)),
+            Column::numbers("right", of(&|t| format!("{} of {}", t.correct, t.n))),
+            Column::numbers("p", of(&|t| bare_p(t.outcome.get().map(|o| o.p)))),
+            Column::numbers("truly tell (95 %)", of(&|t| share(t).unwrap_or("–".into()))),
+            Column::numbers("power", of(&|t| figure(t.power.get().map(|p| p.power)))),
+        ];
         self.table(&columns);
     }
 

@@ -40,6 +40,13 @@ pub fn lines(found: &Findings) -> Vec<String> {
                 .into(),
         );
     }
+    if !found.tests.is_empty() {
+        lines.push(
+            "Difference tests are exact binomial tests, each by itself at 5 %; power is the chance of a shown difference if \
+             half of the tasters truly tell the two apart."
+                .into(),
+        );
+    }
     if found.totals.is_some() {
         lines.push(
             "A total is the sum of the scores times their weights; scales other than 0 to 100 are stretched straight to \

@@ -10,6 +10,7 @@ pub use seat::about_seat;
 
 use super::Findings;
 use super::data::Data;
+use super::discrimination;
 use crate::plan::power;
 use crate::stats::Interval;
 use crate::stats::wilcoxon::smallest_p;
@@ -45,6 +46,8 @@ pub enum About {
     Strength,
     /// Words ticked.
     Words,
+    /// The difference tests.
+    Tests,
     /// Weighted totals.
     Totals,
     /// One seat; only on its page.
@@ -85,6 +88,7 @@ pub fn all(data: &Data<'_>, found: &Findings) -> Vec<Sentence> {
     if found.tasters == 0 {
         told.clear();
     }
+    told.extend(discrimination::sentences(&found.tests));
     told.push(reach(found.tasters));
     told
 }
@@ -96,7 +100,7 @@ fn totals_of(data: &Data<'_>, found: &Findings) -> Vec<Sentence> {
 /// What so many tasters can show at all.
 fn reach(tasters: usize) -> Sentence {
     let text = match tasters {
-        0 => "Nobody has scored, so there is nothing to tell.".to_string(),
+        0 => "Nobody has scored, so there is nothing to tell of the teas' scores.".to_string(),
         1 => "One taster has scored: the figures tell one person's view, and nothing can be tested.".into(),
         2..=5 => format!(
             "{} With {tasters} tasters no signed rank test reaches 5 %: even if all agree, it gives {}.",

@@ -46,14 +46,12 @@ pub struct Cochran {
     pub p_holm: f64,
 }
 
-/// The words of the class. This is the one place that knows where a sheet keeps its words and a score its ticks.
+/// The words of the class.
 pub fn words(data: &Data<'_>) -> Vec<WordFinding> {
-    let asked: &[String] = &[];
-    let ticked = |_: &Score| -> &[String] { &[] };
     let cell = |tea: usize, seat: usize| -> Option<Vec<&String>> {
         let mut scores = data.scores[tea].iter().filter_map(|seats| seats[seat]).peekable();
         scores.peek()?;
-        Some(scores.flat_map(ticked).collect())
+        Some(scores.flat_map(|score: &Score| &score.words).collect())
     };
     let table: Vec<Vec<Option<Vec<&String>>>> =
         (0..data.seats.len()).map(|seat| (0..data.teas.len()).map(|tea| cell(tea, seat)).collect()).collect();
@@ -64,7 +62,7 @@ pub fn words(data: &Data<'_>) -> Vec<WordFinding> {
         };
         (word.clone(), table.iter().map(row).collect())
     };
-    of_tables(&teas, asked.iter().map(ticks_of).collect())
+    of_tables(&teas, data.room.class.sheet.words.iter().map(ticks_of).collect())
 }
 
 /// A word with its table: tasters × teas, whether it was ticked; `None` where the taster has not scored the tea.

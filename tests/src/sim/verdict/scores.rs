@@ -14,7 +14,7 @@ pub fn judge(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
     for entry in &held.ledger {
         match &entry.event {
             Event::Seated { seat, name, .. } => drop(names.insert(*seat, name.as_str())),
-            Event::Scored { seat, score } => {
+            Event::Scored { seat, score, .. } => {
                 let name = names.get(seat).copied().unwrap_or("nobody");
                 let again = on_disk.insert(score.id, (entry.seq, name, score)).is_some();
                 verdict.unless(!again, Promise::ScoresKeptOnce, || {
@@ -78,7 +78,7 @@ fn evidence(held: &Held, verdict: &mut Verdict) {
     for entry in &held.ledger {
         match &entry.event {
             Event::Seated { seat, .. } => drop(seats.insert(*seat)),
-            Event::Scored { seat, score } => {
+            Event::Scored { seat, score, .. } => {
                 scored.entry((score.code, score.steep)).or_default().insert(*seat);
             }
             _ => {}

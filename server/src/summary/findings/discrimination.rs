@@ -1,11 +1,14 @@
-//! What the answers to a difference test show, ready to be told. Pure.
+//! What the answers to the difference tests show: triangle, duo-trio, paired comparison.
 
+use super::Known;
+use super::sentences::{About, Evidence, Sentence};
 use crate::class::difference::{Side, Way};
-use crate::room::given::{TestGiven, TestTea};
-use crate::stats::Undefined;
+use crate::room::Room;
+use crate::room::given::{SeatAnswer, TestGiven, TestTea};
 use crate::stats::forced_choice::{Outcome, Power, Test, outcome, power, smallest_n};
 use crate::stats::interval::SIGNIFICANCE;
 use protocol::TestKind;
+use serde::Serialize;
 
 /// The share of tasters who truly tell the teas apart for whom power is stated: one half.
 pub const DISCRIMINATORS: f64 = 0.5;
@@ -13,22 +16,64 @@ pub const DISCRIMINATORS: f64 = 0.5;
 pub const POWER: f64 = 0.8;
 
 /// What one test found.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct TestFound {
     /// Its number, from 1.
     pub number: u32,
     /// The way of asking.
     pub kind: TestKind,
+    /// What a paired comparison asks: which is …; else `null`.
+    pub ask: Option<String>,
+    /// The two teas.
+    pub teas: [TestTea; 2],
+    /// Whose liquor was tasted, from 1.
+    pub steep: u32,
+    /// Whether the teacher has opened it.
+    pub opened: bool,
+    /// How many seats there are.
+    pub seats: usize,
     /// Answers.
     pub n: usize,
     /// Right answers; in a two-sided paired comparison the answers for the first tea.
     pub correct: usize,
     /// Chance, share and discriminators, or why there are none.
-    pub outcome: Result<Outcome, Undefined>,
+    pub outcome: Known<Outcome>,
     /// What so many answers could have found if [`DISCRIMINATORS`] of the tasters tell the teas apart.
-    pub power: Result<Power, Undefined>,
+    pub power: Known<Power>,
     /// All of it in sentences.
     pub words: Vec<String>,
+}
+
+/// What every difference test of the class found, in their order.
+pub fn tests(room: &Room) -> Vec<TestFound> {
+    room.tests_given().iter().map(evaluate).collect()
+}
+
+/// One sentence for each test that was opened.
+pub fn sentences(tests: &[TestFound]) -> impl Iterator<Item = Sentence> {
+    tests.iter().filter(|test| test.opened).map(|test| {
+        let p = test.outcome.get().map(|outcome| outcome.p);
+        let (number, kind) = (test.number, test.kind);
+        let evidence = Evidence {
+            steep: Some(test.steep),
+            teas: test.teas.iter().filter_map(|tea| tea.code).collect(),
+            n: test.n,
+            test: Some(kind.to_string()),
+            p,
+            ..Evidence::default()
+        };
+        Sentence {
+            text: format!("Test {number} ({kind}, {}): {}", between(&test.teas), test.words.join(" ")),
+            about: About::Tests,
+            shown: p.is_some_and(|p| p <= SIGNIFICANCE),
+            evidence,
+        }
+    })
+}
+
+/// Both teas, for a person.
+pub fn between(teas: &[TestTea; 2]) -> String {
+    format!("{} and {}", tea(&teas[0]), tea(&teas[1]))
 }
 
 /// The arithmetic that goes with a way of asking.
@@ -44,22 +89,37 @@ pub fn statistic(way: &Way) -> Test {
 /// What a test found.
 pub fn evaluate(given: &TestGiven) -> TestFound {
     let (test, n) = (statistic(&given.way), given.answers.len());
-    let counts =
-        |answer: &crate::room::given::SeatAnswer| answer.correct.unwrap_or(answer.picked == Side::First);
-    let correct = given.answers.iter().filter(|answer| counts(answer)).count();
-    let (outcome, power) = (outcome(test, correct, n), power(test, n, SIGNIFICANCE, DISCRIMINATORS));
+    let counts = |answer: &&SeatAnswer| answer.correct.unwrap_or(answer.picked == Side::First);
+    let correct = given.answers.iter().filter(counts).count();
+    let outcome = outcome(test, correct, n);
     let mut words = match &outcome {
         Ok(outcome) => found(given, outcome),
         Err(_) if !given.open => vec!["The test was not opened.".to_string()],
-        Err(why) => vec![format!("Nobody has answered; the test {why}.")],
+        Err(_) => vec!["Nobody has answered.".to_string()],
     };
     if n > 0 {
         words.push(what_it_takes(test, n));
     }
-    if given.open && n < given.seats {
+    if given.open && (1..given.seats).contains(&n) {
         words.push(format!("{} of {} seats have not answered.", given.seats - n, given.seats));
     }
-    TestFound { number: given.number, kind: given.way.kind(), n, correct, outcome, power, words }
+    TestFound {
+        number: given.number,
+        kind: given.way.kind(),
+        ask: match &given.way {
+            Way::Paired { ask, .. } => Some(ask.clone()),
+            Way::Triangle | Way::DuoTrio { .. } => None,
+        },
+        teas: given.teas.clone(),
+        steep: given.steep,
+        opened: given.open,
+        seats: given.seats,
+        n,
+        correct,
+        outcome: outcome.into(),
+        power: power(test, n, SIGNIFICANCE, DISCRIMINATORS).into(),
+        words,
+    }
 }
 
 fn found(given: &TestGiven, outcome: &Outcome) -> Vec<String> {
@@ -94,8 +154,8 @@ fn found(given: &TestGiven, outcome: &Outcome) -> Vec<String> {
         format!(
             "An estimated {} of the tasters truly tell them apart (95 % interval {} to {}, exact).",
             percent(d.share),
-            percent(d.exact.lower),
-            percent(d.exact.upper)
+            percent(d.exact.low),
+            percent(d.exact.high)
         )
     }));
     words
