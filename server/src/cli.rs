@@ -99,6 +99,9 @@ pub enum Command {
         /// With csv: every score ever sent, also those that a later one replaced (column `counts`)
         #[arg(long)]
         revisions: bool,
+        /// The private page of one seat instead: that person beside the class. As text or JSON, for that person only
+        #[arg(long, value_name = "NAME", conflicts_with_all = ["revisions", "next"])]
+        seat: Option<String>,
         /// Also write a class file for a next class that compares what is still open; the file must not be there yet
         #[arg(long, value_name = "FILE")]
         next: Option<PathBuf>,

@@ -75,10 +75,15 @@ impl From<NewError> for Failure {
 
 fn main() -> ExitCode {
     let done = match Cli::parse().command {
-        Command::Review { ledgers, format, revisions, next } => {
-            let done = match &ledgers[..] {
-                [ledger] => review(ledger, format, revisions),
-                ledgers => pooled(ledgers, format, revisions),
+        Command::Review { ledgers, format, revisions, seat, next } => {
+            let done = match (&ledgers[..], seat) {
+                ([ledger], Some(seat)) => seat_page(ledger, &seat, format),
+                (_, Some(_)) => Err(Failure {
+                    words: "a seat's page is of one class; name one ledger with --seat".into(),
+                    code: 2,
+                }),
+                ([ledger], None) => review(ledger, format, revisions),
+                (ledgers, None) => pooled(ledgers, format, revisions),
             };
             done.and_then(|()| next.map_or(Ok(()), |file| write_next(&ledgers, &file)))
         }
@@ -100,13 +105,35 @@ fn main() -> ExitCode {
     }
 }
 
-fn review(path: &Path, format: Format, revisions: bool) -> Result<(), Failure> {
+/// The class that a ledger holds.
+fn room_of(path: &Path) -> Result<Room, Failure> {
     let entries = ledger::read(path)?;
-    let room = Room::replay(entries).map_err(|problem| HostError::Replay(path.into(), problem))?;
+    Ok(Room::replay(entries).map_err(|problem| HostError::Replay(path.into(), problem))?)
+}
+
+/// The private page of one seat.
+fn seat_page(path: &Path, name: &str, format: Format) -> Result<(), Failure> {
+    let room = room_of(path)?;
+    let Some(seat) = room.seat_named(name) else {
+        let names: Vec<&str> = room.seats.iter().map(|seat| seat.name.as_str()).collect();
+        let words = format!("no seat is named `{name}` in {}; it has {}", path.display(), names.join(", "));
+        return Err(Failure { words, code: 2 });
+    };
+    let summary = summarise(&room, room.last_at);
+    let page = summary.findings.seats.iter().find(|page| page.seat == seat.name);
+    match format {
+        Format::Text => print(&report::text::seat_page(&summary, &seat.name, width()).unwrap_or_default()),
+        Format::Json => print(&report::json(&page)),
+        _ => Err(Failure { words: "a seat's page comes as text or json".into(), code: 2 }),
+    }
+}
+
+fn review(path: &Path, format: Format, revisions: bool) -> Result<(), Failure> {
+    let room = room_of(path)?;
     let page = match format {
         Format::Csv => report::csv::long_form([&room], revisions),
         // The last event, not the wall clock: the same ledger always gives the same summary.
-        Format::Text => report::text::text(&summarise(&room, room.last_at)),
+        Format::Text => report::text::within(&summarise(&room, room.last_at), width()),
         Format::Json => report::json(&summarise(&room, room.last_at)),
     };
     print(&page)
@@ -115,10 +142,7 @@ fn review(path: &Path, format: Format, revisions: bool) -> Result<(), Failure> {
 /// Reviews several classes together.
 fn pooled(paths: &[PathBuf], format: Format, revisions: bool) -> Result<(), Failure> {
     if format == Format::Csv {
-        let room = |path: &PathBuf| {
-            Room::replay(ledger::read(path)?).map_err(|problem| HostError::Replay(path.clone(), problem))
-        };
-        let rooms: Vec<Room> = paths.iter().map(room).collect::<Result<_, _>>()?;
+        let rooms: Vec<Room> = paths.iter().map(|path| room_of(path)).collect::<Result<_, _>>()?;
         return print(&report::csv::long_form(&rooms, revisions));
     }
     let pool = pool::pool(&pool::shell::read(paths)?);
@@ -205,14 +229,19 @@ fn plan(class: &Path, format: PlanFormat, seed: Option<u64>) -> Result<(), Failu
     let plan = document(&class, seed)
         .map_err(|fault| Failure { words: format!("the class can't be planned: {fault}"), code: 3 })?;
     let names: Vec<String> = class.setting.kettles.iter().map(|k| k.name.clone()).collect();
-    let width = crossterm::terminal::size().map_or(80, |(columns, _)| usize::from(columns));
     print(&match format {
         PlanFormat::Text => {
-            report::plan_text::text(&plan, &names, if std::io::stdout().is_terminal() { width } else { 80 })
+            report::plan_text::text(&plan, &names, width())
         }
         PlanFormat::Json => report::json(&plan),
         PlanFormat::Html => report::plan_html::html(&plan, &class),
     })
+}
+
+/// How wide a page of text may be: as the terminal is, or 80 columns where there is none.
+fn width() -> usize {
+    let columns = crossterm::terminal::size().map_or(80, |(columns, _)| usize::from(columns));
+    if std::io::stdout().is_terminal() { columns } else { 80 }
 }
 
 /// Puts a page on standard output.
