@@ -9,6 +9,7 @@ use super::ways::{Scale, Way};
 use crate::stats::additive::additive;
 use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::letters::letters;
+use crate::stats::multiple::holm;
 use crate::stats::skillings_mack::skillings_mack;
 use serde::Serialize;
 
@@ -28,6 +29,8 @@ pub struct Together {
     /// Whether the ways differ at all, each taster's level taken out (additive model, F test); `null` when there are too
     /// few scores.
     pub by_points: Option<Test>,
+    /// The p of that with all comparisons looked at (Holm).
+    pub p_of_all: Option<f64>,
     /// The same by ranks (Skillings–Mack).
     pub by_ranks: Option<Test>,
     /// What was found, in words.
@@ -73,7 +76,38 @@ pub fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<To
             all.push(compare(scale, &group, &tasters));
         }
     }
-    all
+    let p: Vec<f64> = all.iter().filter_map(|(found, _)| Some(found.by_points?.p)).collect();
+    let mut of_all = holm(&p).unwrap_or_default().into_iter();
+    let tell = |(mut found, why): (Together, Option<String>)| {
+        found.p_of_all = found.by_points.and_then(|_| of_all.next());
+        found.words = words(&found, p.len(), why);
+        found
+    };
+    all.into_iter().map(tell).collect()
+}
+
+fn words(found: &Together, looked_at: usize, why: Option<String>) -> String {
+    let (name, classes) = (&found.attribute.name, found.classes);
+    let of = format!("n {} tasters in {classes} class{}", found.tasters, if classes == 1 { "" } else { "es" });
+    let (Some(test), Some(of_all), Some(highest), Some(lowest)) =
+        (found.by_points, found.p_of_all, found.means.first(), found.means.last())
+    else {
+        return format!("{name}: too few to tell ({of}){}", why.map_or(String::new(), |why| format!(": {why}")));
+    };
+    let shown = if of_all <= SIGNIFICANCE { "the ways differ" } else { "no difference between the ways is shown" };
+    let looked = if looked_at > 1 {
+        format!(", with {looked_at} comparisons looked at {}", chance(of_all))
+    } else {
+        String::new()
+    };
+    format!(
+        "{name}: {shown}; highest and lowest lie {:.2} points apart ({of}; F {:.2} on {} and {}, {}{looked})",
+        highest.adjusted_mean - lowest.adjusted_mean,
+        test.statistic,
+        test.df,
+        test.df_below.unwrap_or(0),
+        chance(test.p)
+    )
 }
 
 /// A taster: the class's number, and the mean of every way that was scored.
@@ -121,7 +155,8 @@ fn linked(tasters: &[Taster], ways: usize) -> Vec<Vec<usize>> {
     (0..ways).map(group).filter(|g| g.len() > 1).collect()
 }
 
-fn compare(scale: &Scale, group: &[usize], tasters: &[Taster]) -> Together {
+/// A comparison without its words, and why it has no test.
+fn compare(scale: &Scale, group: &[usize], tasters: &[Taster]) -> (Together, Option<String>) {
     let of_group = |t: &Taster| -> Vec<Option<f64>> { group.iter().map(|&w| t.means[w]).collect() };
     let taking_part: Vec<&Taster> =
         tasters.iter().filter(|t| of_group(t).iter().any(Option::is_some)).collect();
@@ -137,17 +172,12 @@ fn compare(scale: &Scale, group: &[usize], tasters: &[Taster]) -> Together {
         tasters: rows.len(),
         means: Vec::new(),
         by_points: None,
+        p_of_all: None,
         by_ranks,
         words: String::new(),
     };
-    let of = format!(
-        "n {} tasters in {} class{}",
-        rows.len(),
-        classes.len(),
-        if classes.len() == 1 { "" } else { "es" }
-    );
     match additive(&rows, 1.0 - SIGNIFICANCE) {
-        Err(why) => found.words = format!("{}: too few to tell ({of}): {why}", scale.name),
+        Err(why) => return (found, Some(why.to_string())),
         Ok(model) => {
             let test = model.tea_given_taster;
             let differs = |i: usize, j: usize| {
@@ -171,24 +201,9 @@ fn compare(scale: &Scale, group: &[usize], tasters: &[Taster]) -> Together {
             found.means.sort_by(|a, b| b.adjusted_mean.total_cmp(&a.adjusted_mean));
             found.by_points =
                 Some(Test { statistic: test.f, df: test.df, df_below: Some(model.residual.df), p: test.p });
-            let spread = values.iter().fold(f64::MIN, |a, &b| a.max(b))
-                - values.iter().fold(f64::MAX, |a, &b| a.min(b));
-            let shown = if test.p <= SIGNIFICANCE {
-                "the ways differ"
-            } else {
-                "no difference between the ways is shown"
-            };
-            found.words = format!(
-                "{}: {shown}; highest and lowest lie {spread:.2} points apart ({of}; F {:.2} on {} and {}, {})",
-                scale.name,
-                test.f,
-                test.df,
-                model.residual.df,
-                chance(test.p)
-            );
         }
     }
-    found
+    (found, None)
 }
 
 /// A p for people.
