@@ -112,6 +112,8 @@ fn welcome() -> Welcome {
         hands: Some(1),
         timetable: Timetable::new(1, vec![cue(10, Action::Pour, 5), cue(32, Action::Decant, 5)]),
         scores: Vec::new(),
+        tests: Vec::new(),
+        answers: Vec::new(),
     }
 }
 

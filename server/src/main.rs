@@ -230,9 +230,7 @@ fn plan(class: &Path, format: PlanFormat, seed: Option<u64>) -> Result<(), Failu
         .map_err(|fault| Failure { words: format!("the class can't be planned: {fault}"), code: 3 })?;
     let names: Vec<String> = class.setting.kettles.iter().map(|k| k.name.clone()).collect();
     print(&match format {
-        PlanFormat::Text => {
-            report::plan_text::text(&plan, &names, width())
-        }
+        PlanFormat::Text => report::plan_text::text(&plan, &names, width()),
         PlanFormat::Json => report::json(&plan),
         PlanFormat::Html => report::plan_html::html(&plan, &class),
     })

@@ -8,8 +8,8 @@ use protocol::HostTime;
 use serde_json::Value;
 use server::report::{csv, json};
 use server::room::{Entry, Event, Room};
+use server::summary::findings::discrimination::evaluate;
 use server::summary::summarise;
-use server::tests_given;
 use std::collections::BTreeSet;
 
 const LEDGERS: [&str; 2] = [include_str!("stored/class-1.jsonl"), include_str!("stored/class-2.jsonl")];
@@ -40,9 +40,9 @@ fn an_earlier_ledger_gives_the_same_timetable_summary_and_scores() {
 #[test]
 fn an_earlier_ledger_gives_the_same_words_cups_and_answers() {
     let room = Room::replay(stored(LEDGERS[1])).unwrap();
-    insta::assert_snapshot!("words", csv::long_form(&room, true).replace("\r\n", "\n"));
+    insta::assert_snapshot!("words", csv::long_form([&room], true).replace("\r\n", "\n"));
     insta::assert_snapshot!("cards", json(&room.welcome(&room.seats[0], 1.0).tests));
-    let found: Vec<_> = room.tests_given().iter().map(|given| tests_given::evaluate(given).words).collect();
+    let found: Vec<_> = room.tests_given().iter().map(|given| evaluate(given).words).collect();
     insta::assert_snapshot!("tests", json(&found));
 }
 

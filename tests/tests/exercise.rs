@@ -6,7 +6,7 @@
 use serde_json::{Value, json};
 use server::report::csv;
 use server::room::Teacher;
-use server::tests_given;
+use server::summary::findings::discrimination::evaluate;
 use std::time::Duration;
 use tests::desk::InProcess;
 use tests::model::ModelSeat;
@@ -42,7 +42,7 @@ async fn words_are_offered_ticked_kept_and_told_again() {
         again.welcome["scores"].as_array().unwrap().iter().map(|s| &s["words"]).collect();
     assert_eq!(words, [&json!(["warm bread", "floral"])]);
     let room = desk.host.desk.room().await.unwrap();
-    let table = csv::long_form(&room, false);
+    let table = csv::long_form([&room], false);
     let cells = |line: &str| line.split(',').skip(8).take(3).map(String::from).collect::<Vec<_>>();
     let rows: Vec<Vec<String>> = table.lines().skip(1).map(cells).collect();
     assert_eq!(rows, [["word", "1", "warm bread"], ["word", "1", "floral"]]);
@@ -156,48 +156,13 @@ async fn answers_are_there_after_a_crash_and_until_the_close_and_show_what_the_c
     ann.until(|s| s.declined.contains_key(&late)).await;
     assert_eq!(ann.declined[&late], "class_closed");
     let room = desk.host.desk.room().await.unwrap();
-    let found = tests_given::evaluate(&room.tests_given()[0]);
+    let found = evaluate(&room.tests_given()[0]);
     assert_eq!((found.correct, found.n), (6, 6));
     // (1/3)^6
-    assert!((found.outcome.unwrap().p - 1.0 / 729.0).abs() < 1e-12);
+    assert!((found.outcome.get().unwrap().p - 1.0 / 729.0).abs() < 1e-12);
     assert!(
         found.words[1].contains("it is shown that the class can tell the two apart"),
         "{:?}",
         found.words
     );
-}
-
-#[tokio::test(start_paused = true)]
-async fn dump() {
-    let desk = InProcess::open(CLASS, 1.0);
-    let mut ann = after_round_one(&desk, "Ann").await;
-    let mut bob = desk.connect().await.join("Bob", None).await;
-    let id = ann.tick("417", 1, 1, &["floral", "warm bread"]).await;
-    ann.until(|s| s.accepted.contains_key(&id)).await;
-    let id = ann.tick("417", 1, 2, &["floral"]).await;
-    ann.until(|s| s.accepted.contains_key(&id)).await;
-    for test in 1..=2u64 {
-        open_test(&desk, test as u32).await;
-        ann.until(|s| s.tests.contains_key(&test)).await;
-        bob.until(|s| s.tests.contains_key(&test)).await;
-        let pick = ann.cups(test)[1].clone();
-        let id = ann.answer(test, &pick, 1).await;
-        ann.until(|s| s.accepted.contains_key(&id)).await;
-    }
-    let pick = ann.cups(1)[2].clone();
-    let id = ann.answer(1, &pick, 2).await;
-    ann.until(|s| s.accepted.contains_key(&id)).await;
-    let pick = bob.cups(1)[0].clone();
-    let id = bob.answer(1, &pick, 1).await;
-    bob.until(|s| s.accepted.contains_key(&id)).await;
-    teacher(&desk, Teacher::Close).await;
-    teacher(&desk, Teacher::Reveal(None)).await;
-    let folder = desk.folder;
-    desk.host.crash().await;
-    let mut out = String::new();
-    for e in server::ledger::read(&folder.path().join("class.ledger")).unwrap() {
-        out += &json!({"seq": e.seq, "at_us": e.at.0, "event": e.event}).to_string();
-        out.push('\n');
-    }
-    std::fs::write("/tmp/h/w1-class-2.jsonl", out).unwrap();
 }

@@ -53,7 +53,8 @@ fn words_are_ticked_a_row_each() {
     let kept = room.scores.counting().next().unwrap();
     assert_eq!(kept.score.words, ["floral", "smoke"]);
     let bad = "seat,code,steep,attribute,value,text\nAnn,417,1,word,1,tar\nAnn,417,1,word,2,smoke\nAnn,417,1,word,1,\n";
-    let words: Vec<String> = take(&super::tests::room(), bad).unwrap_err().iter().map(|f| format!("{f:?}")).collect();
+    let words: Vec<String> =
+        take(&super::tests::room(), bad).unwrap_err().iter().map(|f| format!("{f:?}")).collect();
     assert_eq!(words.len(), 3, "{words:?}");
     assert!(words[0].contains("floral, =warm bread, smoke"), "{words:?}");
 }

@@ -88,13 +88,18 @@ pub fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<To
 
 fn words(found: &Together, looked_at: usize, why: Option<String>) -> String {
     let (name, classes) = (&found.attribute.name, found.classes);
-    let of = format!("n {} tasters in {classes} class{}", found.tasters, if classes == 1 { "" } else { "es" });
+    let of =
+        format!("n {} tasters in {classes} class{}", found.tasters, if classes == 1 { "" } else { "es" });
     let (Some(test), Some(of_all), Some(highest), Some(lowest)) =
         (found.by_points, found.p_of_all, found.means.first(), found.means.last())
     else {
-        return format!("{name}: too few to tell ({of}){}", why.map_or(String::new(), |why| format!(": {why}")));
+        return format!(
+            "{name}: too few to tell ({of}){}",
+            why.map_or(String::new(), |why| format!(": {why}"))
+        );
     };
-    let shown = if of_all <= SIGNIFICANCE { "the ways differ" } else { "no difference between the ways is shown" };
+    let shown =
+        if of_all <= SIGNIFICANCE { "the ways differ" } else { "no difference between the ways is shown" };
     let looked = if looked_at > 1 {
         format!(", with {looked_at} comparisons looked at {}", chance(of_all))
     } else {

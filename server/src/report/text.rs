@@ -54,7 +54,7 @@ impl Page<'_> {
             self.words();
             self.agreement();
         }
-        self.tests();
+        self.difference_tests();
         self.sheets();
         self.absent();
         if !s.still_blind.is_empty() {

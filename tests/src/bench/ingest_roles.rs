@@ -171,6 +171,7 @@ fn score(revision: u32, codes: &[Code], rng: &mut Rng, ids: &mut Ids) -> Fallibl
         values: values.into(),
         strength: Some(Strength::try_from(rng.i8(-2..=2)).map_err(|_| "no such strength")?),
         note: if revision.is_multiple_of(4) { "clear, and sweet at the end".into() } else { String::new() },
+        words: Vec::new(),
     })
 }
 

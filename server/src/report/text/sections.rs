@@ -151,7 +151,7 @@ impl Page<'_> {
         self.table(&columns);
     }
 
-    pub(super) fn tests(&mut self) {
+    pub(super) fn difference_tests(&mut self) {
         let tests = &self.summary.findings.tests;
         if tests.is_empty() {
             return;
@@ -159,11 +159,17 @@ impl Page<'_> {
         self.head("DIFFERENCE TESTS");
         let share = |test: &TestFound| {
             let found = test.outcome.get()?.discriminators?;
-            Some(format!("{:.0} % ({:.0} to {:.0})", found.share * 100.0, found.exact.low * 100.0, found.exact.high * 100.0))
+            Some(format!(
+                "{:.0} % ({:.0} to {:.0})",
+                found.share * 100.0,
+                found.exact.low * 100.0,
+                found.exact.high * 100.0
+            ))
         };
         let of = |cell: &dyn Fn(&TestFound) -> String| -> Vec<String> { tests.iter().map(cell).collect() };
         let codes = |test: &TestFound| {
-            let [a, b] = test.teas.each_ref().map(|tea| tea.code.map_or("–".into(), |code| code.to_string()));
+            let [a, b] =
+                test.teas.each_ref().map(|tea| tea.code.map_or("–".into(), |code| code.to_string()));
             format!("{a} {b} /{}", test.steep)
         };
         let columns = [

@@ -26,7 +26,9 @@ fn table(sheet: &str, rows: &[&str], revealed: &[usize]) -> Room {
     let teas = rows[0].len();
     room(&class_file(teas, 1, sheet), rows.len(), revealed, |At { seat, tea, .. }| {
         let value = rows[seat].as_bytes()[tea];
-        value.is_ascii_digit().then(|| Filled { values: vec![Some(i32::from(value - b'0'))], strength: None })
+        value
+            .is_ascii_digit()
+            .then(|| Filled { values: vec![Some(i32::from(value - b'0'))], ..Filled::default() })
     })
 }
 
@@ -144,7 +146,7 @@ fn a_tea_under_two_codes_shows_interaction_and_how_tasters_repeat() {
     let score = |At { seat, tea, steep }: At| {
         let off = (seat * 7 + tea * 3 + steep as usize).is_multiple_of(4) as i32;
         let values = vec![Some(4 + 2 * (tea as i32 / 2) + (seat % 3) as i32 + off)];
-        Some(Filled { values, strength: None })
+        Some(Filled { values, ..Filled::default() })
     };
     let blind = found(&room(&twice(), 6, &[0, 1, 2], score));
     assert!(blind.differences[0].repeated.is_some(), "one leaf is open already");
@@ -165,7 +167,7 @@ fn a_taster_with_less_than_half_of_a_teas_steeps_has_no_mean_of_it() {
     let class = class_file(2, 3, LIKING);
     let found = found(&room(&class, 2, &[], |At { seat, tea, steep }| {
         (seat == 0 || tea == 1 || steep == 1)
-            .then(|| Filled { values: vec![Some(5 + steep as i32)], strength: None })
+            .then(|| Filled { values: vec![Some(5 + steep as i32)], ..Filled::default() })
     }));
     let means: Vec<_> = found.means.iter().map(|m| (m.seat.as_str(), m.tea.to_string(), m.value)).collect();
     assert_eq!(means, [("Ann", "211".into(), 7.0), ("Ann", "224".into(), 7.0), ("Bob", "224".into(), 7.0)]);
@@ -183,7 +185,7 @@ fn totals_follow_the_weights_and_say_where_they_come_from() {
     let score = |at: At| {
         let full = [92, 88, 90, 91, 86].map(Some).to_vec();
         let values = if at.seat == 1 { vec![Some(92), None] } else { full };
-        Some(Filled { values, strength: None })
+        Some(Filled { values, ..Filled::default() })
     };
     let oolong = found(&room(&class_file(2, 1, &sheet("oolong")), 3, &[], score)).totals.unwrap();
     assert_eq!((oolong.teas[0].n, oolong.teas[0].without), (2, 1), "a sheet with a blank has no total");
@@ -195,7 +197,7 @@ fn totals_follow_the_weights_and_say_where_they_come_from() {
     assert_eq!(green.source, "weights for \"green\": common practice, no source");
 
     let own = "[sheet]\nattributes = [\"aroma\", \"taste\"]\nweights = { aroma = 25, taste = 75 }";
-    let score = |_: At| Some(Filled { values: vec![Some(1), Some(7)], strength: None });
+    let score = |_: At| Some(Filled { values: vec![Some(1), Some(7)], ..Filled::default() });
     let own = found(&room(&class_file(2, 1, own), 3, &[], score)).totals.unwrap();
     near(own.teas[0].mean.unwrap(), 0.75 * 75.0, 1e-9);
     assert_eq!(own.weights[0].stretched_from, Some([1, 9]));
@@ -210,7 +212,7 @@ fn votes_advise_the_steep_and_a_wrong_strength_costs_liking() {
     let vote = |seat: usize| [-1, 0, 1][usize::from(seat >= 3) + usize::from(seat >= 14)];
     let found = found(&room(&class_file(1, 2, LIKING), 20, &[0], |At { seat, steep, .. }| {
         let strength = if steep == 1 { vote(seat) } else { -1 };
-        Some(Filled { values: vec![Some(liking[seat])], strength: Some(strength) })
+        Some(Filled { values: vec![Some(liking[seat])], strength: Some(strength), ..Filled::default() })
     }));
     let strength = found.strength.as_ref().unwrap();
     let penalty = strength.cups[0].penalty.get().unwrap();
@@ -233,6 +235,20 @@ fn votes_advise_the_steep_and_a_wrong_strength_costs_liking() {
 }
 
 #[test]
+fn a_word_ticked_at_any_steep_counts_once_for_a_tea() {
+    let sheet = "[sheet]\nattributes = [\"liking\"]\nwords = [\"floral\", \"smoky\"]";
+    let found = found(&room(&class_file(3, 2, sheet), 8, &[], |At { seat, tea, steep }| {
+        let floral = tea == 1 && (steep == 1 || seat % 2 == 0);
+        let words = if floral { vec!["floral".to_string()] } else { Vec::new() };
+        Some(Filled { values: vec![Some(5)], words, strength: None })
+    }));
+    let counts: Vec<_> = found.words.iter().map(|w| w.teas.iter().map(|t| t.n).collect::<Vec<_>>()).collect();
+    assert_eq!(counts, [[0, 8, 0], [0, 0, 0]]);
+    let told = told(&found, About::Words);
+    assert!(told.iter().any(|text| text.contains("floral") && text.contains("224")), "{told:?}");
+}
+
+#[test]
 fn who_scores_high_is_told_kindly_and_only_on_their_own_page() {
     let found = found(&evening(&[]));
     let edda = &found.seats[4];
@@ -252,7 +268,7 @@ fn chance_alone_is_seldom_called_a_difference() {
         let sheet = "[sheet]\nattributes = [\"aroma\", \"liking\"]\nstrength = false";
         let room = room(&class_file(3, 1, sheet), 8, &[], |At { seat, tea, .. }| {
             let values = (0..2).map(|k| Some(scores[(seat * 3 + tea) * 2 + k])).collect();
-            Some(Filled { values, strength: None })
+            Some(Filled { values, ..Filled::default() })
         });
         let data = data::Data::of(&room, room.last_at);
         let shown = |d: &differences::Difference| {
@@ -307,7 +323,7 @@ proptest! {
             let mut value = || (rng.f64() < 0.9).then(|| rng.i32(low..=high));
             let values = vec![value(), value()];
             let strength = value().map(|v| (v % 5 - 2) as i8);
-            (rng.f64() < scored).then_some(Filled { values, strength })
+            (rng.f64() < scored).then_some(Filled { values, strength, ..Filled::default() })
         });
         let summary = summarise(&room, room.last_at);
         sound(&summary.findings)?;
@@ -318,7 +334,7 @@ proptest! {
 
 #[test]
 fn odd_classes_get_words() {
-    let five = |_: At| Some(Filled { values: vec![Some(5)], strength: Some(0) });
+    let five = |_: At| Some(Filled { values: vec![Some(5)], strength: Some(0), ..Filled::default() });
     let odd = [
         ("nobody came", room(&class_file(2, 1, LIKING), 0, &[], |_| None)),
         ("nobody scored", room(&class_file(2, 1, LIKING), 3, &[], |_| None)),
@@ -345,7 +361,11 @@ fn zz_speed() {
         let s = |k: usize| {
             ((((seat * 41 + tea * 97 + steep as usize * 173 + k * 59) * 2_654_435_761) >> 16) % 5) as i32 + 3
         };
-        Some(Filled { values: (0..6).map(|k| Some(s(k))).collect(), strength: Some((s(9) - 5) as i8) })
+        Some(Filled {
+            values: (0..6).map(|k| Some(s(k))).collect(),
+            strength: Some((s(9) - 5) as i8),
+            ..Filled::default()
+        })
     });
     let t = std::time::Instant::now();
     let data = data::Data::of(&room, room.last_at);

@@ -87,7 +87,7 @@ fn evidence(held: &Held, verdict: &mut Verdict) {
     for tea in &held.summary.teas {
         for cup in &tea.steeps {
             let by = scored.get(&(tea.code, cup.steep)).map_or(0, BTreeSet::len);
-            let (n, of, missing) = (cup.findings.sheets.n, cup.findings.sheets.of, cup.missing.len());
+            let (n, of, missing) = (cup.figures.sheets.n, cup.figures.sheets.of, cup.missing.len());
             verdict.unless((n, of, n + missing) == (by, seats.len(), of), Promise::NumbersCarryEvidence, || {
                 let all = seats.len();
                 format!("{} steep {}: {by} of {all} seats scored it; the summary says {n} of {of}, and names {missing} missing", tea.code, cup.steep)
