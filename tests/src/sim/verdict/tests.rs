@@ -199,7 +199,7 @@ fn a_room_that_is_not_its_ledger_and_a_summary_that_miscounts_are_seen() {
     });
     says(&verdict, Promise::StateIsAFold, "gives the room");
     let mut held = sound();
-    held.summary.teas[0].steeps[0].findings.sheets.n -= 1;
+    held.summary.teas[0].steeps[0].figures.sheets.n -= 1;
     says(&judge(&held), Promise::NumbersCarryEvidence, "the summary says 2 of 3");
 }
 
