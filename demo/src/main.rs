@@ -12,7 +12,7 @@ use server::host::{Desk, Host, Opening, open};
 use server::ledger::Ledger;
 use server::report;
 use server::room::Teacher;
-use server::tests_given;
+use server::summary::findings::discrimination::evaluate;
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::path::PathBuf;
@@ -57,7 +57,7 @@ async fn main() -> Result<(), Box<dyn Error>> {
     println!("\n{}", report::text::text(&host.desk.summary().await?));
     for given in host.desk.room().await?.tests_given() {
         println!("Test {}, {}", given.number, given.way.kind());
-        for words in tests_given::evaluate(&given).words {
+        for words in evaluate(&given).words {
             println!("  {words}");
         }
         println!();
