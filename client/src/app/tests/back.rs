@@ -155,3 +155,27 @@ fn a_better_answer_that_sets_the_clock_back_too_far_to_stand_still_is_said() {
             .starts_with("the host answered more quickly, and the clock was set: it went back by 3.0 s")
     );
 }
+
+#[test]
+fn what_was_poured_before_the_hosts_clock_went_back_is_wet_all_the_same() {
+    let mut desk = running();
+    desk.go_to(40);
+    // The host's machine was started anew with its clock 20 s behind: the pour at 35 s is ahead once more.
+    back(&mut desk, Back { clock: Some(9), ..nothing_missed() });
+    answered(&mut desk, -20_000_000);
+    assert_eq!(desk.app.host_now(desk.now), Some(HostTime(20_000_000)));
+    desk.said();
+    // A hold by that clock takes the pour for dry.
+    let held = timetable(1).cues.into_iter().filter(|c| c.action == Action::Warm).collect();
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Held, timetable: Timetable::new(2, held) });
+    desk.said();
+    desk.go_to(105);
+    let said = desk.said().into_iter();
+    let cues: Vec<_> = said
+        .filter_map(|what| match what {
+            Happening::Cue { cue, .. } => Some((cue.at.0 / 1_000_000, cue.to_string())),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(cues, [(85, "decant 417".to_string())], "85 s by the host's clock, 105 s by the seat's own");
+}
