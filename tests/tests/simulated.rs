@@ -1,7 +1,7 @@
 //! Whole classes on simulated networks: links, machines and programs fail, and every promise is kept.
 
 use client::app::Happening;
-use client::host_clock::Anew;
+use client::host_clock::{Anew, Why};
 use protocol::{Action, Cue};
 use server::room::Teacher;
 use std::collections::BTreeSet;
@@ -157,7 +157,7 @@ fn a_host_whose_machine_started_anew_with_a_wrong_wall_clock_is_followed_from_it
             _ => None,
         });
         let (set_us, moved) = set.unwrap();
-        assert_eq!(moved.why, Some(Anew::Host));
+        assert_eq!(moved.why, Why::Doubt(Anew::Host));
         assert!((moved.by_us - 4_000_000).abs() < 20_000, "{moved:?}");
         // Until then by the old clock, from then on by the new one; a cue in the leap comes with it.
         for (at_us, cue, ..) in cues(&held, seat) {
@@ -174,8 +174,9 @@ fn a_seat_that_slept_hears_what_it_missed_and_is_right_again_after_one_answer() 
     let held = hold(&world);
     let said = said(&held, "Ann");
     assert!(said.iter().any(|(_, what)| matches!(what, Happening::Slept { for_s: 14 })));
-    let set =
-        said.iter().find(|(_, what)| matches!(what, Happening::ClockSet(m) if m.why == Some(Anew::Slept)));
+    let set = said
+        .iter()
+        .find(|(_, what)| matches!(what, Happening::ClockSet(m) if m.why == Why::Doubt(Anew::Slept)));
     let set_us = set.unwrap().0;
     assert!((40_500_000..42_000_000).contains(&set_us), "{set_us}");
     let all = cues(&held, "Ann");

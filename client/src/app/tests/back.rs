@@ -1,7 +1,7 @@
 //! Gone and back: what a seat takes over, and what never goes back.
 
 use super::*;
-use crate::host_clock::OwnTime;
+use crate::host_clock::{OwnTime, Why};
 use protocol::clock::Exchange;
 use protocol::wire::Back;
 
@@ -147,7 +147,7 @@ fn a_better_answer_that_sets_the_clock_back_too_far_to_stand_still_is_said() {
     assert_eq!(desk.app.host_now(desk.now), Some(HostTime(40_000_000)));
     let said = desk.said();
     let [Happening::ClockSet(moved)] = said.as_slice() else { panic!("{said:?}") };
-    assert_eq!((moved.why, moved.by_us), (None, -3_000_000));
+    assert_eq!((moved.why, moved.by_us), (Why::Better, -3_000_000));
     assert!(
         desk.app
             .notice(desk.now)
