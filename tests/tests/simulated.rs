@@ -2,7 +2,7 @@
 
 use client::app::Happening;
 use client::host_clock::{Anew, Why};
-use protocol::{Action, Cue};
+use protocol::{Action, Code, Cue};
 use server::room::Teacher;
 use std::collections::BTreeSet;
 use tests::sim::faults::{Fault, Links, Restart, Trouble};
@@ -165,6 +165,26 @@ fn a_host_whose_machine_started_anew_with_a_wrong_wall_clock_is_followed_from_it
             assert!((at_us - due_us).abs() < 25_000, "{seat}: {cue} at {at_us} µs instead of {due_us}");
         }
     }
+}
+
+#[test]
+fn a_seat_that_leaves_before_a_decant_that_the_hosts_wrong_clock_puts_off_breaks_no_promise() {
+    let mut world = World::calm(10, 2);
+    let restart = Restart::NewBoot { wall_wrong_us: -3_000_000 };
+    let gone = |from_ms| Fault { from_ms, to_ms: None, what: Trouble::SeatDown(0) };
+    world.faults = vec![fault(26_000, 30_000, Trouble::HostDown(restart)), gone(49_500)];
+    let held = hold(&world);
+    let decant = |seat: &str| cues(&held, seat).into_iter().find(|(_, cue, ..)| is_first_decant(cue));
+    let (at_us, ..) = decant("Bob").unwrap();
+    assert!(
+        (50_900_000..51_100_000).contains(&at_us),
+        "3 s later than by the clock it was poured by: {at_us} µs"
+    );
+    assert!(decant("Ann").is_none());
+}
+
+fn is_first_decant(cue: &Cue) -> bool {
+    cue.action == Action::Decant && cue.steep == 1 && cue.code == Code::new(519)
 }
 
 #[test]
