@@ -179,3 +179,23 @@ fn what_was_poured_before_the_hosts_clock_went_back_is_wet_all_the_same() {
         .collect();
     assert_eq!(cues, [(85, "decant 417".to_string())], "85 s by the host's clock, 105 s by the seat's own");
 }
+
+#[test]
+fn a_seat_whose_first_answer_was_slow_still_hears_the_cue_that_comes_before_time_goes_on() {
+    let mut desk = Desk::new();
+    desk.now = OwnTime(84_000_000);
+    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
+    desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Running))));
+    // Started again in the middle of a steep, it takes 84 s for 85.5 s: the decant at 85 s seems to be over.
+    let slow = exchange(&desk, 4_000_000, 1_500_000);
+    desk.link(slow);
+    desk.now = OwnTime(84_040_000);
+    let better = exchange(&desk, 2_000, 0);
+    desk.link(better);
+    desk.go_to(90);
+    let decants = desk.said().into_iter().filter(|what| match what {
+        Happening::Cue { cue, .. } => cue.action == Action::Decant && cue.at == HostTime(85_000_000),
+        _ => false,
+    });
+    assert_eq!(decants.count(), 1);
+}
