@@ -3,6 +3,7 @@
 pub mod csv;
 pub mod plan_html;
 pub mod plan_text;
+pub mod tables;
 pub mod text;
 
 use serde::Serialize;
