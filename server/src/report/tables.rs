@@ -72,6 +72,8 @@ pub enum TableOf {
     Words,
     /// Weighted totals, their weights, and each taster's.
     Totals,
+    /// The difference tests: triangle, duo-trio, paired comparison.
+    Tests,
     /// Every single score in long form.
     Scores,
     /// How all of it was reckoned.
