@@ -2,9 +2,20 @@
 //! values. Pure. A table tells no more than the findings do: blind teas stand under their codes, and the seats' private
 //! pages have no table.
 
+mod attributes;
+mod build;
 mod cell;
+mod compared;
+mod found;
+mod ledger;
+mod names;
+mod panel;
+mod totals;
+mod votes;
+mod ways;
 
 pub use cell::Cell;
+pub use ledger::ledger;
 
 use crate::summary::Summary;
 
@@ -35,6 +46,13 @@ pub struct Column {
     pub unit: Option<String>,
     /// Whether it holds numbers, which stand to the right; single cells may still be words, such as `all` for the steep.
     pub numeric: bool,
+}
+
+impl Column {
+    /// Its name and unit: "mean (points)".
+    pub fn head(&self) -> String {
+        self.unit.as_ref().map_or_else(|| self.name.clone(), |unit| format!("{} ({unit})", self.name))
+    }
 }
 
 /// What a table belongs to. A kind may have several tables, in the order in which they are read; attributes are named as
@@ -81,8 +99,28 @@ pub enum TableOf {
 }
 
 /// Every table of a summary, in the order in which they are read. What the class has not (no words on the sheet, no two
-/// ways of one leaf, nobody who scored) has no table.
+/// ways of one leaf, nobody who scored) has no table, and a column that would hold nothing is left out.
 pub fn tables(summary: &Summary) -> Vec<Table> {
-    let _ = summary;
-    Vec::new()
+    let found = &summary.findings;
+    let mut all = vec![found::found(summary), found::teas(summary)];
+    let attributes = found.scales.iter().map(|scale| scale.attribute.as_str());
+    for (scale, short) in found.scales.iter().zip(names::short(attributes)) {
+        all.extend(attributes::attribute(summary, scale, &short));
+    }
+    all.extend(compared::differences(summary));
+    all.extend(ways::ways(summary));
+    all.extend([panel::agreement(summary), panel::means(summary)]);
+    all.extend(found.strength.iter().flat_map(|strength| votes::strength(summary, strength)));
+    all.push(votes::ticked(summary));
+    all.push(totals::tests(summary));
+    all.extend(found.totals.iter().flat_map(|totals| totals::totals(summary, totals)));
+    all.push(found::notes(summary));
+    all.extend(found::sheets(summary));
+    all.extend([found::scores(summary), found::scales(summary), found::method(summary)]);
+    all.retain(|table| !table.rows.is_empty());
+    names::unique(&mut all);
+    all.into_iter().map(Table::without_empty_columns).collect()
 }
+
+#[cfg(test)]
+mod tests;

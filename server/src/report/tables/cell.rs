@@ -1,6 +1,7 @@
 //! One cell of a table.
 
 use crate::summary::findings::sentences::say;
+use protocol::Code;
 use std::fmt;
 
 /// What stands in a cell. Numbers are finite.
@@ -44,10 +45,6 @@ impl Cell {
         p.into().filter(|p| p.is_finite()).map_or(Cell::Empty, Cell::Probability)
     }
 
-    /// A count.
-    pub fn count(n: usize) -> Self {
-        i64::try_from(n).map_or(Cell::Number(n as f64, 0), Cell::Whole)
-    }
 }
 
 impl From<&str> for Cell {
@@ -59,6 +56,40 @@ impl From<&str> for Cell {
 impl From<String> for Cell {
     fn from(text: String) -> Self {
         Cell::Text(text)
+    }
+}
+
+impl From<usize> for Cell {
+    fn from(n: usize) -> Self {
+        // No count in memory is larger than an i64.
+        i64::try_from(n).map_or(Cell::Empty, Cell::Whole)
+    }
+}
+
+impl From<u32> for Cell {
+    fn from(n: u32) -> Self {
+        Cell::Whole(n.into())
+    }
+}
+
+impl From<i32> for Cell {
+    fn from(n: i32) -> Self {
+        Cell::Whole(n.into())
+    }
+}
+
+/// Three digits, which stay a number as in the scores' long form.
+impl From<Code> for Cell {
+    fn from(code: Code) -> Self {
+        let digits = code.to_string();
+        digits.parse().map_or(Cell::Text(digits), Cell::Whole)
+    }
+}
+
+/// Nothing for what is absent.
+impl<T: Into<Cell>> From<Option<T>> for Cell {
+    fn from(value: Option<T>) -> Self {
+        value.map_or(Cell::Empty, Into::into)
     }
 }
 
