@@ -1,7 +1,7 @@
 //! Weighted totals and difference tests.
 
 use super::attributes::{letters, pairs};
-use super::build::{in_unit, known, known_ends, number, points, row, table, tea, words, yes};
+use super::build::{ends, in_unit, known, number, points, row, table, tea, words, yes};
 use super::{Cell, Table, TableOf};
 use crate::stats::interval::SIGNIFICANCE;
 use crate::summary::Summary;
@@ -13,7 +13,7 @@ pub fn totals(summary: &Summary, totals: &Totals) -> [Table; 4] {
         row([
             &tea(summary, line.tea),
             &[line.n.into(), line.without.into(), Cell::number(line.mean, 1)],
-            &known_ends(&line.interval),
+            &known(&line.interval, |interval| ends(Some(*interval), 1)),
             &[Cell::number(line.sd, 1), letters(&totals.difference, line.tea).into()],
         ])
     });
