@@ -5,6 +5,7 @@ pub mod plan_html;
 pub mod plan_text;
 pub mod tables;
 pub mod text;
+pub mod xlsx;
 
 use serde::Serialize;
 

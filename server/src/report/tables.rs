@@ -122,5 +122,24 @@ pub fn tables(summary: &Summary) -> Vec<Table> {
     all.into_iter().map(Table::without_empty_columns).collect()
 }
 
+/// The same tables with the ledger's own scores, as [`ledger`] gives them, in the second place: what files are made of.
+pub fn with_scores(mut tables: Vec<Table>, scores: Table) -> Vec<Table> {
+    tables.retain(|table| table.about != TableOf::Scores);
+    if !scores.rows.is_empty() {
+        tables.insert(tables.len().min(1), scores);
+    }
+    tables
+}
+
+/// A table of tables: which there are, what they show, and what to know of them.
+pub fn index(tables: &[Table]) -> Table {
+    let row = |table: &Table| -> Vec<Cell> {
+        vec![table.name.as_str().into(), table.title.as_str().into(), table.notes.join(" ").into()]
+    };
+    let columns = [build::words("table"), build::words("shows"), build::words("notes")];
+    let rows = tables.iter().map(row).collect();
+    build::table(TableOf::Method, "tables", "The tables", columns, rows)
+}
+
 #[cfg(test)]
 mod tests;

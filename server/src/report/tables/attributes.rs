@@ -64,12 +64,7 @@ fn by_tea(summary: &Summary, scale: &Scale, short: &str, differences: &[&Differe
         row([
             &[what.into()],
             &name,
-            &[
-                steep(line.steep),
-                line.n.into(),
-                line.scores.into(),
-                Cell::number(line.mean, 2),
-            ],
+            &[steep(line.steep), line.n.into(), line.scores.into(), Cell::number(line.mean, 2)],
             &known_ends(&line.interval),
             &[
                 Cell::number(line.sd, 2),

@@ -16,14 +16,7 @@ pub fn table<const N: usize>(
     columns: [Column; N],
     rows: Vec<Vec<Cell>>,
 ) -> Table {
-    Table {
-        name: name.into(),
-        title: title.into(),
-        notes: Vec::new(),
-        columns: columns.into(),
-        rows,
-        about,
-    }
+    Table { name: name.into(), title: title.into(), notes: Vec::new(), columns: columns.into(), rows, about }
 }
 
 impl Table {

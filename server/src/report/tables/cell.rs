@@ -44,7 +44,6 @@ impl Cell {
     pub fn p(p: impl Into<Option<f64>>) -> Self {
         p.into().filter(|p| p.is_finite()).map_or(Cell::Empty, Cell::Probability)
     }
-
 }
 
 impl From<&str> for Cell {

@@ -114,13 +114,10 @@ fn ranks(summary: &Summary) -> Table {
 fn forms(friedman: &FriedmanFinding, add: &mut impl FnMut(&str, [Cell; 5])) {
     let tasters = || Cell::from(friedman.tasters);
     let chi_squared = Cell::number(friedman.chi_squared, 3);
-    add("Friedman, chi-squared", [
-        chi_squared,
-        friedman.df.into(),
-        Cell::Empty,
-        Cell::p(friedman.p),
-        tasters(),
-    ]);
+    add(
+        "Friedman, chi-squared",
+        [chi_squared, friedman.df.into(), Cell::Empty, Cell::p(friedman.p), tasters()],
+    );
     if let Some(f) = friedman.iman_davenport {
         let statistic = Cell::number(f.f, 3);
         add("Friedman, F form", [statistic, f.df.into(), f.df_below.into(), Cell::p(f.p), tasters()]);
@@ -133,7 +130,9 @@ fn forms(friedman: &FriedmanFinding, add: &mut impl FnMut(&str, [Cell; 5])) {
 fn rank_sums(summary: &Summary) -> Table {
     let mut rows = Vec::new();
     for difference in all(summary) {
-        let (Some(friedman), Some(ranks)) = (difference.friedman.get(), difference.rank_sums.get()) else { continue };
+        let (Some(friedman), Some(ranks)) = (difference.friedman.get(), difference.rank_sums.get()) else {
+            continue;
+        };
         let sum = |tea| {
             let place = difference.teas.iter().position(|&other| other == tea);
             Cell::number(place.and_then(|place| friedman.rank_sums.get(place).copied()), 1)

@@ -91,9 +91,10 @@ pub fn teas(summary: &Summary) -> Table {
 pub fn sheets(summary: &Summary) -> [Table; 2] {
     let cups = summary.teas.iter().flat_map(|line| line.steeps.iter().map(move |cup| (line.code, cup)));
     let cups = cups.map(|(code, cup)| {
-        let missing = cup.missing.iter().map(|m| {
-            if m.came_later { format!("{} (came later)", m.seat) } else { m.seat.clone() }
-        });
+        let missing = cup
+            .missing
+            .iter()
+            .map(|m| if m.came_later { format!("{} (came later)", m.seat) } else { m.seat.clone() });
         let (of, missing) = (cup.figures.sheets, missing.collect::<Vec<_>>().join(", "));
         row([&tea(summary, code), &[cup.steep.into(), of.n.into(), of.of.into(), missing.into()]])
     });
@@ -139,14 +140,8 @@ pub fn scores(summary: &Summary) -> Table {
         let value = Cell::number(dot.value, 0);
         row([&[attribute], &tea(summary, dot.tea), &[dot.steep.into(), seat, value]])
     });
-    let columns = [
-        words("attribute"),
-        number("tea"),
-        words("name"),
-        number("steep"),
-        words("seat"),
-        points("score"),
-    ];
+    let columns =
+        [words("attribute"), number("tea"), words("name"), number("steep"), words("seat"), points("score")];
     table(TableOf::Scores, "scores", "Every score", columns, rows.collect())
 }
 

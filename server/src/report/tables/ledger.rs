@@ -11,9 +11,7 @@ const NUMBERS: [&str; 5] = ["code", "steep", "value", "revision", "host_s"];
 /// Every score that counts, or with `revisions` every score ever kept: the rows of the long form, class after class.
 /// Takes the place of the `scores` of [`super::tables`] where there is the ledger itself.
 pub fn ledger<'a>(rooms: impl IntoIterator<Item = &'a Room>, revisions: bool) -> Table {
-    let column = |name: &&str| -> Column {
-        if NUMBERS.contains(name) { number(name) } else { words(name) }
-    };
+    let column = |name: &&str| -> Column { if NUMBERS.contains(name) { number(name) } else { words(name) } };
     Table {
         name: "scores".into(),
         title: "Every score in long form".into(),

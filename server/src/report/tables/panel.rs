@@ -95,6 +95,7 @@ pub fn means(summary: &Summary) -> Table {
         points("class's mean"),
         points("taster less class"),
     ];
-    table(TableOf::Panel, "panel", "Each taster's means beside the class's", columns, rows.collect())
-        .note("Means over the steeps. A taster who sees a tea otherwise is not wrong: that is what a class is for.")
+    table(TableOf::Panel, "panel", "Each taster's means beside the class's", columns, rows.collect()).note(
+        "Means over the steeps. A taster who sees a tea otherwise is not wrong: that is what a class is for.",
+    )
 }

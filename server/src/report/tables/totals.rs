@@ -30,7 +30,9 @@ pub fn totals(summary: &Summary, totals: &Totals) -> [Table; 4] {
     ];
     let teas = table(TableOf::Totals, "totals", "Weighted totals out of 100 points", columns, rows.collect())
         .note(format!("Weights: {}.", totals.source))
-        .note("From and to: the 95 % interval of the mean. Teas that share a letter are not shown to differ.");
+        .note(
+            "From and to: the 95 % interval of the mean. Teas that share a letter are not shown to differ.",
+        );
     let rows = totals.tasters.iter().map(|line| {
         row([&[line.seat.as_str().into()], &tea(summary, line.tea), &[Cell::number(line.points, 1)]])
     });
@@ -64,9 +66,8 @@ pub fn tests(summary: &Summary) -> Table {
                 percent(found.map(|d| d.exact.high)),
             ]
         });
-        let power = known(&test.power, |power| {
-            [power.smallest_correct.into(), Cell::number(power.power * 100.0, 0)]
-        });
+        let power =
+            known(&test.power, |power| [power.smallest_correct.into(), Cell::number(power.power * 100.0, 0)]);
         row([
             &[test.number.into(), test.kind.to_string().into(), test.ask.as_deref().into()],
             &tea(0),

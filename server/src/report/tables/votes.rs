@@ -99,9 +99,8 @@ fn counts(found: &PenaltyFinding, name: &str, side: &PenaltySide) -> [Cell; 7] {
 }
 
 fn test(side: &PenaltySide) -> [Cell; 4] {
-    let figures = |t: &TTest| {
-        [Cell::number(t.t, 2), Cell::number(t.df, 1), Cell::p(t.p), Cell::p(side.p_holm)]
-    };
+    let figures =
+        |t: &TTest| [Cell::number(t.t, 2), Cell::number(t.df, 1), Cell::p(t.p), Cell::p(side.p_holm)];
     let too_few = Known::not("fewer than a fifth of the votes");
     match &side.test {
         Some(test) if side.large_enough => known(test, figures),
