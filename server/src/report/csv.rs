@@ -1,6 +1,6 @@
 //! Scores in long form, one score a row, and tables as files, after RFC 4180 (commas, CRLF, quotes where needed).
 
-use super::tables::{Cell, Table};
+use super::tables::{Cell, Table, index};
 use crate::room::Room;
 use crate::room::scores::Kept;
 use protocol::text::spreadsheet_cell;
@@ -39,6 +39,12 @@ pub fn long_form<'a>(rooms: impl IntoIterator<Item = &'a Room>, revisions: bool)
 pub fn table(table: &Table) -> String {
     let heads: Vec<String> = table.columns.iter().map(|column| guarded(&column.head())).collect();
     file(&heads, table.rows.iter().map(|row| row.iter().map(plain).collect()))
+}
+
+/// A file for every table, and `tables.csv` that lists them: names and contents.
+pub fn files(tables: &[Table]) -> impl Iterator<Item = (String, String)> {
+    let all = std::iter::once(index(tables)).chain(tables.iter().cloned());
+    all.map(|one| (format!("{}.csv", one.name), table(&one)))
 }
 
 fn file(heads: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {

@@ -1,0 +1,103 @@
+//! Where a review goes: standard output, a file, or a folder of files.
+
+use std::io::{ErrorKind, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+
+/// Where to.
+#[derive(Debug, Default)]
+pub struct Output {
+    /// A file or a folder; nothing and `-` are standard output.
+    to: Option<PathBuf>,
+    /// Whether what is there may be overwritten.
+    force: bool,
+}
+
+/// Why something is not written.
+#[derive(Debug, Error)]
+pub enum NotWritten {
+    /// A spreadsheet for a terminal.
+    #[error("a spreadsheet is not for a terminal; name a file, for example `--output evening.xlsx`")]
+    Terminal,
+    /// Files without a folder.
+    #[error("name a folder for the tables, for example `--output evening-tables`")]
+    NoFolder,
+    /// Something is there.
+    #[error("{} is there already; name another, or overwrite it with --force", .0.display())]
+    There(PathBuf),
+    /// The disk.
+    #[error("{} can't be written: {why}", path.display())]
+    Disk {
+        /// What.
+        path: PathBuf,
+        /// Why.
+        why: std::io::Error,
+    },
+    /// Standard output.
+    #[error("standard output can't be written: {0}")]
+    Standard(std::io::Error),
+}
+
+impl NotWritten {
+    /// The exit code.
+    pub fn code(&self) -> u8 {
+        match self {
+            NotWritten::Terminal | NotWritten::NoFolder => 2,
+            NotWritten::There(_) | NotWritten::Disk { .. } | NotWritten::Standard(_) => 1,
+        }
+    }
+}
+
+impl Output {
+    /// To this file or folder.
+    pub fn new(to: Option<PathBuf>, force: bool) -> Self {
+        Self { to: to.filter(|path| path.as_os_str() != "-"), force }
+    }
+
+    /// A page of text.
+    pub fn page(&self, page: &str) -> Result<(), NotWritten> {
+        match &self.to {
+            None => standard(page.as_bytes()),
+            Some(file) => self.files(vec![(file.clone(), page.as_bytes().to_vec())], file),
+        }
+    }
+
+    /// What is no text.
+    pub fn binary(&self, bytes: Vec<u8>) -> Result<(), NotWritten> {
+        match &self.to {
+            None if std::io::stdout().is_terminal() => Err(NotWritten::Terminal),
+            None => standard(&bytes),
+            Some(file) => self.files(vec![(file.clone(), bytes)], file),
+        }
+    }
+
+    /// Files in a folder, which is made if it is not there.
+    pub fn folder(&self, files: impl IntoIterator<Item = (String, String)>) -> Result<(), NotWritten> {
+        let folder = self.to.as_ref().ok_or(NotWritten::NoFolder)?;
+        std::fs::create_dir_all(folder).map_err(|why| NotWritten::Disk { path: folder.clone(), why })?;
+        let files = files.into_iter().map(|(name, text)| (folder.join(name), text.into_bytes()));
+        self.files(files.collect(), folder)
+    }
+
+    /// Writes all files, or none if one of them is there and must stay.
+    fn files(&self, files: Vec<(PathBuf, Vec<u8>)>, shown: &Path) -> Result<(), NotWritten> {
+        if let Some((there, _)) = files.iter().find(|(path, _)| !self.force && path.exists()) {
+            return Err(NotWritten::There(there.clone()));
+        }
+        for (path, bytes) in files {
+            std::fs::write(&path, bytes).map_err(|why| NotWritten::Disk { path, why })?;
+        }
+        // Standard output may be somebody's data.
+        let _ = writeln!(std::io::stderr(), "written: {}", shown.display());
+        Ok(())
+    }
+}
+
+fn standard(bytes: &[u8]) -> Result<(), NotWritten> {
+    let mut out = std::io::stdout();
+    match out.write_all(bytes).and_then(|()| out.flush()) {
+        // Whoever reads has read enough.
+        Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
+        other => other.map_err(NotWritten::Standard),
+    }
+}
