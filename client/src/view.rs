@@ -114,6 +114,9 @@ fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
         _ if app.help => " any key goes back",
         Phase::Closed => " q leave",
         Phase::Lobby => " ? keys   Ctrl-C leave",
+        _ if app.test_in_hand().is_some_and(|card| card.codes.len() == 2) => {
+            " 1 2 or ←→ choose   Enter send   Tab back   ? keys"
+        }
         _ if app.test_in_hand().is_some() => " 1 2 3 or ←→ choose   Enter send   Tab back   ? keys",
         _ if app.on_words() => " Space tick   ←→ word   ↑↓ line   Enter send   ? keys",
         _ if width >= 76 => " Enter send   ↑↓ line   ←→ value   Tab other cup   ? keys   Ctrl-C leave",

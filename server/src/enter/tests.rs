@@ -213,7 +213,10 @@ fn paper_does_not_silently_replace_what_a_seat_has_sent() {
     assert_eq!((same.there, same.entries.len()), (1, 0));
 }
 
-fn a_score() -> impl Strategy<Value = (u8, u8, u32, u32, [Option<i32>; 4], Option<i8>, String, Vec<String>)> {
+/// Seat, tea, steep, revision, points, strength, note and words.
+type Drawn = (u8, u8, u32, u32, [Option<i32>; 4], Option<i8>, String, Vec<String>);
+
+fn a_score() -> impl Strategy<Value = Drawn> {
     let values = prop::array::uniform4(prop::option::of(1i32..=9));
     let note = "['=+@;,\" a-\u{e9}\u{4e00}-]{0,8}";
     let words = prop::sample::subsequence(WORDS.map(String::from).to_vec(), 0..=3);

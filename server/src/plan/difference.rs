@@ -31,6 +31,8 @@ pub struct TestPlan {
     pub can_show: String,
     /// What is to be seen to.
     pub notes: Vec<String>,
+    /// Where more has to be brewed than the tasting needs. It names the teas, so it belongs with the key.
+    pub short: Vec<String>,
 }
 
 /// The cups of a seat.
@@ -99,7 +101,9 @@ fn one(class: &Class, quantities: &Quantities, number: u32, test: &DifferenceTes
         key.iter().map(of).sum::<usize>() as u32
     };
     let cups = vec![poured(first), poured(second)];
-    let notes = notes(class, quantities, test, &cups);
+    let each_brews = "Each seat brews its own set and would know its own liquor: somebody else brews for this test, out of sight.";
+    let notes = (class.pourers == Pourers::EachSeat).then(|| each_brews.to_string());
+    let short = short(class, quantities, test, &cups);
     Some(TestPlan {
         test: number,
         kind: test.way.kind(),
@@ -110,19 +114,16 @@ fn one(class: &Class, quantities: &Quantities, number: u32, test: &DifferenceTes
         key,
         cups,
         can_show: what_it_takes(statistic(&test.way), seats),
-        notes,
+        notes: notes.into_iter().collect(),
+        short,
     })
 }
 
-/// Where the liquor comes from, if what is brewed for the tasting does not reach.
-fn notes(class: &Class, quantities: &Quantities, test: &DifferenceTest, cups: &[u32]) -> Vec<String> {
-    let mut notes = Vec::new();
+/// Where what a table brews for the tasting does not reach.
+fn short(class: &Class, quantities: &Quantities, test: &DifferenceTest, cups: &[u32]) -> Vec<String> {
+    let mut short = Vec::new();
     if class.pourers == Pourers::EachSeat {
-        notes.push(
-            "Each seat brews its own set and would know its own liquor: somebody else brews for this test, out of sight."
-                .to_string(),
-        );
-        return notes;
+        return short;
     }
     for (&place, &cups) in test.teas.iter().zip(cups) {
         let (Some(tea), Some(need)) = (class.teas.get(place), quantities.teas.get(place)) else { continue };
@@ -131,12 +132,12 @@ fn notes(class: &Class, quantities: &Quantities, test: &DifferenceTest, cups: &[
         let there_ml = need.liquor.get(steep).map_or(0.0, |liquor| liquor.ml * f64::from(vessels));
         let wanted_ml = f64::from(class.seats + cups) * class.setting.cup_ml;
         if wanted_ml > there_ml {
-            notes.push(format!(
+            short.push(format!(
                 "{code} steep {} gives {there_ml:.0} ml, and the tasting and this test take {wanted_ml:.0} ml: brew one \
                  more vessel, or pour smaller cups.",
                 test.steep
             ));
         }
     }
-    notes
+    short
 }

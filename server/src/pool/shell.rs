@@ -20,6 +20,9 @@ pub enum PoolError {
     Twice(PathBuf, PathBuf),
 }
 
+/// One ledger, read and worked up.
+type Read = Result<(Record, Digest), HostError>;
+
 /// The classes of some ledgers in the order of their days, worked up.
 ///
 /// # Errors
@@ -36,7 +39,7 @@ pub fn read(paths: &[PathBuf]) -> Result<Vec<(Record, Digest)>, PoolError> {
         }
         done
     };
-    let mut found: Vec<(usize, Result<(Record, Digest), HostError>)> = std::thread::scope(|scope| {
+    let mut found: Vec<(usize, Read)> = std::thread::scope(|scope| {
         let others: Vec<_> = (1..threads).map(|_| scope.spawn(work)).collect();
         let mut done = work();
         for other in others {
@@ -58,7 +61,7 @@ pub fn read(paths: &[PathBuf]) -> Result<Vec<(Record, Digest)>, PoolError> {
     Ok(classes)
 }
 
-fn one(path: &Path) -> Result<(Record, Digest), HostError> {
+fn one(path: &Path) -> Read {
     let mut reader = Reader::default();
     ledger::visit(path, |seq, kind, body| reader.take(seq, kind, body))?;
     let record = reader.finish().map_err(|problem| HostError::Replay(path.into(), problem))?;

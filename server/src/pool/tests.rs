@@ -281,7 +281,7 @@ fn rest_of(class: &crate::class::Class) -> crate::class::Class {
 #[test]
 fn a_class_with_kettles_vessels_and_breaks_goes_into_the_next_as_it_is() {
     let text = include_str!("../../../demo/six-teas.toml");
-    let class = read::class(&text).unwrap_or_else(|f| panic!("{f:?}")).with_codes(1);
+    let class = read::class(text).unwrap_or_else(|f| panic!("{f:?}")).with_codes(1);
     let opened = crate::class::Class { blind: false, ..class };
     let record = lean(&entries(opened.clone(), 1, Vec::new())).unwrap();
     let teas: Vec<next::Candidate> = opened

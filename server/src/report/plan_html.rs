@@ -319,7 +319,11 @@ fn test_key(out: &mut String, plan: &Plan, test: &TestPlan) -> std::fmt::Result 
         let right = set.right.map_or("either".to_string(), |code| code.to_string());
         write!(out, "<tr><td>{}</td><td>{right}</td><td>{}</td></tr>", cups.join(", "), seats.join(", "))?;
     }
-    write!(out, "</table></section>")
+    write!(out, "</table>")?;
+    for short in &test.short {
+        write!(out, "<p class=\"warn\">{}</p>", escaped(short))?;
+    }
+    write!(out, "</section>")
 }
 
 fn sealed_key(out: &mut String, plan: &Plan) -> std::fmt::Result {

@@ -144,6 +144,9 @@ impl Page<'_> {
             let seat_s = if seats.len() == 1 { "seat" } else { "seats" };
             self.wrapped("  ", &format!("{}{right} ({seat_s} {})", cups.join(", "), seats.join(", ")))?;
         }
+        for short in &test.short {
+            self.wrapped("  ! ", short)?;
+        }
         Ok(())
     }
 

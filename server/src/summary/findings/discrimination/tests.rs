@@ -90,7 +90,7 @@ fn without_answers_there_are_words_and_no_figures() {
 fn so_few_answers_that_nothing_can_be_shown_are_told_how_many_it_takes() {
     assert_eq!(
         what_it_takes(Test::DuoTrio, 4),
-        "With 4 answers nothing can be shown (level 5 %); 23 answers would have a chance of 81 %."
+        "With 4 answers nothing can be shown (level 5 %); 23 answers would have a chance of 80 %."
     );
     assert_eq!(
         what_it_takes(Test::Triangle, 1),

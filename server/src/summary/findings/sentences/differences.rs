@@ -67,7 +67,7 @@ pub fn one(data: &Data<'_>, d: &Difference, about: About) -> Sentence {
         format!("{what}: the teas differ ({by}). {}{left_out}", which(data, d))
     } else {
         format!(
-            "{what}: no difference between the {} is shown ({by}). {}{left_out}",
+            "{what}: no difference between the {} is shown ({by}).{}{left_out}",
             many(d.teas.len(), "tea"),
             unseen(data, d, test, largest.as_ref())
         )
@@ -177,7 +177,7 @@ fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<&Mea
             told.push(format!("If {size} were the truth, about {needed} tasters would tell."));
         }
     }
-    told.join(" ")
+    told.iter().map(|sentence| format!(" {sentence}")).collect()
 }
 
 fn left_out(d: &Difference) -> String {
