@@ -92,7 +92,7 @@ impl From<NewError> for Failure {
 fn main() -> ExitCode {
     let done = match Cli::parse().command {
         Command::Review { ledgers, format, revisions, seat, next, output, force } => {
-            let output = Output::new(output, force);
+            let output = Output::new(output, force, &ledgers);
             let done = match (&ledgers[..], seat) {
                 ([ledger], Some(seat)) => seat_page(ledger, &seat, format, &output),
                 (_, Some(_)) => Err(Failure {
@@ -165,21 +165,23 @@ fn review(path: &Path, format: Format, revisions: bool, output: &Output) -> Resu
 
 /// Reviews several classes together.
 fn pooled(paths: &[PathBuf], format: Format, revisions: bool, output: &Output) -> Result<(), Failure> {
-    let pool = || Ok::<_, Failure>(pool::pool(&pool::shell::read(paths)?));
-    let page = match format {
-        Format::Csv => {
-            let rooms: Vec<Room> = paths.iter().map(|path| room_of(path)).collect::<Result<_, _>>()?;
-            report::csv::long_form(&rooms, revisions)
-        }
-        Format::Text => pool::text::text(&pool()?),
-        Format::Json => report::json(&pool()?),
-        Format::Xlsx | Format::Tables => {
-            let words = "this is of one class: review each ledger by itself, or take several together as text, json \
-                         or csv (the scores of all of them, which a spreadsheet opens)";
-            return Err(Failure { words: words.into(), code: 2 });
-        }
+    let classes = || Ok::<_, Failure>(pool::pool(&pool::shell::read(paths)?));
+    let rooms = || paths.iter().map(|path| room_of(path)).collect::<Result<Vec<Room>, _>>();
+    let tables = || {
+        let (pool, rooms) = (classes()?, rooms()?);
+        let day = pool.classes.last().map_or(String::new(), |last| last.date.clone());
+        Ok::<_, Failure>((day, tables::with_scores(tables::pooled(&pool), tables::ledger(&rooms, revisions))))
     };
-    Ok(output.page(&page)?)
+    Ok(match format {
+        Format::Csv => output.page(&report::csv::long_form(&rooms()?, revisions)),
+        Format::Text => output.page(&pool::text::text(&classes()?)),
+        Format::Json => output.page(&report::json(&classes()?)),
+        Format::Xlsx => {
+            let (day, tables) = tables()?;
+            output.binary(report::xlsx::workbook("Several classes", &day, &tables)?)
+        }
+        Format::Tables => output.folder(report::csv::files(&tables()?.1)),
+    }?)
 }
 
 /// Writes a class file for what some classes have left open.

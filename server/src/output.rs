@@ -11,6 +11,8 @@ pub struct Output {
     to: Option<PathBuf>,
     /// Whether what is there may be overwritten.
     force: bool,
+    /// What is never overwritten.
+    keep: Vec<PathBuf>,
 }
 
 /// Why something is not written.
@@ -25,6 +27,9 @@ pub enum NotWritten {
     /// Something is there.
     #[error("{} is there already; name another, or overwrite it with --force", .0.display())]
     There(PathBuf),
+    /// The ledger itself.
+    #[error("{} is the ledger itself, which is never overwritten; name another file", .0.display())]
+    Ledger(PathBuf),
     /// The disk.
     #[error("{} can't be written: {why}", path.display())]
     Disk {
@@ -43,15 +48,18 @@ impl NotWritten {
     pub fn code(&self) -> u8 {
         match self {
             NotWritten::Terminal | NotWritten::NoFolder => 2,
-            NotWritten::There(_) | NotWritten::Disk { .. } | NotWritten::Standard(_) => 1,
+            NotWritten::There(_)
+            | NotWritten::Ledger(_)
+            | NotWritten::Disk { .. }
+            | NotWritten::Standard(_) => 1,
         }
     }
 }
 
 impl Output {
-    /// To this file or folder.
-    pub fn new(to: Option<PathBuf>, force: bool) -> Self {
-        Self { to: to.filter(|path| path.as_os_str() != "-"), force }
+    /// To this file or folder, but never over the ledgers that are read.
+    pub fn new(to: Option<PathBuf>, force: bool, ledgers: &[PathBuf]) -> Self {
+        Self { to: to.filter(|path| path.as_os_str() != "-"), force, keep: ledgers.to_vec() }
     }
 
     /// A page of text.
@@ -83,6 +91,14 @@ impl Output {
     fn files(&self, files: Vec<(PathBuf, Vec<u8>)>, shown: &Path) -> Result<(), NotWritten> {
         if let Some((there, _)) = files.iter().find(|(path, _)| !self.force && path.exists()) {
             return Err(NotWritten::There(there.clone()));
+        }
+        let same = |a: &Path, b: &Path| {
+            std::fs::canonicalize(a).is_ok_and(|a| std::fs::canonicalize(b).is_ok_and(|b| a == b))
+        };
+        if let Some((ledger, _)) =
+            files.iter().find(|(path, _)| self.keep.iter().any(|keep| same(path, keep)))
+        {
+            return Err(NotWritten::Ledger(ledger.clone()));
         }
         for (path, bytes) in files {
             std::fs::write(&path, bytes).map_err(|why| NotWritten::Disk { path, why })?;

@@ -107,6 +107,10 @@ fn a_review_goes_into_a_file_that_is_overwritten_only_when_that_is_said() {
     assert_eq!(review(&["-o", "page.txt", "--format", "json", "--force"]).0, 0);
     assert!(serde_json::from_str::<Value>(&page()).is_ok());
     assert_eq!(review(&["-o", "-"]).1, text, "- is standard output");
+    let before = std::fs::read(folder.path().join("a.ledger")).unwrap();
+    let (code, _, words) = review(&["-o", "./a.ledger", "--force"]);
+    assert!(code == 1 && words.contains("is the ledger itself"), "{words}");
+    assert_eq!(std::fs::read(folder.path().join("a.ledger")).unwrap(), before);
     let (code, _, words) = review(&["-o", "no/such/folder.txt"]);
     assert!(code == 1 && words.contains("can't be written"), "{words}");
 }
@@ -160,14 +164,25 @@ fn tables_are_a_folder_of_files_that_can_be_entered_and_read() {
 }
 
 #[test]
-fn several_classes_make_no_spreadsheet_and_the_words_say_what_to_do() {
+fn several_classes_make_one_spreadsheet_and_one_folder_of_tables() {
     let folder = tempfile::tempdir().unwrap();
     ledger(folder.path(), "a.ledger", 1, "2026-11-28");
     ledger(folder.path(), "b.ledger", 2, "2026-12-05");
-    for format in ["xlsx", "tables"] {
-        let args = ["review", "a.ledger", "b.ledger", "--format", format, "-o", "out"];
-        let (code, out, words) = kettlecall(folder.path(), &args);
-        assert!(code == 2 && out.is_empty() && words.contains("review each ledger by itself"), "{words}");
-        assert!(!folder.path().join("out").exists());
-    }
+    let review = |args: &[&str]| {
+        let (code, _, words) =
+            kettlecall(folder.path(), &[&["review", "a.ledger", "b.ledger"], args].concat());
+        assert_eq!(code, 0, "{words}");
+    };
+    review(&["--format", "xlsx", "-o", "both.xlsx"]);
+    let mut file: Xlsx<_> = open_workbook(folder.path().join("both.xlsx")).unwrap();
+    let names = file.sheet_names();
+    assert_eq!(names[..4], ["classes", "scores", "ways", "figures"]);
+    assert_eq!(file.worksheet_range("scores").unwrap().rows().count(), 1 + 2 * 9, "all scores of both");
+    review(&["--format", "tables", "-o", "both"]);
+    let pairs = std::fs::read_to_string(folder.path().join("both/pairs.csv")).unwrap();
+    assert!(
+        pairs.starts_with("attribute,first,first called,second,second called,one leaf,tasters,"),
+        "{pairs}"
+    );
+    assert_eq!(pairs.lines().nth(1).unwrap().split(',').nth(5), Some("yes"), "two ways of one leaf: {pairs}");
 }

@@ -10,12 +10,14 @@ mod found;
 mod ledger;
 mod names;
 mod panel;
+mod pooled;
 mod totals;
 mod votes;
 mod ways;
 
 pub use cell::Cell;
 pub use ledger::ledger;
+pub use pooled::pooled;
 
 use crate::summary::Summary;
 
@@ -96,6 +98,8 @@ pub enum TableOf {
     Scores,
     /// How all of it was reckoned.
     Method,
+    /// Several classes together; only in [`pooled`].
+    Pooled,
 }
 
 /// Every table of a summary, in the order in which they are read. What the class has not (no words on the sheet, no two
@@ -117,6 +121,11 @@ pub fn tables(summary: &Summary) -> Vec<Table> {
     all.push(found::notes(summary));
     all.extend(found::sheets(summary));
     all.extend([found::scores(summary), found::scales(summary), found::method(summary)]);
+    finish(all)
+}
+
+/// Leaves out what holds nothing, and makes the names fit.
+fn finish(mut all: Vec<Table>) -> Vec<Table> {
     all.retain(|table| !table.rows.is_empty());
     names::unique(&mut all);
     all.into_iter().map(Table::without_empty_columns).collect()

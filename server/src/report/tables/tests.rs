@@ -1,6 +1,7 @@
 //! The tables as a person reads them, and what holds for all of them.
 
 use super::*;
+use crate::pool::{digest::Digest, pool, record::Record};
 use crate::room::Room;
 use crate::summary::fixture::{At, Filled, class_file, evening, room};
 use crate::summary::summarise;
@@ -87,6 +88,28 @@ fn what_nobody_scored_has_no_table() {
         assert_eq!(names.iter().filter(|name| name.starts_with("liking")).count(), 0, "{names:?}");
         assert!(names.contains(&"found".into()) && names.contains(&"method".into()), "{names:?}");
     }
+}
+
+/// The tables of some classes together.
+fn together(rooms: &[Room]) -> Vec<Table> {
+    let worked_up = |room: &Room| {
+        let record = Record::of(room);
+        let digest = Digest::of(&record);
+        (record, digest)
+    };
+    pooled(&pool(&rooms.iter().map(worked_up).collect::<Vec<_>>()))
+}
+
+#[test]
+fn the_tables_of_several_classes_are_as_they_were_read_last() {
+    let tables = together(&[evening(&[0, 1, 2, 3]), evening(&[0, 1])]);
+    lawful(&tables);
+    let pages: Vec<String> = tables.iter().map(|table| begin(table, 4)).collect();
+    let pages = pages.join("\n");
+    insta::assert_snapshot!("pooled", pages);
+    let blind: String = together(&[evening(&[])]).iter().map(|table| begin(table, usize::MAX)).collect();
+    assert!(!blind.contains("Tea ") && !blind.contains("Leaf "), "{blind}");
+    assert!(together(&[]).is_empty());
 }
 
 /// Scattered scores that follow from the place and a seed; of a hundred sheets `filled` are there.
