@@ -93,10 +93,16 @@ pub enum Command {
         /// The ledger, or the ledgers of several classes
         #[arg(required = true, value_name = "LEDGER")]
         ledgers: Vec<PathBuf>,
-        /// As text for people, comma-separated scores in long form, or JSON
+        /// As text for people, or in which other form
         #[arg(long, value_enum, default_value_t = Format::Text)]
         format: Format,
-        /// With csv: every score ever sent, also those that a later one replaced (column `counts`)
+        /// Where to write it, a file or for `tables` a folder; without this, or with `-`, standard output
+        #[arg(long, short, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// Overwrite what `--output` names if it is there
+        #[arg(long, requires = "output")]
+        force: bool,
+        /// With csv, xlsx and tables: every score ever sent, also those that a later one replaced (column `counts`)
         #[arg(long)]
         revisions: bool,
         /// The private page of one seat instead: that person beside the class. As text or JSON, for that person only
@@ -173,6 +179,10 @@ pub enum Format {
     Csv,
     /// For programs
     Json,
+    /// A spreadsheet: what was found, every score, every table
+    Xlsx,
+    /// A folder of comma-separated files, one for each table of the spreadsheet
+    Tables,
 }
 
 fn pace(text: &str) -> Result<f64, String> {

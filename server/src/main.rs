@@ -1,6 +1,9 @@
 //! `kettlecall`: the teacher's program.
 
+mod output;
+
 use clap::Parser;
+use output::{NotWritten, Output};
 use server::class::{Class, read};
 use server::cli::{Cli, Command, Format, PlanFormat, ledger_beside};
 use server::clock::{fresh_id, today};
@@ -10,7 +13,8 @@ use server::host::{self, Host, HostError, Opening};
 use server::ledger::{self, Ledger, LedgerError};
 use server::plan::document::document;
 use server::pool::{self, shell::PoolError};
-use server::report;
+use server::report::xlsx::NoSpreadsheet;
+use server::report::{self, tables};
 use server::room::{Event, Room};
 use server::starting::shell::{self, NewError};
 use server::summary::summarise;
@@ -58,6 +62,18 @@ impl From<std::io::Error> for Failure {
     }
 }
 
+impl From<NotWritten> for Failure {
+    fn from(error: NotWritten) -> Self {
+        Self { words: error.to_string(), code: error.code() }
+    }
+}
+
+impl From<NoSpreadsheet> for Failure {
+    fn from(error: NoSpreadsheet) -> Self {
+        Self { words: error.to_string(), code: 1 }
+    }
+}
+
 impl From<ConsoleError> for Failure {
     fn from(error: ConsoleError) -> Self {
         match error {
@@ -75,15 +91,16 @@ impl From<NewError> for Failure {
 
 fn main() -> ExitCode {
     let done = match Cli::parse().command {
-        Command::Review { ledgers, format, revisions, seat, next } => {
+        Command::Review { ledgers, format, revisions, seat, next, output, force } => {
+            let output = Output::new(output, force, &ledgers);
             let done = match (&ledgers[..], seat) {
-                ([ledger], Some(seat)) => seat_page(ledger, &seat, format),
+                ([ledger], Some(seat)) => seat_page(ledger, &seat, format, &output),
                 (_, Some(_)) => Err(Failure {
                     words: "a seat's page is of one class; name one ledger with --seat".into(),
                     code: 2,
                 }),
-                ([ledger], None) => review(ledger, format, revisions),
-                (ledgers, None) => pooled(ledgers, format, revisions),
+                ([ledger], None) => review(ledger, format, revisions, &output),
+                (ledgers, None) => pooled(ledgers, format, revisions, &output),
             };
             done.and_then(|()| next.map_or(Ok(()), |file| write_next(&ledgers, &file)))
         }
@@ -112,7 +129,7 @@ fn room_of(path: &Path) -> Result<Room, Failure> {
 }
 
 /// The private page of one seat.
-fn seat_page(path: &Path, name: &str, format: Format) -> Result<(), Failure> {
+fn seat_page(path: &Path, name: &str, format: Format, output: &Output) -> Result<(), Failure> {
     let room = room_of(path)?;
     let Some(seat) = room.seat_named(name) else {
         let names: Vec<&str> = room.seats.iter().map(|seat| seat.name.as_str()).collect();
@@ -121,32 +138,50 @@ fn seat_page(path: &Path, name: &str, format: Format) -> Result<(), Failure> {
     };
     let summary = summarise(&room, room.last_at);
     let page = summary.findings.seats.iter().find(|page| page.seat == seat.name);
-    match format {
-        Format::Text => print(&report::text::seat_page(&summary, &seat.name, width()).unwrap_or_default()),
-        Format::Json => print(&report::json(&page)),
-        _ => Err(Failure { words: "a seat's page comes as text or json".into(), code: 2 }),
-    }
+    let page = match format {
+        Format::Text => report::text::seat_page(&summary, &seat.name, width()).unwrap_or_default(),
+        Format::Json => report::json(&page),
+        _ => return Err(Failure { words: "a seat's page comes as text or json".into(), code: 2 }),
+    };
+    Ok(output.page(&page)?)
 }
 
-fn review(path: &Path, format: Format, revisions: bool) -> Result<(), Failure> {
+fn review(path: &Path, format: Format, revisions: bool, output: &Output) -> Result<(), Failure> {
     let room = room_of(path)?;
-    let page = match format {
-        Format::Csv => report::csv::long_form([&room], revisions),
-        // The last event, not the wall clock: the same ledger always gives the same summary.
-        Format::Text => report::text::within(&summarise(&room, room.last_at), width()),
-        Format::Json => report::json(&summarise(&room, room.last_at)),
-    };
-    print(&page)
+    // The last event, not the wall clock: the same ledger always gives the same summary.
+    let summary = || summarise(&room, room.last_at);
+    let tables = || tables::with_scores(tables::tables(&summary()), tables::ledger([&room], revisions));
+    Ok(match format {
+        Format::Csv => output.page(&report::csv::long_form([&room], revisions)),
+        Format::Text => output.page(&report::text::within(&summary(), width())),
+        Format::Json => output.page(&report::json(&summary())),
+        Format::Xlsx => {
+            let class = &room.class;
+            output.binary(report::xlsx::workbook(&class.title, &class.date, &tables())?)
+        }
+        Format::Tables => output.folder(report::csv::files(&tables())),
+    }?)
 }
 
 /// Reviews several classes together.
-fn pooled(paths: &[PathBuf], format: Format, revisions: bool) -> Result<(), Failure> {
-    if format == Format::Csv {
-        let rooms: Vec<Room> = paths.iter().map(|path| room_of(path)).collect::<Result<_, _>>()?;
-        return print(&report::csv::long_form(&rooms, revisions));
-    }
-    let pool = pool::pool(&pool::shell::read(paths)?);
-    print(&if format == Format::Json { report::json(&pool) } else { pool::text::text(&pool) })
+fn pooled(paths: &[PathBuf], format: Format, revisions: bool, output: &Output) -> Result<(), Failure> {
+    let classes = || Ok::<_, Failure>(pool::pool(&pool::shell::read(paths)?));
+    let rooms = || paths.iter().map(|path| room_of(path)).collect::<Result<Vec<Room>, _>>();
+    let tables = || {
+        let (pool, rooms) = (classes()?, rooms()?);
+        let day = pool.classes.last().map_or(String::new(), |last| last.date.clone());
+        Ok::<_, Failure>((day, tables::with_scores(tables::pooled(&pool), tables::ledger(&rooms, revisions))))
+    };
+    Ok(match format {
+        Format::Csv => output.page(&report::csv::long_form(&rooms()?, revisions)),
+        Format::Text => output.page(&pool::text::text(&classes()?)),
+        Format::Json => output.page(&report::json(&classes()?)),
+        Format::Xlsx => {
+            let (day, tables) = tables()?;
+            output.binary(report::xlsx::workbook("Several classes", &day, &tables)?)
+        }
+        Format::Tables => output.folder(report::csv::files(&tables()?.1)),
+    }?)
 }
 
 /// Writes a class file for what some classes have left open.
@@ -244,11 +279,7 @@ fn width() -> usize {
 
 /// Puts a page on standard output.
 fn print(page: &str) -> Result<(), Failure> {
-    match std::io::stdout().write_all(page.as_bytes()) {
-        // Whoever reads has read enough.
-        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
-        other => Ok(other?),
-    }
+    Ok(Output::default().page(page)?)
 }
 
 fn open(

@@ -3,11 +3,16 @@
 pub mod csv;
 pub mod plan_html;
 pub mod plan_text;
+pub mod tables;
 pub mod text;
+pub mod xlsx;
 
 use serde::Serialize;
 
-/// A summary or a plan as JSON; their shapes are documented in the README.
+/// A summary, a pool or a plan as JSON. `JSON.md` beside this file documents the first two, the README the plan.
 pub fn json(document: &impl Serialize) -> String {
     serde_json::to_string_pretty(document).unwrap_or_else(|e| unreachable!("plain data: {e}")) + "\n"
 }
+
+#[cfg(test)]
+mod json_md;

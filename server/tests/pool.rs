@@ -1,7 +1,8 @@
-//! `kettlecall review` of several ledgers as a program.
+//! `kettlecall review` as a program: several ledgers, and what goes into files.
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+use calamine::{Data, Reader, Xlsx, open_workbook};
 use protocol::HostTime;
 use serde_json::Value;
 use server::class::read;
@@ -88,4 +89,100 @@ fn what_can_not_be_pooled_is_refused_in_words() {
         let (code, out, said) = kettlecall(folder.path(), &["review", "a.ledger", other]);
         assert!(code == 4 && out.is_empty() && said.contains(words), "{other}: {said}");
     }
+}
+
+#[test]
+fn a_review_goes_into_a_file_that_is_overwritten_only_when_that_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    ledger(folder.path(), "a.ledger", 1, "2026-11-28");
+    let review = |args: &[&str]| kettlecall(folder.path(), &[&["review", "a.ledger"], args].concat());
+    let (_, text, _) = review(&[]);
+    let (code, out, words) = review(&["--output", "page.txt"]);
+    assert_eq!((code, out.as_str(), words.as_str()), (0, "", "written: page.txt\n"));
+    let page = || std::fs::read_to_string(folder.path().join("page.txt")).unwrap();
+    assert_eq!(page(), text);
+    let (code, _, words) = review(&["-o", "page.txt", "--format", "json"]);
+    assert!(code == 1 && words.contains("page.txt is there already") && words.contains("--force"), "{words}");
+    assert_eq!(page(), text, "it is left alone");
+    assert_eq!(review(&["-o", "page.txt", "--format", "json", "--force"]).0, 0);
+    assert!(serde_json::from_str::<Value>(&page()).is_ok());
+    assert_eq!(review(&["-o", "-"]).1, text, "- is standard output");
+    let before = std::fs::read(folder.path().join("a.ledger")).unwrap();
+    let (code, _, words) = review(&["-o", "./a.ledger", "--force"]);
+    assert!(code == 1 && words.contains("is the ledger itself"), "{words}");
+    assert_eq!(std::fs::read(folder.path().join("a.ledger")).unwrap(), before);
+    let (code, _, words) = review(&["-o", "no/such/folder.txt"]);
+    assert!(code == 1 && words.contains("can't be written"), "{words}");
+}
+
+#[test]
+fn a_spreadsheet_is_written_to_a_file_or_a_pipe() {
+    let folder = tempfile::tempdir().unwrap();
+    ledger(folder.path(), "a.ledger", 1, "2026-11-28");
+    let args = ["review", "a.ledger", "--format", "xlsx"];
+    let (code, _, words) = kettlecall(folder.path(), &[&args[..], &["-o", "a.xlsx"]].concat());
+    assert_eq!(code, 0, "{words}");
+    let mut file: Xlsx<_> = open_workbook(folder.path().join("a.xlsx")).unwrap();
+    let names = file.sheet_names();
+    assert_eq!(names[..3], ["found", "scores", "teas"]);
+    let scores = file.worksheet_range("scores").unwrap();
+    assert_eq!(scores.rows().count(), 1 + 9, "heads, and what three seats scored");
+    assert_eq!(scores.get((1, 9)), Some(&Data::Float(7.0)), "numbers are numbers");
+    let program =
+        Command::new(env!("CARGO_BIN_EXE_kettlecall")).current_dir(folder.path()).args(args).output();
+    assert_eq!(program.unwrap().stdout, std::fs::read(folder.path().join("a.xlsx")).unwrap());
+}
+
+#[test]
+fn tables_are_a_folder_of_files_that_can_be_entered_and_read() {
+    let folder = tempfile::tempdir().unwrap();
+    ledger(folder.path(), "a.ledger", 1, "2026-11-28");
+    let args = ["review", "a.ledger", "--format", "tables"];
+    let (code, _, words) = kettlecall(folder.path(), &args);
+    assert!(code == 2 && words.contains("name a folder"), "{words}");
+    let with_folder = [&args[..], &["-o", "tables"]].concat();
+    assert_eq!(kettlecall(folder.path(), &with_folder).0, 0);
+    let read = |name: &str| std::fs::read_to_string(folder.path().join("tables").join(name)).unwrap();
+    let (_, csv, _) = kettlecall(folder.path(), &["review", "a.ledger", "--format", "csv"]);
+    assert_eq!(read("scores.csv"), csv);
+    let listed: Vec<String> =
+        read("tables.csv").lines().skip(1).map(|l| l.split(',').next().unwrap().into()).collect();
+    let mut there: Vec<String> = std::fs::read_dir(folder.path().join("tables"))
+        .unwrap()
+        .map(|file| file.unwrap().file_name().into_string().unwrap().replace(".csv", ""))
+        .filter(|name| name != "tables")
+        .collect();
+    there.sort();
+    let mut sorted = listed.clone();
+    sorted.sort();
+    assert_eq!(sorted, there, "the list names every file");
+    assert!(read("liking by tea.csv").starts_with("of,tea,name,steep,tasters,scores,mean (points),"));
+    let (code, _, words) = kettlecall(folder.path(), &with_folder);
+    assert!(code == 1 && words.contains("is there already"), "{words}");
+    let (code, _, words) = kettlecall(folder.path(), &["enter", "a.ledger", "tables/scores.csv", "--check"]);
+    assert_eq!(code, 0, "{words}");
+}
+
+#[test]
+fn several_classes_make_one_spreadsheet_and_one_folder_of_tables() {
+    let folder = tempfile::tempdir().unwrap();
+    ledger(folder.path(), "a.ledger", 1, "2026-11-28");
+    ledger(folder.path(), "b.ledger", 2, "2026-12-05");
+    let review = |args: &[&str]| {
+        let (code, _, words) =
+            kettlecall(folder.path(), &[&["review", "a.ledger", "b.ledger"], args].concat());
+        assert_eq!(code, 0, "{words}");
+    };
+    review(&["--format", "xlsx", "-o", "both.xlsx"]);
+    let mut file: Xlsx<_> = open_workbook(folder.path().join("both.xlsx")).unwrap();
+    let names = file.sheet_names();
+    assert_eq!(names[..4], ["classes", "scores", "ways", "figures"]);
+    assert_eq!(file.worksheet_range("scores").unwrap().rows().count(), 1 + 2 * 9, "all scores of both");
+    review(&["--format", "tables", "-o", "both"]);
+    let pairs = std::fs::read_to_string(folder.path().join("both/pairs.csv")).unwrap();
+    assert!(
+        pairs.starts_with("attribute,first,first called,second,second called,one leaf,tasters,"),
+        "{pairs}"
+    );
+    assert_eq!(pairs.lines().nth(1).unwrap().split(',').nth(5), Some("yes"), "two ways of one leaf: {pairs}");
 }

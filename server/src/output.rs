@@ -1,0 +1,119 @@
+//! Where a review goes: standard output, a file, or a folder of files.
+
+use std::io::{ErrorKind, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+
+/// Where to.
+#[derive(Debug, Default)]
+pub struct Output {
+    /// A file or a folder; nothing and `-` are standard output.
+    to: Option<PathBuf>,
+    /// Whether what is there may be overwritten.
+    force: bool,
+    /// What is never overwritten.
+    keep: Vec<PathBuf>,
+}
+
+/// Why something is not written.
+#[derive(Debug, Error)]
+pub enum NotWritten {
+    /// A spreadsheet for a terminal.
+    #[error("a spreadsheet is not for a terminal; name a file, for example `--output evening.xlsx`")]
+    Terminal,
+    /// Files without a folder.
+    #[error("name a folder for the tables, for example `--output evening-tables`")]
+    NoFolder,
+    /// Something is there.
+    #[error("{} is there already; name another, or overwrite it with --force", .0.display())]
+    There(PathBuf),
+    /// The ledger itself.
+    #[error("{} is the ledger itself, which is never overwritten; name another file", .0.display())]
+    Ledger(PathBuf),
+    /// The disk.
+    #[error("{} can't be written: {why}", path.display())]
+    Disk {
+        /// What.
+        path: PathBuf,
+        /// Why.
+        why: std::io::Error,
+    },
+    /// Standard output.
+    #[error("standard output can't be written: {0}")]
+    Standard(std::io::Error),
+}
+
+impl NotWritten {
+    /// The exit code.
+    pub fn code(&self) -> u8 {
+        match self {
+            NotWritten::Terminal | NotWritten::NoFolder => 2,
+            NotWritten::There(_)
+            | NotWritten::Ledger(_)
+            | NotWritten::Disk { .. }
+            | NotWritten::Standard(_) => 1,
+        }
+    }
+}
+
+impl Output {
+    /// To this file or folder, but never over the ledgers that are read.
+    pub fn new(to: Option<PathBuf>, force: bool, ledgers: &[PathBuf]) -> Self {
+        Self { to: to.filter(|path| path.as_os_str() != "-"), force, keep: ledgers.to_vec() }
+    }
+
+    /// A page of text.
+    pub fn page(&self, page: &str) -> Result<(), NotWritten> {
+        match &self.to {
+            None => standard(page.as_bytes()),
+            Some(file) => self.files(vec![(file.clone(), page.as_bytes().to_vec())], file),
+        }
+    }
+
+    /// What is no text.
+    pub fn binary(&self, bytes: Vec<u8>) -> Result<(), NotWritten> {
+        match &self.to {
+            None if std::io::stdout().is_terminal() => Err(NotWritten::Terminal),
+            None => standard(&bytes),
+            Some(file) => self.files(vec![(file.clone(), bytes)], file),
+        }
+    }
+
+    /// Files in a folder, which is made if it is not there.
+    pub fn folder(&self, files: impl IntoIterator<Item = (String, String)>) -> Result<(), NotWritten> {
+        let folder = self.to.as_ref().ok_or(NotWritten::NoFolder)?;
+        std::fs::create_dir_all(folder).map_err(|why| NotWritten::Disk { path: folder.clone(), why })?;
+        let files = files.into_iter().map(|(name, text)| (folder.join(name), text.into_bytes()));
+        self.files(files.collect(), folder)
+    }
+
+    /// Writes all files, or none if one of them is there and must stay.
+    fn files(&self, files: Vec<(PathBuf, Vec<u8>)>, shown: &Path) -> Result<(), NotWritten> {
+        if let Some((there, _)) = files.iter().find(|(path, _)| !self.force && path.exists()) {
+            return Err(NotWritten::There(there.clone()));
+        }
+        let same = |a: &Path, b: &Path| {
+            std::fs::canonicalize(a).is_ok_and(|a| std::fs::canonicalize(b).is_ok_and(|b| a == b))
+        };
+        if let Some((ledger, _)) =
+            files.iter().find(|(path, _)| self.keep.iter().any(|keep| same(path, keep)))
+        {
+            return Err(NotWritten::Ledger(ledger.clone()));
+        }
+        for (path, bytes) in files {
+            std::fs::write(&path, bytes).map_err(|why| NotWritten::Disk { path, why })?;
+        }
+        // Standard output may be somebody's data.
+        let _ = writeln!(std::io::stderr(), "written: {}", shown.display());
+        Ok(())
+    }
+}
+
+fn standard(bytes: &[u8]) -> Result<(), NotWritten> {
+    let mut out = std::io::stdout();
+    match out.write_all(bytes).and_then(|()| out.flush()) {
+        // Whoever reads has read enough.
+        Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
+        other => other.map_err(NotWritten::Standard),
+    }
+}
