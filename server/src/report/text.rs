@@ -44,6 +44,7 @@ impl Page<'_> {
             "{came} of {expected} expected seats came · {} of {} sheets are in",
             sheets.n, sheets.of
         ));
+        self.brief();
         self.found();
         self.teas();
         if s.findings.tasters > 0 {
@@ -90,6 +91,15 @@ impl Page<'_> {
 
     fn table(&mut self, columns: &[table::Column]) {
         self.lines(table::lines(columns, 2, self.width));
+    }
+
+    /// The findings for whoever reads no further.
+    fn brief(&mut self) {
+        let brief = &self.summary.findings.brief;
+        if !brief.is_empty() {
+            self.head("IN SHORT");
+        }
+        brief.iter().for_each(|line| self.text("  ", line));
     }
 
     /// The sentences, under a head for each kind.

@@ -5,6 +5,7 @@
 //! belongs together appear only for teas that are revealed (or were never blind).
 
 pub mod agreement;
+mod brief;
 pub mod data;
 pub mod describe;
 pub mod differences;
@@ -40,6 +41,8 @@ pub struct Findings {
     pub level: f64,
     /// Seats with at least one sheet.
     pub tasters: usize,
+    /// The same in a few lines without tests and probabilities; empty if there is nothing to tell.
+    pub brief: Vec<String>,
     /// What was found, one plain sentence for each finding, what matters most first. Never empty.
     pub sentences: Vec<Sentence>,
     /// The figures of every tea, steep, leaf and way of steeping, attribute by attribute.
@@ -80,6 +83,7 @@ pub fn find(room: &Room, now: HostTime) -> Findings {
     let mut found = Findings {
         level: SIGNIFICANCE,
         tasters: data.tasters().len(),
+        brief: Vec::new(),
         sentences: Vec::new(),
         scales: describe::scales(&data),
         dots: describe::dots(&data),
@@ -97,6 +101,7 @@ pub fn find(room: &Room, now: HostTime) -> Findings {
         method: Vec::new(),
     };
     found.sentences = sentences::all(&data, &found);
+    found.brief = brief::lines(&data, &found);
     found.method = method::lines(&found);
     found
 }

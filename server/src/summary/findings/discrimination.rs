@@ -73,7 +73,7 @@ pub fn sentences(tests: &[TestFound]) -> impl Iterator<Item = Sentence> {
 
 /// Both teas, for a person.
 pub fn between(teas: &[TestTea; 2]) -> String {
-    format!("{} and {}", tea(&teas[0]), tea(&teas[1]))
+    format!("{} and {}", name(&teas[0]), name(&teas[1]))
 }
 
 /// The arithmetic that goes with a way of asking.
@@ -129,7 +129,12 @@ fn found(given: &TestGiven, outcome: &Outcome) -> Vec<String> {
         Way::Triangle => format!("{correct} of {n} found the odd cup"),
         Way::DuoTrio { .. } => format!("{correct} of {n} found the cup that was the same"),
         Way::Paired { ask, .. } => {
-            format!("{correct} of {n} called {} {ask}, {} called {} so", tea(first), n - correct, tea(second))
+            format!(
+                "{correct} of {n} called {} {ask}, {} called {} so",
+                name(first),
+                n - correct,
+                name(second)
+            )
         }
     };
     let expected = n as f64 * test.guess();
@@ -193,7 +198,8 @@ fn percent(share: f64) -> String {
     }
 }
 
-fn tea(tea: &TestTea) -> String {
+/// A tea as a sentence calls it.
+pub fn name(tea: &TestTea) -> String {
     let code = tea.code.map(|code| code.to_string());
     match (code, &tea.name) {
         (Some(code), Some(name)) => format!("{code} {name}"),

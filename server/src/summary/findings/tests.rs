@@ -235,6 +235,16 @@ fn votes_advise_the_steep_and_a_wrong_strength_costs_liking() {
 }
 
 #[test]
+fn the_lines_in_short_tell_what_is_shown_what_is_not_and_what_to_do() {
+    let told = found(&evening(&[0, 1, 2, 3])).brief;
+    insta::assert_snapshot!("in-short", told.join("\n"));
+    let blind = found(&evening(&[])).brief;
+    assert!(blind.iter().all(|line| !line.contains("Tea ") && !line.contains("Leaf ")), "{blind:?}");
+    let nobody = room(&class_file(2, 1, LIKING), 2, &[], |_| None);
+    assert_eq!(found(&nobody).brief, Vec::<String>::new());
+}
+
+#[test]
 fn a_word_ticked_at_any_steep_counts_once_for_a_tea() {
     let sheet = "[sheet]\nattributes = [\"liking\"]\nwords = [\"floral\", \"smoky\"]";
     let found = found(&room(&class_file(3, 2, sheet), 8, &[], |At { seat, tea, steep }| {

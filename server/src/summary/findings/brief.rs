@@ -1,0 +1,122 @@
+//! What was found, for whoever reads only a few lines: no figures but points and counts.
+
+use super::Findings;
+use super::data::Data;
+use super::discrimination::{TestFound, between, name};
+use super::sentences::say::{list, many, points};
+use super::sentences::{About, Sentence};
+use crate::stats::penalty::Hint;
+use protocol::TestKind;
+
+/// The lines; none if nobody has scored and no test was answered.
+pub fn lines(data: &Data<'_>, found: &Findings) -> Vec<String> {
+    let mut lines = differences(data, &found.sentences);
+    lines.extend(ways(data, found));
+    lines.extend(next_time(data, found));
+    let words = found.words.iter().filter(|w| w.cochran.get().is_some_and(|q| q.p_holm <= found.level));
+    let words: Vec<String> = words.map(|w| format!("\"{}\"", w.word)).collect();
+    if !words.is_empty() {
+        lines.push(format!("Ticked for some teas and not for others: {}.", list(&words)));
+    }
+    lines.extend(found.tests.iter().filter(|test| test.n > 0).map(|test| of_test(test, found.level)));
+    if !lines.is_empty() {
+        lines.push(
+            "All this is about this class and these cups; what is not shown may be there all the same."
+                .into(),
+        );
+    }
+    lines
+}
+
+/// Over the steeps: in what the teas differ, and in what no difference is shown.
+fn differences(data: &Data<'_>, sentences: &[Sentence]) -> Vec<String> {
+    let over: Vec<&Sentence> = sentences
+        .iter()
+        .filter(|s| s.about == About::Difference && s.evidence.steep.is_none() && s.evidence.test.is_some())
+        .collect();
+    let attribute = |s: &Sentence| s.evidence.attribute.clone().unwrap_or_default();
+    let with_pair = |s: &Sentence| match (&s.evidence.teas[..], s.evidence.points, s.evidence.interval) {
+        // Only a pair that is told apart by itself.
+        ([above, below], Some(by), Some(interval)) if interval.low > 0.0 => {
+            format!(
+                "{} ({} above {} by {})",
+                attribute(s),
+                data.label(*above),
+                data.label(*below),
+                points(by)
+            )
+        }
+        _ => attribute(s),
+    };
+    let (shown, not): (Vec<&Sentence>, Vec<&Sentence>) = over.into_iter().partition(|s| s.shown);
+    let mut lines = Vec::new();
+    if !shown.is_empty() {
+        let told: Vec<String> = shown.into_iter().map(with_pair).collect();
+        lines.push(format!("The teas differ in {}.", list(&told)));
+    }
+    if !not.is_empty() {
+        let told: Vec<String> = not.into_iter().map(attribute).collect();
+        lines.push(format!("In {} no difference between the teas is shown.", list(&told)));
+    }
+    lines
+}
+
+/// Whether it mattered how a leaf was steeped.
+fn ways(data: &Data<'_>, found: &Findings) -> Vec<String> {
+    let of = |ways: &super::ways::TwoWays| {
+        let over = ways.comparisons.iter().filter(|c| c.steep.is_none() && c.p_holm.is_some());
+        let shown: Vec<String> = over
+            .clone()
+            .filter(|c| c.p_holm.is_some_and(|p| p <= found.level))
+            .filter_map(|c| {
+                let by = c.mean_difference?;
+                let above = if by > 0.0 { ways.first } else { ways.second };
+                Some(format!("{} (more with {})", c.attribute, data.label(above)))
+            })
+            .collect();
+        let how = if ways.same_way { "served twice the same way" } else { "steeped two ways" };
+        match (over.count(), shown.is_empty()) {
+            (0, _) => None,
+            (_, true) => Some(format!("{}, {how}: no difference is shown.", ways.leaf)),
+            (_, false) => Some(format!("{}, {how}: it differs in {}.", ways.leaf, list(&shown))),
+        }
+    };
+    found.ways.iter().filter_map(of).collect()
+}
+
+/// Which steeps should be longer or shorter.
+fn next_time(data: &Data<'_>, found: &Findings) -> Option<String> {
+    let cups = found.strength.iter().flat_map(|strength| &strength.cups);
+    let told: Vec<String> = cups
+        .filter_map(|cup| {
+            let what = match cup.hint.get()?.hint {
+                Hint::Lengthen => "longer",
+                Hint::Shorten => "shorter",
+                Hint::Leave | Hint::TooFewToTell => return None,
+            };
+            Some(format!("steep {} of {} {what}", cup.steep, data.label(cup.tea)))
+        })
+        .collect();
+    (!told.is_empty()).then(|| format!("By the strength votes, next time: {}.", list(&told)))
+}
+
+fn of_test(test: &TestFound, level: f64) -> String {
+    let shown = test.outcome.get().is_some_and(|outcome| outcome.p <= level);
+    let (number, correct, n) = (test.number, test.correct, many(test.n, "answer"));
+    match (test.kind, &test.ask) {
+        (TestKind::Paired, Some(ask)) => {
+            let other = test.n - correct;
+            let (most, of) = if correct >= other { (&test.teas[0], correct) } else { (&test.teas[1], other) };
+            let verdict = if shown { "" } else { "; that is not enough to show it" };
+            format!("Test {number}: {} is called {ask} in {of} of {n}{verdict}.", name(most))
+        }
+        _ if shown => format!(
+            "Test {number}: the class can tell {} apart ({correct} of {n} right).",
+            between(&test.teas)
+        ),
+        _ => format!(
+            "Test {number}: that the class can tell {} apart is not shown ({correct} of {n} right).",
+            between(&test.teas)
+        ),
+    }
+}
