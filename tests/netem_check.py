@@ -12,6 +12,8 @@ import sys
 
 folder, names = pathlib.Path(sys.argv[1]), sys.argv[2:]
 faults = []
+# A seat stamps a cue with host time by its own clock once it comes to it; a person's reaction takes twice this long.
+LATEST_MS = 100.0
 
 ledger = sqlite3.connect(folder / "class.ledger")
 bodies = [json.loads(body) for (body,) in ledger.execute("SELECT body FROM event ORDER BY seq")]
@@ -54,6 +56,8 @@ for name in names:
             continue
         fired += 1
         furthest_ms = max(furthest_ms, abs(found - cue["at_us"] / 1e6) * 1e3)
+    if furthest_ms > LATEST_MS:
+        faults.append(f"{name}: a cue came {furthest_ms:.0f} ms from its instant")
     kept = 0
     for line in lines:
         match = re.search(r"kept: (\d+) steep (\d+) \(aroma (\d+), liking (\d+)", line)

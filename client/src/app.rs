@@ -253,8 +253,10 @@ impl App {
 
     fn fire(&mut self, now: OwnTime) -> Vec<Effect> {
         let Some(host_now) = self.host_now(now) else { return Vec::new() };
-        let pace = self.clock.pace();
+        let (pace, known) = (self.clock.pace(), self.clock.host_time(now));
         let Some(class) = &mut self.class else { return Vec::new() };
+        // While the screen stands still, time is behind what it shows.
+        class.alarm.join_by(known.unwrap_or(host_now));
         let mut said = Vec::new();
         for cue in class.alarm.fire(&class.timetable, host_now) {
             // After the class only what is still under water matters.

@@ -68,12 +68,21 @@ impl OwnClock {
 
     /// What it shows.
     pub fn now(&self) -> OwnTime {
-        if let Some(machine) = &self.0.machine
-            && let Some(more_us) = machine.more_us(self.0.asleep_us.load(Ordering::Relaxed))
-        {
-            self.sleep(more_us, more_us);
+        let known_us = self.0.asleep_us.load(Ordering::Relaxed);
+        if let Some(more_us) = self.0.machine.as_ref().and_then(|machine| machine.more_us(known_us)) {
+            self.noticed(known_us, more_us);
         }
         self.now_awake()
+    }
+
+    /// The machine was found to have slept for longer than was known. The alarm thread and the seats may all find that at
+    /// once; it is counted once.
+    fn noticed(&self, known_us: i64, more_us: i64) {
+        let counts = known_us + more_us;
+        let first = self.0.asleep_us.compare_exchange(known_us, counts, Ordering::Relaxed, Ordering::Relaxed);
+        if first.is_ok() {
+            self.0.slept.send_modify(|total| *total += more_us);
+        }
     }
 
     /// What it shows, if the machine has not slept since somebody last looked.
@@ -113,8 +122,8 @@ impl OwnClock {
         }
     }
 
-    /// Rings at `at`, on the alarm's own thread, unless what is returned is dropped before; `None` for a clock
-    /// without such a thread.
+    /// Rings at `at`, on the alarm's own thread, unless what is returned is dropped before or the machine sleeps over it;
+    /// `None` for a clock without such a thread.
     pub fn ring_at(&self, at: OwnTime, ring: Ring) -> Option<Set> {
         self.0.alarm.as_ref().map(|alarm| alarm.ring_at(at, ring))
     }

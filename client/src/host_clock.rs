@@ -54,14 +54,29 @@ pub enum Anew {
     Slept,
 }
 
+/// Why host time moved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Why {
+    /// The estimate was doubted.
+    Doubt(Anew),
+    /// An exchange contradicts all before it: one of the two clocks has jumped.
+    Jump,
+    /// A much better answer came.
+    Better,
+}
+
+/// A contradiction that moves host time by less than this is not worth a word, in microseconds of the room: time services
+/// do that while they correct a clock.
+const JUMP_US: u64 = 100_000;
+
 /// The estimate was set anew, or host time went back further than a screen can hide.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Moved {
-    /// Why it was set anew; `None` when a much better answer came.
-    pub why: Option<Anew>,
-    /// By how many host microseconds host time moved by it.
+    /// Why.
+    pub why: Why,
+    /// By how many microseconds of the room host time moved by it.
     pub by_us: i64,
-    /// The bound on the error from now on, ± host microseconds.
+    /// The bound on the error from now on, ± microseconds of the room.
     pub bound_us: i64,
 }
 
@@ -132,15 +147,22 @@ impl HostClock {
         }
         self.slept(slept_us);
         let at_us = exchange.t4_us;
-        let Some(why) = self.anew.take() else {
-            self.estimate.add(exchange);
-            return None;
-        };
-        let before = self.estimate.host_time(at_us);
-        self.estimate.reset();
+        let (before, resets) = (self.estimate.host_time(at_us), self.estimate.resets());
+        let why = self.anew.take();
+        if why.is_some() {
+            self.estimate.reset();
+        }
         self.estimate.add(exchange);
-        let by_us = self.estimate.host_time(at_us)? - before?;
-        Some(Moved { why: Some(why), by_us, bound_us: self.estimate.bound_us(at_us)? })
+        let jumped = why.is_none() && self.estimate.resets() > resets;
+        let by_us = self.in_room_us(self.estimate.host_time(at_us)? - before?);
+        let why = why.map(Why::Doubt).or((jumped && by_us.unsigned_abs() >= JUMP_US).then_some(Why::Jump))?;
+        Some(Moved { why, by_us, bound_us: self.in_room_us(self.estimate.bound_us(at_us)?) })
+    }
+
+    /// A length of host time as the room counts it, in microseconds, rounded away from 0.
+    pub fn in_room_us(&self, host_us: i64) -> i64 {
+        let room_us = host_us as f64 / self.pace;
+        (if room_us < 0.0 { room_us.floor() } else { room_us.ceil() }) as i64
     }
 
     /// Forgets the host, for a class that is another one.
@@ -155,7 +177,7 @@ impl HostClock {
 
     /// The bound on the error of [`Self::host_time`], ± microseconds of the room.
     pub fn bound_us(&self, now: OwnTime) -> Option<i64> {
-        let bound_us = (self.estimate.bound_us(now.at_pace(self.pace))? as f64 / self.pace).ceil() as i64;
+        let bound_us = self.in_room_us(self.estimate.bound_us(now.at_pace(self.pace))?);
         Some(if self.anew == Some(Anew::Slept) { bound_us.saturating_add(SLEPT_US) } else { bound_us })
     }
 
@@ -215,7 +237,7 @@ mod tests {
             Some(HostTime(11_100)),
             "all there is until the next exchange"
         );
-        let moved = Moved { why: Some(Anew::Host), by_us: 800, bound_us: 502 };
+        let moved = Moved { why: Why::Doubt(Anew::Host), by_us: 800, bound_us: 502 };
         assert_eq!(clock.add(exchange(20_000, 900), 0), Some(moved));
         assert_eq!(clock.host_time(OwnTime(21_000)), Some(HostTime(21_900)));
     }
@@ -232,8 +254,30 @@ mod tests {
         assert_eq!(clock.add(exchange(40_000_000, 100), 0), None, "asked before the sleep");
         assert_eq!(clock.doubt(), Some(Anew::Slept));
         let moved = clock.add(exchange(40_010_000, 700_100), 40_000_000).unwrap();
-        assert_eq!((moved.why, moved.by_us, moved.bound_us), (Some(Anew::Slept), 700_000, 502));
+        assert_eq!((moved.why, moved.by_us, moved.bound_us), (Why::Doubt(Anew::Slept), 700_000, 502));
         assert_eq!(clock.doubt(), None);
+    }
+
+    #[test]
+    fn a_clock_that_has_jumped_is_said_and_a_small_correction_is_not() {
+        let mut clock = HostClock::default();
+        clock.joined(Some(2));
+        clock.add(exchange(0, 100), 0);
+        assert_eq!(clock.add(exchange(10_000, 30_100), 0), None, "a time service has corrected it");
+        let moved = Moved { why: Why::Jump, by_us: 8_000_000, bound_us: 502 };
+        assert_eq!(clock.add(exchange(20_000, 8_030_100), 0), Some(moved));
+    }
+
+    #[test]
+    fn in_a_rehearsal_what_moved_is_counted_in_the_rooms_time() {
+        let mut clock = HostClock::default();
+        clock.set_pace(10.0);
+        clock.joined(Some(2));
+        clock.add(exchange(0, 0), 0);
+        clock.joined(Some(3));
+        let moved = Moved { why: Why::Doubt(Anew::Host), by_us: -6_000_000, bound_us: 51 };
+        assert_eq!(clock.add(exchange(1_000, -60_000_000), 0), Some(moved));
+        assert_eq!(clock.bound_us(OwnTime(200)), Some(51), "as the corner of the screen says");
     }
 
     #[test]

@@ -190,13 +190,18 @@ impl Timetable {
     /// timetable keeps its own pour and decant, whatever the newer one says about them (it was made before the
     /// host could know). An older or equal revision changes nothing.
     pub fn adopt(&self, newer: Timetable, now: HostTime) -> Timetable {
+        self.adopt_but_for(newer, |pour| pour.at <= now)
+    }
+
+    /// Like [`Self::adopt`], for whoever knows better than by the time which pours have come.
+    pub fn adopt_but_for(&self, newer: Timetable, has_come: impl Fn(&Cue) -> bool) -> Timetable {
         if newer.revision <= self.revision && self.revision > 0 {
             return self.clone();
         }
         let wet: Vec<(Option<Code>, u32)> = self
             .cues
             .iter()
-            .filter(|c| c.action == Action::Pour && c.at <= now)
+            .filter(|c| c.action == Action::Pour && has_come(c))
             .map(|c| (c.code, c.steep))
             .collect();
         let is_wet =

@@ -136,7 +136,8 @@ fn went_on(anchor: &Anchor, now: &World, last: HostTime) -> String {
         None if anchor.host_time(now) < last => {
             "the wall clock is behind the ledger's last entry; host time goes on from that entry, and cues come later by what is missing".into()
         }
-        None => "this machine was started anew since; host time went on by the wall clock, and the seats say by how much it moved".into(),
+        None if anchor.world.boot.is_none() || now.boot.is_none() => "this machine can't tell how long it has been up; host time went on by the wall clock, and the seats say by how much it moved".into(),
+        None => "this machine was started anew since, or is another one; host time went on by the wall clock, and the seats say by how much it moved".into(),
     }
 }
 
@@ -268,5 +269,24 @@ impl Host {
         // Give the connections a moment to pass the farewell on.
         let _ = timeout(Duration::from_secs(3), all_gone.recv()).await;
         Ok(ended?)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::room::Boot;
+
+    #[test]
+    fn a_teacher_is_told_by_which_clock_host_time_went_on() {
+        let boot = |id, up_us| Some(Boot { id: Uuid::from_u128(id), up_us });
+        let then = World { unix_us: 1_000_000_000, boot: boot(1, 50_000_000) };
+        let anchor = Anchor { at: HostTime(0), world: then, pace: 1.0, clock: 2 };
+        let said = |unix_us, boot| went_on(&anchor, &World { unix_us, boot }, HostTime(10_000_000));
+        assert!(said(1_030_000_000, boot(1, 80_000_000)).ends_with("own clock; nothing has moved"));
+        assert!(said(1_630_000_000, boot(1, 80_000_000)).starts_with("the wall clock was set by +600.0 s"));
+        assert!(said(1_030_000_000, boot(2, 80_000_000)).contains("started anew since, or is another one"));
+        assert!(said(1_030_000_000, None).starts_with("this machine can't tell how long it has been up"));
+        assert!(said(1_001_000_000, boot(2, 80_000_000)).contains("behind the ledger's last entry"));
     }
 }

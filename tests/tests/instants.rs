@@ -262,7 +262,7 @@ async fn a_seat_whose_machine_slept_says_so_and_asks_the_host_before_it_trusts_i
             _ => {}
         }
     }
-    assert_eq!(said, ["slept 9 s", "moved by 5 tenths of a second, Some(Slept)"]);
+    assert_eq!(said, ["slept 9 s", "moved by 5 tenths of a second, Doubt(Slept)"]);
     let off_us = seat.app().host_now(seat.now()).unwrap() - desk.host.clock.now();
     assert!(off_us.abs() <= TICK_US, "right again, {off_us} µs apart");
 }

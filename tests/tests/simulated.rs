@@ -1,8 +1,8 @@
 //! Whole classes on simulated networks: links, machines and programs fail, and every promise is kept.
 
 use client::app::Happening;
-use client::host_clock::Anew;
-use protocol::{Action, Cue};
+use client::host_clock::{Anew, Why};
+use protocol::{Action, Code, Cue};
 use server::room::Teacher;
 use std::collections::BTreeSet;
 use tests::sim::faults::{Fault, Links, Restart, Trouble};
@@ -157,7 +157,7 @@ fn a_host_whose_machine_started_anew_with_a_wrong_wall_clock_is_followed_from_it
             _ => None,
         });
         let (set_us, moved) = set.unwrap();
-        assert_eq!(moved.why, Some(Anew::Host));
+        assert_eq!(moved.why, Why::Doubt(Anew::Host));
         assert!((moved.by_us - 4_000_000).abs() < 20_000, "{moved:?}");
         // Until then by the old clock, from then on by the new one; a cue in the leap comes with it.
         for (at_us, cue, ..) in cues(&held, seat) {
@@ -168,14 +168,35 @@ fn a_host_whose_machine_started_anew_with_a_wrong_wall_clock_is_followed_from_it
 }
 
 #[test]
+fn a_seat_that_leaves_before_a_decant_that_the_hosts_wrong_clock_puts_off_breaks_no_promise() {
+    let mut world = World::calm(10, 2);
+    let restart = Restart::NewBoot { wall_wrong_us: -3_000_000 };
+    let gone = |from_ms| Fault { from_ms, to_ms: None, what: Trouble::SeatDown(0) };
+    world.faults = vec![fault(26_000, 30_000, Trouble::HostDown(restart)), gone(49_500)];
+    let held = hold(&world);
+    let decant = |seat: &str| cues(&held, seat).into_iter().find(|(_, cue, ..)| is_first_decant(cue));
+    let (at_us, ..) = decant("Bob").unwrap();
+    assert!(
+        (50_900_000..51_100_000).contains(&at_us),
+        "3 s later than by the clock it was poured by: {at_us} µs"
+    );
+    assert!(decant("Ann").is_none());
+}
+
+fn is_first_decant(cue: &Cue) -> bool {
+    cue.action == Action::Decant && cue.steep == 1 && cue.code == Code::new(519)
+}
+
+#[test]
 fn a_seat_that_slept_hears_what_it_missed_and_is_right_again_after_one_answer() {
     let mut world = World::calm(7, 2);
     world.seats[0].naps = vec![Nap { from_us: 26_500_000, length_us: 14_000_000, counted_us: 13_200_000 }];
     let held = hold(&world);
     let said = said(&held, "Ann");
     assert!(said.iter().any(|(_, what)| matches!(what, Happening::Slept { for_s: 14 })));
-    let set =
-        said.iter().find(|(_, what)| matches!(what, Happening::ClockSet(m) if m.why == Some(Anew::Slept)));
+    let set = said
+        .iter()
+        .find(|(_, what)| matches!(what, Happening::ClockSet(m) if m.why == Why::Doubt(Anew::Slept)));
     let set_us = set.unwrap().0;
     assert!((40_500_000..42_000_000).contains(&set_us), "{set_us}");
     let all = cues(&held, "Ann");

@@ -41,6 +41,12 @@ impl Alarm {
         cues
     }
 
+    /// By a better answer host time is only at `now`: what comes after that is for this seat, also if its first idea of
+    /// host time was ahead of it.
+    pub fn join_by(&mut self, now: HostTime) {
+        self.joined = self.joined.map(|joined| joined.min(now));
+    }
+
     /// The cues to announce now, for these hands. At a pace above 1 there is no time to announce anything.
     pub fn announce(
         &mut self,

@@ -98,7 +98,9 @@ impl Class {
     }
 
     fn adopted(&self, newer: Timetable, now: Option<HostTime>) -> Timetable {
-        self.timetable.adopt(newer, now.unwrap_or(HostTime(i64::MIN)))
+        // What was cued to be poured is wet, also when the host's clock has gone back behind it since.
+        let has_come = |pour: &Cue| now.is_some_and(|now| pour.at <= now) || !self.alarm.is_ahead(pour);
+        self.timetable.adopt_but_for(newer, has_come)
     }
 
     /// The cue for this seat whose work lasts at `now`: the hands' work before tasting, the latest first.

@@ -213,8 +213,8 @@ pub enum Happening {
         /// For how many seconds.
         for_s: i64,
     },
-    /// The clock was set anew after a sleep, or because the host's clock is another one; or it went back further than
-    /// time can stand still, because a much better answer came.
+    /// The clock was set anew after a sleep, because the host's clock is another one, or because a clock has jumped; or it
+    /// went back further than time can stand still, because a much better answer came.
     ClockSet(Moved),
     /// The class is in another phase.
     Phase(Phase),

@@ -1,7 +1,7 @@
 //! What the link's news change.
 
 use super::{App, Class, Cup, Desk, Effect, End, Filled, Happening, LinkEvent, LinkState};
-use crate::host_clock::{Moved, OwnTime};
+use crate::host_clock::{Moved, OwnTime, Why};
 use crate::words;
 use protocol::wire::{Back, HostMessage, SeatMessage, Welcome};
 use protocol::{Phase, TeaCard, Timetable};
@@ -49,8 +49,8 @@ impl App {
 
     /// By how much host time goes back on the screen, when that is too much for it to stand still instead.
     fn went_back(&self, now: OwnTime) -> Option<Moved> {
-        let by_us = self.host_now(now)? - self.shown?;
-        Some(Moved { why: None, by_us, bound_us: self.bound_us(now)? }).filter(|_| by_us < 0)
+        let by_us = self.clock.in_room_us(self.host_now(now)? - self.shown?);
+        Some(Moved { why: Why::Better, by_us, bound_us: self.bound_us(now)? }).filter(|_| by_us < 0)
     }
 
     fn lost(&mut self, reason: String, again_at: OwnTime, now: OwnTime) -> Vec<Effect> {

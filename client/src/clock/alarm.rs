@@ -21,6 +21,9 @@ const WATCH: Duration = Duration::from_micros(700);
 /// What is due within this is taken out and put in order: with a thousand seats in one process that takes longer than
 /// the thread watches for.
 const PREPARE: Duration = Duration::from_millis(3);
+/// A ring that comes later than this does not ring: the machine slept over its instant, and whether a bell is still of use
+/// is for whoever set it to say, in microseconds.
+const TOO_LATE_US: i64 = 1_000_000;
 /// It looks up at least this often.
 const LOOK: Duration = Duration::from_secs(1);
 
@@ -176,7 +179,7 @@ impl Alarm {
         let _ = woken.await;
     }
 
-    /// Rings at `at` unless what is returned is dropped before.
+    /// Rings at `at` unless what is returned is dropped before, or the machine sleeps over it.
     pub fn ring_at(&self, at: OwnTime, ring: Ring) -> Set {
         let state = Arc::new(AtomicU8::new(SET));
         self.add(at, What::Ring(ring, state.clone()));
@@ -196,7 +199,9 @@ impl Due {
         match self.what {
             What::Wake(wake) => drop(wake.send(())),
             What::Ring(ring, state) => {
-                if state.compare_exchange(SET, RUNG, SeqCst, SeqCst).is_ok() {
+                if now.0 - self.at.0 < TOO_LATE_US
+                    && state.compare_exchange(SET, RUNG, SeqCst, SeqCst).is_ok()
+                {
                     ring(now);
                 }
             }

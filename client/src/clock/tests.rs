@@ -47,6 +47,24 @@ fn a_ring_comes_at_its_instant_unless_it_is_taken_back() {
     assert!(told.try_recv().is_err(), "what was taken back does not ring");
 }
 
+#[test]
+fn a_ring_that_the_machine_slept_over_is_left_to_whoever_set_it() {
+    let clock = OwnClock::precise();
+    let (tell, told) = mpsc::channel();
+    let ring = |name: &'static str| {
+        let tell = tell.clone();
+        let ring: Ring = Arc::new(move |_| tell.send(name).unwrap_or_default());
+        ring
+    };
+    let began = clock.now();
+    let slept_over = clock.ring_at(began.plus(Duration::from_secs(10)), ring("slept over")).unwrap();
+    clock.sleep(60_000_000, 60_000_000);
+    // Set last and due last: when it rings, the thread is done with the other.
+    let next = clock.ring_at(began.plus(Duration::from_millis(60_030)), ring("next")).unwrap();
+    assert_eq!(told.recv().unwrap(), "next");
+    assert!(next.has_rung() && !slept_over.has_rung() && slept_over.take_over());
+}
+
 #[tokio::test(start_paused = true)]
 async fn a_skewed_clock_gains_its_parts_per_million_and_waits_by_itself() {
     let (room, quick) = (OwnClock::start(), OwnClock::skewed(200));
@@ -64,6 +82,22 @@ fn after_a_sleep_the_clock_has_gone_on_as_far_as_it_was_counted_and_says_so() {
     assert!(slept.has_changed().unwrap());
     assert_eq!(*slept.borrow(), 30_000_000);
     assert!(clock.now().0 - before.0 >= 29_500_000);
+}
+
+#[test]
+fn a_sleep_that_all_threads_find_at_once_is_counted_once() {
+    let clock = OwnClock::start();
+    let before = clock.now();
+    std::thread::scope(|all| {
+        for _ in 0..8 {
+            all.spawn(|| clock.noticed(0, 30_000_000));
+        }
+    });
+    assert_eq!(*clock.slept().borrow(), 30_000_000);
+    let passed_us = clock.now().0 - before.0;
+    assert!((30_000_000..45_000_000).contains(&passed_us), "{passed_us} µs");
+    clock.noticed(30_000_000, 5_000_000);
+    assert_eq!(*clock.slept().borrow(), 35_000_000, "the next one");
 }
 
 #[test]

@@ -27,11 +27,9 @@ fn clock(app: &App, now: OwnTime, at: HostTime) -> Vec<String> {
     let mut lines =
         vec![format!("{} on the class's clock, {}", clock_face(at.0 / 1_000_000), words::clock(bound_us))];
     lines.extend(estimate.jitter_us().zip(estimate.chosen()).map(|(jitter_us, best)| {
-        let way = words::short_time(best.delay_us());
-        format!(
-            "the host answers after {way} at best; its answers scatter by {}",
-            words::short_time(jitter_us as i64)
-        )
+        let room = |host_us| words::short_time(app.clock.in_room_us(host_us));
+        let (way, scatter) = (room(best.delay_us()), room(jitter_us as i64));
+        format!("the host answers after {way} at best; its answers scatter by {scatter}")
     }));
     lines.extend(estimate.skew_ppm().map(|(skew, within)| {
         let gains = if skew < 0.0 { "loses" } else { "gains" };

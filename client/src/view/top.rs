@@ -2,7 +2,7 @@
 
 use super::fit;
 use crate::app::{App, LinkState};
-use crate::host_clock::OwnTime;
+use crate::host_clock::{Anew, OwnTime};
 use crate::plain::phase_words;
 use crate::words::{self, count};
 use protocol::Phase;
@@ -34,6 +34,8 @@ pub fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'
 fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
     let link = match app.link {
         LinkState::Linked => match app.bound_us(now) {
+            // The bound is that of the clock before.
+            Some(_) if app.clock.doubt() == Some(Anew::Host) => "linked · asking for the time",
             Some(bound_us) => &format!("linked · {}", words::clock(bound_us)),
             None => "linked",
         },

@@ -5,8 +5,9 @@ use server::clock::HostClock;
 use std::num::NonZeroU64;
 use std::time::Duration;
 
-/// Woken this long before an instant, a thread watches the clock, in nanoseconds.
-const WATCH_NS: i64 = 120_000;
+/// Woken this long before an instant, a thread watches the clock, in nanoseconds: as long as a seat's alarm thread does, so
+/// that a baseline is not late where ours is not.
+const WATCH_NS: i64 = 700_000;
 /// How often host time and the shared clock are read together.
 const PAIRS: usize = 5_000;
 

@@ -1,7 +1,7 @@
 //! Gone and back: what a seat takes over, and what never goes back.
 
 use super::*;
-use crate::host_clock::OwnTime;
+use crate::host_clock::{OwnTime, Why};
 use protocol::clock::Exchange;
 use protocol::wire::Back;
 
@@ -148,11 +148,55 @@ fn a_better_answer_that_sets_the_clock_back_too_far_to_stand_still_is_said() {
     assert_eq!(desk.app.host_now(desk.now), Some(HostTime(40_000_000)));
     let said = desk.said();
     let [Happening::ClockSet(moved)] = said.as_slice() else { panic!("{said:?}") };
-    assert_eq!((moved.why, moved.by_us), (None, -3_000_000));
+    assert_eq!((moved.why, moved.by_us), (Why::Better, -3_000_000));
     assert!(
         desk.app
             .notice(desk.now)
             .unwrap()
             .starts_with("the host answered more quickly, and the clock was set: it went back by 3.0 s")
     );
+}
+
+#[test]
+fn what_was_poured_before_the_hosts_clock_went_back_is_wet_all_the_same() {
+    let mut desk = running();
+    desk.go_to(40);
+    // The host's machine was started anew with its clock 20 s behind: the pour at 35 s is ahead once more.
+    back(&mut desk, Back { clock: Some(9), ..nothing_missed() });
+    answered(&mut desk, -20_000_000);
+    assert_eq!(desk.app.host_now(desk.now), Some(HostTime(20_000_000)));
+    desk.said();
+    // A hold by that clock takes the pour for dry.
+    let held = timetable(1).cues.into_iter().filter(|c| c.action == Action::Warm).collect();
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Held, timetable: Timetable::new(2, held) });
+    desk.said();
+    desk.go_to(105);
+    let said = desk.said().into_iter();
+    let cues: Vec<_> = said
+        .filter_map(|what| match what {
+            Happening::Cue { cue, .. } => Some((cue.at.0 / 1_000_000, cue.to_string())),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(cues, [(85, "decant 417".to_string())], "85 s by the host's clock, 105 s by the seat's own");
+}
+
+#[test]
+fn a_seat_whose_first_answer_was_slow_still_hears_the_cue_that_comes_before_time_goes_on() {
+    let mut desk = Desk::new();
+    desk.now = OwnTime(84_000_000);
+    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
+    desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Running))));
+    // Started again in the middle of a steep, it takes 84 s for 85.5 s: the decant at 85 s seems to be over.
+    let slow = exchange(&desk, 4_000_000, 1_500_000);
+    desk.link(slow);
+    desk.now = OwnTime(84_040_000);
+    let better = exchange(&desk, 2_000, 0);
+    desk.link(better);
+    desk.go_to(90);
+    let decants = desk.said().into_iter().filter(|what| match what {
+        Happening::Cue { cue, .. } => cue.action == Action::Decant && cue.at == HostTime(85_000_000),
+        _ => false,
+    });
+    assert_eq!(decants.count(), 1);
 }

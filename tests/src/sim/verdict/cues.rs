@@ -112,6 +112,15 @@ fn slept_us(run: &Run<'_>, at_us: i64) -> i64 {
     wakes.max().unwrap_or(0)
 }
 
+/// By how much a run's clock was set back in all after a true instant, in microseconds: its cues come so much later then.
+fn set_back_us(run: &Run<'_>, after_us: i64) -> i64 {
+    let back = run.records.iter().filter(|record| record.at_us >= after_us).map(|record| match record.what {
+        What::Said(Happening::ClockSet(moved)) => (-moved.by_us).max(0),
+        _ => 0,
+    });
+    back.sum()
+}
+
 /// Whether host time on the screen is right within the bound that the seat states.
 fn honest(run: &Run<'_>, at_us: i64, shown: &Shown, clocks: &Clocks, clock: u64, verdict: &mut Verdict) {
     let Some((host, bound_us)) = shown.host.zip(shown.bound_us) else { return };
@@ -133,7 +142,7 @@ fn ends_what_it_began(held: &Held, run: &Run<'_>, sure_us: i64, verdict: &mut Ve
     let decanted: BTreeSet<_> = cued(Action::Decant).map(|(_, cue)| (cue.code, cue.steep)).collect();
     for (at_us, pour) in cued(Action::Pour) {
         let wet_us = decant_due(held, pour) - pour.at;
-        let by_us = at_us + wet_us + sure_us;
+        let by_us = at_us + wet_us + sure_us + set_back_us(run, at_us);
         let there = by_us + slept_us(run, at_us + wet_us) < run.ends_us;
         verdict.unless(!there || decanted.contains(&(pour.code, pour.steep)), Promise::WetEndsOnTime, || {
             format!("{}: poured at {at_us} µs ({pour}), and no decant came by {by_us} µs", run.name)
