@@ -137,7 +137,14 @@ fn triangle() -> TestGiven {
 fn every_key_of_the_json_is_in_the_document_with_its_type_and_every_key_there_is_in_the_json() {
     let mut check = Check { shapes: shapes(), met: BTreeSet::new() };
     let nobody = room(&class_file(2, 2, "[sheet]\nattributes = [\"liking\"]"), 0, &[], |_| None);
-    let rooms = [evening(&[0, 1, 2, 3]), evening(&[0]), served_twice(false), served_twice(true), noted(include_str!("../../tests/stored/class-1.jsonl")), nobody];
+    let rooms = [
+        evening(&[0, 1, 2, 3]),
+        evening(&[0]),
+        served_twice(false),
+        served_twice(true),
+        noted(include_str!("../../tests/stored/class-1.jsonl")),
+        nobody,
+    ];
     for room in &rooms {
         let summary = summarise(room, room.last_at);
         check.document("Summary", &summary);
