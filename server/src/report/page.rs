@@ -85,7 +85,7 @@ impl Page<'_> {
     fn teas(&self, out: &mut Html) {
         let tables = self.of(|about| *about == TableOf::Teas, None);
         if !tables.is_empty() {
-            out.section("The teas", |out| tables.iter().for_each(|table| out.table(table)));
+            out.section("The teas", |out| tables.iter().for_each(|table| out.table(table, None)));
         }
     }
 
@@ -124,10 +124,15 @@ impl Page<'_> {
         let Some(totals) = &self.summary.findings.totals else { return };
         out.section(&capital(TOTAL), |out| {
             let weights = totals.weights.iter().map(|w| {
-                let from = w.stretched_from.map_or(String::new(), |[min, max]| format!(" (from {min} to {max})"));
+                let from =
+                    w.stretched_from.map_or(String::new(), |[min, max]| format!(" (from {min} to {max})"));
                 format!("{} {} %{from}", w.attribute, w.percent)
             });
-            out.paragraph(&format!("Out of 100, by {}: {}.", totals.source, listed(&weights.collect::<Vec<_>>())));
+            out.paragraph(&format!(
+                "Out of 100, by {}: {}.",
+                totals.source,
+                listed(&weights.collect::<Vec<_>>())
+            ));
             out.pictures(|out| {
                 let behind = self.of(|about| *about == TableOf::Totals, None);
                 out.picture(&spread::totals(&self.facts, totals), &behind);
@@ -181,14 +186,18 @@ impl Page<'_> {
     fn agreement(&self, out: &mut Html) {
         let tables = self.of(|about| *about == TableOf::Agreement, None);
         if !tables.is_empty() {
-            out.section("Agreement", |out| tables.iter().for_each(|table| out.table(table)));
+            out.section("Agreement", |out| {
+                tables.iter().for_each(|table| out.table(table, Some(&table.title)))
+            });
         }
     }
 
     fn tests(&self, out: &mut Html) {
         let tables = self.of(|about| *about == TableOf::Tests, None);
         if !tables.is_empty() {
-            out.section("Difference tests", |out| tables.iter().for_each(|table| out.table(table)));
+            out.section("Difference tests", |out| {
+                tables.iter().for_each(|table| out.table(table, Some(&table.title)))
+            });
         }
     }
 
@@ -208,16 +217,24 @@ impl Page<'_> {
 
     /// The tables that belong somewhere; with `attribute`, of tables over several attributes the rows of this one.
     fn of(&self, wanted: impl Fn(&TableOf) -> bool, attribute: Option<&str>) -> Vec<Table> {
-        let mut found: Vec<Table> = self.tables.iter().filter(|table| wanted(&table.about)).cloned().collect();
+        let mut found: Vec<Table> =
+            self.tables.iter().filter(|table| wanted(&table.about)).cloned().collect();
         let Some(attribute) = attribute else { return found };
         for table in &mut found {
             if let Some(column) = table.columns.iter().position(|column| column.name == "attribute") {
                 table.rows.retain(|row| row.get(column).is_some_and(|cell| cell.to_string() == attribute));
+                without(table, column);
             }
         }
         found.retain(|table| !table.rows.is_empty());
         found
     }
+}
+
+/// Takes a column out.
+fn without(table: &mut Table, column: usize) {
+    table.columns.remove(column);
+    table.rows.iter_mut().for_each(|row| drop(row.remove(column)));
 }
 
 /// Keeps the rows that name all of these codes.

@@ -7,7 +7,7 @@ use super::look::{Ink, Mark};
 use crate::summary::findings::sentences::say::{fine, signed};
 use protocol::Code;
 
-const ROW: f64 = 24.0;
+const ROW: f64 = 26.0;
 const LEFT: f64 = 96.0;
 /// How far from the class's mean, in points, counts as near in the words below.
 const NEAR: f64 = 0.5;
@@ -26,7 +26,8 @@ pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
     if tasters.len() < 2 {
         return Err("It takes two tasters at least to compare one with the class.".into());
     }
-    let agreed = facts.found().agreement.iter().find(|a| a.attribute == attribute).and_then(|a| a.kendall.get());
+    let agreed =
+        facts.found().agreement.iter().find(|a| a.attribute == attribute).and_then(|a| a.kendall.get());
     let agreed = agreed.map_or(String::new(), |k| {
         format!(" Kendall's W is {} (1: all put the teas in one order, 0: no common order).", fine(k.w))
     });
@@ -34,10 +35,9 @@ pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
         title: format!("{attribute}: each taster and the class"),
         described: described(&tasters),
         caption: format!(
-            "One line for each taster. Each sign is a tea (the signs stand below the picture): how far this taster's mean of \
-             it lies above the class's (right of 0) or below it (left). The tall stroke is their middle. Where strokes lie apart, \
-             people use the scale in their own ways, which is neither right nor wrong, and comparing teas takes it out; where \
-             one tea's signs lie apart, people see that tea differently.{agreed}"
+            "Each sign is a tea: how far this taster's mean of it lies above the class's (right of 0) or below (left). The tall \
+             stroke is their middle: scoring high or low is a way of using the scale, neither right nor wrong, and the comparison \
+             of teas takes it out. Where one tea's signs lie apart, people see that tea differently.{agreed}"
         ),
         drawing: drawn(facts, &tasters),
     })
@@ -49,7 +49,8 @@ fn tasters<'a>(facts: &Facts<'a>, attribute: &str) -> Vec<Taster<'a>> {
     // In the order in which the seats came.
     for page in &facts.found().seats {
         let own = facts.found().means.iter().filter(|m| m.attribute == attribute && m.seat == page.seat);
-        let beside = own.filter_map(|m| Some((m.tea, m.value - class.iter().find(|(tea, _)| *tea == m.tea)?.1)));
+        let beside =
+            own.filter_map(|m| Some((m.tea, m.value - class.iter().find(|(tea, _)| *tea == m.tea)?.1)));
         let teas: Vec<(Code, f64)> = beside.collect();
         if !teas.is_empty() {
             let mean = teas.iter().map(|(_, points)| points).sum::<f64>() / teas.len() as f64;
@@ -67,17 +68,22 @@ fn drawn(facts: &Facts<'_>, tasters: &[Taster<'_>]) -> Drawing {
     let keys = facts.teas().count().div_ceil(6) as f64;
     let height = bottom + 44.0 + keys * 20.0;
     Drawing::of(height, |pen| {
-        axis.across(pen, 4.0, bottom, 8);
+        axis.across(pen, 4.0, bottom, 6);
         pen.line(&[(axis.place(0.0), 2.0), (axis.place(0.0), bottom)], Ink::Black, 1.4);
-        pen.text("points above or below the class", (axis.place(0.0), bottom + 29.0), Side::Middle, Ink::Grey);
+        pen.text(
+            "points above or below the class",
+            (axis.place(0.0), bottom + 29.0),
+            Side::Middle,
+            Ink::Grey,
+        );
         for (i, taster) in tasters.iter().enumerate() {
             let y = 16.0 + i as f64 * ROW;
             pen.text(&fitted(taster.seat, LEFT - 6.0), (LEFT, y), Side::Left, Ink::Black);
             let middle = axis.place(taster.mean);
             pen.line(&[(middle, y - 9.5), (middle, y + 9.5)], Ink::Black, 2.6);
-            for &(tea, points) in &taster.teas {
+            for (tea, x, up) in beside(&axis, &taster.teas) {
                 let place = facts.place(tea);
-                pen.mark((axis.place(points), y), Mark::of(place), Ink::Tea(place));
+                pen.mark((x, y - up), Mark::of(place), Ink::Tea(place));
             }
         }
         for (place, tea) in facts.teas() {
@@ -88,9 +94,26 @@ fn drawn(facts: &Facts<'_>, tasters: &[Taster<'_>]) -> Drawing {
     })
 }
 
+/// Where the signs of a line lie: those that would hide each other go up and down a little.
+fn beside(axis: &Axis, teas: &[(Code, f64)]) -> Vec<(Code, f64, f64)> {
+    let mut placed: Vec<(Code, f64, f64)> =
+        teas.iter().map(|&(tea, points)| (tea, axis.place(points), 0.0)).collect();
+    placed.sort_by(|a, b| a.1.total_cmp(&b.1));
+    for i in 1..placed.len() {
+        if placed[i].1 - placed[i - 1].1 < 8.0 {
+            if placed[i - 1].2 == 0.0 {
+                placed[i - 1].2 = 4.5;
+            }
+            placed[i].2 = -placed[i - 1].2;
+        }
+    }
+    placed
+}
+
 fn described(tasters: &[Taster<'_>]) -> String {
     let one = |taster: &Taster<'_>| {
-        let teas: Vec<String> = taster.teas.iter().map(|(tea, points)| format!("{tea} {}", signed(*points))).collect();
+        let teas: Vec<String> =
+            taster.teas.iter().map(|(tea, points)| format!("{tea} {}", signed(*points))).collect();
         let lies = if taster.mean.abs() <= NEAR {
             "near the class".to_string()
         } else {

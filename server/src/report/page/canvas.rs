@@ -52,7 +52,10 @@ impl Drawing {
         }
         let body = svg.split_once(">\n").map_or("", |(_, rest)| rest);
         let body = body.trim_end().strip_suffix("</svg>").unwrap_or(body);
-        Self { height, body: body.replace(" opacity=\"1\"", "").replace(">\n", ">").replace("\n</text>", "</text>") }
+        Self {
+            height,
+            body: body.replace(" opacity=\"1\"", "").replace(">\n", ">").replace("\n</text>", "</text>"),
+        }
     }
 
     /// The box that the drawing is set in.

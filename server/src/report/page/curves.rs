@@ -37,7 +37,11 @@ pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
     } else {
         format!("; the picture shows {} to {} of it", levels.0, levels.1)
     };
-    let how = if scored.len() <= TOGETHER { "Each line is a tea" } else { "Each tea has its own picture, the others behind it" };
+    let how = if scored.len() <= TOGETHER {
+        "Each line is a tea"
+    } else {
+        "Each tea has its own picture, the others behind it"
+    };
     Ok(Figure {
         title: format!("{attribute} from steep to steep"),
         described: described(facts, &scored),
@@ -70,23 +74,24 @@ fn levels(scale: &Scale, curves: &[&Curve]) -> (f64, f64) {
 fn steep_axis(pen: &Pen<'_>, steeps: &Axis, bottom: f64) {
     let most = ((steeps.place(steeps.high) - steeps.place(steeps.low)) / 22.0) as usize;
     for steep in steeps.ticks(most).into_iter().filter(|s| s.fract() == 0.0) {
-        pen.text(&steep.to_string(), (steeps.place(steep), bottom + 12.0), Side::Middle, Ink::Black);
+        pen.text(&steep.to_string(), (steeps.place(steep), bottom + 15.0), Side::Middle, Ink::Black);
     }
 }
 
 /// All teas in one picture, each a little beside the next so that their intervals stay apart.
 fn together(pen: &Pen<'_>, facts: &Facts<'_>, curves: &[&Curve], levels: (f64, f64), span: (f64, f64)) {
-    let (top, bottom, left, right) = (10.0, HEIGHT - 40.0, 34.0, WIDTH - 52.0);
+    let (top, bottom, left, right) = (10.0, HEIGHT - 44.0, 34.0, WIDTH - 52.0);
     let points = Axis::new(levels, (bottom, top));
     let steeps = Axis::new(span, (left + 22.0, right - 22.0));
-    points.upward(pen, left, right, 10);
+    points.upward(pen, left, right, 8);
     steep_axis(pen, &steeps, bottom);
-    pen.text("steep", ((left + right) / 2.0, bottom + 30.0), Side::Middle, Ink::Grey);
+    pen.text("steep", ((left + right) / 2.0, bottom + 33.0), Side::Middle, Ink::Grey);
     let beside = |i: usize| (i as f64 - (curves.len() - 1) as f64 / 2.0) * 7.0;
     for (i, curve) in curves.iter().enumerate() {
         one(pen, facts, curve, &points, &steeps, beside(i), true);
     }
-    let ends: Vec<f64> = curves.iter().map(|c| c.steeps.iter().rev().find_map(|p| p.mean).unwrap_or(points.low)).collect();
+    let ends: Vec<f64> =
+        curves.iter().map(|c| c.steeps.iter().rev().find_map(|p| p.mean).unwrap_or(points.low)).collect();
     let wanted: Vec<f64> = ends.iter().map(|&mean| points.place(mean)).collect();
     for (i, (curve, y)) in curves.iter().zip(kept_apart(&wanted, TEXT + 1.0, (top, bottom))).enumerate() {
         let place = facts.place(curve.tea);
@@ -103,7 +108,7 @@ fn apart(pen: &Pen<'_>, facts: &Facts<'_>, curves: &[&Curve], levels: (f64, f64)
     for (i, curve) in curves.iter().enumerate() {
         let (column, row) = (i % 2, i / 2);
         let (x, y) = (column as f64 * WIDTH / 2.0, row as f64 * SMALL);
-        let (top, bottom, left, right) = (y + 24.0, y + SMALL - 26.0, x + 30.0, x + WIDTH / 2.0 - 6.0);
+        let (top, bottom, left, right) = (y + 24.0, y + SMALL - 28.0, x + 30.0, x + WIDTH / 2.0 - 6.0);
         let points = Axis::new(levels, (bottom, top));
         let steeps = Axis::new(span, (left + 10.0, right - 10.0));
         points.upward(pen, left, right, 5);
@@ -122,10 +127,21 @@ fn places(curve: &Curve, points: &Axis, steeps: &Axis, beside: f64) -> Vec<(f64,
 }
 
 /// One line with its intervals, in the tea's own ink or in black.
-fn one(pen: &Pen<'_>, facts: &Facts<'_>, curve: &Curve, points: &Axis, steeps: &Axis, beside: f64, own: bool) {
+fn one(
+    pen: &Pen<'_>,
+    facts: &Facts<'_>,
+    curve: &Curve,
+    points: &Axis,
+    steeps: &Axis,
+    beside: f64,
+    own: bool,
+) {
     let place = facts.place(curve.tea);
-    let (ink, mark, dash) =
-        if own { (Ink::Tea(place), Mark::of(place), Dash::of(place)) } else { (Ink::Black, Mark::Disc, Dash::of(0)) };
+    let (ink, mark, dash) = if own {
+        (Ink::Tea(place), Mark::of(place), Dash::of(place))
+    } else {
+        (Ink::Black, Mark::Disc, Dash::of(0))
+    };
     for point in &curve.steeps {
         if let Some(interval) = point.interval.get() {
             points.interval_upward(pen, *interval, steeps.place(point.steep.into()) + beside, ink);

@@ -22,24 +22,23 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
         Ok(tukey) if !tukey.pairs.is_empty() => tukey,
         Ok(_) => return Err("There are no two teas to compare.".into()),
         Err(why) => {
-            return Err(format!("The teas are not compared in pairs: {}.", why.unwrap_or("there are no figures")));
+            return Err(format!(
+                "The teas are not compared in pairs: {}.",
+                why.unwrap_or("there are no figures")
+            ));
         }
     };
     let means = means(difference);
     let adjusted = difference.additive.is_some();
     let lettered = difference.teas.len() > PAIRED && means.len() == difference.teas.len();
-    let drawing = if lettered {
-        letters(facts, difference, tukey, &means)
-    } else {
-        intervals(&tukey.pairs)
-    };
+    let drawing = if lettered { letters(facts, difference, tukey, &means) } else { intervals(&tukey.pairs) };
     let how = if lettered {
         "Teas from the highest mean to the lowest; teas joined by an upright line under the same letter are not shown to \
          differ"
     } else {
-        "Each line is a pair of teas: how far the first lies above the second (right of 0) or below it (left), in points, with \
-         an interval that holds for all pairs together. A full dot: the interval leaves out 0, so the two are shown to \
-         differ. A ring: not shown"
+        "Each line is a pair of teas: how far the first lies above the second (right of 0) or below it (left), in an \
+         interval that holds for all pairs together. Bold, with a full dot: shown to differ, since the interval leaves out 0. \
+         A ring: not shown"
     };
     let fill = if adjusted { ", with the scores that are missing reckoned in" } else { "" };
     let tested = difference.test.get().map_or(String::new(), |test| {
@@ -56,7 +55,9 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
 /// The means that the pairs are of, in the order of the teas.
 fn means(difference: &Difference) -> Vec<f64> {
     match (&difference.additive, difference.anova.get()) {
-        (Some(additive), _) => additive.get().map_or(Vec::new(), |a| a.teas.iter().map(|t| t.adjusted_mean).collect()),
+        (Some(additive), _) => {
+            additive.get().map_or(Vec::new(), |a| a.teas.iter().map(|t| t.adjusted_mean).collect())
+        }
         (None, Some(anova)) => anova.means.clone(),
         (None, None) => Vec::new(),
     }
@@ -129,7 +130,11 @@ fn described(tukey: &Tukey) -> String {
     let one = |pair: &MeanPair| {
         let shown = if pair.differs { "shown to differ" } else { "not shown to differ" };
         let (first, second, by) = (pair.first, pair.second, fine(pair.difference));
-        format!("{first} less {second}: {by} points ({} to {}), {shown}.", fine(pair.interval.low), fine(pair.interval.high))
+        format!(
+            "{first} less {second}: {by} points ({} to {}), {shown}.",
+            fine(pair.interval.low),
+            fine(pair.interval.high)
+        )
     };
     tukey.pairs.iter().map(one).collect::<Vec<_>>().join(" ")
 }

@@ -65,7 +65,8 @@ impl<'a> Facts<'a> {
 
     /// The figures of each tea over the steeps, for teas that somebody scored.
     pub fn over_steeps(&self, attribute: &str) -> impl Iterator<Item = (Code, f64, &'a Described)> {
-        let all = self.found().described.iter().filter(move |d| d.attribute == attribute && d.steep.is_none());
+        let all =
+            self.found().described.iter().filter(move |d| d.attribute == attribute && d.steep.is_none());
         all.filter_map(|d| Some((d.tea?, d.mean?, d)))
     }
 

@@ -1,9 +1,14 @@
 //! The page's elements: sections, words, tables, figures. Everything from people is escaped here and nowhere else.
 
 use super::facts::{Figure, Pictured};
-use crate::report::plan_html::escaped;
+use crate::report::plan_html;
 use crate::report::tables::{Cell, Table};
 use std::fmt::Write;
+
+/// Text that is shown and never runs; a number stays with its percent sign.
+fn escaped(text: &str) -> String {
+    plan_html::escaped(text).replace(" %", "\u{a0}%")
+}
 
 /// A page that grows.
 #[derive(Default)]
@@ -75,26 +80,25 @@ impl Html {
 
     /// A table that opens when asked for; in print it is open.
     pub fn behind(&mut self, table: &Table) {
-        self.raw(&format!("<details>\n<summary>The figures: {}</summary>\n", escaped(&table.title)));
-        self.rows(table, false);
+        self.raw(&format!("<details>\n<summary>Table: {}</summary>\n", escaped(&table.title)));
+        self.table(table, None);
         self.raw("</details>\n");
     }
 
-    /// A table that stands open.
-    pub fn table(&mut self, table: &Table) {
-        self.rows(table, true);
-    }
-
-    fn rows(&mut self, table: &Table, titled: bool) {
+    /// A table that stands open, under its title or under none.
+    pub fn table(&mut self, table: &Table, title: Option<&str>) {
         self.raw("<div class=\"scroll\"><table>\n");
-        if titled {
-            self.raw(&format!("<caption>{}</caption>\n", escaped(&table.title)));
+        if let Some(title) = title {
+            self.raw(&format!("<caption>{}</caption>\n", escaped(title)));
         }
         self.raw("<thead><tr>");
         for column in &table.columns {
             let unit = column.unit.as_ref().map_or(String::new(), |unit| format!(", {unit}"));
             let class = if column.numeric { " class=\"number\"" } else { "" };
-            self.raw(&format!("<th scope=\"col\"{class}>{}</th>", escaped(&format!("{}{unit}", column.name))));
+            self.raw(&format!(
+                "<th scope=\"col\"{class}>{}</th>",
+                escaped(&format!("{}{unit}", column.name))
+            ));
         }
         self.raw("</tr></thead>\n<tbody>\n");
         for row in &table.rows {

@@ -64,7 +64,8 @@ impl Dash {
 
     /// How far it is drawn and how far not, in units; nothing if it is unbroken.
     pub fn lengths(self) -> Option<(f64, f64)> {
-        [None, Some((8.0, 4.0)), Some((2.5, 3.0)), Some((14.0, 4.0)), Some((5.0, 7.0)), Some((1.5, 6.0))][self.0]
+        [None, Some((8.0, 4.0)), Some((2.5, 3.0)), Some((14.0, 4.0)), Some((5.0, 7.0)), Some((1.5, 6.0))]
+            [self.0]
     }
 }
 

@@ -13,6 +13,9 @@ use protocol::Code;
 
 /// A dot's breadth with the room around it.
 const DOT: f64 = 5.2;
+/// Room for a tea's name above its dots, and for its mean and quartiles below.
+const HEAD: f64 = 25.0;
+const FOOT: f64 = 31.0;
 const LEFT: f64 = 14.0;
 const RIGHT: f64 = WIDTH - 14.0;
 
@@ -50,9 +53,9 @@ pub fn spread(facts: &Facts<'_>, attribute: &str) -> Pictured {
         title: format!("{attribute}: every score"),
         described: described(facts, &strips, "scores"),
         caption: format!(
-            "Small dots: every score at every steep, equal ones beside each other. Below them each taster counts once, with \
-             the mean of the steeps: the band runs from the lower to the upper quartile, its tall stroke is the median; the \
-             diamond is the mean, the thin line its 95 % interval. Scale {}.",
+            "Dots: every score at every steep, equal ones beside each other. Below them each taster counts once, with the mean \
+             of the steeps: diamond and thin line are the mean in its 95 % interval, the tall stroke is the median, the band goes \
+             from quartile to quartile. Scale {}.",
             scale_words(scale)
         ),
         drawing: drawn(facts, &strips, (scale.min.into(), scale.max.into())),
@@ -74,8 +77,8 @@ pub fn totals(facts: &Facts<'_>, totals: &Totals) -> Pictured {
     Ok(Figure {
         title: format!("{TOTAL} of each tea"),
         described: described(facts, &strips, "totals"),
-        caption: "Each dot is one taster's total of the tea out of 100. The band runs from the lower to the upper quartile, \
-                  its tall stroke is the median; the diamond is the mean, the thin line its 95 % interval."
+        caption: "Dots: each taster's total of the tea, out of 100. Diamond and thin line are the mean in its 95 % interval, \
+                  the tall stroke is the median, the band goes from quartile to quartile."
             .into(),
         drawing: drawn(facts, &strips, (0.0, 100.0)),
     })
@@ -85,10 +88,10 @@ fn drawn(facts: &Facts<'_>, strips: &[Strip], scale: (f64, f64)) -> Drawing {
     let axis = Axis::new(scale, (LEFT + 8.0, RIGHT - 8.0));
     let dots: Vec<Vec<(f64, f64)>> = strips.iter().map(|strip| packed(&axis, &strip.values)).collect();
     let depth = |dots: &Vec<(f64, f64)>| dots.iter().map(|d| d.1).fold(0.0, f64::max) + DOT;
-    let heights: Vec<f64> = dots.iter().map(|dots| 20.0 + depth(dots) + 22.0).collect();
+    let heights: Vec<f64> = dots.iter().map(|dots| HEAD + depth(dots) + FOOT).collect();
     let height = heights.iter().sum::<f64>() + 28.0;
     Drawing::of(height, |pen| {
-        axis.across(pen, 0.0, height - 26.0, 10);
+        axis.across(pen, 20.0, height - 26.0, 10);
         let mut top = 0.0;
         for ((strip, dots), rows) in strips.iter().zip(&dots).zip(&heights) {
             one(pen, facts, strip, dots, &axis, (top, top + rows));
@@ -117,7 +120,14 @@ fn packed(axis: &Axis, values: &[f64]) -> Vec<(f64, f64)> {
     dots
 }
 
-fn one(pen: &Pen<'_>, facts: &Facts<'_>, strip: &Strip, dots: &[(f64, f64)], axis: &Axis, (top, bottom): (f64, f64)) {
+fn one(
+    pen: &Pen<'_>,
+    facts: &Facts<'_>,
+    strip: &Strip,
+    dots: &[(f64, f64)],
+    axis: &Axis,
+    (top, bottom): (f64, f64),
+) {
     let figure = fine(strip.mean);
     let room = RIGHT - LEFT - 60.0;
     // Paper behind the words, so that the axis's lines don't cross them.
@@ -127,11 +137,11 @@ fn one(pen: &Pen<'_>, facts: &Facts<'_>, strip: &Strip, dots: &[(f64, f64)], axi
     let name = label.split_once(' ').map_or("", |(_, name)| name);
     pen.text(&fitted(name, room - 30.0), (LEFT + 30.0, top + 11.0), Side::Right, Ink::Black);
     pen.text(&format!("mean {figure}"), (RIGHT, top + 11.0), Side::Left, Ink::Black);
-    let ground = bottom - 24.0;
+    let ground = bottom - FOOT + 2.0;
     for &(x, up) in dots {
-        pen.dot((x, ground - up), 2.1, Ink::Grey);
+        pen.dot((x, ground - up), 2.2, Ink::Grey);
     }
-    let y = bottom - 11.0;
+    let y = bottom - 15.0;
     if let Some([lower, median, upper]) = strip.quartiles {
         let (from, to) = (axis.place(lower), axis.place(upper));
         pen.bar((from - 0.5, y - 5.0), (to + 0.5, y + 5.0), Ink::Faint);

@@ -24,9 +24,9 @@ pub fn votes(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
     Ok(Figure {
         title: "Strength: the votes".into(),
         described: described(facts, &cups),
-        caption: "One bar for each steep, set around the middle of just right (pale): to the left those who found the cup too \
-                  thin, to the right too strong, darker where much so. The numbers are votes. At the right what to do next time, \
-                  where an exact test of that cup by itself reaches 5 %."
+        caption: "One bar for each steep, set around the middle of just right (pale): to the left who found the cup too thin, to \
+                  the right too strong, darker where much so; the numbers are votes. At the right what to do next time, where an \
+                  exact test of that cup by itself reaches 5 %."
             .into(),
         drawing: drawn(facts, &cups),
     })
@@ -48,11 +48,14 @@ fn drawn(facts: &Facts<'_>, cups: &[&StrengthCup]) -> Drawing {
     let height = key + groups.len() as f64 * HEAD + cups.len() as f64 * ROW + 6.0;
     Drawing::of(height, |pen| {
         legend(pen);
-        pen.line(&[(axis.place(0.0), key), (axis.place(0.0), height)], Ink::Grey, 1.0);
         let mut y = key;
         for (tea, cups) in groups {
-            pen.bar((0.0, y + 2.0), (WIDTH, y + HEAD - 2.0), Ink::Paper);
-            pen.bold(&fitted(&facts.label(tea), WIDTH - 8.0), (2.0, y + HEAD / 2.0 + 1.0), Side::Right, Ink::Black);
+            pen.bold(
+                &fitted(&facts.label(tea), WIDTH - 8.0),
+                (2.0, y + HEAD / 2.0 + 1.0),
+                Side::Right,
+                Ink::Black,
+            );
             y += HEAD;
             for cup in cups {
                 bar(pen, cup, &axis, y + ROW / 2.0 - 1.0);
@@ -77,6 +80,7 @@ fn legend(pen: &Pen<'_>) {
 
 fn bar(pen: &Pen<'_>, cup: &StrengthCup, axis: &Axis, y: f64) {
     pen.text(&cup.steep.to_string(), (LEFT - 8.0, y), Side::Left, Ink::Black);
+    pen.line(&[(axis.place(0.0), y - ROW / 2.0), (axis.place(0.0), y + ROW / 2.0)], Ink::Grey, 1.0);
     let mut from = -((cup.counts[0] + cup.counts[1]) as f64 + cup.counts[2] as f64 / 2.0);
     for (vote, &count) in cup.counts.iter().enumerate().filter(|(_, count)| **count > 0) {
         let to = from + count as f64;
@@ -122,7 +126,10 @@ pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
     let known: Vec<(Option<Code>, &PenaltyFinding)> = known.collect();
     let Some(liking) = strength.liking.as_ref().filter(|_| !known.is_empty()) else {
         let why = strength.over_steeps.iter().find_map(|line| why(&line.penalty));
-        return Err(format!("What a wrong strength costs in liking can't be told: {}.", why.unwrap_or("nobody has voted")));
+        return Err(format!(
+            "What a wrong strength costs in liking can't be told: {}.",
+            why.unwrap_or("nobody has voted")
+        ));
     };
     let Some(scale) = facts.scale(liking) else { return Err("The liking has no scale.".into()) };
     let (min, max) = (f64::from(scale.min), f64::from(scale.max));
@@ -131,8 +138,8 @@ pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
         described: penalty_words(facts, &known),
         caption: format!(
             "Mean {liking} of those who voted too thin (square), just right (ring) and too strong (triangle), with how many votes \
-             they are, over all steeps. How far square and triangle lie left of the ring is the liking lost; a vote for just right \
-             by few people says little, and one person votes at every steep."
+             they are, over all steeps. How far square and triangle lie left of the ring is the liking lost. Few votes say little, \
+             and one person has a vote at every steep."
         ),
         drawing: penalty_drawn(facts, &known, (min, max)),
     })

@@ -55,7 +55,8 @@ fn panel<'a>(facts: &Facts<'a>, ways: &TwoWays, comparison: &'a Comparison) -> O
         Some((first.value, second.value))
     });
     let lines: Vec<(f64, f64)> = both.collect();
-    Some(Panel { comparison, scale: (scale.min.into(), scale.max.into()), lines }).filter(|p| !p.lines.is_empty())
+    Some(Panel { comparison, scale: (scale.min.into(), scale.max.into()), lines })
+        .filter(|p| !p.lines.is_empty())
 }
 
 fn one(pen: &Pen<'_>, ways: &TwoWays, panel: &Panel<'_>, (x, y): (f64, f64)) {
@@ -69,7 +70,12 @@ fn one(pen: &Pen<'_>, ways: &TwoWays, panel: &Panel<'_>, (x, y): (f64, f64)) {
     }
     let axis = Axis::new((low, high), (bottom, top));
     axis.upward(pen, left - 14.0, right + 14.0, 5);
-    pen.bold(&fitted(&panel.comparison.attribute, WIDTH / 2.0 - 44.0), (x + 32.0, y + 12.0), Side::Right, Ink::Black);
+    pen.bold(
+        &fitted(&panel.comparison.attribute, WIDTH / 2.0 - 44.0),
+        (x + 32.0, y + 12.0),
+        Side::Right,
+        Ink::Black,
+    );
     for &(first, second) in &panel.lines {
         let ends = [(left, axis.place(first)), (right, axis.place(second))];
         pen.line(&ends, Ink::Grey, 1.1);
@@ -89,7 +95,10 @@ fn described(panels: &[Panel<'_>], first: Code, second: Code) -> String {
         let c = panel.comparison;
         let up = panel.lines.iter().filter(|(a, b)| a > b).count();
         let down = panel.lines.iter().filter(|(a, b)| a < b).count();
-        let mut text = format!("{}: of {} tasters {up} score {first} higher, {down} score {second} higher", c.attribute, c.n);
+        let mut text = format!(
+            "{}: of {} tasters {up} score {first} higher, {down} score {second} higher",
+            c.attribute, c.n
+        );
         if let Some(mean) = c.mean_difference {
             text += &format!("; {first} less {second} is {} points on average", fine(mean));
         }

@@ -68,7 +68,10 @@ fn described(facts: &Facts<'_>, words: &[WordFinding]) -> String {
         let teas = word.teas.iter().filter(|count| count.of > 0);
         let teas: Vec<String> =
             teas.map(|count| format!("{} of {} for {}", count.n, count.of, facts.label(count.tea))).collect();
-        let test = word.cochran.get().map_or(String::new(), |test| format!(" ({} allowing for all words)", p(test.p_holm)));
+        let test = word
+            .cochran
+            .get()
+            .map_or(String::new(), |test| format!(" ({} allowing for all words)", p(test.p_holm)));
         format!("{}: {}{test}.", word.word, listed(&teas))
     };
     words.iter().map(one).collect::<Vec<_>>().join(" ")
