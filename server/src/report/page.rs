@@ -21,7 +21,7 @@ use super::text::kind;
 use crate::summary::Summary;
 use crate::summary::findings::sentences::{About, Sentence};
 use crate::summary::findings::totals::TOTAL;
-use facts::{Facts, listed, scale_words};
+use facts::{Facts, capital, listed, scale_words};
 use html::Html;
 
 /// The whole page.
@@ -31,12 +31,12 @@ pub fn html(summary: &Summary) -> String {
     page.found(&mut out);
     page.teas(&mut out);
     if summary.findings.tasters > 0 {
-        page.totals(&mut out);
         page.attributes(&mut out);
-        page.ways(&mut out);
+        page.agreement(&mut out);
         page.strength(&mut out);
         page.words(&mut out);
-        page.agreement(&mut out);
+        page.totals(&mut out);
+        page.ways(&mut out);
     }
     page.tests(&mut out);
     page.sheets(&mut out);
@@ -251,12 +251,6 @@ fn standing(sentence: &Sentence) -> &'static str {
         (false, _, Some(_)) => "Not shown.",
         (false, _, None) => "As counted.",
     }
-}
-
-/// With a capital letter at its head.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
 #[cfg(test)]

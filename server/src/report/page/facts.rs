@@ -106,3 +106,9 @@ pub fn listed(items: &[String]) -> String {
         [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
 }
+
+/// With a capital letter at its head.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}

@@ -1,6 +1,6 @@
 //! The page's elements: sections, words, tables, figures. Everything from people is escaped here and nowhere else.
 
-use super::facts::{Figure, Pictured};
+use super::facts::{Figure, Pictured, capital};
 use crate::report::plan_html;
 use crate::report::tables::{Cell, Table};
 use std::fmt::Write;
@@ -65,7 +65,7 @@ impl Html {
 
     fn figure(&mut self, figure: &Figure, tables: &[Table]) {
         self.figures += 1;
-        let (id, title) = (format!("picture-{}", self.figures), escaped(&figure.title));
+        let (id, title) = (format!("picture-{}", self.figures), escaped(&capital(&figure.title)));
         self.raw(&format!(
             "<figure id=\"{id}\">\n<h3>{title}</h3>\n<svg viewBox=\"{}\" role=\"img\" aria-labelledby=\"{id}-title {id}-desc\">\n\
              <title id=\"{id}-title\">{title}</title>\n<desc id=\"{id}-desc\">{}</desc>\n{}\n</svg>\n",

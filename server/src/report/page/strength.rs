@@ -122,14 +122,13 @@ fn described(facts: &Facts<'_>, cups: &[&StrengthCup]) -> String {
 
 /// What a wrong strength costs in liking: mean liking of those who find a tea too thin, just right, too strong.
 pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
-    let known = strength.over_steeps.iter().filter_map(|line| Some((line.tea, line.penalty.get()?)));
+    let found = strength.over_steeps.iter().filter_map(|line| Some((line.tea, line.penalty.get()?)));
+    let known = found.filter(|(_, found)| found.too_thin.is_some() || found.too_strong.is_some());
     let known: Vec<(Option<Code>, &PenaltyFinding)> = known.collect();
     let Some(liking) = strength.liking.as_ref().filter(|_| !known.is_empty()) else {
         let why = strength.over_steeps.iter().find_map(|line| why(&line.penalty));
-        return Err(format!(
-            "What a wrong strength costs in liking can't be told: {}.",
-            why.unwrap_or("nobody has voted")
-        ));
+        let why = why.unwrap_or("all found it just right");
+        return Err(format!("What a wrong strength costs in liking can't be told: {why}."));
     };
     let Some(scale) = facts.scale(liking) else { return Err("The liking has no scale.".into()) };
     let (min, max) = (f64::from(scale.min), f64::from(scale.max));
