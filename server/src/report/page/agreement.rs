@@ -7,6 +7,8 @@ use super::look::{Ink, Mark};
 use crate::summary::findings::sentences::say::{fine, signed};
 use protocol::Code;
 
+/// More teas than this have no signs of their own; which is which then stands in the table only.
+const SIGNED: usize = 6;
 const ROW: f64 = 26.0;
 const LEFT: f64 = 96.0;
 /// How far from the class's mean, in points, counts as near in the words below.
@@ -31,13 +33,18 @@ pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
     let agreed = agreed.map_or(String::new(), |k| {
         format!(" Kendall's W is {} (1: all put the teas in one order, 0: no common order).", fine(k.w))
     });
+    let (sign, apart) = if facts.teas().count() <= SIGNED {
+        ("sign", "Where one tea's signs lie apart, people see that tea differently.")
+    } else {
+        ("dot", "Which tea is which stands in the table.")
+    };
     Ok(Figure {
         title: format!("{attribute}: each taster and the class"),
         described: described(&tasters),
         caption: format!(
-            "Each sign is a tea: how far this taster's mean of it lies above the class's (right of 0) or below (left). The tall \
+            "Each {sign} is a tea: how far this taster's mean of it lies above the class's (right of 0) or below (left). The tall \
              stroke is their middle: scoring high or low is a way of using the scale, neither right nor wrong, and the comparison \
-             of teas takes it out. Where one tea's signs lie apart, people see that tea differently.{agreed}"
+             of teas takes it out. {apart}{agreed}"
         ),
         drawing: drawn(facts, &tasters),
     })
@@ -65,8 +72,8 @@ fn drawn(facts: &Facts<'_>, tasters: &[Taster<'_>]) -> Drawing {
     let far = (all.fold(0.0, f64::max) * 1.05).max(1.0);
     let axis = Axis::new((-far, far), (LEFT + 8.0, WIDTH - 14.0));
     let bottom = tasters.len() as f64 * ROW + 8.0;
-    let keys = facts.teas().count().div_ceil(6) as f64;
-    let height = bottom + 44.0 + keys * 20.0;
+    let signed_teas = facts.teas().count() <= SIGNED;
+    let height = bottom + 44.0 + if signed_teas { 20.0 } else { 0.0 };
     Drawing::of(height, |pen| {
         axis.across(pen, 4.0, bottom, 6);
         pen.line(&[(axis.place(0.0), 2.0), (axis.place(0.0), bottom)], Ink::Black, 1.4);
@@ -80,14 +87,18 @@ fn drawn(facts: &Facts<'_>, tasters: &[Taster<'_>]) -> Drawing {
             let y = 16.0 + i as f64 * ROW;
             pen.text(&fitted(taster.seat, LEFT - 6.0), (LEFT, y), Side::Left, Ink::Black);
             let middle = axis.place(taster.mean);
-            pen.line(&[(middle, y - 9.5), (middle, y + 9.5)], Ink::Black, 2.6);
+            pen.line(&[(middle, y - 11.0), (middle, y + 11.0)], Ink::Black, 2.6);
             for (tea, x, up) in beside(&axis, &taster.teas) {
                 let place = facts.place(tea);
-                pen.mark((x, y - up), Mark::of(place), Ink::Tea(place));
+                if signed_teas {
+                    pen.mark((x, y - up), Mark::of(place), Ink::Tea(place));
+                } else {
+                    pen.dot((x, y - up), 2.6, Ink::Grey);
+                }
             }
         }
-        for (place, tea) in facts.teas() {
-            let (x, y) = (10.0 + (place % 6) as f64 * 64.0, bottom + 54.0 + (place / 6) as f64 * 20.0);
+        for (place, tea) in facts.teas().filter(|_| signed_teas) {
+            let (x, y) = (10.0 + place as f64 * 64.0, bottom + 54.0);
             pen.mark((x, y), Mark::of(place), Ink::Tea(place));
             pen.text(&tea.code.to_string(), (x + 9.0, y), Side::Right, Ink::Black);
         }

@@ -135,7 +135,7 @@ fn one(
     pen.bold(&strip.tea.to_string(), (LEFT, top + 11.0), Side::Right, Ink::Black);
     let label = facts.label(strip.tea);
     let name = label.split_once(' ').map_or("", |(_, name)| name);
-    pen.text(&fitted(name, room - 30.0), (LEFT + 30.0, top + 11.0), Side::Right, Ink::Black);
+    pen.text(&fitted(name, room - 34.0), (LEFT + 34.0, top + 11.0), Side::Right, Ink::Black);
     pen.text(&format!("mean {figure}"), (RIGHT, top + 11.0), Side::Left, Ink::Black);
     let ground = bottom - FOOT + 2.0;
     for &(x, up) in dots {
