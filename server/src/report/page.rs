@@ -32,7 +32,6 @@ pub fn html(summary: &Summary) -> String {
     page.teas(&mut out);
     if summary.findings.tasters > 0 {
         page.attributes(&mut out);
-        page.agreement(&mut out);
         page.strength(&mut out);
         page.words(&mut out);
         page.totals(&mut out);
@@ -106,7 +105,8 @@ impl Page<'_> {
                     if let Some(difference) = self.facts.difference(name) {
                         out.picture(&differences::differences(&self.facts, difference), &self.pairs(name));
                     }
-                    let tasters = self.of(|about| *about == TableOf::Panel, Some(name));
+                    let mut tasters = self.of(|about| *about == TableOf::Panel, Some(name));
+                    tasters.extend(self.of(|about| *about == TableOf::Agreement, Some(name)));
                     out.picture(&agreement::agreement(&self.facts, name), &tasters);
                 });
             });
@@ -181,15 +181,6 @@ impl Page<'_> {
                 out.picture(&words::words(&self.facts, words), &behind);
             });
         });
-    }
-
-    fn agreement(&self, out: &mut Html) {
-        let tables = self.of(|about| *about == TableOf::Agreement, None);
-        if !tables.is_empty() {
-            out.section("Agreement", |out| {
-                tables.iter().for_each(|table| out.table(table, Some(&table.title)))
-            });
-        }
     }
 
     fn tests(&self, out: &mut Html) {

@@ -86,12 +86,16 @@ fn bar(pen: &Pen<'_>, cup: &StrengthCup, axis: &Axis, y: f64) {
         let to = from + count as f64;
         let (left, right) = (axis.place(from), axis.place(to));
         pen.bar((left, y - 8.0), (right, y + 8.0), Ink::Vote(vote));
-        pen.frame((left, y - 8.0), (right, y + 8.0), if vote == 2 { Ink::Grey } else { Ink::Paper });
+        pen.frame((left, y - 8.0), (right, y + 8.0), Ink::Paper);
         if right - left > width_of(&count.to_string()) + 3.0 {
             let ink = if vote == 0 || vote == 4 { Ink::Paper } else { Ink::Black };
             pen.text(&count.to_string(), ((left + right) / 2.0, y), Side::Middle, ink);
         }
         from = to;
+    }
+    if cup.counts[2] > 0 {
+        let half = cup.counts[2] as f64 / 2.0;
+        pen.frame((axis.place(-half), y - 8.0), (axis.place(half), y + 8.0), Ink::Grey);
     }
     match next(cup) {
         Some(Hint::Lengthen) => pen.bold("longer", (WIDTH - 2.0, y), Side::Left, Ink::Black),
@@ -160,7 +164,7 @@ fn penalty_drawn(facts: &Facts<'_>, known: &[(Option<Code>, &PenaltyFinding)], s
             let y = top + 32.0;
             pen.line(&[(axis.place(ends.0), y), (axis.place(ends.1), y)], Ink::Grey, 1.4);
             let places: Vec<f64> = points.iter().map(|g| axis.place(g.1)).collect();
-            let labels = super::axis::kept_apart(&places, 34.0, (18.0, WIDTH - 18.0));
+            let labels = super::axis::kept_apart(&places, 40.0, (20.0, WIDTH - 20.0));
             for ((kind, mean, n), label) in points.iter().zip(labels) {
                 let (mark, ink) = SIGNS[*kind];
                 pen.mark((axis.place(*mean), y), mark, ink);
