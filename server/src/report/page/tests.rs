@@ -63,6 +63,27 @@ fn every_kind_of_picture_is_there_once_there_are_scores() {
 }
 
 #[test]
+fn every_score_is_a_dot_and_every_steep_a_point_of_a_curve() {
+    let room = evening(&[0, 1, 2, 3]);
+    let (page, found) = (page(&room), summarise(&room, room.last_at).findings);
+    let picture = |title: &str| {
+        page.split(&format!("<h3>{title}</h3>")).nth(1).unwrap().split("</svg>").next().unwrap()
+    };
+    for scale in &found.scales {
+        let title = capital(&scale.attribute);
+        let scores = found.dots.iter().filter(|dot| dot.attribute == scale.attribute).count();
+        assert_eq!(picture(&format!("{title}: every score")).matches(" r=\"22\"").count(), scores);
+        let curves = picture(&format!("{title} from steep to steep"));
+        // The first tea's sign is a full circle: at three steeps and in the label.
+        assert_eq!(curves.matches("<circle").count(), 4);
+        assert_eq!(
+            ["211", "224", "237", "250"].map(|code| curves.matches(&format!(">{code}</text>")).count()),
+            [1; 4]
+        );
+    }
+}
+
+#[test]
 fn blind_teas_have_neither_name_nor_leaf_nor_way() {
     let page = sound(&evening(&[0]));
     assert!(page.contains("Tea 1") && page.contains("Still blind: 224, 237 and 250."));
