@@ -179,6 +179,8 @@ pub enum Format {
     Csv,
     /// For programs
     Json,
+    /// One page with pictures, for a telephone, for print, to mail
+    Html,
     /// A spreadsheet: what was found, every score, every table
     Xlsx,
     /// A folder of comma-separated files, one for each table of the spreadsheet

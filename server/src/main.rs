@@ -155,6 +155,7 @@ fn review(path: &Path, format: Format, revisions: bool, output: &Output) -> Resu
         Format::Csv => output.page(&report::csv::long_form([&room], revisions)),
         Format::Text => output.page(&report::text::within(&summary(), width())),
         Format::Json => output.page(&report::json(&summary())),
+        Format::Html => output.page(&report::page::html(&summary())),
         Format::Xlsx => {
             let class = &room.class;
             output.binary(report::xlsx::workbook(&class.title, &class.date, &tables())?)
@@ -176,6 +177,10 @@ fn pooled(paths: &[PathBuf], format: Format, revisions: bool, output: &Output) -
         Format::Csv => output.page(&report::csv::long_form(&rooms()?, revisions)),
         Format::Text => output.page(&pool::text::text(&classes()?)),
         Format::Json => output.page(&report::json(&classes()?)),
+        Format::Html => {
+            let words = "a page is of one class: name one ledger, or take another format for several".into();
+            return Err(Failure { words, code: 2 });
+        }
         Format::Xlsx => {
             let (day, tables) = tables()?;
             output.binary(report::xlsx::workbook("Several classes", &day, &tables)?)

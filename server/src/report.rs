@@ -1,6 +1,7 @@
 //! The plan and the summary: as text for people, as CSV for spreadsheets, as a page to print, as JSON for programs.
 
 pub mod csv;
+pub mod page;
 pub mod plan_html;
 pub mod plan_text;
 pub mod tables;

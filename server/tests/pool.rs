@@ -184,5 +184,5 @@ fn several_classes_make_one_spreadsheet_and_one_folder_of_tables() {
         pairs.starts_with("attribute,first,first called,second,second called,one leaf,tasters,"),
         "{pairs}"
     );
-    assert_eq!(pairs.lines().nth(1).unwrap().split(',').nth(5), Some("yes"), "two ways of one leaf: {pairs}");
+    assert!(pairs.contains("\",yes,6,-2.00,"), "two ways of one leaf, six tasters: {pairs}");
 }

@@ -183,7 +183,7 @@ impl Page<'_> {
 }
 
 /// What a group of sentences answers.
-fn kind(about: About) -> &'static str {
+pub(super) fn kind(about: About) -> &'static str {
     match about {
         About::Class => "How far this goes",
         About::Difference => "Do the teas differ?",

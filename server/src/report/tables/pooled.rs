@@ -52,7 +52,7 @@ fn classes(pool: &Pool) -> Table {
 /// A way's number and what to call it.
 fn way(pool: &Pool, number: usize) -> [Cell; 2] {
     let line = pool.ways.iter().find(|line| line.way.way == number);
-    [number.into(), line.map(|line| called(line)).into()]
+    [number.into(), line.map(called).into()]
 }
 
 fn called(line: &WayLine) -> String {

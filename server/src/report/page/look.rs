@@ -1,0 +1,142 @@
+//! Ink, dashes and signs. No tea is told by its colour alone: the line's dashes, its sign and the code at its end say it
+//! as well, on paper without colours too.
+
+use plotters::style::RGBColor;
+
+/// A colour of the page, or of a tea.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ink {
+    /// Text and axes.
+    Black,
+    /// What stands behind: single scores, labels.
+    Grey,
+    /// Lines to go along with the eye.
+    Faint,
+    /// The ground.
+    Paper,
+    /// The tea at this place.
+    Tea(usize),
+    /// A vote: much too thin, too thin, just right, too strong, much too strong.
+    Vote(usize),
+}
+
+/// Dark enough to be told from the paper and from each other by those who see no red, no green or no blue: they differ in
+/// lightness as well.
+const TEAS: [RGBColor; 6] = [
+    RGBColor(0x1f, 0x1b, 0x16),
+    RGBColor(0xb5, 0x47, 0x0d),
+    RGBColor(0x17, 0x5a, 0x93),
+    RGBColor(0x6d, 0x84, 0x24),
+    RGBColor(0x86, 0x2f, 0x6e),
+    RGBColor(0x9a, 0x72, 0x3a),
+];
+const VOTES: [RGBColor; 5] = [
+    RGBColor(0x12, 0x4a, 0x7c),
+    RGBColor(0x5f, 0x90, 0xbe),
+    RGBColor(0xe6, 0xe0, 0xd2),
+    RGBColor(0xc9, 0x7b, 0x45),
+    RGBColor(0x8c, 0x33, 0x08),
+];
+
+impl Ink {
+    /// The library's colour.
+    pub fn colour(self) -> RGBColor {
+        match self {
+            Ink::Black => RGBColor(0x1f, 0x1b, 0x16),
+            Ink::Grey => RGBColor(0x6b, 0x64, 0x5a),
+            Ink::Faint => RGBColor(0xd8, 0xd1, 0xc3),
+            Ink::Paper => RGBColor(0xff, 0xfd, 0xf8),
+            Ink::Tea(place) => TEAS[place % TEAS.len()],
+            Ink::Vote(vote) => VOTES[vote.min(VOTES.len() - 1)],
+        }
+    }
+}
+
+/// How a line is broken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Dash(usize);
+
+impl Dash {
+    /// Of the tea at this place.
+    pub fn of(place: usize) -> Self {
+        Self(place % 6)
+    }
+
+    /// How far it is drawn and how far not, in units; nothing if it is unbroken.
+    pub fn lengths(self) -> Option<(f64, f64)> {
+        [None, Some((8.0, 4.0)), Some((2.5, 3.0)), Some((14.0, 4.0)), Some((5.0, 7.0)), Some((1.5, 6.0))]
+            [self.0]
+    }
+}
+
+/// The sign of a tea.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mark {
+    /// A full circle.
+    Disc,
+    /// A square.
+    Square,
+    /// A triangle.
+    Triangle,
+    /// A square on its tip.
+    Diamond,
+    /// A circle's line.
+    Ring,
+    /// Two strokes.
+    Cross,
+}
+
+impl Mark {
+    /// Of the tea at this place.
+    pub fn of(place: usize) -> Self {
+        [Mark::Disc, Mark::Square, Mark::Triangle, Mark::Diamond, Mark::Ring, Mark::Cross][place % 6]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Relative luminance of an sRGB colour (WCAG 2).
+    fn luminance(RGBColor(r, g, b): RGBColor) -> f64 {
+        let part = |c: u8| {
+            let c = f64::from(c) / 255.0;
+            if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        };
+        0.2126 * part(r) + 0.7152 * part(g) + 0.0722 * part(b)
+    }
+
+    fn contrast(one: RGBColor, other: RGBColor) -> f64 {
+        let (a, b) = (luminance(one), luminance(other));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    #[test]
+    fn everything_that_tells_something_stands_out_from_the_paper() {
+        let paper = Ink::Paper.colour();
+        for ink in (0..6).map(Ink::Tea).chain([0, 1, 3, 4].map(Ink::Vote)) {
+            assert!(contrast(ink.colour(), paper) >= 3.0, "{ink:?} {:.2}", contrast(ink.colour(), paper));
+        }
+        for ink in [Ink::Black, Ink::Grey] {
+            assert!(contrast(ink.colour(), paper) >= 4.5, "{ink:?}: it writes text");
+        }
+        // The counts stand in the bars: paper on the dark ones, ink on the light ones.
+        for vote in [0, 4] {
+            assert!(contrast(Ink::Vote(vote).colour(), paper) >= 4.5, "{vote}");
+        }
+        for vote in [1, 2, 3] {
+            assert!(contrast(Ink::Vote(vote).colour(), Ink::Black.colour()) >= 4.5, "{vote}");
+        }
+    }
+
+    #[test]
+    fn six_teas_differ_in_dash_and_sign_as_well() {
+        for one in 0..6 {
+            for other in one + 1..6 {
+                assert_ne!(Dash::of(one).lengths(), Dash::of(other).lengths());
+                assert_ne!(Mark::of(one), Mark::of(other));
+                assert_ne!(Ink::Tea(one).colour(), Ink::Tea(other).colour());
+            }
+        }
+    }
+}
