@@ -28,6 +28,7 @@ use html::Html;
 pub fn html(summary: &Summary) -> String {
     let page = Page { summary, facts: Facts::of(summary), tables: tables(summary) };
     let mut out = Html::default();
+    page.brief(&mut out);
     page.found(&mut out);
     page.teas(&mut out);
     if summary.findings.tasters > 0 {
@@ -68,6 +69,14 @@ impl Page<'_> {
             first.push(format!("Still blind: {}. The teacher's reveal gives their names.", listed(&codes)));
         }
         first
+    }
+
+    /// The findings for whoever reads no further.
+    fn brief(&self, out: &mut Html) {
+        let brief = &self.summary.findings.brief;
+        if !brief.is_empty() {
+            out.section("In short", |out| out.list(brief.iter().map(|line| (None, line.clone()))));
+        }
     }
 
     /// The sentences, under a head for each kind.
