@@ -13,7 +13,7 @@ use uuid::Uuid;
 /// The number of the JSON shape; a change of meaning gets a new one, added fields do not.
 pub const FORMAT: u32 = 1;
 
-/// The summary of one class. Its JSON is documented in the README.
+/// The summary of one class. Its JSON is documented in `report/JSON.md`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Summary {
     /// [`FORMAT`].
