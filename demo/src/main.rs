@@ -12,7 +12,6 @@ use server::host::{Desk, Host, Opening, open};
 use server::ledger::Ledger;
 use server::report;
 use server::room::Teacher;
-use server::summary::findings::discrimination::evaluate;
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::path::PathBuf;
@@ -55,18 +54,11 @@ async fn main() -> Result<(), Box<dyn Error>> {
         seat.await?;
     }
     println!("\n{}", report::text::text(&host.desk.summary().await?));
-    for given in host.desk.room().await?.tests_given() {
-        println!("Test {}, {}", given.number, given.way.kind());
-        for words in evaluate(&given).words {
-            println!("  {words}");
-        }
-        println!();
-    }
     host.stop().await?;
     let path = path.display();
     println!("The ledger is {path}\n");
-    for format in ["text", "csv", "json"] {
-        println!("  cargo run --release -p server -- review {path} --format {format}");
+    for rest in ["", " --format html -o class.html", " --format xlsx -o class.xlsx", " --seat NAME"] {
+        println!("  cargo run --release -p server -- review {path}{rest}");
     }
     Ok(())
 }
