@@ -73,9 +73,11 @@ pub struct InClass {
 }
 
 impl Pair {
-    /// Whether a difference is shown, all pairs looked at.
+    /// Whether a difference is shown, all pairs looked at: not where it moves from class to class, since then the tasters
+    /// of one class are no evidence for another.
     pub fn shown(&self) -> bool {
-        self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE)
+        let moves = self.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
+        !moves && self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE)
     }
 }
 

@@ -88,9 +88,15 @@ pub fn ways(records: &[&Record]) -> (Vec<Way>, Vec<Vec<usize>>) {
     let mut places: HashMap<Key, usize> = HashMap::new();
     let mut of_class = Vec::new();
     for (class, record) in records.iter().enumerate() {
-        let mut of_teas = Vec::new();
-        for (tea, it) in record.class.teas.iter().enumerate() {
-            let open = record.is_open(tea);
+        let mut of_teas = vec![0; record.class.teas.len()];
+        // Blind teas by their codes: the order of the class file could tell which two are one leaf.
+        let mut order: Vec<usize> = (0..of_teas.len()).collect();
+        order.sort_by_key(|&tea| {
+            let blind = !record.is_open(tea);
+            (blind, blind.then(|| record.class.teas[tea].code))
+        });
+        for tea in order {
+            let (it, open) = (&record.class.teas[tea], record.is_open(tea));
             let key = if open {
                 let temps = it.temp_c.iter().map(|t| t.to_bits()).collect();
                 Key::Known(
@@ -121,7 +127,7 @@ pub fn ways(records: &[&Record]) -> (Vec<Way>, Vec<Vec<usize>>) {
             {
                 known.names.push(it.name.clone());
             }
-            of_teas.push(place);
+            of_teas[tea] = place;
         }
         of_class.push(of_teas);
     }

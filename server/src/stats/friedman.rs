@@ -1,5 +1,7 @@
 //! Friedman's test: do tasters rank the teas alike, beyond chance?
 
+mod exact;
+
 use super::cannot::Cannot;
 use super::dist::{chi_squared_upper, f_upper};
 use super::ranks::{Ranks, midranks};
@@ -28,6 +30,8 @@ pub struct Friedman {
     /// The F form, which holds its level better in small classes; `None` when all tasters rank all teas in one and the
     /// same way, where F has no bound.
     pub f: Option<ImanDavenport>,
+    /// The exact p, ties kept; `None` where counting it would take too long.
+    pub exact_p: Option<f64>,
     /// Kendall's W from 0 (no agreement) to 1: the statistic over its greatest value.
     pub kendall_w: f64,
 }
@@ -73,6 +77,7 @@ pub fn friedman(rows: &[Vec<f64>]) -> Result<Friedman, Cannot> {
         df,
         p: chi_squared_upper(chi_squared, df as f64)?,
         f: iman_davenport(chi_squared, tasters, teas)?,
+        exact_p: exact::exact_p(&ranked),
         kendall_w: (chi_squared / greatest).min(1.0),
     })
 }

@@ -96,7 +96,26 @@ fn sheet(out: &mut String, class: &Class) -> std::fmt::Result {
         }
         writeln!(out, " }},")?;
     }
-    writeln!(out, "]\nstrength = {}\nnote = {}", class.sheet.strength, class.sheet.note)
+    writeln!(out, "]\nstrength = {}\nnote = {}", class.sheet.strength, class.sheet.note)?;
+    if !class.sheet.words.is_empty() {
+        let words: Vec<String> = class.sheet.words.iter().map(|word| quoted(word)).collect();
+        writeln!(out, "words = [{}]", words.join(", "))?;
+    }
+    if let Some(weights) = &class.weights {
+        let own = || {
+            let each =
+                weights.attributes.iter().map(|w| format!("{} = {:?}", quoted(&w.attribute), w.percent));
+            format!("{{ {} }}", each.collect::<Vec<_>>().join(", "))
+        };
+        writeln!(out, "weights = {}", weights.row.as_deref().map_or_else(own, quoted))?;
+    }
+    if !class.tests.is_empty() {
+        writeln!(
+            out,
+            "# The difference tests of the last class are left out; they were about its own teas."
+        )?;
+    }
+    Ok(())
 }
 
 fn tea(out: &mut String, tea: &Tea) -> std::fmt::Result {

@@ -4,8 +4,9 @@ use super::axis::Axis;
 use super::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use super::facts::{Facts, Figure, Pictured, why};
 use super::look::Ink;
+use crate::stats::interval::SIGNIFICANCE;
 use crate::summary::findings::differences::{Difference, MeanPair, Tukey};
-use crate::summary::findings::sentences::say::{fine, p};
+use crate::summary::findings::sentences::say::{fine, p_of_family};
 use protocol::Code;
 
 /// More teas than this have more pairs than a picture can show.
@@ -28,10 +29,14 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
             ));
         }
     };
+    // A pair counts only where the comparison as a whole does, with all attributes looked at.
+    let whole = difference.test.get().is_none_or(|test| test.p_holm <= SIGNIFICANCE);
+    let pairs: Vec<MeanPair> =
+        tukey.pairs.iter().map(|pair| MeanPair { differs: pair.differs && whole, ..*pair }).collect();
     let means = means(difference);
     let adjusted = difference.additive.is_some();
     let lettered = difference.teas.len() > PAIRED && means.len() == difference.teas.len();
-    let drawing = if lettered { letters(facts, difference, tukey, &means) } else { intervals(&tukey.pairs) };
+    let drawing = if lettered { letters(facts, difference, tukey, &means) } else { intervals(&pairs) };
     let how = if lettered {
         "Teas from the highest mean to the lowest; teas joined by an upright line under the same letter are not shown to \
          differ"
@@ -42,7 +47,9 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
     };
     let fill = if adjusted { ", with the scores that are missing reckoned in" } else { "" };
     let tested = difference.test.get().map_or(String::new(), |test| {
-        format!(" {} over all teas, {} tasters: {}.", test.name, test.n, p(test.p))
+        let p = p_of_family(test.p, test.p_holm, test.family);
+        let not = if whole { "" } else { " So no difference is shown, whatever one pair looks like." };
+        format!(" {} over all teas, {} tasters: {p}.{not}", test.name, test.n)
     });
     Ok(Figure {
         title: format!("{}: which teas differ", difference.attribute),

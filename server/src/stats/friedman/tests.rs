@@ -90,3 +90,45 @@ fn what_can_not_be_ranked_is_said() {
     assert_eq!(friedman(&[vec![1.0, 2.0], vec![f64::NAN, 1.0]]), Err(Cannot::NotFinite));
     assert_eq!(friedman(&[vec![4.0, 4.0], vec![6.0, 6.0]]), Err(Cannot::AllTied));
 }
+
+/// The values that tables of Friedman's statistic print for three teas: 0.194, 0.069, 0.042 and 0.052; from memory, and
+/// counted anew here by going through all orders.
+#[test]
+fn small_classes_have_the_chance_that_counting_gives() {
+    let rows = |orders: &[[u8; 3]]| -> Vec<Vec<f64>> {
+        orders.iter().map(|order| order.iter().map(|&rank| f64::from(rank)).collect()).collect()
+    };
+    for (orders, chi_squared, p) in [
+        (vec![[1, 2, 3], [1, 2, 3], [1, 3, 2]], 14.0 / 3.0, 0.194_444_44),
+        (vec![[1, 2, 3], [1, 2, 3], [1, 3, 2], [1, 3, 2]], 6.0, 0.069_444_44),
+        (vec![[1, 2, 3], [1, 2, 3], [1, 2, 3], [1, 3, 2]], 6.5, 0.041_666_67),
+    ] {
+        let found = friedman(&rows(&orders)).unwrap();
+        assert!((found.chi_squared - chi_squared).abs() < 1e-12, "{found:?}");
+        assert!((found.exact_p.unwrap() - p).abs() < 1e-8, "{found:?}");
+    }
+}
+
+/// By going through every order of every taster, ties kept, on drawn tables.
+#[test]
+fn the_exact_chance_is_that_of_all_orders() {
+    let mut rng = fastrand::Rng::with_seed(11);
+    for _ in 0..40 {
+        let rows: Vec<Vec<f64>> =
+            (0..3).map(|_| (0..3).map(|_| f64::from(rng.i32(1..=4))).collect()).collect();
+        let Ok(found) = friedman(&rows) else { continue };
+        let orders = [[0, 1, 2], [0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]];
+        let (mut reached, mut all) = (0, 0);
+        for one in orders {
+            for two in orders {
+                let turned = |row: &[f64], order: [usize; 3]| order.map(|place| row[place]).to_vec();
+                let other =
+                    friedman(&[rows[0].clone(), turned(&rows[1], one), turned(&rows[2], two)]).unwrap();
+                all += 1;
+                reached += u32::from(other.chi_squared >= found.chi_squared - 1e-9);
+            }
+        }
+        let p = f64::from(reached) / f64::from(all);
+        assert!((found.exact_p.unwrap() - p).abs() < 1e-12, "{rows:?} {found:?} {p}");
+    }
+}

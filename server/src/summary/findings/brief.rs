@@ -97,7 +97,8 @@ fn next_time(data: &Data<'_>, found: &Findings) -> Option<String> {
             Some(format!("steep {} of {} {what}", cup.steep, data.label(cup.tea)))
         })
         .collect();
-    (!told.is_empty()).then(|| format!("By the strength votes, next time: {}.", list(&told)))
+    (!told.is_empty())
+        .then(|| format!("By the strength votes, each cup by itself, next time: {}.", list(&told)))
 }
 
 fn of_test(test: &TestFound, level: f64) -> String {

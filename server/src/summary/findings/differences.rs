@@ -110,6 +110,8 @@ pub struct FriedmanFinding {
     pub iman_davenport: Option<ImanDavenport>,
     /// The exact p where all rank alike and F has no bound; else `null`.
     pub p_all_alike: Option<f64>,
+    /// The exact p, ties kept; `null` where counting it would take too long.
+    pub p_exact: Option<f64>,
     /// Kendall's W, 0 to 1.
     pub kendall_w: f64,
 }
@@ -323,6 +325,10 @@ pub fn difference(data: &Data<'_>, attribute: &Attribute, steep: Option<u32>) ->
     }
 }
 
+/// With fewer tasters than this, and no exact p, the more cautious chi-squared p counts and not the F form; a line of our
+/// own.
+const F_FROM: usize = 8;
+
 /// The test that counts: two teas by signed ranks; more by Skillings–Mack where many values are missing, else by
 /// Friedman's test in the form that holds in small classes.
 fn main_test(
@@ -347,9 +353,12 @@ fn main_test(
         Ok(found) => found,
         Err(why) => return Known::not(why),
     };
-    Known::Is(match (found.f, all_alike(full)) {
-        (Some(f), _) => main("Friedman, F form", full.len(), f.p),
-        (None, p) => main("Friedman, exact", full.len(), p),
+    Known::Is(match (found.exact_p, found.f) {
+        (Some(p), _) => main("Friedman, exact", full.len(), p),
+        (None, None) => main("Friedman, exact", full.len(), all_alike(full)),
+        (None, Some(f)) if full.len() >= F_FROM => main("Friedman, F form", full.len(), f.p),
+        // The F form is too bold in classes as small as these, chi-squared too timid.
+        (None, Some(_)) => main("Friedman", full.len(), found.p),
     })
 }
 
@@ -372,6 +381,7 @@ impl FriedmanFinding {
             df: found.df,
             p: found.p,
             iman_davenport: found.f,
+            p_exact: found.exact_p,
             p_all_alike: found.f.is_none().then(|| all_alike(full)),
             kendall_w: found.kendall_w,
             rank_sums: found.rank_sums,

@@ -13,9 +13,9 @@ pub fn lines(found: &Findings) -> Vec<String> {
              the steeps served at least. Intervals are 95 % t intervals of such means.",
             percent(CUPS_SCORED)
         ),
-        "Whether the teas differ is asked by Friedman's test over the tasters who scored every tea, corrected for ties, in \
-         the F form of Iman and Davenport; with two teas by the exact signed rank test. Where all rank the teas alike, \
-         p is counted exactly."
+        "Whether the teas differ is asked by Friedman's test over the tasters who scored every tea, corrected for ties, counted exactly \
+         where that can be done, else in the F form of Iman and Davenport (by chi-squared with fewer than eight tasters); \
+         with two teas by the exact signed rank test."
             .into(),
         format!(
             "Where more than {} % of the values are missing, or fewer than half of the tasters are complete, Skillings–Mack \
@@ -23,13 +23,15 @@ pub fn lines(found: &Findings) -> Vec<String> {
             percent(MANY_MISSING)
         ),
         "Pairs of teas are told apart by Tukey's honestly significant differences, after a two-way analysis of variance \
-         tea × taster. Teas that share a letter are not shown to differ."
+         tea × taster. Teas that share a letter are not shown to differ. That holds for the teas of one attribute at one time, not over all \
+         tables."
             .into(),
         "The least significant difference of two rank sums (ISO 8587) guards each comparison by itself only; the \
          family-wise difference guards all of them together."
             .into(),
         "Holm's adjustment goes over the attributes for tests over the steeps, over all attributes and steeps for tests at \
-         single steeps, and in the same way for each two ways of one leaf. A p up to 0.05 after that counts as shown."
+         single steeps, and in the same way for each two ways of one leaf. A p up to 0.05 after that counts as shown. On a seat's own page \
+         every attribute is looked at by itself."
             .into(),
     ];
     if found.strength.is_some() {

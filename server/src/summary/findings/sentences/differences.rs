@@ -168,13 +168,15 @@ fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<&Mea
         if let Some(reach) = reach.filter(|&reach| test.n > 2 && reach >= 0.05) {
             let n = many(test.n, "taster");
             told.push(format!(
-                "{n} who differ as these do find two teas apart in four classes out of five only from {} on; \
+                "{n} who differ as these do find two teas, looked at by themselves, apart in four classes out of five only from {} on; \
                  less may be there all the same.",
                 points(reach)
             ));
         }
         if let Some(needed) = tasters_for(pair.difference, sd).filter(|&needed| needed > test.n) {
-            told.push(format!("If {size} were the truth, about {needed} tasters would tell."));
+            told.push(format!(
+                "If {size} were the truth, about {needed} tasters would tell, these two teas by themselves."
+            ));
         }
     }
     told.iter().map(|sentence| format!(" {sentence}")).collect()

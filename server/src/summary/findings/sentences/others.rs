@@ -19,7 +19,7 @@ pub fn agreement(all: &[Agreement], differences: &[Difference]) -> Vec<Sentence>
     let of = |found: &Agreement| {
         let kendall = found.kendall.get().filter(|_| found.teas > 2)?;
         let difference = differences.iter().find(|d| d.steep.is_none() && d.attribute == found.attribute)?;
-        let p_order = difference.test.get()?.p;
+        let p_order = difference.test.get()?.p_holm;
         let shown = p_order <= SIGNIFICANCE;
         let order = match (shown, kendall.w >= MUCH_THE_SAME) {
             (false, _) => "no common order of the teas is shown",

@@ -9,7 +9,8 @@ use crate::summary::findings::seats::SeatAttribute;
 pub fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
     let mut told: Vec<Sentence> =
         attributes.iter().flat_map(|a| [level(a), with_others(a), repeats(a)]).flatten().collect();
-    if !told.iter().any(|sentence| sentence.shown) {
+    let leans = |a: &SeatAttribute| a.bias.get().is_some_and(|bias| bias.leans != "not shown");
+    if !attributes.iter().any(leans) {
         let text = "Your scores go neither clearly above nor clearly below the class's. With so few teas most people's \
                     can't be told apart from it."
             .into();
@@ -25,7 +26,7 @@ fn level(a: &SeatAttribute) -> Option<Sentence> {
     let side = if bias.points < 0.0 { "below" } else { "above" };
     let text = match test {
         Some(test) if shown => format!(
-            "{}: you score {} {side} the class on average ({}; {}, {}). That is your way of using the scale, and neither \
+            "{}: you score {} {side} the class on average ({}; {}; this by itself: {}). That is your way of using the scale, and neither \
              right nor wrong: the comparison of teas takes it out.",
             a.attribute,
             points(bias.points),
@@ -51,19 +52,23 @@ fn level(a: &SeatAttribute) -> Option<Sentence> {
         interval: test.map(|t| t.interval),
         ..Evidence::default()
     };
-    Some(Sentence { text, about: About::Seat, shown, evidence })
+    // Told and not shown: a page looks at several attributes, each by itself.
+    Some(Sentence { text, about: About::Seat, shown: false, evidence })
 }
 
-/// Only where it is shown: with a handful of teas a correlation says little.
+/// Of fewer teas even the very same order, or its reverse, comes by chance in more than one of twenty cases (2 of 4! orders).
+const LEAST_TEAS: usize = 5;
+
+/// Only where it is telling: with a handful of teas a correlation says little.
 fn with_others(a: &SeatAttribute) -> Option<Sentence> {
-    let found = a.with_others.get().filter(|found| found.p <= SIGNIFICANCE)?;
+    let found = a.with_others.get().filter(|found| found.p <= SIGNIFICANCE && found.teas >= LEAST_TEAS)?;
     let words = if found.r > 0.0 {
         "your scores go up and down with the others'"
     } else {
         "where the others score high you score low: a view of your own, worth telling the class"
     };
     let text = format!(
-        "{}: {words} (correlation {:.2}, {}, {}).",
+        "{}: {words} (correlation {:.2}, {}; this by itself: {}).",
         a.attribute,
         found.r,
         many(found.teas, "tea"),
@@ -76,7 +81,7 @@ fn with_others(a: &SeatAttribute) -> Option<Sentence> {
         p: Some(found.p),
         ..Evidence::default()
     };
-    Some(Sentence { text, about: About::Seat, shown: true, evidence })
+    Some(Sentence { text, about: About::Seat, shown: false, evidence })
 }
 
 fn repeats(a: &SeatAttribute) -> Option<Sentence> {

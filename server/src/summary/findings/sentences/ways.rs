@@ -39,10 +39,14 @@ fn one(data: &Data<'_>, ways: &TwoWays, c: &Comparison) -> Sentence {
     let shown = p_holm.is_some_and(|p| p <= SIGNIFICANCE);
     let text = match (&c.wilcoxon, c.mean_difference) {
         (Known::Is(found), Some(difference)) => {
-            let test = p_of_family(found.p, p_holm.unwrap_or(found.p), family.count());
+            let test = p_of_family(found.p, p_holm.unwrap_or(found.p), family.clone().count());
             let size = size(data, ways, c, difference);
             let tasters = many(c.n, "taster");
-            let rest = if shown { String::new() } else { unseen(c, found.n, found.p, difference) };
+            let rest = if shown {
+                String::new()
+            } else {
+                unseen(c, found.n, found.p, difference, family.clone().count())
+            };
             let verdict = if shown { "they differ" } else { "no difference is shown" };
             format!("{head}: {verdict} ({tasters}; exact signed rank test, {test}). {size}{rest}")
         }
@@ -81,11 +85,17 @@ fn size(data: &Data<'_>, ways: &TwoWays, c: &Comparison, difference: f64) -> Str
 }
 
 /// What may be there unseen. `differing` tasters scored the two differently.
-fn unseen(c: &Comparison, differing: usize, p_alone: f64, difference: f64) -> String {
+fn unseen(c: &Comparison, differing: usize, p_alone: f64, difference: f64, family: usize) -> String {
     let least = smallest_p(differing);
-    if least > SIGNIFICANCE {
+    let enough = |n: &usize| smallest_p(*n) * family as f64 <= SIGNIFICANCE;
+    if let (false, Some(needed)) = (enough(&differing), (1..100).find(enough)) {
+        let allowing = match family {
+            1 => String::new(),
+            tests => format!(", allowing for {tests} tests"),
+        };
         return format!(
-            " Too few to tell: of {} {differing} scored the two differently, and even if they all agreed, that gave {}; six are needed.",
+            " Too few to tell: of {} {differing} scored the two differently, and even if they all agreed, that gave {}; \
+             {needed} are needed{allowing}.",
             many(c.n, "taster"),
             p(least)
         );
