@@ -122,7 +122,7 @@ fn forms(friedman: &FriedmanFinding, add: &mut impl FnMut(&str, [Cell; 5])) {
         let statistic = Cell::number(f.f, 3);
         add("Friedman, F form", [statistic, f.df.into(), f.df_below.into(), Cell::p(f.p), tasters()]);
     }
-    if let Some(p) = friedman.p_all_alike {
+    if let Some(p) = friedman.p_exact.or(friedman.p_all_alike) {
         add("Friedman, exact", [Cell::Empty, Cell::Empty, Cell::Empty, Cell::p(p), tasters()]);
     }
 }

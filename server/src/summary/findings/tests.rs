@@ -363,3 +363,19 @@ fn odd_classes_get_words() {
     }
     insta::assert_snapshot!(pages);
 }
+
+#[test]
+fn the_exact_p_that_decides_in_a_small_class_stands_in_the_table_of_rank_tests() {
+    let room = table(LIKING, &["123", "123", "132", "132"], &[]);
+    let summary = summarise(&room, room.last_at);
+    let test = summary.findings.differences[0].test.get().unwrap();
+    assert_eq!(test.name, "Friedman, exact");
+    near(test.p, 0.069_444_44, 1e-8);
+    assert!(!summary.findings.sentences[0].shown, "the F form alone would have called it a difference");
+    let tables = crate::report::tables::tables(&summary);
+    let ranks = tables.iter().find(|table| table.name == "rank tests").unwrap();
+    let exact = |row: &&Vec<crate::report::tables::Cell>| {
+        row.iter().any(|cell| cell.to_string() == "Friedman, exact")
+    };
+    assert!(ranks.rows.iter().find(exact).unwrap().iter().any(|cell| cell.to_string().contains("0.069")));
+}
