@@ -132,20 +132,25 @@ pub fn pool(classes: &[(Record, Digest)]) -> Pool {
     let parts: Vec<Class<'_>> =
         parts.map(|(((_, digest), ways), scales)| Class { digest, ways: ways.clone(), scales }).collect();
     let judged = judged_by(&parts, &scales);
-    let pairs = judged.map(|at| pairs::pairs(&together::tasters(&parts, ways.len(), at), &ways, &scales[at]));
-    let rules = rules::rules(&parts, &ways, judged.unwrap_or(0), judged.map_or("", |at| &scales[at].name));
+    let (lines, compared) = std::thread::scope(|scope| {
+        // Half of the work each.
+        let lines = scope.spawn(|| way_lines(&parts, &ways, &scales));
+        let pairs =
+            judged.map(|at| pairs::pairs(&together::tasters(&parts, ways.len(), at), &ways, &scales[at]));
+        let rules =
+            rules::rules(&parts, &ways, judged.unwrap_or(0), judged.map_or("", |at| &scales[at].name));
+        let together = together::together(&parts, &ways, &scales);
+        (lines.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)), (together, pairs, rules))
+    });
+    let (together, pairs, rules) = compared;
+    let class_lines = records.iter().zip(of_teas).enumerate();
     Pool {
         format: FORMAT,
-        classes: records
-            .iter()
-            .zip(of_teas)
-            .enumerate()
-            .map(|(i, (r, ways))| class_line(i, r, ways))
-            .collect(),
-        together: together::together(&parts, &ways, &scales),
+        classes: class_lines.map(|(i, (record, ways))| class_line(i, record, ways)).collect(),
+        ways: lines,
+        together,
         pairs: pairs.unwrap_or_default(),
         rules,
-        ways: way_lines(&parts, ways, &scales),
     }
 }
 
@@ -180,7 +185,7 @@ fn judged_by(classes: &[Class<'_>], scales: &[Scale]) -> Option<usize> {
     most((0..scales.len()).filter(by_name).collect()).or_else(|| most((0..scales.len()).collect()))
 }
 
-fn way_lines(classes: &[Class<'_>], ways: Vec<Way>, scales: &[Scale]) -> Vec<WayLine> {
+fn way_lines(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<WayLine> {
     // By way, scale and steep: everything, and each class that has any.
     type Steeps = BTreeMap<(usize, usize, usize), (Counts, Vec<InClass>)>;
     let mut steeps = Steeps::new();
@@ -212,7 +217,7 @@ fn way_lines(classes: &[Class<'_>], ways: Vec<Way>, scales: &[Scale]) -> Vec<Way
             each.extend(figures.map(|figures| InClass { class: number + 1, figures }));
         }
     }
-    let line = |way: Way| {
+    let line = |way: &Way| {
         let attributes = scales.iter().enumerate().filter_map(|(at, scale)| {
             let own = || steeps.range((way.way - 1, at, 0)..=(way.way - 1, at, usize::MAX));
             let mut all = Counts::default();
@@ -226,9 +231,9 @@ fn way_lines(classes: &[Class<'_>], ways: Vec<Way>, scales: &[Scale]) -> Vec<Way
                 steeps: own().filter_map(steep).collect(),
             })
         });
-        WayLine { attributes: attributes.collect(), way }
+        WayLine { attributes: attributes.collect(), way: way.clone() }
     };
-    ways.into_iter().map(line).collect()
+    ways.iter().map(line).collect()
 }
 
 #[cfg(test)]

@@ -32,6 +32,7 @@ pub mod replicated;
 mod root;
 pub mod skillings_mack;
 mod spread;
+pub mod stratified;
 pub mod studentized_range;
 mod sums;
 mod table;

@@ -2,6 +2,7 @@
 
 use super::record::Record;
 use crate::stats::describe::describe;
+use crate::summary::findings::data::CUPS_SCORED;
 use protocol::Strength;
 use serde::Serialize;
 
@@ -66,7 +67,8 @@ pub struct Figures {
 pub struct Digest {
     /// For each tea, steep and attribute what was given.
     pub cups: Vec<Vec<Vec<Cell>>>,
-    /// For each attribute, seat and tea the mean over the steeps that the seat scored.
+    /// For each attribute, seat and tea the mean over the steeps that the seat scored; none if they are fewer than
+    /// [`CUPS_SCORED`] of the steeps that anybody of the class scored.
     pub means: Vec<Vec<Vec<Option<f64>>>>,
     /// For each tea and steep the strength votes, each with the points of the same sheet.
     pub votes: Vec<Vec<Vec<Vote>>>,
@@ -112,9 +114,18 @@ impl Digest {
         for cell in cups.iter_mut().flatten().flatten() {
             cell.figures = cell.counts.figures();
         }
-        let mean = |&(sum, count): &(i64, u32)| (count > 0).then(|| sum as f64 / f64::from(count));
-        let of_seat = |teas: &Vec<(i64, u32)>| teas.iter().map(mean).collect();
-        let means = sums.iter().map(|seats| seats.iter().map(of_seat).collect()).collect();
+        let scored = |tea: usize, attribute: usize| {
+            cups[tea].iter().filter(|cells| cells[attribute].figures.is_some()).count()
+        };
+        let of_attribute = |(attribute, seats): (usize, &Vec<Vec<(i64, u32)>>)| {
+            let needed: Vec<f64> =
+                (0..teas.len()).map(|tea| CUPS_SCORED * scored(tea, attribute) as f64).collect();
+            let mean = |(&(sum, count), needed): (&(i64, u32), &f64)| {
+                (count > 0 && f64::from(count) >= *needed).then(|| sum as f64 / f64::from(count))
+            };
+            seats.iter().map(|teas| teas.iter().zip(&needed).map(mean).collect()).collect()
+        };
+        let means = sums.iter().enumerate().map(of_attribute).collect();
         Self { cups, means, votes }
     }
 }

@@ -1,12 +1,17 @@
 //! Two ways against each other: by how much one is scored above the other, in each class and from class to class.
+//!
+//! Together, each class is a block: what the classes' differences have between them is no part of the spread, and p and
+//! interval speak for these classes. Whether they would hold in a class to come is asked apart, each class counting once.
 
-use super::together::{Taster, Test, chance};
+mod words;
+
+use super::together::{Taster, Test};
 use super::ways::{Scale, Way};
 use crate::stats::anova::one_way;
-use crate::stats::describe::mean_interval;
-use crate::stats::interval::SIGNIFICANCE;
+use crate::stats::dist::TReach;
+use crate::stats::interval::{CONFIDENCE, SIGNIFICANCE};
 use crate::stats::multiple::holm;
-use crate::stats::paired::paired;
+use crate::stats::stratified::{Strata, Stratified};
 use serde::Serialize;
 use std::cmp::Ordering;
 
@@ -21,15 +26,17 @@ pub struct Pair {
     pub same_leaf: bool,
     /// The attribute.
     pub attribute: Scale,
-    /// First less second over all classes.
+    /// First less second over all classes, each class a block: mean of the tasters, its spread that within the classes.
     pub all: Difference,
-    /// Two-sided p of the paired t test; `null` when there are too few scores.
+    /// Two-sided p of the t test of that; `null` when there are too few scores.
     pub p: Option<f64>,
     /// The same with all pairs looked at (Holm).
     pub p_of_all: Option<f64>,
     /// Whether the difference moves from class to class (F test of the differences between classes); `null` when it can't
     /// be told.
     pub moves: Option<Test>,
+    /// Each class counted once, as one of many that might be held; `null` with fewer than two, or when they agree exactly.
+    pub by_class_means: Option<ByClassMeans>,
     /// For two ways of one leaf that differ: whether the better one's steeps are longer or shorter in all.
     pub favours: Option<Steeps>,
     /// Class by class, in the order of their days.
@@ -61,6 +68,25 @@ pub struct Difference {
     pub high: Option<f64>,
 }
 
+/// The mean of the classes' mean differences, judged by how far they lie apart: a one-sample t over the classes. It holds
+/// its level also where the classes are of different sizes (Ibragimov & Müller, Journal of Business & Economic
+/// Statistics 28, 2010).
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ByClassMeans {
+    /// How many classes.
+    pub classes: usize,
+    /// The mean difference, points.
+    pub mean: f64,
+    /// The lower end of its 95 % interval.
+    pub low: f64,
+    /// The upper end.
+    pub high: f64,
+    /// Two-sided p.
+    pub p: f64,
+    /// The same with all pairs looked at (Holm).
+    pub p_of_all: f64,
+}
+
 /// One class's part.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct InClass {
@@ -68,16 +94,21 @@ pub struct InClass {
     pub class: usize,
     /// In this class.
     pub here: Difference,
-    /// In this class and all before it.
+    /// In this class and all before it, each class a block.
     pub so_far: Difference,
 }
 
 impl Pair {
-    /// Whether a difference is shown, all pairs looked at: not where it moves from class to class, since then the tasters
-    /// of one class are no evidence for another.
+    /// Whether a difference is shown, all pairs looked at. Where it moves from class to class, the tasters of one class
+    /// are no evidence for another, and the classes' means have to show it too.
     pub fn shown(&self) -> bool {
-        let moves = self.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
-        !moves && self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE)
+        let here = self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE);
+        here && (!self.moved() || self.by_class_means.is_some_and(|means| means.p_of_all <= SIGNIFICANCE))
+    }
+
+    /// Whether the difference moved from class to class more than chance would have it.
+    fn moved(&self) -> bool {
+        self.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE)
     }
 }
 
@@ -93,54 +124,65 @@ fn favours(pair: &Pair, first: &Way, second: &Way) -> Option<Steeps> {
     }
 }
 
-/// Of one difference or more.
-fn difference(values: &[f64]) -> Difference {
-    let mean = values.iter().sum::<f64>() / values.len() as f64;
-    let interval = mean_interval(values, 1.0 - SIGNIFICANCE).ok().map(|found| found.interval);
-    Difference { n: values.len(), mean, low: interval.map(|i| i.low), high: interval.map(|i| i.high) }
+/// A pair on its way: why it has no p, if it has none.
+struct Draft {
+    pair: Pair,
+    why: Option<String>,
 }
 
 /// Every pair of ways that somebody has scored both, on one attribute.
 pub fn pairs(tasters: &[Taster], ways: &[Way], scale: &Scale) -> Vec<Pair> {
+    // A confidence between 0 and 1 is always taken.
+    let Ok(mut reach) = TReach::new(CONFIDENCE) else { return Vec::new() };
     let mut found = Vec::new();
     for first in 0..ways.len() {
         for second in first + 1..ways.len() {
-            found.extend(pair(tasters, &ways[first], &ways[second], scale));
+            found.extend(draft(tasters, &ways[first], &ways[second], scale, &mut reach));
         }
     }
-    let p: Vec<f64> = found.iter().filter_map(|(pair, _)| pair.p).collect();
+    let p: Vec<f64> = found.iter().filter_map(|draft| draft.pair.p).collect();
     let mut of_all = holm(&p).unwrap_or_default().into_iter();
+    let means: Vec<f64> = found.iter().filter_map(|draft| Some(draft.pair.by_class_means?.p)).collect();
+    let mut means_of_all = holm(&means).unwrap_or_default().into_iter();
     let looked_at = p.len();
-    let tell = |(mut pair, why): (Pair, Option<String>)| {
+    let tell = |Draft { mut pair, why }: Draft| {
         pair.p_of_all = pair.p.and_then(|_| of_all.next());
+        if let Some(means) = &mut pair.by_class_means {
+            means.p_of_all = means_of_all.next().unwrap_or(1.0);
+        }
         let (first, second) = (&ways[pair.first - 1], &ways[pair.second - 1]);
         pair.favours = favours(&pair, first, second);
-        pair.words = words(&pair, first, second, looked_at, why);
+        pair.words = words::words(&pair, first, second, looked_at, why);
         pair
     };
     found.into_iter().map(tell).collect()
 }
 
-/// A pair without its words, and why it has no p.
-fn pair(tasters: &[Taster], first: &Way, second: &Way, scale: &Scale) -> Option<(Pair, Option<String>)> {
+/// The differences of the tasters who scored both, class by class.
+fn by_class(tasters: &[Taster], first: usize, second: usize) -> Vec<(usize, Vec<f64>)> {
     let mut groups: Vec<(usize, Vec<f64>)> = Vec::new();
     for taster in tasters {
-        let (Some(a), Some(b)) = (taster.means[first.way - 1], taster.means[second.way - 1]) else {
-            continue;
-        };
+        let (Some(a), Some(b)) = (taster.means[first], taster.means[second]) else { continue };
         match groups.last_mut().filter(|(class, _)| *class == taster.class) {
             Some((_, differences)) => differences.push(a - b),
             None => groups.push((taster.class, vec![a - b])),
         }
     }
-    let mut all = Vec::new();
-    let in_class = |(class, differences): &(usize, Vec<f64>)| {
-        all.extend(differences);
-        InClass { class: class + 1, here: difference(differences), so_far: difference(&all) }
-    };
-    let classes: Vec<InClass> = groups.iter().map(in_class).collect();
-    let last = classes.last()?.so_far;
-    let test = paired(&all, 1.0 - SIGNIFICANCE);
+    groups
+}
+
+fn draft(tasters: &[Taster], first: &Way, second: &Way, scale: &Scale, reach: &mut TReach) -> Option<Draft> {
+    let groups = by_class(tasters, first.way - 1, second.way - 1);
+    let mut all = Strata::default();
+    let mut classes = Vec::new();
+    for (class, differences) in &groups {
+        let mut here = Strata::default();
+        here.add(differences);
+        all.add(differences);
+        let (here, so_far) = (difference(&here, reach)?, difference(&all, reach)?);
+        classes.push(InClass { class: class + 1, here, so_far });
+    }
+    let test = all.stratified(reach);
     let groups: Vec<Vec<f64>> = groups.into_iter().map(|(_, differences)| differences).collect();
     let moves = one_way(&groups).ok().map(|found| Test {
         statistic: found.between.f,
@@ -153,84 +195,29 @@ fn pair(tasters: &[Taster], first: &Way, second: &Way, scale: &Scale) -> Option<
         second: second.way,
         same_leaf: first.same_leaf(second),
         attribute: scale.clone(),
-        all: last,
+        all: difference(&all, reach)?,
         p: test.as_ref().ok().map(|t| t.p),
         p_of_all: None,
         moves,
+        by_class_means: by_class_means(&groups, reach),
         favours: None,
         classes,
         words: String::new(),
     };
-    Some((pair, test.err().map(|why| why.to_string())))
+    Some(Draft { pair, why: test.err().map(|why| why.to_string()) })
 }
 
-fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Option<String>) -> String {
-    let Difference { n, mean, low, high } = pair.all;
-    let (in_classes, name) = (pair.classes.len(), &pair.attribute.name);
-    let of = format!(
-        "n {n} taster{} in {in_classes} class{}",
-        if n == 1 { "" } else { "s" },
-        if in_classes == 1 { "" } else { "es" }
-    );
-    let (Some(p), Some(of_all), Some(low), Some(high)) = (pair.p, pair.p_of_all, low, high) else {
-        let found = if n < 2 { "too few to tell".into() } else { format!("no test, {mean:+.2} points") };
-        let why = why.map_or(String::new(), |why| format!(": {why}"));
-        return format!("{} and {}: {found} by {name} ({of}){why}", first.label(), second.label());
-    };
-    let looked = if looked_at > 1 {
-        format!(", with {looked_at} pairs looked at {}", chance(of_all))
-    } else {
-        String::new()
-    };
-    let figures = format!(
-        "95 % interval {:.2} to {:.2}; {of}; {}{looked}",
-        low.abs().min(high.abs()),
-        low.abs().max(high.abs()),
-        chance(p)
-    );
-    let mut words = if pair.shown() {
-        let (above, below) = if mean > 0.0 { (first, second) } else { (second, first) };
-        format!(
-            "{} is above {} in {name} by {:.2} points ({figures})",
-            above.label(),
-            below.label(),
-            mean.abs()
-        )
-    } else {
-        format!(
-            "{} and {}: no difference in {name} is shown, {mean:+.2} points (95 % interval {low:+.2} to {high:+.2}; {of}; {}{looked}); it may still be there",
-            first.label(),
-            second.label(),
-            chance(p)
-        )
-    };
-    if let (Some(steeps), Some(a_s), Some(b_s)) =
-        (pair.favours, first.steeps_in_all_s(), second.steeps_in_all_s())
-    {
-        let (which, above_s, below_s) = match steeps {
-            Steeps::Longer => ("longer", a_s.max(b_s), a_s.min(b_s)),
-            Steeps::Shorter => ("shorter", a_s.min(b_s), a_s.max(b_s)),
-        };
-        words += &format!(
-            ". For this leaf that favours the way with the {which} steeps ({above_s} s in all, not {below_s} s)"
-        );
-    }
-    match pair.moves {
-        Some(moves) if moves.p <= SIGNIFICANCE => {
-            words += &format!(
-                ". From class to class it moved more than chance would have it (F {:.2}, {}): look at each class",
-                moves.statistic,
-                chance(moves.p)
-            );
-        }
-        Some(moves) => {
-            words += &format!(
-                ". From class to class it did not move more than chance would have it (F {:.2}, {})",
-                moves.statistic,
-                chance(moves.p)
-            );
-        }
-        None => {}
-    }
-    words
+/// Of one taster or more.
+fn difference(strata: &Strata, reach: &mut TReach) -> Option<Difference> {
+    let interval = strata.stratified(reach).ok().map(|found| found.interval);
+    let (low, high) = (interval.map(|i| i.low), interval.map(|i| i.high));
+    Some(Difference { n: strata.n(), mean: strata.mean()?, low, high })
+}
+
+fn by_class_means(groups: &[Vec<f64>], reach: &mut TReach) -> Option<ByClassMeans> {
+    let means: Vec<f64> = groups.iter().map(|g| g.iter().sum::<f64>() / g.len() as f64).collect();
+    let mut once = Strata::default();
+    once.add(&means);
+    let Stratified { n, mean, interval, p, .. } = once.stratified(reach).ok()?;
+    Some(ByClassMeans { classes: n, mean, low: interval.low, high: interval.high, p, p_of_all: p })
 }

@@ -205,6 +205,63 @@ fn teas_are_matched_by_leaf_and_way_and_not_by_code_or_name() {
     assert_eq!((pair.classes[0].so_far.n, pair.classes[1].so_far.n), (6, 12));
 }
 
+/// Classes in which the long way is liked by so many points more than the short one, and half a point more or less by turns.
+fn moving(by: &[i32]) -> Pool {
+    let of_class = |(i, &by): (usize, &i32)| {
+        held("2026-11-28", false, 100 + 10 * i as u16, 6, move |n, tea, steep| {
+            let wobble = i32::from(n % 2) * (steep as i32 - 1);
+            Some((4 + if tea == 0 { by + wobble } else { 0 }, 0))
+        })
+    };
+    pool(&by.iter().enumerate().map(of_class).collect::<Vec<_>>())
+}
+
+#[test]
+fn a_difference_that_is_there_in_some_classes_only_is_told_but_not_called_shown() {
+    let found = &moving(&[3, 3, -1]).pairs[0];
+    assert!(found.p_of_all.unwrap() < 0.001 && found.moves.unwrap().p < 0.001, "{found:?}");
+    assert!(!found.shown() && found.favours.is_none());
+    for words in ["came out above", "nothing is shown for another class", "look at each class"] {
+        assert!(found.words.contains(words), "{}", found.words);
+    }
+}
+
+#[test]
+fn a_difference_that_moves_but_is_always_there_is_shown_by_the_classes_means() {
+    let found = &moving(&[1, 3, 2, 4, 3, 2]).pairs[0];
+    let means = found.by_class_means.unwrap();
+    assert!(found.moves.unwrap().p < 0.001 && means.p_of_all < 0.01, "{found:?}");
+    assert_eq!(means.classes, 6);
+    assert!(found.shown() && found.words.contains("Each class counted once"), "{}", found.words);
+}
+
+#[test]
+fn a_class_in_which_the_difference_was_larger_widens_nothing() {
+    let width = |pool: &Pool| pool.pairs[0].all.high.unwrap() - pool.pairs[0].all.low.unwrap();
+    assert!((width(&moving(&[2, 2])) - width(&moving(&[1, 3]))).abs() < 1e-9);
+}
+
+#[test]
+fn a_taster_of_a_tea_has_a_mean_from_half_of_the_steeps_that_the_class_scored() {
+    let mut long = class("2026-11-28", false, 100);
+    long.teas[0].steep_s = vec![45; 6];
+    let seated =
+        |n| Event::Seated { seat: seat(n), name: format!("{n}"), token: Token(Uuid::nil()), pourer: None };
+    // The sixth steep is scored by nobody.
+    let scored = [(0, 1..=5), (1, 1..=3), (2, 1..=2)].into_iter().flat_map(|(n, steeps)| {
+        let one = move |steep: u32| {
+            let score = score(u128::from(n) << 8 | u128::from(steep), 100, steep, 1, 5, None);
+            Event::Scored { seat: seat(n), score, on_paper: false }
+        };
+        steeps.map(one)
+    });
+    let events: Vec<Event> = (0..3).map(seated).chain(scored).collect();
+    let digest = Digest::of(&lean(&entries(long, 1, events)).unwrap());
+    let of_first_tea: Vec<Option<f64>> = digest.means[0].iter().map(|teas| teas[0]).collect();
+    assert_eq!(of_first_tea, [Some(5.0), Some(5.0), None], "five, three and two of five");
+    assert_eq!(digest.cups[0][0][0].figures.unwrap().n, 3, "every score counts in the figures of its cup");
+}
+
 #[test]
 fn what_is_blind_in_its_ledger_is_joined_with_nothing_and_named_nowhere() {
     let pool = pool(&[held("2026-11-28", false, 100, 6, plain), held("2026-12-05", true, 300, 6, plain)]);

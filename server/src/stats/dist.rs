@@ -9,6 +9,7 @@ use super::cannot::Cannot;
 use super::root::root;
 use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
 use statrs::function::beta::checked_beta_reg;
+use std::collections::HashMap;
 
 /// Quantiles are searched between e^−`REACH` and e^`REACH`.
 const REACH: f64 = 300.0;
@@ -49,6 +50,35 @@ pub fn t_quantile(p: f64, df: f64) -> Result<f64, Cannot> {
     let tail = p.min(1.0 - p);
     let size = search(tail, |t| t_upper(t, df))?;
     Ok(if p < 0.5 { -size } else { size })
+}
+
+/// How many standard errors an interval reaches to either side, by its degrees of freedom, each searched for only once.
+#[derive(Clone, Debug)]
+pub struct TReach {
+    confidence: f64,
+    by_df: HashMap<usize, f64>,
+}
+
+impl TReach {
+    /// For intervals of this confidence, between 0 and 1.
+    pub fn new(confidence: f64) -> Result<Self, Cannot> {
+        Ok(Self { confidence: chance(confidence)?, by_df: HashMap::new() })
+    }
+
+    /// The confidence.
+    pub fn confidence(&self) -> f64 {
+        self.confidence
+    }
+
+    /// The quantile of Student's t with `df` > 0 degrees of freedom that leaves the same chance on either side.
+    pub fn of(&mut self, df: usize) -> Result<f64, Cannot> {
+        if let Some(&known) = self.by_df.get(&df) {
+            return Ok(known);
+        }
+        let found = t_quantile((1.0 + self.confidence) / 2.0, df as f64)?;
+        self.by_df.insert(df, found);
+        Ok(found)
+    }
 }
 
 /// The chance that F with `df` > 0 and `df_below` > 0 degrees of freedom lies above `f` ≥ 0.

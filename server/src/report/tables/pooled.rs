@@ -218,6 +218,7 @@ fn difference(of: &Difference) -> [Cell; 4] {
 
 fn pairs(pool: &Pool) -> Table {
     let rows = pool.pairs.iter().map(|pair| {
+        let means = pair.by_class_means;
         row([
             &[pair.attribute.name.as_str().into()],
             &way(pool, pair.first),
@@ -228,6 +229,11 @@ fn pairs(pool: &Pool) -> Table {
                 Cell::p(pair.p),
                 Cell::p(pair.p_of_all),
                 Cell::p(pair.moves.map(|moves| moves.p)),
+                Cell::number(means.map(|m| m.mean), 2),
+                Cell::number(means.map(|m| m.low), 2),
+                Cell::number(means.map(|m| m.high), 2),
+                Cell::p(means.map(|m| m.p)),
+                Cell::p(means.map(|m| m.p_of_all)),
                 pair.words.as_str().into(),
             ],
         ])
@@ -246,9 +252,15 @@ fn pairs(pool: &Pool) -> Table {
         number("p"),
         number("p Holm"),
         number("p that it moves from class to class"),
+        points("each class once"),
+        points("each class once from"),
+        points("each class once to"),
+        number("each class once p"),
+        number("each class once p Holm"),
         words("what was found"),
     ];
     one("pairs", "Every two ways that the same tasters scored", columns, rows.collect())
+        .note("p and interval take each class as a block and speak for these classes; \"each class once\" takes the classes' means as values.")
 }
 
 fn pairs_by_class(pool: &Pool) -> Table {
