@@ -77,7 +77,10 @@ fn write_pool(out: &mut String, pool: &Pool) -> std::fmt::Result {
     if others.is_empty() {
         writeln!(out, "  none")?;
     }
-    writeln!(out, "\nSTEEPS (by the strength votes; exact tests at 5 % for each)")?;
+    writeln!(
+        out,
+        "\nSTEEPS (by the strength votes; exact tests at 5 %, each by itself: about one in twenty comes by chance)"
+    )?;
     pool.rules.iter().try_for_each(|rule| writeln!(out, "  {}", rule.words))?;
     if pool.rules.is_empty() {
         writeln!(out, "  No strength votes.")?;

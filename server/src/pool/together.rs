@@ -50,7 +50,8 @@ pub struct Mean {
     pub adjusted_mean: f64,
     /// The standard error of that.
     pub standard_error: f64,
-    /// Ways that share a letter do not differ (Tukey–Kramer, 5 % for all pairs).
+    /// Ways that share a letter are not shown to differ (Tukey–Kramer, 5 % for all pairs); all share one where the
+    /// comparison as a whole, adjusted, shows nothing.
     pub letters: String,
 }
 
@@ -80,6 +81,9 @@ pub fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<To
     let mut of_all = holm(&p).unwrap_or_default().into_iter();
     let tell = |(mut found, why): (Together, Option<String>)| {
         found.p_of_all = found.by_points.and_then(|_| of_all.next());
+        if found.p_of_all.is_none_or(|p| p > SIGNIFICANCE) {
+            found.means.iter_mut().for_each(|mean| mean.letters = "a".into());
+        }
         found.words = words(&found, p.len(), why);
         found
     };

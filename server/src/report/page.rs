@@ -115,6 +115,8 @@ impl Page<'_> {
                         out.picture(&differences::differences(&self.facts, difference), &self.pairs(name));
                     }
                     let mut tasters = self.of(|about| *about == TableOf::Panel, Some(name));
+                    let letters = agreement::letters(&self.facts, name);
+                    tasters.iter_mut().for_each(|table| by_letter(table, &letters));
                     tasters.extend(self.of(|about| *about == TableOf::Agreement, Some(name)));
                     out.picture(&agreement::agreement(&self.facts, name), &tasters);
                 });
@@ -237,6 +239,18 @@ fn without(table: &mut Table, column: usize) {
     table.rows.iter_mut().for_each(|row| drop(row.remove(column)));
 }
 
+/// Puts letters in the place of seats, in the order of the letters.
+fn by_letter(table: &mut Table, letters: &[(String, String)]) {
+    let Some(column) = table.columns.iter().position(|column| column.name == "seat") else { return };
+    let place = |row: &Vec<Cell>| letters.iter().position(|(seat, _)| row[column].to_string() == *seat);
+    table.rows.retain(|row| place(row).is_some());
+    table.rows.sort_by_key(place);
+    for row in &mut table.rows {
+        row[column] = place(row).map(|place| letters[place].1.as_str()).into();
+    }
+    table.columns[column].name = "taster".into();
+}
+
 /// Keeps the rows that name all of these codes.
 fn keep(table: &mut Table, codes: &[String]) {
     let names = |row: &[Cell], code: &String| row.iter().any(|cell| cell.to_string() == *code);
@@ -248,6 +262,7 @@ fn standing(sentence: &Sentence) -> &'static str {
     match (sentence.shown, sentence.about, sentence.evidence.p) {
         (true, ..) => "Shown.",
         (false, About::Class, _) => "To bear in mind.",
+        (false, About::Strength, Some(_)) => "A hint.",
         (false, _, Some(_)) => "Not shown.",
         (false, _, None) => "As counted.",
     }

@@ -143,7 +143,10 @@ fn write(
         Cell::Number(value, decimals) => {
             let shown =
                 if *decimals == 0 { "0".into() } else { format!("0.{}", "0".repeat(usize::from(*decimals))) };
-            sheet.write_number_with_format(row, column, *value, &number(&shown))?
+            // Never "-0.00".
+            let half = 0.5 * 10f64.powi(-i32::from(*decimals));
+            let value = if value.abs() < half { 0.0 } else { *value };
+            sheet.write_number_with_format(row, column, value, &number(&shown))?
         }
         // Whole numbers of a class (codes, counts, scores) are exact in a float.
         Cell::Whole(value) => sheet.write_number_with_format(row, column, *value as f64, &number("0"))?,

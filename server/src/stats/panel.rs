@@ -45,7 +45,7 @@ pub struct Repeatability {
 }
 
 /// How well a taster repeats beside the others.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct BesideOthers {
     /// The others' residual standard deviation, pooled.
     pub others_sd: f64,
@@ -60,7 +60,7 @@ pub struct BesideOthers {
 /// What a taster's repeated scores say, kindly.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
-    /// Repeats and tells the teas apart.
+    /// Repeats and tells the teas (or cups, whatever the columns are) apart.
     Fits,
     /// Scores of one tea vary more than the others'.
     RepeatsPoorly,
@@ -73,11 +73,11 @@ pub enum Verdict {
 impl fmt::Display for Verdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
-            Verdict::Fits => "repeats well and tells the teas apart",
+            Verdict::Fits => "repeats well and tells the cups apart (teas and steeps together)",
             Verdict::RepeatsPoorly => {
                 "the same tea gets different scores from time to time, more than with the others"
             }
-            Verdict::DoesNotTellApart => "no difference between these teas shows in the scores yet",
+            Verdict::DoesNotTellApart => "no difference between these cups shows in the scores yet",
             Verdict::TooFewToTell => "too few repeated scores to tell",
         })
     }

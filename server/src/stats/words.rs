@@ -1,5 +1,7 @@
 //! Check-all words: which words the tasters ticked for which tea.
 
+mod exact;
+
 use super::Cannot;
 use super::binomial::uneven_split;
 use super::dist::chi_squared_upper;
@@ -20,8 +22,10 @@ pub struct CochranQ {
     pub q: f64,
     /// Degrees of freedom, teas − 1.
     pub df: usize,
-    /// The chance of so large a Q if the word fits all teas alike; chi-squared, rough for few mixed tasters.
+    /// The chance of so large a Q if the word fits all teas alike; chi-squared, too small for few mixed tasters.
     pub p: f64,
+    /// The same counted exactly over all ways to deal each taster's ticks out; `None` where that would take too long.
+    pub exact_p: Option<f64>,
 }
 
 /// How often a word was ticked for each tea. Rows of `ticks` are tasters, columns teas.
@@ -53,7 +57,8 @@ pub fn cochran_q(ticks: &[Vec<bool>]) -> Result<CochranQ, Cannot> {
     let df = teas - 1;
     let q = (df * between) as f64 / within as f64;
     let p = chi_squared_upper(q, df as f64)?;
-    Ok(CochranQ { tasters, teas, counts, mixed_tasters, q, df, p })
+    let exact_p = exact::exact_p(&by_taster, teas, &counts);
+    Ok(CochranQ { tasters, teas, counts, mixed_tasters, q, df, p, exact_p })
 }
 
 /// Whether a word was ticked more for one tea than for another.
@@ -102,6 +107,7 @@ pub fn mcnemar_pairs(ticks: &[Vec<bool>]) -> Result<Vec<Mcnemar>, Cannot> {
 mod tests {
     use super::*;
     use crate::stats::agreement::concordance;
+    use crate::stats::friedman::friedman;
     use proptest::prelude::*;
 
     fn ticks(rows: &[&str]) -> Vec<Vec<bool>> {
@@ -125,6 +131,20 @@ mod tests {
         assert_eq!(pairs.iter().map(|p| p.teas).collect::<Vec<_>>(), [(0, 1), (0, 2), (1, 2)]);
     }
 
+    /// All mixed tasters tick one and the same tea: one of the k ways that they could all have agreed on, so k / kⁿ.
+    #[test]
+    fn a_few_who_all_tick_one_tea_are_counted_exactly() {
+        for (teas, tasters) in [(2, 4), (2, 5), (3, 3), (4, 3), (8, 3)] {
+            let row: Vec<bool> = (0..teas).map(|tea| tea == 0).collect();
+            let mut rows = vec![row; tasters];
+            rows.extend([vec![true; teas], vec![false; teas]]);
+            let found = cochran_q(&rows).unwrap();
+            let known = teas as f64 / (teas as f64).powi(tasters as i32);
+            assert!((found.exact_p.unwrap() - known).abs() < 1e-12, "{found:?}");
+            assert!(found.p < known, "chi-squared is too bold here");
+        }
+    }
+
     #[test]
     fn a_word_nobody_distinguishes_by_has_no_q() {
         assert_eq!(cochran_q(&ticks(&["111", "000", "111"])), Err(Cannot::NothingMixed));
@@ -143,6 +163,9 @@ mod tests {
             match (cochran_q(&rows), concordance(&scores)) {
                 (Ok(q), Ok(w)) => {
                     prop_assert!((q.q - w.chi_squared).abs() < 1e-9 && (q.p - w.p).abs() < 1e-9);
+                    if let (Some(ours), Some(theirs)) = (q.exact_p, friedman(&scores).unwrap().exact_p) {
+                        prop_assert!((ours - theirs).abs() < 1e-9, "{} and {}", ours, theirs);
+                    }
                     // Rows all ticked or all left change nothing.
                     let more: Vec<Vec<bool>> = rows.into_iter().chain([vec![true; 4], vec![false; 4]]).collect();
                     prop_assert_eq!(cochran_q(&more).unwrap().q, q.q);

@@ -128,6 +128,14 @@ impl<T> Known<T> {
         }
     }
 
+    /// The figure, to be changed.
+    fn get_mut(&mut self) -> Option<&mut T> {
+        match self {
+            Known::Is(figure) => Some(figure),
+            Known::Not { .. } => None,
+        }
+    }
+
     /// No figure for this reason.
     pub fn not(why: impl ToString) -> Self {
         Known::Not { why: why.to_string() }
@@ -140,5 +148,7 @@ impl<T, E: ToString> From<Result<T, E>> for Known<T> {
     }
 }
 
+#[cfg(test)]
+mod fairness;
 #[cfg(test)]
 mod tests;

@@ -1,7 +1,8 @@
-//! Each taster's means of the teas beside the class's.
+//! Each taster's means of the teas beside the class's. The page is for everybody, so tasters go by letters: who scores high
+//! or low is for the seat's own page and for the teacher's tables.
 
 use super::axis::Axis;
-use super::canvas::{Drawing, Side, WIDTH, fitted};
+use super::canvas::{Drawing, Side, WIDTH};
 use super::facts::{Facts, Figure, Pictured, listed};
 use super::look::{Ink, Mark};
 use crate::summary::findings::sentences::say::{fine, signed};
@@ -10,13 +11,14 @@ use protocol::Code;
 /// More teas than this have no signs of their own; which is which then stands in the table only.
 const SIGNED: usize = 6;
 const ROW: f64 = 26.0;
-const LEFT: f64 = 96.0;
+const LEFT: f64 = 40.0;
 /// How far from the class's mean, in points, counts as near in the words below.
 const NEAR: f64 = 0.5;
 
 /// One taster beside the class.
 struct Taster<'a> {
     seat: &'a str,
+    letter: String,
     /// The taster's mean of each tea less the class's.
     teas: Vec<(Code, f64)>,
     mean: f64,
@@ -44,7 +46,8 @@ pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
         caption: format!(
             "Each {sign} is a tea: how far this taster's mean of it lies above the class's (right of 0) or below (left). The tall \
              stroke is their middle: scoring high or low is a way of using the scale, neither right nor wrong, and the comparison \
-             of teas takes it out. {apart}{agreed}"
+             of teas takes it out. {apart} Tasters go by letters here, from the highest middle to the lowest, anew for each attribute; \
+             who is who stands on each seat's own page.{agreed}"
         ),
         drawing: drawn(facts, &tasters),
     })
@@ -61,10 +64,26 @@ fn tasters<'a>(facts: &Facts<'a>, attribute: &str) -> Vec<Taster<'a>> {
         let teas: Vec<(Code, f64)> = beside.collect();
         if !teas.is_empty() {
             let mean = teas.iter().map(|(_, points)| points).sum::<f64>() / teas.len() as f64;
-            tasters.push(Taster { seat: &page.seat, teas, mean });
+            tasters.push(Taster { seat: &page.seat, letter: String::new(), teas, mean });
         }
     }
+    tasters.sort_by(|a, b| b.mean.total_cmp(&a.mean));
+    tasters.iter_mut().enumerate().for_each(|(place, taster)| taster.letter = letter(place));
     tasters
+}
+
+/// The seats with the letters that they go by in this attribute's picture, in the order of the letters.
+pub fn letters(facts: &Facts<'_>, attribute: &str) -> Vec<(String, String)> {
+    tasters(facts, attribute).into_iter().map(|taster| (taster.seat.to_string(), taster.letter)).collect()
+}
+
+/// A to Z, then AA, AB and so on.
+fn letter(place: usize) -> String {
+    let last = char::from(b'A' + (place % 26) as u8);
+    match place / 26 {
+        0 => last.to_string(),
+        before => format!("{}{last}", letter(before - 1)),
+    }
 }
 
 fn drawn(facts: &Facts<'_>, tasters: &[Taster<'_>]) -> Drawing {
@@ -85,7 +104,7 @@ fn drawn(facts: &Facts<'_>, tasters: &[Taster<'_>]) -> Drawing {
         );
         for (i, taster) in tasters.iter().enumerate() {
             let y = 16.0 + i as f64 * ROW;
-            pen.text(&fitted(taster.seat, LEFT - 6.0), (LEFT, y), Side::Left, Ink::Black);
+            pen.text(&taster.letter, (LEFT, y), Side::Left, Ink::Black);
             let middle = axis.place(taster.mean);
             pen.line(&[(middle, y - 11.0), (middle, y + 11.0)], Ink::Black, 2.6);
             for (tea, x, up) in beside(&axis, &taster.teas) {
@@ -105,17 +124,16 @@ fn drawn(facts: &Facts<'_>, tasters: &[Taster<'_>]) -> Drawing {
     })
 }
 
-/// Where the signs of a line lie: those that would hide each other go up and down a little.
+/// Where the signs of a line lie: those that would hide each other are spread evenly up and down.
 fn beside(axis: &Axis, teas: &[(Code, f64)]) -> Vec<(Code, f64, f64)> {
     let mut placed: Vec<(Code, f64, f64)> =
         teas.iter().map(|&(tea, points)| (tea, axis.place(points), 0.0)).collect();
     placed.sort_by(|a, b| a.1.total_cmp(&b.1));
-    for i in 1..placed.len() {
-        if placed[i].1 - placed[i - 1].1 < 8.0 {
-            if placed[i - 1].2 == 0.0 {
-                placed[i - 1].2 = 4.5;
-            }
-            placed[i].2 = -placed[i - 1].2;
+    for crowd in placed.chunk_by_mut(|a, b| b.1 - a.1 < 8.0) {
+        let gap = (9.0f64).min(ROW * 0.7 / crowd.len() as f64);
+        let middle = (crowd.len() - 1) as f64 / 2.0;
+        for (i, (_, _, up)) in crowd.iter_mut().enumerate() {
+            *up = (middle - i as f64) * gap;
         }
     }
     placed
@@ -131,7 +149,7 @@ fn described(tasters: &[Taster<'_>]) -> String {
             let side = if taster.mean > 0.0 { "above" } else { "below" };
             format!("{} points {side} the class on average", fine(taster.mean.abs()))
         };
-        format!("{}: {lies} ({}).", taster.seat, listed(&teas))
+        format!("Taster {}: {lies} ({}).", taster.letter, listed(&teas))
     };
     tasters.iter().map(one).collect::<Vec<_>>().join(" ")
 }

@@ -5,6 +5,7 @@ use super::canvas::{Drawing, Pen, Side, TEXT, WIDTH};
 use super::facts::{Facts, Figure, Pictured, mean_words, scale_words};
 use super::look::{Dash, Ink, Mark};
 use crate::summary::findings::describe::{Curve, Scale};
+use crate::summary::findings::sentences::say::many;
 
 /// More teas than this get a small picture each, with the others faintly behind.
 const TOGETHER: usize = 5;
@@ -37,6 +38,12 @@ pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
     } else {
         format!("; the picture shows {} to {} of it", levels.0, levels.1)
     };
+    let tasters = scored.iter().flat_map(|c| &c.steeps).map(|p| p.n).filter(|&n| n > 0);
+    let n = match (tasters.clone().min(), tasters.max()) {
+        (Some(least), Some(most)) if least == most => format!(" ({})", many(most, "taster")),
+        (Some(least), Some(most)) => format!(" ({least} to {most} tasters, see the table)"),
+        _ => String::new(),
+    };
     let how = if scored.len() <= TOGETHER {
         "Each line is a tea"
     } else {
@@ -46,8 +53,9 @@ pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
         title: format!("{attribute} from steep to steep"),
         described: described(facts, &scored),
         caption: format!(
-            "{how}: the class's mean at each steep, upright strokes its 95 % interval. Teas whose strokes overlap far may \
-             well be alike. Scale {}{shown}.",
+            "{how}: the class's mean at each steep{n}, upright strokes its 95 % interval. The strokes also hold that some \
+             people score all teas higher than others do; the comparison of the teas takes that out, so how far strokes \
+             overlap does not tell whether teas differ. Scale {}{shown}.",
             scale_words(scale)
         ),
         drawing,
@@ -115,15 +123,17 @@ fn apart(pen: &Pen<'_>, facts: &Facts<'_>, curves: &[&Curve], levels: (f64, f64)
         steep_axis(pen, &steeps, bottom);
         pen.bold(&curve.tea.to_string(), (left, y + 11.0), Side::Right, Ink::Black);
         for other in curves.iter().filter(|c| c.tea != curve.tea) {
-            pen.line(&places(other, &points, &steeps, 0.0), Ink::Faint, 1.0);
+            places(other, &points, &steeps, 0.0).iter().for_each(|part| pen.line(part, Ink::Faint, 1.0));
         }
         one(pen, facts, curve, &points, &steeps, 0.0, false);
     }
 }
 
-fn places(curve: &Curve, points: &Axis, steeps: &Axis, beside: f64) -> Vec<(f64, f64)> {
-    let scored = curve.steeps.iter().filter_map(|p| Some((p.steep, p.mean?)));
-    scored.map(|(steep, mean)| (steeps.place(steep.into()) + beside, points.place(mean))).collect()
+/// The parts of a line: it breaks where a steep was not served or nobody scored it.
+fn places(curve: &Curve, points: &Axis, steeps: &Axis, beside: f64) -> Vec<Vec<(f64, f64)>> {
+    let scored: Vec<(u32, f64)> = curve.steeps.iter().filter_map(|p| Some((p.steep, p.mean?))).collect();
+    let at = |&(steep, mean): &(u32, f64)| (steeps.place(steep.into()) + beside, points.place(mean));
+    scored.chunk_by(|a, b| a.0 + 1 == b.0).map(|part| part.iter().map(at).collect()).collect()
 }
 
 /// One line with its intervals, in the tea's own ink or in black.
@@ -147,9 +157,10 @@ fn one(
             points.interval_upward(pen, *interval, steeps.place(point.steep.into()) + beside, ink);
         }
     }
-    let line = places(curve, points, steeps, beside);
-    pen.dashed(&line, ink, 2.0, dash);
-    line.iter().for_each(|&at| pen.mark(at, mark, ink));
+    for part in places(curve, points, steeps, beside) {
+        pen.dashed(&part, ink, 2.0, dash);
+        part.iter().for_each(|&at| pen.mark(at, mark, ink));
+    }
 }
 
 fn described(facts: &Facts<'_>, curves: &[&Curve]) -> String {

@@ -30,20 +30,18 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
         }
     };
     // A pair counts only where the comparison as a whole does, with all attributes looked at.
-    let whole = difference.test.get().is_none_or(|test| test.p_holm <= SIGNIFICANCE);
-    let pairs: Vec<MeanPair> =
-        tukey.pairs.iter().map(|pair| MeanPair { differs: pair.differs && whole, ..*pair }).collect();
+    let whole = difference.test.get().is_some_and(|test| test.p_holm <= SIGNIFICANCE);
     let means = means(difference);
     let adjusted = difference.additive.is_some();
     let lettered = difference.teas.len() > PAIRED && means.len() == difference.teas.len();
-    let drawing = if lettered { letters(facts, difference, tukey, &means) } else { intervals(&pairs) };
+    let drawing = if lettered { letters(facts, difference, tukey, &means) } else { intervals(&tukey.pairs) };
     let how = if lettered {
         "Teas from the highest mean to the lowest; teas joined by an upright line under the same letter are not shown to \
          differ"
     } else {
         "Each line is a pair of teas: how far the first lies above the second (right of 0) or below it (left), in an \
-         interval that holds for all pairs together. Bold, with a full dot: shown to differ, since the interval leaves out 0. \
-         A ring: not shown"
+         interval that holds for all pairs together. Bold, with a full dot: shown to differ, since the interval leaves out 0 and \
+         the test over all teas shows that they differ. A ring: not shown"
     };
     let fill = if adjusted { ", with the scores that are missing reckoned in" } else { "" };
     let tested = difference.test.get().map_or(String::new(), |test| {

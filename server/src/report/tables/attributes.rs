@@ -13,7 +13,9 @@ const ONE_EACH: &str = "Each taster counts once: over all steeps with the mean o
                         the steeps served at least. From and to: the 95 % interval of the mean.";
 /// What letters say.
 const LETTERS: &str = "Teas that share a letter are not shown to differ (Tukey's honestly significant differences, 95 % over \
-                       all pairs together).";
+                       all pairs together; all share one where the test over all teas, adjusted, shows nothing). Letters go by \
+                       the tasters who scored every tea, at the steeps that all teas were served at, or by the adjusted means; \
+                       the mean beside them is of everybody who scored the tea.";
 /// What adjusted means are.
 const ADJUSTED: &str = "Adjusted means are those expected if every taster had scored every tea (additive model tea + taster), \
                         given where many scores are missing.";
@@ -37,6 +39,14 @@ fn compared(difference: &Difference) -> Known<&Tukey> {
         (Some(additive), _) => Known::Is(&additive.tukey),
         (None, Known::Is(tukey)) => Known::Is(tukey),
         (None, Known::Not { why }) => Known::not(why),
+    }
+}
+
+/// How many tasters its pairs are of.
+fn tasters(difference: &Difference) -> usize {
+    match difference.additive.as_ref().and_then(Known::get) {
+        Some(_) => difference.tasters,
+        None => difference.complete,
     }
 }
 
@@ -158,7 +168,7 @@ pub fn pairs(summary: &Summary, attribute: &str, short: &str, differences: &[&Di
                     &teas(summary, pair.first, pair.second),
                     &[Cell::number(pair.difference, 2)],
                     &ends(Some(pair.interval), 2),
-                    &[Cell::p(pair.p), yes(pair.differs)],
+                    &[Cell::p(pair.p), yes(pair.differs), tasters(difference).into()],
                 ])
             })),
             Known::Not { why } => {
@@ -177,12 +187,14 @@ pub fn pairs(summary: &Summary, attribute: &str, short: &str, differences: &[&Di
         points("to"),
         number("p"),
         words("differ"),
+        number("tasters"),
     ];
     let title = format!("{attribute}: every two teas");
     table(TableOf::Pairs(attribute.into()), &format!("{short} pairs"), &title, columns, rows)
         .note(
-            "Tukey's honestly significant differences: p and the 95 % intervals hold over all pairs together. Where many \
-             scores are missing, the means are adjusted for that (Tukey–Kramer).",
+            "Tukey's honestly significant differences: p and the 95 % intervals hold over all pairs together. Differ: the \
+             interval leaves out 0 and the test over all teas, adjusted, shows that they differ. Of the tasters who scored \
+             every tea; where many scores are missing, of all, and the means are adjusted for that (Tukey–Kramer).",
         )
         .notes(missing)
 }

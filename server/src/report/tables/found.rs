@@ -49,8 +49,8 @@ pub fn found(summary: &Summary) -> Table {
             summary.phase, sheets.n, sheets.of
         ))
         .note(format!(
-            "A finding counts as shown if its p, adjusted for the tests beside it, is up to {}. Without a steep: over all \
-             steeps. From and to: the 95 % interval of the effect.",
+            "A finding counts as shown if its p is up to {}: the adjusted one where there is one. Difference tests go each \
+             by itself, totals by themselves. Without a steep: over all steeps. From and to: the 95 % interval of the effect.",
             summary.findings.level
         ))
 }

@@ -17,7 +17,12 @@ fn votes(summary: &Summary, strength: &StrengthFindings) -> Table {
     let cups = strength.cups.iter().filter(|cup| cup.n > 0);
     let rows = cups.map(|cup| {
         let hint = known(&cup.hint, |hint| {
-            [hint.hint.to_string().into(), Cell::p(hint.sign_p), Cell::p(hint.majority_p)]
+            [
+                hint.hint.to_string().into(),
+                Cell::p(hint.sign_p),
+                Cell::p(hint.majority_p),
+                Cell::p(hint.p_holm),
+            ]
         });
         row([
             &tea(summary, cup.tea),
@@ -40,10 +45,11 @@ fn votes(summary: &Summary, strength: &StrengthFindings) -> Table {
         words("next time"),
         number("p thin against strong"),
         number("p most find it right"),
+        number("p Holm"),
     ];
     table(TableOf::Strength, "strength", "The strength votes, cup by cup", columns, rows.collect()).note(
         "Next time is said where an exact test of this cup by itself reaches 5 %: with many cups about one in twenty would \
-         come by chance.",
+         come by chance. p Holm is that of the test it goes by, over both tests of all cups.",
     )
 }
 
@@ -143,8 +149,9 @@ pub fn ticked(summary: &Summary) -> Table {
         name: "words".into(),
         title: "How many tasters ticked each word for each tea".into(),
         notes: vec![
-            "A taster who ticked a word for a tea at any steep counts once, of the tasters who scored that tea. Cochran's \
-             Q asks whether the word tells the teas apart; p is rough where few ticked it for some teas only."
+            "A taster who ticked a word for a tea at any steep counts once, of the tasters who scored that tea. Only the \
+             steeps that every tea was served at count. Cochran's Q asks whether the word tells the teas apart; p is counted \
+             exactly where that can be done, else by chi-squared."
                 .into(),
         ],
         columns,

@@ -170,8 +170,8 @@ impl<'a> Page<'a> {
         if let (Some(friedman), Some(ranks)) = (d.friedman.get(), d.rank_sums.get()) {
             let sums = d.teas.iter().zip(&friedman.rank_sums).map(|(tea, sum)| format!("{tea} {sum}"));
             let text = format!(
-                "Rank sums: {}. Two are told apart from {:.2} on, each comparison by itself (least significant difference of \
-                 ISO 8587); from {:.2} on with all pairs looked at.",
+                "Rank sums: {}. Two are told apart from {:.2} on, each comparison by itself (least significant \
+                 difference, as with the ranking test of ISO 8587); from {:.2} on with all pairs looked at.",
                 sums.collect::<Vec<_>>().join(", "),
                 ranks.least_significant_difference,
                 ranks.family_difference

@@ -87,10 +87,7 @@ impl Page<'_> {
             Some(hint) => hint.to_string(),
             None => "–".into(),
         };
-        let p_of = |i: usize| {
-            let hint = strength.cups[i].hint.get()?;
-            Some(if hint.hint == Hint::Leave { hint.majority_p } else { hint.sign_p })
-        };
+        let p_of = |i: usize| Some(strength.cups[i].hint.get()?.p());
         let columns = [
             Column::words("cup", of(&name)),
             Column::words("votes", lines),

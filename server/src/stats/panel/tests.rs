@@ -53,9 +53,9 @@ fn verdicts_are_worded_kindly() {
     assert_eq!(
         words[..3],
         [
-            "repeats well and tells the teas apart",
+            "repeats well and tells the cups apart (teas and steeps together)",
             "the same tea gets different scores from time to time, more than with the others",
-            "no difference between these teas shows in the scores yet",
+            "no difference between these cups shows in the scores yet",
         ]
     );
 }

@@ -8,7 +8,7 @@ use crate::stats::icc::{Form, Icc, MeanSquares};
 use crate::stats::incomplete::complete;
 use serde::Serialize;
 
-/// One attribute, over the steeps: each taster's mean of each tea, complete tasters only.
+/// One attribute, over the steeps that all teas were served at: each taster's mean of each tea, complete tasters only.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Agreement {
     /// The attribute.
@@ -59,8 +59,7 @@ pub fn agreement(data: &Data<'_>) -> Vec<Agreement> {
 }
 
 fn one(data: &Data<'_>, attribute: &Attribute) -> Agreement {
-    let columns: Vec<Vec<Option<f64>>> = (0..data.teas.len()).map(|tea| attribute.of(tea, None)).collect();
-    let columns: Vec<_> = columns.iter().filter(|column| column.iter().any(Option::is_some)).collect();
+    let columns = attribute.compared(&attribute.scored(None), None).columns;
     let row = |seat: usize| -> Vec<Option<f64>> { columns.iter().map(|column| column[seat]).collect() };
     let rows: Vec<Vec<Option<f64>>> = (0..data.seats.len()).map(row).collect();
     let full = complete(&rows).rows;

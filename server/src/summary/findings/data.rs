@@ -128,7 +128,65 @@ impl<'a> Data<'a> {
     }
 }
 
+/// Teas as they are compared with one another: at the same steeps.
+pub struct Compared {
+    /// The steeps that go in.
+    pub steeps: Vec<u32>,
+    /// By tea (in the order asked for) and seat: the score at one steep, or the mean over the steeps; nothing where fewer
+    /// than [`CUPS_SCORED`] of them are scored.
+    pub columns: Vec<Vec<Option<f64>>>,
+}
+
 impl Attribute {
+    /// Some teas side by side, at one steep, or over all steeps that every one of them was served at and somebody scored: a
+    /// tea of six steeps beside one of three is compared at three, since later steeps are other cups.
+    ///
+    /// Where a taster left a steep out, the mean of the others is set to the level of all the steeps: each score counts as
+    /// its distance from the mean of all scores at its steep, and the mean of those means is added again. Without gaps that
+    /// is the plain mean.
+    pub fn compared(&self, teas: &[usize], steep: Option<u32>) -> Compared {
+        let wanted = |s: &u32| steep.is_none_or(|wanted| *s == wanted);
+        let shared = |s: &u32| teas.iter().all(|&tea| self.served[tea].contains(s));
+        let first = teas.first().map_or(&[][..], |&tea| &self.served[tea]);
+        let level = |&s: &u32| -> Option<(u32, f64)> {
+            let scored: Vec<f64> = teas.iter().flat_map(|&tea| self.at(tea, s)).copied().flatten().collect();
+            (!scored.is_empty()).then(|| (s, scored.iter().sum::<f64>() / scored.len() as f64))
+        };
+        let levels: Vec<(u32, f64)> =
+            first.iter().filter(|s| wanted(s) && shared(s)).filter_map(level).collect();
+        let seats = self.cells.iter().flatten().map(Vec::len).max().unwrap_or(0);
+        let column = |&tea: &usize| (0..seats).map(|seat| self.levelled(tea, seat, &levels)).collect();
+        Compared {
+            columns: teas.iter().map(column).collect(),
+            steeps: levels.into_iter().map(|(s, _)| s).collect(),
+        }
+    }
+
+    /// The teas that anybody scored at a steep, or at any.
+    pub fn scored(&self, steep: Option<u32>) -> Vec<usize> {
+        let wanted = |s: u32| steep.is_none_or(|wanted| s == wanted);
+        let scored = |tea: &usize| {
+            self.served[*tea].iter().any(|&s| wanted(s) && self.at(*tea, s).iter().any(Option::is_some))
+        };
+        (0..self.cells.len()).filter(scored).collect()
+    }
+
+    fn levelled(&self, tea: usize, seat: usize, levels: &[(u32, f64)]) -> Option<f64> {
+        let score = |&(s, level): &(u32, f64)| Some((self.at(tea, s).get(seat).copied().flatten()?, level));
+        let scored: Vec<(f64, f64)> = levels.iter().filter_map(score).collect();
+        let n = scored.len() as f64;
+        if scored.is_empty() || n < CUPS_SCORED * levels.len() as f64 {
+            return None;
+        }
+        let mean = scored.iter().map(|(score, _)| score).sum::<f64>() / n;
+        if scored.len() == levels.len() {
+            return Some(mean);
+        }
+        let own_level = scored.iter().map(|(_, level)| level).sum::<f64>() / n;
+        let all_levels = levels.iter().map(|(_, level)| level).sum::<f64>() / levels.len() as f64;
+        Some(mean + (all_levels - own_level))
+    }
+
     /// Each seat's value of a tea at a steep (from 1); empty if it was not served.
     pub fn at(&self, tea: usize, steep: u32) -> &[Option<f64>] {
         let steeps = &self.cells[tea];
@@ -156,5 +214,49 @@ impl Attribute {
         }
         let enough = scored > 0 && scored as f64 >= CUPS_SCORED * served as f64;
         enough.then(|| (sum / scored as f64, scored))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// `cells` by tea, steep and seat; every tea was served at as many steeps as it has cells.
+    fn attribute(cells: Vec<Vec<Vec<Option<f64>>>>) -> Attribute {
+        let served = cells.iter().map(|steeps| (1..=steeps.len() as u32).collect()).collect();
+        Attribute { name: "liking".into(), cells, served }
+    }
+
+    fn one_seat(scores: &[Option<f64>]) -> Vec<Vec<Option<f64>>> {
+        scores.iter().map(|score| vec![*score]).collect()
+    }
+
+    #[test]
+    fn a_tea_of_many_steeps_is_compared_at_the_steeps_of_the_other() {
+        let (long, short) = ([8.0, 7.0, 6.0, 5.0, 4.0, 3.0].map(Some), [8.0, 7.0, 6.0].map(Some));
+        let both = attribute(vec![one_seat(&long), one_seat(&short)]);
+        let found = both.compared(&[0, 1], None);
+        assert_eq!((found.steeps, found.columns), (vec![1, 2, 3], vec![vec![Some(7.0)], vec![Some(7.0)]]));
+        assert_eq!(both.compared(&[0], None).columns, [[Some(5.5)]], "alone it has all its steeps");
+        assert_eq!(both.compared(&[0, 1], Some(3)).columns, [[Some(6.0)], [Some(6.0)]]);
+        assert!(both.compared(&[0, 1], Some(4)).steeps.is_empty());
+    }
+
+    /// Both teas fall by two points a steep; who leaves the high first steep of one tea out has not found it worse.
+    #[test]
+    fn a_steep_left_out_makes_no_difference() {
+        let steeps =
+            |first: Option<f64>| vec![vec![Some(9.0), first], vec![Some(7.0); 2], vec![Some(5.0); 2]];
+        let found = attribute(vec![steeps(None), steeps(Some(9.0))]).compared(&[0, 1], None);
+        assert_eq!(found.columns, [[Some(7.0); 2], [Some(7.0); 2]]);
+    }
+
+    #[test]
+    fn fewer_than_half_of_the_steeps_are_no_mean_and_a_steep_that_nobody_scored_is_none() {
+        let cells = one_seat(&[Some(5.0), None, None, None]);
+        let whole = one_seat(&[Some(5.0); 4]);
+        let found = attribute(vec![cells.clone(), whole]).compared(&[0, 1], None);
+        assert_eq!(found.columns, [[None], [Some(5.0)]]);
+        assert_eq!(attribute(vec![cells.clone(), cells]).compared(&[0, 1], None).steeps, [1]);
     }
 }

@@ -1,7 +1,7 @@
 //! Whether the teas differ, and which.
 
 use super::Known;
-use super::data::{Attribute, Data};
+use super::data::{Attribute, Compared, Data};
 use super::ways::repeats;
 use crate::stats::additive::additive;
 use crate::stats::anova::{Effect, Leftover};
@@ -34,6 +34,8 @@ pub struct Difference {
     pub attribute: String,
     /// The steep, `null` over the steeps.
     pub steep: Option<u32>,
+    /// The steeps that go in: over the steeps those that all these teas were served at.
+    pub steeps: Vec<u32>,
     /// The teas compared, in the order of the summary. Numbers for each tea stand in this order.
     pub teas: Vec<Code>,
     /// Tasters with a value for at least one of them.
@@ -79,7 +81,8 @@ pub struct LeftOut {
 /// The test that counts.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct MainTest {
-    /// Its name: "Friedman, F form", "Friedman, exact", "Wilcoxon, exact" (two teas) or "Skillings–Mack".
+    /// Its name: "Friedman, F form", "Friedman, exact", "Friedman" (by chi-squared), "Wilcoxon, exact" (two teas) or
+    /// "Skillings–Mack".
     pub name: String,
     /// Tasters in it.
     pub n: usize,
@@ -165,7 +168,8 @@ pub struct Tukey {
     pub confidence: f64,
     /// The pairs.
     pub pairs: Vec<MeanPair>,
-    /// Letters in the order of the teas: teas that share one do not differ, the first letters go to the highest means.
+    /// Letters in the order of the teas: teas that share one are not shown to differ, the first letters go to the highest
+    /// means. All share one where the test over all teas shows nothing.
     pub letters: Vec<String>,
 }
 
@@ -182,7 +186,7 @@ pub struct MeanPair {
     pub interval: Interval,
     /// p with all pairs looked at.
     pub p: f64,
-    /// Whether the interval leaves out 0.
+    /// Whether the interval leaves out 0 and the test over all teas, adjusted, shows that they differ at all.
     pub differs: bool,
 }
 
@@ -278,14 +282,27 @@ pub fn adjust(all: &mut [Difference], family: impl Fn(&Difference) -> bool) {
     for (test, p_holm) in tests.iter_mut().zip(adjusted) {
         (test.p_holm, test.family) = (p_holm, p.len());
     }
+    let not_shown =
+        |d: &&mut Difference| family(d) && d.test.get().is_none_or(|test| test.p_holm > SIGNIFICANCE);
+    all.iter_mut().filter(not_shown).for_each(Difference::tell_nothing_apart);
+}
+
+impl Difference {
+    /// Where it is not shown that the teas differ at all, no two of them are told apart.
+    fn tell_nothing_apart(&mut self) {
+        let adjusted = self.additive.as_mut().and_then(Known::get_mut).map(|additive| &mut additive.tukey);
+        for tukey in [self.tukey.get_mut(), adjusted].into_iter().flatten() {
+            tukey.pairs.iter_mut().for_each(|pair| pair.differs = false);
+            tukey.letters.iter_mut().for_each(|letters| *letters = "a".into());
+        }
+    }
 }
 
 /// One attribute compared. Holm's adjustment is still to come.
 pub fn difference(data: &Data<'_>, attribute: &Attribute, steep: Option<u32>) -> Difference {
-    let columns: Vec<Vec<Option<f64>>> = (0..data.teas.len()).map(|tea| attribute.of(tea, steep)).collect();
-    let scored = |tea: &usize| columns[*tea].iter().any(Option::is_some);
-    let places: Vec<usize> = (0..columns.len()).filter(scored).collect();
-    let row = |seat: usize| -> Vec<Option<f64>> { places.iter().map(|&tea| columns[tea][seat]).collect() };
+    let places = attribute.scored(steep);
+    let Compared { steeps, columns } = attribute.compared(&places, steep);
+    let row = |seat: usize| -> Vec<Option<f64>> { columns.iter().map(|column| column[seat]).collect() };
     let tasters: Vec<usize> =
         (0..data.seats.len()).filter(|&seat| row(seat).iter().any(Option::is_some)).collect();
     let rows: Vec<Vec<Option<f64>>> = tasters.iter().map(|&seat| row(seat)).collect();
@@ -304,6 +321,7 @@ pub fn difference(data: &Data<'_>, attribute: &Attribute, steep: Option<u32>) ->
     Difference {
         attribute: attribute.name.clone(),
         steep,
+        steeps,
         tasters: rows.len(),
         values,
         complete: full.rows.len(),
@@ -465,8 +483,9 @@ impl Repeated {
         if groups.len() < 2 {
             return Some(Known::not("needs two teas that were served twice at least"));
         }
+        let mut columns = attribute.compared(&groups.concat(), steep).columns.into_iter();
         let columns: Vec<Vec<Vec<Option<f64>>>> =
-            groups.iter().map(|group| group.iter().map(|&tea| attribute.of(tea, steep)).collect()).collect();
+            groups.iter().map(|group| columns.by_ref().take(group.len()).collect()).collect();
         let value = |column: &Vec<Option<f64>>, seat: usize| column.get(seat).copied().flatten();
         let cell = |group: &Vec<Vec<Option<f64>>>, seat: usize| -> Option<Vec<f64>> {
             group.iter().map(|column| value(column, seat)).collect()

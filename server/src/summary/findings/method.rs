@@ -10,7 +10,8 @@ pub fn lines(found: &Findings) -> Vec<String> {
     let mut lines = vec![
         format!(
             "Over the steeps each taster counts once for each tea: with the mean of the steeps scored, if those are {} % of \
-             the steeps served at least. Intervals are 95 % t intervals of such means.",
+             the steeps served at least. Teas are compared at the steeps that all of them were served at; where a taster \
+             left one out, the mean is set to the level of all these steeps. Intervals are 95 % t intervals of such means.",
             percent(CUPS_SCORED)
         ),
         "Whether the teas differ is asked by Friedman's test over the tasters who scored every tea, corrected for ties, counted exactly \
@@ -23,11 +24,12 @@ pub fn lines(found: &Findings) -> Vec<String> {
             percent(MANY_MISSING)
         ),
         "Pairs of teas are told apart by Tukey's honestly significant differences, after a two-way analysis of variance \
-         tea × taster. Teas that share a letter are not shown to differ. That holds for the teas of one attribute at one time, not over all \
+         tea × taster. Teas that share a letter are not shown to differ; all share one where the first test shows nothing. That holds for the teas of one attribute at one time, not over all \
          tables."
             .into(),
-        "The least significant difference of two rank sums (ISO 8587) guards each comparison by itself only; the \
-         family-wise difference guards all of them together."
+        "The least significant difference of two rank sums, which goes with the ranking test of ISO 8587 (its text was not at \
+         hand for this program), guards each comparison by itself only; the family-wise difference guards all of them \
+         together."
             .into(),
         "Holm's adjustment goes over the attributes for tests over the steeps, over all attributes and steeps for tests at \
          single steeps, and in the same way for each two ways of one leaf. A p up to 0.05 after that counts as shown. On a seat's own page \
@@ -36,7 +38,8 @@ pub fn lines(found: &Findings) -> Vec<String> {
     ];
     if found.strength.is_some() {
         lines.push(
-            "Advice on a steep is given where an exact test of that cup by itself reaches 5 %: with many cups about one in \
+            "Advice on a steep is given where an exact test of that cup by itself reaches 5 %; it counts as shown where it \
+             does so by Holm over both tests of all cups, and is a hint otherwise, since with many cups about one in \
              twenty would come by chance. Penalties compare the liking of those who find a cup too thin or too strong with \
              those who find it just right, for groups of a fifth of the votes at least (common practice, no source)."
                 .into(),

@@ -7,7 +7,7 @@ use super::ways::repeats;
 use crate::stats::Cannot;
 use crate::stats::describe::describe;
 use crate::stats::panel::habits::{Correlation, Habits, Leans, Spread, habits};
-use crate::stats::panel::{Discrimination, Performance, Repeatability, performance};
+use crate::stats::panel::{BesideOthers, Discrimination, Performance, Repeatability, performance};
 use crate::stats::two_means::TTest;
 use protocol::Code;
 use serde::Serialize;
@@ -40,7 +40,9 @@ pub struct SeatAttribute {
     pub discrimination: Option<Known<Discrimination>>,
     /// Where a tea was served twice: how near the scores of one and the same cup lie; else `null`.
     pub repeatability: Option<Known<Repeatability>>,
-    /// Both in words; else `null`.
+    /// The same beside the other tasters; else `null`.
+    pub beside_others: Option<Known<BesideOthers>>,
+    /// All three in words; else `null`.
     pub verdict: Option<String>,
 }
 
@@ -91,7 +93,9 @@ pub fn pages(data: &Data<'_>) -> Vec<SeatPage> {
 
 /// One attribute of every seat.
 fn by_seat(data: &Data<'_>, attribute: &Attribute) -> Vec<SeatAttribute> {
-    let teas: Vec<Vec<Option<f64>>> = (0..data.teas.len()).map(|tea| attribute.of(tea, None)).collect();
+    // Each tea over its own steeps: seats are compared here, and not teas.
+    let teas: Vec<Vec<Option<f64>>> =
+        (0..data.teas.len()).map(|tea| attribute.compared(&[tea], None).columns.concat()).collect();
     let row = |seat: usize| teas.iter().map(|tea| tea.get(seat).copied().flatten()).collect();
     let rows: Vec<Vec<Option<f64>>> = (0..data.seats.len()).map(row).collect();
     // Without seats or teas there are no habits to speak of.
@@ -110,6 +114,7 @@ fn by_seat(data: &Data<'_>, attribute: &Attribute) -> Vec<SeatAttribute> {
             with_others: habit.and_then(|h| h.with_others).into(),
             discrimination: performed.map(|p| p.discrimination.into()),
             repeatability: performed.map(|p| p.repeatability.into()),
+            beside_others: performed.map(|p| p.beside_others.into()),
             verdict: performed.map(|p| p.verdict.to_string()),
         }
     };

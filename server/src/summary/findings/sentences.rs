@@ -11,7 +11,6 @@ pub use seat::about_seat;
 use super::Findings;
 use super::data::Data;
 use super::discrimination;
-use crate::plan::power;
 use crate::stats::Interval;
 use crate::stats::wilcoxon::smallest_p;
 use protocol::Code;
@@ -103,13 +102,15 @@ fn reach(tasters: usize) -> Sentence {
         0 => "Nobody has scored, so there is nothing to tell of the teas' scores.".to_string(),
         1 => "One taster has scored: the figures tell one person's view, and nothing can be tested.".into(),
         2..=5 => format!(
-            "{} With {tasters} tasters no signed rank test reaches 5 %: even if all agree, it gives {}.",
-            power::sentence(tasters),
+            "With {tasters} tasters no signed rank test reaches 5 %: even if all agree, it gives {}.",
             say::p(smallest_p(tasters))
         ),
-        _ => power::sentence(tasters),
+        _ => format!(
+            "{tasters} tasters have scored; what so many can and can't show is said with each finding."
+        ),
     };
-    let text = if tasters > 1 { format!("{text} A class is no panel of consumers.") } else { text };
+    let only = "The class speaks for itself only: it is no panel of consumers.";
+    let text = if tasters > 1 { format!("{text} {only}") } else { text };
     let evidence = Evidence { n: tasters, ..Evidence::default() };
     Sentence { text, about: About::Class, shown: false, evidence }
 }

@@ -48,6 +48,19 @@ pub struct HintFinding {
     pub sign_p: f64,
     /// Exact one-sided binomial test that more than half find it just right.
     pub majority_p: f64,
+    /// The p that the hint goes by (without a hint the smaller of the two), by Holm over both tests of all cups.
+    pub p_holm: f64,
+}
+
+impl HintFinding {
+    /// The p that the hint goes by.
+    pub fn p(&self) -> f64 {
+        match self.hint {
+            Hint::Leave => self.majority_p,
+            Hint::Lengthen | Hint::Shorten => self.sign_p,
+            Hint::TooFewToTell => self.sign_p.min(self.majority_p),
+        }
+    }
 }
 
 /// A penalty analysis of several cups.
@@ -126,6 +139,7 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
         everybody.extend(of_tea);
     }
     lines.push(PenaltyLine { tea: None, penalty: penalty(&everybody, liking, false) });
+    adjust_hints(&mut cups);
     adjust(&mut cups);
     Some(StrengthFindings { liking: liking.map(Into::into), cups, over_steeps: lines })
 }
@@ -138,7 +152,23 @@ fn liked(scores: &[&Score], liking: Option<&str>) -> Vec<(Strength, f64)> {
 
 fn hint(votes: &[Strength]) -> Known<HintFinding> {
     let found = tally(votes).map(|tally| steep_hint(&tally));
-    found.map(|h| HintFinding { hint: h.hint, sign_p: h.sign_p, majority_p: h.majority_p }).into()
+    found
+        .map(|h| HintFinding { hint: h.hint, sign_p: h.sign_p, majority_p: h.majority_p, p_holm: 1.0 })
+        .into()
+}
+
+/// Holm over the two tests of every cup.
+fn adjust_hints(cups: &mut [StrengthCup]) {
+    let mut hints: Vec<&mut HintFinding> = cups.iter_mut().filter_map(|cup| cup.hint.get_mut()).collect();
+    let p: Vec<f64> = hints.iter().flat_map(|hint| [hint.sign_p, hint.majority_p]).collect();
+    let adjusted = holm(&p).unwrap_or_else(|_| p.clone());
+    for (hint, adjusted) in hints.iter_mut().zip(adjusted.chunks(2)) {
+        hint.p_holm = match hint.hint {
+            Hint::Leave => adjusted[1],
+            Hint::Lengthen | Hint::Shorten => adjusted[0],
+            Hint::TooFewToTell => adjusted[0].min(adjusted[1]),
+        };
+    }
 }
 
 /// `once` if no person stands in the votes more than once, so that a test means something.

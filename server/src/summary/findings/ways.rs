@@ -1,7 +1,7 @@
 //! Two ways of steeping one leaf.
 
 use super::Known;
-use super::data::{Attribute, Data};
+use super::data::{Attribute, Compared, Data};
 use crate::class::Tea;
 use crate::stats::describe::describe;
 use crate::stats::interval::CONFIDENCE;
@@ -37,6 +37,8 @@ pub struct Comparison {
     pub attribute: String,
     /// The steep of both, `null` over the steeps.
     pub steep: Option<u32>,
+    /// The steeps that go in: over the steeps those that both were served at.
+    pub steeps: Vec<u32>,
     /// Tasters who scored both.
     pub n: usize,
     /// The mean of first less second, points; `null` without tasters.
@@ -101,11 +103,13 @@ fn two_ways(data: &Data<'_>, leaf: &str, first: usize, second: usize) -> Option<
 }
 
 fn comparison(attribute: &Attribute, first: usize, second: usize, steep: Option<u32>) -> Comparison {
-    let both = attribute.of(first, steep).into_iter().zip(attribute.of(second, steep));
-    let differences: Vec<f64> = both.filter_map(|(a, b)| Some(a? - b?)).collect();
+    let Compared { steeps, columns } = attribute.compared(&[first, second], steep);
+    let both = columns[0].iter().zip(&columns[1]);
+    let differences: Vec<f64> = both.filter_map(|(a, b)| Some((*a)? - (*b)?)).collect();
     Comparison {
         attribute: attribute.name.clone(),
         steep,
+        steeps,
         n: differences.len(),
         mean_difference: describe(&differences).ok().map(|d| d.mean),
         wilcoxon: wilcoxon(&differences).into(),

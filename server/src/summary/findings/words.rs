@@ -7,12 +7,12 @@ use crate::stats::words::cochran_q;
 use protocol::{Code, Score};
 use serde::Serialize;
 
-/// One word. A taster ticked it for a tea if it was ticked at any steep.
+/// One word. A taster ticked it for a tea if it was ticked at any of the steeps that every tea was served at.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct WordFinding {
     /// The word.
     pub word: String,
-    /// How many ticked it, tea by tea, of how many who scored the tea.
+    /// How many ticked it, tea by tea, of how many who scored the tea at one of those steeps.
     pub teas: Vec<WordCount>,
     /// Whether the word tells the teas apart, over the tasters who scored all of them.
     pub cochran: Known<Cochran>,
@@ -40,16 +40,23 @@ pub struct Cochran {
     pub q: f64,
     /// Degrees of freedom, teas − 1.
     pub df: usize,
-    /// p by chi-squared; rough for few mixed tasters.
+    /// p: counted exactly where that can be done, else by chi-squared.
     pub p: f64,
+    /// Whether it is counted exactly.
+    pub exact: bool,
+    /// p by chi-squared; too small for few mixed tasters.
+    pub p_chi_squared: f64,
     /// p by Holm, over the words.
     pub p_holm: f64,
 }
 
 /// The words of the class.
 pub fn words(data: &Data<'_>) -> Vec<WordFinding> {
+    let served = data.teas.iter().map(|tea| &tea.steeps).filter(|steeps| !steeps.is_empty());
+    let shared = |steep: u32| served.clone().all(|steeps| steeps.contains(&steep));
     let cell = |tea: usize, seat: usize| -> Option<Vec<&String>> {
-        let mut scores = data.scores[tea].iter().filter_map(|seats| seats[seat]).peekable();
+        let steeps = (1..).zip(&data.scores[tea]).filter(|(steep, _)| shared(*steep));
+        let mut scores = steeps.filter_map(|(_, seats)| seats[seat]).peekable();
         scores.peek()?;
         Some(scores.flat_map(|score: &Score| &score.words).collect())
     };
@@ -100,8 +107,10 @@ fn of_table(teas: &[Code], word: &str, rows: &[Vec<Option<bool>>]) -> WordFindin
         mixed_tasters: q.mixed_tasters,
         q: q.q,
         df: q.df,
-        p: q.p,
-        p_holm: q.p,
+        p: q.exact_p.unwrap_or(q.p),
+        exact: q.exact_p.is_some(),
+        p_chi_squared: q.p,
+        p_holm: q.exact_p.unwrap_or(q.p),
     });
     WordFinding { word: word.into(), teas: counts, cochran: cochran.into() }
 }
@@ -110,7 +119,7 @@ fn of_table(teas: &[Code], word: &str, rows: &[Vec<Option<bool>>]) -> WordFindin
 mod tests {
     use super::*;
 
-    /// A published worked example of Cochran's Q (12 tasters, 3 teas; Q 6.75, p 0.0342181) beside a word that nobody
+    /// A published worked example of Cochran's Q (12 tasters, 3 teas; Q 6.75, p by chi-squared 0.0342181) beside a word that nobody
     /// distinguishes by: Holm goes over the one that can be tested.
     #[test]
     fn words_are_counted_tested_and_adjusted() {
@@ -126,7 +135,11 @@ mod tests {
         let counts: Vec<_> = words[0].teas.iter().map(|t| (t.n, t.of)).collect();
         assert_eq!(counts, [(7, 13), (9, 12), (4, 13)]);
         let found = words[0].cochran.get().unwrap();
-        assert!((found.q - 6.75).abs() < 1e-12 && (found.p_holm - 0.034_218_1).abs() < 5e-8, "{found:?}");
+        assert!(
+            (found.q - 6.75).abs() < 1e-12 && (found.p_chi_squared - 0.034_218_1).abs() < 5e-8,
+            "{found:?}"
+        );
+        assert!(found.exact && found.p == found.p_holm && found.p > found.p_chi_squared, "{found:?}");
         assert_eq!((found.tasters, found.mixed_tasters), (12, 8), "who left a tea out does not count");
         assert_eq!(
             words[1].cochran,

@@ -1,6 +1,6 @@
 //! Sentences on whether the teas differ.
 
-use super::say::{list, many, p, p_of_family, points, range, tasters_for, turned};
+use super::say::{list, many, p, p_of_family, points, range, steeps, tasters_for, turned};
 use super::{About, Evidence, Sentence};
 use crate::plan::power::{SD_OF_DIFFERENCES, smallest_difference};
 use crate::stats::interval::SIGNIFICANCE;
@@ -62,7 +62,7 @@ pub fn one(data: &Data<'_>, d: &Difference, about: About) -> Sentence {
     };
     let shown = test.p_holm <= SIGNIFICANCE;
     let largest = pairs(d).into_iter().next();
-    let by = basis(d, test);
+    let by = basis(data, d, test);
     let text = if shown {
         format!("{what}: the teas differ ({by}). {}{left_out}", which(data, d))
     } else {
@@ -75,15 +75,20 @@ pub fn one(data: &Data<'_>, d: &Difference, about: About) -> Sentence {
     Sentence { text, about, shown, evidence: evidence(d, Some(test), largest) }
 }
 
-fn basis(d: &Difference, test: &MainTest) -> String {
+fn basis(data: &Data<'_>, d: &Difference, test: &MainTest) -> String {
     let name = match test.name.as_str() {
         "Wilcoxon, exact" => "exact signed rank test",
         "Skillings–Mack" => "Skillings–Mack test, since many scores are missing",
-        "Friedman, exact" => "Friedman's test, exact, since all rank the teas alike",
+        "Friedman, exact" => "Friedman's test, exact",
         _ => "Friedman's test",
     };
     let (tasters, teas) = (many(test.n, "taster"), many(d.teas.len(), "tea"));
-    format!("{tasters}, {teas}; {name}, {}", p_of_family(test.p, test.p_holm, test.family))
+    let all = data.teas.iter().filter(|tea| d.teas.contains(&tea.code)).all(|tea| tea.steeps == d.steeps);
+    let steeps = match d.steep {
+        None if !all => format!(", compared at {} only, which all were served at", steeps(&d.steeps)),
+        _ => String::new(),
+    };
+    format!("{tasters}, {teas}{steeps}; {name}, {}", p_of_family(test.p, test.p_holm, test.family))
 }
 
 /// Every two teas, the larger first, the largest difference first; by adjusted means where many scores are missing.

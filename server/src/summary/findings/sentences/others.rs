@@ -30,9 +30,13 @@ pub fn agreement(all: &[Agreement], differences: &[Difference]) -> Vec<Sentence>
             let interval =
                 icc.interval.map_or(String::new(), |i| format!(" ({} to {})", fine(i.low), fine(i.high)));
             let value = fine(icc.value);
-            format!(
-                " How well the class's means would repeat: ICC(3,k) {value}{interval}, 1 being perfectly."
-            )
+            if icc.value > 0.0 {
+                format!(
+                    " How well the class's means would repeat: ICC(3,k) {value}{interval}, 1 being perfectly."
+                )
+            } else {
+                " That the class's means would repeat is not shown at all (ICC(3,k) below 0).".to_string()
+            }
         });
         let text = format!(
             "{}: {order} (Kendall's W {:.2} of 1; {}, {}).{}",
@@ -44,9 +48,10 @@ pub fn agreement(all: &[Agreement], differences: &[Difference]) -> Vec<Sentence>
         );
         let evidence = Evidence {
             attribute: Some(found.attribute.clone()),
-            n: found.tasters,
-            test: Some("Kendall's W".into()),
-            p: Some(p_order),
+            n: difference.test.get().map_or(found.tasters, |test| test.n),
+            test: difference.test.get().map(|test| test.name.clone()),
+            p: difference.test.get().map(|test| test.p),
+            p_adjusted: Some(p_order),
             ..Evidence::default()
         };
         Some(Sentence { text, about: About::Agreement, shown, evidence })
@@ -56,7 +61,9 @@ pub fn agreement(all: &[Agreement], differences: &[Difference]) -> Vec<Sentence>
 
 /// What to do with each steep where the votes carry it; what a wrong strength costs; and how many cups are left open.
 pub fn strength(data: &Data<'_>, found: &StrengthFindings) -> Vec<Sentence> {
-    let mut told: Vec<Sentence> = found.cups.iter().filter_map(|cup| advice(data, cup)).collect();
+    let tests = 2 * found.cups.iter().filter(|cup| cup.hint.get().is_some()).count();
+    let mut told: Vec<Sentence> = found.cups.iter().filter_map(|cup| advice(data, cup, tests)).collect();
+    told.sort_by_key(|sentence| !sentence.shown);
     let voted = found.cups.iter().filter(|cup| cup.n > 0).count();
     let open = voted - told.len();
     for cup in &found.cups {
@@ -79,21 +86,25 @@ pub fn strength(data: &Data<'_>, found: &StrengthFindings) -> Vec<Sentence> {
     told
 }
 
-fn advice(data: &Data<'_>, cup: &StrengthCup) -> Option<Sentence> {
+/// `tests` is how many tests of all cups Holm went over.
+fn advice(data: &Data<'_>, cup: &StrengthCup, tests: usize) -> Option<Sentence> {
     let hint = cup.hint.get()?;
     let [much_thin, thin, right, strong, much_strong] = cup.counts;
     let (thin, strong) = (much_thin + thin, strong + much_strong);
-    let (advice, test, n, p_alone) = match hint.hint {
+    let (advice, test, n) = match hint.hint {
         Hint::TooFewToTell => return None,
-        Hint::Leave => ("leave the time as it is", "exact binomial test", cup.n, hint.majority_p),
-        Hint::Lengthen => ("steep longer next time", "exact sign test", thin + strong, hint.sign_p),
-        Hint::Shorten => ("steep shorter next time", "exact sign test", thin + strong, hint.sign_p),
+        Hint::Leave => ("leave the time as it is", "exact binomial test", cup.n),
+        Hint::Lengthen => ("steep longer next time", "exact sign test", thin + strong),
+        Hint::Shorten => ("steep shorter next time", "exact sign test", thin + strong),
     };
-    let (label, steep, p_shown) = (data.label(cup.tea), cup.steep, p(p_alone));
+    let shown = hint.p_holm <= SIGNIFICANCE;
+    let advice = if shown { advice.to_string() } else { format!("a hint to {advice}") };
+    let by_itself = if shown { "" } else { ", so by this cup alone" };
+    let (label, steep, p_shown) = (data.label(cup.tea), cup.steep, p_of_family(hint.p(), hint.p_holm, tests));
     let was = cup.steep_s.map_or(String::new(), |s| format!(" (it was {s} s)"));
     let text = format!(
         "{label}, steep {steep}: {advice}{was}. Of {} {thin} find it too thin, {right} just right, {strong} too strong \
-         ({test}, n {n}, {p_shown}, this cup by itself).",
+         ({test}, n {n}, {p_shown}{by_itself}).",
         many(cup.n, "vote")
     );
     let evidence = Evidence {
@@ -101,10 +112,11 @@ fn advice(data: &Data<'_>, cup: &StrengthCup) -> Option<Sentence> {
         teas: vec![cup.tea],
         n,
         test: Some(test.into()),
-        p: Some(p_alone),
+        p: Some(hint.p()),
+        p_adjusted: Some(hint.p_holm),
         ..Evidence::default()
     };
-    Some(Sentence { text, about: About::Strength, shown: true, evidence })
+    Some(Sentence { text, about: About::Strength, shown, evidence })
 }
 
 /// A wrong strength that is shown to cost liking.
@@ -148,10 +160,12 @@ pub fn words(data: &Data<'_>, all: &[WordFinding]) -> Vec<Sentence> {
         let counts: Vec<String> =
             word.teas.iter().map(|t| format!("{} {} of {}", data.label(t.tea), t.n, t.of)).collect();
         let text = format!(
-            "\"{}\" is ticked for some teas more than for others: {} ({}; Cochran's Q, {}).",
+            "\"{}\" is ticked for some teas more than for others: {} ({}, {} of them for some teas only; Cochran's Q{}, {}).",
             word.word,
             list(&counts),
             many(found.tasters, "taster"),
+            found.mixed_tasters,
+            if found.exact { ", exact" } else { "" },
             p_of_family(found.p, found.p_holm, family)
         );
         let evidence = Evidence {
@@ -169,8 +183,9 @@ pub fn words(data: &Data<'_>, all: &[WordFinding]) -> Vec<Sentence> {
     if rest > 0 {
         let other = if told.is_empty() { "" } else { "other " };
         let n = all.iter().flat_map(|word| &word.teas).map(|count| count.of).max().unwrap_or(0);
+        let are = if rest == 1 { "is" } else { "are" };
         let text = format!(
-            "words: the {other}{} are not shown to be ticked more for one tea than for another.",
+            "words: the {other}{} {are} not shown to be ticked more for one tea than for another.",
             many(rest, "word")
         );
         let evidence = Evidence { n, ..Evidence::default() };

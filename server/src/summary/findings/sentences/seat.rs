@@ -1,6 +1,6 @@
 //! Kind sentences for one seat's own page.
 
-use super::say::{many, p, points, range, signed};
+use super::say::{many, p, points, range};
 use super::{About, Evidence, Sentence};
 use crate::stats::interval::SIGNIFICANCE;
 use crate::summary::findings::seats::SeatAttribute;
@@ -9,11 +9,16 @@ use crate::summary::findings::seats::SeatAttribute;
 pub fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
     let mut told: Vec<Sentence> =
         attributes.iter().flat_map(|a| [level(a), with_others(a), repeats(a)]).flatten().collect();
+    let compared = |a: &SeatAttribute| a.bias.get().is_some_and(|bias| bias.test.get().is_some());
     let leans = |a: &SeatAttribute| a.bias.get().is_some_and(|bias| bias.leans != "not shown");
     if !attributes.iter().any(leans) {
-        let text = "Your scores go neither clearly above nor clearly below the class's. With so few teas most people's \
-                    can't be told apart from it."
-            .into();
+        let text = if attributes.iter().any(compared) {
+            "Your scores go neither clearly above nor clearly below the class's. With so few teas most people's can't be \
+             told apart from it."
+        } else {
+            "There are too few teas that you and somebody else have both scored to set you beside the class."
+        };
+        let text = text.into();
         told.insert(0, Sentence { text, about: About::Seat, shown: false, evidence: Evidence::default() });
     }
     told
@@ -87,16 +92,22 @@ fn with_others(a: &SeatAttribute) -> Option<Sentence> {
 fn repeats(a: &SeatAttribute) -> Option<Sentence> {
     let found = a.repeatability.as_ref()?.get()?;
     let verdict = a.verdict.as_deref()?;
+    // Two scores of one tea differ by √2 times the standard deviation of a single one (root mean square).
+    let apart = found.residual_sd * std::f64::consts::SQRT_2;
+    let beside = a.beside_others.as_ref().and_then(|beside| beside.get());
+    let by_itself = beside
+        .filter(|beside| beside.p <= SIGNIFICANCE)
+        .map_or(String::new(), |beside| format!(" (this by itself: {})", p(beside.p)));
     let text = format!(
-        "{}: the same tea under two codes got scores that lie {} points apart or so (SD, {}): {verdict}.",
+        "{}: the same tea under two codes got scores that lie about {} apart ({}): {verdict}{by_itself}.",
         a.attribute,
-        signed(found.residual_sd),
+        points(apart),
         many(found.df, "repeat")
     );
     let evidence = Evidence {
         attribute: Some(a.attribute.clone()),
         n: found.df,
-        points: Some(found.residual_sd),
+        points: Some(apart),
         ..Evidence::default()
     };
     Some(Sentence { text, about: About::Seat, shown: false, evidence })

@@ -1,6 +1,6 @@
 //! Sentences on two ways of one leaf.
 
-use super::say::{many, p, p_of_family, points, range, signed, tasters_for, turned};
+use super::say::{many, p, p_of_family, points, range, signed, steeps, tasters_for, turned};
 use super::{About, Evidence, Sentence};
 use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::wilcoxon::smallest_p;
@@ -22,8 +22,14 @@ pub fn sentences(data: &Data<'_>, all: &[TwoWays]) -> Vec<Sentence> {
 }
 
 fn one(data: &Data<'_>, ways: &TwoWays, c: &Comparison) -> Sentence {
+    let all = data
+        .teas
+        .iter()
+        .filter(|tea| [ways.first, ways.second].contains(&tea.code))
+        .all(|tea| tea.steeps == c.steeps);
     let what = match c.steep {
-        None => c.attribute.clone(),
+        None if all => c.attribute.clone(),
+        None => format!("{} over {}, which both were served at", c.attribute, steeps(&c.steeps)),
         Some(steep) => format!("{} at steep {steep}", c.attribute),
     };
     let head = if ways.same_way {
