@@ -13,7 +13,8 @@ pub mod text;
 pub mod together;
 pub mod ways;
 
-use digest::{Counts, Digest, Figures};
+use crate::stats::describe::Description;
+use digest::{Counts, Digest};
 use pairs::Pair;
 use protocol::{Code, Phase};
 use record::Record;
@@ -86,7 +87,7 @@ pub struct AttributeLine {
     #[serde(flatten)]
     pub scale: Scale,
     /// All classes and steeps together.
-    pub all_steeps: Figures,
+    pub all_steeps: Description,
     /// Each steep that anybody scored.
     pub steeps: Vec<SteepLine>,
 }
@@ -98,7 +99,7 @@ pub struct SteepLine {
     pub steep: usize,
     /// All classes together.
     #[serde(flatten)]
-    pub figures: Figures,
+    pub figures: Description,
     /// Each class.
     pub classes: Vec<InClass>,
 }
@@ -110,7 +111,7 @@ pub struct InClass {
     pub class: usize,
     /// Its figures.
     #[serde(flatten)]
-    pub figures: Figures,
+    pub figures: Description,
 }
 
 /// A class with what its teas and attributes are among all.

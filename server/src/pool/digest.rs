@@ -1,10 +1,9 @@
 //! One class worked up for pooling: counts and figures of every cup and attribute, and each taster's mean of each tea.
 
 use super::record::Record;
-use crate::stats::describe::describe;
+use crate::stats::describe::{Description, describe};
 use crate::summary::findings::data::CUPS_SCORED;
 use protocol::Strength;
-use serde::Serialize;
 
 /// How often each number of points was given, in their order.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -25,41 +24,10 @@ impl Counts {
     }
 
     /// The figures; `None` without any points.
-    pub fn figures(&self) -> Option<Figures> {
+    pub fn figures(&self) -> Option<Description> {
         let each = self.0.iter().flat_map(|&(points, times)| std::iter::repeat_n(f64::from(points), times));
-        let found = describe(&each.collect::<Vec<f64>>()).ok()?;
-        Some(Figures {
-            n: found.n,
-            mean: found.mean,
-            sd: found.sd,
-            min: found.min,
-            lower_quartile: found.lower_quartile,
-            median: found.median,
-            upper_quartile: found.upper_quartile,
-            max: found.max,
-        })
+        describe(&each.collect::<Vec<f64>>()).ok()
     }
-}
-
-/// The figures of some points; quartiles are interpolated between the points in order.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Figures {
-    /// How many.
-    pub n: usize,
-    /// Arithmetic mean.
-    pub mean: f64,
-    /// Standard deviation of a sample (divisor n − 1); `null` for a single one.
-    pub sd: Option<f64>,
-    /// The lowest.
-    pub min: f64,
-    /// A quarter of the way through.
-    pub lower_quartile: f64,
-    /// The middle one.
-    pub median: f64,
-    /// Three quarters of the way through.
-    pub upper_quartile: f64,
-    /// The highest.
-    pub max: f64,
 }
 
 /// One class.
@@ -81,7 +49,7 @@ pub struct Cell {
     /// What was given.
     pub counts: Counts,
     /// Its figures.
-    pub figures: Option<Figures>,
+    pub figures: Option<Description>,
 }
 
 /// A strength vote.
@@ -153,7 +121,8 @@ fn levels(cups: &[Vec<Vec<Cell>>], attribute: usize) -> Vec<Option<f64>> {
     let scored: Vec<&Vec<Vec<Cell>>> =
         cups.iter().filter(|steeps| steeps.iter().any(|steep| of(steep).is_some())).collect();
     let level = |steep: usize| {
-        let all: Option<Vec<Figures>> = scored.iter().map(|steeps| steeps.get(steep).and_then(of)).collect();
+        let all: Option<Vec<Description>> =
+            scored.iter().map(|steeps| steeps.get(steep).and_then(of)).collect();
         let (sum, n) =
             all?.iter().fold((0.0, 0.0), |(sum, n), f| (sum + f.mean * f.n as f64, n + f.n as f64));
         (n > 0.0).then(|| sum / n)

@@ -1,8 +1,8 @@
 //! Several classes for a terminal or a printer.
 
-use super::digest::Figures;
 use super::pairs::{Difference, Pair};
 use super::{AttributeLine, Pool};
+use crate::stats::describe::Description;
 use std::fmt::Write;
 
 /// The pooled classes in words and columns.
@@ -104,7 +104,7 @@ fn write_attribute(out: &mut String, line: &AttributeLine) -> std::fmt::Result {
     writeln!(out, "         all              {}", figures(&line.all_steeps))
 }
 
-fn figures(f: &Figures) -> String {
+fn figures(f: &Description) -> String {
     let sd = f.sd.map_or("–".to_string(), |sd| format!("{sd:.2}"));
     format!("{:>6}  {:>6.2} {sd:>5}  {} {} {}", f.n, f.mean, f.lower_quartile, f.median, f.upper_quartile)
 }

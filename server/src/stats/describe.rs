@@ -4,9 +4,10 @@ use super::Interval;
 use super::cannot::Cannot;
 use super::dist::{chance, t_quantile};
 use super::sums;
+use serde::Serialize;
 
 /// The figures of some scores.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Description {
     /// How many scores.
     pub n: usize,

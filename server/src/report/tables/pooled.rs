@@ -2,9 +2,9 @@
 
 use super::build::{in_unit, number, points, row, table, words, yes};
 use super::{Cell, Table, TableOf, finish};
-use crate::pool::digest::Figures;
 use crate::pool::pairs::Difference;
 use crate::pool::{Pool, WayLine};
+use crate::stats::describe::Description;
 
 /// Every table of some classes, in the order in which they are read.
 pub fn pooled(pool: &Pool) -> Vec<Table> {
@@ -94,7 +94,7 @@ fn ways(pool: &Pool) -> Table {
     one("ways", "The ways: one leaf, steeped in one way", columns, rows.collect())
 }
 
-fn of(figures: &Figures) -> [Cell; 8] {
+fn of(figures: &Description) -> [Cell; 8] {
     let two = |value: f64| Cell::number(value, 2);
     [
         figures.n.into(),
@@ -113,7 +113,7 @@ fn figures(pool: &Pool) -> Table {
     for line in &pool.ways {
         for attribute in &line.attributes {
             let begin = row([&way(pool, line.way.way), &[attribute.scale.name.as_str().into()]]);
-            let mut add = |steep: Cell, class: Cell, figures: &Figures| {
+            let mut add = |steep: Cell, class: Cell, figures: &Description| {
                 rows.push(row([&begin, &[steep, class], &of(figures)]));
             };
             add("all".into(), "all".into(), &attribute.all_steeps);
