@@ -33,7 +33,7 @@ pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
     let agreed =
         facts.found().agreement.iter().find(|a| a.attribute == attribute).and_then(|a| a.kendall.get());
     let agreed = agreed.map_or(String::new(), |k| {
-        format!(" Kendall's W is {} (1: all put the teas in one order, 0: no common order).", fine(k.w))
+        format!("Kendall's W is {} (1: all put the teas in one order, 0: no common order).", fine(k.w))
     });
     let (sign, apart) = if facts.teas().count() <= SIGNED {
         ("sign", "Where one tea's signs lie apart, people see that tea differently.")
@@ -43,12 +43,13 @@ pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
     Ok(Figure {
         title: format!("{attribute}: each taster and the class"),
         described: described(&tasters),
-        caption: format!(
+        how: format!(
             "Each {sign} is a tea: how far this taster's mean of it lies above the class's (right of 0) or below (left). The tall \
              stroke is their middle: scoring high or low is a way of using the scale, neither right nor wrong, and the comparison \
              of teas takes it out. {apart} Tasters go by letters here, from the highest middle to the lowest, anew for each attribute; \
-             who is who stands on each seat's own page.{agreed}"
+             who is who stands on each seat's own page."
         ),
+        caption: agreed,
         drawing: drawn(facts, &tasters),
     })
 }

@@ -40,8 +40,8 @@ pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
     };
     let tasters = scored.iter().flat_map(|c| &c.steeps).map(|p| p.n).filter(|&n| n > 0);
     let n = match (tasters.clone().min(), tasters.max()) {
-        (Some(least), Some(most)) if least == most => format!(" ({})", many(most, "taster")),
-        (Some(least), Some(most)) => format!(" ({least} to {most} tasters, see the table)"),
+        (Some(least), Some(most)) if least == most => format!("At each steep {}. ", many(most, "taster")),
+        (Some(least), Some(most)) => format!("At each steep {least} to {most} tasters (see the table). "),
         _ => String::new(),
     };
     let how = if scored.len() <= TOGETHER {
@@ -52,12 +52,12 @@ pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
     Ok(Figure {
         title: format!("{attribute} from steep to steep"),
         described: described(facts, &scored),
-        caption: format!(
-            "{how}: the class's mean at each steep{n}, upright strokes its 95 % interval. The strokes also hold that some \
+        how: format!(
+            "{how}: the class's mean at each steep, upright strokes its 95 % interval. The strokes also hold that some \
              people score all teas higher than others do; the comparison of the teas takes that out, so how far strokes \
-             overlap does not tell whether teas differ. Scale {}{shown}.",
-            scale_words(scale)
+             overlap does not tell whether teas differ."
         ),
+        caption: format!("{n}Scale {}{shown}.", scale_words(scale)),
         drawing,
     })
 }

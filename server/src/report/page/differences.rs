@@ -47,12 +47,13 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
     let tested = difference.test.get().map_or(String::new(), |test| {
         let p = p_of_family(test.p, test.p_holm, test.family);
         let not = if whole { "" } else { " So no difference is shown, whatever one pair looks like." };
-        format!(" {} over all teas, {} tasters: {p}.{not}", test.name, test.n)
+        format!("{} over all teas, {} tasters: {p}.{not}", test.name, test.n)
     });
     Ok(Figure {
         title: format!("{}: which teas differ", difference.attribute),
         described: described(tukey),
-        caption: format!("{how} (Tukey's honestly significant differences{fill}).{tested}"),
+        how: format!("{how} (Tukey's honestly significant differences{fill})."),
+        caption: tested,
         drawing,
     })
 }

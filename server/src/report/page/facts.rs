@@ -16,7 +16,9 @@ pub struct Figure {
     pub title: String,
     /// What one sees, with the numbers, for those who don't see it.
     pub described: String,
-    /// How to read it.
+    /// How to read any picture of this kind; written out once a page.
+    pub how: String,
+    /// What else is to be said of this one; may be empty.
     pub caption: String,
     /// The picture.
     pub drawing: Drawing,

@@ -17,6 +17,8 @@ pub struct Html {
     /// Heads and identifiers of the sections so far.
     sections: Vec<String>,
     figures: usize,
+    /// How to read the pictures so far, with the identifier of the first of each kind.
+    explained: Vec<(String, String)>,
 }
 
 impl Html {
@@ -73,9 +75,21 @@ impl Html {
             escaped(&figure.described),
             figure.drawing.body
         ));
-        self.raw(&format!("<figcaption>\n<p>{}</p>\n", escaped(&figure.caption)));
+        let how = self.how(&figure.how, &id);
+        let caption =
+            if figure.caption.is_empty() { "" } else { " " }.to_string() + &escaped(&figure.caption);
+        self.raw(&format!("<figcaption>\n<p>{how}{caption}</p>\n"));
         tables.iter().for_each(|table| self.behind(table));
         self.raw("</figcaption>\n</figure>\n");
+    }
+
+    /// How to read a picture, or where that has been said.
+    fn how(&mut self, how: &str, id: &str) -> String {
+        if let Some((_, first)) = self.explained.iter().find(|(said, _)| said == how) {
+            return format!("<a href=\"#{first}\">How to read it.</a>");
+        }
+        self.explained.push((how.into(), id.into()));
+        escaped(how)
     }
 
     /// A table that opens when asked for; in print it is open.

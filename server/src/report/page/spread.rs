@@ -52,12 +52,11 @@ pub fn spread(facts: &Facts<'_>, attribute: &str) -> Pictured {
     Ok(Figure {
         title: format!("{attribute}: every score"),
         described: described(facts, &strips, "scores"),
-        caption: format!(
-            "Dots: every score at every steep, equal ones beside each other. Below them each taster counts once, with the mean \
-             of the steeps: diamond and thin line are the mean in its 95 % interval, the tall stroke is the median, the band goes \
-             from quartile to quartile. Scale {}.",
-            scale_words(scale)
-        ),
+        how: "Dots: every score at every steep, equal ones beside each other. Below them each taster counts once, with the mean \
+              of the steeps: diamond and thin line are the mean in its 95 % interval, the tall stroke is the median, the band goes \
+              from quartile to quartile."
+            .into(),
+        caption: format!("Scale {}.", scale_words(scale)),
         drawing: drawn(facts, &strips, (scale.min.into(), scale.max.into())),
     })
 }
@@ -77,7 +76,8 @@ pub fn totals(facts: &Facts<'_>, totals: &Totals) -> Pictured {
     Ok(Figure {
         title: format!("{TOTAL} of each tea"),
         described: described(facts, &strips, "totals"),
-        caption: "Dots: each taster's total of the tea, out of 100. Diamond and thin line are the mean in its 95 % interval, \
+        caption: String::new(),
+        how: "Dots: each taster's total of the tea, out of 100. Diamond and thin line are the mean in its 95 % interval, \
                   the tall stroke is the median, the band goes from quartile to quartile."
             .into(),
         drawing: drawn(facts, &strips, (0.0, 100.0)),

@@ -24,7 +24,8 @@ pub fn votes(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
     Ok(Figure {
         title: "Strength: the votes".into(),
         described: described(facts, &cups),
-        caption: "One bar for each steep, set around the middle of just right (pale): to the left who found the cup too thin, to \
+        caption: String::new(),
+        how: "One bar for each steep, set around the middle of just right (pale): to the left who found the cup too thin, to \
                   the right too strong, darker where much so; the numbers are votes. At the right what to do next time, where an \
                   exact test of that cup by itself reaches 5 %."
             .into(),
@@ -139,7 +140,8 @@ pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
     Ok(Figure {
         title: "What a wrong strength costs in liking".into(),
         described: penalty_words(facts, &known),
-        caption: format!(
+        caption: String::new(),
+        how: format!(
             "Mean {liking} of those who voted too thin (square), just right (ring) and too strong (triangle), with how many votes \
              they are, over all steeps. How far square and triangle lie left of the ring is the liking lost. Few votes say little, \
              and one person has a vote at every steep."

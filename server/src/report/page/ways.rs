@@ -4,7 +4,7 @@ use super::axis::Axis;
 use super::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use super::facts::{Facts, Figure, Pictured};
 use super::look::Ink;
-use crate::summary::findings::sentences::say::{fine, p, range};
+use crate::summary::findings::sentences::say::{fine, p, range, steeps};
 use crate::summary::findings::ways::{Comparison, TwoWays};
 use protocol::Code;
 
@@ -33,13 +33,29 @@ pub fn ways(facts: &Facts<'_>, ways: &TwoWays) -> Pictured {
     Ok(Figure {
         title: format!("{}, two ways", ways.leaf),
         described: described(&panels, ways.first, ways.second),
+        how: "Each thin line is one taster, from the mean of all steeps of the one to that of the other; the thick one is the \
+              class. Where nearly all lines go the same way, the way of steeping makes a difference."
+            .into(),
         caption: format!(
-            "{}: {}. {}: {}. Each thin line is one taster, from the mean of the steeps of {} to that of {}; the thick one is the \
-             class. Where nearly all lines go the same way, the way of steeping makes a difference.",
-            ways.first, ways.first_way, ways.second, ways.second_way, ways.first, ways.second
+            "{}: {}. {}: {}.{}",
+            ways.first,
+            ways.first_way,
+            ways.second,
+            ways.second_way,
+            tested(facts, ways, &panels)
         ),
         drawing,
     })
+}
+
+/// Which steeps were tested, if not all.
+fn tested(facts: &Facts<'_>, ways: &TwoWays, panels: &[Panel<'_>]) -> String {
+    let Some(tested) = panels.first().map(|panel| &panel.comparison.steeps) else { return String::new() };
+    let other = |code| facts.teas().any(|(_, tea)| tea.code == code && tea.steeps.len() != tested.len());
+    if other(ways.first) || other(ways.second) {
+        return format!(" The tests go by {} only, which both were served at.", steeps(tested));
+    }
+    String::new()
 }
 
 fn panel<'a>(facts: &Facts<'a>, ways: &TwoWays, comparison: &'a Comparison) -> Option<Panel<'a>> {

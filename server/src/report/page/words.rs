@@ -22,8 +22,9 @@ pub fn words(facts: &Facts<'_>, words: &[WordFinding]) -> Pictured {
     Ok(Figure {
         title: "Words ticked".into(),
         described: described(facts, words),
-        caption: "How many tasters ticked the word for the tea at any steep; a full box would be everybody who scored it. A \
-                  word in bold letters tells the teas apart (Cochran's Q, allowing for all words asked)."
+        caption: String::new(),
+        how: "How many tasters ticked the word for the tea, at any steep that all teas were served at; a full box would be \
+              everybody who scored it. A word in bold letters tells the teas apart (Cochran's Q, allowing for all words asked)."
             .into(),
         drawing: drawn(words, &teas, facts.found().level),
     })

@@ -5,6 +5,7 @@ use super::data::Data;
 use super::discrimination::{TestFound, between, name};
 use super::sentences::say::{list, many, points};
 use super::sentences::{About, Sentence};
+use super::strength::StrengthCup;
 use crate::stats::penalty::Hint;
 use protocol::TestKind;
 
@@ -84,21 +85,27 @@ fn ways(data: &Data<'_>, found: &Findings) -> Vec<String> {
     found.ways.iter().filter_map(of).collect()
 }
 
-/// Which steeps should be longer or shorter.
-fn next_time(data: &Data<'_>, found: &Findings) -> Option<String> {
+/// Which steeps should be longer or shorter: what the votes show, and what one cup alone hints at.
+fn next_time(data: &Data<'_>, found: &Findings) -> Vec<String> {
     let cups = found.strength.iter().flat_map(|strength| &strength.cups);
-    let told: Vec<String> = cups
-        .filter_map(|cup| {
-            let what = match cup.hint.get()?.hint {
+    let told = |shown: bool| -> Vec<String> {
+        let of = |cup: &StrengthCup| {
+            let hint = cup.hint.get().filter(|hint| (hint.p_holm <= found.level) == shown)?;
+            let what = match hint.hint {
                 Hint::Lengthen => "longer",
                 Hint::Shorten => "shorter",
                 Hint::Leave | Hint::TooFewToTell => return None,
             };
             Some(format!("steep {} of {} {what}", cup.steep, data.label(cup.tea)))
-        })
-        .collect();
-    (!told.is_empty())
-        .then(|| format!("By the strength votes, each cup by itself, next time: {}.", list(&told)))
+        };
+        cups.clone().filter_map(of).collect()
+    };
+    let line = |(head, told): (&str, Vec<String>)| {
+        (!told.is_empty()).then(|| format!("{head}, next time: {}.", list(&told)))
+    };
+    let both =
+        [("By the strength votes", told(true)), ("A hint by the votes on one cup, to try", told(false))];
+    both.into_iter().filter_map(line).collect()
 }
 
 fn of_test(test: &TestFound, level: f64) -> String {
