@@ -100,11 +100,12 @@ fn next_time(data: &Data<'_>, found: &Findings) -> Vec<String> {
         };
         cups.clone().filter_map(of).collect()
     };
-    let line = |(head, told): (&str, Vec<String>)| {
-        (!told.is_empty()).then(|| format!("{head}, next time: {}.", list(&told)))
-    };
-    let both =
-        [("By the strength votes", told(true)), ("A hint by the votes on one cup, to try", told(false))];
+    let line =
+        |(head, told): (&str, Vec<String>)| (!told.is_empty()).then(|| format!("{head}: {}.", list(&told)));
+    let both = [
+        ("By the strength votes, next time", told(true)),
+        ("A hint by the votes on one cup alone, to try next time", told(false)),
+    ];
     both.into_iter().filter_map(line).collect()
 }
 

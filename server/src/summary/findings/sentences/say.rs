@@ -37,9 +37,10 @@ pub fn p_of_family(alone: f64, adjusted: f64, family: usize) -> String {
     format!("{}; {} allowing for {family} tests", p(alone), adjusted)
 }
 
-/// "0.6 to 3.2": an interval of points, its sign taken along.
+/// "0.6 to 3.2": an interval of points, its sign taken along. An end near 0 has two decimals, to show on which side it lies.
 pub fn range(interval: Interval) -> String {
-    format!("{} to {}", signed(interval.low), signed(interval.high))
+    let end = |value: f64| if value.abs() < 0.05 { fine(value) } else { signed(value) };
+    format!("{} to {}", end(interval.low), end(interval.high))
 }
 
 /// "−0.4": with a minus sign, not a hyphen, and never "−0.0".
