@@ -175,7 +175,7 @@ fn pooled(paths: &[PathBuf], format: Format, revisions: bool, output: &Output) -
     };
     Ok(match format {
         Format::Csv => output.page(&report::csv::long_form(&rooms()?, revisions)),
-        Format::Text => output.page(&pool::text::text(&classes()?)),
+        Format::Text => output.page(&pool::text::within(&classes()?, width())),
         Format::Json => output.page(&report::json(&classes()?)),
         Format::Html => {
             let words = "a page is of one class: name one ledger, or take another format for several".into();

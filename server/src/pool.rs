@@ -3,6 +3,7 @@
 //! Pure but for [`shell`]. Teas that are still blind in their ledger stay coded: they are compared within their class
 //! and joined with nothing. All tests take each taster's level, and with it the class, out first: see [`together`].
 
+pub mod brief;
 pub mod digest;
 pub mod next;
 pub mod pairs;
@@ -35,6 +36,8 @@ const JUDGED_BY: &str = "liking";
 pub struct Pool {
     /// [`FORMAT`].
     pub format: u32,
+    /// What was found in a few lines without tests and probabilities; empty if there is nothing to tell.
+    pub brief: Vec<String>,
     /// The classes in the order of their days.
     pub classes: Vec<ClassLine>,
     /// The ways.
@@ -145,14 +148,17 @@ pub fn pool(classes: &[(Record, Digest)]) -> Pool {
     });
     let (together, pairs, rules) = compared;
     let class_lines = records.iter().zip(of_teas).enumerate();
-    Pool {
+    let mut pool = Pool {
         format: FORMAT,
+        brief: Vec::new(),
         classes: class_lines.map(|(i, (record, ways))| class_line(i, record, ways)).collect(),
         ways: lines,
         together,
         pairs: pairs.unwrap_or_default(),
         rules,
-    }
+    };
+    pool.brief = brief::lines(&pool);
+    pool
 }
 
 fn class_line(place: usize, record: &Record, mut ways: Vec<usize>) -> ClassLine {

@@ -1,9 +1,9 @@
 //! Which way the evidence would have each steep go: longer, shorter, or as it is.
 
 use super::Class;
-use super::together::chance;
 use super::ways::Way;
 use crate::stats::penalty::{Hint, penalties, steep_hint, tally};
+use crate::summary::findings::sentences::say::{fine, p as chance};
 use protocol::Strength;
 use serde::Serialize;
 
@@ -85,7 +85,11 @@ fn rule(way: &Way, steep: usize, votes: &[(Strength, Option<f64>)], scale_name: 
         _ => None,
     };
     let cost = cost.map_or(String::new(), |(what, points)| {
-        format!("; who finds it {what} scores {points:+.2} points below just right in {scale_name}")
+        let side = if points < 0.0 { "above" } else { "below" };
+        let points = fine(points.abs());
+        format!(
+            "; who finds it {what} scores {points} points {side} those who find it just right in {scale_name}"
+        )
     });
     let found = match favours {
         Favour::Leave => format!(

@@ -270,7 +270,7 @@ fn what_is_blind_in_its_ledger_is_joined_with_nothing_and_named_nowhere() {
         pool.classes[1].still_blind.iter().map(ToString::to_string).collect::<Vec<_>>(),
         ["300", "301", "302"]
     );
-    for page in [serde_json::to_string(&pool).unwrap(), text::text(&pool)] {
+    for page in [serde_json::to_string(&pool).unwrap(), text::within(&pool, 80)] {
         assert!(page.contains("Slope, long 100") || page.contains("Lantern Slope"));
         assert!(!page.contains("long 300") && !page.contains("short 300"));
     }
@@ -287,7 +287,7 @@ fn the_votes_say_which_way_a_steep_should_go() {
     assert_eq!((of(2).favours, of(2).counts), (Favour::Leave, [0, 0, 12, 0, 0]));
     assert_eq!(of(3).favours, Favour::TooFewToTell);
     assert!(
-        of(1).words.ends_with("shorten: 12 find it too strong, 0 too thin (n 12, p below 0.0005)"),
+        of(1).words.ends_with("shorten: 12 find it too strong, 0 too thin (n 12, p below 0.001)"),
         "{}",
         of(1).words
     );
@@ -302,7 +302,7 @@ fn the_pooled_page_is_as_it_was_read_last() {
         held("2026-12-12", true, 500, 3, plain),
         held("2026-12-19", false, 700, 2, alone),
     ];
-    insta::assert_snapshot!(text::text(&pool(&classes)));
+    insta::assert_snapshot!(text::within(&pool(&classes), 80));
 }
 
 #[test]

@@ -1,136 +1,189 @@
 //! Several classes for a terminal or a printer.
 
 use super::pairs::{Difference, Pair};
-use super::{AttributeLine, Pool};
+use super::{AttributeLine, ClassLine, Pool, WayLine};
+use crate::report::text::table::{Column, lines, wrapped};
 use crate::stats::describe::Description;
-use std::fmt::Write;
+use crate::summary::findings::sentences::say::{fine, p, plus};
 
-/// The pooled classes in words and columns.
-pub fn text(pool: &Pool) -> String {
-    let mut out = String::new();
-    // Writing to a String can't fail.
-    let _ = write_pool(&mut out, pool);
-    out
+/// The narrowest and the widest page.
+const WIDTHS: std::ops::RangeInclusive<usize> = 60..=100;
+
+/// The pooled classes in words and columns, in lines of at most `width` characters (60 to 100) unless names are long.
+pub fn within(pool: &Pool, width: usize) -> String {
+    let mut page = Page { pool, width: width.clamp(*WIDTHS.start(), *WIDTHS.end()), out: String::new() };
+    page.write();
+    page.out
 }
 
-fn write_pool(out: &mut String, pool: &Pool) -> std::fmt::Result {
-    let seats: usize = pool.classes.iter().map(|c| c.seats).sum();
-    let sheets: usize = pool.classes.iter().map(|c| c.sheets).sum();
-    writeln!(out, "{} classes · {seats} seats · {sheets} sheets\n\nCLASSES", pool.classes.len())?;
-    for class in &pool.classes {
+/// A page that grows.
+struct Page<'a> {
+    pool: &'a Pool,
+    width: usize,
+    out: String,
+}
+
+impl Page<'_> {
+    fn write(&mut self) {
+        let pool = self.pool;
+        let seats: usize = pool.classes.iter().map(|c| c.seats).sum();
+        let sheets: usize = pool.classes.iter().map(|c| c.sheets).sum();
+        self.line(&format!("{} classes · {seats} seats · {sheets} sheets", pool.classes.len()));
+        if !pool.brief.is_empty() {
+            self.head("IN SHORT");
+        }
+        pool.brief.iter().for_each(|line| self.text("  ", line));
+        self.head("CLASSES");
+        pool.classes.iter().for_each(|class| self.class(class));
+        self.head("WAYS");
+        pool.ways.iter().for_each(|way| self.way(way));
+        self.together();
+        let (own, others): (Vec<&Pair>, Vec<&Pair>) = pool.pairs.iter().partition(|pair| pair.same_leaf);
+        self.head("TWO WAYS OF ONE LEAF");
+        self.pairs(&own, "No leaf was steeped two ways in one class.");
+        self.head("OTHER PAIRS");
+        self.pairs(&others, "none");
+        self.head("STEEPS");
+        self.text(
+            "  ",
+            "By the strength votes, exact tests at 5 %, each steep by itself: about one in twenty comes by chance.",
+        );
+        pool.rules.iter().for_each(|rule| self.text("  ", &rule.words));
+        if pool.rules.is_empty() {
+            self.text("  ", "No strength votes.");
+        }
+        self.line("");
+        self.text(
+            "",
+            "These figures describe these classes and no other. Two seats of one name in two classes count as two tasters. A \
+             difference that does not show may still be there.",
+        );
+    }
+
+    fn line(&mut self, line: &str) {
+        self.out += line.trim_end();
+        self.out.push('\n');
+    }
+
+    fn text(&mut self, first: &str, text: &str) {
+        wrapped(first, text, self.width).iter().for_each(|line| self.line(line));
+    }
+
+    fn head(&mut self, head: &str) {
+        self.line("");
+        self.line(head);
+    }
+
+    fn table(&mut self, columns: &[Column], indent: usize) {
+        lines(columns, indent, self.width).iter().for_each(|line| self.line(line));
+    }
+
+    fn class(&mut self, class: &ClassLine) {
         let ways: Vec<String> = class.ways.iter().map(ToString::to_string).collect();
-        writeln!(
-            out,
-            "  {:>3}  {}  {} · {} · {} seats · {} sheets · ways {}",
-            class.class,
-            class.date,
-            class.title,
-            class.phase,
-            class.seats,
-            class.sheets,
-            ways.join(" ")
-        )?;
+        let (title, phase, seats, sheets) = (&class.title, class.phase, class.seats, class.sheets);
+        self.text(
+            &format!("  {:>3}  {}  ", class.class, class.date),
+            &format!("{title} · {phase} · {seats} seats · {sheets} sheets · ways {}", ways.join(" ")),
+        );
         if !class.still_blind.is_empty() {
             let codes: Vec<String> = class.still_blind.iter().map(ToString::to_string).collect();
-            writeln!(out, "       still blind, so joined with no other class: {}", codes.join(", "))?;
+            self.text(
+                "       ",
+                &format!("still blind, so joined with no other class: {}", codes.join(", ")),
+            );
         }
     }
-    writeln!(out, "\nWAYS")?;
-    for line in &pool.ways {
+
+    fn way(&mut self, line: &WayLine) {
         let rule = line.way.known.as_ref().map_or(String::new(), |known| format!(": {}", known.rule()));
-        writeln!(out, "  {}{rule}", line.way.label())?;
-        for attribute in &line.attributes {
-            write_attribute(out, attribute)?;
+        self.text("  ", &format!("{}{rule}", line.way.label()));
+        line.attributes.iter().for_each(|attribute| self.attribute(attribute));
+    }
+
+    fn attribute(&mut self, line: &AttributeLine) {
+        let steeps = line.steeps.iter().map(|s| (format!("steep {}", s.steep), s.figures));
+        let rows: Vec<(String, Description)> = steeps.chain([("all".to_string(), line.all_steeps)]).collect();
+        let of = |cell: &dyn Fn(&Description) -> String| -> Vec<String> {
+            rows.iter().map(|(_, figures)| cell(figures)).collect()
+        };
+        let head = format!("{} ({} to {})", line.scale.name, line.scale.min, line.scale.max);
+        let columns = [
+            Column::words(&head, rows.iter().map(|(name, _)| name.clone())),
+            Column::numbers("n", of(&|f| f.n.to_string())),
+            Column::numbers("mean", of(&|f| fine(f.mean))),
+            Column::numbers("SD", of(&|f| f.sd.map_or("–".into(), fine))),
+            Column::numbers(
+                "quartiles",
+                of(&|f| format!("{} {} {}", f.lower_quartile, f.median, f.upper_quartile)),
+            ),
+        ];
+        self.table(&columns, 7);
+    }
+
+    fn together(&mut self) {
+        self.head("TOGETHER (each taster's level taken out, and the class with it)");
+        for found in &self.pool.together {
+            self.text("  ", &found.words);
+            if let Some(ranks) = found.by_ranks {
+                let words = format!(
+                    "by ranks: chi-squared {} on {}, {}",
+                    fine(ranks.statistic),
+                    ranks.df,
+                    p(ranks.p)
+                );
+                self.text("    ", &words);
+            }
+            let of = |cell: &dyn Fn(&super::together::Mean) -> String| -> Vec<String> {
+                found.means.iter().map(cell).collect()
+            };
+            let columns = [
+                Column::numbers("way", of(&|mean| mean.way.to_string())),
+                Column::numbers("mean", of(&|mean| fine(mean.adjusted_mean))),
+                Column::numbers("± its SE", of(&|mean| fine(mean.standard_error))),
+                Column::words("letters", of(&|mean| mean.letters.clone())),
+                Column::numbers("n", of(&|mean| mean.n.to_string())),
+            ];
+            if !found.means.is_empty() {
+                self.table(&columns, 4);
+            }
+        }
+        if self.pool.together.is_empty() {
+            self.text("  ", "No taster scored two ways, so none can be compared.");
         }
     }
-    writeln!(out, "\nTOGETHER (each taster's level taken out, and the class with it)")?;
-    for found in &pool.together {
-        writeln!(out, "  {}", found.words)?;
-        if let Some(ranks) = found.by_ranks {
-            writeln!(
-                out,
-                "    by ranks: chi-squared {:.2} on {}, {}",
-                ranks.statistic,
-                ranks.df,
-                super::together::chance(ranks.p)
-            )?;
+
+    fn pairs(&mut self, pairs: &[&Pair], none: &str) {
+        for pair in pairs {
+            self.text("  ", &pair.words);
+            if pair.classes.len() > 1 {
+                self.by_class(pair);
+            }
         }
-        for mean in &found.means {
-            writeln!(
-                out,
-                "    way {:>3}  {:>6.2} ± {:.2}  {:<6} n {}",
-                mean.way, mean.adjusted_mean, mean.standard_error, mean.letters, mean.n
-            )?;
+        if pairs.is_empty() {
+            self.text("  ", none);
         }
     }
-    if pool.together.is_empty() {
-        writeln!(out, "  No taster scored two ways, so none can be compared.")?;
+
+    fn by_class(&mut self, pair: &Pair) {
+        let of = |cell: &dyn Fn(&super::pairs::InClass) -> String| -> Vec<String> {
+            pair.classes.iter().map(cell).collect()
+        };
+        self.text("    ", &format!("way {} less way {}, class by class:", pair.first, pair.second));
+        let columns = [
+            Column::numbers("class", of(&|class| class.class.to_string())),
+            Column::numbers("n", of(&|class| class.here.n.to_string())),
+            Column::numbers("points", of(&|class| plus(class.here.mean))),
+            Column::words("95 % interval", of(&|class| interval(&class.here))),
+            Column::numbers("so far", of(&|class| plus(class.so_far.mean))),
+            Column::words("95 % interval", of(&|class| interval(&class.so_far))),
+        ];
+        self.table(&columns, 4);
     }
-    writeln!(out, "\nTWO WAYS OF ONE LEAF")?;
-    let (own, others): (Vec<&Pair>, Vec<&Pair>) = pool.pairs.iter().partition(|pair| pair.same_leaf);
-    own.iter().try_for_each(|pair| write_pair(out, pair))?;
-    if own.is_empty() {
-        writeln!(out, "  No leaf was steeped two ways in one class.")?;
-    }
-    writeln!(out, "\nOTHER PAIRS")?;
-    others.iter().try_for_each(|pair| write_pair(out, pair))?;
-    if others.is_empty() {
-        writeln!(out, "  none")?;
-    }
-    writeln!(
-        out,
-        "\nSTEEPS (by the strength votes; exact tests at 5 %, each by itself: about one in twenty comes by chance)"
-    )?;
-    pool.rules.iter().try_for_each(|rule| writeln!(out, "  {}", rule.words))?;
-    if pool.rules.is_empty() {
-        writeln!(out, "  No strength votes.")?;
-    }
-    writeln!(
-        out,
-        "\nThese figures describe these classes and no other. Two seats of one name in two classes count as two tasters."
-    )?;
-    writeln!(out, "A difference that does not show may still be there.")
 }
 
-fn write_attribute(out: &mut String, line: &AttributeLine) -> std::fmt::Result {
-    writeln!(
-        out,
-        "       {} ({} to {})         n    mean    SD  quartiles",
-        line.scale.name, line.scale.min, line.scale.max
-    )?;
-    for steep in &line.steeps {
-        writeln!(out, "         steep {:<4}       {}", steep.steep, figures(&steep.figures))?;
+fn interval(d: &Difference) -> String {
+    match (d.low, d.high) {
+        (Some(low), Some(high)) => format!("{} to {}", plus(low), plus(high)),
+        _ => "too few to tell".into(),
     }
-    writeln!(out, "         all              {}", figures(&line.all_steeps))
-}
-
-fn figures(f: &Description) -> String {
-    let sd = f.sd.map_or("–".to_string(), |sd| format!("{sd:.2}"));
-    format!("{:>6}  {:>6.2} {sd:>5}  {} {} {}", f.n, f.mean, f.lower_quartile, f.median, f.upper_quartile)
-}
-
-fn write_pair(out: &mut String, pair: &Pair) -> std::fmt::Result {
-    writeln!(out, "  {}", pair.words)?;
-    if pair.classes.len() < 2 {
-        return Ok(());
-    }
-    writeln!(out, "    way {} less way {}, class by class, and all so far", pair.first, pair.second)?;
-    for class in &pair.classes {
-        writeln!(
-            out,
-            "    class {:>3}  {}   so far {}",
-            class.class,
-            difference(&class.here),
-            difference(&class.so_far)
-        )?;
-    }
-    Ok(())
-}
-
-fn difference(d: &Difference) -> String {
-    let interval = match (d.low, d.high) {
-        (Some(low), Some(high)) => format!("({low:+.2} to {high:+.2})"),
-        _ => "(too few to tell)".into(),
-    };
-    format!("{:+.2} {interval:<18} n {:<4}", d.mean, d.n)
 }

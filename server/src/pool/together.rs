@@ -11,6 +11,7 @@ use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::letters::letters;
 use crate::stats::multiple::holm;
 use crate::stats::skillings_mack::skillings_mack;
+use crate::summary::findings::sentences::say::{many, p as chance};
 use serde::Serialize;
 
 /// Ways that tasters have scored against one another, on one attribute.
@@ -92,8 +93,8 @@ pub fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<To
 
 fn words(found: &Together, looked_at: usize, why: Option<String>) -> String {
     let (name, classes) = (&found.attribute.name, found.classes);
-    let of =
-        format!("n {} tasters in {classes} class{}", found.tasters, if classes == 1 { "" } else { "es" });
+    let in_classes = if classes == 1 { "1 class".into() } else { format!("{classes} classes") };
+    let of = format!("{} in {in_classes}", many(found.tasters, "taster"));
     let (Some(test), Some(of_all), Some(highest), Some(lowest)) =
         (found.by_points, found.p_of_all, found.means.first(), found.means.last())
     else {
@@ -105,7 +106,7 @@ fn words(found: &Together, looked_at: usize, why: Option<String>) -> String {
     let shown =
         if of_all <= SIGNIFICANCE { "the ways differ" } else { "no difference between the ways is shown" };
     let looked = if looked_at > 1 {
-        format!(", with {looked_at} comparisons looked at {}", chance(of_all))
+        format!("; {} allowing for {looked_at} tests", chance(of_all))
     } else {
         String::new()
     };
@@ -213,9 +214,4 @@ fn compare(scale: &Scale, group: &[usize], tasters: &[Taster]) -> (Together, Opt
         }
     }
     (found, None)
-}
-
-/// A p for people.
-pub fn chance(p: f64) -> String {
-    if p < 0.0005 { "p below 0.0005".into() } else { format!("p {p:.3}") }
 }

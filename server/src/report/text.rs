@@ -4,7 +4,7 @@ mod attributes;
 mod charts;
 mod seat;
 mod sections;
-mod table;
+pub mod table;
 
 pub use seat::seat_page;
 

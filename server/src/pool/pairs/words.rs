@@ -1,9 +1,9 @@
 //! What was found between two ways, in words.
 
 use super::{ByClassMeans, Difference, Pair, Steeps};
-use crate::pool::together::chance;
 use crate::pool::ways::Way;
 use crate::stats::interval::SIGNIFICANCE;
+use crate::summary::findings::sentences::say::{many, p as chance, plus};
 
 /// So many classes are needed before their means are told as evidence: the interval of two spans nearly everything.
 const CLASSES_TOLD: usize = 3;
@@ -14,12 +14,12 @@ pub fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Opti
     let name = &pair.attribute.name;
     let of = of(n, pair.classes.len());
     let (Some(p), Some(of_all), Some(low), Some(high)) = (pair.p, pair.p_of_all, low, high) else {
-        let found = if n < 2 { "too few to tell".into() } else { format!("no test, {mean:+.2} points") };
+        let found = if n < 2 { "too few to tell".into() } else { format!("no test, {} points", plus(mean)) };
         let why = why.map_or(String::new(), |why| format!(": {why}"));
         return format!("{} and {}: {found} by {name} ({of}){why}", first.label(), second.label());
     };
     let looked = if looked_at > 1 {
-        format!(", with {looked_at} pairs looked at {}", chance(of_all))
+        format!("; {} allowing for {looked_at} pairs", chance(of_all))
     } else {
         String::new()
     };
@@ -37,9 +37,12 @@ pub fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Opti
         )
     } else {
         format!(
-            "{} and {}: no difference in {name} is shown, {mean:+.2} points (95 % interval {low:+.2} to {high:+.2}; {of}; {p}{looked}); it may still be there",
+            "{} and {}: no difference in {name} is shown, {} points (95 % interval {} to {}; {of}; {p}{looked}); it may still be there",
             first.label(),
             second.label(),
+            plus(mean),
+            plus(low),
+            plus(high)
         )
     };
     head + &steeps(pair, first, second) + &from_class_to_class(pair) + &each_class_once(pair)
@@ -47,11 +50,11 @@ pub fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Opti
 
 /// How many, and where they sat.
 fn of(n: usize, classes: usize) -> String {
-    let tasters = if n == 1 { "taster" } else { "tasters" };
+    let tasters = many(n, "taster");
     if classes == 1 {
-        format!("n {n} {tasters} in 1 class")
+        format!("{tasters} in 1 class")
     } else {
-        format!("n {n} {tasters} in {classes} classes, each class a block")
+        format!("{tasters} in {classes} classes, each class a block")
     }
 }
 
@@ -83,7 +86,10 @@ fn from_class_to_class(pair: &Pair) -> String {
 fn each_class_once(pair: &Pair) -> String {
     match pair.by_class_means {
         Some(ByClassMeans { classes, mean, low, high, p, p_of_all }) if classes >= CLASSES_TOLD => format!(
-            ". Each class counted once, as one of many that might be held: {mean:+.2} points (95 % interval {low:+.2} to {high:+.2}; {}, allowing for all pairs {})",
+            ". Each class counted once, as one of many that might be held: {} points (95 % interval {} to {}; {}; {} allowing for all pairs)",
+            plus(mean),
+            plus(low),
+            plus(high),
             chance(p),
             chance(p_of_all)
         ),

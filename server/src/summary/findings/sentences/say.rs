@@ -55,6 +55,12 @@ pub fn fine(value: f64) -> String {
     if value < 0.0 && shown != "0.00" { format!("−{shown}") } else { shown }
 }
 
+/// "+0.46", "−0.08": a difference with two decimals and always its sign.
+pub fn plus(value: f64) -> String {
+    let shown = fine(value);
+    if value > 0.0 && shown != "0.00" { format!("+{shown}") } else { shown }
+}
+
 /// An interval turned round with its difference.
 pub fn turned(interval: Interval) -> Interval {
     Interval { low: -interval.high, high: -interval.low, ..interval }
@@ -110,6 +116,7 @@ mod tests {
             (fine(-0.004).as_str(), fine(-0.25).as_str(), fine(1.0).as_str()),
             ("0.00", "−0.25", "1.00")
         );
+        assert_eq!([0.456, -0.08, 0.001].map(plus), ["+0.46", "−0.08", "0.00"]);
         assert_eq!(list(&["a", "b", "c"].map(String::from)), "a, b and c");
         assert_eq!(
             [&[2][..], &[1, 2], &[1, 2, 3], &[1, 3, 4]].map(steeps),
