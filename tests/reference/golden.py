@@ -17,19 +17,19 @@ DIGITS = 10
 PLACES = 9
 
 
-def digits(value):
-    """Numbers with ten significant digits, throughout."""
+def digits(value, count):
+    """Numbers with so many significant digits, throughout."""
     if isinstance(value, dict):
-        return {name: digits(inner) for name, inner in value.items()}
+        return {name: digits(inner, count) for name, inner in value.items()}
     if isinstance(value, (list, tuple, numpy.ndarray)):
-        return [digits(inner) for inner in value]
+        return [digits(inner, count) for inner in value]
     if isinstance(value, (bool, numpy.bool_)):
         return bool(value)
     if isinstance(value, (int, str)) or value is None:
         return value
     value = float(value)
     assert math.isfinite(value), value
-    return int(value) if value == int(value) and abs(value) < 1e15 else float(f"{value:.{DIGITS}g}")
+    return int(value) if value == int(value) and abs(value) < 1e15 else float(f"{value:.{count}g}")
 
 
 def place(p):
@@ -45,12 +45,12 @@ def packed(rows):
     return rows
 
 
-def write(script, **parts):
-    """Writes the golden file beside a script; parts are lists of sets."""
+def write(script, count=DIGITS, **parts):
+    """Writes the golden file beside a script; parts are lists of sets, figures have so many digits."""
     versions = f"numpy {numpy.__version__}, scipy {scipy.__version__}, statsmodels {statsmodels.__version__}"
     lines = [f'"library": "{versions}"']
     for name, sets in parts.items():
-        rows = ",\n".join(json.dumps(digits(one), separators=(",", ":"), allow_nan=False) for one in sets)
+        rows = ",\n".join(json.dumps(digits(one, count), separators=(",", ":"), allow_nan=False) for one in sets)
         lines.append(f'"{name}": [\n{rows}\n]')
     pathlib.Path(script).with_suffix(".json").write_text("{" + ",\n".join(lines) + "}\n")
 

@@ -1,9 +1,8 @@
 //! Golden files of general reference libraries, and our figures held against theirs.
 
 use serde_json::Value;
-use server::stats::Cannot;
 use server::stats::incomplete::complete;
-use std::fmt::Debug;
+use std::fmt::{Debug, Display};
 
 /// Of the reference figure; the golden files have ten digits.
 const RELATIVE: f64 = 1e-8;
@@ -62,10 +61,10 @@ pub struct Check {
 
 impl Check {
     /// Either figures on both sides, or a reason in words on ours and `null` on theirs.
-    pub fn hold<T: Debug>(
+    pub fn hold<T: Debug, E: Debug + Display>(
         &mut self,
         what: &Value,
-        ours: Result<T, Cannot>,
+        ours: Result<T, E>,
         theirs: &Value,
         figures: impl Fn(&T) -> Vec<Figure>,
     ) {
