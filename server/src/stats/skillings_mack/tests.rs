@@ -23,6 +23,8 @@ fn what_can_not_be_ranked_is_said() {
 }
 
 proptest! {
+    /// No published example is at hand, and neither SciPy nor statsmodels has the test: without gaps it is held to
+    /// Friedman's, with gaps to its definition by NumPy on 500 sets (`tests/reference/ranks.py`).
     #[test]
     fn without_gaps_it_is_friedmans_statistic(cells in prop::collection::vec(1i32..10, 20)) {
         let rows: Vec<Vec<f64>> = cells.chunks(4).map(|row| row.iter().map(|&c| f64::from(c)).collect()).collect();
