@@ -10,6 +10,7 @@ pub mod pairs;
 pub mod record;
 pub mod rules;
 pub mod shell;
+pub mod tasters;
 pub mod text;
 pub mod together;
 pub mod ways;
@@ -139,8 +140,7 @@ pub fn pool(classes: &[(Record, Digest)]) -> Pool {
     let (lines, compared) = std::thread::scope(|scope| {
         // Half of the work each.
         let lines = scope.spawn(|| way_lines(&parts, &ways, &scales));
-        let pairs =
-            judged.map(|at| pairs::pairs(&together::tasters(&parts, ways.len(), at), &ways, &scales[at]));
+        let pairs = judged.map(|at| pairs::pairs(&parts, &ways, (at, &scales[at])));
         let rules =
             rules::rules(&parts, &ways, judged.unwrap_or(0), judged.map_or("", |at| &scales[at].name));
         let together = together::together(&parts, &ways, &scales);
@@ -184,8 +184,8 @@ fn class_line(place: usize, record: &Record, mut ways: Vec<usize>) -> ClassLine 
 fn judged_by(classes: &[Class<'_>], scales: &[Scale]) -> Option<usize> {
     let scored = |at: usize| -> usize {
         let own =
-            classes.iter().filter_map(|c| Some(&c.digest.means[c.scales.iter().position(|&s| s == at)?]));
-        own.flatten().flatten().flatten().count()
+            classes.iter().filter_map(|c| Some(&c.digest.points[c.scales.iter().position(|&s| s == at)?]));
+        own.flatten().flatten().flatten().flatten().count()
     };
     let by_name = |at: &usize| scales[*at].name.to_lowercase() == JUDGED_BY;
     let most = |places: Vec<usize>| places.into_iter().rev().max_by_key(|&at| scored(at));

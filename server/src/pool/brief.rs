@@ -26,23 +26,29 @@ fn label(pool: &Pool, way: usize) -> String {
 
 /// In what the ways differ, and in what no difference is shown.
 fn together(pool: &Pool) -> Vec<String> {
-    let (mut shown, mut not) = (Vec::new(), Vec::new());
+    let (mut shown, mut not, mut apart) = (Vec::new(), Vec::new(), Vec::new());
     for found in &pool.together {
-        let Some(of_all) = found.p_of_all else { continue };
+        if found.p_of_all.is_none() {
+            continue;
+        }
         let (name, n) = (&found.attribute.name, many(found.tasters, "taster"));
-        match (&found.means[..], of_all <= SIGNIFICANCE) {
+        match (&found.means[..], found.shown()) {
             ([first, .., last], true) => shown.push(format!(
                 "{name} ({} above {} by {}, {n})",
                 label(pool, first.way),
                 label(pool, last.way),
                 points(first.adjusted_mean - last.adjusted_mean)
             )),
+            _ if found.moved() => apart.push(name.clone()),
             _ => not.push(format!("{name} ({n})")),
         }
     }
     let mut lines = Vec::new();
     if !shown.is_empty() {
         lines.push(format!("The ways differ in {}.", list(&shown)));
+    }
+    if !apart.is_empty() {
+        lines.push(format!("The classes do not agree on how the ways differ in {}.", list(&apart)));
     }
     if !not.is_empty() {
         lines.push(format!("No difference between the ways is shown in {}.", list(&not)));
@@ -53,18 +59,23 @@ fn together(pool: &Pool) -> Vec<String> {
 /// Whether it mattered how one leaf was steeped.
 fn one_leaf(pool: &Pool, pair: &Pair) -> Option<String> {
     let of_all = pair.p_of_all?;
-    let leaf = pool.ways.iter().find(|line| line.way.way == pair.first)?.way.known.as_ref()?.leaf.clone();
-    let (first, second) = (pair.first, pair.second);
-    let (above, below) = if pair.all.mean > 0.0 { (first, second) } else { (second, first) };
+    let known = |way: usize| pool.ways.iter().find(|line| line.way.way == way)?.way.known.as_ref();
+    let leaf = &known(pair.first)?.leaf;
+    let way = |way: usize| known(way).map_or(String::new(), |known| format!("way {way} ({})", known.rule()));
+    let (above, below) = match pair.all.mean > 0.0 {
+        true => (pair.first, pair.second),
+        false => (pair.second, pair.first),
+    };
+    let (above, below) = (way(above), way(below));
     let (name, by) = (&pair.attribute.name, points(pair.all.mean));
-    Some(match (pair.shown(), of_all <= SIGNIFICANCE) {
-        (true, _) => format!("{leaf}: way {above} is above way {below} in {name} by {by}."),
-        (false, true) => format!(
-            "{leaf}: way {above} came out above way {below} in {name} by {by}, but not alike in all classes."
-        ),
-        (false, false) => {
-            format!("{leaf}: no difference between way {first} and way {second} is shown in {name}.")
-        }
+    Some(if pair.shown() {
+        format!("{leaf}: {above} is above {below} in {name} by {by}.")
+    } else if pair.moved() && !pair.one_way() {
+        format!("{leaf}: the classes do not agree whether {above} or {below} is higher in {name}.")
+    } else if of_all <= SIGNIFICANCE {
+        format!("{leaf}: {above} was above {below} in {name} in each class, but not by as much in all.")
+    } else {
+        format!("{leaf}: no difference between {above} and {below} is shown in {name}.")
     })
 }
 

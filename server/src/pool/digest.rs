@@ -1,8 +1,7 @@
-//! One class worked up for pooling: counts and figures of every cup and attribute, and each taster's mean of each tea.
+//! One class worked up for pooling: counts and figures of every cup and attribute, and what each taster gave.
 
 use super::record::Record;
 use crate::stats::describe::{Description, describe};
-use crate::summary::findings::data::CUPS_SCORED;
 use protocol::Strength;
 
 /// How often each number of points was given, in their order.
@@ -35,10 +34,8 @@ impl Counts {
 pub struct Digest {
     /// For each tea, steep and attribute what was given.
     pub cups: Vec<Vec<Vec<Cell>>>,
-    /// For each attribute, seat and tea the mean over the steeps at which all teas of the class were scored, as the review
-    /// of one class compares teas: none if the seat scored fewer than [`CUPS_SCORED`] of them, and set to the level of
-    /// all of them where it left some out.
-    pub means: Vec<Vec<Vec<Option<f64>>>>,
+    /// For each attribute, seat, tea and steep what was given.
+    pub points: Vec<Vec<Vec<Vec<Option<i32>>>>>,
     /// For each tea and steep the strength votes, each with the points of the same sheet.
     pub votes: Vec<Vec<Vec<Vote>>>,
 }
@@ -68,10 +65,13 @@ impl Digest {
         let by_steep = |tea: &crate::class::Tea| vec![vec![Cell::default(); width]; tea.steep_s.len()];
         let mut cups: Vec<Vec<Vec<Cell>>> = teas.iter().map(by_steep).collect();
         let mut votes: Vec<Vec<Vec<Vote>>> = teas.iter().map(|t| vec![Vec::new(); t.steep_s.len()]).collect();
+        let of_seat: Vec<Vec<Option<i32>>> = teas.iter().map(|t| vec![None; t.steep_s.len()]).collect();
+        let mut given = vec![vec![of_seat; record.seats.len()]; width];
         for (filled, points) in record.filled() {
             let steep = filled.steep as usize - 1;
             for (attribute, points) in points.iter().enumerate().filter_map(|(a, p)| Some((a, (*p)?))) {
                 cups[filled.tea][steep][attribute].counts.add(points, 1);
+                given[attribute][filled.seat][filled.tea][steep] = Some(points);
             }
             if let Some(strength) = filled.strength {
                 votes[filled.tea][steep].push(Vote { strength, points: points.to_vec() });
@@ -80,67 +80,6 @@ impl Digest {
         for cell in cups.iter_mut().flatten().flatten() {
             cell.figures = cell.counts.figures();
         }
-        let means = means(record, &cups);
-        Self { cups, means, votes }
-    }
-}
-
-/// What one seat gave one tea for one attribute at the steeps that count.
-#[derive(Clone, Copy, Default)]
-struct Given {
-    points: i64,
-    levels: f64,
-    steeps: usize,
-}
-
-fn means(record: &Record, cups: &[Vec<Vec<Cell>>]) -> Vec<Vec<Vec<Option<f64>>>> {
-    let width = record.class.sheet.attributes.len();
-    let levels: Vec<Vec<Option<f64>>> = (0..width).map(|attribute| levels(cups, attribute)).collect();
-    let mut given = vec![vec![vec![Given::default(); cups.len()]; record.seats.len()]; width];
-    for (filled, points) in record.filled() {
-        for (attribute, points) in points.iter().enumerate() {
-            let level = levels[attribute].get(filled.steep as usize - 1).copied().flatten();
-            if let (Some(points), Some(level)) = (*points, level) {
-                let given = &mut given[attribute][filled.seat][filled.tea];
-                given.points += i64::from(points);
-                given.levels += level;
-                given.steeps += 1;
-            }
-        }
-    }
-    let of_attribute = |(seats, levels): (&Vec<Vec<Given>>, &Vec<Option<f64>>)| {
-        let levels: Vec<f64> = levels.iter().copied().flatten().collect();
-        seats.iter().map(|teas| teas.iter().map(|given| given.mean(&levels)).collect()).collect()
-    };
-    given.iter().zip(&levels).map(of_attribute).collect()
-}
-
-/// By steep the mean of all scores of an attribute there; `None` where not every tea that was scored at all was scored.
-fn levels(cups: &[Vec<Vec<Cell>>], attribute: usize) -> Vec<Option<f64>> {
-    let of = |steep: &Vec<Cell>| steep[attribute].figures;
-    let scored: Vec<&Vec<Vec<Cell>>> =
-        cups.iter().filter(|steeps| steeps.iter().any(|steep| of(steep).is_some())).collect();
-    let level = |steep: usize| {
-        let all: Option<Vec<Description>> =
-            scored.iter().map(|steeps| steeps.get(steep).and_then(of)).collect();
-        let (sum, n) =
-            all?.iter().fold((0.0, 0.0), |(sum, n), f| (sum + f.mean * f.n as f64, n + f.n as f64));
-        (n > 0.0).then(|| sum / n)
-    };
-    (0..scored.iter().map(|steeps| steeps.len()).min().unwrap_or(0)).map(level).collect()
-}
-
-impl Given {
-    /// As [`crate::summary::findings::data::Attribute::compared`] has it.
-    fn mean(&self, levels: &[f64]) -> Option<f64> {
-        let (n, all) = (self.steeps as f64, levels.len() as f64);
-        if self.steeps == 0 || n < CUPS_SCORED * all {
-            return None;
-        }
-        let mean = self.points as f64 / n;
-        if self.steeps == levels.len() {
-            return Some(mean);
-        }
-        Some(mean + (levels.iter().sum::<f64>() / all - self.levels / n))
+        Self { cups, points: given, votes }
     }
 }

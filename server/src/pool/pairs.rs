@@ -5,13 +5,17 @@
 
 mod words;
 
-use super::together::{Taster, Test};
+use super::Class;
+use super::tasters::{Compared, Taster, compared};
+use super::together::Test;
 use super::ways::{Scale, Way};
+use crate::stats::Cannot;
 use crate::stats::anova::one_way;
 use crate::stats::dist::TReach;
 use crate::stats::interval::{CONFIDENCE, SIGNIFICANCE};
 use crate::stats::multiple::holm;
 use crate::stats::stratified::{Strata, Stratified};
+use crate::stats::wilcoxon::wilcoxon;
 use serde::Serialize;
 use std::cmp::Ordering;
 
@@ -26,9 +30,15 @@ pub struct Pair {
     pub same_leaf: bool,
     /// The attribute.
     pub attribute: Scale,
+    /// The steeps that go in: those at which both were scored in every class that has both; empty where the classes have
+    /// none in common, and each goes by its own.
+    pub steeps: Vec<usize>,
     /// First less second over all classes, each class a block: mean of the tasters, its spread that within the classes.
     pub all: Difference,
-    /// Two-sided p of the t test of that; `null` when there are too few scores.
+    /// Which test `p` is of: "t within classes"; "exact signed ranks" where the tasters of each class are all alike; "t of the
+    /// classes' means" where each class has one taster; `null` when there are too few scores.
+    pub test: Option<String>,
+    /// Its two-sided p; `null` when there are too few scores.
     pub p: Option<f64>,
     /// The same with all pairs looked at (Holm).
     pub p_of_all: Option<f64>,
@@ -106,8 +116,14 @@ impl Pair {
         here && (!self.moved() || self.by_class_means.is_some_and(|means| means.p_of_all <= SIGNIFICANCE))
     }
 
+    /// Whether the difference goes the same way in all classes.
+    pub fn one_way(&self) -> bool {
+        self.classes.iter().all(|class| class.here.mean > 0.0)
+            || self.classes.iter().all(|class| class.here.mean < 0.0)
+    }
+
     /// Whether the difference moved from class to class more than chance would have it.
-    fn moved(&self) -> bool {
+    pub fn moved(&self) -> bool {
         self.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE)
     }
 }
@@ -131,13 +147,13 @@ struct Draft {
 }
 
 /// Every pair of ways that somebody has scored both, on one attribute.
-pub fn pairs(tasters: &[Taster], ways: &[Way], scale: &Scale) -> Vec<Pair> {
+pub fn pairs(classes: &[Class<'_>], ways: &[Way], scale: (usize, &Scale)) -> Vec<Pair> {
     // A confidence between 0 and 1 is always taken.
     let Ok(mut reach) = TReach::new(CONFIDENCE) else { return Vec::new() };
     let mut found = Vec::new();
     for first in 0..ways.len() {
         for second in first + 1..ways.len() {
-            found.extend(draft(tasters, &ways[first], &ways[second], scale, &mut reach));
+            found.extend(draft(classes, &ways[first], &ways[second], scale, &mut reach));
         }
     }
     let p: Vec<f64> = found.iter().filter_map(|draft| draft.pair.p).collect();
@@ -159,10 +175,10 @@ pub fn pairs(tasters: &[Taster], ways: &[Way], scale: &Scale) -> Vec<Pair> {
 }
 
 /// The differences of the tasters who scored both, class by class.
-fn by_class(tasters: &[Taster], first: usize, second: usize) -> Vec<(usize, Vec<f64>)> {
+fn by_class(tasters: &[Taster]) -> Vec<(usize, Vec<f64>)> {
     let mut groups: Vec<(usize, Vec<f64>)> = Vec::new();
     for taster in tasters {
-        let (Some(a), Some(b)) = (taster.means[first], taster.means[second]) else { continue };
+        let [Some(a), Some(b)] = taster.means[..] else { continue };
         match groups.last_mut().filter(|(class, _)| *class == taster.class) {
             Some((_, differences)) => differences.push(a - b),
             None => groups.push((taster.class, vec![a - b])),
@@ -171,8 +187,15 @@ fn by_class(tasters: &[Taster], first: usize, second: usize) -> Vec<(usize, Vec<
     groups
 }
 
-fn draft(tasters: &[Taster], first: &Way, second: &Way, scale: &Scale, reach: &mut TReach) -> Option<Draft> {
-    let groups = by_class(tasters, first.way - 1, second.way - 1);
+fn draft(
+    classes: &[Class<'_>],
+    first: &Way,
+    second: &Way,
+    scale: (usize, &Scale),
+    reach: &mut TReach,
+) -> Option<Draft> {
+    let Compared { steeps, tasters } = compared(classes, &[first.way - 1, second.way - 1], scale.0);
+    let groups = by_class(&tasters);
     let mut all = Strata::default();
     let mut classes = Vec::new();
     for (class, differences) in &groups {
@@ -182,8 +205,14 @@ fn draft(tasters: &[Taster], first: &Way, second: &Way, scale: &Scale, reach: &m
         let (here, so_far) = (difference(&here, reach)?, difference(&all, reach)?);
         classes.push(InClass { class: class + 1, here, so_far });
     }
-    let test = all.stratified(reach);
     let groups: Vec<Vec<f64>> = groups.into_iter().map(|(_, differences)| differences).collect();
+    let by_class_means = by_class_means(&groups, reach);
+    let test = match (all.stratified(reach), by_class_means) {
+        (Ok(found), _) => Ok(("t within classes", found.p)),
+        (Err(Cannot::NoSpread), _) => wilcoxon(&groups.concat()).map(|found| ("exact signed ranks", found.p)),
+        (Err(Cannot::NoFreedom), Some(means)) => Ok(("t of the classes' means", means.p)),
+        (Err(why), _) => Err(why),
+    };
     let moves = one_way(&groups).ok().map(|found| Test {
         statistic: found.between.f,
         df: found.between.df,
@@ -194,12 +223,14 @@ fn draft(tasters: &[Taster], first: &Way, second: &Way, scale: &Scale, reach: &m
         first: first.way,
         second: second.way,
         same_leaf: first.same_leaf(second),
-        attribute: scale.clone(),
+        attribute: scale.1.clone(),
+        steeps,
         all: difference(&all, reach)?,
-        p: test.as_ref().ok().map(|t| t.p),
+        p: test.as_ref().ok().map(|(_, p)| *p),
+        test: test.as_ref().ok().map(|(name, _)| (*name).into()),
         p_of_all: None,
         moves,
-        by_class_means: by_class_means(&groups, reach),
+        by_class_means,
         favours: None,
         classes,
         words: String::new(),

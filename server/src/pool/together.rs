@@ -5,14 +5,17 @@
 //! two tasters.
 
 use super::Class;
+use super::tasters::{Compared, compared, scored};
 use super::ways::{Scale, Way};
-use crate::stats::additive::additive;
-use crate::stats::interval::SIGNIFICANCE;
+use crate::stats::additive::{AdjustedTea, in_classes};
+use crate::stats::anova::Effect;
+use crate::stats::interval::{CONFIDENCE, SIGNIFICANCE};
 use crate::stats::letters::letters;
 use crate::stats::multiple::holm;
 use crate::stats::skillings_mack::skillings_mack;
-use crate::summary::findings::sentences::say::{many, p as chance};
+use crate::summary::findings::sentences::say::{many, p as chance, steeps};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// Ways that tasters have scored against one another, on one attribute.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -21,18 +24,23 @@ pub struct Together {
     pub attribute: Scale,
     /// The numbers of the ways.
     pub ways: Vec<usize>,
+    /// The steeps that go in: those at which all these ways were scored, in every class that compares two of them; empty
+    /// where the classes have none in common, and each goes by its own.
+    pub steeps: Vec<usize>,
     /// How many classes they were scored in.
     pub classes: usize,
     /// How many tasters.
     pub tasters: usize,
     /// Each way's mean, best first; empty when there are too few scores.
     pub means: Vec<Mean>,
-    /// Whether the ways differ at all, each taster's level taken out (additive model, F test); `null` when there are too
-    /// few scores.
+    /// Whether the ways differ at all, each taster's level taken out (additive model, F test against the spread within the
+    /// classes); `null` when there are too few scores.
     pub by_points: Option<Test>,
     /// The p of that with all comparisons looked at (Holm).
     pub p_of_all: Option<f64>,
-    /// The same by ranks (Skillings–Mack).
+    /// Whether the differences move from class to class (F test of way × class); `null` when it can't be told.
+    pub moves: Option<Test>,
+    /// The same as `by_points` by ranks (Skillings–Mack).
     pub by_ranks: Option<Test>,
     /// What was found, in words.
     pub words: String,
@@ -73,22 +81,33 @@ pub struct Test {
 pub fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<Together> {
     let mut all = Vec::new();
     for (at, scale) in scales.iter().enumerate() {
-        let tasters = tasters(classes, ways.len(), at);
-        for group in linked(&tasters, ways.len()) {
-            all.push(compare(scale, &group, &tasters));
+        for group in linked(&scored(classes, at), ways.len()) {
+            all.push(compare(classes, (at, scale), &group));
         }
     }
     let p: Vec<f64> = all.iter().filter_map(|(found, _)| Some(found.by_points?.p)).collect();
     let mut of_all = holm(&p).unwrap_or_default().into_iter();
     let tell = |(mut found, why): (Together, Option<String>)| {
         found.p_of_all = found.by_points.and_then(|_| of_all.next());
-        if found.p_of_all.is_none_or(|p| p > SIGNIFICANCE) {
+        if !found.shown() {
             found.means.iter_mut().for_each(|mean| mean.letters = "a".into());
         }
         found.words = words(&found, p.len(), why);
         found
     };
     all.into_iter().map(tell).collect()
+}
+
+impl Together {
+    /// Whether the ways are shown to differ, all comparisons looked at, and alike in all classes.
+    pub fn shown(&self) -> bool {
+        self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE) && !self.moved()
+    }
+
+    /// Whether the differences are shown to move from class to class.
+    pub fn moved(&self) -> bool {
+        self.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE)
+    }
 }
 
 fn words(found: &Together, looked_at: usize, why: Option<String>) -> String {
@@ -103,16 +122,23 @@ fn words(found: &Together, looked_at: usize, why: Option<String>) -> String {
             why.map_or(String::new(), |why| format!(": {why}"))
         );
     };
-    let shown =
-        if of_all <= SIGNIFICANCE { "the ways differ" } else { "no difference between the ways is shown" };
+    let verdict = match (of_all <= SIGNIFICANCE, found.moved()) {
+        (true, true) => "the ways differ, but not alike from class to class: look at each class",
+        (true, false) => "the ways differ",
+        (false, true) => "the classes do not agree on how the ways differ: look at each class",
+        (false, false) => "no difference between the ways is shown",
+    };
     let looked = if looked_at > 1 {
         format!("; {} allowing for {looked_at} tests", chance(of_all))
     } else {
         String::new()
     };
+    let moves = found.moves.map_or(String::new(), |moves| {
+        format!("; from class to class F {:.2} on {}, {}", moves.statistic, moves.df, chance(moves.p))
+    });
+    let (from, apart) = (at_steeps(&found.steeps), highest.adjusted_mean - lowest.adjusted_mean);
     format!(
-        "{name}: {shown}; highest and lowest lie {:.2} points apart ({of}; F {:.2} on {} and {}, {}{looked})",
-        highest.adjusted_mean - lowest.adjusted_mean,
+        "{name}: {verdict}; highest and lowest lie {apart:.2} points apart{from} ({of}; F {:.2} on {} and {}, {}{looked}{moves})",
         test.statistic,
         test.df,
         test.df_below.unwrap_or(0),
@@ -120,42 +146,18 @@ fn words(found: &Together, looked_at: usize, why: Option<String>) -> String {
     )
 }
 
-/// A taster: the class's number, and the mean of every way that was scored.
-pub struct Taster {
-    /// The class, counted from 0.
-    pub class: usize,
-    /// By way.
-    pub means: Vec<Option<f64>>,
-}
-
-/// Everybody who scored an attribute.
-pub fn tasters(classes: &[Class<'_>], ways: usize, scale: usize) -> Vec<Taster> {
-    let mut all = Vec::new();
-    for (number, class) in classes.iter().enumerate() {
-        let Some(own) = class.scales.iter().position(|&s| s == scale) else { continue };
-        for teas in &class.digest.means[own] {
-            let mut sums = vec![(0.0, 0.0); ways];
-            for (&way, mean) in class.ways.iter().zip(teas) {
-                if let Some(mean) = mean {
-                    sums[way] = (sums[way].0 + mean, sums[way].1 + 1.0);
-                }
-            }
-            if sums.iter().any(|s| s.1 > 0.0) {
-                let means = sums.into_iter().map(|(sum, n)| (n > 0.0).then(|| sum / n)).collect();
-                all.push(Taster { class: number, means });
-            }
-        }
-    }
-    all
+/// ", at steeps 1 to 3".
+pub fn at_steeps(places: &[usize]) -> String {
+    let places: Vec<u32> = places.iter().filter_map(|&steep| u32::try_from(steep).ok()).collect();
+    if places.is_empty() { String::new() } else { format!(" at {}", steeps(&places)) }
 }
 
 /// The sets of two ways or more that hang together through tasters who scored both.
-fn linked(tasters: &[Taster], ways: usize) -> Vec<Vec<usize>> {
+fn linked(tasters: &[BTreeSet<usize>], ways: usize) -> Vec<Vec<usize>> {
     let mut set: Vec<usize> = (0..ways).collect();
-    for taster in tasters {
-        let scored: Vec<usize> = (0..ways).filter(|&w| taster.means[w].is_some()).collect();
-        for pair in scored.windows(2) {
-            let (kept, gone) = (set[pair[0]], set[pair[1]]);
+    for scored in tasters {
+        for (a, b) in scored.iter().zip(scored.iter().skip(1)) {
+            let (kept, gone) = (set[*a], set[*b]);
             if kept != gone {
                 set.iter_mut().filter(|s| **s == gone).for_each(|s| *s = kept);
             }
@@ -166,52 +168,52 @@ fn linked(tasters: &[Taster], ways: usize) -> Vec<Vec<usize>> {
 }
 
 /// A comparison without its words, and why it has no test.
-fn compare(scale: &Scale, group: &[usize], tasters: &[Taster]) -> (Together, Option<String>) {
-    let of_group = |t: &Taster| -> Vec<Option<f64>> { group.iter().map(|&w| t.means[w]).collect() };
-    let taking_part: Vec<&Taster> =
-        tasters.iter().filter(|t| of_group(t).iter().any(Option::is_some)).collect();
-    let rows: Vec<Vec<Option<f64>>> = taking_part.iter().map(|t| of_group(t)).collect();
-    let mut classes: Vec<usize> = taking_part.iter().map(|t| t.class).collect();
-    classes.dedup();
+fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (Together, Option<String>) {
+    let Compared { steeps, tasters } = compared(classes, group, scale.0);
+    let rows: Vec<Vec<Option<f64>>> = tasters.iter().map(|t| t.means.clone()).collect();
+    let of_rows: Vec<usize> = tasters.iter().map(|t| t.class).collect();
+    let of_classes: BTreeSet<usize> = of_rows.iter().copied().collect();
     let ranks = skillings_mack(&rows).ok();
     let by_ranks = ranks.map(|r| Test { statistic: r.chi_squared, df: r.df, df_below: None, p: r.p });
     let mut found = Together {
-        attribute: scale.clone(),
+        attribute: scale.1.clone(),
         ways: group.iter().map(|w| w + 1).collect(),
-        classes: classes.len(),
+        steeps,
+        classes: of_classes.len(),
         tasters: rows.len(),
         means: Vec::new(),
         by_points: None,
         p_of_all: None,
+        moves: None,
         by_ranks,
         words: String::new(),
     };
-    match additive(&rows, 1.0 - SIGNIFICANCE) {
+    let (model, moves) = match in_classes(&rows, &of_rows, CONFIDENCE) {
         Err(why) => return (found, Some(why.to_string())),
-        Ok(model) => {
-            let test = model.tea_given_taster;
-            let differs = |i: usize, j: usize| {
-                model.pairs.pairs.iter().any(|p| (p.first, p.second) == (i.min(j), i.max(j)) && p.differs)
-            };
-            let values: Vec<f64> = model.teas.iter().map(|t| t.adjusted_mean).collect();
-            let letters = letters(&values, differs);
-            found.means = group
-                .iter()
-                .zip(&model.teas)
-                .zip(letters)
-                .map(|((way, tea), letters)| Mean {
-                    way: way + 1,
-                    n: tea.n,
-                    mean: tea.plain_mean,
-                    adjusted_mean: tea.adjusted_mean,
-                    standard_error: tea.standard_error,
-                    letters,
-                })
-                .collect();
-            found.means.sort_by(|a, b| b.adjusted_mean.total_cmp(&a.adjusted_mean));
-            found.by_points =
-                Some(Test { statistic: test.f, df: test.df, df_below: Some(model.residual.df), p: test.p });
-        }
-    }
+        Ok(model) => model,
+    };
+    let test = |effect: Effect| Test {
+        statistic: effect.f,
+        df: effect.df,
+        df_below: Some(model.residual.df),
+        p: effect.p,
+    };
+    let differs = |i: usize, j: usize| {
+        model.pairs.pairs.iter().any(|p| (p.first, p.second) == (i.min(j), i.max(j)) && p.differs)
+    };
+    let values: Vec<f64> = model.teas.iter().map(|t| t.adjusted_mean).collect();
+    let letters = letters(&values, differs);
+    let mean = |((way, tea), letters): ((&usize, &AdjustedTea), String)| Mean {
+        way: way + 1,
+        n: tea.n,
+        mean: tea.plain_mean,
+        adjusted_mean: tea.adjusted_mean,
+        standard_error: tea.standard_error,
+        letters,
+    };
+    found.means = group.iter().zip(&model.teas).zip(letters).map(mean).collect();
+    found.means.sort_by(|a, b| b.adjusted_mean.total_cmp(&a.adjusted_mean));
+    found.by_points = Some(test(model.tea_given_taster));
+    found.moves = moves.map(test);
     (found, None)
 }

@@ -44,36 +44,132 @@ pub struct AdjustedTea {
 
 /// The model of a table that may have gaps; all teas linked through tasters, and more scores than unknowns.
 pub fn additive(rows: &[Vec<Option<f64>>], confidence: f64) -> Result<Additive, Cannot> {
-    let (tasters, teas) = linked(rows, 1)?;
-    let all: Vec<f64> = tasters.iter().flat_map(|t| t.scores.iter().copied()).collect();
-    if sums::all_equal(all.iter().copied()) {
-        return Err(Cannot::AllEqual);
+    Fitted::of(rows)?.told(None, confidence)
+}
+
+/// The additive model where tasters sit in classes (`class` of each row): what the teas' differences have between the
+/// classes is no part of what is left over, so that the tests speak for these classes; and whether they differ from class
+/// to class, by the F test of tea × class. That is `None` with one class, or where the classes by themselves leave nothing
+/// over; then the model is the plain one.
+pub fn in_classes(
+    rows: &[Vec<Option<f64>>],
+    class: &[usize],
+    confidence: f64,
+) -> Result<(Additive, Option<Effect>), Cannot> {
+    let fitted = Fitted::of(rows)?;
+    let whole = fitted.left_over()?;
+    let mut classes = class.to_vec();
+    classes.sort_unstable();
+    classes.dedup();
+    let (mut squares, mut df) = (0.0, 0);
+    for of in &classes {
+        let own: Vec<Vec<Option<f64>>> =
+            rows.iter().zip(class).filter(|(_, c)| *c == of).map(|(row, _)| row.clone()).collect();
+        let scored: Vec<usize> =
+            (0..fitted.teas).filter(|&tea| own.iter().any(|row| row[tea].is_some())).collect();
+        let own: Vec<Vec<Option<f64>>> =
+            own.iter().map(|row| scored.iter().map(|&tea| row[tea]).collect()).collect();
+        match Fitted::of(&own).and_then(|fitted| fitted.left_over()) {
+            Ok(left) => (squares, df) = (squares + left.squares, df + left.df),
+            // One taster, one tea, or as many unknowns as scores: nothing is left over and nothing is lost.
+            Err(Cannot::Tasters(_) | Cannot::Teas(_) | Cannot::NoFreedom | Cannot::AllEqual) => {}
+            Err(Cannot::NothingLeft) => df += freedom(&own),
+            Err(why) => return Err(why),
+        }
     }
-    let df =
-        (all.len() + 1).checked_sub(teas + tasters.len()).filter(|&df| df > 0).ok_or(Cannot::NoFreedom)?;
-    let fit = Fit::of(&tasters, teas).ok_or(Cannot::Disconnected)?;
-    let left = fit.residual_squares(&tasters);
-    if sums::is_rounding(left, &all) {
-        return Err(Cannot::NothingLeft);
+    if classes.len() < 2 || df == 0 || df >= whole.df || sums::is_rounding(squares, &fitted.all) {
+        return Ok((fitted.told(None, confidence)?, None));
     }
-    let residual = Leftover::new(left, df);
-    let (means, variances) = fit.adjusted(&tasters);
-    let adjusted_tea = |tea: usize| {
-        let of_tea = |t: &Scored| t.teas.iter().position(|&other| other == tea).map(|at| t.scores[at]);
-        let scores: Vec<f64> = tasters.iter().filter_map(of_tea).collect();
-        let standard_error = (residual.mean_square * variances[tea]).sqrt();
-        let (plain_mean, adjusted_mean) = (sums::mean(&scores), means[tea]);
-        AdjustedTea { n: scores.len(), plain_mean, adjusted_mean, standard_error }
+    let within = Leftover::new(squares, df);
+    let moves = within.test((whole.squares - squares).max(0.0), whole.df - df)?;
+    Ok((fitted.told(Some(within), confidence)?, Some(moves)))
+}
+
+/// Scores less unknowns of a linked table.
+fn freedom(rows: &[Vec<Option<f64>>]) -> usize {
+    let scores = rows.iter().flatten().flatten().count();
+    let tasters = rows.iter().filter(|row| row.iter().any(Option::is_some)).count();
+    let teas = rows.first().map_or(0, Vec::len);
+    (scores + 1).saturating_sub(tasters + teas)
+}
+
+/// Each row's mean over all columns that anybody scored, what it lacks made up by the additive model row + column: as if
+/// the row had the columns' own differences in its gaps. A full row has its plain mean; so has one with gaps where columns
+/// fall into groups that no row links. `None` for a row without scores.
+pub fn row_means(rows: &[Vec<Option<f64>>]) -> Vec<Option<f64>> {
+    let width = rows.first().map_or(0, Vec::len);
+    let scored: Vec<usize> = (0..width).filter(|&c| rows.iter().any(|row| row[c].is_some())).collect();
+    let rows: Vec<Vec<Option<f64>>> =
+        rows.iter().map(|row| scored.iter().map(|&column| row[column]).collect()).collect();
+    let gaps = rows.iter().any(|row| row.iter().any(Option::is_none) && row.iter().any(Option::is_some));
+    let fit = linked(&rows, 1).ok().filter(|_| gaps).and_then(|(rows, columns)| Fit::of(&rows, columns));
+    let mean = |row: &Vec<Option<f64>>| {
+        let (columns, scores): (Vec<usize>, Vec<f64>) =
+            row.iter().enumerate().filter_map(|(column, score)| Some((column, (*score)?))).unzip();
+        let plain = (!scores.is_empty()).then(|| sums::mean(&scores))?;
+        let Some(fit) = fit.as_ref().filter(|_| columns.len() < row.len()) else { return Some(plain) };
+        let own = sums::mean(&columns.iter().map(|&column| fit.effects[column]).collect::<Vec<_>>());
+        Some(plain + (sums::mean(&fit.effects) - own))
     };
-    let apart = |i: usize, j: usize| (residual.mean_square * fit.contrast_variance(i, j)).sqrt();
-    Ok(Additive {
-        scores: all.len(),
-        tasters: tasters.len(),
-        teas: (0..teas).map(adjusted_tea).collect(),
-        tea_given_taster: residual.test(fit.tea_squares(), teas - 1)?,
-        residual,
-        pairs: tukey::pairs(&means, df, confidence, apart)?,
-    })
+    rows.iter().map(mean).collect()
+}
+
+/// A table with its least-squares solution.
+struct Fitted {
+    tasters: Vec<Scored>,
+    teas: usize,
+    all: Vec<f64>,
+    fit: Fit,
+}
+
+impl Fitted {
+    fn of(rows: &[Vec<Option<f64>>]) -> Result<Self, Cannot> {
+        let (tasters, teas) = linked(rows, 1)?;
+        let all: Vec<f64> = tasters.iter().flat_map(|t| t.scores.iter().copied()).collect();
+        if sums::all_equal(all.iter().copied()) {
+            return Err(Cannot::AllEqual);
+        }
+        let fit = Fit::of(&tasters, teas).ok_or(Cannot::Disconnected)?;
+        Ok(Self { tasters, teas, all, fit })
+    }
+
+    fn left_over(&self) -> Result<Leftover, Cannot> {
+        let unknowns = self.teas + self.tasters.len();
+        let df = (self.all.len() + 1).checked_sub(unknowns).filter(|&df| df > 0).ok_or(Cannot::NoFreedom)?;
+        let left = self.fit.residual_squares(&self.tasters);
+        if sums::is_rounding(left, &self.all) {
+            return Err(Cannot::NothingLeft);
+        }
+        Ok(Leftover::new(left, df))
+    }
+
+    /// The model against what it leaves over, or against `residual`.
+    fn told(&self, residual: Option<Leftover>, confidence: f64) -> Result<Additive, Cannot> {
+        let Self { tasters, teas, all, fit } = self;
+        let teas = *teas;
+        let residual = match residual {
+            Some(residual) => residual,
+            None => self.left_over()?,
+        };
+        let df = residual.df;
+        let (means, variances) = fit.adjusted(tasters);
+        let adjusted_tea = |tea: usize| {
+            let of_tea = |t: &Scored| t.teas.iter().position(|&other| other == tea).map(|at| t.scores[at]);
+            let scores: Vec<f64> = tasters.iter().filter_map(of_tea).collect();
+            let standard_error = (residual.mean_square * variances[tea]).sqrt();
+            let (plain_mean, adjusted_mean) = (sums::mean(&scores), means[tea]);
+            AdjustedTea { n: scores.len(), plain_mean, adjusted_mean, standard_error }
+        };
+        let apart = |i: usize, j: usize| (residual.mean_square * fit.contrast_variance(i, j)).sqrt();
+        Ok(Additive {
+            scores: all.len(),
+            tasters: tasters.len(),
+            teas: (0..teas).map(adjusted_tea).collect(),
+            tea_given_taster: residual.test(fit.tea_squares(), teas - 1)?,
+            residual,
+            pairs: tukey::pairs(&means, df, confidence, apart)?,
+        })
+    }
 }
 
 /// The least-squares solution.

@@ -1,61 +1,87 @@
-//! What was found between two ways, in words.
+//! What was found between two ways, in words: the verdict first, then its figures, then the classes.
 
-use super::{ByClassMeans, Difference, Pair, Steeps};
+use super::{ByClassMeans, Difference, InClass, Pair, Steeps};
+use crate::pool::together::at_steeps;
 use crate::pool::ways::Way;
 use crate::stats::interval::SIGNIFICANCE;
-use crate::summary::findings::sentences::say::{many, p as chance, plus};
+use crate::summary::findings::sentences::say::{fine, many, p as chance, plus};
 
 /// So many classes are needed before their means are told as evidence: the interval of two spans nearly everything.
 const CLASSES_TOLD: usize = 3;
 
 /// One pair, one paragraph. `looked_at` is how many pairs were tested; `why` says why this one was not.
 pub fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Option<String>) -> String {
-    let Difference { n, mean, low, high } = pair.all;
-    let name = &pair.attribute.name;
-    let of = of(n, pair.classes.len());
-    let (Some(p), Some(of_all), Some(low), Some(high)) = (pair.p, pair.p_of_all, low, high) else {
-        let found = if n < 2 { "too few to tell".into() } else { format!("no test, {} points", plus(mean)) };
+    let Difference { n, mean, .. } = pair.all;
+    let (name, from) = (&pair.attribute.name, at_steeps(&pair.steeps));
+    let (one, other) = (first.label(), second.label());
+    let Some(of_all) = pair.p_of_all else {
+        let found =
+            if n < 2 { "too few to tell".into() } else { format!("no test, {} points{from}", plus(mean)) };
         let why = why.map_or(String::new(), |why| format!(": {why}"));
-        return format!("{} and {}: {found} by {name} ({of}){why}", first.label(), second.label());
+        return format!("{one} and {other}: {found} by {name} ({}){why}", of(n, pair.classes.len()));
     };
-    let looked = if looked_at > 1 {
-        format!("; {} allowing for {looked_at} pairs", chance(of_all))
-    } else {
-        String::new()
-    };
-    let p = chance(p);
-    let (above, below) = if mean > 0.0 { (first, second) } else { (second, first) };
-    let (near, far) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
-    let (above, below, size) = (above.label(), below.label(), mean.abs());
-    let head = if pair.shown() {
+    let (above, below, by) =
+        if mean < 0.0 { (&other, &one, fine(-mean)) } else { (&one, &other, fine(mean)) };
+    let verdict = if pair.shown() {
+        format!("{above} is above {below} in {name} by {by} points{from}")
+    } else if pair.moved() && !pair.one_way() {
         format!(
-            "{above} is above {below} in {name} by {size:.2} points (95 % interval {near:.2} to {far:.2}; {of}; {p}{looked})"
+            "{one} and {other}: the classes do not agree in {name}{}, so their mean of {} points{from} says little",
+            extremes(&pair.classes),
+            plus(mean)
         )
     } else if of_all <= SIGNIFICANCE {
         format!(
-            "{above} came out above {below} in {name} by {size:.2} points in these classes (95 % interval {near:.2} to {far:.2}; {of}; {p}{looked}), but not alike in all of them, so nothing is shown for another class"
+            "{above} was above {below} in {name} in each class, by {by} points{from} over all; by how much moves from \
+             class to class, so nothing is shown for another class"
         )
     } else {
         format!(
-            "{} and {}: no difference in {name} is shown, {} points (95 % interval {} to {}; {of}; {p}{looked}); it may still be there",
-            first.label(),
-            second.label(),
-            plus(mean),
-            plus(low),
-            plus(high)
+            "{one} and {other}: no difference in {name} is shown, {} points{from}; it may still be there",
+            plus(mean)
         )
     };
-    head + &steeps(pair, first, second) + &from_class_to_class(pair) + &each_class_once(pair)
+    // Where the verdict names the higher one first, its figures are those of the higher less the lower.
+    let turned = mean < 0.0 && of_all <= SIGNIFICANCE && (pair.shown() || pair.one_way());
+    format!("{verdict} ({})", figures(pair, looked_at, turned))
+        + &steeps(pair, first, second)
+        + &from_class_to_class(pair)
+        + &each_class_once(pair, turned)
 }
 
 /// How many, and where they sat.
 fn of(n: usize, classes: usize) -> String {
-    let tasters = many(n, "taster");
-    if classes == 1 {
-        format!("{tasters} in 1 class")
-    } else {
-        format!("{tasters} in {classes} classes, each class a block")
+    let in_classes = if classes == 1 { "1 class".to_string() } else { format!("{classes} classes") };
+    format!("{} in {in_classes}", many(n, "taster"))
+}
+
+/// The interval, how many and the probabilities.
+fn figures(pair: &Pair, looked_at: usize, turned: bool) -> String {
+    let mut parts = Vec::new();
+    match (pair.all.low, pair.all.high) {
+        (Some(low), Some(high)) if turned => {
+            parts.push(format!("95 % interval {} to {}", plus(-high), plus(-low)));
+        }
+        (Some(low), Some(high)) => parts.push(format!("95 % interval {} to {}", plus(low), plus(high))),
+        _ => {}
     }
+    parts.push(of(pair.all.n, pair.classes.len()));
+    parts.extend(pair.test.clone());
+    parts.extend(pair.p.map(chance));
+    if looked_at > 1 {
+        parts.extend(pair.p_of_all.map(|p| format!("{} allowing for {looked_at} pairs", chance(p))));
+    }
+    parts.join("; ")
+}
+
+/// The lowest and the highest class.
+fn extremes(classes: &[InClass]) -> String {
+    let by_mean = |a: &&InClass, b: &&InClass| a.here.mean.total_cmp(&b.here.mean);
+    let (Some(low), Some(high)) = (classes.iter().min_by(by_mean), classes.iter().max_by(by_mean)) else {
+        return String::new();
+    };
+    let (from, to) = (plus(low.here.mean), plus(high.here.mean));
+    format!(" (from {from} in class {} to {to} in class {})", low.class, high.class)
 }
 
 fn steeps(pair: &Pair, first: &Way, second: &Way) -> String {
@@ -77,22 +103,26 @@ fn from_class_to_class(pair: &Pair) -> String {
     let Some(moves) = pair.moves else { return String::new() };
     let figures = format!("(F {:.2}, {})", moves.statistic, chance(moves.p));
     if pair.moved() {
-        format!(". From class to class it moved more than chance would have it {figures}: look at each class")
+        format!(". It moved from class to class more than chance would have it {figures}: look at each class")
     } else {
-        format!(". From class to class it did not move more than chance would have it {figures}")
+        format!(". No movement from class to class is shown {figures}")
     }
 }
 
-fn each_class_once(pair: &Pair) -> String {
+fn each_class_once(pair: &Pair, turned: bool) -> String {
     match pair.by_class_means {
-        Some(ByClassMeans { classes, mean, low, high, p, p_of_all }) if classes >= CLASSES_TOLD => format!(
-            ". Each class counted once, as one of many that might be held: {} points (95 % interval {} to {}; {}; {} allowing for all pairs)",
-            plus(mean),
-            plus(low),
-            plus(high),
-            chance(p),
-            chance(p_of_all)
-        ),
+        Some(ByClassMeans { classes, mean, low, high, p, p_of_all }) if classes >= CLASSES_TOLD => {
+            let (mean, low, high) = if turned { (-mean, -high, -low) } else { (mean, low, high) };
+            format!(
+                ". Each class counted once, as one of many that might be held: {} points (95 % interval {} to {}; {}; {} allowing for \
+                 all pairs)",
+                plus(mean),
+                plus(low),
+                plus(high),
+                chance(p),
+                chance(p_of_all)
+            )
+        }
         _ => String::new(),
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::class::Tea;
 use crate::room::Room;
+use crate::stats::additive::row_means;
 use crate::summary::{Cup, served};
 use protocol::{Code, HostTime, Score};
 
@@ -137,29 +138,38 @@ pub struct Compared {
     pub columns: Vec<Vec<Option<f64>>>,
 }
 
+/// One mean for each row (what one taster gave one tea) over its columns (the steeps at which teas are compared), what is
+/// missing made up by [`row_means`]; none where fewer than [`CUPS_SCORED`] of them are scored.
+pub fn side_by_side(rows: &[Vec<Option<f64>>]) -> Vec<Option<f64>> {
+    let enough = |row: &Vec<Option<f64>>| {
+        let scored = row.iter().flatten().count();
+        scored > 0 && scored as f64 >= CUPS_SCORED * row.len() as f64
+    };
+    row_means(rows).into_iter().zip(rows).map(|(mean, row)| mean.filter(|_| enough(row))).collect()
+}
+
 impl Attribute {
     /// Some teas side by side, at one steep, or over all steeps that every one of them was served at and somebody scored: a
     /// tea of six steeps beside one of three is compared at three, since later steeps are other cups.
     ///
-    /// Where a taster left a steep out, the mean of the others is set to the level of all the steeps: each score counts as
-    /// its distance from the mean of all scores at its steep, and the mean of those means is added again. Without gaps that
-    /// is the plain mean.
+    /// Where a taster left a steep out, the mean of the others is set to the level of all the steeps, by the additive model
+    /// (tea of a taster) + steep: how the steeps differ is taken from those who scored them for the same tea, so that
+    /// neither mild tasters nor good teas at a steep tell on it. Without gaps that is the plain mean.
     pub fn compared(&self, teas: &[usize], steep: Option<u32>) -> Compared {
         let wanted = |s: &u32| steep.is_none_or(|wanted| *s == wanted);
         let shared = |s: &u32| teas.iter().all(|&tea| self.served[tea].contains(s));
+        let scored = |&s: &u32| teas.iter().any(|&tea| self.at(tea, s).iter().any(Option::is_some));
         let first = teas.first().map_or(&[][..], |&tea| &self.served[tea]);
-        let level = |&s: &u32| -> Option<(u32, f64)> {
-            let scored: Vec<f64> = teas.iter().flat_map(|&tea| self.at(tea, s)).copied().flatten().collect();
-            (!scored.is_empty()).then(|| (s, scored.iter().sum::<f64>() / scored.len() as f64))
-        };
-        let levels: Vec<(u32, f64)> =
-            first.iter().filter(|s| wanted(s) && shared(s)).filter_map(level).collect();
+        let steeps: Vec<u32> =
+            first.iter().copied().filter(|s| wanted(s) && shared(s) && scored(s)).collect();
         let seats = self.cells.iter().flatten().map(Vec::len).max().unwrap_or(0);
-        let column = |&tea: &usize| (0..seats).map(|seat| self.levelled(tea, seat, &levels)).collect();
-        Compared {
-            columns: teas.iter().map(column).collect(),
-            steeps: levels.into_iter().map(|(s, _)| s).collect(),
-        }
+        let row = |tea: usize, seat: usize| -> Vec<Option<f64>> {
+            steeps.iter().map(|&s| self.at(tea, s).get(seat).copied().flatten()).collect()
+        };
+        let rows = teas.iter().flat_map(|&tea| (0..seats).map(move |seat| row(tea, seat)));
+        let mut means = side_by_side(&rows.collect::<Vec<_>>()).into_iter();
+        let columns = teas.iter().map(|_| means.by_ref().take(seats).collect()).collect();
+        Compared { steeps, columns }
     }
 
     /// The teas that anybody scored at a steep, or at any.
@@ -169,22 +179,6 @@ impl Attribute {
             self.served[*tea].iter().any(|&s| wanted(s) && self.at(*tea, s).iter().any(Option::is_some))
         };
         (0..self.cells.len()).filter(scored).collect()
-    }
-
-    fn levelled(&self, tea: usize, seat: usize, levels: &[(u32, f64)]) -> Option<f64> {
-        let score = |&(s, level): &(u32, f64)| Some((self.at(tea, s).get(seat).copied().flatten()?, level));
-        let scored: Vec<(f64, f64)> = levels.iter().filter_map(score).collect();
-        let n = scored.len() as f64;
-        if scored.is_empty() || n < CUPS_SCORED * levels.len() as f64 {
-            return None;
-        }
-        let mean = scored.iter().map(|(score, _)| score).sum::<f64>() / n;
-        if scored.len() == levels.len() {
-            return Some(mean);
-        }
-        let own_level = scored.iter().map(|(_, level)| level).sum::<f64>() / n;
-        let all_levels = levels.iter().map(|(_, level)| level).sum::<f64>() / levels.len() as f64;
-        Some(mean + (all_levels - own_level))
     }
 
     /// Each seat's value of a tea at a steep (from 1); empty if it was not served.
@@ -249,6 +243,24 @@ mod tests {
             |first: Option<f64>| vec![vec![Some(9.0), first], vec![Some(7.0); 2], vec![Some(5.0); 2]];
         let found = attribute(vec![steeps(None), steeps(Some(9.0))]).compared(&[0, 1], None);
         assert_eq!(found.columns, [[Some(7.0); 2], [Some(7.0); 2]]);
+    }
+
+    /// Nobody finds the two apart, a third tea is disliked, and all but one leave the second steep of the first out: its
+    /// steep's level must not be taken from the other teas.
+    #[test]
+    fn who_leaves_a_steep_out_tells_nothing_of_the_teas() {
+        let seats = 8;
+        let tea = |low: f64, second: &dyn Fn(usize) -> bool| -> Vec<Vec<Option<f64>>> {
+            let steep = |there: &dyn Fn(usize) -> bool| {
+                (0..seats).map(|seat| there(seat).then_some(7.0 - low + (seat % 3) as f64)).collect()
+            };
+            vec![steep(&|_| true), steep(second)]
+        };
+        let all = attribute(vec![tea(0.0, &|seat| seat == 0), tea(0.0, &|_| true), tea(4.0, &|_| true)]);
+        let found = all.compared(&[0, 1, 2], None);
+        for (first, second) in found.columns[0].iter().zip(&found.columns[1]) {
+            assert!((first.unwrap() - second.unwrap()).abs() < 1e-9, "{:?}", found.columns);
+        }
     }
 
     #[test]
