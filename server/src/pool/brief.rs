@@ -87,9 +87,14 @@ fn steeps(pool: &Pool) -> Option<String> {
             Favour::Shorten => "shorter",
             Favour::Leave | Favour::TooFewToTell => return None,
         };
+        let split = rule.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
+        let what = match (rule.p_of_all <= SIGNIFICANCE, split) {
+            (_, true) => format!("{what} (but the classes do not vote alike)"),
+            (true, false) => what.to_string(),
+            (false, false) => format!("{what} (a hint)"),
+        };
         Some(format!("steep {} of {} {what}", rule.steep, label(pool, rule.way)))
     };
     let told: Vec<String> = pool.rules.iter().filter_map(of).collect();
-    (!told.is_empty())
-        .then(|| format!("To try next time by the strength votes, each steep by itself: {}.", list(&told)))
+    (!told.is_empty()).then(|| format!("To try next time by the strength votes: {}.", list(&told)))
 }

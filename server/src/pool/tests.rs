@@ -354,10 +354,28 @@ fn the_votes_say_which_way_a_steep_should_go() {
     assert_eq!((of(2).favours, of(2).counts), (Favour::Leave, [0, 0, 12, 0, 0]));
     assert_eq!(of(3).favours, Favour::TooFewToTell);
     assert!(
-        of(1).words.ends_with("shorten: 12 find it too strong, 0 too thin (n 12, p below 0.001)"),
+        of(1).words.contains("shorten (0 thin, 0 right, 12 strong; exact sign test, n 12, p"),
         "{}",
         of(1).words
     );
+}
+
+/// Seven of eight in one class find a steep too thin, all eight of the other just right: together a hint, and not alike.
+#[test]
+fn votes_that_the_classes_do_not_share_are_told_class_by_class() {
+    let class = |first: u16, thin: u8| {
+        held("2026-11-28", false, first, 8, move |n, _, _| Some((5, if n < thin { -1 } else { 0 })))
+    };
+    let pool = pool(&[class(100, 7), class(200, 0)]);
+    let rule = &pool.rules[0];
+    assert_eq!((rule.favours, rule.classes.len()), (Favour::Lengthen, 2));
+    assert!(rule.p <= 0.05 && rule.p_of_all > 0.05, "{rule:?}");
+    for words in
+        ["a hint to lengthen (7 thin, 9 right, 0 strong", "do not vote alike", "class 2 0 thin, 8 right"]
+    {
+        assert!(rule.words.contains(words), "{}", rule.words);
+    }
+    assert!(pool.brief.iter().any(|line| line.contains("the classes do not vote alike")), "{:?}", pool.brief);
 }
 
 #[test]

@@ -46,7 +46,8 @@ impl Page<'_> {
         self.head("STEEPS");
         self.text(
             "  ",
-            "By the strength votes, exact tests at 5 %, each steep by itself: about one in twenty comes by chance.",
+            "By the strength votes of all classes together: shown by Holm over both exact tests of all steeps, a hint where a steep by \
+             itself reaches 5 %.",
         );
         pool.rules.iter().for_each(|rule| self.text("  ", &rule.words));
         if pool.rules.is_empty() {

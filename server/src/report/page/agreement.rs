@@ -12,8 +12,8 @@ use protocol::Code;
 const SIGNED: usize = 6;
 const ROW: f64 = 26.0;
 const LEFT: f64 = 40.0;
-/// How far from the class's mean, in points, counts as near in the words below.
-const NEAR: f64 = 0.5;
+/// How far from the class's mean counts as near in the words below, as a share of the scale: half a point of 1 to 9.
+const NEAR: f64 = 1.0 / 16.0;
 
 /// One taster beside the class.
 struct Taster<'a> {
@@ -35,6 +35,7 @@ pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
     let agreed = agreed.map_or(String::new(), |k| {
         format!("Kendall's W is {} (1: all put the teas in one order, 0: no common order).", fine(k.w))
     });
+    let near = facts.scale(attribute).map_or(0.0, |scale| f64::from(scale.max - scale.min) * NEAR);
     let (sign, apart) = if facts.teas().count() <= SIGNED {
         ("sign", "Where one tea's signs lie apart, people see that tea differently.")
     } else {
@@ -42,12 +43,12 @@ pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
     };
     Ok(Figure {
         title: format!("{attribute}: each taster and the class"),
-        described: described(&tasters),
+        described: described(&tasters, near),
         how: format!(
             "Each {sign} is a tea: how far this taster's mean of it lies above the class's (right of 0) or below (left). The tall \
              stroke is their middle: scoring high or low is a way of using the scale, neither right nor wrong, and the comparison \
              of teas takes it out. {apart} Tasters go by letters here, from the highest middle to the lowest, anew for each attribute; \
-             who is who stands on each seat's own page."
+             the teacher knows who is who."
         ),
         caption: agreed,
         drawing: drawn(facts, &tasters),
@@ -140,11 +141,11 @@ fn beside(axis: &Axis, teas: &[(Code, f64)]) -> Vec<(Code, f64, f64)> {
     placed
 }
 
-fn described(tasters: &[Taster<'_>]) -> String {
+fn described(tasters: &[Taster<'_>], near: f64) -> String {
     let one = |taster: &Taster<'_>| {
         let teas: Vec<String> =
             taster.teas.iter().map(|(tea, points)| format!("{tea} {}", signed(*points))).collect();
-        let lies = if taster.mean.abs() <= NEAR {
+        let lies = if taster.mean.abs() <= near {
             "near the class".to_string()
         } else {
             let side = if taster.mean > 0.0 { "above" } else { "below" };

@@ -20,7 +20,7 @@ struct Panel<'a> {
 
 /// One pair of ways, a panel for each attribute.
 pub fn ways(facts: &Facts<'_>, ways: &TwoWays) -> Pictured {
-    let panels: Vec<Panel<'_>> = ways.comparisons.iter().filter_map(|c| panel(facts, ways, c)).collect();
+    let panels: Vec<Panel<'_>> = ways.comparisons.iter().filter_map(|c| panel(facts, c)).collect();
     if panels.is_empty() {
         return Err("No taster has scored both.".into());
     }
@@ -33,8 +33,8 @@ pub fn ways(facts: &Facts<'_>, ways: &TwoWays) -> Pictured {
     Ok(Figure {
         title: format!("{}, two ways", ways.leaf),
         described: described(&panels, ways.first, ways.second),
-        how: "Each thin line is one taster, from the mean of all steeps of the one to that of the other; the thick one is the \
-              class. Where nearly all lines go the same way, the way of steeping makes a difference."
+        how: "Each thin line is one taster, from the mean of the one's steeps to that of the other's; the thick one is the \
+              class. Where nearly all lines go the same way, the way of steeping may make a difference; the test tells."
             .into(),
         caption: format!(
             "{}: {}. {}: {}.{}",
@@ -53,24 +53,18 @@ fn tested(facts: &Facts<'_>, ways: &TwoWays, panels: &[Panel<'_>]) -> String {
     let Some(tested) = panels.first().map(|panel| &panel.comparison.steeps) else { return String::new() };
     let other = |code| facts.teas().any(|(_, tea)| tea.code == code && tea.steeps.len() != tested.len());
     if other(ways.first) || other(ways.second) {
-        return format!(" The tests go by {} only, which both were served at.", steeps(tested));
+        return format!(" Only {}, which both were served at, go in.", steeps(tested));
     }
     String::new()
 }
 
-fn panel<'a>(facts: &Facts<'a>, ways: &TwoWays, comparison: &'a Comparison) -> Option<Panel<'a>> {
+fn panel<'a>(facts: &Facts<'a>, comparison: &'a Comparison) -> Option<Panel<'a>> {
     if comparison.steep.is_some() || comparison.n == 0 {
         return None;
     }
     let scale = facts.scale(&comparison.attribute)?;
-    let of = |tea: Code| {
-        facts.found().means.iter().filter(move |m| m.attribute == comparison.attribute && m.tea == tea)
-    };
-    let both = of(ways.first).filter_map(|first| {
-        let second = of(ways.second).find(|m| m.seat == first.seat)?;
-        Some((first.value, second.value))
-    });
-    let lines: Vec<(f64, f64)> = both.collect();
+    let lines: Vec<(f64, f64)> =
+        comparison.tasters.iter().map(|taster| (taster.first, taster.second)).collect();
     Some(Panel { comparison, scale: (scale.min.into(), scale.max.into()), lines })
         .filter(|p| !p.lines.is_empty())
 }

@@ -295,6 +295,9 @@ fn rules(pool: &Pool) -> Table {
             &[
                 Cell::number(rule.too_thin_costs, 2),
                 Cell::number(rule.too_strong_costs, 2),
+                Cell::p(rule.p),
+                Cell::p(rule.p_of_all),
+                Cell::p(rule.moves.map(|moves| moves.p)),
                 rule.words.as_str().into(),
             ],
         ])
@@ -312,6 +315,9 @@ fn rules(pool: &Pool) -> Table {
         number("much too strong"),
         points("too thin costs"),
         points("too strong costs"),
+        number("p"),
+        number("p Holm"),
+        number("p that the classes vote differently"),
         words("next time"),
     ];
     one("strength", "The strength votes, way by way and steep by steep", columns, rows.collect())

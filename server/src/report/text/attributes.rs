@@ -87,6 +87,13 @@ impl<'a> Page<'a> {
             let drawn = axis.interval(mean, interval);
             self.line(&format!("        {drawn:columns$}  {}", between(interval)));
         }
+        if letters.is_some_and(|d| d.teas.len() > 1) {
+            self.text(
+                "  ",
+                "Teas that share a letter are not shown to differ. Letters and pairs go by the tasters who scored every tea, at \
+                 the steeps that all were served at; means and intervals here by everybody and all steeps.",
+            );
+        }
     }
 
     fn curves(&mut self, attribute: &str) {

@@ -17,7 +17,7 @@ pub fn lines(data: &Data<'_>, found: &Findings) -> Vec<String> {
     let words = found.words.iter().filter(|w| w.cochran.get().is_some_and(|q| q.p_holm <= found.level));
     let words: Vec<String> = words.map(|w| format!("\"{}\"", w.word)).collect();
     if !words.is_empty() {
-        lines.push(format!("Ticked for some teas and not for others: {}.", list(&words)));
+        lines.push(format!("Ticked more for some teas than for others: {}.", list(&words)));
     }
     lines.extend(found.tests.iter().filter(|test| test.n > 0).map(|test| of_test(test, found.level)));
     if !lines.is_empty() {
@@ -38,7 +38,7 @@ fn differences(data: &Data<'_>, sentences: &[Sentence]) -> Vec<String> {
     let attribute = |s: &Sentence| s.evidence.attribute.clone().unwrap_or_default();
     let with_pair = |s: &Sentence| match (&s.evidence.teas[..], s.evidence.points, s.evidence.interval) {
         // Only a pair that is told apart by itself.
-        ([above, below], Some(by), Some(interval)) if interval.low > 0.0 => {
+        ([above, below], Some(by), interval) if interval.is_none_or(|interval| interval.low > 0.0) => {
             format!(
                 "{} ({} above {} by {})",
                 attribute(s),
@@ -76,9 +76,13 @@ fn ways(data: &Data<'_>, found: &Findings) -> Vec<String> {
             })
             .collect();
         let how = if ways.same_way { "served twice the same way" } else { "steeped two ways" };
-        match (over.count(), shown.is_empty()) {
+        match (over.clone().count(), shown.is_empty()) {
             (0, _) => None,
-            (_, true) => Some(format!("{}, {how}: no difference is shown.", ways.leaf)),
+            (_, true) => Some(format!(
+                "{}, {how}: no difference is shown in the scores for {}.",
+                ways.leaf,
+                list(&over.map(|c| c.attribute.clone()).collect::<Vec<_>>())
+            )),
             (_, false) => Some(format!("{}, {how}: it differs in {}.", ways.leaf, list(&shown))),
         }
     };

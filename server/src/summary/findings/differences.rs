@@ -50,6 +50,8 @@ pub struct Difference {
     pub missing_share: f64,
     /// Whether that is more than [`MANY_MISSING`], or fewer than half are complete.
     pub many_missing: bool,
+    /// The complete tasters' means in the order of the teas; empty without any.
+    pub means: Vec<f64>,
     /// The one test that the sentences and Holm's adjustment go by.
     pub test: Known<MainTest>,
     /// Friedman's test over the complete tasters.
@@ -172,6 +174,7 @@ pub fn difference(data: &Data<'_>, attribute: &Attribute, steep: Option<u32>) ->
         left_out: left_out.collect(),
         missing_share,
         many_missing,
+        means: means(&full.rows),
         test: main_test(&full.rows, &rows, teas.len(), &test, skillings_mack.as_ref()),
         rank_sums: test.clone().and_then(|found| RankSums::of(&found, &teas)).into(),
         friedman: test.map(|found| FriedmanFinding::of(found, &full.rows)).into(),
@@ -185,6 +188,11 @@ pub fn difference(data: &Data<'_>, attribute: &Attribute, steep: Option<u32>) ->
         repeated: Repeated::of(data, attribute, steep),
         teas,
     }
+}
+
+fn means(rows: &[Vec<f64>]) -> Vec<f64> {
+    let teas = rows.first().map_or(0, Vec::len);
+    (0..teas).map(|tea| rows.iter().map(|row| row[tea]).sum::<f64>() / rows.len() as f64).collect()
 }
 
 /// With fewer tasters than this, and no exact p, the more cautious chi-squared p counts and not the F form; a line of our

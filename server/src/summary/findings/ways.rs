@@ -41,6 +41,8 @@ pub struct Comparison {
     pub steeps: Vec<u32>,
     /// Tasters who scored both.
     pub n: usize,
+    /// Each of them.
+    pub tasters: Vec<ScoredBoth>,
     /// The mean of first less second, points; `null` without tasters.
     pub mean_difference: Option<f64>,
     /// The exact signed rank test, with the smallest p that so many tasters can reach.
@@ -49,6 +51,17 @@ pub struct Comparison {
     pub p_holm: Option<f64>,
     /// The paired t test with the difference's interval and d_z.
     pub paired: Known<Paired>,
+}
+
+/// One taster who scored both.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ScoredBoth {
+    /// The seat's name.
+    pub seat: String,
+    /// The first tea, points; over the steeps the mean of those that go in.
+    pub first: f64,
+    /// The second tea.
+    pub second: f64,
 }
 
 /// How a tea is steeped, in words: dose, water, temperatures and times.
@@ -86,7 +99,7 @@ fn two_ways(data: &Data<'_>, leaf: &str, first: usize, second: usize) -> Option<
     let steeps: Vec<u32> = (1..=data.last_steep()).filter(shared).collect();
     let mut comparisons = Vec::new();
     for attribute in &data.attributes {
-        let of = |steep| comparison(attribute, first, second, steep);
+        let of = |steep| comparison(data, attribute, (first, second), steep);
         comparisons.extend(std::iter::once(None).chain(steeps.iter().copied().map(Some)).map(of));
     }
     adjust(&mut comparisons, |c| c.steep.is_none());
@@ -102,15 +115,25 @@ fn two_ways(data: &Data<'_>, leaf: &str, first: usize, second: usize) -> Option<
     })
 }
 
-fn comparison(attribute: &Attribute, first: usize, second: usize, steep: Option<u32>) -> Comparison {
+fn comparison(
+    data: &Data<'_>,
+    attribute: &Attribute,
+    (first, second): (usize, usize),
+    steep: Option<u32>,
+) -> Comparison {
     let Compared { steeps, columns } = attribute.compared(&[first, second], steep);
-    let both = columns[0].iter().zip(&columns[1]);
-    let differences: Vec<f64> = both.filter_map(|(a, b)| Some((*a)? - (*b)?)).collect();
+    let both = data.seats.iter().zip(columns[0].iter().zip(&columns[1]));
+    let of_seat = |(seat, (first, second)): (&&str, (&Option<f64>, &Option<f64>))| {
+        Some(ScoredBoth { seat: (*seat).to_string(), first: (*first)?, second: (*second)? })
+    };
+    let tasters: Vec<ScoredBoth> = both.filter_map(of_seat).collect();
+    let differences: Vec<f64> = tasters.iter().map(|taster| taster.first - taster.second).collect();
     Comparison {
         attribute: attribute.name.clone(),
         steep,
         steeps,
         n: differences.len(),
+        tasters,
         mean_difference: describe(&differences).ok().map(|d| d.mean),
         wilcoxon: wilcoxon(&differences).into(),
         p_holm: None,

@@ -7,9 +7,12 @@ use crate::stats::interval::SIGNIFICANCE;
 use crate::summary::findings::Known;
 use crate::summary::findings::data::Data;
 use crate::summary::findings::differences::{Difference, MainTest, MeanPair};
+use protocol::Code;
 
 /// The most pairs that a sentence names; the table has them all.
 const PAIRS: usize = 4;
+/// How many tasters would find a difference is not told below this many points: nobody would ask; a line of our own.
+pub const TELLING: f64 = 0.2;
 
 /// A sentence for every attribute over the steeps, those that differ first; then one for every steep at which an attribute
 /// differs, and one for all the others.
@@ -114,7 +117,7 @@ fn pairs(d: &Difference) -> Vec<MeanPair> {
 fn which(data: &Data<'_>, d: &Difference) -> String {
     let pairs: Vec<MeanPair> = pairs(d).into_iter().filter(|pair| pair.differs).collect();
     if pairs.is_empty() {
-        return which_by_ranks(data, d);
+        return which_alike(data, d);
     }
     let told: Vec<String> = pairs
         .iter()
@@ -133,22 +136,36 @@ fn which(data: &Data<'_>, d: &Difference) -> String {
     format!("{}{more}.", told.join("; "))
 }
 
-/// Which teas differ by their rank sums, where means leave nothing to measure against.
-fn which_by_ranks(data: &Data<'_>, d: &Difference) -> String {
-    let ranks = d.rank_sums.get().filter(|_| d.tukey.get().is_none());
-    let pairs = ranks.iter().flat_map(|r| &r.pairs).filter(|pair| pair.p_family <= SIGNIFICANCE);
-    let told: Vec<String> = pairs
+/// Which teas differ where the analysis of variance leaves nothing over: every taster finds the very same differences.
+fn which_alike(data: &Data<'_>, d: &Difference) -> String {
+    let told: Vec<String> = alike(d)
+        .iter()
         .take(PAIRS)
-        .map(|pair| {
-            let turn = pair.difference < 0.0;
-            let (first, second) = if turn { (pair.second, pair.first) } else { (pair.first, pair.second) };
-            format!("{} ranks above {} ({})", data.label(first), data.label(second), p(pair.p_family))
+        .map(|(first, second, by)| {
+            format!("{} is above {} by {}", data.label(*first), data.label(*second), points(*by))
         })
         .collect();
     if told.is_empty() {
         return "Which of them it is can't be told pair by pair.".into();
     }
-    format!("{}.", told.join("; "))
+    format!("{}, for every taster alike.", told.join("; "))
+}
+
+/// Every two teas that differ, the higher one first, the largest difference first; none where tasters differ in them.
+fn alike(d: &Difference) -> Vec<(Code, Code, f64)> {
+    if d.tukey.get().is_some() || d.additive.as_ref().is_some_and(|a| a.get().is_some()) {
+        return Vec::new();
+    }
+    let mut pairs = Vec::new();
+    for (i, (&a, mean_a)) in d.teas.iter().zip(&d.means).enumerate() {
+        for (&b, mean_b) in d.teas.iter().zip(&d.means).skip(i + 1) {
+            let by = mean_a - mean_b;
+            pairs.push(if by < 0.0 { (b, a, -by) } else { (a, b, by) });
+        }
+    }
+    pairs.retain(|(_, _, by)| *by > 1e-9);
+    pairs.sort_by(|a, b| b.2.total_cmp(&a.2));
+    pairs
 }
 
 /// What may be there unseen.
@@ -173,14 +190,14 @@ fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<&Mea
         if let Some(reach) = reach.filter(|&reach| test.n > 2 && reach >= 0.05) {
             let n = many(test.n, "taster");
             told.push(format!(
-                "{n} who differ as these do find two teas, looked at by themselves, apart in four classes out of five only from {} on; \
-                 less may be there all the same.",
+                "With {n} who differ as these do, a difference below {} between two teas is missed in more than one class of five.",
                 points(reach)
             ));
         }
-        if let Some(needed) = tasters_for(pair.difference, sd).filter(|&needed| needed > test.n) {
+        let needed = tasters_for(pair.difference, sd).filter(|&needed| needed > test.n);
+        if let Some(needed) = needed.filter(|_| pair.difference >= TELLING) {
             told.push(format!(
-                "If {size} were the truth, about {needed} tasters would tell, these two teas by themselves."
+                "If {size} were the truth, about {needed} tasters would tell, looking at these two teas alone."
             ));
         }
     }
@@ -188,7 +205,8 @@ fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<&Mea
 }
 
 fn left_out(d: &Difference) -> String {
-    if d.left_out.is_empty() || d.additive.as_ref().is_some_and(|a| a.get().is_some()) {
+    let all_count = d.test.get().is_some_and(|test| test.name == "Skillings–Mack");
+    if d.left_out.is_empty() || all_count {
         return String::new();
     }
     let names: Vec<String> = d.left_out.iter().map(|l| l.seat.clone()).collect();
@@ -202,8 +220,9 @@ fn others(rest: &[&Difference], shown: usize) -> Option<Sentence> {
     let else_ = if shown == 0 { "" } else { " else" };
     let smallest = tested.iter().map(|t| t.p).fold(1.0, f64::min);
     let text = format!(
-        "Steep by steep nothing{else_} is shown, allowing for {} (the smallest of the others by itself: {}).",
+        "Steep by steep nothing{else_} is shown, allowing for {} (the smallest {}by itself: {}).",
         many(family, "test"),
+        if shown == 0 { "" } else { "of the others " },
         p(smallest)
     );
     let n = tested.iter().map(|t| t.n).max().unwrap_or(0);
@@ -212,15 +231,20 @@ fn others(rest: &[&Difference], shown: usize) -> Option<Sentence> {
 }
 
 fn evidence(d: &Difference, test: Option<&MainTest>, largest: Option<MeanPair>) -> Evidence {
+    let same = alike(d).first().copied();
     Evidence {
         attribute: Some(d.attribute.clone()),
         steep: d.steep,
-        teas: largest.map_or_else(|| d.teas.clone(), |pair| vec![pair.first, pair.second]),
+        teas: match (largest, same) {
+            (Some(pair), _) => vec![pair.first, pair.second],
+            (None, Some((first, second, _))) => vec![first, second],
+            (None, None) => d.teas.clone(),
+        },
         n: test.map_or(d.complete, |t| t.n),
         test: test.map(|t| t.name.clone()),
         p: test.map(|t| t.p),
         p_adjusted: test.map(|t| t.p_holm),
-        points: largest.map(|pair| pair.difference),
+        points: largest.map(|pair| pair.difference).or(same.map(|(_, _, by)| by)),
         interval: largest.map(|pair| pair.interval),
     }
 }

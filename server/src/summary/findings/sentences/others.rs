@@ -1,6 +1,6 @@
 //! Sentences on agreement, the strength vote, words and totals.
 
-use super::say::{fine, list, many, p, p_of_family, points, range};
+use super::say::{list, many, p, p_of_family, points, range};
 use super::{About, Evidence, Sentence, differences};
 use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::penalty::Hint;
@@ -26,25 +26,12 @@ pub fn agreement(all: &[Agreement], differences: &[Difference]) -> Vec<Sentence>
             (true, true) => "the tasters put the teas in much the same order",
             (true, false) => "the tasters agree on the order of the teas in part",
         };
-        let icc = found.icc_3_k.get().map(|icc| {
-            let interval =
-                icc.interval.map_or(String::new(), |i| format!(" ({} to {})", fine(i.low), fine(i.high)));
-            let value = fine(icc.value);
-            if icc.value > 0.0 {
-                format!(
-                    " How well the class's means would repeat: ICC(3,k) {value}{interval}, 1 being perfectly."
-                )
-            } else {
-                " That the class's means would repeat is not shown at all (ICC(3,k) below 0).".to_string()
-            }
-        });
         let text = format!(
-            "{}: {order} (Kendall's W {:.2} of 1; {}, {}).{}",
+            "{}: {order} (Kendall's W {:.2} of 1; {}, {}).",
             found.attribute,
             kendall.w,
             many(found.tasters, "taster"),
-            many(found.teas, "tea"),
-            icc.unwrap_or_default()
+            many(found.teas, "tea")
         );
         let evidence = Evidence {
             attribute: Some(found.attribute.clone()),

@@ -1,6 +1,7 @@
 //! Sentences on two ways of one leaf.
 
-use super::say::{many, p, p_of_family, points, range, signed, steeps, tasters_for, turned};
+use super::differences::TELLING;
+use super::say::{many, p, p_of_family, points, range, steeps, tasters_for, turned};
 use super::{About, Evidence, Sentence};
 use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::wilcoxon::smallest_p;
@@ -80,11 +81,7 @@ fn size(data: &Data<'_>, ways: &TwoWays, c: &Comparison, difference: f64) -> Str
     let (higher, lower) = if turn { (ways.second, ways.first) } else { (ways.first, ways.second) };
     let spread = c.paired.get().map_or_else(
         || "all tasters alike".to_string(),
-        |found| {
-            let (interval, d_z) =
-                if turn { (turned(found.interval), -found.d_z) } else { (found.interval, found.d_z) };
-            format!("{}; d_z {}", range(interval), signed(d_z))
-        },
+        |found| range(if turn { turned(found.interval) } else { found.interval }),
     );
     let (higher, lower) = (data.label(higher), data.label(lower));
     format!("{higher} lies above {lower} by {} on average ({spread}).", points(difference))
@@ -112,9 +109,10 @@ fn unseen(c: &Comparison, differing: usize, p_alone: f64, difference: f64, famil
         ""
     };
     let sd = c.paired.get().map(|found| found.sd);
-    let needed = sd.and_then(|sd| tasters_for(difference, sd)).filter(|&needed| needed > c.n);
+    let told = difference.abs() >= TELLING;
+    let needed = sd.filter(|_| told).and_then(|sd| tasters_for(difference, sd)).filter(|&n| n > c.n);
     let needed = needed.map_or(String::new(), |n| {
-        format!(" If that were the truth, about {n} tasters would tell in four classes out of five.")
+        format!(" If that were the truth, about {n} tasters would tell in four classes out of five, looking at this alone.")
     });
     format!("{alone}{needed}")
 }
