@@ -137,16 +137,15 @@ pub fn pool(classes: &[(Record, Digest)]) -> Pool {
     let parts: Vec<Class<'_>> =
         parts.map(|(((_, digest), ways), scales)| Class { digest, ways: ways.clone(), scales }).collect();
     let judged = judged_by(&parts, &scales);
-    let (lines, compared) = std::thread::scope(|scope| {
-        // Half of the work each.
+    // Three parts that need nothing of one another.
+    let (lines, together, pairs, rules) = std::thread::scope(|scope| {
         let lines = scope.spawn(|| way_lines(&parts, &ways, &scales));
+        let together = scope.spawn(|| together::together(&parts, &ways, &scales));
         let pairs = judged.map(|at| pairs::pairs(&parts, &ways, (at, &scales[at])));
-        let rules =
-            rules::rules(&parts, &ways, judged.unwrap_or(0), judged.map_or("", |at| &scales[at].name));
-        let together = together::together(&parts, &ways, &scales);
-        (lines.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)), (together, pairs, rules))
+        let name = judged.map_or("", |at| &scales[at].name);
+        let rules = rules::rules(&parts, &ways, judged.unwrap_or(0), name);
+        (joined(lines), joined(together), pairs, rules)
     });
-    let (together, pairs, rules) = compared;
     let class_lines = records.iter().zip(of_teas).enumerate();
     let mut pool = Pool {
         format: FORMAT,
@@ -159,6 +158,11 @@ pub fn pool(classes: &[(Record, Digest)]) -> Pool {
     };
     pool.brief = brief::lines(&pool);
     pool
+}
+
+/// What a thread has come to; a panic goes on here.
+fn joined<T>(thread: std::thread::ScopedJoinHandle<'_, T>) -> T {
+    thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }
 
 fn class_line(place: usize, record: &Record, mut ways: Vec<usize>) -> ClassLine {

@@ -3,6 +3,7 @@
 use super::record::Record;
 use crate::stats::describe::{Description, describe};
 use protocol::Strength;
+use std::collections::BTreeSet;
 
 /// How often each number of points was given, in their order.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -36,6 +37,8 @@ pub struct Digest {
     pub cups: Vec<Vec<Vec<Cell>>>,
     /// For each attribute, seat, tea and steep what was given.
     pub points: Vec<Vec<Vec<Vec<Option<i32>>>>>,
+    /// For each attribute and tea the steeps, from 0, that anybody scored.
+    pub scored: Vec<Vec<BTreeSet<usize>>>,
     /// For each tea and steep the strength votes, each with the points of the same sheet.
     pub votes: Vec<Vec<Vec<Vote>>>,
 }
@@ -80,6 +83,12 @@ impl Digest {
         for cell in cups.iter_mut().flatten().flatten() {
             cell.figures = cell.counts.figures();
         }
-        Self { cups, points: given, votes }
+        let of_tea = |attribute: usize, cells: &Vec<Vec<Cell>>| -> BTreeSet<usize> {
+            let cells = cells.iter().enumerate();
+            cells.filter(|(_, cells)| cells[attribute].figures.is_some()).map(|(steep, _)| steep).collect()
+        };
+        let of_attribute = |attribute| cups.iter().map(|cells| of_tea(attribute, cells)).collect();
+        let scored = (0..width).map(of_attribute).collect();
+        Self { cups, points: given, scored, votes }
     }
 }

@@ -68,15 +68,12 @@ impl<'a> Part<'a> {
     fn of(number: usize, class: &Class<'a>, ways: &[usize], scale: usize) -> Option<Self> {
         let own = class.scales.iter().position(|&s| s == scale)?;
         let digest: &'a super::digest::Digest = class.digest;
-        let points = &digest.points[own];
-        let steeps = |tea: usize| -> BTreeSet<usize> {
-            let cups = digest.cups[tea].iter().enumerate();
-            cups.filter(|(_, cells)| cells[own].figures.is_some()).map(|(steep, _)| steep).collect()
-        };
+        let (points, steeps) = (&digest.points[own], &digest.scored[own]);
         let place = |way: &usize| ways.iter().position(|other| other == way);
         let of_ways = class.ways.iter().enumerate().filter_map(|(tea, way)| Some((tea, place(way)?)));
-        let teas: Vec<(usize, usize)> = of_ways.filter(|(tea, _)| !steeps(*tea).is_empty()).collect();
-        let shared = teas.iter().map(|(tea, _)| steeps(*tea)).reduce(|a, b| &a & &b)?;
+        let teas: Vec<(usize, usize)> = of_ways.filter(|(tea, _)| !steeps[*tea].is_empty()).collect();
+        let (&(first, _), others) = teas.split_first()?;
+        let shared = others.iter().fold(steeps[first].clone(), |shared, (tea, _)| &shared & &steeps[*tea]);
         Some(Self { class: number, points, teas, shared })
     }
 
@@ -89,9 +86,20 @@ impl<'a> Part<'a> {
         let row = |seat: &Vec<Vec<Option<i32>>>, tea: usize| -> Vec<Option<f64>> {
             steeps.iter().map(|&steep| seat[tea].get(steep).copied().flatten().map(f64::from)).collect()
         };
-        let rows: Vec<Vec<Option<f64>>> =
-            self.points.iter().flat_map(|seat| self.teas.iter().map(|&(tea, _)| row(seat, tea))).collect();
-        let means = side_by_side(&rows);
+        // Most classes have no gaps, and then there is nothing to make up.
+        let whole = |seat: &Vec<Vec<Option<i32>>>| -> Option<Vec<Option<f64>>> {
+            let mean = |&(tea, _): &(usize, usize)| {
+                let points =
+                    steeps.iter().map(|&steep| seat[tea].get(steep).copied().flatten().map(f64::from));
+                points.sum::<Option<f64>>().map(|sum| Some(sum / steeps.len() as f64))
+            };
+            self.teas.iter().map(mean).collect()
+        };
+        let means = self.points.iter().map(whole).collect::<Option<Vec<_>>>().map(|means| means.concat());
+        let means = means.unwrap_or_else(|| {
+            let of_seat = |seat| self.teas.iter().map(move |&(tea, _)| row(seat, tea));
+            side_by_side(&self.points.iter().flat_map(of_seat).collect::<Vec<_>>())
+        });
         let of_seat = |means: &[Option<f64>]| {
             let mut sums = vec![(0.0, 0.0); ways];
             for (mean, &(_, way)) in means.iter().zip(&self.teas) {

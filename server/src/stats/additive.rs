@@ -97,21 +97,27 @@ fn freedom(rows: &[Vec<Option<f64>>]) -> usize {
 /// the row had the columns' own differences in its gaps. A full row has its plain mean; so has one with gaps where columns
 /// fall into groups that no row links. `None` for a row without scores.
 pub fn row_means(rows: &[Vec<Option<f64>>]) -> Vec<Option<f64>> {
+    let plain = |row: &Vec<Option<f64>>| {
+        let scores: Vec<f64> = row.iter().copied().flatten().collect();
+        (!scores.is_empty()).then(|| sums::mean(&scores))
+    };
     let width = rows.first().map_or(0, Vec::len);
     let scored: Vec<usize> = (0..width).filter(|&c| rows.iter().any(|row| row[c].is_some())).collect();
-    let rows: Vec<Vec<Option<f64>>> =
+    let with_gaps = |row: &Vec<Option<f64>>| scored.iter().any(|&column| row[column].is_none());
+    if !rows.iter().any(|row| with_gaps(row) && row.iter().any(Option::is_some)) {
+        return rows.iter().map(plain).collect();
+    }
+    let columns: Vec<Vec<Option<f64>>> =
         rows.iter().map(|row| scored.iter().map(|&column| row[column]).collect()).collect();
-    let gaps = rows.iter().any(|row| row.iter().any(Option::is_none) && row.iter().any(Option::is_some));
-    let fit = linked(&rows, 1).ok().filter(|_| gaps).and_then(|(rows, columns)| Fit::of(&rows, columns));
+    let fit = linked(&columns, 1).ok().and_then(|(rows, columns)| Fit::of(&rows, columns));
     let mean = |row: &Vec<Option<f64>>| {
-        let (columns, scores): (Vec<usize>, Vec<f64>) =
-            row.iter().enumerate().filter_map(|(column, score)| Some((column, (*score)?))).unzip();
-        let plain = (!scores.is_empty()).then(|| sums::mean(&scores))?;
-        let Some(fit) = fit.as_ref().filter(|_| columns.len() < row.len()) else { return Some(plain) };
-        let own = sums::mean(&columns.iter().map(|&column| fit.effects[column]).collect::<Vec<_>>());
-        Some(plain + (sums::mean(&fit.effects) - own))
+        let mean = plain(row)?;
+        let Some(fit) = fit.as_ref().filter(|_| row.iter().any(Option::is_none)) else { return Some(mean) };
+        let own: Vec<f64> =
+            row.iter().zip(&fit.effects).filter(|(score, _)| score.is_some()).map(|(_, e)| *e).collect();
+        Some(mean + (sums::mean(&fit.effects) - sums::mean(&own)))
     };
-    rows.iter().map(mean).collect()
+    columns.iter().map(mean).collect()
 }
 
 /// A table with its least-squares solution.
