@@ -5,7 +5,7 @@
 
 mod golden;
 
-use golden::{Check, Figure, chance, list, rows, sets, sum};
+use golden::{Check, Figure, chance, full, list, rows, sets, sum};
 use serde_json::{Value, json};
 use server::stats::Cannot;
 use server::stats::additive::{Additive, in_classes, row_means};
@@ -39,6 +39,19 @@ fn teas_against_what_is_left_over_within_the_classes_agree() {
     }
     ways.covers(380, 1520);
     moves.covers(230, 460);
+}
+
+#[test]
+fn rows_without_gaps_have_their_plain_means() {
+    let plain = |row: &Vec<f64>| row.iter().sum::<f64>() / row.len() as f64;
+    for set in sets(GOLDEN, "sets") {
+        let rows = full(&set["rows"]);
+        let gapless: Vec<Vec<Option<f64>>> =
+            rows.iter().map(|row| row.iter().copied().map(Some).collect()).collect();
+        for (mean, row) in row_means(&gapless).iter().zip(&rows) {
+            assert!((mean.unwrap() - plain(row)).abs() < 1e-12, "{set}");
+        }
+    }
 }
 
 #[test]

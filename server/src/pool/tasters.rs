@@ -83,6 +83,9 @@ impl<'a> Part<'a> {
     }
 
     fn tasters(&self, steeps: &BTreeSet<usize>, ways: usize) -> Vec<Taster> {
+        if steeps.is_empty() {
+            return Vec::new();
+        }
         let row = |seat: &Vec<Vec<Option<i32>>>, tea: usize| -> Vec<Option<f64>> {
             steeps.iter().map(|&steep| seat[tea].get(steep).copied().flatten().map(f64::from)).collect()
         };

@@ -300,6 +300,15 @@ fn a_third_tea_of_fewer_steeps_takes_nothing_from_two_others() {
     );
 }
 
+/// One tea is scored at the first steep only, the other at the second only.
+#[test]
+fn ways_without_a_common_steep_are_not_compared() {
+    let apart = |_: u8, tea: u16, steep: u32| (u32::from(tea) + 1 == steep).then_some((5, 0));
+    let pool = pool(&[held("2026-11-28", false, 100, 6, apart)]);
+    assert!(pool.pairs.is_empty() && pool.together.iter().all(|t| t.by_points.is_none()), "{pool:?}");
+    assert!(!serde_json::to_string(&pool).unwrap().contains("\"mean\":null"));
+}
+
 #[test]
 fn a_class_in_which_the_difference_was_larger_widens_nothing() {
     let width = |pool: &Pool| pool.pairs[0].all.high.unwrap() - pool.pairs[0].all.low.unwrap();
