@@ -9,6 +9,9 @@ use protocol::{Code, HostTime, Score};
 /// A taster's mean over several cups counts if this share of the cups served is scored.
 pub const CUPS_SCORED: f64 = 0.5;
 
+/// Where something is made up, means are whole numbers of one part in so many of a point.
+const FINEST: f64 = 1e9;
+
 /// Everything scored.
 pub struct Data<'a> {
     /// The class.
@@ -145,7 +148,12 @@ pub fn side_by_side(rows: &[Vec<Option<f64>>]) -> Vec<Option<f64>> {
         let scored = row.iter().flatten().count();
         scored > 0 && scored as f64 >= CUPS_SCORED * row.len() as f64
     };
-    row_means(rows).into_iter().zip(rows).map(|(mean, row)| mean.filter(|_| enough(row))).collect()
+    let means = row_means(rows).into_iter().zip(rows).map(|(mean, row)| mean.filter(|_| enough(row)));
+    if rows.iter().flatten().all(Option::is_some) {
+        return means.collect();
+    }
+    // What is made up ends in rounding, which must not rank one tea above another.
+    means.map(|mean| Some((mean? * FINEST).round() / FINEST)).collect()
 }
 
 impl Attribute {
@@ -259,7 +267,7 @@ mod tests {
         let all = attribute(vec![tea(0.0, &|seat| seat == 0), tea(0.0, &|_| true), tea(4.0, &|_| true)]);
         let found = all.compared(&[0, 1, 2], None);
         for (first, second) in found.columns[0].iter().zip(&found.columns[1]) {
-            assert!((first.unwrap() - second.unwrap()).abs() < 1e-9, "{:?}", found.columns);
+            assert!((first.unwrap() - second.unwrap()).abs() < 1e-12, "{:?}", found.columns);
         }
     }
 
