@@ -4,7 +4,7 @@ use super::pairs::{Difference, Pair};
 use super::{AttributeLine, ClassLine, Pool, WayLine};
 use crate::report::text::table::{Column, lines, wrapped};
 use crate::stats::describe::Description;
-use crate::summary::findings::sentences::say::{fine, p, plus};
+use crate::summary::findings::sentences::say::{fine, many, p, plus};
 
 /// The narrowest and the widest page.
 const WIDTHS: std::ops::RangeInclusive<usize> = 60..=100;
@@ -28,7 +28,9 @@ impl Page<'_> {
         let pool = self.pool;
         let seats: usize = pool.classes.iter().map(|c| c.seats).sum();
         let sheets: usize = pool.classes.iter().map(|c| c.sheets).sum();
-        self.line(&format!("{} classes · {seats} seats · {sheets} sheets", pool.classes.len()));
+        let classes = if pool.classes.len() == 1 { "class" } else { "classes" };
+        let (seats, sheets) = (many(seats, "seat"), many(sheets, "sheet"));
+        self.line(&format!("{} {classes} · {seats} · {sheets}", pool.classes.len()));
         if !pool.brief.is_empty() {
             self.head("IN SHORT");
         }
@@ -81,10 +83,11 @@ impl Page<'_> {
 
     fn class(&mut self, class: &ClassLine) {
         let ways: Vec<String> = class.ways.iter().map(ToString::to_string).collect();
-        let (title, phase, seats, sheets) = (&class.title, class.phase, class.seats, class.sheets);
+        let (title, phase) = (&class.title, class.phase);
+        let (seats, sheets) = (many(class.seats, "seat"), many(class.sheets, "sheet"));
         self.text(
             &format!("  {:>3}  {}  ", class.class, class.date),
-            &format!("{title} · {phase} · {seats} seats · {sheets} sheets · ways {}", ways.join(" ")),
+            &format!("{title} · {phase} · {seats} · {sheets} · ways {}", ways.join(" ")),
         );
         if !class.still_blind.is_empty() {
             let codes: Vec<String> = class.still_blind.iter().map(ToString::to_string).collect();
