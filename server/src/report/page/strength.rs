@@ -4,6 +4,7 @@ use super::axis::Axis;
 use super::canvas::{Drawing, Pen, Side, WIDTH, fitted, width_of};
 use super::facts::{Facts, Figure, Pictured, why};
 use super::look::{Ink, Mark};
+use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::penalty::Hint;
 use crate::summary::findings::sentences::say::fine;
 use crate::summary::findings::strength::{PenaltyFinding, StrengthCup, StrengthFindings};
@@ -27,7 +28,8 @@ pub fn votes(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
         caption: String::new(),
         how: "One bar for each steep, set around the middle of just right (pale): to the left who found the cup too thin, to \
                   the right too strong, darker where much so; the numbers are votes. At the right what to do next time, where an \
-                  exact test of that cup by itself reaches 5 %."
+                  exact test of that cup by itself reaches 5 %: bold if it still does so with all cups looked at, else a hint with \
+                  a question mark."
             .into(),
         drawing: drawn(facts, &cups),
     })
@@ -98,12 +100,23 @@ fn bar(pen: &Pen<'_>, cup: &StrengthCup, axis: &Axis, y: f64) {
         let half = cup.counts[2] as f64 / 2.0;
         pen.frame((axis.place(-half), y - 8.0), (axis.place(half), y + 8.0), Ink::Grey);
     }
-    match next(cup) {
-        Some(Hint::Lengthen) => pen.bold("longer", (WIDTH - 2.0, y), Side::Left, Ink::Black),
-        Some(Hint::Shorten) => pen.bold("shorter", (WIDTH - 2.0, y), Side::Left, Ink::Black),
-        Some(Hint::Leave) => pen.bold("as it is", (WIDTH - 2.0, y), Side::Left, Ink::Black),
-        Some(Hint::TooFewToTell) | None => pen.text("can't tell", (WIDTH - 2.0, y), Side::Left, Ink::Grey),
+    let at = (WIDTH - 2.0, y);
+    let word = match next(cup) {
+        Some(Hint::Lengthen) => "longer",
+        Some(Hint::Shorten) => "shorter",
+        Some(Hint::Leave) => "as it is",
+        Some(Hint::TooFewToTell) | None => return pen.text("can't tell", at, Side::Left, Ink::Grey),
+    };
+    if shown(cup) {
+        pen.bold(word, at, Side::Left, Ink::Black);
+    } else {
+        pen.text(&format!("{word}?"), at, Side::Left, Ink::Black);
     }
+}
+
+/// Whether what to do next time is more than a hint.
+fn shown(cup: &StrengthCup) -> bool {
+    cup.hint.get().is_some_and(|hint| hint.p_holm <= SIGNIFICANCE)
 }
 
 fn next(cup: &StrengthCup) -> Option<Hint> {
@@ -120,7 +133,8 @@ fn described(facts: &Facts<'_>, cups: &[&StrengthCup]) -> String {
             Some(Hint::Leave) => "leave it as it is",
             Some(Hint::TooFewToTell) | None => "can't tell",
         };
-        format!("{} steep {}: {}; {next}.", facts.label(cup.tea), cup.steep, votes.join(", "))
+        let hint = if shown(cup) || next == "can't tell" { "" } else { "a hint: " };
+        format!("{} steep {}: {}; {hint}{next}.", facts.label(cup.tea), cup.steep, votes.join(", "))
     };
     cups.iter().map(one).collect::<Vec<_>>().join(" ")
 }

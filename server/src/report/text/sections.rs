@@ -4,6 +4,7 @@ use super::attributes::{bare_p, between};
 use super::charts::{Scale, letter, votes};
 use super::table::Column;
 use super::{Page, figure};
+use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::penalty::Hint;
 use crate::summary::findings::Known;
 use crate::summary::findings::agreement::IccFinding;
@@ -78,13 +79,15 @@ impl Page<'_> {
         let scale = if per_mark > 1 { format!("; one mark for {per_mark} votes") } else { String::new() };
         self.text(
             "  ",
-            &format!("« much too thin  ‹ too thin  = just right  › too strong  » much too strong{scale}"),
+            &format!("« much too thin  ‹ too thin  = just right  › too strong  » much too strong{scale}; next time with a ?: a hint"),
         );
         let of = |cell: &dyn Fn(usize) -> String| -> Vec<String> { (0..cups.len()).map(cell).collect() };
         let name = |i: usize| format!("{}/{}", strength.cups[i].tea, strength.cups[i].steep);
-        let next = |i: usize| match strength.cups[i].hint.get().map(|hint| hint.hint) {
-            Some(Hint::TooFewToTell) => "can't tell".into(),
-            Some(hint) => hint.to_string(),
+        let next = |i: usize| match strength.cups[i].hint.get() {
+            Some(found) if found.hint == Hint::TooFewToTell => "can't tell".into(),
+            // By this cup alone, and not with all of them looked at.
+            Some(found) if found.p_holm > SIGNIFICANCE => format!("{}?", found.hint),
+            Some(found) => found.hint.to_string(),
             None => "–".into(),
         };
         let p_of = |i: usize| Some(strength.cups[i].hint.get()?.p());
