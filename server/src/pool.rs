@@ -28,7 +28,7 @@ use uuid::Uuid;
 use ways::{Scale, Way};
 
 /// The number of the JSON shape; a change of meaning gets a new one, added fields do not.
-pub const FORMAT: u32 = 1;
+pub const FORMAT: u32 = 2;
 /// The attribute that ways are judged by where there is one of this name; else it is the one with the most scores.
 const JUDGED_BY: &str = "liking";
 

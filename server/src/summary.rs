@@ -11,7 +11,7 @@ use serde::Serialize;
 use uuid::Uuid;
 
 /// The number of the JSON shape; a change of meaning gets a new one, added fields do not.
-pub const FORMAT: u32 = 1;
+pub const FORMAT: u32 = 2;
 
 /// The summary of one class. Its JSON is documented in `report/JSON.md`.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -56,7 +56,7 @@ fn several_ledgers_are_reviewed_together_in_every_format() {
         "{text}"
     );
     let json: Value = serde_json::from_str(&review(&["--format", "json"])).unwrap();
-    assert_eq!(json["format"], 1);
+    assert_eq!(json["format"], 2);
     assert_eq!(json["classes"][0]["date"], "2026-11-28", "in the order of the days");
     assert_eq!(json["pairs"][0]["all"]["n"], 6);
     let csv = review(&["--format", "csv"]);

@@ -212,7 +212,7 @@ fn a_class_of_four_teas_three_rounds_and_six_seats_runs_from_lobby_to_review() {
     let json: serde_json::Value = serde_json::from_str(&review(&place.ledger(), "json")).unwrap();
     assert_eq!(
         (&json["format"], &json["sheets"]["n"], &json["sheets"]["of"]),
-        (&1.into(), &56.into(), &72.into())
+        (&2.into(), &56.into(), &72.into())
     );
     println!(
         "furthest stamp from its instant: {furthest:.3} host s at pace 150, {:.1} ms of the room",

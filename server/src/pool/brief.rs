@@ -2,8 +2,9 @@
 
 use super::Pool;
 use super::pairs::Pair;
-use super::rules::{Favour, Rule};
+use super::rules::Rule;
 use crate::stats::interval::SIGNIFICANCE;
+use crate::stats::penalty::Hint;
 use crate::summary::findings::sentences::say::{list, many, points};
 
 /// The lines; none if nothing was compared and nobody voted.
@@ -83,9 +84,9 @@ fn one_leaf(pool: &Pool, pair: &Pair) -> Option<String> {
 fn steeps(pool: &Pool) -> Option<String> {
     let of = |rule: &Rule| {
         let what = match rule.favours {
-            Favour::Lengthen => "longer",
-            Favour::Shorten => "shorter",
-            Favour::Leave | Favour::TooFewToTell => return None,
+            Hint::Lengthen => "longer",
+            Hint::Shorten => "shorter",
+            Hint::Leave | Hint::TooFewToTell => return None,
         };
         let split = rule.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
         let what = match (rule.p_of_all <= SIGNIFICANCE, split) {

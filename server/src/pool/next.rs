@@ -7,9 +7,10 @@ pub use write::class_file;
 use super::Pool;
 use super::pairs::Pair;
 use super::record::Record;
-use super::rules::{Favour, Rule};
+use super::rules::Rule;
 use super::ways::ways;
 use crate::class::{Class, MAX_TEAS, Tea, read};
+use crate::stats::penalty::Hint;
 use protocol::text::{NAME_CHARS, TITLE_CHARS};
 use std::collections::BTreeMap;
 
@@ -83,7 +84,7 @@ fn candidates(pool: &Pool, records: &[&Record]) -> Vec<Candidate> {
         let changes: Vec<&Rule> = pool
             .rules
             .iter()
-            .filter(|r| r.way == way + 1 && matches!(r.favours, Favour::Lengthen | Favour::Shorten))
+            .filter(|r| r.way == way + 1 && matches!(r.favours, Hint::Lengthen | Hint::Shorten))
             .collect();
         if let Some(changed) = changed(tea, &changes)
             && list.teas.len() + 2 <= MOST
@@ -154,7 +155,7 @@ fn changed(tea: &Tea, rules: &[&Rule]) -> Option<Tea> {
             let step =
                 ((f64::from(*seconds) * STEP / f64::from(ROUND_S)).round() as u32 * ROUND_S).max(ROUND_S);
             *seconds = match rule.favours {
-                Favour::Lengthen => (*seconds + step).min(LONGEST_S),
+                Hint::Lengthen => (*seconds + step).min(LONGEST_S),
                 _ => seconds.saturating_sub(step),
             };
         }

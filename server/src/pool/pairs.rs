@@ -213,12 +213,7 @@ fn draft(
         (Err(Cannot::NoFreedom), Some(means)) => Ok(("t of the classes' means", means.p)),
         (Err(why), _) => Err(why),
     };
-    let moves = one_way(&groups).ok().map(|found| Test {
-        statistic: found.between.f,
-        df: found.between.df,
-        df_below: Some(found.within.df),
-        p: found.between.p,
-    });
+    let moves = one_way(&groups).ok().map(|found| Test::of(found.between, found.within));
     let pair = Pair {
         first: first.way,
         second: second.way,

@@ -25,7 +25,7 @@ pub struct Rule {
     /// Much too thin, too thin, just right, too strong, much too strong.
     pub counts: [usize; 5],
     /// `lengthen`, `shorten`, `leave` or `too_few_to_tell`, by exact tests at 5 % for each steep.
-    pub favours: Favour,
+    pub favours: Hint,
     /// The p of the test that it goes by, for this steep by itself.
     pub p: f64,
     /// The same by Holm over both tests of all steeps: up to 0.05 it is shown, else a hint.
@@ -49,20 +49,6 @@ pub struct RuleInClass {
     pub class: usize,
     /// Much too thin, too thin, just right, too strong, much too strong.
     pub counts: [usize; 5],
-}
-
-/// What a steep should do.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Favour {
-    /// Longer.
-    Lengthen,
-    /// Shorter.
-    Shorten,
-    /// As it is.
-    Leave,
-    /// The votes don't say.
-    TooFewToTell,
 }
 
 /// A vote with the points of the same sheet, and the class it was given in.
@@ -89,11 +75,8 @@ pub fn rules(classes: &[Class<'_>], ways: &[Way], scale: usize, scale_name: &str
     let adjusted = holm(&p).unwrap_or_else(|_| p.clone());
     let tell = |((mut rule, hint), adjusted): ((Rule, SteepHint), &[f64])| {
         let way = &ways[rule.way - 1];
-        (rule.p, rule.p_of_all) = match hint.hint {
-            Hint::Leave => (hint.majority_p, adjusted[1]),
-            Hint::Lengthen | Hint::Shorten => (hint.sign_p, adjusted[0]),
-            Hint::TooFewToTell => (hint.sign_p.min(hint.majority_p), adjusted[0].min(adjusted[1])),
-        };
+        rule.p = hint.hint.deciding(hint.sign_p, hint.majority_p);
+        rule.p_of_all = hint.hint.deciding(adjusted[0], adjusted[1]);
         rule.words = words(&rule, &hint, way, p.len(), scale_name);
         rule
     };
@@ -111,24 +94,14 @@ fn rule(way: &Way, steep: usize, votes: &[Vote]) -> Option<(Rule, SteepHint)> {
     let counts = |votes: &[Vote]| Strength::ALL.map(|s| votes.iter().filter(|vote| vote.1 == s).count());
     let scores: Vec<Vec<f64>> =
         by_class.iter().map(|votes| votes.iter().map(|vote| f64::from(i8::from(vote.1))).collect()).collect();
-    let moves = one_way(&scores).ok().map(|found| Test {
-        statistic: found.between.f,
-        df: found.between.df,
-        df_below: Some(found.within.df),
-        p: found.between.p,
-    });
+    let moves = one_way(&scores).ok().map(|found| Test::of(found.between, found.within));
     let rule = Rule {
         way: way.way,
         steep: steep + 1,
         steep_s: way.known.as_ref().and_then(|known| known.steep_s.get(steep).copied()),
         n: tally.n,
         counts: tally.counts,
-        favours: match hint.hint {
-            Hint::Lengthen => Favour::Lengthen,
-            Hint::Shorten => Favour::Shorten,
-            Hint::Leave => Favour::Leave,
-            Hint::TooFewToTell => Favour::TooFewToTell,
-        },
+        favours: hint.hint,
         p: 1.0,
         p_of_all: 1.0,
         classes: by_class
@@ -153,22 +126,22 @@ fn words(rule: &Rule, hint: &SteepHint, way: &Way, tests: usize, scale_name: &st
     let seconds = rule.steep_s.map_or(String::new(), |s| format!(" ({s} s)"));
     let shown = rule.p_of_all <= SIGNIFICANCE;
     let (verdict, test) = match (rule.favours, shown) {
-        (Favour::Leave, true) => ("leave it", "exact binomial test"),
-        (Favour::Leave, false) => ("a hint to leave it", "exact binomial test"),
-        (Favour::Lengthen, true) => ("lengthen", "exact sign test"),
-        (Favour::Lengthen, false) => ("a hint to lengthen", "exact sign test"),
-        (Favour::Shorten, true) => ("shorten", "exact sign test"),
-        (Favour::Shorten, false) => ("a hint to shorten", "exact sign test"),
-        (Favour::TooFewToTell, _) => ("too few or too divided to tell", ""),
+        (Hint::Leave, true) => ("leave it", "exact binomial test"),
+        (Hint::Leave, false) => ("a hint to leave it", "exact binomial test"),
+        (Hint::Lengthen, true) => ("lengthen", "exact sign test"),
+        (Hint::Lengthen, false) => ("a hint to lengthen", "exact sign test"),
+        (Hint::Shorten, true) => ("shorten", "exact sign test"),
+        (Hint::Shorten, false) => ("a hint to shorten", "exact sign test"),
+        (Hint::TooFewToTell, _) => ("too few or too divided to tell", ""),
     };
     let p = match rule.favours {
-        Favour::TooFewToTell => String::new(),
-        Favour::Leave => format!("; {test}, n {}, {}", rule.n, p_of_family(rule.p, rule.p_of_all, tests)),
+        Hint::TooFewToTell => String::new(),
+        Hint::Leave => format!("; {test}, n {}, {}", rule.n, p_of_family(rule.p, rule.p_of_all, tests)),
         _ => format!("; {test}, n {}, {}", hint.unhappy, p_of_family(rule.p, rule.p_of_all, tests)),
     };
     let cost = match rule.favours {
-        Favour::Lengthen => rule.too_thin_costs.map(|points| ("too thin", points)),
-        Favour::Shorten => rule.too_strong_costs.map(|points| ("too strong", points)),
+        Hint::Lengthen => rule.too_thin_costs.map(|points| ("too thin", points)),
+        Hint::Shorten => rule.too_strong_costs.map(|points| ("too strong", points)),
         _ => None,
     };
     let cost = cost.map_or(String::new(), |(what, points)| {

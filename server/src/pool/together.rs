@@ -8,7 +8,7 @@ use super::Class;
 use super::tasters::{Compared, compared, scored};
 use super::ways::{Scale, Way};
 use crate::stats::additive::{AdjustedTea, in_classes};
-use crate::stats::anova::Effect;
+use crate::stats::anova::{Effect, Leftover};
 use crate::stats::interval::{CONFIDENCE, SIGNIFICANCE};
 use crate::stats::letters::letters;
 use crate::stats::multiple::holm;
@@ -75,6 +75,13 @@ pub struct Test {
     pub df_below: Option<usize>,
     /// p.
     pub p: f64,
+}
+
+impl Test {
+    /// The F test of an effect against what is left over.
+    pub fn of(effect: Effect, left: Leftover) -> Self {
+        Self { statistic: effect.f, df: effect.df, df_below: Some(left.df), p: effect.p }
+    }
 }
 
 /// One comparison for each attribute and each set of ways that tasters link.
@@ -192,12 +199,6 @@ fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (T
         Err(why) => return (found, Some(why.to_string())),
         Ok(model) => model,
     };
-    let test = |effect: Effect| Test {
-        statistic: effect.f,
-        df: effect.df,
-        df_below: Some(model.residual.df),
-        p: effect.p,
-    };
     let differs = |i: usize, j: usize| {
         model.pairs.pairs.iter().any(|p| (p.first, p.second) == (i.min(j), i.max(j)) && p.differs)
     };
@@ -213,7 +214,7 @@ fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (T
     };
     found.means = group.iter().zip(&model.teas).zip(letters).map(mean).collect();
     found.means.sort_by(|a, b| b.adjusted_mean.total_cmp(&a.adjusted_mean));
-    found.by_points = Some(test(model.tea_given_taster));
-    found.moves = moves.map(test);
+    found.by_points = Some(Test::of(model.tea_given_taster, model.residual));
+    found.moves = moves.map(|effect| Test::of(effect, model.residual));
     (found, None)
 }

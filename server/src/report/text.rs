@@ -14,7 +14,7 @@ use protocol::Code;
 use table::wrapped;
 
 /// The narrowest and the widest page.
-const WIDTHS: std::ops::RangeInclusive<usize> = 60..=100;
+pub const WIDTHS: std::ops::RangeInclusive<usize> = 60..=100;
 
 /// The whole summary, 80 wide.
 pub fn text(summary: &Summary) -> String {

@@ -72,7 +72,7 @@ impl Strata {
             (0, _) => return Err(Cannot::NoFreedom),
             _ => {}
         }
-        if sums::is_rounding(self.squares_within, &vec![self.largest; self.n]) {
+        if sums::is_rounding(self.squares_within, std::iter::repeat_n(&self.largest, self.n)) {
             return Err(Cannot::NoSpread);
         }
         let standard_error = (self.squares_within / df as f64 / self.n as f64).sqrt();

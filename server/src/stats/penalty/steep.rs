@@ -57,6 +57,18 @@ pub enum Hint {
     TooFewToTell,
 }
 
+impl Hint {
+    /// Of something for the sign test and for the majority test what belongs to the test that the hint goes by; without a
+    /// hint the smaller.
+    pub fn deciding(self, sign: f64, majority: f64) -> f64 {
+        match self {
+            Hint::Leave => majority,
+            Hint::Lengthen | Hint::Shorten => sign,
+            Hint::TooFewToTell => sign.min(majority),
+        }
+    }
+}
+
 impl fmt::Display for Hint {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {

@@ -114,14 +114,8 @@ fn at_steep(data: &Data<'_>, steep: u32) -> usize {
 
 /// Holm over the tests of one family.
 pub fn adjust(all: &mut [Difference], family: impl Fn(&Difference) -> bool) {
-    let mut tests: Vec<&mut MainTest> = all
-        .iter_mut()
-        .filter(|d| family(d))
-        .filter_map(|d| match &mut d.test {
-            Known::Is(test) => Some(test),
-            Known::Not { .. } => None,
-        })
-        .collect();
+    let mut tests: Vec<&mut MainTest> =
+        all.iter_mut().filter(|d| family(d)).filter_map(|d| d.test.get_mut()).collect();
     let p: Vec<f64> = tests.iter().map(|t| t.p).collect();
     // Without an adjustment p stands as it is; chances never lie outside 0 to 1.
     let adjusted = holm(&p).unwrap_or_else(|_| p.clone());

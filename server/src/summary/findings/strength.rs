@@ -55,11 +55,7 @@ pub struct HintFinding {
 impl HintFinding {
     /// The p that the hint goes by.
     pub fn p(&self) -> f64 {
-        match self.hint {
-            Hint::Leave => self.majority_p,
-            Hint::Lengthen | Hint::Shorten => self.sign_p,
-            Hint::TooFewToTell => self.sign_p.min(self.majority_p),
-        }
+        self.hint.deciding(self.sign_p, self.majority_p)
     }
 }
 
@@ -163,11 +159,7 @@ fn adjust_hints(cups: &mut [StrengthCup]) {
     let p: Vec<f64> = hints.iter().flat_map(|hint| [hint.sign_p, hint.majority_p]).collect();
     let adjusted = holm(&p).unwrap_or_else(|_| p.clone());
     for (hint, adjusted) in hints.iter_mut().zip(adjusted.chunks(2)) {
-        hint.p_holm = match hint.hint {
-            Hint::Leave => adjusted[1],
-            Hint::Lengthen | Hint::Shorten => adjusted[0],
-            Hint::TooFewToTell => adjusted[0].min(adjusted[1]),
-        };
+        hint.p_holm = hint.hint.deciding(adjusted[0], adjusted[1]);
     }
 }
 
@@ -197,10 +189,7 @@ fn penalty(votes: &[(Strength, f64)], liking: Option<&str>, once: bool) -> Known
 
 /// Holm over all sides that are looked at.
 fn adjust(cups: &mut [StrengthCup]) {
-    let found = cups.iter_mut().filter_map(|cup| match &mut cup.penalty {
-        Known::Is(found) => Some(found),
-        Known::Not { .. } => None,
-    });
+    let found = cups.iter_mut().filter_map(|cup| cup.penalty.get_mut());
     let sides = found.flat_map(|found| found.too_thin.iter_mut().chain(&mut found.too_strong));
     let mut tested: Vec<(&mut Option<f64>, f64)> = sides
         .filter(|side| side.large_enough)

@@ -78,13 +78,7 @@ type Ticks = (String, Vec<Vec<Option<bool>>>);
 /// The findings of plain tables.
 fn of_tables(teas: &[Code], tables: Vec<Ticks>) -> Vec<WordFinding> {
     let mut found: Vec<WordFinding> = tables.iter().map(|(word, rows)| of_table(teas, word, rows)).collect();
-    let mut tested: Vec<&mut Cochran> = found
-        .iter_mut()
-        .filter_map(|word| match &mut word.cochran {
-            Known::Is(test) => Some(test),
-            Known::Not { .. } => None,
-        })
-        .collect();
+    let mut tested: Vec<&mut Cochran> = found.iter_mut().filter_map(|word| word.cochran.get_mut()).collect();
     let p: Vec<f64> = tested.iter().map(|test| test.p).collect();
     for (test, adjusted) in tested.iter_mut().zip(holm(&p).unwrap_or(p)) {
         test.p_holm = adjusted;

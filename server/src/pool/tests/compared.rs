@@ -1,0 +1,109 @@
+//! What several classes show of two ways, and what they do not.
+
+use super::*;
+
+/// Classes in which the long way is liked by so many points more than the short one, and half a point more or less by turns.
+fn moving(by: &[i32]) -> Pool {
+    let of_class = |(i, &by): (usize, &i32)| {
+        held("2026-11-28", false, 100 + 10 * i as u16, 6, move |n, tea, steep| {
+            let wobble = i32::from(n % 2) * (steep as i32 - 1);
+            Some((4 + if tea == 0 { by + wobble } else { 0 }, 0))
+        })
+    };
+    pool(&by.iter().enumerate().map(of_class).collect::<Vec<_>>())
+}
+
+#[test]
+fn a_difference_that_is_there_in_some_classes_only_is_told_but_not_called_shown() {
+    let found = &moving(&[3, 3, -1]).pairs[0];
+    assert!(found.p_of_all.unwrap() < 0.001 && found.moves.unwrap().p < 0.001, "{found:?}");
+    assert!(!found.shown() && found.favours.is_none());
+    for words in ["the classes do not agree in liking (from −", "look at each class"] {
+        assert!(found.words.contains(words), "{}", found.words);
+    }
+}
+
+#[test]
+fn a_difference_that_moves_but_is_always_there_is_shown_by_the_classes_means() {
+    let found = &moving(&[1, 3, 2, 4, 3, 2]).pairs[0];
+    let means = found.by_class_means.unwrap();
+    assert!(found.moves.unwrap().p < 0.001 && means.p_of_all < 0.01, "{found:?}");
+    assert_eq!(means.classes, 6);
+    assert!(found.shown() && found.words.contains("Each class counted once"), "{}", found.words);
+}
+
+#[test]
+fn classes_that_point_opposite_ways_are_said_to_do_so() {
+    let pool = moving(&[3, -3]);
+    let found = &pool.pairs[0];
+    assert!(found.moves.unwrap().p < 0.001 && !found.shown(), "{found:?}");
+    assert!(found.words.contains("the classes do not agree in liking (from −"), "{}", found.words);
+    let together = pool.together.iter().find(|t| t.attribute.name == "liking").unwrap();
+    assert!(together.moved() && !together.shown(), "{together:?}");
+    assert!(together.means.iter().all(|mean| mean.letters == "a"), "{together:?}");
+    assert!(pool.brief[0].contains("do not agree on how the ways differ in liking"), "{:?}", pool.brief);
+}
+
+#[test]
+fn what_is_above_in_each_class_is_told_so_in_the_same_direction() {
+    let found = &moving(&[-2, -3]).pairs[0];
+    let words = &found.words;
+    assert!(
+        words.starts_with("way 2") && words.contains("was above way 1") && words.contains("in each class"),
+        "{words}"
+    );
+    let three = &moving(&[-2, -3, -2]).pairs[0];
+    assert!(three.words.contains("Each class counted once"), "{}", three.words);
+    assert!(!three.words.contains("held: −"), "turned as the verdict is: {}", three.words);
+}
+
+#[test]
+fn tasters_who_are_all_alike_are_tested_by_their_signed_ranks() {
+    let alike =
+        |first: u16| held("2026-11-28", false, first, 6, |_, tea, _| Some((if tea == 0 { 6 } else { 5 }, 0)));
+    let found = &pool(&[alike(100), alike(200)]).pairs[0];
+    assert_eq!(found.test.as_deref(), Some("exact signed ranks"));
+    assert!((found.p.unwrap() - 2.0 / 4096.0).abs() < 1e-12 && found.all.low.is_none(), "{found:?}");
+}
+
+#[test]
+fn classes_of_one_taster_each_are_tested_by_their_means() {
+    let one = |first: u16, more: i32| {
+        held("2026-11-28", false, first, 1, move |_, tea, _| Some((if tea == 0 { 4 + more } else { 3 }, 0)))
+    };
+    let found = &pool(&[one(100, 1), one(200, 2), one(300, 2), one(400, 1)]).pairs[0];
+    assert_eq!(found.test.as_deref(), Some("t of the classes' means"));
+    assert!(found.p.unwrap() < 0.05 && found.by_class_means.unwrap().classes == 4, "{found:?}");
+}
+
+#[test]
+fn a_third_tea_of_fewer_steeps_takes_nothing_from_two_others() {
+    let scored = |n: u8, tea: u16, steep: u32| {
+        let points = if steep == 1 { 5 } else { 5 + i32::from(tea == 0) * (3 + i32::from(n % 2)) };
+        (tea < 2 || steep == 1).then_some((points, 0))
+    };
+    let pool = pool(&[held("2026-11-28", false, 100, 6, scored)]);
+    let of = |second: usize| pool.pairs.iter().find(|p| (p.first, p.second) == (1, second)).unwrap();
+    assert_eq!((of(2).steeps.clone(), of(3).steeps.clone()), (vec![1, 2], vec![1]));
+    assert!((of(2).all.mean - 1.75).abs() < 1e-9 && of(3).all.mean == 0.0, "{:?}", pool.pairs);
+    assert!(
+        of(2).words.contains("at steeps 1 and 2") && of(3).words.contains("at steep 1"),
+        "{}",
+        of(3).words
+    );
+}
+
+/// One tea is scored at the first steep only, the other at the second only.
+#[test]
+fn ways_without_a_common_steep_are_not_compared() {
+    let apart = |_: u8, tea: u16, steep: u32| (u32::from(tea) + 1 == steep).then_some((5, 0));
+    let pool = pool(&[held("2026-11-28", false, 100, 6, apart)]);
+    assert!(pool.pairs.is_empty() && pool.together.iter().all(|t| t.by_points.is_none()), "{pool:?}");
+    assert!(!serde_json::to_string(&pool).unwrap().contains("\"mean\":null"));
+}
+
+#[test]
+fn a_class_in_which_the_difference_was_larger_widens_nothing() {
+    let width = |pool: &Pool| pool.pairs[0].all.high.unwrap() - pool.pairs[0].all.low.unwrap();
+    assert!((width(&moving(&[2, 2])) - width(&moving(&[1, 3]))).abs() < 1e-9);
+}
