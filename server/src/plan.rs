@@ -7,7 +7,6 @@ pub mod hands;
 pub mod hold;
 pub mod kettles;
 pub mod orders;
-pub mod power;
 pub mod quantities;
 pub mod rounds;
 pub mod timetable;

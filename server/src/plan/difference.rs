@@ -1,10 +1,11 @@
 //! The difference tests of a class as they are prepared: who gets which cups, what is poured into them, and what the
 //! answers could show.
 
-use crate::class::difference::{DifferenceTest, Side, TestCup};
+use crate::class::difference::{DifferenceTest, Side, TestCup, Way};
 use crate::class::{Class, Pourers};
 use crate::plan::quantities::Quantities;
-use crate::summary::findings::discrimination::{statistic, what_it_takes};
+use crate::stats::can_show::what_it_takes;
+use crate::stats::forced_choice::Test;
 use protocol::{Code, TestKind};
 use serde::Serialize;
 
@@ -65,6 +66,16 @@ pub struct KeyCup {
     pub code: Code,
     /// The code of the tea that is in it.
     pub tea: Code,
+}
+
+/// The arithmetic that goes with a way of asking.
+pub fn statistic(way: &Way) -> Test {
+    match way {
+        Way::Triangle => Test::Triangle,
+        Way::DuoTrio { .. } => Test::DuoTrio,
+        Way::Paired { one_sided: true, .. } => Test::PairedOneSided,
+        Way::Paired { one_sided: false, .. } => Test::PairedTwoSided,
+    }
 }
 
 /// The difference tests of a class whose codes have been drawn.

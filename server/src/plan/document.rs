@@ -6,8 +6,9 @@ use super::quantities::{Caffeine, Quantities, caffeine, quantities};
 use super::rounds::{CupPlan, RoundPlan, Unplannable, plan_rounds};
 use super::timetable::{Rest, plan};
 use super::water::{self, Cooling, Span};
-use super::{difference, orders, power};
+use super::{difference, orders};
 use crate::class::{Class, Pourers, Tea};
+use crate::stats::can_show;
 use protocol::time::SECOND_US;
 use protocol::{Action, CAUTIONS, Code, HostTime, Timetable};
 use serde::Serialize;
@@ -198,7 +199,7 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
             .map(|row| row.into_iter().filter_map(|i| codes.get(i).copied()).collect())
             .collect(),
         order_note: orders::imbalance(codes.len(), class.seats as usize),
-        can_show: power::sentence(class.seats as usize),
+        can_show: can_show::sentence(class.seats as usize),
         tests,
         warnings,
         cautions: CAUTIONS.iter().map(ToString::to_string).collect(),

@@ -5,7 +5,8 @@ use super::pairs::Pair;
 use super::rules::Rule;
 use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::penalty::Hint;
-use crate::summary::findings::sentences::say::{list, many, points};
+use crate::stats::say::points;
+use protocol::say::{list, many};
 
 /// The lines; none if nothing was compared and nobody voted.
 pub fn lines(pool: &Pool) -> Vec<String> {

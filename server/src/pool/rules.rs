@@ -7,7 +7,7 @@ use crate::stats::anova::one_way;
 use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::multiple::holm;
 use crate::stats::penalty::{Hint, SteepHint, penalties, steep_hint, tally};
-use crate::summary::findings::sentences::say::{fine, p as chance, p_of_family};
+use crate::stats::say::{fine, p as chance, p_of_family};
 use protocol::Strength;
 use serde::Serialize;
 

@@ -5,7 +5,8 @@ use super::{AttributeLine, ClassLine, Pool, WayLine};
 use crate::report::text::WIDTHS;
 use crate::report::text::table::{Column, lines, wrapped};
 use crate::stats::describe::Description;
-use crate::summary::findings::sentences::say::{fine, many, p, plus};
+use crate::stats::say::{fine, p, plus};
+use protocol::say::many;
 
 /// The pooled classes in words and columns, in lines of at most `width` characters (60 to 100) unless names are long.
 pub fn within(pool: &Pool, width: usize) -> String {

@@ -12,8 +12,9 @@ use crate::stats::anova::{Effect, Leftover};
 use crate::stats::interval::{CONFIDENCE, SIGNIFICANCE};
 use crate::stats::letters::letters;
 use crate::stats::multiple::holm;
+use crate::stats::say::p as chance;
 use crate::stats::skillings_mack::skillings_mack;
-use crate::summary::findings::sentences::say::{many, p as chance, steeps};
+use protocol::say::{many, steeps};
 use serde::Serialize;
 use std::collections::BTreeSet;
 

@@ -4,7 +4,8 @@ use super::{ByClassMeans, Difference, InClass, Pair, Steeps};
 use crate::pool::together::at_steeps;
 use crate::pool::ways::Way;
 use crate::stats::interval::SIGNIFICANCE;
-use crate::summary::findings::sentences::say::{fine, many, p as chance, plus};
+use crate::stats::say::{fine, p as chance, plus};
+use protocol::say::many;
 
 /// So many classes are needed before their means are told as evidence: the interval of two spans nearly everything.
 const CLASSES_TOLD: usize = 3;

@@ -5,7 +5,7 @@ use super::axis::Axis;
 use super::canvas::{Drawing, Side, WIDTH};
 use super::facts::{Facts, Figure, Pictured, listed};
 use super::look::{Ink, Mark};
-use crate::summary::findings::sentences::say::{fine, signed};
+use crate::stats::say::{fine, signed};
 use protocol::Code;
 
 /// More teas than this have no signs of their own; which is which then stands in the table only.

@@ -5,7 +5,7 @@ use super::canvas::{Drawing, Pen, Side, TEXT, WIDTH};
 use super::facts::{Facts, Figure, Pictured, mean_words, scale_words};
 use super::look::{Dash, Ink, Mark};
 use crate::summary::findings::describe::{Curve, Scale};
-use crate::summary::findings::sentences::say::many;
+use protocol::say::many;
 
 /// More teas than this get a small picture each, with the others faintly behind.
 const TOGETHER: usize = 5;

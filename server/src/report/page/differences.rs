@@ -5,8 +5,8 @@ use super::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use super::facts::{Facts, Figure, Pictured, why};
 use super::look::Ink;
 use crate::stats::interval::SIGNIFICANCE;
+use crate::stats::say::{fine, p_of_family};
 use crate::summary::findings::differences::{Difference, MeanPair, Tukey};
-use crate::summary::findings::sentences::say::{fine, p_of_family};
 use protocol::Code;
 
 /// More teas than this have more pairs than a picture can show.

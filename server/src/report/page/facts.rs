@@ -2,9 +2,9 @@
 
 use super::canvas::Drawing;
 use crate::stats::Interval;
+use crate::stats::say::fine;
 use crate::summary::findings::describe::{Described, Scale};
 use crate::summary::findings::differences::Difference;
-use crate::summary::findings::sentences::say::fine;
 use crate::summary::findings::{Findings, Known};
 use crate::summary::{Summary, TeaLine};
 use protocol::Code;

@@ -6,8 +6,8 @@ use super::facts::{Facts, Figure, Pictured, mean_words, scale_words};
 use super::look::Ink;
 use crate::stats::Interval;
 use crate::stats::describe::describe;
+use crate::stats::say::fine;
 use crate::summary::findings::Known;
-use crate::summary::findings::sentences::say::fine;
 use crate::summary::findings::totals::{TOTAL, Totals};
 use protocol::Code;
 

@@ -6,7 +6,7 @@ use super::facts::{Facts, Figure, Pictured, why};
 use super::look::{Ink, Mark};
 use crate::stats::interval::SIGNIFICANCE;
 use crate::stats::penalty::Hint;
-use crate::summary::findings::sentences::say::fine;
+use crate::stats::say::fine;
 use crate::summary::findings::strength::{PenaltyFinding, StrengthCup, StrengthFindings};
 use protocol::Code;
 

@@ -3,7 +3,7 @@
 use super::canvas::{Drawing, Side, WIDTH, fitted};
 use super::facts::{Facts, Figure, Pictured, listed};
 use super::look::Ink;
-use crate::summary::findings::sentences::say::p;
+use crate::stats::say::p;
 use crate::summary::findings::words::WordFinding;
 use protocol::Code;
 

@@ -5,8 +5,8 @@ use crate::stats::Interval;
 use crate::stats::anova::Effect;
 use crate::summary::Summary;
 use crate::summary::findings::Known;
-use crate::summary::findings::sentences::say::list;
 use protocol::Code;
+use protocol::say::list;
 
 /// A table without notes.
 pub fn table<const N: usize>(

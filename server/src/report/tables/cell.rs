@@ -1,6 +1,6 @@
 //! One cell of a table.
 
-use crate::summary::findings::sentences::say;
+use crate::stats::say;
 use protocol::Code;
 use std::fmt;
 

@@ -5,10 +5,10 @@ use super::table::Column;
 use super::{Page, figure};
 use crate::stats::Interval;
 use crate::stats::anova::Effect;
+use crate::stats::say::{fine, p};
 use crate::summary::findings::Known;
 use crate::summary::findings::describe::Described;
 use crate::summary::findings::differences::{Difference, Tukey};
-use crate::summary::findings::sentences::say::{fine, p};
 
 /// "5.12 to 6.70", or a dash.
 pub fn between(interval: Option<Interval>) -> String {

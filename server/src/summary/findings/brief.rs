@@ -3,11 +3,12 @@
 use super::Findings;
 use super::data::Data;
 use super::discrimination::{TestFound, between, name};
-use super::sentences::say::{list, many, points};
 use super::sentences::{About, Sentence};
 use super::strength::StrengthCup;
 use crate::stats::penalty::Hint;
+use crate::stats::say::points;
 use protocol::TestKind;
+use protocol::say::{list, many};
 
 /// The lines; none if nobody has scored and no test was answered.
 pub fn lines(data: &Data<'_>, found: &Findings) -> Vec<String> {

@@ -3,17 +3,14 @@
 use super::Known;
 use super::sentences::{About, Evidence, Sentence};
 use crate::class::difference::{Side, Way};
+use crate::plan::difference::statistic;
 use crate::room::Room;
 use crate::room::given::{SeatAnswer, TestGiven, TestTea};
-use crate::stats::forced_choice::{Outcome, Power, Test, outcome, power, smallest_n};
+use crate::stats::can_show::{DISCRIMINATORS, percent, what_it_takes};
+use crate::stats::forced_choice::{Outcome, Power, Test, outcome, power};
 use crate::stats::interval::SIGNIFICANCE;
 use protocol::TestKind;
 use serde::Serialize;
-
-/// The share of tasters who truly tell the teas apart for whom power is stated: one half.
-pub const DISCRIMINATORS: f64 = 0.5;
-/// The power that a class should have.
-pub const POWER: f64 = 0.8;
 
 /// What one test found.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -74,16 +71,6 @@ pub fn sentences(tests: &[TestFound]) -> impl Iterator<Item = Sentence> {
 /// Both teas, for a person.
 pub fn between(teas: &[TestTea; 2]) -> String {
     format!("{} and {}", name(&teas[0]), name(&teas[1]))
-}
-
-/// The arithmetic that goes with a way of asking.
-pub fn statistic(way: &Way) -> Test {
-    match way {
-        Way::Triangle => Test::Triangle,
-        Way::DuoTrio { .. } => Test::DuoTrio,
-        Way::Paired { one_sided: true, .. } => Test::PairedOneSided,
-        Way::Paired { one_sided: false, .. } => Test::PairedTwoSided,
-    }
 }
 
 /// What a test found.
@@ -164,38 +151,6 @@ fn found(given: &TestGiven, outcome: &Outcome) -> Vec<String> {
         )
     }));
     words
-}
-
-/// How many right answers out of `n` would show something, how often that would happen, and how many answers it would
-/// take to be fairly sure.
-pub fn what_it_takes(test: Test, n: usize) -> String {
-    let enough = match smallest_n(test, SIGNIFICANCE, DISCRIMINATORS, POWER) {
-        Ok(enough) if enough.n <= n => String::new(),
-        Ok(enough) => format!("; {} answers would have a chance of {}", enough.n, percent(enough.power)),
-        Err(_) => String::new(),
-    };
-    let alike = if test == Test::PairedTwoSided { "for one of the two" } else { "right" };
-    let answers = if n == 1 { "1 answer".to_string() } else { format!("{n} answers") };
-    match power(test, n, SIGNIFICANCE, DISCRIMINATORS) {
-        Ok(found) => format!(
-            "Of {answers} {} {alike} show a difference (level 5 %, really {}). If half of the tasters truly tell the two \
-             apart, the chance of that is {}{enough}.",
-            found.smallest_correct,
-            percent(found.actual_alpha),
-            percent(found.power)
-        ),
-        Err(_) => format!("With {answers} nothing can be shown (level 5 %){enough}."),
-    }
-}
-
-/// A share in per cent, with as many digits as a person can use.
-fn percent(share: f64) -> String {
-    match share * 100.0 {
-        p if p > 0.0 && p < 0.1 => "less than 0.1 %".into(),
-        p if p < 9.95 => format!("{p:.1} %"),
-        p if p > 99.5 && p < 100.0 => "more than 99 %".into(),
-        p => format!("{p:.0} %"),
-    }
 }
 
 /// A tea as a sentence calls it.

@@ -2,7 +2,6 @@
 
 mod differences;
 mod others;
-pub mod say;
 mod seat;
 mod ways;
 
@@ -11,8 +10,8 @@ pub use seat::about_seat;
 use super::Findings;
 use super::data::Data;
 use super::discrimination;
-use crate::stats::Interval;
 use crate::stats::wilcoxon::smallest_p;
+use crate::stats::{Interval, say};
 use protocol::Code;
 use serde::Serialize;
 

@@ -85,30 +85,3 @@ fn without_answers_there_are_words_and_no_figures() {
     none.open = false;
     assert_eq!(evaluate(&none).words, ["The test was not opened."]);
 }
-
-#[test]
-fn so_few_answers_that_nothing_can_be_shown_are_told_how_many_it_takes() {
-    assert_eq!(
-        what_it_takes(Test::DuoTrio, 4),
-        "With 4 answers nothing can be shown (level 5 %); 23 answers would have a chance of 80 %."
-    );
-    assert_eq!(
-        what_it_takes(Test::Triangle, 1),
-        "With 1 answer nothing can be shown (level 5 %); 16 answers would have a chance of 87 %."
-    );
-    assert!(!what_it_takes(Test::Triangle, 40).contains("would have"));
-}
-
-#[test]
-fn shares_are_told_with_as_many_digits_as_help() {
-    for (share, words) in [
-        (0.0, "0.0 %"),
-        (0.0004, "less than 0.1 %"),
-        (0.0312, "3.1 %"),
-        (0.6, "60 %"),
-        (0.999, "more than 99 %"),
-        (1.0, "100 %"),
-    ] {
-        assert_eq!(percent(share), words);
-    }
-}

@@ -1,13 +1,15 @@
 //! Sentences on whether the teas differ.
 
-use super::say::{list, many, p, p_of_family, points, range, steeps, tasters_for, turned};
 use super::{About, Evidence, Sentence};
-use crate::plan::power::{SD_OF_DIFFERENCES, smallest_difference};
 use crate::stats::interval::SIGNIFICANCE;
+use crate::stats::power::tasters_for;
+use crate::stats::power::{SD_OF_DIFFERENCES, smallest_difference};
+use crate::stats::say::{p, p_of_family, points, range, turned};
 use crate::summary::findings::Known;
 use crate::summary::findings::data::Data;
 use crate::summary::findings::differences::{Difference, MainTest, MeanPair};
 use protocol::Code;
+use protocol::say::{list, many, steeps};
 
 /// The most pairs that a sentence names; the table has them all.
 const PAIRS: usize = 4;

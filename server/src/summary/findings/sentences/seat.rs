@@ -1,9 +1,10 @@
 //! Kind sentences for one seat's own page.
 
-use super::say::{many, p, points, range};
 use super::{About, Evidence, Sentence};
 use crate::stats::interval::SIGNIFICANCE;
+use crate::stats::say::{p, points, range};
 use crate::summary::findings::seats::SeatAttribute;
+use protocol::say::many;
 
 /// What can be said of each attribute to the person at the seat.
 pub fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {

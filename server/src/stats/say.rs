@@ -2,11 +2,6 @@
 
 use crate::stats::Interval;
 
-/// The chance of a false alarm and of a miss that "four classes out of five" stands for: the normal quantiles at
-/// 97.5 % and 80 %.
-const NORMAL_975: f64 = 1.959_963_984_540_054;
-const NORMAL_80: f64 = 0.841_621_233_572_914;
-
 /// "1.9 points"; below a tenth in words.
 pub fn points(value: f64) -> String {
     let size = value.abs();
@@ -66,44 +61,9 @@ pub fn turned(interval: Interval) -> Interval {
     Interval { low: -interval.high, high: -interval.low, ..interval }
 }
 
-/// "8 tasters".
-pub fn many(n: usize, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
-}
-
-/// "steep 1", "steeps 1 to 3", "steeps 1, 3 and 4".
-pub fn steeps(steeps: &[u32]) -> String {
-    match steeps {
-        [one] => format!("steep {one}"),
-        [first, .., last] if (last - first) as usize + 1 == steeps.len() && steeps.len() > 2 => {
-            format!("steeps {first} to {last}")
-        }
-        _ => format!("steeps {}", list(&steeps.iter().map(ToString::to_string).collect::<Vec<_>>())),
-    }
-}
-
-/// "A, B and C".
-pub fn list(names: &[String]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
-}
-
-/// About how many tasters find a true difference of `difference` points in four classes out of five, if their differences
-/// vary with a standard deviation of `sd` (paired t test, 5 %): the normal approximation with Guenther's correction
-/// (Sample size formulas for normal theory t tests, The American Statistician 35, 1981, from memory); nothing where that
-/// is more than any class.
-pub fn tasters_for(difference: f64, sd: f64) -> Option<usize> {
-    let needed = ((NORMAL_975 + NORMAL_80) * sd / difference).powi(2) + NORMAL_975 * NORMAL_975 / 2.0;
-    (needed.is_finite() && needed <= 500.0).then(|| needed.ceil() as usize)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::power::{POWER, power};
 
     #[test]
     fn numbers_read_as_words() {
@@ -117,20 +77,5 @@ mod tests {
             ("0.00", "−0.25", "1.00")
         );
         assert_eq!([0.456, -0.08, 0.001].map(plus), ["+0.46", "−0.08", "0.00"]);
-        assert_eq!(list(&["a", "b", "c"].map(String::from)), "a, b and c");
-        assert_eq!(
-            [&[2][..], &[1, 2], &[1, 2, 3], &[1, 3, 4]].map(steeps),
-            ["steep 2", "steeps 1 and 2", "steeps 1 to 3", "steeps 1, 3 and 4"]
-        );
-    }
-
-    #[test]
-    fn so_many_tasters_have_the_power_and_two_fewer_have_not() {
-        for (difference, sd) in [(1.0, 1.0), (1.0, 1.5), (1.0, 2.12), (0.4, 1.5), (2.5, 1.5), (0.3, 2.0)] {
-            let n = tasters_for(difference, sd).unwrap();
-            assert!(power(n + 1, difference, sd).unwrap() >= POWER, "{n} for {difference} of {sd}");
-            assert!(power(n - 2, difference, sd).unwrap() < POWER, "{n} for {difference} of {sd}");
-        }
-        assert_eq!((tasters_for(0.0, 1.0), tasters_for(0.01, 3.0)), (None, None));
     }
 }
