@@ -1,10 +1,9 @@
 //! What the class found, per tea and steep and attribute. Pure: the same ledger gives the same summary everywhere.
 
-pub mod figures;
 pub mod findings;
 
 use crate::room::Room;
-use figures::Figures;
+use crate::stats::describe::Figures;
 use findings::Findings;
 use protocol::{Code, HostTime, Phase, Strength};
 use serde::Serialize;

@@ -6,10 +6,9 @@
 mod golden;
 
 use golden::{Check, Figure, chance, full, list, sets, sum};
-use protocol::Strength;
 use serde_json::Value;
 use server::stats::forced_choice::{self, Outcome, Power, Test};
-use server::stats::penalty::{Penalties, Penalty, penalties, steep_hint, tally};
+use server::stats::penalty::{Penalties, Penalty, STEPS, penalties, steep_hint, tally};
 use server::stats::two_means::TTest;
 use server::stats::words::{CochranQ, Mcnemar, cochran_q, mcnemar_pairs};
 use server::stats::{Cannot, Interval};
@@ -49,9 +48,9 @@ fn mcnemars_exact_test_of_every_pair_agrees() {
     check.covers(500, 10_000);
 }
 
-fn votes(set: &Value) -> Vec<(Strength, f64)> {
+fn votes(set: &Value) -> Vec<(i8, f64)> {
     let rows = full(&set["rows"]);
-    rows[0].iter().map(|&step| Strength::ALL[step as usize]).zip(rows[1].iter().copied()).collect()
+    rows[0].iter().map(|&step| STEPS[step as usize]).zip(rows[1].iter().copied()).collect()
 }
 
 fn t_figures(test: &TTest) -> Vec<Figure> {
@@ -92,7 +91,7 @@ fn penalties_agree() {
 fn the_tests_behind_the_hint_for_the_steep_agree() {
     let mut check = Check::default();
     for set in sets(ANSWERS, "votes") {
-        let steps: Vec<Strength> = votes(&set).into_iter().map(|(step, _)| step).collect();
+        let steps: Vec<i8> = votes(&set).into_iter().map(|(step, _)| step).collect();
         let hint = tally(&steps).map(|tally| steep_hint(&tally));
         check.hold(&set["rows"], hint, &set["hint"], |hint| {
             vec![chance(hint.sign_p), chance(hint.majority_p)]

@@ -85,10 +85,10 @@ pub fn rules(classes: &[Class<'_>], ways: &[Way], scale: usize, scale_name: &str
 
 /// A rule without what takes all of them to know.
 fn rule(way: &Way, steep: usize, votes: &[Vote]) -> Option<(Rule, SteepHint)> {
-    let tally = tally(&votes.iter().map(|v| v.1).collect::<Vec<_>>()).ok()?;
+    let tally = tally(&votes.iter().map(|v| v.1.into()).collect::<Vec<i8>>()).ok()?;
     let hint = steep_hint(&tally);
-    let scored: Vec<(Strength, f64)> =
-        votes.iter().filter_map(|&(_, s, points)| Some((s, points?))).collect();
+    let scored: Vec<(i8, f64)> =
+        votes.iter().filter_map(|&(_, s, points)| Some((s.into(), points?))).collect();
     let costs = penalties(&scored).ok();
     let by_class: Vec<&[Vote]> = votes.chunk_by(|a, b| a.0 == b.0).collect();
     let counts = |votes: &[Vote]| Strength::ALL.map(|s| votes.iter().filter(|vote| vote.1 == s).count());

@@ -6,9 +6,8 @@ use super::cannot::Cannot;
 use super::icc::{Form, MeanSquares};
 use super::panel::habits::habits;
 use super::panel::performance;
-use super::penalty::penalties;
+use super::penalty::{STEPS, penalties};
 use proptest::prelude::*;
-use protocol::Strength;
 use std::fmt::Debug;
 
 fn wild() -> impl Strategy<Value = f64> {
@@ -134,8 +133,8 @@ proptest! {
         let repeats: Vec<Vec<Vec<f64>>> =
             rows.iter().map(|row| row.chunks(2).map(<[f64]>::to_vec).collect()).collect();
         sound("performance", performance(&repeats))?;
-        let votes: Vec<(Strength, f64)> =
-            rows.iter().flatten().enumerate().map(|(i, &v)| (Strength::ALL[(i * i + i / 2) % 5], v)).collect();
+        let votes: Vec<(i8, f64)> =
+            rows.iter().flatten().enumerate().map(|(i, &v)| (STEPS[(i * i + i / 2) % 5], v)).collect();
         sound("penalties", penalties(&votes))?;
     }
 }

@@ -9,8 +9,11 @@ pub use steep::{Hint, SteepHint, Tally, steep_hint, tally};
 use super::Cannot;
 use super::sums::{finite, mean};
 use super::two_means::{TTest, pooled, welch};
-use protocol::Strength;
 
+/// The steps of the vote, from much too thin to much too strong; see [`JUST_RIGHT`].
+pub const STEPS: [i8; 5] = [-2, -1, 0, 1, 2];
+/// The step in the middle.
+pub const JUST_RIGHT: i8 = 0;
 /// A group smaller than this share of the votes is not looked at. Common practice, no source; made for 60 people and
 /// more: in a class of eight it means two of them.
 pub const LARGE_ENOUGH: f64 = 0.2;
@@ -57,36 +60,36 @@ pub struct Penalty {
     pub welch: Result<TTest, Cannot>,
 }
 
-/// Penalty analysis of one tea: each vote with the liking score of the same person. Common practice, no source.
+/// Penalty analysis of one tea: each vote, one of [`STEPS`], with the liking score of the same person. Common practice, no source.
 ///
 /// # Errors
 /// If nobody voted, nobody voted for just right, or a score is no number.
-pub fn penalties(votes: &[(Strength, f64)]) -> Result<Penalties, Cannot> {
+pub fn penalties(votes: &[(i8, f64)]) -> Result<Penalties, Cannot> {
     finite(votes.iter().map(|(_, score)| score))?;
     if votes.is_empty() {
         return Err(Cannot::Answers(1));
     }
-    let scores = |wanted: &dyn Fn(Strength) -> bool| -> Vec<f64> {
+    let scores = |wanted: &dyn Fn(i8) -> bool| -> Vec<f64> {
         votes.iter().filter(|(vote, _)| wanted(*vote)).map(|(_, score)| *score).collect()
     };
-    let just_right = scores(&|vote| vote == Strength::JustRight);
+    let just_right = scores(&|vote| vote == JUST_RIGHT);
     if just_right.is_empty() {
         return Err(Cannot::NoJustRight);
     }
     let overall = mean(&scores(&|_| true));
     let just_right_mean = mean(&just_right);
-    let side = |wanted: &dyn Fn(Strength) -> bool| {
+    let side = |wanted: &dyn Fn(i8) -> bool| {
         let group = scores(wanted);
         (!group.is_empty()).then(|| penalty(&just_right, &group, votes.len()))
     };
-    let others = scores(&|vote| vote != Strength::JustRight);
+    let others = scores(&|vote| vote != JUST_RIGHT);
     Ok(Penalties {
         n: votes.len(),
         mean: overall,
         just_right: just_right.len(),
         just_right_mean,
-        too_thin: side(&|vote| vote < Strength::JustRight),
-        too_strong: side(&|vote| vote > Strength::JustRight),
+        too_thin: side(&|vote| vote < JUST_RIGHT),
+        too_strong: side(&|vote| vote > JUST_RIGHT),
         overall_drop: (!others.is_empty()).then(|| just_right_mean - mean(&others)),
         weighted_sum: just_right_mean - overall,
     })

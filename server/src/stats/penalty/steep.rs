@@ -3,7 +3,6 @@
 use crate::stats::Cannot;
 use crate::stats::binomial::{at_least, uneven_split};
 use crate::stats::interval::SIGNIFICANCE;
-use protocol::Strength;
 use serde::Serialize;
 use std::fmt;
 
@@ -12,7 +11,7 @@ use std::fmt;
 pub struct Tally {
     /// All votes.
     pub n: usize,
-    /// How many for each of [`Strength::ALL`].
+    /// How many for each of [`STEPS`](super::STEPS).
     pub counts: [usize; 5],
     /// Their shares.
     pub shares: [f64; 5],
@@ -24,15 +23,15 @@ pub struct Tally {
     pub too_strong: usize,
 }
 
-/// The spread of the votes.
+/// The spread of the votes, each one of [`STEPS`](super::STEPS).
 ///
 /// # Errors
 /// Without votes.
-pub fn tally(votes: &[Strength]) -> Result<Tally, Cannot> {
+pub fn tally(votes: &[i8]) -> Result<Tally, Cannot> {
     if votes.is_empty() {
         return Err(Cannot::Answers(1));
     }
-    let counts = Strength::ALL.map(|step| votes.iter().filter(|&&vote| vote == step).count());
+    let counts = super::STEPS.map(|step| votes.iter().filter(|&&vote| vote == step).count());
     Ok(Tally {
         n: votes.len(),
         counts,

@@ -2,13 +2,16 @@ use super::*;
 use crate::stats::binomial::at_least;
 use proptest::prelude::*;
 
-use Strength::{JustRight, MuchTooStrong, MuchTooThin, TooStrong, TooThin};
+const MUCH_TOO_THIN: i8 = -2;
+const TOO_THIN: i8 = -1;
+const TOO_STRONG: i8 = 1;
+const MUCH_TOO_STRONG: i8 = 2;
 
-fn votes(thin: &[i32], right: &[i32], strong: &[i32]) -> Vec<(Strength, f64)> {
-    let group = |vote: Strength, scores: &[i32]| -> Vec<(Strength, f64)> {
+fn votes(thin: &[i32], right: &[i32], strong: &[i32]) -> Vec<(i8, f64)> {
+    let group = |vote: i8, scores: &[i32]| -> Vec<(i8, f64)> {
         scores.iter().map(|&score| (vote, f64::from(score))).collect()
     };
-    [group(TooThin, thin), group(JustRight, right), group(TooStrong, strong)].concat()
+    [group(TOO_THIN, thin), group(JUST_RIGHT, right), group(TOO_STRONG, strong)].concat()
 }
 
 fn near(value: f64, expected: f64, tolerance: f64) {
@@ -48,7 +51,7 @@ fn penalties_are_those_of_the_worked_example() {
 fn without_just_right_a_penalty_is_undefined_not_zero() {
     assert_eq!(penalties(&votes(&[5, 6], &[], &[4])), Err(Cannot::NoJustRight));
     assert_eq!(penalties(&[]), Err(Cannot::Answers(1)));
-    assert_eq!(penalties(&[(JustRight, f64::NAN)]), Err(Cannot::NotFinite));
+    assert_eq!(penalties(&[(JUST_RIGHT, f64::NAN)]), Err(Cannot::NotFinite));
 }
 
 #[test]
@@ -76,7 +79,8 @@ fn a_fifth_of_the_class_is_large_enough() {
 #[test]
 fn the_steep_is_changed_only_where_a_test_carries_it() {
     let of = |thin: usize, right: usize, strong: usize| {
-        let votes = [vec![MuchTooThin; thin], vec![JustRight; right], vec![MuchTooStrong; strong]].concat();
+        let votes =
+            [vec![MUCH_TOO_THIN; thin], vec![JUST_RIGHT; right], vec![MUCH_TOO_STRONG; strong]].concat();
         steep_hint(&tally(&votes).unwrap())
     };
     // Six of six on one side: 2 / 64; five of five: 2 / 32, not enough.
@@ -101,7 +105,7 @@ fn the_steep_is_changed_only_where_a_test_carries_it() {
 
 #[test]
 fn votes_are_counted_step_by_step() {
-    let found = tally(&[MuchTooThin, TooThin, TooThin, JustRight, MuchTooStrong]).unwrap();
+    let found = tally(&[MUCH_TOO_THIN, TOO_THIN, TOO_THIN, JUST_RIGHT, MUCH_TOO_STRONG]).unwrap();
     assert_eq!(found.counts, [1, 2, 1, 0, 1]);
     assert_eq!((found.n, found.too_thin, found.just_right, found.too_strong), (5, 3, 1, 1));
     near(found.shares[1], 0.4, 1e-15);
@@ -132,7 +136,7 @@ proptest! {
     fn a_hint_is_turned_round_with_the_votes(thin in 0usize..20, right in 0usize..20, strong in 0usize..20) {
         prop_assume!(thin + right + strong > 0);
         let of = |a: usize, b: usize| {
-            let votes = [vec![TooThin; a], vec![JustRight; right], vec![TooStrong; b]].concat();
+            let votes = [vec![TOO_THIN; a], vec![JUST_RIGHT; right], vec![TOO_STRONG; b]].concat();
             steep_hint(&tally(&votes).unwrap())
         };
         let (one, other) = (of(thin, strong), of(strong, thin));

@@ -147,7 +147,8 @@ fn liked(scores: &[&Score], liking: Option<&str>) -> Vec<(Strength, f64)> {
 }
 
 fn hint(votes: &[Strength]) -> Known<HintFinding> {
-    let found = tally(votes).map(|tally| steep_hint(&tally));
+    let steps: Vec<i8> = votes.iter().map(|&vote| vote.into()).collect();
+    let found = tally(&steps).map(|tally| steep_hint(&tally));
     found
         .map(|h| HintFinding { hint: h.hint, sign_p: h.sign_p, majority_p: h.majority_p, p_holm: 1.0 })
         .into()
@@ -177,7 +178,8 @@ fn penalty(votes: &[(Strength, f64)], liking: Option<&str>, once: bool) -> Known
         test: once.then(|| p.welch.into()),
         p_holm: None,
     };
-    let found = penalties(votes).map(|found| PenaltyFinding {
+    let steps: Vec<(i8, f64)> = votes.iter().map(|&(vote, score)| (vote.into(), score)).collect();
+    let found = penalties(&steps).map(|found| PenaltyFinding {
         n: found.n,
         just_right: found.just_right,
         just_right_mean: found.just_right_mean,
