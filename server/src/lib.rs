@@ -1,6 +1,6 @@
 //! The host of a tea class.
 //!
-//! Pure rooms (no clock, no randomness, no I/O): [`class`], [`plan`], [`room`], [`stats`], [`summary`].
+//! Pure rooms (no clock, no randomness, no I/O): [`class`], [`plan`], [`room`], [`summary`].
 //! Shell: the ledger, the one owner task, the door, the console and the reports.
 
 pub mod class;
@@ -18,5 +18,4 @@ pub mod pool;
 pub mod report;
 pub mod room;
 pub mod starting;
-pub mod stats;
 pub mod summary;

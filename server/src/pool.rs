@@ -15,13 +15,13 @@ pub mod text;
 pub mod together;
 pub mod ways;
 
-use crate::stats::describe::Description;
 use digest::{Counts, Digest};
 use pairs::Pair;
 use protocol::{Code, Phase};
 use record::Record;
 use rules::Rule;
 use serde::Serialize;
+use stats::describe::Description;
 use std::collections::BTreeMap;
 use together::Together;
 use uuid::Uuid;

@@ -3,10 +3,10 @@
 pub mod findings;
 
 use crate::room::Room;
-use crate::stats::describe::Figures;
 use findings::Findings;
 use protocol::{Code, HostTime, Phase, Strength};
 use serde::Serialize;
+use stats::describe::Figures;
 use uuid::Uuid;
 
 /// The number of the JSON shape; a change of meaning gets a new one, added fields do not.

@@ -6,8 +6,8 @@
 mod golden;
 
 use golden::{Check, chance, full, sets, sum};
-use server::stats::agreement::{Alpha, Concordance, concordance, cronbach_alpha};
-use server::stats::icc::{Form, Icc, MeanSquares};
+use stats::agreement::{Alpha, Concordance, concordance, cronbach_alpha};
+use stats::icc::{Form, Icc, MeanSquares};
 
 const GOLDEN: &str = include_str!("../reference/agreement.json");
 

@@ -7,11 +7,11 @@ mod golden;
 
 use golden::{Check, Figure, chance, full, list, sets, sum};
 use serde_json::Value;
-use server::stats::forced_choice::{self, Outcome, Power, Test};
-use server::stats::penalty::{Penalties, Penalty, STEPS, penalties, steep_hint, tally};
-use server::stats::two_means::TTest;
-use server::stats::words::{CochranQ, Mcnemar, cochran_q, mcnemar_pairs};
-use server::stats::{Cannot, Interval};
+use stats::forced_choice::{self, Outcome, Power, Test};
+use stats::penalty::{Penalties, Penalty, STEPS, penalties, steep_hint, tally};
+use stats::two_means::TTest;
+use stats::words::{CochranQ, Mcnemar, cochran_q, mcnemar_pairs};
+use stats::{Cannot, Interval};
 
 const WORDS: &str = include_str!("../reference/words.json");
 const ANSWERS: &str = include_str!("../reference/answers.json");

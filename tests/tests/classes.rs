@@ -7,9 +7,9 @@ mod golden;
 
 use golden::{Check, Figure, chance, full, list, rows, sets, sum};
 use serde_json::{Value, json};
-use server::stats::Cannot;
-use server::stats::additive::{Additive, in_classes, row_means};
-use server::stats::anova::Effect;
+use stats::Cannot;
+use stats::additive::{Additive, in_classes, row_means};
+use stats::anova::Effect;
 
 const GOLDEN: &str = include_str!("../reference/classes.json");
 /// Chances of the studentized range stand in the file with nine places.

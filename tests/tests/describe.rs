@@ -7,11 +7,11 @@ mod golden;
 
 use golden::{Check, chance, full, list, rows, sets, sum};
 use serde_json::{Value, json};
-use server::stats::Cannot;
-use server::stats::describe::{Description, MeanInterval, describe, mean_interval};
-use server::stats::dist::TReach;
-use server::stats::stratified::{Strata, Stratified};
-use server::stats::weights::{Total, Weights};
+use server::class::weights::standard::{Total, Weights};
+use stats::Cannot;
+use stats::describe::{Description, MeanInterval, describe, mean_interval};
+use stats::dist::TReach;
+use stats::stratified::{Strata, Stratified};
 
 const GOLDEN: &str = include_str!("../reference/describe.json");
 

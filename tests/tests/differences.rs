@@ -8,14 +8,14 @@ mod golden;
 
 use golden::{Check, Figure, chance, full, list, rows, sets, sum};
 use serde_json::Value;
-use server::stats::additive::additive;
-use server::stats::anova::{Effect, OneWay, one_way};
-use server::stats::letters::letters;
-use server::stats::multiple::holm;
-use server::stats::paired::{Paired, paired};
-use server::stats::tukey;
-use server::stats::two_way::two_way;
-use server::stats::wilcoxon::{Wilcoxon, wilcoxon};
+use stats::additive::additive;
+use stats::anova::{Effect, OneWay, one_way};
+use stats::letters::letters;
+use stats::multiple::holm;
+use stats::paired::{Paired, paired};
+use stats::tukey;
+use stats::two_way::two_way;
+use stats::wilcoxon::{Wilcoxon, wilcoxon};
 
 const DIFFERENCES: &str = include_str!("../reference/differences.json");
 const PAIRS: &str = include_str!("../reference/pairs.json");

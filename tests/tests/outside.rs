@@ -7,7 +7,7 @@ use protocol::{Action, HostTime, Timetable};
 use serde_json::Value;
 use server::class::{Class, read};
 use server::plan::{Rest, plan, plan_rounds};
-use server::stats::describe::Figures;
+use stats::describe::Figures;
 
 fn planned(text: &str) -> (Class, Timetable) {
     let class = read::class(text).unwrap();

@@ -6,10 +6,10 @@
 mod golden;
 
 use golden::{Check, Figure, chance, full, list, rows, sets, sum};
-use server::stats::friedman::{Friedman, friedman};
-use server::stats::page::{Page, page};
-use server::stats::rank_sums;
-use server::stats::skillings_mack::skillings_mack;
+use stats::friedman::{Friedman, friedman};
+use stats::page::{Page, page};
+use stats::rank_sums;
+use stats::skillings_mack::skillings_mack;
 
 const GOLDEN: &str = include_str!("../reference/ranks.json");
 /// Chances of the studentized range are written to nine places.

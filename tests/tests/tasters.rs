@@ -7,9 +7,9 @@ mod golden;
 
 use golden::{Check, chance, full, list, rows, sets, sum};
 use serde_json::Value;
-use server::stats::panel::habits::{Bias, Correlation, Spread, habits};
-use server::stats::panel::performance;
-use server::stats::replicated::{Replicated, replicated};
+use stats::panel::habits::{Bias, Correlation, Spread, habits};
+use stats::panel::performance;
+use stats::replicated::{Replicated, replicated};
 
 const GOLDEN: &str = include_str!("../reference/tasters.json");
 

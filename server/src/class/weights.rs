@@ -1,9 +1,11 @@
 //! The weights of a class: how much each attribute counts for a total out of 100 points.
 
+pub mod standard;
+
 use super::table::{Table, number};
-use crate::stats::weights::{STANDARDS, Standard, Weights, WeightsFault};
 use protocol::Attribute;
 use serde::{Deserialize, Serialize};
+use standard::{STANDARDS, Standard, Weights, WeightsFault};
 use toml::Spanned;
 use toml::de::DeValue;
 

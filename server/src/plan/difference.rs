@@ -4,10 +4,10 @@
 use crate::class::difference::{DifferenceTest, Side, TestCup, Way};
 use crate::class::{Class, Pourers};
 use crate::plan::quantities::Quantities;
-use crate::stats::can_show::what_it_takes;
-use crate::stats::forced_choice::Test;
 use protocol::{Code, TestKind};
 use serde::Serialize;
+use stats::can_show::what_it_takes;
+use stats::forced_choice::Test;
 
 /// One difference test.
 #[derive(Clone, Debug, PartialEq, Serialize)]

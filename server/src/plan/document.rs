@@ -8,10 +8,10 @@ use super::timetable::{Rest, plan};
 use super::water::{self, Cooling, Span};
 use super::{difference, orders};
 use crate::class::{Class, Pourers, Tea};
-use crate::stats::can_show;
 use protocol::time::SECOND_US;
 use protocol::{Action, CAUTIONS, Code, HostTime, Timetable};
 use serde::Serialize;
+use stats::can_show;
 
 /// The number of the JSON shape; a change of meaning gets a new one, added fields do not.
 pub const FORMAT: u32 = 1;

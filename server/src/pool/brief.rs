@@ -3,10 +3,10 @@
 use super::Pool;
 use super::pairs::Pair;
 use super::rules::Rule;
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::penalty::Hint;
-use crate::stats::say::points;
 use protocol::say::{list, many};
+use stats::interval::SIGNIFICANCE;
+use stats::penalty::Hint;
+use stats::say::points;
 
 /// The lines; none if nothing was compared and nobody voted.
 pub fn lines(pool: &Pool) -> Vec<String> {

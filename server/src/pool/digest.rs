@@ -1,8 +1,8 @@
 //! One class worked up for pooling: counts and figures of every cup and attribute, and what each taster gave.
 
 use super::record::Record;
-use crate::stats::describe::{Description, describe};
 use protocol::Strength;
+use stats::describe::{Description, describe};
 use std::collections::BTreeSet;
 
 /// How often each number of points was given, in their order.

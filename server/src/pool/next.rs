@@ -10,8 +10,8 @@ use super::record::Record;
 use super::rules::Rule;
 use super::ways::ways;
 use crate::class::{Class, MAX_TEAS, Tea, read};
-use crate::stats::penalty::Hint;
 use protocol::text::{NAME_CHARS, TITLE_CHARS};
+use stats::penalty::Hint;
 use std::collections::BTreeMap;
 
 /// So many teas one pair of hands can still serve in a round; a class of more is the teacher's own choice.

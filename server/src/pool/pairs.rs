@@ -9,14 +9,14 @@ use super::Class;
 use super::tasters::{Compared, Taster, compared};
 use super::together::Test;
 use super::ways::{Scale, Way};
-use crate::stats::Cannot;
-use crate::stats::anova::one_way;
-use crate::stats::dist::TReach;
-use crate::stats::interval::{CONFIDENCE, SIGNIFICANCE};
-use crate::stats::multiple::holm;
-use crate::stats::stratified::{Strata, Stratified};
-use crate::stats::wilcoxon::wilcoxon;
 use serde::Serialize;
+use stats::Cannot;
+use stats::anova::one_way;
+use stats::dist::TReach;
+use stats::interval::{CONFIDENCE, SIGNIFICANCE};
+use stats::multiple::holm;
+use stats::stratified::{Strata, Stratified};
+use stats::wilcoxon::wilcoxon;
 use std::cmp::Ordering;
 
 /// Two ways that tasters have scored both.

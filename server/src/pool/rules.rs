@@ -3,13 +3,13 @@
 use super::Class;
 use super::together::Test;
 use super::ways::Way;
-use crate::stats::anova::one_way;
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::multiple::holm;
-use crate::stats::penalty::{Hint, SteepHint, penalties, steep_hint, tally};
-use crate::stats::say::{fine, p as chance, p_of_family};
 use protocol::Strength;
 use serde::Serialize;
+use stats::anova::one_way;
+use stats::interval::SIGNIFICANCE;
+use stats::multiple::holm;
+use stats::penalty::{Hint, SteepHint, penalties, steep_hint, tally};
+use stats::say::{fine, p as chance, p_of_family};
 
 /// The votes on one steep of one way, over all classes.
 #[derive(Clone, Debug, PartialEq, Serialize)]

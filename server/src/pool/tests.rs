@@ -4,10 +4,10 @@ use super::record::{Reader, Record};
 use super::*;
 use crate::class::read;
 use crate::room::{Entry, Event, Room};
-use crate::stats::describe::describe;
-use crate::stats::penalty::Hint;
 use proptest::prelude::*;
 use protocol::{HostTime, Score, SeatId, Timetable, Token};
+use stats::describe::describe;
+use stats::penalty::Hint;
 
 mod compared;
 

@@ -4,9 +4,9 @@ use super::pairs::{Difference, Pair};
 use super::{AttributeLine, ClassLine, Pool, WayLine};
 use crate::report::text::WIDTHS;
 use crate::report::text::table::{Column, lines, wrapped};
-use crate::stats::describe::Description;
-use crate::stats::say::{fine, p, plus};
 use protocol::say::many;
+use stats::describe::Description;
+use stats::say::{fine, p, plus};
 
 /// The pooled classes in words and columns, in lines of at most `width` characters (60 to 100) unless names are long.
 pub fn within(pool: &Pool, width: usize) -> String {

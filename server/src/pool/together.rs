@@ -7,15 +7,15 @@
 use super::Class;
 use super::tasters::{Compared, compared, scored};
 use super::ways::{Scale, Way};
-use crate::stats::additive::{AdjustedTea, in_classes};
-use crate::stats::anova::{Effect, Leftover};
-use crate::stats::interval::{CONFIDENCE, SIGNIFICANCE};
-use crate::stats::letters::letters;
-use crate::stats::multiple::holm;
-use crate::stats::say::p as chance;
-use crate::stats::skillings_mack::skillings_mack;
 use protocol::say::{many, steeps};
 use serde::Serialize;
+use stats::additive::{AdjustedTea, in_classes};
+use stats::anova::{Effect, Leftover};
+use stats::interval::{CONFIDENCE, SIGNIFICANCE};
+use stats::letters::letters;
+use stats::multiple::holm;
+use stats::say::p as chance;
+use stats::skillings_mack::skillings_mack;
 use std::collections::BTreeSet;
 
 /// Ways that tasters have scored against one another, on one attribute.

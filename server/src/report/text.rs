@@ -208,7 +208,7 @@ fn title(tea: &TeaLine) -> String {
 
 /// A figure with two decimals, or a dash.
 fn figure(value: Option<f64>) -> String {
-    value.map_or("–".into(), crate::stats::say::fine)
+    value.map_or("–".into(), stats::say::fine)
 }
 
 #[cfg(test)]

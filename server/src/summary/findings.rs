@@ -19,7 +19,6 @@ pub mod ways;
 pub mod words;
 
 use crate::room::Room;
-use crate::stats::interval::SIGNIFICANCE;
 use agreement::Agreement;
 use data::Data;
 use describe::{Curve, Described, Dot, Scale, TasterMean};
@@ -29,6 +28,7 @@ use protocol::HostTime;
 use seats::SeatPage;
 use sentences::Sentence;
 use serde::Serialize;
+use stats::interval::SIGNIFICANCE;
 use strength::StrengthFindings;
 use totals::Totals;
 use ways::TwoWays;

@@ -1,7 +1,7 @@
 //! Golden files of general reference libraries, and our figures held against theirs.
 
 use serde_json::Value;
-use server::stats::incomplete::complete;
+use stats::incomplete::complete;
 use std::fmt::{Debug, Display};
 
 /// Of the reference figure; the golden files have ten digits.

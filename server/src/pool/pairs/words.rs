@@ -3,9 +3,9 @@
 use super::{ByClassMeans, Difference, InClass, Pair, Steeps};
 use crate::pool::together::at_steeps;
 use crate::pool::ways::Way;
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::say::{fine, p as chance, plus};
 use protocol::say::many;
+use stats::interval::SIGNIFICANCE;
+use stats::say::{fine, p as chance, plus};
 
 /// So many classes are needed before their means are told as evidence: the interval of two spans nearly everything.
 const CLASSES_TOLD: usize = 3;

@@ -5,8 +5,8 @@ use super::axis::Axis;
 use super::canvas::{Drawing, Side, WIDTH};
 use super::facts::{Facts, Figure, Pictured, listed};
 use super::look::{Ink, Mark};
-use crate::stats::say::{fine, signed};
 use protocol::Code;
+use stats::say::{fine, signed};
 
 /// More teas than this have no signs of their own; which is which then stands in the table only.
 const SIGNED: usize = 6;

@@ -2,7 +2,7 @@
 
 use super::canvas::{Pen, Side};
 use super::look::Ink;
-use crate::stats::Interval;
+use stats::Interval;
 
 /// A straight axis. Values beyond its ends are drawn at the ends.
 #[derive(Clone, Copy, Debug, PartialEq)]

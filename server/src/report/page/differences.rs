@@ -4,10 +4,10 @@ use super::axis::Axis;
 use super::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use super::facts::{Facts, Figure, Pictured, why};
 use super::look::Ink;
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::say::{fine, p_of_family};
 use crate::summary::findings::differences::{Difference, MeanPair, Tukey};
 use protocol::Code;
+use stats::interval::SIGNIFICANCE;
+use stats::say::{fine, p_of_family};
 
 /// More teas than this have more pairs than a picture can show.
 const PAIRED: usize = 6;

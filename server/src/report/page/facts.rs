@@ -1,13 +1,13 @@
 //! What the pictures look up in the summary, and what a picture comes to.
 
 use super::canvas::Drawing;
-use crate::stats::Interval;
-use crate::stats::say::fine;
 use crate::summary::findings::describe::{Described, Scale};
 use crate::summary::findings::differences::Difference;
 use crate::summary::findings::{Findings, Known};
 use crate::summary::{Summary, TeaLine};
 use protocol::Code;
+use stats::Interval;
+use stats::say::fine;
 
 /// A picture with its words. All of it is plain text, not yet escaped.
 #[derive(Clone, Debug, PartialEq)]

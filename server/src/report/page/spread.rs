@@ -4,12 +4,12 @@ use super::axis::Axis;
 use super::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use super::facts::{Facts, Figure, Pictured, mean_words, scale_words};
 use super::look::Ink;
-use crate::stats::Interval;
-use crate::stats::describe::describe;
-use crate::stats::say::fine;
 use crate::summary::findings::Known;
 use crate::summary::findings::totals::{TOTAL, Totals};
 use protocol::Code;
+use stats::Interval;
+use stats::describe::describe;
+use stats::say::fine;
 
 /// A dot's breadth with the room around it.
 const DOT: f64 = 5.2;

@@ -4,11 +4,11 @@ use super::axis::Axis;
 use super::canvas::{Drawing, Pen, Side, WIDTH, fitted, width_of};
 use super::facts::{Facts, Figure, Pictured, why};
 use super::look::{Ink, Mark};
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::penalty::Hint;
-use crate::stats::say::fine;
 use crate::summary::findings::strength::{PenaltyFinding, StrengthCup, StrengthFindings};
 use protocol::Code;
+use stats::interval::SIGNIFICANCE;
+use stats::penalty::Hint;
+use stats::say::fine;
 
 const ROW: f64 = 22.0;
 const HEAD: f64 = 24.0;

@@ -4,10 +4,10 @@ use super::axis::Axis;
 use super::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use super::facts::{Facts, Figure, Pictured};
 use super::look::Ink;
-use crate::stats::say::{fine, p, range};
 use crate::summary::findings::ways::{Comparison, TwoWays};
 use protocol::Code;
 use protocol::say::steeps;
+use stats::say::{fine, p, range};
 
 const PANEL: f64 = 178.0;
 

@@ -3,9 +3,9 @@
 use super::canvas::{Drawing, Side, WIDTH, fitted};
 use super::facts::{Facts, Figure, Pictured, listed};
 use super::look::Ink;
-use crate::stats::say::p;
 use crate::summary::findings::words::WordFinding;
 use protocol::Code;
+use stats::say::p;
 
 /// So many teas stand beside each other; more go on below.
 const ACROSS: usize = 5;

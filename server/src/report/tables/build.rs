@@ -1,12 +1,12 @@
 //! What tables are put together from.
 
 use super::{Cell, Column, Table, TableOf};
-use crate::stats::Interval;
-use crate::stats::anova::Effect;
 use crate::summary::Summary;
 use crate::summary::findings::Known;
 use protocol::Code;
 use protocol::say::list;
+use stats::Interval;
+use stats::anova::Effect;
 
 /// A table without notes.
 pub fn table<const N: usize>(

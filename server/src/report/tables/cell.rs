@@ -1,7 +1,7 @@
 //! One cell of a table.
 
-use crate::stats::say;
 use protocol::Code;
+use stats::say;
 use std::fmt;
 
 /// What stands in a cell. Numbers are finite.

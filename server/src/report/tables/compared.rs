@@ -2,10 +2,10 @@
 
 use super::build::{effect, in_unit, known, number, row, steep, table, teas, words, yes};
 use super::{Cell, Table, TableOf};
-use crate::stats::anova::Leftover;
 use crate::summary::Summary;
 use crate::summary::findings::Known;
 use crate::summary::findings::differences::{Difference, FriedmanFinding, LeftOut};
+use stats::anova::Leftover;
 
 /// All comparisons: the attributes', then the total's.
 fn all(summary: &Summary) -> impl Iterator<Item = &Difference> {

@@ -4,7 +4,7 @@ use super::build::{in_unit, number, points, row, table, words, yes};
 use super::{Cell, Table, TableOf, finish};
 use crate::pool::pairs::Difference;
 use crate::pool::{Pool, WayLine};
-use crate::stats::describe::Description;
+use stats::describe::Description;
 
 /// Every table of some classes, in the order in which they are read.
 pub fn pooled(pool: &Pool) -> Vec<Table> {

@@ -3,9 +3,9 @@
 use super::attributes::{letters, pairs};
 use super::build::{ends, in_unit, known, number, points, row, table, tea, words, yes};
 use super::{Cell, Table, TableOf};
-use crate::stats::interval::SIGNIFICANCE;
 use crate::summary::Summary;
 use crate::summary::findings::totals::{TOTAL, Totals};
+use stats::interval::SIGNIFICANCE;
 
 /// The totals of the teas, every two of them, those of the tasters, and the weights.
 pub fn totals(summary: &Summary, totals: &Totals) -> [Table; 4] {

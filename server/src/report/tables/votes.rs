@@ -2,11 +2,11 @@
 
 use super::build::{in_unit, known, number, points, row, table, tea, words};
 use super::{Cell, Column, Table, TableOf};
-use crate::stats::two_means::TTest;
 use crate::summary::Summary;
 use crate::summary::findings::Known;
 use crate::summary::findings::strength::{PenaltyFinding, PenaltySide, StrengthFindings};
 use protocol::Code;
+use stats::two_means::TTest;
 
 /// The vote cup by cup and, if there is a liking, the penalties.
 pub fn strength(summary: &Summary, strength: &StrengthFindings) -> [Table; 2] {

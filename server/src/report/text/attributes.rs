@@ -3,12 +3,12 @@
 use super::charts::{Scale, curves, letter};
 use super::table::Column;
 use super::{Page, figure};
-use crate::stats::Interval;
-use crate::stats::anova::Effect;
-use crate::stats::say::{fine, p};
 use crate::summary::findings::Known;
 use crate::summary::findings::describe::Described;
 use crate::summary::findings::differences::{Difference, Tukey};
+use stats::Interval;
+use stats::anova::Effect;
+use stats::say::{fine, p};
 
 /// "5.12 to 6.70", or a dash.
 pub fn between(interval: Option<Interval>) -> String {

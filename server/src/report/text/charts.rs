@@ -1,6 +1,6 @@
 //! Charts in characters that read without colour: dots over a scale, means from steep to steep, votes on the strength.
 
-use crate::stats::Interval;
+use stats::Interval;
 
 /// A scale laid out over some columns.
 pub struct Scale {

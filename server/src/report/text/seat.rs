@@ -2,9 +2,9 @@
 
 use super::table::Column;
 use super::{Page, figure};
-use crate::stats::say::signed;
 use crate::summary::Summary;
 use crate::summary::findings::seats::OwnScore;
+use stats::say::signed;
 
 /// The page of the seat of this name, for that person: its scores beside the class's. `None` if there is no such seat.
 pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> {

@@ -4,15 +4,15 @@ use super::attributes::{bare_p, between};
 use super::charts::{Scale, letter, votes};
 use super::table::Column;
 use super::{Page, figure};
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::penalty::Hint;
-use crate::stats::say::{fine, signed};
 use crate::summary::findings::Known;
 use crate::summary::findings::agreement::IccFinding;
 use crate::summary::findings::discrimination::TestFound;
 use crate::summary::findings::strength::{PenaltyFinding, PenaltySide};
 use crate::summary::findings::ways::Comparison;
 use protocol::Code;
+use stats::interval::SIGNIFICANCE;
+use stats::penalty::Hint;
+use stats::say::{fine, signed};
 
 impl Page<'_> {
     pub(super) fn totals(&mut self) {

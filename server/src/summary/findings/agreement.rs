@@ -2,11 +2,11 @@
 
 use super::Known;
 use super::data::{Attribute, Data};
-use crate::stats::Interval;
-use crate::stats::agreement::{MeanSpearman, concordance};
-use crate::stats::icc::{Form, Icc, MeanSquares};
-use crate::stats::incomplete::complete;
 use serde::Serialize;
+use stats::Interval;
+use stats::agreement::{MeanSpearman, concordance};
+use stats::icc::{Form, Icc, MeanSquares};
+use stats::incomplete::complete;
 
 /// One attribute, over the steeps that all teas were served at: each taster's mean of each tea, complete tasters only.
 #[derive(Clone, Debug, PartialEq, Serialize)]

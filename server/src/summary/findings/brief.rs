@@ -5,10 +5,10 @@ use super::data::Data;
 use super::discrimination::{TestFound, between, name};
 use super::sentences::{About, Sentence};
 use super::strength::StrengthCup;
-use crate::stats::penalty::Hint;
-use crate::stats::say::points;
 use protocol::TestKind;
 use protocol::say::{list, many};
+use stats::penalty::Hint;
+use stats::say::points;
 
 /// The lines; none if nobody has scored and no test was answered.
 pub fn lines(data: &Data<'_>, found: &Findings) -> Vec<String> {

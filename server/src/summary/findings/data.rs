@@ -2,9 +2,9 @@
 
 use crate::class::Tea;
 use crate::room::Room;
-use crate::stats::additive::row_means;
 use crate::summary::{Cup, served};
 use protocol::{Code, HostTime, Score};
+use stats::additive::row_means;
 
 /// A taster's mean over several cups counts if this share of the cups served is scored.
 pub const CUPS_SCORED: f64 = 0.5;

@@ -3,11 +3,11 @@
 use super::Known;
 use super::data::{Attribute, Data};
 use super::ways::way;
-use crate::stats::Interval;
-use crate::stats::describe::{Description, describe, mean_interval};
-use crate::stats::interval::CONFIDENCE;
 use protocol::Code;
 use serde::Serialize;
+use stats::Interval;
+use stats::describe::{Description, describe, mean_interval};
+use stats::interval::CONFIDENCE;
 
 /// The figures of one attribute over one value for each taster.
 ///

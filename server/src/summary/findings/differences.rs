@@ -9,17 +9,17 @@ pub use parts::{
 
 use super::Known;
 use super::data::{Attribute, Compared, Data};
-use crate::stats::Cannot;
-use crate::stats::friedman::{Friedman, friedman};
-use crate::stats::incomplete::complete;
-use crate::stats::interval::{CONFIDENCE, SIGNIFICANCE};
-use crate::stats::multiple::holm;
-use crate::stats::skillings_mack::skillings_mack;
-use crate::stats::tukey::of_two_way;
-use crate::stats::two_way::two_way;
-use crate::stats::wilcoxon::wilcoxon;
 use protocol::Code;
 use serde::Serialize;
+use stats::Cannot;
+use stats::friedman::{Friedman, friedman};
+use stats::incomplete::complete;
+use stats::interval::{CONFIDENCE, SIGNIFICANCE};
+use stats::multiple::holm;
+use stats::skillings_mack::skillings_mack;
+use stats::tukey::of_two_way;
+use stats::two_way::two_way;
+use stats::wilcoxon::wilcoxon;
 
 /// Where more than this share of the scores due from those who took part is missing, or fewer than half of them scored
 /// every tea, tasters with gaps are not left out: Skillings–Mack and the additive model take the place of Friedman and

@@ -6,11 +6,11 @@ use crate::class::difference::{Side, Way};
 use crate::plan::difference::statistic;
 use crate::room::Room;
 use crate::room::given::{SeatAnswer, TestGiven, TestTea};
-use crate::stats::can_show::{DISCRIMINATORS, percent, what_it_takes};
-use crate::stats::forced_choice::{Outcome, Power, Test, outcome, power};
-use crate::stats::interval::SIGNIFICANCE;
 use protocol::TestKind;
 use serde::Serialize;
+use stats::can_show::{DISCRIMINATORS, percent, what_it_takes};
+use stats::forced_choice::{Outcome, Power, Test, outcome, power};
+use stats::interval::SIGNIFICANCE;
 
 /// What one test found.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -4,13 +4,13 @@ use super::Known;
 use super::data::{Attribute, Data};
 use super::sentences::{Sentence, about_seat};
 use super::ways::repeats;
-use crate::stats::Cannot;
-use crate::stats::describe::describe;
-use crate::stats::panel::habits::{Correlation, Habits, Leans, Spread, habits};
-use crate::stats::panel::{BesideOthers, Discrimination, Performance, Repeatability, performance};
-use crate::stats::two_means::TTest;
 use protocol::Code;
 use serde::Serialize;
+use stats::Cannot;
+use stats::describe::describe;
+use stats::panel::habits::{Correlation, Habits, Leans, Spread, habits};
+use stats::panel::{BesideOthers, Discrimination, Performance, Repeatability, performance};
+use stats::two_means::TTest;
 
 /// One seat's page.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -139,7 +139,7 @@ fn repeated_cups(data: &Data<'_>, attribute: &Attribute) -> Option<Vec<Vec<Vec<f
 }
 
 impl Bias {
-    fn of(found: crate::stats::panel::habits::Bias) -> Self {
+    fn of(found: stats::panel::habits::Bias) -> Self {
         Self {
             teas: found.teas,
             points: found.points,

@@ -10,10 +10,10 @@ pub use seat::about_seat;
 use super::Findings;
 use super::data::Data;
 use super::discrimination;
-use crate::stats::wilcoxon::smallest_p;
-use crate::stats::{Interval, say};
 use protocol::Code;
 use serde::Serialize;
+use stats::wilcoxon::smallest_p;
+use stats::{Interval, say};
 
 /// One finding in words.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -2,11 +2,11 @@
 
 use super::Known;
 use super::data::Data;
-use crate::stats::multiple::holm;
-use crate::stats::penalty::{Hint, Penalty, penalties, steep_hint, tally};
-use crate::stats::two_means::TTest;
 use protocol::{Code, Score, Strength};
 use serde::Serialize;
+use stats::multiple::holm;
+use stats::penalty::{Hint, Penalty, penalties, steep_hint, tally};
+use stats::two_means::TTest;
 
 /// The vote of the whole class.
 #[derive(Clone, Debug, PartialEq, Serialize)]

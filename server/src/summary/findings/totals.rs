@@ -4,11 +4,11 @@ use super::Known;
 use super::data::{Attribute, Data};
 use super::describe::interval;
 use super::differences::{self, Difference};
-use crate::stats::Interval;
-use crate::stats::describe::describe;
-use crate::stats::weights::Standard;
+use crate::class::weights::standard::Standard;
 use protocol::{Code, Score};
 use serde::Serialize;
+use stats::Interval;
+use stats::describe::describe;
 
 /// The totals of a class that names weights.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -3,13 +3,13 @@
 use super::Known;
 use super::data::{Attribute, Compared, Data};
 use crate::class::Tea;
-use crate::stats::describe::describe;
-use crate::stats::interval::CONFIDENCE;
-use crate::stats::multiple::holm;
-use crate::stats::paired::{Paired, paired};
-use crate::stats::wilcoxon::{Wilcoxon, wilcoxon};
 use protocol::Code;
 use serde::Serialize;
+use stats::describe::describe;
+use stats::interval::CONFIDENCE;
+use stats::multiple::holm;
+use stats::paired::{Paired, paired};
+use stats::wilcoxon::{Wilcoxon, wilcoxon};
 
 /// Two revealed teas that are one leaf.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -2,10 +2,10 @@
 
 use super::Known;
 use super::data::Data;
-use crate::stats::multiple::holm;
-use crate::stats::words::cochran_q;
 use protocol::{Code, Score};
 use serde::Serialize;
+use stats::multiple::holm;
+use stats::words::cochran_q;
 
 /// One word. A taster ticked it for a tea if it was ticked at any of the steeps that every tea was served at.
 #[derive(Clone, Debug, PartialEq, Serialize)]

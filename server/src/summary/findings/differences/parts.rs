@@ -1,21 +1,21 @@
 //! The tests and tables behind a comparison, as they are told: figures of the statistics with the teas' codes.
 
-use crate::stats::additive::additive;
-use crate::stats::anova::{Effect, Leftover};
-use crate::stats::friedman::{Friedman, ImanDavenport};
-use crate::stats::interval::{CONFIDENCE, SIGNIFICANCE};
-use crate::stats::letters::letters;
-use crate::stats::rank_sums::compare;
-use crate::stats::ranks::midranks;
-use crate::stats::replicated::replicated;
-use crate::stats::tukey::Tukey as Pairs;
-use crate::stats::two_way::TwoWay;
-use crate::stats::{Cannot, Interval};
 use crate::summary::findings::Known;
 use crate::summary::findings::data::{Attribute, Data};
 use crate::summary::findings::ways::repeats;
 use protocol::Code;
 use serde::Serialize;
+use stats::additive::additive;
+use stats::anova::{Effect, Leftover};
+use stats::friedman::{Friedman, ImanDavenport};
+use stats::interval::{CONFIDENCE, SIGNIFICANCE};
+use stats::letters::letters;
+use stats::rank_sums::compare;
+use stats::ranks::midranks;
+use stats::replicated::replicated;
+use stats::tukey::Tukey as Pairs;
+use stats::two_way::TwoWay;
+use stats::{Cannot, Interval};
 
 /// Friedman's test, corrected for ties.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -233,7 +233,7 @@ impl Tukey {
 }
 
 impl SkillingsMack {
-    pub(super) fn of(found: crate::stats::skillings_mack::SkillingsMack) -> Self {
+    pub(super) fn of(found: stats::skillings_mack::SkillingsMack) -> Self {
         Self { tasters: found.tasters, chi_squared: found.chi_squared, df: found.df, p: found.p }
     }
 }
@@ -242,7 +242,7 @@ impl Additive {
     pub(super) fn of(rows: &[Vec<Option<f64>>], teas: &[Code]) -> Result<Self, Cannot> {
         let found = additive(rows, CONFIDENCE)?;
         let means: Vec<f64> = found.teas.iter().map(|tea| tea.adjusted_mean).collect();
-        let tea = |tea: &crate::stats::additive::AdjustedTea| AdjustedTea {
+        let tea = |tea: &stats::additive::AdjustedTea| AdjustedTea {
             n: tea.n,
             plain_mean: tea.plain_mean,
             adjusted_mean: tea.adjusted_mean,

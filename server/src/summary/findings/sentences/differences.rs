@@ -1,15 +1,15 @@
 //! Sentences on whether the teas differ.
 
 use super::{About, Evidence, Sentence};
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::power::tasters_for;
-use crate::stats::power::{SD_OF_DIFFERENCES, smallest_difference};
-use crate::stats::say::{p, p_of_family, points, range, turned};
 use crate::summary::findings::Known;
 use crate::summary::findings::data::Data;
 use crate::summary::findings::differences::{Difference, MainTest, MeanPair};
 use protocol::Code;
 use protocol::say::{list, many, steeps};
+use stats::interval::SIGNIFICANCE;
+use stats::power::tasters_for;
+use stats::power::{SD_OF_DIFFERENCES, smallest_difference};
+use stats::say::{p, p_of_family, points, range, turned};
 
 /// The most pairs that a sentence names; the table has them all.
 const PAIRS: usize = 4;

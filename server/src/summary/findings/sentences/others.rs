@@ -1,9 +1,6 @@
 //! Sentences on agreement, the strength vote, words and totals.
 
 use super::{About, Evidence, Sentence, differences};
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::penalty::Hint;
-use crate::stats::say::{p, p_of_family, points, range};
 use crate::summary::findings::agreement::Agreement;
 use crate::summary::findings::data::Data;
 use crate::summary::findings::differences::Difference;
@@ -11,6 +8,9 @@ use crate::summary::findings::strength::{PenaltySide, StrengthCup, StrengthFindi
 use crate::summary::findings::totals::Totals;
 use crate::summary::findings::words::WordFinding;
 use protocol::say::{list, many};
+use stats::interval::SIGNIFICANCE;
+use stats::penalty::Hint;
+use stats::say::{p, p_of_family, points, range};
 
 /// From this W on tasters are said to put the teas in much the same order: halfway to full agreement; a line of our own.
 const MUCH_THE_SAME: f64 = 0.5;

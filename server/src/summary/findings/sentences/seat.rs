@@ -1,10 +1,10 @@
 //! Kind sentences for one seat's own page.
 
 use super::{About, Evidence, Sentence};
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::say::{p, points, range};
 use crate::summary::findings::seats::SeatAttribute;
 use protocol::say::many;
+use stats::interval::SIGNIFICANCE;
+use stats::say::{p, points, range};
 
 /// What can be said of each attribute to the person at the seat.
 pub fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {

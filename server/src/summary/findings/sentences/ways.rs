@@ -2,14 +2,14 @@
 
 use super::differences::TELLING;
 use super::{About, Evidence, Sentence};
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::power::tasters_for;
-use crate::stats::say::{p, p_of_family, points, range, turned};
-use crate::stats::wilcoxon::smallest_p;
 use crate::summary::findings::Known;
 use crate::summary::findings::data::Data;
 use crate::summary::findings::ways::{Comparison, TwoWays};
 use protocol::say::{many, steeps};
+use stats::interval::SIGNIFICANCE;
+use stats::power::tasters_for;
+use stats::say::{p, p_of_family, points, range, turned};
+use stats::wilcoxon::smallest_p;
 
 /// A sentence for every attribute over the steeps; for a single steep only where something is shown.
 pub fn sentences(data: &Data<'_>, all: &[TwoWays]) -> Vec<Sentence> {

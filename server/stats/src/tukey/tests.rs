@@ -1,7 +1,7 @@
 use super::*;
-use crate::stats::dist::t_two_sided;
-use crate::stats::friedman::tests::EIGHT_BY_FOUR;
-use crate::stats::two_way::two_way;
+use crate::dist::t_two_sided;
+use crate::friedman::tests::EIGHT_BY_FOUR;
+use crate::two_way::two_way;
 
 #[test]
 fn an_interval_leaves_out_zero_exactly_if_p_is_below_the_level() {

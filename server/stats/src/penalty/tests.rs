@@ -1,5 +1,5 @@
 use super::*;
-use crate::stats::binomial::at_least;
+use crate::binomial::at_least;
 use proptest::prelude::*;
 
 const MUCH_TOO_THIN: i8 = -2;

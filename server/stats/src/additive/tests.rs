@@ -1,6 +1,6 @@
 use super::*;
-use crate::stats::friedman::tests::EIGHT_BY_FOUR;
-use crate::stats::two_way::two_way;
+use crate::friedman::tests::EIGHT_BY_FOUR;
+use crate::two_way::two_way;
 
 fn table(rows: &[&str]) -> Vec<Vec<Option<f64>>> {
     rows.iter().map(|row| row.chars().map(|c| c.to_digit(10).map(f64::from)).collect()).collect()
@@ -21,7 +21,7 @@ fn without_gaps_it_is_the_two_way_analysis() {
         assert!((tea.adjusted_mean - mean).abs() < 1e-9 && (tea.plain_mean - mean).abs() < 1e-9, "{found:?}");
         assert!((tea.standard_error - one).abs() < 1e-9, "{found:?}");
     }
-    let pairs = crate::stats::tukey::of_two_way(&known, 0.95).unwrap();
+    let pairs = crate::tukey::of_two_way(&known, 0.95).unwrap();
     for (ours, known) in found.pairs.pairs.iter().zip(&pairs.pairs) {
         assert!(
             (ours.p - known.p).abs() < 1e-9 && (ours.q - known.q).abs() < 1e-9,

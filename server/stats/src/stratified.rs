@@ -86,8 +86,8 @@ impl Strata {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::anova::one_way;
-    use crate::stats::paired::paired;
+    use crate::anova::one_way;
+    use crate::paired::paired;
     use proptest::prelude::*;
 
     fn strata(groups: &[Vec<f64>]) -> Strata {

@@ -1,6 +1,6 @@
 //! The exact chance of rank sums as uneven as these, if every taster had ordered the same ranks blindly.
 
-use crate::stats::ranks::Ranks;
+use crate::ranks::Ranks;
 
 /// The most steps that counting may take; more tasters or teas go by the F form.
 const STEPS: usize = 3_000_000;

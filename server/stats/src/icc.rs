@@ -216,7 +216,7 @@ impl MeanSquares {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::agreement::cronbach_alpha;
+    use crate::agreement::cronbach_alpha;
     use proptest::prelude::*;
 
     fn table<const N: usize>(rows: &[[f64; N]]) -> Vec<Vec<f64>> {

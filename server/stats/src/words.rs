@@ -106,8 +106,8 @@ pub fn mcnemar_pairs(ticks: &[Vec<bool>]) -> Result<Vec<Mcnemar>, Cannot> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::agreement::concordance;
-    use crate::stats::friedman::friedman;
+    use crate::agreement::concordance;
+    use crate::friedman::friedman;
     use proptest::prelude::*;
 
     fn ticks(rows: &[&str]) -> Vec<Vec<bool>> {

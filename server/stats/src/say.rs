@@ -1,6 +1,6 @@
 //! Numbers in running text.
 
-use crate::stats::Interval;
+use crate::Interval;
 
 /// "1.9 points"; below a tenth in words.
 pub fn points(value: f64) -> String {

@@ -1,11 +1,11 @@
 //! How a taster uses the scale beside the class: high or low, wide or narrow, along with the others or not.
 
-use crate::stats::dist::{normal_quantile, t_two_sided};
-use crate::stats::interval::SIGNIFICANCE;
-use crate::stats::sums::{finite, mean, squares, unless_rounding};
-use crate::stats::table::size;
-use crate::stats::two_means::TTest;
-use crate::stats::{Cannot, Interval};
+use crate::dist::{normal_quantile, t_two_sided};
+use crate::interval::SIGNIFICANCE;
+use crate::sums::{finite, mean, squares, unless_rounding};
+use crate::table::size;
+use crate::two_means::TTest;
+use crate::{Cannot, Interval};
 use serde::Serialize;
 use std::fmt;
 

@@ -42,7 +42,6 @@ mod table;
 pub mod tukey;
 pub mod two_means;
 pub mod two_way;
-pub mod weights;
 pub mod wilcoxon;
 pub mod words;
 

@@ -70,7 +70,7 @@ pub fn noncentrality_interval(t: f64, df: f64, confidence: f64) -> Result<Interv
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::dist::t_upper;
+    use crate::dist::t_upper;
 
     fn lower(t: f64, df: f64, noncentrality: f64) -> f64 {
         NoncentralT::new(t, df, noncentrality.abs()).lower(noncentrality)

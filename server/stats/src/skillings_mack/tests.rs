@@ -1,5 +1,5 @@
 use super::*;
-use crate::stats::friedman::friedman;
+use crate::friedman::friedman;
 use proptest::prelude::*;
 
 fn table(rows: &[&str]) -> Vec<Vec<Option<f64>>> {

@@ -1,6 +1,6 @@
 use super::*;
-use crate::stats::friedman::friedman;
-use crate::stats::friedman::tests::{EIGHT_BY_FOUR, FIRST_BASE};
+use crate::friedman::friedman;
+use crate::friedman::tests::{EIGHT_BY_FOUR, FIRST_BASE};
 
 /// Tasters, then the two differences at 5 % for 3, 4, 5 and 6 teas; formulas of ISO 8587:2006 (value from memory),
 /// computed with scipy 1.17.1.

@@ -1,8 +1,8 @@
 //! What the votes say about the steep.
 
-use crate::stats::Cannot;
-use crate::stats::binomial::{at_least, uneven_split};
-use crate::stats::interval::SIGNIFICANCE;
+use crate::Cannot;
+use crate::binomial::{at_least, uneven_split};
+use crate::interval::SIGNIFICANCE;
 use serde::Serialize;
 use std::fmt;
 
