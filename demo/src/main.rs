@@ -2,10 +2,10 @@
 
 mod seats;
 
+use class::read;
 use protocol::time::clock_face;
 use protocol::{Action, Cue, HostTime};
 use seats::Heard;
-use server::class::read;
 use server::clock::fresh_id;
 use server::console::words;
 use server::host::{Desk, Host, Opening, open};

@@ -1,10 +1,10 @@
 //! Eight scripted tasters. Their names, tastes and habits are invented.
 
+use class::{Class, Tea};
 use client::app::{Fill, Happening, SeatInput};
 use client::link::dial::Tcp;
 use client::seat::{self, Options};
 use protocol::{Action, Code, Cue, Strength, TestCard};
-use server::class::{Class, Tea};
 use server::clock::HostClock;
 use tokio::sync::mpsc;
 use tokio::task::JoinHandle;

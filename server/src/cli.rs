@@ -1,11 +1,12 @@
 //! The command line of `kettlecall`.
 
-use crate::class::Pourers;
-use crate::starting::leaf::{Leaf, Sitting};
-use crate::starting::method::MethodName;
-use crate::starting::spec;
-use crate::starting::wishes::Kettle;
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use class::Pourers;
+use class::start::leaf::{Leaf, Sitting};
+use class::start::method::MethodName;
+use class::start::spec;
+use class::start::wishes::Kettle;
 use protocol::wire::DEFAULT_PORT;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
@@ -133,10 +134,10 @@ pub struct New {
     #[arg(long, value_name = "each-seat|N", value_parser = spec::pourers)]
     pub pourers: Option<Pourers>,
     /// How long people sit: decides leaf, times and number of steeps [default: middle]
-    #[arg(long, value_enum, conflicts_with = "method")]
+    #[arg(long, value_parser = sittings(), conflicts_with = "method")]
     pub sitting: Option<Sitting>,
     /// A standard's own method instead, each value with its mark of certainty
-    #[arg(long, value_enum)]
+    #[arg(long, value_parser = methods())]
     pub method: Option<MethodName>,
     /// A tea, repeated for each: "NAME, form=FORM, oxidation=OXIDATION, roasted, dry, age=YEARS, dose=G"
     ///
@@ -190,6 +191,40 @@ pub enum Format {
 fn pace(text: &str) -> Result<f64, String> {
     let pace: f64 = text.parse().map_err(|_| "give a number, for example 60".to_string())?;
     if (0.1..=1000.0).contains(&pace) { Ok(pace) } else { Err("give a number from 0.1 to 1000".into()) }
+}
+
+/// One of some words, each with what it stands for and a line of help.
+fn one_of<T: Clone + Send + Sync + 'static>(
+    words: &'static [(&'static str, T, &'static str)],
+) -> impl TypedValueParser<Value = T> {
+    PossibleValuesParser::new(words.iter().map(|(word, _, help)| PossibleValue::new(*word).help(*help)))
+        .try_map(|said| {
+            words
+                .iter()
+                .find(|(word, ..)| *word == said)
+                .map(|(_, value, _)| value.clone())
+                .ok_or("no such word")
+        })
+}
+
+fn sittings() -> impl TypedValueParser<Value = Sitting> {
+    one_of(&[
+        ("short", Sitting::Short, "Little leaf, few long steeps"),
+        ("middle", Sitting::Middle, "Between the two"),
+        ("long", Sitting::Long, "Much leaf, many short steeps"),
+    ])
+}
+
+fn methods() -> impl TypedValueParser<Value = MethodName> {
+    one_of(&[
+        ("iso-3103", MethodName::Iso3103, "ISO 3103: 2 g to 100 ml, boiling, one long steep"),
+        (
+            "covered-bowl",
+            MethodName::CoveredBowl,
+            "The covered bowl for oolong: 5 g to 110 ml, boiling, 2, 3 and 5 min",
+        ),
+        ("one-to-fifty", MethodName::OneToFifty, "1:50: 3 g to 150 ml, boiling, by class of tea"),
+    ])
 }
 
 /// `ADDRESS:PORT`, an address alone, a port alone, or `localhost` with or without a port.

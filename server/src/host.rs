@@ -1,6 +1,5 @@
 //! A host: a ledger, an owner and a door put together. `main` and the tests start it the same way.
 
-use crate::class::Class;
 use crate::clock::{HostClock, fresh_id, world};
 use crate::door::Door;
 use crate::ledger::{Ledger, LedgerError};
@@ -9,6 +8,7 @@ use crate::plan::rounds::Unplannable;
 use crate::room::view::View;
 use crate::room::{Anchor, Entry, Event, Refusal, Room, Teacher, World};
 use crate::summary::Summary;
+use class::Class;
 use protocol::wire::{HostMessage, PROTOCOL};
 use protocol::{HostTime, Phase, Timetable};
 use std::net::SocketAddr;

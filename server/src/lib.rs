@@ -1,11 +1,11 @@
 //! The host of a tea class.
 //!
-//! Pure rooms (no clock, no randomness, no I/O): [`class`], [`plan`], [`room`], [`summary`].
+//! Pure rooms (no clock, no randomness, no I/O): [`plan`], [`room`], [`summary`].
 //! Shell: the ledger, the one owner task, the door, the console and the reports.
 
-pub mod class;
 pub mod cli;
 pub mod clock;
+pub mod commands;
 pub mod console;
 pub mod door;
 pub mod enter;
@@ -17,5 +17,4 @@ pub mod plan;
 pub mod pool;
 pub mod report;
 pub mod room;
-pub mod starting;
 pub mod summary;

@@ -3,10 +3,11 @@
 mod output;
 
 use clap::Parser;
+use class::{Class, read};
 use output::{NotWritten, Output};
-use server::class::{Class, read};
 use server::cli::{Cli, Command, Format, PlanFormat, ledger_beside};
 use server::clock::{fresh_id, today};
+use server::commands::new::{self, NewError};
 use server::console::{About, ConsoleError, address, words};
 use server::enter;
 use server::host::{self, Host, HostError, Opening};
@@ -16,7 +17,6 @@ use server::pool::{self, shell::PoolError};
 use server::report::xlsx::NoSpreadsheet;
 use server::report::{self, tables};
 use server::room::{Event, Room};
-use server::starting::shell::{self, NewError};
 use server::summary::summarise;
 use std::io::{IsTerminal, Write};
 use std::net::SocketAddr;
@@ -105,8 +105,10 @@ fn main() -> ExitCode {
             done.and_then(|()| next.map_or(Ok(()), |file| write_next(&ledgers, &file)))
         }
         Command::Enter { ledger, scores, check } => enter(&ledger, &scores, check),
-        Command::New(new) => shell::run(&new, &today(), &mut std::io::stdin().lock(), &mut std::io::stderr())
-            .map_err(Into::into),
+        Command::New(wishes) => {
+            new::run(&wishes, &today(), &mut std::io::stdin().lock(), &mut std::io::stderr())
+                .map_err(Into::into)
+        }
         Command::Plan { class, format, seed } => plan(&class, format, seed),
         Command::Open { class, listen, ledger, pace, plain, seed } => {
             open(&class, listen, ledger, pace, plain, seed)

@@ -17,10 +17,10 @@ pub use anchor::{Anchor, World};
 pub use decide::{Command, Refusal, Teacher};
 pub use event::{Boot, Entry, Event};
 
-use crate::class::{Class, Pourers};
 use crate::plan::plan_rounds;
 use crate::plan::rounds::{RoundPlan, Unplannable};
 use answers::Answers;
+use class::{Class, Pourers};
 use protocol::{Action, Code, Cue, HostTime, Phase, SeatId, Timetable, Token, text};
 use scores::{Cup, Scores};
 use std::collections::{BTreeMap, HashMap};

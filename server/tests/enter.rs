@@ -2,8 +2,8 @@
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+use class::read;
 use protocol::HostTime;
-use server::class::read;
 use server::ledger::{self, Ledger};
 use server::room::{Entry, Event};
 use std::path::{Path, PathBuf};

@@ -2,9 +2,9 @@
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+use class::read;
+use class::setting::Setting;
 use proptest::prelude::*;
-use server::class::read;
-use server::class::setting::Setting;
 
 fn faults(name: &str) -> String {
     let path = format!("{}/tests/faults/{name}", env!("CARGO_MANIFEST_DIR"));

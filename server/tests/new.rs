@@ -2,15 +2,15 @@
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+use class::start::leaf::{Choice, Form, Leaf, Oxidation, Sitting};
+use class::start::method::MethodName;
+use class::start::table::Table;
+use class::start::wishes::{Kettle, Way, Wishes};
+use class::start::write::class_file;
+use class::start::{choose, spec};
+use class::{Pourers, read};
 use proptest::prelude::*;
-use server::class::{Pourers, read};
-use server::starting::ask::{AskError, Given, ask};
-use server::starting::leaf::{Choice, Form, Leaf, Oxidation, Sitting};
-use server::starting::method::MethodName;
-use server::starting::table::Table;
-use server::starting::wishes::{Kettle, Way, Wishes};
-use server::starting::write::class_file;
-use server::starting::{choose, spec};
+use server::commands::new::ask::{AskError, Given, ask};
 use std::io::Write;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};

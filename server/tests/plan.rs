@@ -2,11 +2,11 @@
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+use class::setting::Kettle;
+use class::{Class, Tea, read};
 use proptest::prelude::*;
 use protocol::{Action, HostTime, Timetable};
 use serde_json::Value;
-use server::class::setting::Kettle;
-use server::class::{Class, Tea, read};
 use server::plan::document::{Plan, document};
 use server::plan::kettles::Deed;
 use server::plan::{Rest, plan, plan_rounds};
@@ -209,7 +209,7 @@ prop_compose! {
             name: format!("Tea {i}"), code: None, temp_c: vec![temps[i % 3]; steep_s.len()], steep_s, rinse_s: None,
             ..class.teas[0].clone()
         }).collect();
-        class.pourers = server::class::Pourers::Table(hands);
+        class.pourers = class::Pourers::Table(hands);
         (class.pour_s, class.decant_s, class.setting.gap_s, class.setting.ready_within_s) = (pour_s, decant_s, gap_s, within_s);
         class.with_codes(7)
     }

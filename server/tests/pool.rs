@@ -3,9 +3,9 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 use calamine::{Data, Reader, Xlsx, open_workbook};
+use class::read;
 use protocol::HostTime;
 use serde_json::Value;
-use server::class::read;
 use server::ledger::Ledger;
 use server::room::{Entry, Event};
 use std::path::{Path, PathBuf};

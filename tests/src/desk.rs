@@ -1,7 +1,7 @@
 //! A host inside the test's own process, for tests in paused time and for knocking on its door.
 
 use crate::model::ModelSeat;
-use server::class::read;
+use class::read;
 use server::clock::{HostClock, fresh_id};
 use server::host::{Host, Opening, open};
 use server::ledger::Ledger;

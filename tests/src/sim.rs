@@ -12,9 +12,9 @@ pub mod verdict;
 mod way;
 pub mod world;
 
+use class::Class;
 use client::keep::KeepFile;
 use faults::{Fault, Machine, Trouble, machine};
-use server::class::Class;
 use server::ledger;
 use server::room::{Entry, Event, Room, Teacher};
 use server::summary::{Summary, summarise};

@@ -5,9 +5,9 @@
 
 mod golden;
 
+use class::weights::standard::{Total, Weights};
 use golden::{Check, chance, full, list, rows, sets, sum};
 use serde_json::{Value, json};
-use server::class::weights::standard::{Total, Weights};
 use stats::Cannot;
 use stats::describe::{Description, MeanInterval, describe, mean_interval};
 use stats::dist::TReach;

@@ -1,9 +1,9 @@
 //! What is entered, what is refused, and that an export is entered as it was.
 
 use super::*;
-use crate::class::read;
 use crate::report::csv::long_form;
 use crate::room::Teacher;
+use class::read;
 use proptest::prelude::*;
 use protocol::{Code, Phase, Strength};
 

@@ -1,9 +1,9 @@
 //! The difference tests of a class as they are prepared: who gets which cups, what is poured into them, and what the
 //! answers could show.
 
-use crate::class::difference::{DifferenceTest, Side, TestCup, Way};
-use crate::class::{Class, Pourers};
 use crate::plan::quantities::Quantities;
+use class::difference::{DifferenceTest, Side, TestCup, Way};
+use class::{Class, Pourers};
 use protocol::{Code, TestKind};
 use serde::Serialize;
 use stats::can_show::what_it_takes;

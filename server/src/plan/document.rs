@@ -7,7 +7,7 @@ use super::rounds::{CupPlan, RoundPlan, Unplannable, plan_rounds};
 use super::timetable::{Rest, plan};
 use super::water::{self, Cooling, Span};
 use super::{difference, orders};
-use crate::class::{Class, Pourers, Tea};
+use class::{Class, Pourers, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, CAUTIONS, Code, HostTime, Timetable};
 use serde::Serialize;

@@ -1,7 +1,7 @@
 //! Laws of every timetable, for any class, any hold and any resumption.
 
 use super::{Rest, held, hold, plan, plan_rounds};
-use crate::class::{Class, Pourers, Tea, read};
+use class::{Class, Pourers, Tea, read};
 use proptest::prelude::*;
 use protocol::time::SECOND_US;
 use protocol::{Action, Code, Cue, HostTime, Timetable};

@@ -1,6 +1,6 @@
 //! What to weigh out and how much water to bring; how much liquor comes of it, and how much caffeine at most.
 
-use crate::class::{Class, Pourers, Tea};
+use class::{Class, Pourers, Tea};
 use serde::Serialize;
 
 /// Water that a gram of dry leaf keeps, millilitres: worked out from the moisture of drained leaf; no peer-reviewed
@@ -211,7 +211,7 @@ impl Caffeine {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::class::read;
+    use class::read;
     use proptest::prelude::*;
 
     fn near(value: f64, expected: f64, tolerance: f64) {

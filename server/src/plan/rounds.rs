@@ -2,7 +2,7 @@
 
 use super::exact::{self, Bound, Fault, NODE_BUDGET, Round, Solution, TeaJob, Wish};
 use super::water;
-use crate::class::{Class, Tea};
+use class::{Class, Tea};
 use protocol::Code;
 use serde::Serialize;
 

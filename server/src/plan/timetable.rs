@@ -3,7 +3,7 @@
 use super::hands::Hands;
 use super::kettles::Kettles;
 use super::rounds::{RoundPlan, Unplannable, plan_preset, teas_of};
-use crate::class::{Class, Tea};
+use class::{Class, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, Code, Cue, HostTime};
 

@@ -5,7 +5,7 @@ use super::kettles::{Deed, KettleStep, usable_ml};
 use super::quantities::Quantities;
 use super::rounds::{CupPlan, RoundPlan, plan_rounds};
 use super::water;
-use crate::class::{Class, Pourers, Tea};
+use class::{Class, Pourers, Tea};
 use protocol::Code;
 use std::collections::BTreeSet;
 

@@ -4,7 +4,7 @@
 //! Millilitres of water count as grams. Water near boiling is up to 4 % lighter; that moves the temperature after a
 //! pour by about half a degree, well inside the ranges given here.
 
-use crate::class::setting::{Kettle, Material, Setting, Vessel};
+use class::setting::{Kettle, Material, Setting, Vessel};
 use serde::Serialize;
 
 /// Specific heat of liquid water, J/(kg K): its mean from 20 to 95 °C is 4187.9 (reference equation of state), so

@@ -65,7 +65,7 @@ impl Digest {
     /// Works up a class.
     pub fn of(record: &Record) -> Self {
         let (teas, width) = (&record.class.teas, record.class.sheet.attributes.len());
-        let by_steep = |tea: &crate::class::Tea| vec![vec![Cell::default(); width]; tea.steep_s.len()];
+        let by_steep = |tea: &class::Tea| vec![vec![Cell::default(); width]; tea.steep_s.len()];
         let mut cups: Vec<Vec<Vec<Cell>>> = teas.iter().map(by_steep).collect();
         let mut votes: Vec<Vec<Vec<Vote>>> = teas.iter().map(|t| vec![Vec::new(); t.steep_s.len()]).collect();
         let of_seat: Vec<Vec<Option<i32>>> = teas.iter().map(|t| vec![None; t.steep_s.len()]).collect();

@@ -9,7 +9,7 @@ use super::pairs::Pair;
 use super::record::Record;
 use super::rules::Rule;
 use super::ways::ways;
-use crate::class::{Class, MAX_TEAS, Tea, read};
+use class::{Class, MAX_TEAS, Tea, read};
 use protocol::text::{NAME_CHARS, TITLE_CHARS};
 use stats::penalty::Hint;
 use std::collections::BTreeMap;

@@ -4,9 +4,9 @@
 //! [`Reader`] takes it straight from the stored entries and reads only what is needed, many times faster; which score
 //! counts it asks [`Counting`], as the room does, and a test holds the two equal.
 
-use crate::class::Class;
 use crate::room::scores::Counting;
 use crate::room::{EMPTY, Event, NO_CLASS, Room, jumps};
+use class::Class;
 use protocol::{Code, Phase, SeatId, Strength};
 use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};

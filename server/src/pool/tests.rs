@@ -2,8 +2,8 @@
 
 use super::record::{Reader, Record};
 use super::*;
-use crate::class::read;
 use crate::room::{Entry, Event, Room};
+use class::read;
 use proptest::prelude::*;
 use protocol::{HostTime, Score, SeatId, Timetable, Token};
 use stats::describe::describe;
@@ -14,7 +14,7 @@ mod compared;
 const HEAD: &str = "title = \"Pool\"\nseats = 6\npourers = \"each seat\"\npour_s = 5\ndecant_s = 4\ntaste_s = 60\n[sheet]\nattributes = [\"liking\", \"mouth \\\"feel\\\"\", \"aroma ü\"]\n";
 
 /// A class of the short and the long way with one leaf and another leaf, under codes from `first` on.
-fn class(date: &str, blind: bool, first: u16) -> crate::class::Class {
+fn class(date: &str, blind: bool, first: u16) -> class::Class {
     let tea = |n: u16, name: &str, leaf: &str, leaf_g: u32, steep_s: &str| {
         format!(
             "[[tea]]\nname = \"{name}\"\nleaf = \"{leaf}\"\ncode = \"{}\"\nleaf_g = {leaf_g}\nwater_ml = 100\ntemp_c = 95\nsteep_s = {steep_s}\n",
@@ -49,7 +49,7 @@ fn score(id: u128, code: u16, steep: u32, revision: u32, liking: i32, strength: 
     }
 }
 
-fn entries(class: crate::class::Class, id: u128, events: Vec<Event>) -> Vec<Entry> {
+fn entries(class: class::Class, id: u128, events: Vec<Event>) -> Vec<Entry> {
     let first = Event::Class { class_id: Uuid::from_u128(id), seed: 7, class: Box::new(class) };
     let all = std::iter::once(first).chain(events).zip(1..);
     all.map(|(event, seq)| Entry { seq, at: HostTime(seq as i64), event }).collect()
@@ -317,20 +317,20 @@ fn the_next_class_compares_what_is_open_and_is_accepted_by_the_reader() {
 }
 
 /// A class without what the next one has of its own.
-fn rest_of(class: &crate::class::Class) -> crate::class::Class {
-    crate::class::Class { title: String::new(), date: String::new(), teas: Vec::new(), ..class.clone() }
+fn rest_of(class: &class::Class) -> class::Class {
+    class::Class { title: String::new(), date: String::new(), teas: Vec::new(), ..class.clone() }
 }
 
 #[test]
 fn a_class_with_kettles_vessels_and_breaks_goes_into_the_next_as_it_is() {
     let text = include_str!("../../../demo/six-teas.toml");
     let class = read::class(text).unwrap_or_else(|f| panic!("{f:?}")).with_codes(1);
-    let opened = crate::class::Class { blind: false, ..class };
+    let opened = class::Class { blind: false, ..class };
     let record = lean(&entries(opened.clone(), 1, Vec::new())).unwrap();
     let teas: Vec<next::Candidate> = opened
         .teas
         .iter()
-        .map(|t| next::Candidate { tea: crate::class::Tea { code: None, ..t.clone() }, why: "open".into() })
+        .map(|t| next::Candidate { tea: class::Tea { code: None, ..t.clone() }, why: "open".into() })
         .collect();
     let again = read::class(&next::class_file(&opened, &teas, 2)).unwrap_or_else(|f| panic!("{f:?}"));
     assert_eq!(rest_of(&again), rest_of(&record.class));

@@ -3,8 +3,8 @@
 //! Stored as JSON. A later program must read everything written here: fields may be added with a default, variants may
 //! be added, nothing may be renamed or change its meaning.
 
-use crate::class::Class;
-use crate::class::difference::DifferenceTest;
+use class::Class;
+use class::difference::DifferenceTest;
 use protocol::{Answer, Code, HostTime, Score, SeatId, Timetable, Token, text};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;

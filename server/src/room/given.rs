@@ -1,7 +1,7 @@
 //! The answers to the difference tests as they are counted: what [`crate::summary::findings::discrimination`] works on.
 
 use super::Room;
-use crate::class::difference::{Side, Way};
+use class::difference::{Side, Way};
 use protocol::{Code, SeatId};
 use serde::Serialize;
 

@@ -1,7 +1,7 @@
 //! What a seat is told when it sits down, and when it comes back.
 
 use super::{Room, Seat};
-use crate::class::Pourers;
+use class::Pourers;
 use protocol::wire::{Back, Welcome};
 use protocol::{SeatId, TestCard, Timetable};
 

@@ -1,8 +1,8 @@
 //! The room's laws: what may happen when, and that replaying a ledger gives the live state.
 
 use super::*;
-use crate::class::difference::Side;
-use crate::class::read;
+use class::difference::Side;
+use class::read;
 use proptest::prelude::*;
 use protocol::time::SECOND_US;
 use protocol::wire::{Hello, PROTOCOL, RefusalCode};

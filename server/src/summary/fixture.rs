@@ -1,7 +1,7 @@
 //! Classes for the tests of what is found, built of events as a ledger has them.
 
-use crate::class::read;
 use crate::room::{Entry, Event, Room};
+use class::read;
 use protocol::{Code, HostTime, Score, SeatId, Token};
 use uuid::Uuid;
 
@@ -43,7 +43,7 @@ pub fn class_file(teas: usize, steeps: u32, sheet: &str) -> String {
 pub fn room(class: &str, seats: usize, revealed: &[usize], score: impl Fn(At) -> Option<Filled>) -> Room {
     let class = read::class(class).unwrap();
     let codes: Vec<Code> = class.teas.iter().map(|t| t.code.unwrap()).collect();
-    let steeps: Vec<u32> = class.teas.iter().map(crate::class::Tea::steeps).collect();
+    let steeps: Vec<u32> = class.teas.iter().map(class::Tea::steeps).collect();
     let names: Vec<String> = class.sheet.attributes.iter().map(|a| a.name.clone()).collect();
     let mut events = vec![Event::Class { class_id: Uuid::from_u128(1), seed: 0, class: Box::new(class) }];
     let id = |seat: usize| SeatId(Uuid::from_u128(seat as u128 + 1));

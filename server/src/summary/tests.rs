@@ -1,8 +1,8 @@
 //! The summary of a small class, counted by hand.
 
 use super::*;
-use crate::class::read;
 use crate::room::{Entry, Event};
+use class::read;
 use protocol::time::SECOND_US;
 use protocol::{Score, SeatId, Token};
 

@@ -1,8 +1,8 @@
 //! A hundred classes of our own invention, drawn from a seed and written as ledgers.
 
+use class::{Class, read};
 use protocol::time::SECOND_US;
 use protocol::{HostTime, Score, SeatId, Strength, Timetable, Token};
-use server::class::{Class, read};
 use server::ledger::Ledger;
 use server::plan::{Rest, plan, plan_rounds};
 use server::room::{Entry, Event};

@@ -2,8 +2,8 @@
 //! follows from a seed, or is put together by hand.
 
 use super::faults::{self, Fault};
+use class::{Class, Pourers, read};
 use fastrand::Rng;
-use server::class::{Class, Pourers, read};
 use server::room::Teacher;
 
 /// The host's name on the simulated network.

@@ -1,8 +1,8 @@
 //! Whole screens at 80×24 and 60×20, and what the keys lead to.
 
 use super::*;
-use crate::class::read;
 use crate::room::{Command, Entry, Event, Room};
+use class::read;
 use protocol::time::SECOND_US;
 use protocol::wire::{Hello, PROTOCOL};
 use protocol::{Action, Score, SeatId, Token};

@@ -1,8 +1,8 @@
 //! Writes a class as a class file, with the reason above each tea.
 
 use super::Candidate;
-use crate::class::setting::Setting;
-use crate::class::{Class, Pourers, Tea};
+use class::setting::Setting;
+use class::{Class, Pourers, Tea};
 use std::fmt::Write;
 
 /// The class file of `class`, whose teas are those of `teas`.

@@ -1,8 +1,8 @@
 //! The scores of a class as tables: attribute by attribute, tea × steep × seat.
 
-use crate::class::Tea;
 use crate::room::Room;
 use crate::summary::{Cup, served};
+use class::Tea;
 use protocol::{Code, HostTime, Score};
 use stats::additive::row_means;
 

@@ -4,7 +4,7 @@ use super::Known;
 use super::data::{Attribute, Data};
 use super::describe::interval;
 use super::differences::{self, Difference};
-use crate::class::weights::standard::Standard;
+use class::weights::standard::Standard;
 use protocol::{Code, Score};
 use serde::Serialize;
 use stats::Interval;

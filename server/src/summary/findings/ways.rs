@@ -2,7 +2,7 @@
 
 use super::Known;
 use super::data::{Attribute, Compared, Data};
-use crate::class::Tea;
+use class::Tea;
 use protocol::Code;
 use serde::Serialize;
 use stats::describe::describe;

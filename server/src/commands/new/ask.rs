@@ -1,10 +1,10 @@
 //! Asks for a class file in questions, one line each, over any reader and writer.
 
-use super::leaf::{Choice, Form, Leaf, Oxidation, Sitting};
-use super::spec;
-use super::wishes::{Kettle, SEATS, TITLE, Way, Wishes, named};
-use crate::class::setting::MAX_KETTLES;
-use crate::class::{MAX_TEAS, Pourers};
+use class::setting::MAX_KETTLES;
+use class::start::leaf::{Choice, Form, Leaf, Oxidation, Sitting};
+use class::start::spec;
+use class::start::wishes::{Kettle, SEATS, TITLE, Way, Wishes, named};
+use class::{MAX_TEAS, Pourers};
 use std::io::{BufRead, Read, Write};
 use thiserror::Error;
 

@@ -1,11 +1,13 @@
 //! `kettlecall new`: from the command line or from questions to a file.
 
-use super::ask::{self, AskError, Given};
-use super::table::Table;
-use super::wishes::Way;
-use super::write::class_file;
-use crate::class::read;
+pub mod ask;
+
 use crate::cli::New;
+use ask::{AskError, Given};
+use class::read;
+use class::start::table::Table;
+use class::start::wishes::Way;
+use class::start::write::class_file;
 use std::fs::{self, OpenOptions};
 use std::io::{self, BufRead, ErrorKind, Write};
 use std::path::{Path, PathBuf};

@@ -138,7 +138,7 @@ fn own(
 
 #[cfg(test)]
 mod tests {
-    use crate::class::read;
+    use crate::read;
 
     fn with(sheet: &str) -> Result<Option<super::ClassWeights>, Vec<String>> {
         let text = include_str!("../../tests/classes/two-ways.toml");

@@ -1,7 +1,7 @@
 //! What is drawn for a difference test is balanced, and tells a seat nothing.
 
 use super::*;
-use crate::class::{Class, read};
+use crate::{Class, read};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -4,6 +4,7 @@ pub mod difference;
 pub mod fault;
 pub mod read;
 pub mod setting;
+pub mod start;
 pub mod steeps;
 mod table;
 mod tea;
@@ -216,7 +217,7 @@ mod tests {
     use std::collections::BTreeSet;
 
     fn class(codes: &[Option<u16>]) -> Class {
-        let text = include_str!("../tests/classes/two-ways.toml");
+        let text = include_str!("../../tests/classes/two-ways.toml");
         let mut class = read::class(text).unwrap();
         let tea = class.teas[0].clone();
         class.teas = codes.iter().map(|c| Tea { code: c.and_then(Code::new), ..tea.clone() }).collect();

@@ -5,7 +5,7 @@ use super::leaf::{Leaf, Sitting};
 use super::method::{Certainty, Method, TeaClass};
 use super::table::Table;
 use super::wishes::{Way, Wishes};
-use crate::class::Pourers;
+use crate::Pourers;
 
 /// Comments after a value begin at this column, so that they stand in line.
 const COMMENT_COLUMN: usize = 28;

@@ -2,7 +2,7 @@
 
 use super::leaf::{Choice, Leaf, MAX_YEARS};
 use super::wishes::Kettle;
-use crate::class::{MAX_SEATS, Pourers};
+use crate::{MAX_SEATS, Pourers};
 use std::ops::RangeInclusive;
 
 /// Doses that can be asked for, grams per 100 ml.
@@ -200,7 +200,7 @@ fn refused(text: &str, right: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::starting::leaf::{Form, Oxidation};
+    use crate::start::leaf::{Form, Oxidation};
 
     #[test]
     fn a_tea_is_a_name_and_what_is_known_of_it() {

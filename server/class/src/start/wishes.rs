@@ -2,8 +2,8 @@
 
 use super::leaf::{Leaf, Sitting};
 use super::method::MethodName;
-use crate::class::setting::MAX_KETTLES;
-use crate::class::{MAX_TEAS, Pourers};
+use crate::setting::MAX_KETTLES;
+use crate::{MAX_TEAS, Pourers};
 
 /// The title of a class nobody has named.
 pub const TITLE: &str = "Tea side by side";

@@ -4,16 +4,15 @@ use super::leaf::{Form, Leaf, Oxidation};
 use serde::Deserialize;
 
 /// A standard's method.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum MethodName {
-    /// ISO 3103: 2 g to 100 ml, boiling, one long steep
-    #[value(name = "iso-3103")]
+    /// ISO 3103: 2 g to 100 ml, boiling, one long steep.
     #[serde(rename = "iso-3103")]
     Iso3103,
-    /// The covered bowl for oolong: 5 g to 110 ml, boiling, 2, 3 and 5 min
+    /// The covered bowl for oolong: 5 g to 110 ml, boiling, 2, 3 and 5 min.
     CoveredBowl,
-    /// 1:50: 3 g to 150 ml, boiling, by class of tea
+    /// 1:50: 3 g to 150 ml, boiling, by class of tea.
     OneToFifty,
 }
 
@@ -176,7 +175,7 @@ impl Method {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::starting::table::Table;
+    use crate::start::table::Table;
 
     fn time(name: MethodName, class: TeaClass) -> (Vec<u32>, Certainty, bool) {
         let table = Table::compiled_in().unwrap();

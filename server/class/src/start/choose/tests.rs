@@ -1,7 +1,7 @@
 //! What the table must come near to: common practice, no source; within 20 % in dose and seconds and 5 °C.
 
 use super::*;
-use crate::starting::leaf::Oxidation;
+use crate::start::leaf::Oxidation;
 
 fn leaf(form: Form, oxidation: Oxidation) -> Leaf {
     Leaf { form, oxidation, ..Leaf::named("A") }
@@ -92,7 +92,7 @@ fn the_middle_way_takes_open_highly_oxidised_oolong_at_80_to_90_and_20_25_30_s()
 
 #[test]
 fn leaf_of_15_years_and_more_gets_boiling_water_and_a_rinse() {
-    for (form, _) in <Form as crate::starting::leaf::Choice>::ALL {
+    for (form, _) in <Form as crate::start::leaf::Choice>::ALL {
         for sitting in [Sitting::Short, Sitting::Middle, Sitting::Long] {
             for age_years in [15, 40] {
                 let start = begin(&Leaf { age_years, ..leaf(*form, Oxidation::Half) }, sitting);

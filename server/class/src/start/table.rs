@@ -179,7 +179,7 @@ impl Table {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::class::MAX_STEEPS;
+    use crate::MAX_STEEPS;
 
     #[test]
     fn the_table_reads_and_every_value_is_a_sensible_one() {
@@ -210,7 +210,7 @@ mod tests {
 
     #[test]
     fn every_rule_fits_some_leaf() {
-        use crate::starting::leaf::Choice;
+        use crate::start::leaf::Choice;
         let table = Table::compiled_in().unwrap();
         for rule in &table.rule {
             let fits = Form::ALL.iter().any(|&(form, _)| {

@@ -1,8 +1,8 @@
 //! Reads one `[[test]]` of a class file.
 
 use super::{DifferenceTest, Way};
-use crate::class::Tea;
-use crate::class::table::Table;
+use crate::Tea;
+use crate::table::Table;
 use protocol::text::name_key;
 use toml::Spanned;
 use toml::de::DeValue;
@@ -90,7 +90,7 @@ fn read_pair(
 /// Both teas must have the steep.
 fn read_steep(table: &mut Table<'_, '_>, pair: Option<([usize; 2], &[Tea])>) -> Option<u32> {
     let value = table.required("steep", "1")?;
-    let steep = table.whole_within("steep", value, 1..=i64::from(crate::class::MAX_STEEPS), "")?.value as u32;
+    let steep = table.whole_within("steep", value, 1..=i64::from(crate::MAX_STEEPS), "")?.value as u32;
     let (pair, teas) = pair?;
     let shorter = pair.into_iter().filter_map(|i| teas.get(i)).find(|tea| tea.steeps() < steep);
     if let Some(tea) = shorter {

@@ -109,14 +109,14 @@ impl Choice for Oxidation {
 }
 
 /// How long people sit together.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Sitting {
-    /// Little leaf, few long steeps
+    /// Little leaf, few long steeps.
     Short,
-    /// Between the two
+    /// Between the two.
     Middle,
-    /// Much leaf, many short steeps
+    /// Much leaf, many short steeps.
     Long,
 }
 

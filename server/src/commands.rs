@@ -1,0 +1,3 @@
+//! What the program does on each of its commands.
+
+pub mod new;
