@@ -1,6 +1,6 @@
 //! The host of a tea class.
 //!
-//! Pure rooms (no clock, no randomness, no I/O): [`plan`], [`room`], [`summary`].
+//! Pure rooms (no clock, no randomness, no I/O): [`room`], [`summary`].
 //! Shell: the ledger, the one owner task, the door, the console and the reports.
 
 pub mod cli;
@@ -13,7 +13,6 @@ pub mod host;
 pub mod ledger;
 pub mod limits;
 pub mod owner;
-pub mod plan;
 pub mod pool;
 pub mod report;
 pub mod room;

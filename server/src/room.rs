@@ -17,10 +17,10 @@ pub use anchor::{Anchor, World};
 pub use decide::{Command, Refusal, Teacher};
 pub use event::{Boot, Entry, Event};
 
-use crate::plan::plan_rounds;
-use crate::plan::rounds::{RoundPlan, Unplannable};
 use answers::Answers;
 use class::{Class, Pourers};
+use plan::plan_rounds;
+use plan::rounds::{RoundPlan, Unplannable};
 use protocol::{Action, Code, Cue, HostTime, Phase, SeatId, Timetable, Token, text};
 use scores::{Cup, Scores};
 use std::collections::{BTreeMap, HashMap};

@@ -4,12 +4,12 @@
 
 use class::setting::Kettle;
 use class::{Class, Tea, read};
+use plan::document::{Plan, document};
+use plan::kettles::Deed;
+use plan::{Rest, plan, plan_rounds};
 use proptest::prelude::*;
 use protocol::{Action, HostTime, Timetable};
 use serde_json::Value;
-use server::plan::document::{Plan, document};
-use server::plan::kettles::Deed;
-use server::plan::{Rest, plan, plan_rounds};
 use server::report::{json, plan_html, plan_text};
 
 const SIX: &str = include_str!("../../demo/six-teas.toml");
@@ -300,7 +300,7 @@ fn a_hold_does_not_make_a_kettle_hot_any_sooner() {
     let code = |i: usize| Some(planned.teas[i].code);
     let pour = |table: &Timetable, i| table.find(Action::Pour, code(i), 1).unwrap().clone();
     let held_at = pour(&table, 0).at.plus_s(4);
-    let kept = server::plan::held(&table, held_at);
+    let kept = plan::held(&table, held_at);
     let resumed = Timetable::new(
         2,
         plan(&class, &whole, Rest { kept: &kept, tasting_left_s: None }, held_at.plus_s(1)).unwrap(),

@@ -3,10 +3,10 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 use class::{Class, read};
+use plan::{Rest, plan, plan_rounds};
 use protocol::time::SECOND_US;
 use protocol::{Action, HostTime, Timetable};
 use serde_json::Value;
-use server::plan::{Rest, plan, plan_rounds};
 use stats::describe::Figures;
 
 fn planned(text: &str) -> (Class, Timetable) {

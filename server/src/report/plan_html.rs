@@ -2,10 +2,10 @@
 //! page of its own. No scripts, nothing fetched from outside; all text from people is escaped.
 
 use super::plan_text::{clock, deed, proved};
-use crate::plan::difference::TestPlan;
-use crate::plan::document::{Plan, RoundDocument};
-use crate::plan::warnings::words_s;
 use class::Class;
+use plan::difference::TestPlan;
+use plan::document::{Plan, RoundDocument};
+use plan::warnings::words_s;
 use protocol::Code;
 use std::fmt::Write;
 

@@ -1,10 +1,10 @@
 //! The plan for a terminal: each round with the hands' work as a picture in characters, the lists, the warnings.
 
-use crate::plan::difference::TestPlan;
-use crate::plan::document::{Plan, RoundDocument};
-use crate::plan::kettles::{Deed, KettleStep};
-use crate::plan::rounds::{CupPlan, Proved};
-use crate::plan::warnings::words_s;
+use plan::difference::TestPlan;
+use plan::document::{Plan, RoundDocument};
+use plan::kettles::{Deed, KettleStep};
+use plan::rounds::{CupPlan, Proved};
+use plan::warnings::words_s;
 use protocol::Code;
 use protocol::time::clock_face;
 use std::fmt::Write;

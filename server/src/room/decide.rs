@@ -1,8 +1,8 @@
 //! What a command leads to: events, or a refusal with its reason. Nothing is changed here.
 
 use super::{Event, Room, Seat};
-use crate::plan::{Rest, held, hold, plan};
 use class::{MAX_SEATS, Pourers};
+use plan::{Rest, held, hold, plan};
 use protocol::time::clock_face;
 use protocol::wire::{Hello, PROTOCOL, RefusalCode, version_words};
 use protocol::{Action, Answer, Code, Cue, HostTime, Phase, Score, SeatId, Timetable, Token, text};

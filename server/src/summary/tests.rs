@@ -15,13 +15,7 @@ fn room() -> Room {
     let class = read::class(include_str!("../../tests/classes/two-ways.toml")).unwrap();
     let timetable = protocol::Timetable::new(
         1,
-        crate::plan::plan(
-            &class,
-            &crate::plan::plan_rounds(&class).unwrap(),
-            crate::plan::Rest::default(),
-            HostTime(0),
-        )
-        .unwrap(),
+        plan::plan(&class, &plan::plan_rounds(&class).unwrap(), plan::Rest::default(), HostTime(0)).unwrap(),
     );
     let mut events =
         vec![(0, Event::Class { class_id: Uuid::from_u128(1), seed: 0, class: Box::new(class) })];

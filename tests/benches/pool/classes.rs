@@ -1,10 +1,10 @@
 //! A hundred classes of our own invention, drawn from a seed and written as ledgers.
 
 use class::{Class, read};
+use plan::{Rest, plan, plan_rounds};
 use protocol::time::SECOND_US;
 use protocol::{HostTime, Score, SeatId, Strength, Timetable, Token};
 use server::ledger::Ledger;
-use server::plan::{Rest, plan, plan_rounds};
 use server::room::{Entry, Event};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};

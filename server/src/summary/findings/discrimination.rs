@@ -2,10 +2,10 @@
 
 use super::Known;
 use super::sentences::{About, Evidence, Sentence};
-use crate::plan::difference::statistic;
 use crate::room::Room;
 use crate::room::given::{SeatAnswer, TestGiven, TestTea};
 use class::difference::{Side, Way};
+use plan::difference::statistic;
 use protocol::TestKind;
 use serde::Serialize;
 use stats::can_show::{DISCRIMINATORS, percent, what_it_takes};

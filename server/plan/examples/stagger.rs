@@ -9,8 +9,8 @@
 mod instance;
 
 use instance::Instance;
+use plan::exact::{NODE_BUDGET, Solution, Wish, solve};
 use serde::Serialize;
-use server::plan::exact::{NODE_BUDGET, Solution, Wish, solve};
 use std::io::{BufRead, ErrorKind, Write};
 use std::process::ExitCode;
 use std::time::Instant;

@@ -1,7 +1,7 @@
 //! One round as a line of JSON.
 
+use plan::exact::{Kettle, Round, TeaJob};
 use serde::Deserialize;
-use server::plan::exact::{Kettle, Round, TeaJob};
 
 /// A tea of an instance, seconds and °C.
 #[derive(Deserialize)]

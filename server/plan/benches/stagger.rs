@@ -9,7 +9,7 @@
 mod instance;
 
 use instance::Instance;
-use server::plan::exact::{Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve};
+use plan::exact::{Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve};
 use std::time::Instant;
 
 fn open_cases() -> Vec<(String, Round)> {

@@ -1,7 +1,7 @@
 //! The difference tests of a class as they are prepared: who gets which cups, what is poured into them, and what the
 //! answers could show.
 
-use crate::plan::quantities::Quantities;
+use crate::quantities::Quantities;
 use class::difference::{DifferenceTest, Side, TestCup, Way};
 use class::{Class, Pourers};
 use protocol::{Code, TestKind};

@@ -1,6 +1,6 @@
 //! A checker that shares nothing with the solver but the types: it walks through the schedule second by second.
 
-use server::plan::exact::{Kettle, Round, Solution};
+use plan::exact::{Kettle, Round, Solution};
 
 /// Seconds of set-up, by the formulas of the problem; infinite if impossible.
 fn set_up(round: &Round, kettle: &Kettle, from: Option<f64>, to: f64) -> f64 {
@@ -26,7 +26,7 @@ pub fn values(round: &Round, starts: &[u32]) -> (u32, u32) {
 
 /// Each tea's pour and decant as (from, to).
 fn works(round: &Round, starts: &[u32]) -> Vec<[(u32, u32); 2]> {
-    let of = |(t, &s): (&server::plan::exact::TeaJob, &u32)| {
+    let of = |(t, &s): (&plan::exact::TeaJob, &u32)| {
         let lid_on = s + t.pour_s;
         let decant = lid_on + t.steep_s;
         [(s, lid_on), (decant, decant + t.decant_s)]

@@ -1,8 +1,8 @@
 //! Laws of every solution, on small rounds also against all schedules there are.
 
 use crate::checker::{enough_hands, fault, in_order, some_kettles_ready, values};
+use plan::exact::{Fault, Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve};
 use proptest::prelude::*;
-use server::plan::exact::{Fault, Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve};
 
 prop_compose! {
     fn a_tea(longest_steep_s: u32, temps: &'static [f64])(

@@ -5,8 +5,8 @@ mod instance;
 mod laws;
 
 use instance::Instance;
+use plan::exact::{NODE_BUDGET, Wish, solve};
 use serde::Deserialize;
-use server::plan::exact::{NODE_BUDGET, Wish, solve};
 
 #[derive(Deserialize)]
 struct Optimum {
