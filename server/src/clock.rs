@@ -1,8 +1,8 @@
 //! The host's clock: the only place in this program that reads the time or draws ids.
 
-use crate::room::{Boot, World};
 use protocol::HostTime;
 use protocol::time::SECOND_US;
+use room::{Boot, World};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use tokio::time::Instant;
 use uuid::Uuid;

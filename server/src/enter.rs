@@ -10,12 +10,12 @@ pub mod fault;
 mod paper;
 mod table;
 
-use crate::room::{Command, Entry, Event, Refusal, Room};
 use fault::Fault;
 use paper::Paper;
 use protocol::text::name_key;
 use protocol::wire::{Hello, PROTOCOL, RefusalCode};
 use protocol::{HostTime, Score, SeatId, Token};
+use room::{Command, Entry, Event, Refusal, Room};
 use std::fmt;
 use table::Table;
 use uuid::Uuid;

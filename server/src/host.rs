@@ -4,13 +4,13 @@ use crate::clock::{HostClock, fresh_id, world};
 use crate::door::Door;
 use crate::ledger::{Ledger, LedgerError};
 use crate::owner::{ASKS, Ask, Happening, Owner};
-use crate::room::view::View;
-use crate::room::{Anchor, Entry, Event, Refusal, Room, Teacher, World};
 use crate::summary::Summary;
 use class::Class;
 use plan::rounds::Unplannable;
 use protocol::wire::{HostMessage, PROTOCOL};
 use protocol::{HostTime, Phase, Timetable};
+use room::view::View;
+use room::{Anchor, Entry, Event, Refusal, Room, Teacher, World};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::time::Duration;
@@ -275,7 +275,7 @@ impl Host {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::room::Boot;
+    use room::Boot;
 
     #[test]
     fn a_teacher_is_told_by_which_clock_host_time_went_on() {

@@ -2,8 +2,8 @@
 //!
 //! WAL with synchronous FULL: a commit survives a crash of the program and a loss of power. The only file that knows SQL.
 
-use crate::room::{Entry, Event};
 use protocol::HostTime;
+use room::{Entry, Event};
 use rusqlite::{Connection, OpenFlags, TransactionBehavior, params};
 use std::fs::{File, TryLockError};
 use std::path::{Path, PathBuf};

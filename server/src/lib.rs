@@ -1,6 +1,6 @@
 //! The host of a tea class.
 //!
-//! Pure rooms (no clock, no randomness, no I/O): [`room`], [`summary`].
+//! Pure rooms (no clock, no randomness, no I/O): [`summary`].
 //! Shell: the ledger, the one owner task, the door, the console and the reports.
 
 pub mod cli;
@@ -15,5 +15,4 @@ pub mod limits;
 pub mod owner;
 pub mod pool;
 pub mod report;
-pub mod room;
 pub mod summary;

@@ -5,11 +5,11 @@
 use crate::clock::HostClock;
 use crate::host::Ids;
 use crate::ledger::{Ledger, LedgerError};
-use crate::room::view::View;
-use crate::room::{Command, Entry, Event, Refusal, Room, Teacher};
 use crate::summary::{Summary, summarise};
 use protocol::wire::{Hello, HostMessage, RefusalCode};
 use protocol::{Answer, HostTime, Phase, Score, SeatId, Timetable};
+use room::view::View;
+use room::{Command, Entry, Event, Refusal, Room, Teacher};
 use std::collections::BTreeMap;
 use tokio::runtime::{Handle, RuntimeFlavor};
 use tokio::sync::{mpsc, oneshot};

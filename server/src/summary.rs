@@ -2,9 +2,9 @@
 
 pub mod findings;
 
-use crate::room::Room;
 use findings::Findings;
 use protocol::{Code, HostTime, Phase, Strength};
+use room::Room;
 use serde::Serialize;
 use stats::describe::Figures;
 use uuid::Uuid;
@@ -170,7 +170,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
     let teas = cards.iter().map(|card| {
         let steeps: Vec<u32> = served.iter().filter(|c| c.code == card.code).map(|c| c.steep).collect();
         let sheets = |steep| -> Vec<Filled<'_>> {
-            let of = |s: &'_ crate::room::Seat| room.scores.of(s.id, (card.code, steep));
+            let of = |s: &'_ room::Seat| room.scores.of(s.id, (card.code, steep));
             room.seats.iter().filter_map(|s| Some(Filled { score: &of(s)?.score, seat: &s.name })).collect()
         };
         let all: Vec<Filled<'_>> = steeps.iter().flat_map(|&steep| sheets(steep)).collect();

@@ -4,8 +4,8 @@
 
 use class::read;
 use protocol::HostTime;
+use room::{Entry, Event};
 use server::ledger::{self, Ledger};
-use server::room::{Entry, Event};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use uuid::Uuid;

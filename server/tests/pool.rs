@@ -5,9 +5,9 @@
 use calamine::{Data, Reader, Xlsx, open_workbook};
 use class::read;
 use protocol::HostTime;
+use room::{Entry, Event};
 use serde_json::Value;
 use server::ledger::Ledger;
-use server::room::{Entry, Event};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use uuid::Uuid;

@@ -5,9 +5,9 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 use protocol::HostTime;
+use room::{Entry, Event, Room};
 use serde_json::Value;
 use server::report::{csv, json};
-use server::room::{Entry, Event, Room};
 use server::summary::findings::discrimination::evaluate;
 use server::summary::summarise;
 use std::collections::BTreeSet;

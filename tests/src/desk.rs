@@ -2,10 +2,10 @@
 
 use crate::model::ModelSeat;
 use class::read;
+use room::World;
 use server::clock::{HostClock, fresh_id};
 use server::host::{Host, Opening, open};
 use server::ledger::Ledger;
-use server::room::World;
 use std::path::Path;
 use tempfile::TempDir;
 

@@ -3,8 +3,8 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 use protocol::Code;
+use room::Teacher;
 use serde_json::{Value, json};
-use server::room::Teacher;
 use tests::desk::InProcess;
 
 const CLASS: &str = include_str!("../classes/four-by-three.toml");

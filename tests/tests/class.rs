@@ -4,8 +4,8 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 use protocol::{Action, Cue, Timetable};
+use room::Room;
 use server::ledger;
-use server::room::Room;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::Command;

@@ -2,8 +2,8 @@
 
 use futures_util::future::join_all;
 use proptest::prelude::*;
+use room::Teacher;
 use serde_json::json;
-use server::room::Teacher;
 use std::time::Duration;
 use tests::desk::InProcess;
 use tests::model::ModelSeat;

@@ -3,9 +3,9 @@
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+use room::Teacher;
 use serde_json::{Value, json};
 use server::report::csv;
-use server::room::Teacher;
 use server::summary::findings::discrimination::evaluate;
 use std::time::Duration;
 use tests::desk::InProcess;

@@ -3,7 +3,7 @@
 use client::app::Happening;
 use client::host_clock::{Anew, Why};
 use protocol::{Action, Code, Cue};
-use server::room::Teacher;
+use room::Teacher;
 use std::collections::BTreeSet;
 use tests::sim::faults::{Fault, Links, Restart, Trouble};
 use tests::sim::trace::{Shown, What};

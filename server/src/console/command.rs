@@ -1,6 +1,6 @@
 //! The words a teacher types, the same on a terminal and on standard input.
 
-use crate::room::Teacher;
+use room::Teacher;
 
 /// What can be typed, explained.
 pub const HELP: &str = "\

@@ -2,8 +2,6 @@
 
 use super::About;
 use super::command::{Typed, parse};
-use crate::room::Teacher;
-use crate::room::view::{Tally, TeaView, View};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use protocol::time::clock_face;
 use protocol::{CAUTIONS, Cue, HostTime, Phase, SteepState};
@@ -12,6 +10,8 @@ use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::{Modifier, Style};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::{Paragraph, Row, Table, Wrap};
+use room::Teacher;
+use room::view::{Tally, TeaView, View};
 use std::cell::Cell;
 use std::collections::VecDeque;
 

@@ -1,9 +1,9 @@
 //! What happens, in words.
 
 use crate::owner::Happening;
-use crate::room::view::View;
-use crate::room::{Event, Room};
 use protocol::{Cue, HostTime};
+use room::view::View;
+use room::{Event, Room};
 
 /// What a happening is called on a console; nothing for what concerns nobody.
 pub fn happening(happening: &Happening, seat_name: impl Fn(protocol::SeatId) -> String) -> Option<String> {

@@ -3,10 +3,10 @@
 use super::fault::Fault;
 use super::table::{Row, Table};
 use crate::report::csv::WORD;
-use crate::room::Room;
 use protocol::text::{NAME_CHARS, NOTE_CHARS, clean, name_key};
 use protocol::time::SECOND_US;
 use protocol::{Code, HostTime, Score, ScoreFault, Strength};
+use room::Room;
 use std::collections::{BTreeMap, HashMap};
 use uuid::Uuid;
 

@@ -2,10 +2,10 @@
 
 use super::*;
 use crate::report::csv::long_form;
-use crate::room::Teacher;
 use class::read;
 use proptest::prelude::*;
 use protocol::{Code, Phase, Strength};
+use room::Teacher;
 
 fn fresh() -> impl FnMut() -> Uuid {
     let mut last = 1000;

@@ -4,10 +4,10 @@
 //! [`Reader`] takes it straight from the stored entries and reads only what is needed, many times faster; which score
 //! counts it asks [`Counting`], as the room does, and a test holds the two equal.
 
-use crate::room::scores::Counting;
-use crate::room::{EMPTY, Event, NO_CLASS, Room, jumps};
 use class::Class;
 use protocol::{Code, Phase, SeatId, Strength};
+use room::scores::Counting;
+use room::{EMPTY, Event, NO_CLASS, Room, jumps};
 use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 use std::borrow::Cow;

@@ -2,10 +2,10 @@
 
 use super::record::{Reader, Record};
 use super::*;
-use crate::room::{Entry, Event, Room};
 use class::read;
 use proptest::prelude::*;
 use protocol::{HostTime, Score, SeatId, Timetable, Token};
+use room::{Entry, Event, Room};
 use stats::describe::describe;
 use stats::penalty::Hint;
 

@@ -1,9 +1,9 @@
 //! Scores in long form, one score a row, and tables as files, after RFC 4180 (commas, CRLF, quotes where needed).
 
 use super::tables::{Cell, Table, index};
-use crate::room::Room;
-use crate::room::scores::Kept;
 use protocol::text::spreadsheet_cell;
+use room::Room;
+use room::scores::Kept;
 
 /// The columns.
 pub const COLUMNS: [&str; 15] = [

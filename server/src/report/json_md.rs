@@ -2,13 +2,13 @@
 
 use super::json;
 use crate::pool::{digest::Digest, pool, record::Record};
-use crate::room::given::{SeatAnswer, TestGiven, TestTea};
-use crate::room::{Entry, Event, Room};
 use crate::summary::findings::discrimination::evaluate;
 use crate::summary::fixture::{At, Filled, class_file, evening, room};
 use crate::summary::summarise;
 use class::difference::{Side, Way};
 use protocol::{Code, HostTime, SeatId};
+use room::given::{SeatAnswer, TestGiven, TestTea};
+use room::{Entry, Event, Room};
 use serde::Serialize;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};

@@ -18,13 +18,13 @@ pub mod totals;
 pub mod ways;
 pub mod words;
 
-use crate::room::Room;
 use agreement::Agreement;
 use data::Data;
 use describe::{Curve, Described, Dot, Scale, TasterMean};
 use differences::Difference;
 use discrimination::TestFound;
 use protocol::HostTime;
+use room::Room;
 use seats::SeatPage;
 use sentences::Sentence;
 use serde::Serialize;

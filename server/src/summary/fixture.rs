@@ -1,8 +1,8 @@
 //! Classes for the tests of what is found, built of events as a ledger has them.
 
-use crate::room::{Entry, Event, Room};
 use class::read;
 use protocol::{Code, HostTime, Score, SeatId, Token};
+use room::{Entry, Event, Room};
 use uuid::Uuid;
 
 /// One cup for somebody to score: which seat and tea (from 0), which steep (from 1).

@@ -1,10 +1,10 @@
 //! The summary of a small class, counted by hand.
 
 use super::*;
-use crate::room::{Entry, Event};
 use class::read;
 use protocol::time::SECOND_US;
 use protocol::{Score, SeatId, Token};
+use room::{Entry, Event};
 
 fn code(n: u16) -> Code {
     Code::new(n).unwrap()

@@ -6,10 +6,10 @@ use super::instant::{host_ahead_ns, now_ns};
 use super::machine::resident_kib;
 use class::read;
 use protocol::Action;
+use room::Teacher;
 use serde::{Deserialize, Serialize};
 use server::host::{Host, Opening, open};
 use server::ledger::Ledger;
-use server::room::Teacher;
 use std::path::PathBuf;
 use tokio::net::TcpListener;
 

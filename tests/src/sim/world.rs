@@ -4,7 +4,7 @@
 use super::faults::{self, Fault};
 use class::{Class, Pourers, read};
 use fastrand::Rng;
-use server::room::Teacher;
+use room::Teacher;
 
 /// The host's name on the simulated network.
 pub const HOST: &str = "host";

@@ -1,13 +1,13 @@
 //! Whole screens at 80×24 and 60×20, and what the keys lead to.
 
 use super::*;
-use crate::room::{Command, Entry, Event, Room};
 use class::read;
 use protocol::time::SECOND_US;
 use protocol::wire::{Hello, PROTOCOL};
 use protocol::{Action, Score, SeatId, Token};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
+use room::{Command, Entry, Event, Room};
 use uuid::Uuid;
 
 fn about() -> About {

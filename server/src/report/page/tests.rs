@@ -3,11 +3,11 @@
 mod check;
 
 use super::*;
-use crate::room::Room;
 use crate::summary::fixture::{At, Filled, class_file, evening, room};
 use crate::summary::summarise;
 use check::{page_is_sound, without_pictures};
 use proptest::prelude::*;
+use room::Room;
 
 const SHEET: &str = "[sheet]\nattributes = [\"aroma\", { name = \"liking\", min = 1, max = 9 }]\n\
                      words = [\"floral\", \"warm bread\"]\nweights = { aroma = 40, liking = 60 }";

@@ -3,7 +3,7 @@
 use super::build::{number, words};
 use super::{Column, Table, TableOf};
 use crate::report::csv;
-use crate::room::Room;
+use room::Room;
 
 /// The columns that hold numbers.
 const NUMBERS: [&str; 5] = ["code", "steep", "value", "revision", "host_s"];

@@ -2,10 +2,10 @@
 
 use super::*;
 use crate::pool::{digest::Digest, pool, record::Record};
-use crate::room::Room;
 use crate::summary::fixture::{At, Filled, class_file, evening, room};
 use crate::summary::summarise;
 use proptest::prelude::*;
+use room::Room;
 use std::collections::HashSet;
 
 const WORDS: [&str; 2] = ["floral", "nutty"];

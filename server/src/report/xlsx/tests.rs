@@ -3,11 +3,11 @@
 use super::*;
 use crate::report::csv;
 use crate::report::tables::{ledger, tables, with_scores};
-use crate::room::Room;
 use crate::summary::fixture::evening;
 use crate::summary::summarise;
 use calamine::{Data, Reader, Xlsx, open_workbook_from_rs};
 use proptest::prelude::*;
+use room::Room;
 use std::io::Cursor;
 
 type Book = Xlsx<Cursor<Vec<u8>>>;

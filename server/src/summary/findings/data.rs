@@ -1,9 +1,9 @@
 //! The scores of a class as tables: attribute by attribute, tea × steep × seat.
 
-use crate::room::Room;
 use crate::summary::{Cup, served};
 use class::Tea;
 use protocol::{Code, HostTime, Score};
+use room::Room;
 use stats::additive::row_means;
 
 /// A taster's mean over several cups counts if this share of the cups served is scored.
@@ -67,7 +67,7 @@ impl<'a> Data<'a> {
             })
             .collect();
         let of_cup = |cup: Cup| -> Vec<Option<&'a Score>> {
-            let of = |seat: &crate::room::Seat| room.scores.of(seat.id, (cup.code, cup.steep));
+            let of = |seat: &room::Seat| room.scores.of(seat.id, (cup.code, cup.steep));
             room.seats.iter().map(|seat| of(seat).map(|kept| &kept.score)).collect()
         };
         let scores: Vec<Vec<Vec<Option<&'a Score>>>> = teas

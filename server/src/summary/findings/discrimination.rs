@@ -2,11 +2,11 @@
 
 use super::Known;
 use super::sentences::{About, Evidence, Sentence};
-use crate::room::Room;
-use crate::room::given::{SeatAnswer, TestGiven, TestTea};
 use class::difference::{Side, Way};
 use plan::difference::statistic;
 use protocol::TestKind;
+use room::Room;
+use room::given::{SeatAnswer, TestGiven, TestTea};
 use serde::Serialize;
 use stats::can_show::{DISCRIMINATORS, percent, what_it_takes};
 use stats::forced_choice::{Outcome, Power, Test, outcome, power};

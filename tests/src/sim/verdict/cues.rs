@@ -7,7 +7,7 @@ use super::{Clocks, Promise, Run, Verdict};
 use client::app::{CueKey, Happening};
 use protocol::wire::{HostMessage, from_json};
 use protocol::{Action, Code, Cue, HostTime, Phase, Timetable};
-use server::room::Event;
+use room::Event;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The runtime's timers count whole milliseconds, and both clocks round, in microseconds.

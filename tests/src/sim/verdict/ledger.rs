@@ -4,7 +4,7 @@ use super::super::Held;
 use super::super::trace::What;
 use super::{Promise, Verdict};
 use protocol::text::clean;
-use server::room::{Event, Room};
+use room::{Event, Room};
 
 /// Checks the ledger and what was seen of it on the way.
 pub fn judge(held: &Held, verdict: &mut Verdict) {

@@ -5,7 +5,7 @@ use super::super::trace::What;
 use super::{Promise, Run, Verdict};
 use client::app::Happening;
 use protocol::wire::{HostMessage, from_json};
-use server::room::Event;
+use room::Event;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Checks all scores of a class.

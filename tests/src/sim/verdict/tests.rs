@@ -8,7 +8,7 @@ use super::*;
 use client::app::Happening;
 use protocol::wire::{HostMessage, from_json};
 use protocol::{Action, Cue, HostTime};
-use server::room::{Event, Teacher};
+use room::{Event, Teacher};
 use std::sync::OnceLock;
 
 /// A hold, a cut link and a host that was started again, all promises kept.

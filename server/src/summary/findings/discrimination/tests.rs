@@ -1,6 +1,6 @@
 use super::*;
-use crate::room::given::SeatAnswer;
 use protocol::{Code, SeatId};
+use room::given::SeatAnswer;
 use uuid::Uuid;
 
 fn given(way: Way, correct: usize, n: usize, seats: usize) -> TestGiven {

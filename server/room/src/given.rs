@@ -1,4 +1,4 @@
-//! The answers to the difference tests as they are counted: what [`crate::summary::findings::discrimination`] works on.
+//! The answers to the difference tests as they are counted: what the summary works on.
 
 use super::Room;
 use class::difference::{Side, Way};

@@ -28,12 +28,12 @@ use std::sync::OnceLock;
 use uuid::Uuid;
 
 /// What is wrong with a ledger that says something else first.
-pub(crate) const NO_CLASS: &str = "the ledger does not begin with a class";
+pub const NO_CLASS: &str = "the ledger does not begin with a class";
 /// What is wrong with a ledger without entries.
-pub(crate) const EMPTY: &str = "the ledger is empty";
+pub const EMPTY: &str = "the ledger is empty";
 
 /// What is wrong with a ledger in which an entry is missing.
-pub(crate) fn jumps(from: u64, to: u64) -> String {
+pub fn jumps(from: u64, to: u64) -> String {
     format!("the ledger jumps from event {from} to event {to}")
 }
 
