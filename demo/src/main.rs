@@ -3,15 +3,16 @@
 mod seats;
 
 use class::read;
+use host::clock::fresh_id;
+use host::{Desk, Host, Opening, open};
+use ledger::Sqlite;
 use protocol::time::clock_face;
 use protocol::{Action, Cue, HostTime};
 use room::Teacher;
 use seats::Heard;
-use server::clock::fresh_id;
 use server::console::words;
-use server::host::{Desk, Host, Opening, open};
-use server::ledger::Ledger;
 use server::report;
+use server::summary::summarise;
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::path::PathBuf;
@@ -26,14 +27,14 @@ async fn main() -> Result<(), Box<dyn Error>> {
     let class =
         read::class(include_str!("../evening.toml")).map_err(|f| f.render("evening.toml", "", false))?;
     let path = new_ledger()?;
-    let opened = open(Ledger::open(&path)?, class, Opening::now(fresh_id().as_u64_pair().1, PACE))?;
+    let opened = open(Sqlite::open(&path)?, class, Opening::now(fresh_id().as_u64_pair().1, PACE))?;
     println!("{}", words::heading(&opened.room));
     println!("Invented teas and scripted tasters, {PACE} times as fast as a real class.\n");
     println!("{}\n", words::key(&opened.room));
     let mut host = Host::start(opened);
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;
     let (hear, mut heard) = mpsc::unbounded_channel();
-    let class = host.desk.room().await?.class;
+    let class = host.desk.room().await?.class.clone();
     let running = seats::seat_all(&address.to_string(), &class, host.clock, &hear);
     drop(hear);
     until_seated(&mut host, running.len()).await?;
@@ -53,7 +54,8 @@ async fn main() -> Result<(), Box<dyn Error>> {
     for seat in running {
         seat.await?;
     }
-    println!("\n{}", report::text::text(&host.desk.summary().await?));
+    let (room, now) = host.desk.room_now().await?;
+    println!("\n{}", report::text::text(&summarise(&room, now)));
     host.stop().await?;
     let path = path.display();
     println!("The ledger is {path}\n");

@@ -4,8 +4,8 @@ use class::{Class, Tea};
 use client::app::{Fill, Happening, SeatInput};
 use client::link::dial::Tcp;
 use client::seat::{self, Options};
+use host::clock::HostClock;
 use protocol::{Action, Code, Cue, Strength, TestCard};
-use server::clock::HostClock;
 use tokio::sync::mpsc;
 use tokio::task::JoinHandle;
 

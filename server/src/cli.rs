@@ -124,7 +124,7 @@ pub struct New {
     /// What the class is called
     #[arg(long, value_name = "TEXT", value_parser = spec::title)]
     pub title: Option<String>,
-    /// The day of the class; without this, today (UTC)
+    /// The day of the class; without this, today
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = spec::date)]
     pub date: Option<String>,
     /// How many seats are expected [default: 8]

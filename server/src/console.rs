@@ -7,9 +7,10 @@ pub mod screen;
 pub mod terminal;
 pub mod words;
 
-use crate::host::{Desk, Host, HostError};
 use crate::report;
+use crate::summary::summarise;
 use command::Typed;
+use host::{Desk, Host, HostError};
 use std::path::PathBuf;
 
 /// What a console needs to know besides the host.
@@ -54,12 +55,19 @@ async fn carry_out(desk: &Desk, typed: Typed) -> Result<Answer, HostError> {
             Ok(false) => Answer::Words("it is so already".into()),
             Err(refusal) => Answer::Words(format!("not done: {}", refusal.reason)),
         },
-        Typed::Summary => Answer::Page(report::text::text(&desk.summary().await?)),
+        Typed::Summary => Answer::Page(summary(desk).await?),
         Typed::Who => Answer::Page(words::who(&desk.view(0).await?)),
-        Typed::Key => Answer::Page(words::key(&desk.room().await?)),
+        Typed::Key => Answer::Page(words::key(&*desk.room().await?)),
         Typed::Help => Answer::Page(command::HELP.into()),
         Typed::Stop => Answer::Stop,
     })
+}
+
+/// What the class has found so far, as a page. It is computed beside the class, which never waits for it.
+async fn summary(desk: &Desk) -> Result<String, HostError> {
+    let (room, now) = desk.room_now().await?;
+    let page = tokio::task::spawn_blocking(move || report::text::text(&summarise(&room, now)));
+    page.await.map_err(|_| HostError::Stopped)
 }
 
 /// Runs the console that fits: a full screen on a terminal, lines otherwise. Stops the host in the end.

@@ -4,15 +4,9 @@
 //! Shell: the ledger, the one owner task, the door, the console and the reports.
 
 pub mod cli;
-pub mod clock;
 pub mod commands;
 pub mod console;
-pub mod door;
 pub mod enter;
-pub mod host;
-pub mod ledger;
-pub mod limits;
-pub mod owner;
 pub mod pool;
 pub mod report;
 pub mod summary;

@@ -4,16 +4,17 @@ mod output;
 
 use clap::Parser;
 use class::{Class, read};
+use host::clock::{fresh_id, today};
+use host::stored;
+use host::{self, Host, HostError, Opening};
+use ledger::{LedgerError, Sqlite};
 use output::{NotWritten, Output};
 use plan::document::document;
 use room::{Event, Room};
 use server::cli::{Cli, Command, Format, PlanFormat, ledger_beside};
-use server::clock::{fresh_id, today};
 use server::commands::new::{self, NewError};
 use server::console::{About, ConsoleError, address, words};
 use server::enter;
-use server::host::{self, Host, HostError, Opening};
-use server::ledger::{self, Ledger, LedgerError};
 use server::pool::{self, shell::PoolError};
 use server::report::xlsx::NoSpreadsheet;
 use server::report::{self, tables};
@@ -126,7 +127,7 @@ fn main() -> ExitCode {
 
 /// The class that a ledger holds.
 fn room_of(path: &Path) -> Result<Room, Failure> {
-    let entries = ledger::read(path)?;
+    let entries = stored::read(path)?;
     Ok(Room::replay(entries).map_err(|problem| HostError::Replay(path.into(), problem))?)
 }
 
@@ -215,17 +216,17 @@ fn enter(ledger: &Path, scores: &Path, check: bool) -> Result<(), Failure> {
     let shown = scores.display().to_string();
     let file = std::fs::read(scores)
         .map_err(|e| Failure { words: format!("the scores {shown} can't be read: {e}"), code: 3 })?;
-    let mut open = if check { None } else { Some(Ledger::reopen(ledger)?) };
+    let mut open = if check { None } else { Some(Sqlite::reopen(ledger)?) };
     let entries = match &open {
-        Some(ledger) => ledger.entries()?,
-        None => ledger::read(ledger)?,
+        Some(ledger) => stored::entries(ledger)?,
+        None => stored::read(ledger)?,
     };
     let room = Room::replay(entries).map_err(|problem| HostError::Replay(ledger.into(), problem))?;
     let entering = enter::enter(&room, &file, &mut fresh_id)
         .map_err(|faults| Failure { words: enter::fault::render(&shown, &faults), code: 3 })?;
     let done = match &mut open {
         Some(ledger) => {
-            ledger.append(&entering.entries)?;
+            stored::append(ledger, &entering.entries)?;
             "entered"
         }
         None => "checked, nothing entered",
@@ -243,7 +244,7 @@ struct Found {
 /// Finds the class to open or to plan. A ledger can be named by itself, without its class file.
 fn find(class: &Path, ledger: Option<PathBuf>, seed: Option<u64>) -> Result<Found, Failure> {
     if class.extension().is_some_and(|e| e == "ledger") && ledger.as_deref().is_none_or(|l| l == class) {
-        let first = ledger::read(class)?.into_iter().next();
+        let first = stored::read(class)?.into_iter().next();
         return match first.map(|entry| entry.event) {
             Some(Event::Class { class: kept, seed, .. }) => {
                 Ok(Found { class: *kept, seed, ledger: class.into() })
@@ -300,7 +301,7 @@ fn open(
     let on_terminal = !plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
     let Found { class, seed, ledger: path } = find(class, ledger, seed)?;
     log(on_terminal);
-    server::limits::allow_many_connections();
+    host::door::limits::allow_many_connections();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;
     let done = runtime.block_on(async {
         // The listener comes first: an address in use must not leave a ledger behind.
@@ -308,7 +309,7 @@ fn open(
             words: format!("can't listen at {listen}: {e}; choose another address or port with --listen"),
             code: 1,
         })?;
-        let opened = host::open(Ledger::open(&path)?, class, Opening::now(seed, pace))?;
+        let opened = host::open(Sqlite::open(&path)?, class, Opening::now(seed, pace))?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         if pace != 1.0 {
             notices.push(format!("rehearsal: the class runs {pace} times as fast"));

@@ -3,9 +3,10 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 use class::read;
+use host::stored;
+use ledger::Sqlite;
 use protocol::HostTime;
 use room::{Entry, Event};
-use server::ledger::{self, Ledger};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use uuid::Uuid;
@@ -28,7 +29,7 @@ fn folder(scores: &str) -> (tempfile::TempDir, PathBuf, PathBuf) {
     let events = [Event::Class { class_id: Uuid::from_u128(1), seed: 7, class }, Event::Closed];
     let entries: Vec<Entry> =
         events.into_iter().zip(1..).map(|(event, seq)| Entry { seq, at: HostTime(0), event }).collect();
-    Ledger::open(&ledger).unwrap().append(&entries).unwrap();
+    stored::append(&mut Sqlite::open(&ledger).unwrap(), &entries).unwrap();
     std::fs::write(&file, scores).unwrap();
     (folder, ledger, file)
 }
@@ -43,14 +44,14 @@ fn enter(ledger: &Path, file: &Path, more: &[&str]) -> (i32, String) {
 fn a_good_file_is_entered_once_and_a_check_enters_nothing() {
     let (_folder, ledger, file) = folder(SCORES);
     let (code, words) = enter(&ledger, &file, &["--check"]);
-    assert_eq!((code, ledger::read(&ledger).unwrap().len()), (0, 2), "{words}");
+    assert_eq!((code, stored::read(&ledger).unwrap().len()), (0, 2), "{words}");
     assert_eq!(words, "checked, nothing entered: 2 new scores, 0 there already; seats added: Ann\n");
     let (code, words) = enter(&ledger, &file, &[]);
     assert_eq!((code, words.as_str()), (0, "entered: 2 new scores, 0 there already; seats added: Ann\n"));
-    assert_eq!(ledger::read(&ledger).unwrap().len(), 5);
+    assert_eq!(stored::read(&ledger).unwrap().len(), 5);
     let (code, words) = enter(&ledger, &file, &[]);
     assert_eq!((code, words.as_str()), (0, "entered: 0 new scores, 2 there already\n"));
-    assert_eq!(ledger::read(&ledger).unwrap().len(), 5);
+    assert_eq!(stored::read(&ledger).unwrap().len(), 5);
 }
 
 #[test]
@@ -63,13 +64,13 @@ fn one_bad_line_keeps_the_whole_file_out() {
         "{words}"
     );
     assert!(words.contains("2 faults: nothing was entered"), "{words}");
-    assert_eq!(ledger::read(&ledger).unwrap().len(), 2);
+    assert_eq!(stored::read(&ledger).unwrap().len(), 2);
 }
 
 #[test]
 fn a_ledger_that_a_host_has_open_is_refused_in_words_but_can_be_checked_against() {
     let (_folder, ledger, file) = folder(SCORES);
-    let open = Ledger::open(&ledger).unwrap();
+    let open = Sqlite::open(&ledger).unwrap();
     let (code, words) = enter(&ledger, &file, &[]);
     assert_eq!(code, 4, "{words}");
     assert!(words.contains("is open in another host; close that one first"), "{words}");

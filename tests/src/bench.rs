@@ -31,7 +31,7 @@ pub type Fallible<T> = Result<T, Box<dyn Error + Send + Sync>>;
 /// Runs a benchmark with the sizes named as arguments, or its own if none are; or, started as one of its children,
 /// plays that part. Flags, such as the one `cargo bench` adds, are left aside.
 pub fn main(bench: fn(&[usize]) -> Fallible<Report>) -> ExitCode {
-    server::limits::allow_many_connections();
+    ::host::door::limits::allow_many_connections();
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let role = arguments.first().and_then(|first| first.strip_prefix(child::ROLE));
     let sizes: Vec<usize> = arguments.iter().filter_map(|a| a.parse().ok()).collect();

@@ -2,10 +2,10 @@
 
 use crate::model::ModelSeat;
 use class::read;
+use host::clock::{HostClock, fresh_id};
+use host::{Host, Opening, open};
+use ledger::Sqlite;
 use room::World;
-use server::clock::{HostClock, fresh_id};
-use server::host::{Host, Opening, open};
-use server::ledger::Ledger;
 use std::path::Path;
 use tempfile::TempDir;
 
@@ -45,7 +45,7 @@ pub fn host_at(folder: &Path, class: &str, world: World) -> Host {
 }
 
 fn host_with(folder: &Path, class: &str, pace: f64, world: World) -> Host {
-    let ledger = Ledger::open(&folder.join("class.ledger")).unwrap();
+    let ledger = Sqlite::open(&folder.join("class.ledger")).unwrap();
     let opening = Opening { seed: 7, world, clock: HostClock::simulated(pace), ids: Box::new(fresh_id) };
     Host::start(open(ledger, read::class(class).unwrap(), opening).unwrap())
 }

@@ -87,7 +87,7 @@ impl ModelSeat {
 
     /// Says hello with a token, a fresh one if none is given, and waits for the welcome or the refusal.
     pub async fn join(mut self, name: &str, token: Option<&str>) -> Self {
-        self.token = token.map_or_else(|| server::clock::fresh_id().to_string(), String::from);
+        self.token = token.map_or_else(|| host::clock::fresh_id().to_string(), String::from);
         self.say(json!({"type": "hello", "protocol": 1, "name": name, "token": self.token})).await;
         self.until(|s| !s.welcome.is_null() || s.ended).await;
         self

@@ -12,11 +12,11 @@ pub mod verdict;
 mod way;
 pub mod world;
 
+use ::host::stored;
 use class::Class;
 use client::keep::KeepFile;
 use faults::{Fault, Machine, Trouble, machine};
 use room::{Entry, Event, Room, Teacher};
-use server::ledger;
 use server::summary::{Summary, summarise};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::PathBuf;
@@ -149,7 +149,7 @@ pub fn run(world: &World) -> Result<Held, String> {
     let took_us = sim.elapsed().as_micros() as i64;
     // The host goes as it came: without a word, and its ledger has to be whole all the same.
     drop(sim);
-    let ledger = ledger::read(&shared.ledger()).map_err(|e| e.to_string())?;
+    let ledger = stored::read(&shared.ledger()).map_err(|e| e.to_string())?;
     let room = Room::replay(ledger.iter().cloned())?;
     let (summary, outboxes) = (summarise(&room, room.last_at), outboxes(&shared, &ledger));
     Ok(Held { class: world.class.clone(), trace: shared.trace.records(), ledger, summary, outboxes, took_us })

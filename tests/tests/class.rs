@@ -3,9 +3,9 @@
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+use host::stored;
 use protocol::{Action, Cue, Timetable};
 use room::Room;
-use server::ledger;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -33,7 +33,7 @@ impl Place {
     }
 
     fn room(&self) -> Room {
-        Room::replay(ledger::read(&self.ledger()).unwrap()).unwrap()
+        Room::replay(stored::read(&self.ledger()).unwrap()).unwrap()
     }
 
     fn seat(&self, address: &str, name: &str) -> Running {

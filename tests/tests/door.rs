@@ -119,7 +119,7 @@ async fn a_score_that_can_not_be_written_is_never_acknowledged_and_the_seat_is_t
     tokio::spawn(host.door.clone().serve(far));
     let mut ann = ModelSeat::connect(near).await.join("Ann", None).await;
     host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
-    let pours = host.desk.room().await.unwrap().timetable;
+    let pours = host.desk.room().await.unwrap().timetable.clone();
     let first = pours.cues.iter().find(|c| c.action == protocol::Action::Pour).unwrap().clone();
     let ledger = rusqlite::Connection::open(folder.path().join("class.ledger")).unwrap();
     let rule = "CREATE TRIGGER no_room BEFORE INSERT ON event WHEN NEW.kind = 'scored' BEGIN SELECT RAISE(ABORT, 'no room'); END";
@@ -217,7 +217,7 @@ async fn broken_frames_end_one_connection_and_nothing_else() {
 
 #[tokio::test]
 async fn a_thousand_connections_that_say_nothing_do_not_keep_a_seat_out() {
-    server::limits::allow_many_connections();
+    host::door::limits::allow_many_connections();
     let mut desk = InProcess::open(CLASS, 1.0);
     let address = desk.host.listen(TcpListener::bind("127.0.0.1:0").await.unwrap()).unwrap();
     let mut crowd = Vec::new();

@@ -7,9 +7,9 @@ use client::app::{Fill, Happened, Happening, SeatInput};
 use client::clock::OwnClock;
 use client::host_clock::{Anew, OwnTime};
 use client::seat::{self, Options, Seat};
+use host::Host;
 use protocol::{Action, Code, Cue, HostTime, Timetable};
 use room::{Boot, Teacher, World};
-use server::host::Host;
 use std::collections::BTreeMap;
 use std::io;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -28,7 +28,7 @@ const TICK_US: i64 = 1_000;
 /// The way from a seat to whichever host is there: it can be cut, and the host behind it replaced.
 #[derive(Clone)]
 struct Way {
-    door: Arc<Mutex<server::door::Door>>,
+    door: Arc<Mutex<host::door::Door>>,
     cut: Arc<AtomicBool>,
     served: Arc<Mutex<Vec<tokio::task::JoinHandle<()>>>>,
 }
@@ -121,7 +121,7 @@ fn on_the_instant(cues: &[(Cue, HostTime)]) {
 }
 
 async fn timetable(host: &Host) -> Timetable {
-    host.desk.room().await.unwrap().timetable
+    host.desk.room().await.unwrap().timetable.clone()
 }
 
 #[tokio::test(start_paused = true)]

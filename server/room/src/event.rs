@@ -141,6 +141,22 @@ impl Event {
         self
     }
 
+    /// The event as a ledger stores it.
+    ///
+    /// # Errors
+    /// What can't be written as JSON.
+    pub fn to_json(&self) -> Result<String, String> {
+        serde_json::to_string(self).map_err(|e| e.to_string())
+    }
+
+    /// An event as a ledger stores it, its texts made inert.
+    ///
+    /// # Errors
+    /// What is no event.
+    pub fn from_json(json: &str) -> Result<Self, String> {
+        serde_json::from_str::<Event>(json).map(Event::inert).map_err(|e| e.to_string())
+    }
+
     /// The event's name as stored in the ledger.
     pub fn kind(&self) -> &'static str {
         match self {

@@ -2,9 +2,8 @@
 
 use super::command::parse;
 use super::{About, Answer, ConsoleError, Ended, carry_out, words};
-use crate::host::Host;
-use crate::owner::Happening;
-use crate::report;
+use host::Host;
+use host::owner::Happening;
 use protocol::{HostTime, SeatId, Timetable};
 use room::Event;
 use std::collections::HashMap;
@@ -130,7 +129,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
         }
     };
     if ended == Ended::Closed {
-        print(&report::text::text(&host.desk.summary().await?));
+        print(&super::summary(&host.desk).await?);
     }
     let closed = host.desk.view(0).await.is_ok_and(|v| v.phase == protocol::Phase::Closed);
     host.stop().await?;
@@ -145,6 +144,6 @@ async fn first_course(host: &Host) -> Result<Course, ConsoleError> {
         told: host.clock.now(),
         names: room.seats.iter().map(|s| (s.id, s.name.clone())).collect(),
         pourers: room.class.pourers.hands(),
-        timetable: room.timetable,
+        timetable: room.timetable.clone(),
     })
 }

@@ -2,10 +2,10 @@
 
 use super::screen::{Deed, Screen};
 use super::{About, Answer, ConsoleError, Ended, carry_out, words};
-use crate::host::Host;
-use crate::owner::Happening;
 use crossterm::event::{Event as TerminalEvent, EventStream, KeyEventKind};
 use futures_util::StreamExt;
+use host::Host;
+use host::owner::Happening;
 use protocol::time::SECOND_US;
 use protocol::{HostTime, SeatId};
 use room::Event;
@@ -88,13 +88,13 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
     let ended = on_screen(&mut host, &about, &mut terminal).await;
     ratatui::restore();
     // Whatever became of the terminal, the class is held and the seats are told.
-    let summary = host.desk.summary().await;
+    let summary = super::summary(&host.desk).await;
     let stopped = host.stop().await;
     let ended = ended?;
     // A terminal that is gone by now shows nothing, and that is all that can be done about it.
     let mut out = io::stdout().lock();
     if ended == Ended::Closed {
-        let _ = writeln!(out, "{}", crate::report::text::text(&summary?));
+        let _ = writeln!(out, "{}", summary?);
     }
     stopped?;
     let _ = writeln!(out, "{}", farewell(ended, &about));
@@ -110,7 +110,7 @@ async fn on_screen(
     let mut signals = Signals::new()?;
     let mut screen = Screen::new(about.clone());
     let mut names: HashMap<SeatId, String> =
-        host.desk.room().await?.seats.into_iter().map(|s| (s.id, s.name)).collect();
+        host.desk.room().await?.seats.iter().map(|s| (s.id, s.name.clone())).collect();
     loop {
         let view = host.desk.view(AHEAD).await?;
         terminal.draw(|frame| screen.draw(frame, &view))?;

@@ -171,7 +171,7 @@ impl Reader {
     /// What makes the entry unreadable.
     pub fn take(&mut self, seq: u64, kind: &str, body: &str) -> Result<(), String> {
         let Some(record) = &mut self.record else {
-            match event(body)? {
+            match Event::from_json(body)? {
                 Event::Class { class_id, class, .. } => self.record = Some(Record::new(class_id, *class)),
                 _ => self.wrong = self.wrong.take().or(Some(NO_CLASS.into())),
             }
@@ -188,7 +188,7 @@ impl Reader {
             "held" => record.phase = Phase::Held,
             "closed" => record.phase = Phase::Closed,
             "opened" | "released" => {}
-            _ => match event(body)? {
+            _ => match Event::from_json(body)? {
                 Event::Seated { seat, name, .. } => {
                     self.seats.entry(seat).or_insert_with(|| {
                         record.seats.push(name);
@@ -233,8 +233,4 @@ impl Reader {
         }
         Ok(record)
     }
-}
-
-fn event(body: &str) -> Result<Event, String> {
-    serde_json::from_str::<Event>(body).map(Event::inert).map_err(|e| e.to_string())
 }

@@ -2,8 +2,7 @@
 
 use super::digest::Digest;
 use super::record::{Reader, Record};
-use crate::host::HostError;
-use crate::ledger;
+use host::HostError;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -63,7 +62,7 @@ pub fn read(paths: &[PathBuf]) -> Result<Vec<(Record, Digest)>, PoolError> {
 
 fn one(path: &Path) -> Read {
     let mut reader = Reader::default();
-    ledger::visit(path, |seq, kind, body| reader.take(seq, kind, body))?;
+    ledger::visit(path, |record| reader.take(record.seq, &record.kind, &record.json))?;
     let record = reader.finish().map_err(|problem| HostError::Replay(path.into(), problem))?;
     let digest = Digest::of(&record);
     Ok((record, digest))

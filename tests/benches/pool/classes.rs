@@ -1,11 +1,12 @@
 //! A hundred classes of our own invention, drawn from a seed and written as ledgers.
 
 use class::{Class, read};
+use host::stored;
+use ledger::Sqlite;
 use plan::{Rest, plan, plan_rounds};
 use protocol::time::SECOND_US;
 use protocol::{HostTime, Score, SeatId, Strength, Timetable, Token};
 use room::{Entry, Event};
-use server::ledger::Ledger;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use uuid::Uuid;
@@ -84,7 +85,7 @@ pub fn made(folder: &Path, seed: u64) -> (Vec<PathBuf>, PathBuf) {
                 cue.code = place.and_then(|place| class.teas[place].code);
             }
             let entries = entries(number, class, Timetable::new(1, cues), &mut draw, &mut text);
-            Ledger::open(path).unwrap().append(&entries).unwrap();
+            stored::append(&mut Sqlite::open(path).unwrap(), &entries).unwrap();
         }
         std::fs::write(&table, text).unwrap();
         std::fs::write(&done, "").unwrap();

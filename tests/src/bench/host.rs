@@ -5,11 +5,11 @@ use super::child::Parent;
 use super::instant::{host_ahead_ns, now_ns};
 use super::machine::resident_kib;
 use class::read;
+use host::{Host, Opening, open};
+use ledger::Sqlite;
 use protocol::Action;
 use room::Teacher;
 use serde::{Deserialize, Serialize};
-use server::host::{Host, Opening, open};
-use server::ledger::Ledger;
 use std::path::PathBuf;
 use tokio::net::TcpListener;
 
@@ -52,7 +52,7 @@ pub struct Started {
 pub async fn play(mut parent: Parent) -> Fallible<()> {
     let Opens { class, folder, pace } = parent.hear().await?;
     let class = read::class(&class).map_err(|faults| faults.render("class", &class, false))?;
-    let ledger = Ledger::open(&folder.join("class.ledger"))?;
+    let ledger = Sqlite::open(&folder.join("class.ledger"))?;
     let mut host = Host::start(open(ledger, class, Opening::now(7, pace))?);
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;
     // The console hears of everything, too.

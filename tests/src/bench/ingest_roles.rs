@@ -8,12 +8,12 @@ use super::stamps::percentile;
 use client::clock::Ids;
 use fastrand::Rng;
 use futures_util::{SinkExt, StreamExt};
+use ledger::Sqlite;
 use protocol::wire::{Hello, HostMessage, PROTOCOL, SeatMessage, from_json};
 use protocol::{Code, Score, SeatId, Strength, Token};
 use room::Event;
 use rusqlite::{Connection, TransactionBehavior, params};
 use serde::{Deserialize, Serialize};
-use server::ledger::Ledger;
 use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::net::{TcpListener, TcpStream};
@@ -196,7 +196,7 @@ struct Asked {
 pub async fn host(mut parent: Parent) -> Fallible<()> {
     let Keeps { path, as_ledger } = parent.hear().await?;
     if as_ledger {
-        Ledger::open(&path)?;
+        Sqlite::open(&path)?;
     }
     let mut db = Connection::open(path)?;
     db.execute_batch(

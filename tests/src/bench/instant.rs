@@ -1,7 +1,7 @@
 //! The clock that all processes of a machine share, and waiting for its instants.
 
 use super::Fallible;
-use server::clock::HostClock;
+use host::clock::HostClock;
 use std::num::NonZeroU64;
 use std::time::Duration;
 
@@ -32,7 +32,7 @@ fn nanoseconds(clock: rustix::time::ClockId) -> i64 {
 /// Where no monotonic clock can be compared between processes, the wall clock is shared.
 #[cfg(not(unix))]
 pub fn now_ns() -> i64 {
-    server::clock::unix_us() * 1000
+    host::clock::unix_us() * 1000
 }
 
 /// Not counted here.

@@ -1,5 +1,7 @@
 //! The host's clock: the only place in this program that reads the time or draws ids.
 
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
 use protocol::HostTime;
 use protocol::time::SECOND_US;
 use room::{Boot, World};
@@ -94,24 +96,19 @@ pub fn unix_us() -> i64 {
     SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |d| d.as_micros() as i64)
 }
 
-/// Today in UTC, as `YYYY-MM-DD`.
+/// Today where this machine is, as `YYYY-MM-DD`.
 pub fn today() -> String {
-    day_of(unix_us().div_euclid(SECOND_US))
+    day_in(&TimeZone::system(), unix_us())
 }
 
-/// The day in UTC of an instant in seconds since 1970, as `YYYY-MM-DD`, in the Gregorian calendar.
-fn day_of(unix_s: i64) -> String {
-    const DAYS_IN_400_YEARS: i64 = 146_097;
-    // Counted from 1 March of the year 0, so that a leap day is the last of its year.
-    let days = unix_s.div_euclid(86_400) + 719_468;
-    let (era, day) = (days.div_euclid(DAYS_IN_400_YEARS), days.rem_euclid(DAYS_IN_400_YEARS));
-    let year = (day - day / 1460 + day / 36_524 - day / 146_096) / 365;
-    let day = day - (365 * year + year / 4 - year / 100);
-    let month = (5 * day + 2) / 153;
-    let day = day - (153 * month + 2) / 5 + 1;
-    let (month, next) = if month < 10 { (month + 3, 0) } else { (month - 9, 1) };
-    format!("{:04}-{month:02}-{day:02}", era * 400 + year + next)
+/// The day in a time zone at an instant in microseconds since 1970, as `YYYY-MM-DD`.
+fn day_in(zone: &TimeZone, unix_us: i64) -> String {
+    let instant = Timestamp::from_microsecond(unix_us).unwrap_or_default();
+    zone.to_datetime(instant).date().to_string()
 }
+
+/// Where new ids come from.
+pub type Ids = Box<dyn FnMut() -> Uuid + Send>;
 
 /// A fresh random id.
 #[expect(clippy::disallowed_methods, reason = "this is the one place that draws ids")]
@@ -121,23 +118,16 @@ pub fn fresh_id() -> Uuid {
 
 #[cfg(test)]
 mod tests {
-    use super::day_of;
+    use super::*;
 
     #[test]
-    fn a_day_is_that_of_the_calendar() {
-        for (unix_s, day) in [
-            (0, "1970-01-01"),
-            (86_399, "1970-01-01"),
-            (-1, "1969-12-31"),
-            (951_782_400, "2000-02-29"),
-            (951_868_800, "2000-03-01"),
-            (1_709_164_800, "2024-02-29"),
-            (1_735_689_599, "2024-12-31"),
-            (1_735_689_600, "2025-01-01"),
-            (1_795_867_200, "2026-11-28"),
-            (4_107_542_400, "2100-03-01"),
-        ] {
-            assert_eq!(day_of(unix_s), day, "{unix_s}");
+    fn today_is_the_day_where_the_class_is_held() {
+        // 2026-11-25 at 23:00 UTC.
+        let instant = 1_795_647_600_000_000;
+        for (hours, day) in [(0, "2026-11-25"), (8, "2026-11-26"), (-5, "2026-11-25")] {
+            let zone = TimeZone::fixed(jiff::tz::offset(hours));
+            assert_eq!(day_in(&zone, instant), day, "{hours} h from UTC");
         }
+        assert_eq!(day_in(&TimeZone::UTC, 951_782_400_000_000), "2000-02-29");
     }
 }

@@ -2,19 +2,19 @@
 //!
 //! Whatever has queued up while the disk was busy is decided one by one and committed together.
 
-use crate::clock::HostClock;
-use crate::host::Ids;
-use crate::ledger::{Ledger, LedgerError};
-use crate::summary::{Summary, summarise};
+use crate::clock::{HostClock, Ids};
+use crate::stored;
+use bytes::Bytes;
+use ledger::{Ledger, LedgerError};
 use protocol::wire::{Hello, HostMessage, RefusalCode};
 use protocol::{Answer, HostTime, Phase, Score, SeatId, Timetable};
 use room::view::View;
 use room::{Command, Entry, Event, Refusal, Room, Teacher};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use tokio::runtime::{Handle, RuntimeFlavor};
 use tokio::sync::{mpsc, oneshot};
 use tokio::task::block_in_place;
-use tokio_tungstenite::tungstenite::Utf8Bytes;
 use uuid::Uuid;
 
 /// How many asks are decided and committed together at most.
@@ -24,13 +24,13 @@ pub const ASKS: usize = 4096;
 /// How many messages may wait for a seat that reads slowly. More than a batch, which may acknowledge that many.
 pub const OUTLET: usize = 2 * BATCH;
 
-/// What goes out to one connection.
+/// What goes out to one connection: JSON.
 #[derive(Clone, Debug)]
 pub enum Outgoing {
     /// One message.
-    Say(Utf8Bytes),
+    Say(Bytes),
     /// The last message; the connection is closed after it.
-    Bye(Utf8Bytes),
+    Bye(Bytes),
 }
 
 /// The number of a connection, unique in the life of a host process.
@@ -79,10 +79,8 @@ pub enum Ask {
     Teacher(Teacher, oneshot::Sender<Result<bool, Refusal>>),
     /// The class as it is just now, with so many cues ahead.
     View(usize, oneshot::Sender<View>),
-    /// What the class found so far.
-    Summary(oneshot::Sender<Summary>),
-    /// The whole state as it is just now.
-    Room(oneshot::Sender<Room>),
+    /// The whole state as it is just now, to look at in peace, and what the time is.
+    Room(oneshot::Sender<(Arc<Room>, HostTime)>),
     /// The host goes down: hold the class if it runs, tell the seats, and end.
     Stop,
 }
@@ -133,8 +131,7 @@ enum After {
         link: LinkId,
     },
     View(usize, oneshot::Sender<View>),
-    Summary(oneshot::Sender<Summary>),
-    Room(oneshot::Sender<Room>),
+    Room(oneshot::Sender<(Arc<Room>, HostTime)>),
 }
 
 struct Link {
@@ -144,8 +141,9 @@ struct Link {
 
 /// The owner of a class.
 pub struct Owner {
-    room: Room,
-    ledger: Ledger,
+    /// Shared with whoever looks at it; it is copied only if an event comes while somebody still does.
+    room: Arc<Room>,
+    ledger: Box<dyn Ledger>,
     clock: HostClock,
     ids: Ids,
     /// In an order of their own, so that a simulated run repeats itself.
@@ -175,12 +173,12 @@ impl Owner {
     /// An owner of a room that the ledger adds up to.
     pub fn new(
         room: Room,
-        ledger: Ledger,
+        ledger: Box<dyn Ledger>,
         clock: HostClock,
         ids: Ids,
         happenings: mpsc::UnboundedSender<Happening>,
     ) -> Self {
-        Self { room, ledger, clock, ids, links: BTreeMap::new(), happenings }
+        Self { room: Arc::new(room), ledger, clock, ids, links: BTreeMap::new(), happenings }
     }
 
     /// Works until it is asked to stop or nobody is left to ask.
@@ -199,7 +197,7 @@ impl Owner {
                 self.take(ask, &mut entries, &mut after);
             }
             if !entries.is_empty()
-                && let Err(error) = aside(|| self.ledger.append(&entries))
+                && let Err(error) = aside(|| stored::append(&mut *self.ledger, &entries))
             {
                 self.farewell("the host could not write its ledger; keep your scores, they were not taken");
                 return Err(error);
@@ -253,7 +251,6 @@ impl Owner {
             }
             Ask::Left { seat, link } => after.push(After::Left { seat, link }),
             Ask::View(coming, answer) => after.push(After::View(coming, answer)),
-            Ask::Summary(answer) => after.push(After::Summary(answer)),
             Ask::Room(answer) => after.push(After::Room(answer)),
         }
     }
@@ -291,7 +288,7 @@ impl Owner {
         let changed = !events.is_empty();
         for event in events {
             let entry = Entry { seq: self.room.seq + 1, at, event };
-            self.room.fold(entry.seq, at, entry.event.clone());
+            Arc::make_mut(&mut self.room).fold(entry.seq, at, entry.event.clone());
             entries.push(entry);
             after.push(After::Tell);
         }
@@ -332,8 +329,7 @@ impl Owner {
                 view.seats.iter_mut().for_each(|s| s.linked = self.links.contains_key(&s.id));
                 drop(answer.send(view));
             }
-            After::Room(answer) => drop(answer.send(self.room.clone())),
-            After::Summary(answer) => drop(answer.send(summarise(&self.room, self.now()))),
+            After::Room(answer) => drop(answer.send((Arc::clone(&self.room), self.now()))),
         }
     }
 

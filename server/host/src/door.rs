@@ -2,8 +2,11 @@
 //!
 //! One task for each connection. Whoever does not keep to the terms is told why and let go; the class goes on.
 
+pub mod limits;
+
 use crate::clock::HostClock;
 use crate::owner::{Ask, LinkId, OUTLET, Outgoing};
+use bytes::Bytes;
 use futures_util::{SinkExt, StreamExt};
 use protocol::SeatId;
 use protocol::wire::*;
@@ -31,7 +34,7 @@ const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
 pub struct Door {
     asks: mpsc::Sender<Ask>,
     clock: HostClock,
-    greeting: Utf8Bytes,
+    greeting: Bytes,
     waiting: Arc<Semaphore>,
     links: Arc<AtomicU64>,
     // Every connection holds a clone; when the last one is gone, all have said goodbye.
@@ -170,8 +173,8 @@ impl Door {
         match seat.await {
             Ok(Some(seat)) => Ok((seat, messages)),
             _ => {
-                if let Ok(Outgoing::Bye(text)) = messages.try_recv() {
-                    send(socket, text).await?;
+                if let Ok(Outgoing::Bye(json)) = messages.try_recv() {
+                    send(socket, json).await?;
                 }
                 Err(End::Quiet)
             }
@@ -252,11 +255,9 @@ impl Door {
                             "this seat did not read what it was sent; join again",
                         );
                     }
-                    Some(Outgoing::Say(text)) => {
-                        socket.feed(Message::Text(text)).await.map_err(|_| End::Quiet)?
-                    }
-                    Some(Outgoing::Bye(text)) => {
-                        send(socket, text).await?;
+                    Some(Outgoing::Say(json)) => socket.feed(text(json)?).await.map_err(|_| End::Quiet)?,
+                    Some(Outgoing::Bye(json)) => {
+                        send(socket, json).await?;
                         return Err(End::Quiet);
                     }
                 }
@@ -270,8 +271,13 @@ impl Door {
     }
 }
 
-async fn send<S: AsyncRead + AsyncWrite + Unpin>(socket: &mut Socket<S>, text: Utf8Bytes) -> Result<(), End> {
-    match timeout(SEND_LIMIT, socket.send(Message::Text(text))).await {
+/// One message in the form of the connection. All of them are JSON of our own making.
+fn text(json: Bytes) -> Result<Message, End> {
+    Ok(Message::Text(Utf8Bytes::try_from(json).map_err(|_| End::Quiet)?))
+}
+
+async fn send<S: AsyncRead + AsyncWrite + Unpin>(socket: &mut Socket<S>, json: Bytes) -> Result<(), End> {
+    match timeout(SEND_LIMIT, socket.send(text(json)?)).await {
         Ok(Ok(())) => Ok(()),
         _ => Err(End::Quiet),
     }

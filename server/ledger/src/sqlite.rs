@@ -1,13 +1,12 @@
-//! The ledger: one SQLite file per class, append-only, on disk before anybody hears of it.
+//! A ledger in one SQLite file, append-only.
 //!
 //! WAL with synchronous FULL: a commit survives a crash of the program and a loss of power. The only file that knows SQL.
 
+use super::{Ledger, LedgerError, Record, Visitor, numbered};
 use protocol::HostTime;
-use room::{Entry, Event};
 use rusqlite::{Connection, OpenFlags, TransactionBehavior, params};
 use std::fs::{File, TryLockError};
 use std::path::{Path, PathBuf};
-use thiserror::Error;
 
 /// Marks a file as a Kettlecall ledger ("KCLL").
 const APPLICATION_ID: i32 = 0x4b43_4c4c;
@@ -15,51 +14,9 @@ const APPLICATION_ID: i32 = 0x4b43_4c4c;
 const MIGRATIONS: [&str; 2] =
     [include_str!("../migrations/0001_events.sql"), include_str!("../migrations/0002_score_once.sql")];
 
-/// Why a ledger can't be used. The words say what to do.
-#[derive(Debug, Error)]
-pub enum LedgerError {
-    /// No such file.
-    #[error("there is no ledger {0}; `kettlecall open` makes one from a class file")]
-    Missing(PathBuf),
-    /// Another file.
-    #[error("{0} is not a Kettlecall ledger; name another file")]
-    Foreign(PathBuf),
-    /// Made by a later program.
-    #[error("{path} has schema {found}, but this program knows schemas up to {known}; update the program")]
-    Newer {
-        /// The file.
-        path: PathBuf,
-        /// Its schema.
-        found: usize,
-        /// The newest known.
-        known: usize,
-    },
-    /// Open elsewhere.
-    #[error("{0} is open in another host; close that one first, or name another ledger")]
-    InUse(PathBuf),
-    /// An entry that this program can't read.
-    #[error("{path}: event {seq} can't be read: {problem}; the ledger is left as it is")]
-    Entry {
-        /// The file.
-        path: PathBuf,
-        /// The entry.
-        seq: i64,
-        /// What is wrong with it.
-        problem: String,
-    },
-    /// The file system or SQLite says no.
-    #[error("{path}: {problem}; ledgers need a local disk with room that may be written to")]
-    Disk {
-        /// The file.
-        path: PathBuf,
-        /// What it said.
-        problem: String,
-    },
-}
-
 /// A ledger that is open for a host, locked against any other host.
 #[derive(Debug)]
-pub struct Ledger {
+pub struct Sqlite {
     path: PathBuf,
     db: Connection,
     // Held for its lock.
@@ -88,7 +45,7 @@ fn disk(path: &Path) -> impl Fn(rusqlite::Error) -> LedgerError + '_ {
     }
 }
 
-impl Ledger {
+impl Sqlite {
     /// Opens a ledger for writing, makes it if it is not there, and brings its schema up to date.
     ///
     /// # Errors
@@ -110,72 +67,63 @@ impl Ledger {
     pub fn reopen(path: &Path) -> Result<Self, LedgerError> {
         if path.exists() { Self::open(path) } else { Err(LedgerError::Missing(path.into())) }
     }
+}
 
-    /// Where the ledger lies.
-    pub fn path(&self) -> &Path {
+impl Ledger for Sqlite {
+    fn path(&self) -> &Path {
         &self.path
     }
 
-    /// Everything in it.
-    ///
-    /// # Errors
-    /// See [`LedgerError`].
-    pub fn entries(&self) -> Result<Vec<Entry>, LedgerError> {
-        entries(&self.db, &self.path)
-    }
-
-    /// Appends entries and returns once they are on disk, all or none.
-    ///
-    /// # Errors
-    /// See [`LedgerError`]; nothing has been appended then.
-    pub fn append(&mut self, entries: &[Entry]) -> Result<(), LedgerError> {
+    fn append(&mut self, last: u64, records: &[Record<'_>]) -> Result<(), LedgerError> {
         let path = self.path.as_path();
-        let write = |db: &mut Connection| -> Result<(), rusqlite::Error> {
+        numbered(path, last, records)?;
+        let write = |db: &mut Connection| -> Result<u64, rusqlite::Error> {
             let transaction = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
             {
+                let mut highest = transaction.prepare_cached("SELECT coalesce(max(seq), 0) FROM event")?;
+                let found = highest.query_row([], |row| row.get::<_, i64>(0))?.unsigned_abs();
+                if found != last {
+                    return Ok(found);
+                }
                 let mut insert = transaction
                     .prepare_cached("INSERT INTO event (seq, at_us, kind, body) VALUES (?1, ?2, ?3, ?4)")?;
-                for entry in entries {
-                    let body = serde_json::to_string(&entry.event)
-                        .map_err(|e| rusqlite::Error::ToSqlConversionFailure(Box::new(e)))?;
-                    insert.execute(params![entry.seq as i64, entry.at.0, entry.event.kind(), body])?;
+                for record in records {
+                    insert.execute(params![record.seq as i64, record.at.0, record.kind, record.json])?;
                 }
             }
-            transaction.commit()
+            transaction.commit()?;
+            Ok(last)
         };
-        write(&mut self.db).map_err(disk(path))
+        match write(&mut self.db).map_err(disk(path))? {
+            found if found == last => Ok(()),
+            found => Err(LedgerError::Moved { path: path.into(), expected: last, found }),
+        }
+    }
+
+    fn visit(&self, each: Visitor<'_>) -> Result<(), LedgerError> {
+        visit_in(&self.db, &self.path, each)
     }
 }
 
-/// Everything in a ledger, read without changing it; a host may be writing meanwhile.
+/// Shows every record of a ledger file without changing it; a host may be writing meanwhile.
 ///
 /// # Errors
-/// See [`LedgerError`].
-pub fn read(path: &Path) -> Result<Vec<Entry>, LedgerError> {
-    entries(&to_read(path)?, path)
+/// See [`LedgerError`]; what `each` can't read is a [`LedgerError::Entry`].
+pub fn visit(path: &Path, mut each: impl FnMut(Record<'_>) -> Result<(), String>) -> Result<(), LedgerError> {
+    visit_in(&to_read(path)?, path, &mut each)
 }
 
-/// Shows every entry as it is stored: its number, what kind it is, its JSON. For readers that need little of many
-/// ledgers; [`read`] has the whole.
-///
-/// # Errors
-/// See [`LedgerError`]; what `each` can't read is an entry that can't be read.
-pub fn visit(
-    path: &Path,
-    mut each: impl FnMut(u64, &str, &str) -> Result<(), String>,
-) -> Result<(), LedgerError> {
-    let db = to_read(path)?;
-    let mut query = db.prepare("SELECT seq, kind, body FROM event ORDER BY seq").map_err(disk(path))?;
+fn visit_in(db: &Connection, path: &Path, each: Visitor<'_>) -> Result<(), LedgerError> {
+    let mut query =
+        db.prepare("SELECT seq, at_us, kind, body FROM event ORDER BY seq").map_err(disk(path))?;
     let mut rows = query.query([]).map_err(disk(path))?;
     while let Some(row) = rows.next().map_err(disk(path))? {
-        let text = |column| Ok::<_, rusqlite::Error>(row.get_ref(column)?.as_str()?);
-        let seq: i64 = row.get(0).map_err(disk(path))?;
-        let (kind, body) = (text(1).map_err(disk(path))?, text(2).map_err(disk(path))?);
-        each(seq.unsigned_abs(), kind, body).map_err(|problem| LedgerError::Entry {
-            path: path.into(),
-            seq,
-            problem,
-        })?;
+        let number = |column| row.get::<_, i64>(column).map_err(disk(path));
+        let text = |column| Ok::<_, rusqlite::Error>(row.get_ref(column)?.as_str()?.into());
+        let (seq, at) = (number(0)?, HostTime(number(1)?));
+        let (kind, json) = (text(2).map_err(disk(path))?, text(3).map_err(disk(path))?);
+        each(Record { seq: seq.unsigned_abs(), at, kind, json, once: None })
+            .map_err(|problem| LedgerError::Entry { path: path.into(), seq, problem })?;
     }
     Ok(())
 }
@@ -246,64 +194,37 @@ fn migrate(db: &mut Connection, path: &Path, target: usize) -> Result<(), Ledger
     Ok(())
 }
 
-fn entries(db: &Connection, path: &Path) -> Result<Vec<Entry>, LedgerError> {
-    let read = || -> Result<Vec<(i64, i64, String)>, rusqlite::Error> {
-        let mut query = db.prepare("SELECT seq, at_us, body FROM event ORDER BY seq")?;
-        let rows = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
-        rows.collect()
-    };
-    let rows = read().map_err(disk(path))?;
-    let entry = |(seq, at_us, body): (i64, i64, String)| {
-        let event: Event = serde_json::from_str(&body).map_err(|e| LedgerError::Entry {
-            path: path.into(),
-            seq,
-            problem: e.to_string(),
-        })?;
-        Ok(Entry { seq: seq.unsigned_abs(), at: HostTime(at_us), event: event.inert() })
-    };
-    rows.into_iter().map(entry).collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use protocol::{Code, Score, SeatId};
-    use uuid::Uuid;
-
-    fn scored(seq: u64, id: u128) -> Entry {
-        let score = Score {
-            id: Uuid::from_u128(id),
-            code: Code::new(417).unwrap(),
-            steep: 1,
-            revision: 1,
-            values: [("aroma".to_string(), 5)].into(),
-            strength: None,
-            note: "warm 'bread'".into(),
-            words: Vec::new(),
-        };
-        let event = Event::Scored { seat: SeatId(Uuid::from_u128(1)), score, on_paper: false };
-        Entry { seq, at: HostTime(5), event }
-    }
+    use crate::story::{all, scored};
 
     fn folder() -> tempfile::TempDir {
         tempfile::tempdir().unwrap()
     }
 
+    fn read(path: &Path) -> Result<usize, LedgerError> {
+        let mut records = 0;
+        visit(path, |_| {
+            records += 1;
+            Ok(())
+        })?;
+        Ok(records)
+    }
+
     #[test]
-    fn what_is_appended_is_read_back_even_while_a_host_has_it_open() {
+    fn a_ledger_can_be_read_while_a_host_has_it_open() {
         let folder = folder();
         let path = folder.path().join("class.ledger");
-        let mut ledger = Ledger::open(&path).unwrap();
-        ledger.append(&[scored(1, 1), scored(2, 2)]).unwrap();
-        assert_eq!(read(&path).unwrap(), [scored(1, 1), scored(2, 2)]);
-        drop(ledger);
-        assert_eq!(Ledger::open(&path).unwrap().entries().unwrap().len(), 2);
+        let mut ledger = Sqlite::open(&path).unwrap();
+        ledger.append(0, &[scored(1, 1), scored(2, 2)]).unwrap();
+        assert_eq!(read(&path).unwrap(), 2);
     }
 
     #[test]
     fn the_ledger_is_on_disk_in_wal_with_full_synchronisation() {
         let folder = folder();
-        let ledger = Ledger::open(&folder.path().join("class.ledger")).unwrap();
+        let ledger = Sqlite::open(&folder.path().join("class.ledger")).unwrap();
         let pragma = |name: &str| {
             ledger.db.pragma_query_value(None, name, |r| r.get::<_, rusqlite::types::Value>(0)).unwrap()
         };
@@ -312,30 +233,10 @@ mod tests {
     }
 
     #[test]
-    fn a_batch_goes_in_whole_or_not_at_all_and_no_score_goes_in_twice() {
-        let folder = folder();
-        let mut ledger = Ledger::open(&folder.path().join("class.ledger")).unwrap();
-        ledger.append(&[scored(1, 1)]).unwrap();
-        assert!(ledger.append(&[scored(2, 2), scored(3, 1)]).is_err());
-        assert_eq!(ledger.entries().unwrap(), [scored(1, 1)]);
-    }
-
-    #[test]
-    fn a_ledger_from_anywhere_is_read_as_inert_text() {
-        let folder = folder();
-        let mut ledger = Ledger::open(&folder.path().join("class.ledger")).unwrap();
-        let (seat, token) = (SeatId(Uuid::from_u128(1)), protocol::Token(Uuid::from_u128(2)));
-        let event = Event::Seated { seat, name: "A\u{1b}]0;x\u{7}nn".into(), token, pourer: None };
-        ledger.append(&[Entry { seq: 1, at: HostTime(0), event }]).unwrap();
-        let Event::Seated { name, .. } = &ledger.entries().unwrap()[0].event else { panic!("a seat") };
-        assert_eq!(name, "A ]0;x nn");
-    }
-
-    #[test]
     fn nothing_in_the_ledger_can_be_changed_or_removed() {
         let folder = folder();
-        let mut ledger = Ledger::open(&folder.path().join("class.ledger")).unwrap();
-        ledger.append(&[scored(1, 1)]).unwrap();
+        let mut ledger = Sqlite::open(&folder.path().join("class.ledger")).unwrap();
+        ledger.append(0, &[scored(1, 1)]).unwrap();
         for sql in ["UPDATE event SET at_us = 0", "DELETE FROM event"] {
             let refusal = ledger.db.execute(sql, []).unwrap_err().to_string();
             assert!(refusal.contains("append-only"), "{refusal}");
@@ -349,14 +250,13 @@ mod tests {
         {
             let mut db = Connection::open(&path).unwrap();
             migrate(&mut db, &path, 1).unwrap();
-            let body = serde_json::to_string(&scored(1, 1).event).unwrap();
-            db.execute("INSERT INTO event VALUES (1, 5, 'scored', ?1)", [body]).unwrap();
+            db.execute("INSERT INTO event VALUES (1, 5, 'scored', ?1)", [scored(1, 1).json]).unwrap();
         }
-        assert_eq!(read(&path).unwrap(), [scored(1, 1)], "reading needs no migration");
-        let mut ledger = Ledger::open(&path).unwrap();
+        assert_eq!(read(&path).unwrap(), 1, "reading needs no migration");
+        let mut ledger = Sqlite::open(&path).unwrap();
         assert_eq!(check_kind(&ledger.db, &path).unwrap(), MIGRATIONS.len());
-        assert_eq!(ledger.entries().unwrap(), [scored(1, 1)]);
-        assert!(ledger.append(&[scored(2, 1)]).is_err(), "the newer rule is in force");
+        assert_eq!(all(&ledger), [Record { once: None, ..scored(1, 1) }]);
+        assert!(ledger.append(1, &[scored(2, 1)]).is_err(), "the newer rule is in force");
     }
 
     #[test]
@@ -364,20 +264,20 @@ mod tests {
         let folder = folder();
         let path = folder.path().join("class.ledger");
         assert!(read(&path).unwrap_err().to_string().contains("there is no ledger"));
-        let ledger = Ledger::open(&path).unwrap();
-        assert!(Ledger::open(&path).unwrap_err().to_string().contains("open in another host"));
+        let ledger = Sqlite::open(&path).unwrap();
+        assert!(Sqlite::open(&path).unwrap_err().to_string().contains("open in another host"));
         ledger.db.pragma_update(None, "user_version", 99).unwrap();
         drop(ledger);
-        assert!(Ledger::open(&path).unwrap_err().to_string().contains("update the program"));
+        assert!(Sqlite::open(&path).unwrap_err().to_string().contains("update the program"));
         assert!(read(&path).unwrap_err().to_string().contains("schema 99"));
         let text = folder.path().join("notes.txt");
         std::fs::write(&text, "not a ledger ".repeat(100)).unwrap();
-        assert!(matches!(Ledger::open(&text), Err(LedgerError::Foreign(_))));
+        assert!(matches!(Sqlite::open(&text), Err(LedgerError::Foreign(_))));
         assert!(!folder.path().join("notes.txt.lock").exists(), "nothing is left lying about");
         assert!(matches!(read(folder.path()), Err(LedgerError::Foreign(_))));
         assert!(matches!(read(&text), Err(LedgerError::Foreign(_))));
         let other = folder.path().join("other.db");
         Connection::open(&other).unwrap().execute_batch("CREATE TABLE x (y)").unwrap();
-        assert!(matches!(Ledger::open(&other), Err(LedgerError::Foreign(_))));
+        assert!(matches!(Sqlite::open(&other), Err(LedgerError::Foreign(_))));
     }
 }

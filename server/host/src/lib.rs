@@ -1,11 +1,15 @@
 //! A host: a ledger, an owner and a door put together. `main` and the tests start it the same way.
 
-use crate::clock::{HostClock, fresh_id, world};
-use crate::door::Door;
-use crate::ledger::{Ledger, LedgerError};
-use crate::owner::{ASKS, Ask, Happening, Owner};
-use crate::summary::Summary;
+pub mod clock;
+pub mod door;
+pub mod owner;
+pub mod stored;
+
 use class::Class;
+use clock::{HostClock, Ids, fresh_id, world};
+use door::Door;
+use ledger::{Ledger, LedgerError};
+use owner::{ASKS, Ask, Happening, Owner};
 use plan::rounds::Unplannable;
 use protocol::wire::{HostMessage, PROTOCOL};
 use protocol::{HostTime, Phase, Timetable};
@@ -13,6 +17,7 @@ use room::view::View;
 use room::{Anchor, Entry, Event, Refusal, Room, Teacher, World};
 use std::net::SocketAddr;
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::time::Duration;
 use thiserror::Error;
 use tokio::net::TcpListener;
@@ -47,13 +52,10 @@ pub struct Opened {
     pub room: Room,
     /// What is worth telling the teacher about the opening.
     pub notices: Vec<String>,
-    ledger: Ledger,
+    ledger: Box<dyn Ledger>,
     ids: Ids,
     clock: HostClock,
 }
-
-/// Where new ids come from.
-pub type Ids = Box<dyn FnMut() -> Uuid + Send>;
 
 /// What an opening takes from outside.
 pub struct Opening {
@@ -81,10 +83,11 @@ impl Opening {
 ///
 /// # Errors
 /// The ledger can't be used; the words say why and what to do.
-pub fn open(mut ledger: Ledger, class: Class, opening: Opening) -> Result<Opened, HostError> {
+pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Result<Opened, HostError> {
+    let mut ledger: Box<dyn Ledger> = Box::new(ledger);
     let Opening { seed, world, clock, mut ids } = opening;
     let pace = clock.pace();
-    let mut entries = ledger.entries()?;
+    let mut entries = stored::entries(&*ledger)?;
     let mut new = Vec::new();
     let mut notices = Vec::new();
     if entries.is_empty() {
@@ -119,7 +122,7 @@ pub fn open(mut ledger: Ledger, class: Class, opening: Opening) -> Result<Opened
     }
     room.fold(opened.seq, opened.at, opened.event.clone());
     new.push(opened);
-    ledger.append(&new)?;
+    stored::append(&mut *ledger, &new)?;
     Ok(Opened { room, notices, ledger, ids, clock: clock.from(now) })
 }
 
@@ -202,16 +205,16 @@ impl Desk {
     ///
     /// # Errors
     /// The host has stopped.
-    pub async fn room(&self) -> Result<Room, HostError> {
-        self.ask(Ask::Room).await
+    pub async fn room(&self) -> Result<Arc<Room>, HostError> {
+        Ok(self.room_now().await?.0)
     }
 
-    /// What the class found so far.
+    /// The whole state as it is now, and what the time is. Whatever is computed from it keeps nobody waiting.
     ///
     /// # Errors
     /// The host has stopped.
-    pub async fn summary(&self) -> Result<Summary, HostError> {
-        self.ask(Ask::Summary).await
+    pub async fn room_now(&self) -> Result<(Arc<Room>, HostTime), HostError> {
+        self.ask(Ask::Room).await
     }
 }
 

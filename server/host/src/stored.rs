@@ -1,0 +1,53 @@
+//! The events of a class as a ledger stores them.
+
+use ledger::{Ledger, LedgerError, Record};
+use room::{Entry, Event};
+use std::path::Path;
+
+/// Everything in a ledger.
+///
+/// # Errors
+/// See [`LedgerError`].
+pub fn entries(ledger: &dyn Ledger) -> Result<Vec<Entry>, LedgerError> {
+    let mut entries = Vec::new();
+    ledger.visit(&mut |record| take(record, &mut entries))?;
+    Ok(entries)
+}
+
+/// Everything in a ledger file, read without changing it; a host may be writing meanwhile.
+///
+/// # Errors
+/// See [`LedgerError`].
+pub fn read(path: &Path) -> Result<Vec<Entry>, LedgerError> {
+    let mut entries = Vec::new();
+    ledger::visit(path, |record| take(record, &mut entries))?;
+    Ok(entries)
+}
+
+fn take(record: Record<'_>, entries: &mut Vec<Entry>) -> Result<(), String> {
+    let event = Event::from_json(&record.json)?;
+    entries.push(Entry { seq: record.seq, at: record.at, event });
+    Ok(())
+}
+
+/// Appends entries behind the last one, all or none, and returns once they are on disk.
+///
+/// # Errors
+/// See [`LedgerError`]; nothing has been appended then.
+pub fn append(ledger: &mut dyn Ledger, entries: &[Entry]) -> Result<(), LedgerError> {
+    let Some(first) = entries.first() else { return Ok(()) };
+    let record = |entry: &Entry| {
+        let json = entry.event.to_json().map_err(|problem| LedgerError::Entry {
+            path: ledger.path().into(),
+            seq: entry.seq as i64,
+            problem,
+        })?;
+        let once = match &entry.event {
+            Event::Scored { score, .. } => Some(score.id),
+            _ => None,
+        };
+        Ok(Record { seq: entry.seq, at: entry.at, kind: entry.event.kind().into(), json: json.into(), once })
+    };
+    let records = entries.iter().map(record).collect::<Result<Vec<_>, LedgerError>>()?;
+    ledger.append(first.seq.saturating_sub(1), &records)
+}
