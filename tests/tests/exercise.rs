@@ -42,7 +42,7 @@ async fn words_are_offered_ticked_kept_and_told_again() {
         again.welcome["scores"].as_array().unwrap().iter().map(|s| &s["words"]).collect();
     assert_eq!(words, [&json!(["warm bread", "floral"])]);
     let room = desk.host.desk.room().await.unwrap();
-    let table = csv::long_form([&room], false);
+    let table = csv::long_form([&*room], false);
     let cells = |line: &str| line.split(',').skip(8).take(3).map(String::from).collect::<Vec<_>>();
     let rows: Vec<Vec<String>> = table.lines().skip(1).map(cells).collect();
     assert_eq!(rows, [["word", "1", "warm bread"], ["word", "1", "floral"]]);

@@ -5,16 +5,15 @@
 //! `cargo build --workspace && KETTLECALL_BLESS=1 cargo test -p tests --test pinned`. What goes in, `events.jsonl` and the two
 //! classes `evening.jsonl` and `again.jsonl`, is never written anew: users have such ledgers.
 //!
-//! Two things are left out. Spreadsheets: a ZIP archive may differ in its bytes and be the same; `tables` has what is in them.
-//! And the last digits of the exact chance of a word (`stats/words/exact.rs`), which is added up in the order of a hash map:
-//! nobody in `evening.jsonl` ticks a word for just two of the four teas, so that its chances are fourths, exact in any order.
+//! Spreadsheets are left out: a ZIP archive may differ in its bytes and be the same; `tables` has what is in them.
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+use host::stored;
+use ledger::{Record, Sqlite};
 use protocol::HostTime;
+use room::{Entry, Event};
 use serde_json::Value;
-use server::ledger::{self, Ledger};
-use server::room::{Entry, Event};
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -90,7 +89,7 @@ fn place() -> tempfile::TempDir {
         let text = fs::read_to_string(pinned().join(format!("{name}.jsonl"))).unwrap();
         let entries: Vec<Entry> = text.lines().map(entry).collect();
         let path = folder.path().join(format!("{name}.ledger"));
-        Ledger::open(&path).unwrap().append(&entries).unwrap();
+        stored::append(&mut Sqlite::open(&path).unwrap(), &entries).unwrap();
     }
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo");
     for (from, to) in [("six-teas.toml", "six-teas.toml"), ("evening.toml", "demo-evening.toml")] {
@@ -202,10 +201,9 @@ fn a_ledger_stores_every_entry_to_the_byte() {
     let folder = place();
     for name in CLASSES {
         let path = folder.path().join(format!("{name}.ledger"));
-        let at: Vec<HostTime> = ledger::read(&path).unwrap().iter().map(|entry| entry.at).collect();
         let mut text = String::new();
-        let each = |seq: u64, _: &str, body: &str| {
-            text += &(line(seq, at[seq as usize - 1], body) + "\n");
+        let each = |record: Record<'_>| {
+            text += &(line(record.seq, record.at, &record.json) + "\n");
             Ok(())
         };
         ledger::visit(&path, each).unwrap();

@@ -1,6 +1,6 @@
 //! The exact chance of counts as uneven as these, if every taster had dealt the same number of ticks out blindly.
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 /// The most steps that counting may take; beyond that there are tasters enough for chi-squared.
 const STEPS: usize = 3_000_000;
@@ -11,7 +11,8 @@ const STEPS: usize = 3_000_000;
 /// Only how often each count occurs matters and not for which tea, so counts are kept in order.
 pub(super) fn exact_p(by_taster: &[usize], teas: usize, counts: &[usize]) -> Option<f64> {
     let squares = |counts: &[usize]| counts.iter().map(|c| c * c).sum::<usize>();
-    let mut chances = HashMap::from([(vec![0; teas], 1.0)]);
+    // In one order, so that the same class has the same digits.
+    let mut chances = BTreeMap::from([(vec![0; teas], 1.0)]);
     let mut steps = 0;
     for &ticks in by_taster.iter().filter(|&&ticks| ticks > 0 && ticks < teas) {
         let deals = deals(ticks, teas)?;
@@ -19,7 +20,7 @@ pub(super) fn exact_p(by_taster: &[usize], teas: usize, counts: &[usize]) -> Opt
         if steps > STEPS {
             return None;
         }
-        let mut next: HashMap<Vec<usize>, f64> = HashMap::new();
+        let mut next: BTreeMap<Vec<usize>, f64> = BTreeMap::new();
         for (counts, chance) in &chances {
             for deal in &deals {
                 let mut counts: Vec<usize> = counts.iter().zip(deal).map(|(a, b)| a + b).collect();
@@ -32,11 +33,8 @@ pub(super) fn exact_p(by_taster: &[usize], teas: usize, counts: &[usize]) -> Opt
     // A taster who ticked all teas adds one to every count, whichever way the others' ticks fall.
     let all = by_taster.iter().filter(|&&ticks| ticks == teas).count();
     let seen = squares(&counts.iter().map(|count| count - all).collect::<Vec<_>>());
-    let mut reached: Vec<f64> =
-        chances.into_iter().filter(|(counts, _)| squares(counts) >= seen).map(|(_, chance)| chance).collect();
-    // Added up in one order whatever the map's, so that the same class has the same digits.
-    reached.sort_by(f64::total_cmp);
-    Some(reached.iter().sum::<f64>().min(1.0))
+    let reached = chances.iter().filter(|(counts, _)| squares(counts) >= seen).map(|(_, chance)| chance);
+    Some(reached.sum::<f64>().min(1.0))
 }
 
 /// Every way to give `ticks` ticks to `teas` teas, one each at most; `None` with more teas than a class has.
