@@ -8,14 +8,14 @@ use host::{Desk, Host, Opening, open};
 use ledger::Sqlite;
 use protocol::time::clock_face;
 use protocol::{Action, Cue, HostTime};
+use report;
 use room::Teacher;
 use seats::Heard;
 use server::console::words;
-use server::report;
-use server::summary::summarise;
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::path::PathBuf;
+use summary::summarise;
 use tokio::net::TcpListener;
 use tokio::sync::mpsc;
 

@@ -1,3 +1,43 @@
 //! What the program does on each of its commands.
 
+pub mod class_file;
+pub mod enter;
 pub mod new;
+pub mod open;
+pub mod plan;
+pub mod review;
+
+use crate::cli::Command;
+use crate::exit::Failure;
+use crate::output::Output;
+use host::clock::today;
+
+/// Does what was asked.
+///
+/// # Errors
+/// Why it could not be done, in words and as an exit code.
+pub fn run(command: Command) -> Result<(), Failure> {
+    match command {
+        Command::Review { ledgers, format, revisions, seat, next, output, force } => {
+            let output = Output::new(output, force, &ledgers);
+            let done = match (&ledgers[..], seat) {
+                ([ledger], Some(seat)) => review::seat_page(ledger, &seat, format, &output),
+                (_, Some(_)) => Err(Failure {
+                    words: "a seat's page is of one class; name one ledger with --seat".into(),
+                    code: 2,
+                }),
+                ([ledger], None) => review::one(ledger, format, revisions, &output),
+                (ledgers, None) => review::pooled(ledgers, format, revisions, &output),
+            };
+            done.and_then(|()| next.map_or(Ok(()), |file| review::write_next(&ledgers, &file)))
+        }
+        Command::Enter { ledger, scores, check } => enter::run(&ledger, &scores, check),
+        Command::New(wishes) => {
+            Ok(new::run(&wishes, &today(), &mut std::io::stdin().lock(), &mut std::io::stderr())?)
+        }
+        Command::Plan { class, format, seed } => plan::run(&class, format, seed),
+        Command::Open { class, listen, ledger, pace, plain, seed } => {
+            open::run(&class, listen, ledger, pace, plain, seed)
+        }
+    }
+}

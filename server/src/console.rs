@@ -7,11 +7,11 @@ pub mod screen;
 pub mod terminal;
 pub mod words;
 
-use crate::report;
-use crate::summary::summarise;
 use command::Typed;
 use host::{Desk, Host, HostError};
+use report;
 use std::path::PathBuf;
+use summary::summarise;
 
 /// What a console needs to know besides the host.
 #[derive(Clone, Debug)]

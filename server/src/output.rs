@@ -117,3 +117,14 @@ fn standard(bytes: &[u8]) -> Result<(), NotWritten> {
         other => other.map_err(NotWritten::Standard),
     }
 }
+
+/// How wide a page of text may be: as the terminal is, or 80 columns where there is none.
+pub fn width() -> usize {
+    let columns = crossterm::terminal::size().map_or(80, |(columns, _)| usize::from(columns));
+    if std::io::stdout().is_terminal() { columns } else { 80 }
+}
+
+/// Puts a page on standard output.
+pub fn print(page: &str) -> Result<(), NotWritten> {
+    Output::default().page(page)
+}

@@ -9,8 +9,9 @@ use plan::kettles::Deed;
 use plan::{Rest, plan, plan_rounds};
 use proptest::prelude::*;
 use protocol::{Action, HostTime, Timetable};
+use report::json;
+use report::plan::{page, text};
 use serde_json::Value;
-use server::report::{json, plan_html, plan_text};
 
 const SIX: &str = include_str!("../../demo/six-teas.toml");
 const FIVE: &str = include_str!("classes/five-tests.toml");

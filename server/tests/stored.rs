@@ -5,12 +5,12 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 use protocol::HostTime;
+use report::{csv, json};
 use room::{Entry, Event, Room};
 use serde_json::Value;
-use server::report::{csv, json};
-use server::summary::findings::discrimination::evaluate;
-use server::summary::summarise;
 use std::collections::BTreeSet;
+use summary::find::difference_tests::evaluate;
+use summary::summarise;
 
 const LEDGERS: [&str; 2] = [include_str!("stored/class-1.jsonl"), include_str!("stored/class-2.jsonl")];
 

@@ -116,7 +116,7 @@ fn review(ledger: &Path, format: &str) -> String {
 fn reviewed(csv: &str, seat: &str) -> BTreeMap<(String, String, String), String> {
     let mut reader = csv::Reader::from_reader(csv.as_bytes());
     let column = |row: &csv::StringRecord, name: &str| {
-        let at = server::report::csv::COLUMNS.iter().position(|c| *c == name).unwrap();
+        let at = report::csv::COLUMNS.iter().position(|c| *c == name).unwrap();
         row[at].to_string()
     };
     let rows = reader.records().map(Result::unwrap).filter(|row| column(row, "seat") == seat);

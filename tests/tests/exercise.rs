@@ -3,11 +3,11 @@
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+use report::csv;
 use room::Teacher;
 use serde_json::{Value, json};
-use server::report::csv;
-use server::summary::findings::discrimination::evaluate;
 use std::time::Duration;
+use summary::find::difference_tests::evaluate;
 use tests::desk::InProcess;
 use tests::model::ModelSeat;
 

@@ -10,6 +10,7 @@ mod table;
 mod tea;
 mod temps;
 pub mod weights;
+pub mod write;
 
 use difference::DifferenceTest;
 use protocol::{Code, Sheet, TeaCard};

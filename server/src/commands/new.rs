@@ -8,9 +8,10 @@ use class::read;
 use class::start::table::Table;
 use class::start::wishes::Way;
 use class::start::write::class_file;
-use std::fs::{self, OpenOptions};
-use std::io::{self, BufRead, ErrorKind, Write};
+use std::fs::OpenOptions;
+use std::io::{BufRead, ErrorKind, Write};
 use std::path::{Path, PathBuf};
+use std::{fs, io};
 use thiserror::Error;
 
 /// Why no class file was written.

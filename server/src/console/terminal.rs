@@ -10,7 +10,8 @@ use protocol::time::SECOND_US;
 use protocol::{HostTime, SeatId};
 use room::Event;
 use std::collections::HashMap;
-use std::io::{self, Write};
+use std::io;
+use std::io::Write;
 use std::time::Duration;
 use tokio::time::sleep;
 

@@ -8,8 +8,8 @@ use host::clock::HostClock;
 use host::{Host, Opening, open, stored};
 use ledger::Sqlite;
 use room::{Boot, Room, Teacher, World as Clocks};
-use server::summary::summarise;
 use std::sync::Arc;
+use summary::summarise;
 use tokio::task::JoinSet;
 use turmoil::net::TcpListener;
 

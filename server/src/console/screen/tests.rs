@@ -127,8 +127,8 @@ fn the_summary_can_be_read_over_the_running_class() {
     let mut class = Class::new().at_pour(417, 1, 100);
     class.score(0, 417);
     class.score(2, 417);
-    let summary = crate::summary::summarise(&class.room, class.now);
-    class.screen.show(crate::report::text::text(&summary));
+    let summary = summary::summarise(&class.room, class.now);
+    class.screen.show(report::text::text(&summary));
     pictures!("summary", class);
 }
 

@@ -1,0 +1,18 @@
+//! The plan and the summary: as text for people, as CSV for spreadsheets, as a page to print, as JSON for programs.
+
+pub mod csv;
+pub mod page;
+pub mod plan;
+pub mod tables;
+pub mod text;
+pub mod xlsx;
+
+use serde::Serialize;
+
+/// A summary, a pool or a plan as JSON. `JSON.md` beside this file documents the first two, the README the plan.
+pub fn json(document: &impl Serialize) -> String {
+    serde_json::to_string_pretty(document).unwrap_or_else(|e| unreachable!("plain data: {e}")) + "\n"
+}
+
+#[cfg(test)]
+mod json_md;

@@ -1,0 +1,146 @@
+//! Which teas differ: the difference of every two in its interval, or, of many teas, their means with letters.
+
+use crate::page::axis::Axis;
+use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted};
+use crate::page::facts::{Facts, Figure, Pictured, why};
+use crate::page::look::Ink;
+use protocol::Code;
+use stats::interval::SIGNIFICANCE;
+use stats::say::{fine, p_of_family};
+use summary::find::differences::{Difference, MeanPair, Tukey};
+
+/// More teas than this have more pairs than a picture can show.
+const PAIRED: usize = 6;
+const ROW: f64 = 24.0;
+
+/// The teas compared by one attribute (or by the total), over the steeps.
+pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
+    let pairs = match &difference.additive {
+        Some(additive) => additive.get().map(|a| &a.tukey).ok_or_else(|| why(additive)),
+        None => difference.tukey.get().ok_or_else(|| why(&difference.tukey)),
+    };
+    let tukey = match pairs {
+        Ok(tukey) if !tukey.pairs.is_empty() => tukey,
+        Ok(_) => return Err("There are no two teas to compare.".into()),
+        Err(why) => {
+            return Err(format!(
+                "The teas are not compared in pairs: {}.",
+                why.unwrap_or("there are no figures")
+            ));
+        }
+    };
+    // A pair counts only where the comparison as a whole does, with all attributes looked at.
+    let whole = difference.test.get().is_some_and(|test| test.p_holm <= SIGNIFICANCE);
+    let means = means(difference);
+    let adjusted = difference.additive.is_some();
+    let lettered = difference.teas.len() > PAIRED && means.len() == difference.teas.len();
+    let drawing = if lettered { letters(facts, difference, tukey, &means) } else { intervals(&tukey.pairs) };
+    let how = if lettered {
+        "Teas from the highest mean to the lowest; teas joined by an upright line under the same letter are not shown to \
+         differ"
+    } else {
+        "Each line is a pair of teas: how far the first lies above the second (right of 0) or below it (left), in an \
+         interval that holds for all pairs together. Bold, with a full dot: shown to differ, since the interval leaves out 0 and \
+         the test over all teas shows that they differ. A ring: not shown"
+    };
+    let fill = if adjusted { ", with the scores that are missing reckoned in" } else { "" };
+    let tested = difference.test.get().map_or(String::new(), |test| {
+        let p = p_of_family(test.p, test.p_holm, test.family);
+        let not = if whole { "" } else { " So no difference is shown, whatever one pair looks like." };
+        format!("{} over all teas, {} tasters: {p}.{not}", test.name, test.n)
+    });
+    Ok(Figure {
+        title: format!("{}: which teas differ", difference.attribute),
+        described: described(tukey),
+        how: format!("{how} (Tukey's honestly significant differences{fill})."),
+        caption: tested,
+        drawing,
+    })
+}
+
+/// The means that the pairs are of, in the order of the teas.
+fn means(difference: &Difference) -> Vec<f64> {
+    match (&difference.additive, difference.anova.get()) {
+        (Some(additive), _) => {
+            additive.get().map_or(Vec::new(), |a| a.teas.iter().map(|t| t.adjusted_mean).collect())
+        }
+        (None, Some(anova)) => anova.means.clone(),
+        (None, None) => Vec::new(),
+    }
+}
+
+fn intervals(pairs: &[MeanPair]) -> Drawing {
+    let ends = pairs.iter().flat_map(|p| [p.interval.low, p.interval.high, p.difference]);
+    let far = ends.filter(|v| v.is_finite()).fold(0.0f64, |far, v| far.max(v.abs())) * 1.05;
+    let far = if far > 0.0 { far } else { 1.0 };
+    let height = pairs.len() as f64 * ROW + 46.0;
+    let axis = Axis::new((-far, far), (88.0, WIDTH - 54.0));
+    Drawing::of(height, |pen| {
+        let bottom = height - 42.0;
+        axis.across(pen, 4.0, bottom, 6);
+        pen.line(&[(axis.place(0.0), 2.0), (axis.place(0.0), bottom)], Ink::Black, 1.4);
+        pen.text("points, first less second", (axis.place(0.0), height - 12.0), Side::Middle, Ink::Grey);
+        for (i, pair) in pairs.iter().enumerate() {
+            let y = 16.0 + i as f64 * ROW;
+            let (label, figure) = (format!("{} − {}", pair.first, pair.second), fine(pair.difference));
+            axis.interval_across(pen, pair.interval, y, Ink::Black);
+            let at = (axis.place(pair.difference), y);
+            if pair.differs {
+                pen.bold(&label, (80.0, y), Side::Left, Ink::Black);
+                pen.bold(&figure, (WIDTH - 4.0, y), Side::Left, Ink::Black);
+                pen.dot(at, 4.2, Ink::Black);
+            } else {
+                pen.text(&label, (80.0, y), Side::Left, Ink::Grey);
+                pen.text(&figure, (WIDTH - 4.0, y), Side::Left, Ink::Grey);
+                pen.ring(at, 4.2, Ink::Black);
+            }
+        }
+    })
+}
+
+/// Each letter is a column whose line joins the teas that have it.
+fn letters(facts: &Facts<'_>, difference: &Difference, tukey: &Tukey, means: &[f64]) -> Drawing {
+    let mut order: Vec<usize> = (0..means.len()).collect();
+    order.sort_by(|&a, &b| means[b].total_cmp(&means[a]));
+    let mut all: Vec<char> = tukey.letters.iter().flat_map(|l| l.chars()).collect();
+    all.sort_unstable();
+    all.dedup();
+    let gap = (110.0 / all.len().max(1) as f64).min(16.0);
+    let first = WIDTH - 10.0 - gap * all.len().saturating_sub(1) as f64;
+    let height = means.len() as f64 * ROW + 26.0;
+    let row = |i: usize| 36.0 + i as f64 * ROW;
+    let name = |tea: Code, width: f64| fitted(&facts.label(tea), width);
+    Drawing::of(height, |pen| {
+        for (i, &place) in order.iter().enumerate() {
+            pen.text(&name(difference.teas[place], first - 74.0), (4.0, row(i)), Side::Right, Ink::Black);
+            pen.text(&fine(means[place]), (first - 18.0, row(i)), Side::Left, Ink::Black);
+        }
+        for (column, letter) in all.iter().enumerate() {
+            letter_column(pen, tukey, &order, *letter, first + column as f64 * gap);
+        }
+    })
+}
+
+fn letter_column(pen: &Pen<'_>, tukey: &Tukey, order: &[usize], letter: char, x: f64) {
+    let row = |i: usize| 36.0 + i as f64 * ROW;
+    let has = |place: usize| tukey.letters.get(place).is_some_and(|l| l.contains(letter));
+    let rows: Vec<usize> = (0..order.len()).filter(|&i| has(order[i])).collect();
+    pen.text(&letter.to_string(), (x, 12.0), Side::Middle, Ink::Black);
+    if let (Some(&top), Some(&bottom)) = (rows.first(), rows.last()) {
+        pen.line(&[(x, row(top)), (x, row(bottom))], Ink::Black, 1.8);
+    }
+    rows.iter().for_each(|&i| pen.dot((x, row(i)), 3.2, Ink::Black));
+}
+
+fn described(tukey: &Tukey) -> String {
+    let one = |pair: &MeanPair| {
+        let shown = if pair.differs { "shown to differ" } else { "not shown to differ" };
+        let (first, second, by) = (pair.first, pair.second, fine(pair.difference));
+        format!(
+            "{first} less {second}: {by} points ({} to {}), {shown}.",
+            fine(pair.interval.low),
+            fine(pair.interval.high)
+        )
+    };
+    tukey.pairs.iter().map(one).collect::<Vec<_>>().join(" ")
+}

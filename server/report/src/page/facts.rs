@@ -1,0 +1,121 @@
+//! What the pictures look up in the summary, and what a picture comes to.
+
+use crate::page::canvas::Drawing;
+use protocol::Code;
+use stats::Interval;
+use stats::say::fine;
+use summary::find::describe::{Described, Scale};
+use summary::find::differences::Difference;
+use summary::findings::Findings;
+use summary::known::Known;
+use summary::{Summary, TeaLine};
+
+/// A picture with its words. All of it is plain text, not yet escaped.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Figure {
+    /// What it is, in a few words.
+    pub title: String,
+    /// What one sees, with the numbers, for those who don't see it.
+    pub described: String,
+    /// How to read any picture of this kind; written out once a page.
+    pub how: String,
+    /// What else is to be said of this one; may be empty.
+    pub caption: String,
+    /// The picture.
+    pub drawing: Drawing,
+}
+
+/// A picture, or why there is none, in a whole sentence.
+pub type Pictured = Result<Figure, String>;
+
+/// The summary as the pictures read it.
+#[derive(Clone, Copy)]
+pub struct Facts<'a> {
+    summary: &'a Summary,
+}
+
+impl<'a> Facts<'a> {
+    /// Of this summary.
+    pub fn of(summary: &'a Summary) -> Self {
+        Self { summary }
+    }
+
+    /// What was found.
+    pub fn found(&self) -> &'a Findings {
+        &self.summary.findings
+    }
+
+    /// The teas in their order; the place of each gives its sign.
+    pub fn teas(&self) -> impl Iterator<Item = (usize, &'a TeaLine)> + use<'a> {
+        self.summary.teas.iter().enumerate()
+    }
+
+    /// A tea's place, from 0.
+    pub fn place(&self, tea: Code) -> usize {
+        self.summary.teas.iter().position(|t| t.code == tea).unwrap_or(0)
+    }
+
+    /// A tea's code and, once it may be known, its name.
+    pub fn label(&self, tea: Code) -> String {
+        let name = self.summary.teas.iter().find(|t| t.code == tea).and_then(|t| t.name.as_ref());
+        name.map_or_else(|| tea.to_string(), |name| format!("{tea} {name}"))
+    }
+
+    /// The scale of an attribute.
+    pub fn scale(&self, attribute: &str) -> Option<&'a Scale> {
+        self.found().figures.scales.iter().find(|scale| scale.attribute == attribute)
+    }
+
+    /// The figures of each tea over the steeps, for teas that somebody scored.
+    pub fn over_steeps(&self, attribute: &str) -> impl Iterator<Item = (Code, f64, &'a Described)> {
+        let all = self
+            .found()
+            .figures
+            .described
+            .iter()
+            .filter(move |d| d.attribute == attribute && d.steep.is_none());
+        all.filter_map(|d| Some((d.tea?, d.mean?, d)))
+    }
+
+    /// The comparison of the teas over the steeps.
+    pub fn difference(&self, attribute: &str) -> Option<&'a Difference> {
+        self.found().figures.differences.iter().find(|d| d.attribute == attribute && d.steep.is_none())
+    }
+}
+
+/// "1 (dislike extremely) to 9 (like extremely)".
+pub fn scale_words(scale: &Scale) -> String {
+    let end = |point: i32, word: &Option<String>| {
+        word.as_ref().map_or_else(|| point.to_string(), |word| format!("{point} ({word})"))
+    };
+    format!("{} to {}", end(scale.min, &scale.low), end(scale.max, &scale.high))
+}
+
+/// "5.29 (95 % interval 4.47 to 6.11)", or the mean alone.
+pub fn mean_words(mean: f64, interval: Option<&Interval>) -> String {
+    let mean = fine(mean);
+    interval.map_or(mean.clone(), |i| format!("{mean} (95 % interval {} to {})", fine(i.low), fine(i.high)))
+}
+
+/// Why a figure is missing.
+pub fn why<T>(known: &Known<T>) -> Option<&str> {
+    match known {
+        Known::Is(_) => None,
+        Known::Not { why } => Some(why),
+    }
+}
+
+/// "a, b and c".
+pub fn listed(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// With a capital letter at its head.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}

@@ -1,0 +1,79 @@
+//! Words ticked: a bar for each word and tea.
+
+use crate::page::canvas::{Drawing, Side, WIDTH, fitted};
+use crate::page::facts::{Facts, Figure, Pictured, listed};
+use crate::page::look::Ink;
+use protocol::Code;
+use stats::say::p;
+use summary::find::ticks::WordFinding;
+
+/// So many teas stand beside each other; more go on below.
+const ACROSS: usize = 5;
+const LEFT: f64 = 96.0;
+const ROW: f64 = 24.0;
+
+/// The words of the class.
+pub fn words(facts: &Facts<'_>, words: &[WordFinding]) -> Pictured {
+    let ticked = words.iter().flat_map(|w| &w.teas).any(|count| count.n > 0);
+    let Some(first) = words.first().filter(|_| ticked) else {
+        return Err("Nobody has ticked a word.".into());
+    };
+    let teas: Vec<Code> = first.teas.iter().filter(|count| count.of > 0).map(|count| count.tea).collect();
+    Ok(Figure {
+        title: "Words ticked".into(),
+        described: described(facts, words),
+        caption: String::new(),
+        how: "How many tasters ticked the word for the tea, at any steep that all teas were served at; a full box would be \
+              everybody who scored it. A word in bold letters tells the teas apart (Cochran's Q, allowing for all words asked)."
+            .into(),
+        drawing: drawn(words, &teas, facts.found().level),
+    })
+}
+
+fn drawn(words: &[WordFinding], teas: &[Code], level: f64) -> Drawing {
+    let block = |teas: &[Code]| if teas.is_empty() { 0.0 } else { 26.0 + words.len() as f64 * ROW + 8.0 };
+    let height = teas.chunks(ACROSS).map(block).sum::<f64>().max(1.0);
+    let column = (WIDTH - LEFT) / teas.len().clamp(1, ACROSS) as f64;
+    Drawing::of(height, |pen| {
+        let mut top = 0.0;
+        for teas in teas.chunks(ACROSS) {
+            for (i, tea) in teas.iter().enumerate() {
+                pen.bold(&tea.to_string(), (LEFT + i as f64 * column, top + 12.0), Side::Right, Ink::Black);
+            }
+            for (row, word) in words.iter().enumerate() {
+                let y = top + 26.0 + (row as f64 + 0.5) * ROW;
+                let shown = word.cochran.get().is_some_and(|test| test.p_holm <= level);
+                let label = fitted(&word.word, LEFT - 12.0);
+                if shown {
+                    pen.bold(&label, (LEFT - 8.0, y), Side::Left, Ink::Black);
+                } else {
+                    pen.text(&label, (LEFT - 8.0, y), Side::Left, Ink::Black);
+                }
+                for (i, tea) in teas.iter().enumerate() {
+                    let Some(count) = word.teas.iter().find(|count| count.tea == *tea) else { continue };
+                    let left = LEFT + i as f64 * column;
+                    let share = if count.of > 0 { count.n as f64 / count.of as f64 } else { 0.0 };
+                    let whole = column - 28.0;
+                    pen.frame((left, y - 7.0), (left + whole, y + 7.0), Ink::Faint);
+                    pen.bar((left, y - 7.0), (left + whole * share, y + 7.0), Ink::Tea(2));
+                    pen.text(&count.n.to_string(), (left + whole + 4.0, y), Side::Right, Ink::Black);
+                }
+            }
+            top += block(teas);
+        }
+    })
+}
+
+fn described(facts: &Facts<'_>, words: &[WordFinding]) -> String {
+    let one = |word: &WordFinding| {
+        let teas = word.teas.iter().filter(|count| count.of > 0);
+        let teas: Vec<String> =
+            teas.map(|count| format!("{} of {} for {}", count.n, count.of, facts.label(count.tea))).collect();
+        let test = word
+            .cochran
+            .get()
+            .map_or(String::new(), |test| format!(" ({} allowing for all words)", p(test.p_holm)));
+        format!("{}: {}{test}.", word.word, listed(&teas))
+    };
+    words.iter().map(one).collect::<Vec<_>>().join(" ")
+}

@@ -1,0 +1,329 @@
+//! Several classes together as tables.
+
+use crate::tables::build::{in_unit, number, points, row, table, words, yes};
+use crate::tables::{Cell, Table, TableOf, finish};
+use stats::describe::Description;
+use summary::several::pairs::Difference;
+use summary::several::{Pool, WayLine};
+
+/// Every table of some classes, in the order in which they are read.
+pub fn pooled(pool: &Pool) -> Vec<Table> {
+    finish(vec![
+        classes(pool),
+        ways(pool),
+        figures(pool),
+        together(pool),
+        means(pool),
+        pairs(pool),
+        pairs_by_class(pool),
+        rules(pool),
+    ])
+}
+
+fn one<const N: usize>(
+    name: &str,
+    title: &str,
+    columns: [crate::tables::Column; N],
+    rows: Vec<Vec<Cell>>,
+) -> Table {
+    table(TableOf::Pooled, name, title, columns, rows)
+}
+
+fn classes(pool: &Pool) -> Table {
+    let rows = pool.classes.iter().map(|class| {
+        let blind: Vec<String> = class.still_blind.iter().map(ToString::to_string).collect();
+        vec![
+            class.class.into(),
+            class.title.as_str().into(),
+            class.date.as_str().into(),
+            class.phase.to_string().into(),
+            class.seats.into(),
+            class.sheets.into(),
+            blind.join(", ").into(),
+        ]
+    });
+    let columns = [
+        number("class"),
+        words("title"),
+        words("date"),
+        words("stands"),
+        number("seats"),
+        number("sheets"),
+        words("still blind"),
+    ];
+    one("classes", "The classes, in the order of their days", columns, rows.collect())
+}
+
+/// A way's number and what to call it.
+fn way(pool: &Pool, number: usize) -> [Cell; 2] {
+    let line = pool.ways.iter().find(|line| line.way.way == number);
+    [number.into(), line.map(called).into()]
+}
+
+fn called(line: &WayLine) -> String {
+    match (&line.way.known, line.way.blind) {
+        (Some(known), _) => known.names.join(", "),
+        (None, Some(tea)) => format!("{} of class {}, still blind", tea.code, tea.class),
+        (None, None) => String::new(),
+    }
+}
+
+fn ways(pool: &Pool) -> Table {
+    let list = |numbers: Vec<String>| Cell::from(numbers.join(" "));
+    let rows = pool.ways.iter().map(|line| {
+        let known = line.way.known.as_ref();
+        row([
+            &way(pool, line.way.way),
+            &[
+                known.map(|known| known.leaf.as_str()).into(),
+                Cell::number(known.map(|known| known.leaf_g), 1),
+                Cell::number(known.map(|known| known.water_ml), 0),
+                known.map_or(Cell::Empty, |known| {
+                    list(known.temp_c.iter().map(ToString::to_string).collect())
+                }),
+                known.map_or(Cell::Empty, |known| {
+                    list(known.steep_s.iter().map(ToString::to_string).collect())
+                }),
+            ],
+        ])
+    });
+    let columns = [
+        number("way"),
+        words("called"),
+        words("leaf"),
+        in_unit("dry leaf", "g"),
+        in_unit("water", "ml"),
+        words("temperatures (°C)"),
+        words("steeps (s)"),
+    ];
+    one("ways", "The ways: one leaf, steeped in one way", columns, rows.collect())
+}
+
+fn of(figures: &Description) -> [Cell; 8] {
+    let two = |value: f64| Cell::number(value, 2);
+    [
+        figures.n.into(),
+        two(figures.mean),
+        Cell::number(figures.sd, 2),
+        two(figures.min),
+        two(figures.lower_quartile),
+        two(figures.median),
+        two(figures.upper_quartile),
+        two(figures.max),
+    ]
+}
+
+fn figures(pool: &Pool) -> Table {
+    let mut rows = Vec::new();
+    for line in &pool.ways {
+        for attribute in &line.attributes {
+            let begin = row([&way(pool, line.way.way), &[attribute.scale.name.as_str().into()]]);
+            let mut add = |steep: Cell, class: Cell, figures: &Description| {
+                rows.push(row([&begin, &[steep, class], &of(figures)]));
+            };
+            add("all".into(), "all".into(), &attribute.all_steeps);
+            for steep in &attribute.steeps {
+                add(steep.steep.into(), "all".into(), &steep.figures);
+                for class in &steep.classes {
+                    add(steep.steep.into(), class.class.into(), &class.figures);
+                }
+            }
+        }
+    }
+    let columns = [
+        number("way"),
+        words("called"),
+        words("attribute"),
+        number("steep"),
+        number("class"),
+        number("scores"),
+        points("mean"),
+        points("SD"),
+        points("lowest"),
+        points("lower quartile"),
+        points("median"),
+        points("upper quartile"),
+        points("highest"),
+    ];
+    one("figures", "The scores of each way, together and class by class", columns, rows)
+}
+
+fn together(pool: &Pool) -> Table {
+    let rows = pool.together.iter().map(|found| {
+        let ways: Vec<String> = found.ways.iter().map(ToString::to_string).collect();
+        let (f, ranks) = (found.by_points, found.by_ranks);
+        vec![
+            found.attribute.name.as_str().into(),
+            ways.join(" ").into(),
+            found.classes.into(),
+            found.tasters.into(),
+            Cell::number(f.map(|f| f.statistic), 2),
+            f.map(|f| f.df).into(),
+            f.and_then(|f| f.df_below).into(),
+            Cell::p(f.map(|f| f.p)),
+            Cell::p(found.p_of_all),
+            Cell::number(ranks.map(|s| s.statistic), 2),
+            ranks.map(|s| s.df).into(),
+            Cell::p(ranks.map(|s| s.p)),
+            found.words.as_str().into(),
+        ]
+    });
+    let columns = [
+        words("attribute"),
+        words("ways"),
+        number("classes"),
+        number("tasters"),
+        number("F"),
+        number("df"),
+        number("df below"),
+        number("p"),
+        number("p Holm"),
+        number("Skillings–Mack"),
+        number("its df"),
+        number("its p"),
+        words("what was found"),
+    ];
+    one("differences", "Whether the ways differ", columns, rows.collect())
+        .note("Every taster's level, and the class with it, is taken out (additive model way + taster).")
+}
+
+fn means(pool: &Pool) -> Table {
+    let rows = pool.together.iter().flat_map(|found| {
+        found.means.iter().map(|mean| {
+            row([
+                &[found.attribute.name.as_str().into()],
+                &way(pool, mean.way),
+                &[
+                    mean.n.into(),
+                    Cell::number(mean.mean, 2),
+                    Cell::number(mean.adjusted_mean, 2),
+                    Cell::number(mean.standard_error, 2),
+                    mean.letters.as_str().into(),
+                ],
+            ])
+        })
+    });
+    let columns = [
+        words("attribute"),
+        number("way"),
+        words("called"),
+        number("tasters"),
+        points("plain mean"),
+        points("adjusted mean"),
+        points("its standard error"),
+        words("letters"),
+    ];
+    one("means", "The ways' means, adjusted for who scored which", columns, rows.collect())
+        .note("Ways that share a letter are not shown to differ (Tukey–Kramer).")
+}
+
+fn difference(of: &Difference) -> [Cell; 4] {
+    [of.n.into(), Cell::number(of.mean, 2), Cell::number(of.low, 2), Cell::number(of.high, 2)]
+}
+
+fn pairs(pool: &Pool) -> Table {
+    let rows = pool.pairs.iter().map(|pair| {
+        let means = pair.by_class_means;
+        row([
+            &[pair.attribute.name.as_str().into()],
+            &way(pool, pair.first),
+            &way(pool, pair.second),
+            &[yes(pair.same_leaf)],
+            &difference(&pair.all),
+            &[
+                Cell::p(pair.p),
+                Cell::p(pair.p_of_all),
+                Cell::p(pair.moves.map(|moves| moves.p)),
+                Cell::number(means.map(|m| m.mean), 2),
+                Cell::number(means.map(|m| m.low), 2),
+                Cell::number(means.map(|m| m.high), 2),
+                Cell::p(means.map(|m| m.p)),
+                Cell::p(means.map(|m| m.p_of_all)),
+                pair.words.as_str().into(),
+            ],
+        ])
+    });
+    let columns = [
+        words("attribute"),
+        number("first"),
+        words("first called"),
+        number("second"),
+        words("second called"),
+        words("one leaf"),
+        number("tasters"),
+        points("first less second"),
+        points("from"),
+        points("to"),
+        number("p"),
+        number("p Holm"),
+        number("p that it moves from class to class"),
+        points("each class once"),
+        points("each class once from"),
+        points("each class once to"),
+        number("each class once p"),
+        number("each class once p Holm"),
+        words("what was found"),
+    ];
+    one("pairs", "Every two ways that the same tasters scored", columns, rows.collect())
+        .note("p and interval take each class as a block and speak for these classes; \"each class once\" takes the classes' means as values.")
+}
+
+fn pairs_by_class(pool: &Pool) -> Table {
+    let rows = pool.pairs.iter().flat_map(|pair| {
+        pair.classes.iter().map(|class| {
+            let numbers = [pair.first.into(), pair.second.into(), class.class.into()];
+            row([&numbers, &difference(&class.here), &difference(&class.so_far)])
+        })
+    });
+    let columns = [
+        number("first"),
+        number("second"),
+        number("class"),
+        number("tasters"),
+        points("first less second"),
+        points("from"),
+        points("to"),
+        number("tasters so far"),
+        points("so far"),
+        points("so far from"),
+        points("so far to"),
+    ];
+    one("pairs by class", "How the difference of each pair has moved", columns, rows.collect())
+}
+
+fn rules(pool: &Pool) -> Table {
+    let rows = pool.rules.iter().map(|rule| {
+        row([
+            &way(pool, rule.way),
+            &[rule.steep.into(), rule.steep_s.into(), rule.n.into()],
+            &rule.counts.map(Cell::from),
+            &[
+                Cell::number(rule.too_thin_costs, 2),
+                Cell::number(rule.too_strong_costs, 2),
+                Cell::p(rule.p),
+                Cell::p(rule.p_of_all),
+                Cell::p(rule.moves.map(|moves| moves.p)),
+                rule.words.as_str().into(),
+            ],
+        ])
+    });
+    let columns = [
+        number("way"),
+        words("called"),
+        number("steep"),
+        in_unit("steeped for", "s"),
+        number("votes"),
+        number("much too thin"),
+        number("too thin"),
+        number("just right"),
+        number("too strong"),
+        number("much too strong"),
+        points("too thin costs"),
+        points("too strong costs"),
+        number("p"),
+        number("p Holm"),
+        number("p that the classes vote differently"),
+        words("next time"),
+    ];
+    one("strength", "The strength votes, way by way and steep by steep", columns, rows.collect())
+}

@@ -1,0 +1,105 @@
+//! Weighted totals and difference tests.
+
+use crate::tables::attributes::{letters, pairs};
+use crate::tables::build::{ends, in_unit, known, number, points, row, table, tea, words, yes};
+use crate::tables::{Cell, Table, TableOf};
+use stats::interval::SIGNIFICANCE;
+use summary::Summary;
+use summary::find::totals::{TOTAL, Totals};
+
+/// The totals of the teas, every two of them, those of the tasters, and the weights.
+pub fn totals(summary: &Summary, totals: &Totals) -> [Table; 4] {
+    let rows = totals.teas.iter().filter(|line| line.n > 0).map(|line| {
+        row([
+            &tea(summary, line.tea),
+            &[line.n.into(), line.without.into(), Cell::number(line.mean, 1)],
+            &known(&line.interval, |interval| ends(Some(*interval), 1)),
+            &[Cell::number(line.sd, 1), letters(&totals.difference, line.tea).into()],
+        ])
+    });
+    let columns = [
+        number("tea"),
+        words("name"),
+        number("tasters"),
+        number("without a total"),
+        points("mean"),
+        points("from"),
+        points("to"),
+        points("SD"),
+        words("letters"),
+    ];
+    let teas = table(TableOf::Totals, "totals", "Weighted totals out of 100 points", columns, rows.collect())
+        .note(format!("Weights: {}.", totals.source))
+        .note(
+            "From and to: the 95 % interval of the mean. Teas that share a letter are not shown to differ.",
+        );
+    let rows = totals.tasters.iter().map(|line| {
+        row([&[line.seat.as_str().into()], &tea(summary, line.tea), &[Cell::number(line.points, 1)]])
+    });
+    let columns = [words("seat"), number("tea"), words("name"), points("total")];
+    let title = "Each taster's weighted totals";
+    let tasters = table(TableOf::Totals, "totals by taster", title, columns, rows.collect());
+    let rows = totals.weights.iter().map(|weight| {
+        let from = weight.stretched_from.map(|[min, max]| format!("{min} to {max}"));
+        vec![weight.attribute.as_str().into(), Cell::number(weight.percent, 1), from.into()]
+    });
+    let columns = [words("attribute"), in_unit("weight", "%"), words("stretched to 0 to 100 from")];
+    let weights = table(TableOf::Totals, "weights", "The weights of the total", columns, rows.collect());
+    [teas, pairs(summary, TOTAL, TOTAL, &[&totals.difference]), tasters, weights]
+}
+
+/// The difference tests that were opened.
+pub fn tests(summary: &Summary) -> Table {
+    let rows = summary.findings.figures.tests.iter().map(|test| {
+        let tea = |place: usize| -> [Cell; 2] {
+            let tea = &test.teas[place];
+            [tea.code.into(), tea.name.as_deref().unwrap_or("still blind").into()]
+        };
+        let outcome = known(&test.outcome, |outcome| {
+            let found = outcome.discriminators;
+            let percent = |share: Option<f64>| Cell::number(share.map(|share| share * 100.0), 0);
+            [
+                Cell::p(outcome.p),
+                yes(outcome.p <= SIGNIFICANCE),
+                percent(found.map(|d| d.share)),
+                percent(found.map(|d| d.exact.low)),
+                percent(found.map(|d| d.exact.high)),
+            ]
+        });
+        let power =
+            known(&test.power, |power| [power.smallest_correct.into(), Cell::number(power.power * 100.0, 0)]);
+        row([
+            &[test.number.into(), test.kind.to_string().into(), test.ask.as_deref().into()],
+            &tea(0),
+            &tea(1),
+            &[test.steep.into(), yes(test.opened), test.seats.into(), test.n.into(), test.correct.into()],
+            &outcome,
+            &power,
+        ])
+    });
+    let columns = [
+        number("test"),
+        words("kind"),
+        words("which is"),
+        number("first"),
+        words("first name"),
+        number("second"),
+        words("second name"),
+        number("steep"),
+        words("opened"),
+        number("seats"),
+        number("answers"),
+        number("right"),
+        number("p"),
+        words("shown"),
+        in_unit("truly tell them apart", "%"),
+        in_unit("from", "%"),
+        in_unit("to", "%"),
+        number("right answers that it takes"),
+        in_unit("power if half tell them apart", "%"),
+    ];
+    table(TableOf::Tests, "tests", "Difference tests", columns, rows.collect()).note(
+        "Exact binomial tests, level 5 %. Right: in a two-sided paired comparison the answers for the first tea. From and \
+         to: exact 95 % interval.",
+    )
+}

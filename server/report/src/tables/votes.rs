@@ -1,0 +1,161 @@
+//! The strength vote, what a wrong strength costs in liking, and the words ticked.
+
+use crate::tables::build::{in_unit, known, number, points, row, table, tea, words};
+use crate::tables::{Cell, Column, Table, TableOf};
+use protocol::Code;
+use stats::two_means::TTest;
+use summary::Summary;
+use summary::find::strength::{PenaltyFinding, PenaltySide, StrengthFindings};
+use summary::known::Known;
+
+/// The vote cup by cup and, if there is a liking, the penalties.
+pub fn strength(summary: &Summary, strength: &StrengthFindings) -> [Table; 2] {
+    [votes(summary, strength), penalties(summary, strength)]
+}
+
+fn votes(summary: &Summary, strength: &StrengthFindings) -> Table {
+    let cups = strength.cups.iter().filter(|cup| cup.n > 0);
+    let rows = cups.map(|cup| {
+        let hint = known(&cup.hint, |hint| {
+            [
+                hint.hint.to_string().into(),
+                Cell::p(hint.sign_p),
+                Cell::p(hint.majority_p),
+                Cell::p(hint.p_holm),
+            ]
+        });
+        row([
+            &tea(summary, cup.tea),
+            &[cup.steep.into(), cup.steep_s.into(), cup.n.into()],
+            &cup.counts.map(Cell::from),
+            &hint,
+        ])
+    });
+    let columns = [
+        number("tea"),
+        words("name"),
+        number("steep"),
+        in_unit("steeped for", "s"),
+        number("votes"),
+        number("much too thin"),
+        number("too thin"),
+        number("just right"),
+        number("too strong"),
+        number("much too strong"),
+        words("next time"),
+        number("p thin against strong"),
+        number("p most find it right"),
+        number("p Holm"),
+    ];
+    table(TableOf::Strength, "strength", "The strength votes, cup by cup", columns, rows.collect()).note(
+        "Next time is said where an exact test of this cup by itself reaches 5 %: with many cups about one in twenty would \
+         come by chance. p Holm is that of the test it goes by, over both tests of all cups.",
+    )
+}
+
+fn penalties(summary: &Summary, strength: &StrengthFindings) -> Table {
+    let over = strength.over_steeps.iter().map(|line| (line.tea, None, &line.penalty));
+    let cups = strength.cups.iter().map(|cup| (Some(cup.tea), Some(cup.steep), &cup.penalty));
+    let mut rows = Vec::new();
+    for (code, steep, penalty) in over.chain(cups) {
+        let Some(found) = penalty.get() else { continue };
+        for (name, side) in [("too thin", &found.too_thin), ("too strong", &found.too_strong)] {
+            let Some(side) = side else { continue };
+            let steep = crate::tables::build::steep(steep);
+            rows.push(row([&of(summary, code), &[steep], &counts(found, name, side), &test(side)]));
+        }
+    }
+    let columns = [
+        number("tea"),
+        words("name"),
+        number("steep"),
+        words("found it"),
+        number("votes"),
+        in_unit("of all votes", "%"),
+        points("their mean liking"),
+        number("just right votes"),
+        points("just right mean liking"),
+        points("liking lost"),
+        number("t"),
+        number("df"),
+        number("p"),
+        number("p Holm"),
+    ];
+    table(TableOf::Penalty, "penalty", "What a wrong strength costs in liking", columns, rows).note(
+        "The liking of those who find a cup too thin or too strong beside those who find it just right. A group is tested \
+         if it has a fifth of the votes at least (common practice, no source), and only cup by cup: over the steeps the \
+         same people voted several times. Welch's t; Holm's adjustment over all tested groups.",
+    )
+}
+
+fn of(summary: &Summary, code: Option<Code>) -> [Cell; 2] {
+    code.map_or_else(|| ["all".into(), "all teas".into()], |code| tea(summary, code))
+}
+
+fn counts(found: &PenaltyFinding, name: &str, side: &PenaltySide) -> [Cell; 7] {
+    [
+        name.into(),
+        side.n.into(),
+        Cell::number(side.share * 100.0, 0),
+        Cell::number(side.mean, 2),
+        found.just_right.into(),
+        Cell::number(found.just_right_mean, 2),
+        Cell::number(side.drop, 2),
+    ]
+}
+
+fn test(side: &PenaltySide) -> [Cell; 4] {
+    let figures =
+        |t: &TTest| [Cell::number(t.t, 2), Cell::number(t.df, 1), Cell::p(t.p), Cell::p(side.p_holm)];
+    let too_few = Known::not("fewer than a fifth of the votes");
+    match &side.test {
+        Some(test) if side.large_enough => known(test, figures),
+        Some(_) => known(&too_few, figures),
+        None => std::array::from_fn(|_| Cell::Empty),
+    }
+}
+
+/// The words: a column for each tea.
+pub fn ticked(summary: &Summary) -> Table {
+    let found = &summary.findings.figures.words;
+    let teas = found.first().map_or(&[][..], |word| &word.teas);
+    let rows = found.iter().map(|word| {
+        let counts: Vec<Cell> = word.teas.iter().map(|tea| tea.n.into()).collect();
+        let test = known(&word.cochran, |q| {
+            [
+                Cell::number(q.q, 2),
+                q.df.into(),
+                Cell::p(q.p),
+                Cell::p(q.p_holm),
+                q.tasters.into(),
+                q.mixed_tasters.into(),
+            ]
+        });
+        row([&[word.word.as_str().into()], &counts, &test])
+    });
+    let of = |tea: &summary::find::ticks::WordCount| -> Column {
+        in_unit(&tea.tea.to_string(), &format!("of {}", tea.of))
+    };
+    let test = [
+        number("Cochran's Q"),
+        number("df"),
+        number("p"),
+        number("p Holm"),
+        number("tasters who scored every tea"),
+        number("who ticked it for some teas only"),
+    ];
+    let columns = [words("word")].into_iter().chain(teas.iter().map(of)).chain(test).collect();
+    Table {
+        name: "words".into(),
+        title: "How many tasters ticked each word for each tea".into(),
+        notes: vec![
+            "A taster who ticked a word for a tea at any steep counts once, of the tasters who scored that tea. Only the \
+             steeps that every tea was served at count. Cochran's Q asks whether the word tells the teas apart; p is counted \
+             exactly where that can be done, else by chi-squared."
+                .into(),
+        ],
+        columns,
+        rows: rows.collect(),
+        about: TableOf::Words,
+    }
+}

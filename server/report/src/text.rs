@@ -1,0 +1,218 @@
+//! The summary for a terminal or a printer: what was found in sentences, then the figures behind it.
+
+mod attributes;
+mod charts;
+mod seat;
+mod sections;
+pub mod several;
+pub mod table;
+
+pub use seat::seat_page;
+
+use protocol::Code;
+use summary::sentence::{About, Sentence};
+use summary::{CupLine, Summary, TeaLine};
+use table::wrapped;
+
+/// The narrowest and the widest page.
+pub const WIDTHS: std::ops::RangeInclusive<usize> = 60..=100;
+
+/// The whole summary, 80 wide.
+pub fn text(summary: &Summary) -> String {
+    within(summary, 80)
+}
+
+/// The whole summary in lines of at most `width` characters (60 to 100) unless names are long.
+pub fn within(summary: &Summary, width: usize) -> String {
+    let mut page = Page { summary, width: width.clamp(*WIDTHS.start(), *WIDTHS.end()), out: String::new() };
+    page.write();
+    page.out
+}
+
+/// A page that grows.
+struct Page<'a> {
+    summary: &'a Summary,
+    width: usize,
+    out: String,
+}
+
+impl Page<'_> {
+    fn write(&mut self) {
+        let s = self.summary;
+        self.line(&format!("{} · {} · class {}", s.title, s.date, s.phase));
+        let (came, expected, sheets) = (s.seats.len(), s.seats_expected, s.sheets);
+        self.line(&format!(
+            "{came} of {expected} expected seats came · {} of {} sheets are in",
+            sheets.n, sheets.of
+        ));
+        self.brief();
+        self.found();
+        self.teas();
+        if s.findings.tasters > 0 {
+            self.attributes();
+            self.totals();
+            self.ways();
+            self.strength();
+            self.words();
+            self.agreement();
+        }
+        self.difference_tests();
+        self.sheets();
+        self.absent();
+        if !s.still_blind.is_empty() {
+            let codes: Vec<String> = s.still_blind.iter().map(ToString::to_string).collect();
+            self.line("");
+            let text =
+                format!("Still blind: {}. The teacher's `reveal` gives their names.", codes.join(", "));
+            self.text("", &text);
+        }
+        self.head("HOW IT WAS RECKONED");
+        for line in &s.findings.method {
+            self.text("  · ", line);
+        }
+    }
+
+    fn line(&mut self, line: &str) {
+        self.out += line.trim_end();
+        self.out.push('\n');
+    }
+
+    fn lines(&mut self, lines: Vec<String>) {
+        lines.iter().for_each(|line| self.line(line));
+    }
+
+    fn text(&mut self, first: &str, text: &str) {
+        self.lines(wrapped(first, text, self.width));
+    }
+
+    fn head(&mut self, head: &str) {
+        self.line("");
+        self.line(head);
+    }
+
+    fn table(&mut self, columns: &[table::Column]) {
+        self.lines(table::lines(columns, 2, self.width));
+    }
+
+    /// The findings for whoever reads no further.
+    fn brief(&mut self) {
+        let brief = &self.summary.findings.brief;
+        if !brief.is_empty() {
+            self.head("IN SHORT");
+        }
+        brief.iter().for_each(|line| self.text("  ", line));
+    }
+
+    /// The sentences, under a head for each kind.
+    fn found(&mut self) {
+        self.head("WHAT WAS FOUND   + is shown   · is not shown, or only told");
+        let sentences = &self.summary.findings.sentences;
+        let mut before: Option<About> = None;
+        for sentence in sentences {
+            if before != Some(sentence.about) {
+                self.line(&format!("  {}", kind(sentence.about)));
+                before = Some(sentence.about);
+            }
+            self.sentence(sentence);
+        }
+    }
+
+    fn sentence(&mut self, sentence: &Sentence) {
+        self.text(if sentence.shown { "  + " } else { "  · " }, &sentence.text);
+    }
+
+    fn teas(&mut self) {
+        self.head("THE TEAS");
+        for (place, tea) in self.summary.teas.iter().enumerate() {
+            self.text(&format!("  {} ", charts::letter(place)), &title(tea));
+        }
+    }
+
+    /// Sheets and notes, tea by tea.
+    fn sheets(&mut self) {
+        self.head("SHEETS AND NOTES");
+        for tea in &self.summary.teas {
+            self.line(&format!("  {}", title(tea)));
+            if tea.steeps.is_empty() {
+                self.line("    not poured");
+            }
+            for cup in &tea.steeps {
+                self.cup(cup);
+            }
+        }
+    }
+
+    fn cup(&mut self, cup: &CupLine) {
+        let sheets = cup.figures.sheets;
+        let mut text = format!("steep {} · {} of {} sheets", cup.steep, sheets.n, sheets.of);
+        if !cup.missing.is_empty() {
+            let names: Vec<String> = cup
+                .missing
+                .iter()
+                .map(|m| if m.came_later { format!("{} (came later)", m.seat) } else { m.seat.clone() })
+                .collect();
+            text += &format!(" · missing: {}", names.join(", "));
+        }
+        self.text("    ", &text);
+        for note in &cup.notes {
+            self.text("      ", &format!("{}: \"{}\"", note.seat, note.text));
+        }
+    }
+
+    /// Who owes what, seat by seat.
+    fn absent(&mut self) {
+        let owing: Vec<_> = self.summary.seats.iter().filter(|seat| !seat.missing.is_empty()).collect();
+        if owing.is_empty() {
+            self.head("No sheet is missing.");
+            return;
+        }
+        self.head("Missing sheets");
+        for seat in owing {
+            if seat.sheets.n == 0 {
+                self.line(&format!("  {}: all {}", seat.name, seat.sheets.of));
+                continue;
+            }
+            let cups: Vec<String> = seat.missing.iter().map(|c| format!("{}/{}", c.code, c.steep)).collect();
+            self.text("  ", &format!("{}: {} (tea/steep)", seat.name, cups.join(", ")));
+        }
+    }
+
+    /// A tea's place, which gives its letter in the pictures.
+    fn place(&self, code: Code) -> usize {
+        self.summary.teas.iter().position(|tea| tea.code == code).unwrap_or(0)
+    }
+}
+
+/// What a group of sentences answers.
+pub(super) fn kind(about: About) -> &'static str {
+    match about {
+        About::Class => "How far this goes",
+        About::Difference => "Do the teas differ?",
+        About::Ways => "Two ways of one leaf",
+        About::Agreement => "Do the tasters agree?",
+        About::Strength => "How long to steep next time",
+        About::Words => "Words",
+        About::Tests => "Can the class tell them apart?",
+        About::Totals => "Weighted totals",
+        About::Seat => "You and the class",
+    }
+}
+
+/// A tea's code and, once they may be known, its name and leaf.
+fn title(tea: &TeaLine) -> String {
+    match (&tea.name, &tea.leaf) {
+        (Some(name), Some(leaf)) if name != leaf => format!("TEA {}  {name} (leaf: {leaf})", tea.code),
+        (Some(name), _) => format!("TEA {}  {name}", tea.code),
+        (None, _) => format!("TEA {}  still blind", tea.code),
+    }
+}
+
+/// A figure with two decimals, or a dash.
+fn figure(value: Option<f64>) -> String {
+    value.map_or("–".into(), stats::say::fine)
+}
+
+#[cfg(test)]
+mod odd;
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,270 @@
+//! Each attribute: dots, curves, figures, tests, pairs.
+
+use crate::text::charts::{Scale, curves, letter};
+use crate::text::table::Column;
+use crate::text::{Page, figure};
+use stats::Interval;
+use stats::anova::Effect;
+use stats::say::{fine, p};
+use summary::find::describe::Described;
+use summary::find::differences::{Difference, Tukey};
+use summary::known::Known;
+
+/// "5.12 to 6.70", or a dash.
+pub fn between(interval: Option<Interval>) -> String {
+    interval.map_or("–".into(), |i| format!("{} to {}", fine(i.low), fine(i.high)))
+}
+
+/// Without its "p": the column's head says it.
+pub fn bare_p(value: Option<f64>) -> String {
+    let bare = |value: f64| {
+        let text = p(value);
+        text.strip_prefix("p below ").map_or_else(|| text.replace("p ", ""), |least| format!("<{least}"))
+    };
+    value.map_or("–".into(), bare)
+}
+
+/// "teas F(3, 21) 5.30, p 0.007".
+pub fn effect(name: &str, effect: &Effect, below: usize) -> String {
+    format!("{name} F({}, {below}) {:.2}, {}", effect.df, effect.f, p(effect.p))
+}
+
+impl<'a> Page<'a> {
+    /// A section for every attribute.
+    pub(super) fn attributes(&mut self) {
+        let names = self.summary.teas.first().map(|tea| tea.all_steeps.attributes.iter());
+        let names: Vec<String> = names.into_iter().flatten().map(|a| a.name.clone()).collect();
+        for name in &names {
+            self.head(&name.to_uppercase());
+            self.dots(name);
+            self.curves(name);
+            self.figures(name);
+            self.leaves(name);
+            let differences = self.summary.findings.figures.differences.iter();
+            let differences: Vec<&Difference> = differences.filter(|d| d.attribute == *name).collect();
+            self.tests(&differences);
+            if let Some(over) = differences.iter().find(|d| d.steep.is_none()) {
+                self.details(over);
+            }
+        }
+    }
+
+    fn described(&self, attribute: &str) -> Vec<&'a Described> {
+        let all = self.summary.findings.figures.described.iter();
+        all.filter(|line| line.attribute == attribute && line.tea.is_some()).collect()
+    }
+
+    /// Each tea over the steeps: every taster's mean as a dot, the class's mean in its interval.
+    fn dots(&mut self, attribute: &str) {
+        let found = &self.summary.findings;
+        let own: Vec<_> = found.figures.dots.iter().filter(|dot| dot.attribute == attribute).collect();
+        if own.is_empty() {
+            return self.line("  nobody has scored it");
+        }
+        let scale = found.figures.scales.iter().find(|scale| scale.attribute == attribute);
+        let Some(scale) = scale else { return };
+        let words = |word: &Option<String>| word.as_deref().map_or(String::new(), |word| format!(" {word}"));
+        let (low, high) = (words(&scale.low), words(&scale.high));
+        let steeps =
+            if found.figures.curves.iter().any(|c| c.steeps.len() > 1) { ", mean of the steeps" } else { "" };
+        let text = format!(
+            "{}{low} – {}{high}; one mark for each taster{steeps}; (--|--) the mean in its 95 % interval",
+            scale.min, scale.max
+        );
+        self.text("  ", &text);
+        let axis = Scale::new(scale.min.into(), scale.max.into(), self.width.min(80) - 33);
+        self.line(&format!("        {}", axis.axis()));
+        let letters =
+            found.figures.differences.iter().find(|d| d.attribute == attribute && d.steep.is_none());
+        for line in self.described(attribute).into_iter().filter(|line| line.steep.is_none()) {
+            let Some((tea, mean)) = line.tea.zip(line.mean) else { continue };
+            let values = found.figures.means.iter().filter(|m| m.attribute == attribute && m.tea == tea);
+            let values: Vec<f64> = values.map(|m| m.value).collect();
+            let place = letter(self.place(tea));
+            let groups = letters.and_then(|d| letters_of(d, tea)).unwrap_or_default();
+            let (dots, columns) = (axis.dots(&values), axis.columns());
+            self.line(&format!("  {place} {tea} {dots:columns$}  {} {groups}", fine(mean)));
+            let interval = line.interval.get().copied();
+            let drawn = axis.interval(mean, interval);
+            self.line(&format!("        {drawn:columns$}  {}", between(interval)));
+        }
+        if letters.is_some_and(|d| d.teas.len() > 1) {
+            self.text(
+                "  ",
+                "Teas that share a letter are not shown to differ. Letters and pairs go by the tasters who scored every tea, at \
+                 the steeps that all were served at; means and intervals here by everybody and all steeps.",
+            );
+        }
+    }
+
+    fn curves(&mut self, attribute: &str) {
+        let found = &self.summary.findings;
+        let mut all = vec![Vec::new(); self.summary.teas.len()];
+        for curve in found.figures.curves.iter().filter(|c| c.attribute == attribute) {
+            let points = curve.steeps.iter().filter_map(|point| Some((point.steep, point.mean?)));
+            all[self.place(curve.tea)] = points.collect();
+        }
+        if all.iter().all(|curve: &Vec<(u32, f64)>| curve.len() < 2) {
+            return;
+        }
+        self.line("");
+        self.line("  Means from steep to steep");
+        self.lines(curves(&all, self.width));
+    }
+
+    /// The figures of every tea and steep.
+    fn figures(&mut self, attribute: &str) {
+        let lines = self.described(attribute);
+        let steep = |line: &&Described| {
+            let tea = line.tea.map_or(String::new(), |tea| tea.to_string());
+            line.steep.map_or(format!("{tea} all"), |steep| format!("{tea}/{steep}"))
+        };
+        let columns = described_columns("tea/steep", &lines, steep);
+        self.line("");
+        self.table(&columns);
+    }
+
+    /// The figures of leaves and ways that hold more than one tea.
+    fn leaves(&mut self, attribute: &str) {
+        let found = self.summary.findings.figures.described.iter();
+        let lines = found.filter(|l| l.attribute == attribute && l.tea.is_none() && l.steep.is_none());
+        let of = |line: &&Described| line.leaf.clone().or(line.way.clone()).unwrap_or_default();
+        let lines: Vec<&Described> = lines.collect();
+        // Where every leaf and every way is one tea only, the table above says it all.
+        if lines.len() == 2 * self.summary.teas.len() || lines.is_empty() {
+            return;
+        }
+        self.line("");
+        self.table(&described_columns("leaf or way, all steeps", &lines, of));
+    }
+
+    /// One line for each test of one attribute.
+    fn tests(&mut self, differences: &[&Difference]) {
+        let of = |cell: &dyn Fn(&Difference) -> String| -> Vec<String> {
+            differences.iter().map(|d| cell(d)).collect()
+        };
+        let name = |d: &Difference| d.test.get().map_or("–".into(), |test| test.name.clone());
+        let columns = [
+            Column::words(
+                "do teas differ",
+                of(&|d| d.steep.map_or("all steeps".into(), |s| format!("steep {s}"))),
+            ),
+            Column::numbers("tasters", of(&|d| d.test.get().map_or(d.complete, |t| t.n).to_string())),
+            Column::numbers("p", of(&|d| bare_p(d.test.get().map(|t| t.p)))),
+            Column::numbers("p Holm", of(&|d| bare_p(d.test.get().map(|t| t.p_holm)))),
+            Column::numbers("W", of(&|d| figure(d.friedman.get().map(|f| f.kendall_w)))),
+            Column::numbers("p ANOVA", of(&|d| bare_p(d.anova.get().map(|a| a.teas.p)))),
+            Column::words("test", of(&name)),
+        ];
+        self.line("");
+        self.table(&columns);
+        let mut reasons: Vec<&str> = differences
+            .iter()
+            .filter_map(|d| match &d.test {
+                Known::Not { why } => Some(why.as_str()),
+                Known::Is(_) => None,
+            })
+            .collect();
+        reasons.sort_unstable();
+        reasons.dedup();
+        for why in reasons {
+            self.text("  – ", &format!("not tested: {why}"));
+        }
+    }
+
+    /// What stands behind the comparison over the steeps: rank sums, analysis of variance, pairs.
+    fn details(&mut self, d: &Difference) {
+        self.line("");
+        if let (Some(friedman), Some(ranks)) = (d.friedman.get(), d.rank_sums.get()) {
+            let sums = d.teas.iter().zip(&friedman.rank_sums).map(|(tea, sum)| format!("{tea} {sum}"));
+            let text = format!(
+                "Rank sums: {}. Two are told apart from {:.2} on, each comparison by itself (least significant \
+                 difference, as with the ranking test of ISO 8587); from {:.2} on with all pairs looked at.",
+                sums.collect::<Vec<_>>().join(", "),
+                ranks.least_significant_difference,
+                ranks.family_difference
+            );
+            self.text("  ", &text);
+        }
+        if let Some(anova) = d.anova.get() {
+            let below = anova.residual.df;
+            let text = format!(
+                "Two-way analysis of variance: {}; {}; standard deviation left over {:.2}.",
+                effect("teas", &anova.teas, below),
+                effect("tasters", &anova.tasters, below),
+                anova.residual.mean_square.sqrt()
+            );
+            self.text("  ", &text);
+        }
+        if let Some(repeated) = d.repeated.as_ref().and_then(Known::get) {
+            let below = repeated.error.df;
+            let text = format!(
+                "Teas served twice, {} tasters: {}; tea × taster {}; one taster's scores of one tea lie {:.2} apart (SD).",
+                repeated.tasters,
+                effect("teas", &repeated.teas, below),
+                effect("", &repeated.interaction, below).trim_start(),
+                repeated.error.mean_square.sqrt()
+            );
+            self.text("  ", &text);
+        }
+        if let Some(additive) = d.additive.as_ref().and_then(Known::get) {
+            let adjusted = d.teas.iter().zip(&additive.teas);
+            let adjusted: Vec<String> = adjusted
+                .map(|(tea, a)| {
+                    format!("{tea} {} ± {:.2} (n {})", fine(a.adjusted_mean), a.standard_error, a.n)
+                })
+                .collect();
+            self.text(
+                "  ",
+                &format!("Means adjusted for missing scores, ± standard error: {}.", adjusted.join(", ")),
+            );
+        }
+        let adjusted = d.additive.as_ref().and_then(Known::get).map(|a| &a.tukey);
+        if let Some(tukey) = adjusted.or(d.tukey.get()) {
+            self.pairs(tukey);
+        }
+    }
+
+    pub(super) fn pairs(&mut self, tukey: &Tukey) {
+        let columns = [
+            Column::words("pair", tukey.pairs.iter().map(|pair| format!("{} − {}", pair.first, pair.second))),
+            Column::numbers("difference", tukey.pairs.iter().map(|pair| fine(pair.difference))),
+            Column::numbers("interval", tukey.pairs.iter().map(|pair| between(Some(pair.interval)))),
+            Column::numbers("p", tukey.pairs.iter().map(|pair| bare_p(Some(pair.p)))),
+            Column::words("", tukey.pairs.iter().map(|pair| if pair.differs { "+" } else { "" }.into())),
+        ];
+        self.line("");
+        self.table(&columns);
+    }
+}
+
+/// The letters of a tea among all that are compared.
+fn letters_of(d: &Difference, tea: protocol::Code) -> Option<String> {
+    let adjusted = d.additive.as_ref().and_then(Known::get).map(|a| &a.tukey);
+    let place = d.teas.iter().position(|&other| other == tea)?;
+    adjusted.or(d.tukey.get())?.letters.get(place).cloned()
+}
+
+fn described_columns(head: &str, lines: &[&Described], name: impl Fn(&&Described) -> String) -> [Column; 8] {
+    let of = |cell: &dyn Fn(&Described) -> String| -> Vec<String> { lines.iter().map(|l| cell(l)).collect() };
+    let pair = |a: Option<f64>, b: Option<f64>| match a.zip(b) {
+        Some((a, b)) => format!("{} to {}", short(a), short(b)),
+        None => "–".into(),
+    };
+    [
+        Column::words(head, lines.iter().map(name)),
+        Column::numbers("n", of(&|l| l.n.to_string())),
+        Column::numbers("mean", of(&|l| figure(l.mean))),
+        Column::numbers("95 % interval", of(&|l| between(l.interval.get().copied()))),
+        Column::numbers("median", of(&|l| figure(l.median))),
+        Column::numbers("SD", of(&|l| figure(l.sd))),
+        Column::numbers("quartiles", of(&|l| pair(l.lower_quartile, l.upper_quartile))),
+        Column::numbers("low to high", of(&|l| pair(l.min, l.max))),
+    ]
+}
+
+/// A value with as many decimals as it needs, two at most.
+fn short(value: f64) -> String {
+    let text = fine(value);
+    text.strip_suffix(".00").map_or_else(|| text.clone(), Into::into)
+}

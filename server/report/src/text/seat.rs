@@ -1,0 +1,55 @@
+//! One seat's own page: you and the class.
+
+use crate::text::table::Column;
+use crate::text::{Page, figure};
+use stats::say::signed;
+use summary::Summary;
+use summary::find::seats::OwnScore;
+
+/// The page of the seat of this name, for that person: its scores beside the class's. `None` if there is no such seat.
+pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> {
+    let found = summary.findings.figures.seats.iter().find(|page| page.seat == seat)?;
+    let mut page = Page { summary, width: width.clamp(60, 100), out: String::new() };
+    page.line(&format!("{} · {} · {seat} and the class", summary.title, summary.date));
+    if found.scores.is_empty() {
+        page.line("");
+        page.line("You have scored nothing, so there is nothing to set beside the class.");
+        return Some(page.out);
+    }
+    page.line("");
+    found.sentences.iter().for_each(|sentence| page.sentence(sentence));
+    page.head("YOUR SCORES   and the others' mean");
+    let mut cups: Vec<(protocol::Code, u32)> = found.scores.iter().map(|s| (s.tea, s.steep)).collect();
+    cups.sort_by_key(|&(tea, steep)| (page.place(tea), steep));
+    cups.dedup();
+    let mut columns =
+        vec![Column::words("tea/steep", cups.iter().map(|(tea, steep)| format!("{tea}/{steep}")))];
+    for attribute in &found.attributes {
+        let of = |&(tea, steep): &(protocol::Code, u32)| {
+            let own = |s: &&OwnScore| s.attribute == attribute.attribute && (s.tea, s.steep) == (tea, steep);
+            found.scores.iter().find(own)
+        };
+        let cell = |score: Option<&OwnScore>| {
+            score.map_or("–".into(), |s| format!("{} ({})", s.own, figure(s.others_mean)))
+        };
+        columns.push(Column::numbers(&attribute.attribute, cups.iter().map(|cup| cell(of(cup)))));
+    }
+    page.table(&columns);
+    page.head("HOW YOU USE THE SCALE   over the steeps");
+    let of = &found.attributes;
+    let columns = [
+        Column::words("attribute", of.iter().map(|a| a.attribute.clone())),
+        Column::numbers(
+            "above the class",
+            of.iter().map(|a| a.bias.get().map_or("–".into(), |b| signed(b.points))),
+        ),
+        Column::numbers("your SD", of.iter().map(|a| figure(a.spread.get().map(|s| s.sd)))),
+        Column::numbers(
+            "others' SD",
+            of.iter().map(|a| figure(a.spread.get().and_then(|s| s.others_mean_sd))),
+        ),
+        Column::numbers("correlation", of.iter().map(|a| figure(a.with_others.get().map(|c| c.r)))),
+    ];
+    page.table(&columns);
+    Some(page.out)
+}

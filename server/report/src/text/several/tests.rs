@@ -1,0 +1,37 @@
+use crate::text::several::within;
+use fixtures::several::{held, plain};
+use room::Room;
+use summary::several::digest::Digest;
+use summary::several::pool;
+use summary::several::record::Record;
+
+#[test]
+fn the_pooled_page_is_as_it_was_read_last() {
+    let alone = |n: u8, tea: u16, steep: u32| plain(n, tea, steep).filter(|_| n == 0 && tea < 2);
+    let classes: Vec<(Record, Digest)> = [
+        held("2026-11-28", false, 100, 6, plain),
+        held("2026-12-05", false, 300, 6, plain),
+        held("2026-12-12", true, 500, 3, plain),
+        held("2026-12-19", false, 700, 2, alone),
+    ]
+    .into_iter()
+    .map(|entries| {
+        let record = Record::of(&Room::replay(entries).unwrap());
+        let digest = Digest::of(&record);
+        (record, digest)
+    })
+    .collect();
+    insta::assert_snapshot!(within(&pool(&classes), 80));
+}
+
+#[test]
+fn what_is_blind_in_its_ledger_is_named_nowhere_on_the_page() {
+    let classes = [(false, 100), (true, 300)].map(|(blind, first)| {
+        let record = Record::of(&Room::replay(held("2026-11-28", blind, first, 6, plain)).unwrap());
+        let digest = Digest::of(&record);
+        (record, digest)
+    });
+    let page = within(&pool(&classes), 80);
+    assert!(page.contains("Slope, long 100") || page.contains("Lantern Slope"));
+    assert!(!page.contains("long 300") && !page.contains("short 300"));
+}

@@ -1,0 +1,44 @@
+//! Finds the class that a command is about: a class file, or a ledger.
+
+use crate::cli::ledger_beside;
+use crate::exit::Failure;
+use class::{Class, read};
+use host::{HostError, stored};
+use room::Event;
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
+
+/// A class as a file or a ledger gives it, the seed for what is drawn, and the ledger it goes with.
+pub struct Found {
+    /// The class.
+    pub class: Class,
+    /// What codes and serving orders are drawn from.
+    pub seed: u64,
+    /// Its ledger.
+    pub ledger: PathBuf,
+}
+
+/// Finds the class to open or to plan. A ledger can be named by itself, without its class file.
+pub fn find(class: &Path, ledger: Option<PathBuf>, seed: Option<u64>) -> Result<Found, Failure> {
+    if class.extension().is_some_and(|e| e == "ledger") && ledger.as_deref().is_none_or(|l| l == class) {
+        let first = stored::read(class)?.into_iter().next();
+        return match first.map(|entry| entry.event) {
+            Some(Event::Class { class: kept, seed, .. }) => {
+                Ok(Found { class: *kept, seed, ledger: class.into() })
+            }
+            _ => Err(HostError::Replay(class.into(), "the ledger does not begin with a class".into()).into()),
+        };
+    }
+    let shown = class.display();
+    let text = std::fs::read(class)
+        .map_err(|e| Failure { words: format!("the class file {shown} can't be read: {e}"), code: 3 })?;
+    let text = String::from_utf8(text).map_err(|_| Failure {
+        words: format!("the class file {shown} is not UTF-8 text; save it as UTF-8"),
+        code: 3,
+    })?;
+    let colour = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
+    let parsed = read::class(&text)
+        .map_err(|faults| Failure { words: faults.render(&shown.to_string(), &text, colour), code: 3 })?;
+    let seed = seed.unwrap_or_else(|| parsed.own_seed());
+    Ok(Found { class: parsed, seed, ledger: ledger.unwrap_or_else(|| ledger_beside(class)) })
+}

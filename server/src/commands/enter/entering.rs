@@ -1,0 +1,174 @@
+//! Scores that were taken on paper, entered from a file in the long form that `review --format csv` writes. Pure: bytes
+//! and a room in, entries of the ledger or faults out.
+//!
+//! Everything goes through [`Room::decide`], so that paper has no rules of its own but two: it is taken after the class is
+//! closed, and for cups that this host has not seen poured. Entering is no moment of the class: the entries bear the
+//! instant of the ledger's last one, so that what was poured by then stays as it is. Only in a ledger that no host has
+//! opened, which has no time of its own, they bear the instants of the file.
+
+use super::fault::Fault;
+use super::paper;
+use super::paper::Paper;
+use super::table::Table;
+use protocol::text::name_key;
+use protocol::wire::{Hello, PROTOCOL, RefusalCode};
+use protocol::{HostTime, Score, SeatId, Token};
+use room::{Command, Entry, Event, Refusal, Room};
+use std::fmt;
+use uuid::Uuid;
+
+/// A file that can be entered as a whole.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entering {
+    /// What is to be appended to the ledger, in one transaction.
+    pub entries: Vec<Entry>,
+    /// How many scores are new.
+    pub scores: usize,
+    /// How many were in the ledger already.
+    pub there: usize,
+    /// The names of the seats that are added, in the order of the file.
+    pub seats: Vec<String>,
+    /// How many rows are blanks.
+    pub blank: usize,
+    /// The columns that nothing is known of.
+    pub unknown: Vec<String>,
+}
+
+impl fmt::Display for Entering {
+    /// What is in the file, in words: `12 new scores, 3 there already, 2 blanks; seats added: Zoe`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let plural = |n: usize| if n == 1 { "" } else { "s" };
+        write!(f, "{} new score{}, {} there already", self.scores, plural(self.scores), self.there)?;
+        if self.blank > 0 {
+            write!(f, ", {} blank{}", self.blank, plural(self.blank))?;
+        }
+        if !self.seats.is_empty() {
+            write!(f, "; seats added: {}", self.seats.join(", "))?;
+        }
+        if !self.unknown.is_empty() {
+            write!(f, "; columns left out: {}", self.unknown.join(", "))?;
+        }
+        Ok(())
+    }
+}
+
+/// What entering a file adds to a ledger. `ids` gives fresh ids for the seats that are not there yet.
+///
+/// A score without an id gets one that follows from class, seat, cup and revision, so that the same file entered twice
+/// adds nothing.
+///
+/// # Errors
+/// Every fault of the file.
+pub fn enter(room: &Room, file: &[u8], ids: &mut dyn FnMut() -> Uuid) -> Result<Entering, Vec<Fault>> {
+    let table = Table::read(file)?;
+    let papers = paper::papers(room, &table);
+    let mut desk = Desk {
+        room: room.clone(),
+        done: Entering {
+            entries: Vec::new(),
+            scores: 0,
+            there: 0,
+            seats: Vec::new(),
+            blank: papers.blank,
+            unknown: table.unknown.clone(),
+        },
+    };
+    let mut faults = papers.faults;
+    for paper in &papers.scores {
+        faults.extend(desk.take(&table, paper, ids).err());
+    }
+    if faults.is_empty() { Ok(desk.done) } else { Err(faults) }
+}
+
+/// The room as it becomes with what is taken in.
+struct Desk {
+    room: Room,
+    done: Entering,
+}
+
+impl Desk {
+    fn take(&mut self, table: &Table, paper: &Paper, ids: &mut dyn FnMut() -> Uuid) -> Result<(), Fault> {
+        let at = self.instant(paper.at);
+        let refused = |column: &str, refusal: Refusal| Fault {
+            line: paper.line,
+            column: table.column(column),
+            problem: refusal.reason,
+            remedy: "mend it, or take the score out of the file".into(),
+        };
+        let seat = match self.room.seat_named(&paper.seat) {
+            Some(seat) => seat.id,
+            None => {
+                let (token, fresh_seat) = (Token(ids()), SeatId(ids()));
+                let hello =
+                    Hello { protocol: PROTOCOL, name: paper.seat.clone(), token, pourer: None, since: None };
+                let events = self.room.decide(Command::Join { hello, fresh_seat }, at);
+                for event in events.map_err(|refusal| refused("seat", refusal))? {
+                    if let Event::Seated { name, .. } = &event {
+                        self.done.seats.push(name.clone());
+                    }
+                    self.add(at, event);
+                }
+                fresh_seat
+            }
+        };
+        let Some(score) = self.with_id(seat, paper)? else {
+            self.done.there += 1;
+            return Ok(());
+        };
+        let events = self.room.decide(Command::Paper { seat, score }, at);
+        let events = events.map_err(|refusal| {
+            refused(if refusal.code == RefusalCode::UnknownCup { "steep" } else { "score_id" }, refusal)
+        })?;
+        let new = events.len();
+        events.into_iter().for_each(|event| self.add(at, event));
+        self.done.scores += new;
+        self.done.there += usize::from(new == 0);
+        Ok(())
+    }
+
+    /// The score with its id; `None` if the ledger has it under another one.
+    fn with_id(&self, seat: SeatId, paper: &Paper) -> Result<Option<Score>, Fault> {
+        let score = paper.score.clone();
+        if !score.id.is_nil() {
+            return Ok(Some(score));
+        }
+        let (cup, revision) = ((score.code, score.steep), score.revision);
+        let name = format!("paper\n{}\n{}\n{}\n{revision}", name_key(&paper.seat), cup.0, cup.1);
+        let score = Score { id: Uuid::new_v5(&self.room.class_id, name.as_bytes()), ..score };
+        let same = |kept: &Score| Score { id: score.id, ..kept.clone() } == score;
+        if self.room.scores.get(score.id).is_some_and(|kept| kept.seat == seat && same(&kept.score)) {
+            return Ok(Some(score));
+        }
+        match self.room.scores.of(seat, cup).map(|kept| &kept.score) {
+            Some(kept) if same(kept) => Ok(None),
+            Some(kept) if kept.revision >= revision => Err(Fault {
+                line: paper.line,
+                column: None,
+                problem: format!(
+                    "{} has scored {} steep {} already, otherwise than here (revision {})",
+                    paper.seat, cup.0, cup.1, kept.revision
+                ),
+                remedy: format!(
+                    "take it out, or write {} in the column `revision` if it is to count instead",
+                    kept.revision + 1
+                ),
+            }),
+            _ => Ok(Some(score)),
+        }
+    }
+
+    /// The instant of the next entry.
+    fn instant(&self, of_file: Option<HostTime>) -> HostTime {
+        let last = self.room.last_at;
+        of_file.filter(|_| self.room.anchor.is_none()).map_or(last, |at| at.max(last))
+    }
+
+    fn add(&mut self, at: HostTime, event: Event) {
+        let seq = self.room.seq + 1;
+        self.room.fold(seq, at, event.clone());
+        self.done.entries.push(Entry { seq, at, event });
+    }
+}
+
+#[cfg(test)]
+mod tests;

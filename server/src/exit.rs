@@ -1,0 +1,76 @@
+//! How the program ends.
+
+use crate::commands::new::NewError;
+use crate::commands::review::read::PoolError;
+use crate::console::ConsoleError;
+use crate::output::NotWritten;
+use host::HostError;
+use ledger::LedgerError;
+use report::xlsx::NoSpreadsheet;
+
+/// Why the program ends badly: the words for the person and the exit code for the script.
+pub struct Failure {
+    /// The words.
+    pub words: String,
+    /// The exit code; `--help` lists them.
+    pub code: u8,
+}
+
+impl From<LedgerError> for Failure {
+    fn from(error: LedgerError) -> Self {
+        Self { words: error.to_string(), code: 4 }
+    }
+}
+
+impl From<HostError> for Failure {
+    fn from(error: HostError) -> Self {
+        let code = match error {
+            HostError::Stopped => 1,
+            HostError::Unplannable(_) => 3,
+            HostError::Ledger(_) | HostError::Replay(..) => 4,
+        };
+        Self { words: error.to_string(), code }
+    }
+}
+
+impl From<PoolError> for Failure {
+    fn from(error: PoolError) -> Self {
+        match error {
+            PoolError::Ledger(error) => error.into(),
+            PoolError::Twice(..) => Self { words: error.to_string(), code: 4 },
+        }
+    }
+}
+
+impl From<std::io::Error> for Failure {
+    fn from(error: std::io::Error) -> Self {
+        Self { words: error.to_string(), code: 1 }
+    }
+}
+
+impl From<NotWritten> for Failure {
+    fn from(error: NotWritten) -> Self {
+        Self { words: error.to_string(), code: error.code() }
+    }
+}
+
+impl From<NoSpreadsheet> for Failure {
+    fn from(error: NoSpreadsheet) -> Self {
+        Self { words: error.to_string(), code: 1 }
+    }
+}
+
+impl From<ConsoleError> for Failure {
+    fn from(error: ConsoleError) -> Self {
+        match error {
+            ConsoleError::Host(error) => error.into(),
+            ConsoleError::Io(error) => error.into(),
+        }
+    }
+}
+
+impl From<NewError> for Failure {
+    fn from(error: NewError) -> Self {
+        Self { words: error.to_string(), code: error.code() }
+    }
+}

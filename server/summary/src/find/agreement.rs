@@ -1,0 +1,88 @@
+//! How far the tasters agree.
+
+use crate::data::{Attribute, Data};
+use crate::known::Known;
+use serde::Serialize;
+use stats::Interval;
+use stats::agreement::{MeanSpearman, concordance};
+use stats::icc::{Form, Icc, MeanSquares};
+use stats::incomplete::complete;
+
+/// One attribute, over the steeps that all teas were served at: each taster's mean of each tea, complete tasters only.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Agreement {
+    /// The attribute.
+    pub attribute: String,
+    /// Complete tasters.
+    pub tasters: usize,
+    /// Teas.
+    pub teas: usize,
+    /// Kendall's coefficient of concordance.
+    pub kendall: Known<Kendall>,
+    /// ICC(2,1): how well one taster's score stands for another's, level included.
+    pub icc_2_1: Known<IccFinding>,
+    /// ICC(3,1): the same, differences of level not counted.
+    pub icc_3_1: Known<IccFinding>,
+    /// ICC(3,k): how well the mean of this class would repeat.
+    pub icc_3_k: Known<IccFinding>,
+}
+
+/// Kendall's W.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Kendall {
+    /// 0 no common order, 1 all the same order.
+    pub w: f64,
+    /// The mean rank correlation of every two tasters; `null` if no two have an order.
+    pub spearman: Option<MeanSpearman>,
+    /// Tasters who gave every tea the same score.
+    pub flat_tasters: usize,
+}
+
+/// An intraclass correlation.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct IccFinding {
+    /// At most 1; below 0 if the teas' means differ less than chance would have it.
+    pub value: f64,
+    /// Its 95 % interval; `null` where there is none.
+    pub interval: Option<Interval>,
+    /// F against a true correlation of 0.
+    pub f: f64,
+    /// Degrees of freedom of F.
+    pub df: (usize, usize),
+    /// p of F.
+    pub p: f64,
+}
+
+/// The agreement on every attribute.
+pub fn agreement(data: &Data<'_>) -> Vec<Agreement> {
+    data.attributes.iter().map(|attribute| one(data, attribute)).collect()
+}
+
+fn one(data: &Data<'_>, attribute: &Attribute) -> Agreement {
+    let columns = attribute.compared(&attribute.scored(None), None).columns;
+    let row = |seat: usize| -> Vec<Option<f64>> { columns.iter().map(|column| column[seat]).collect() };
+    let rows: Vec<Vec<Option<f64>>> = (0..data.seats.len()).map(row).collect();
+    let full = complete(&rows).rows;
+    let kendall = concordance(&full).map(|found| Kendall {
+        w: found.w,
+        spearman: found.spearman,
+        flat_tasters: found.flat_tasters,
+    });
+    let squares = MeanSquares::of(&full);
+    let icc = |form| squares.and_then(|squares| squares.icc(form)).map(IccFinding::of).into();
+    Agreement {
+        attribute: attribute.name.clone(),
+        tasters: full.len(),
+        teas: columns.len(),
+        kendall: kendall.into(),
+        icc_2_1: icc(Form::RandomSingle),
+        icc_3_1: icc(Form::FixedSingle),
+        icc_3_k: icc(Form::FixedMean),
+    }
+}
+
+impl IccFinding {
+    fn of(found: Icc) -> Self {
+        Self { value: found.value, interval: found.interval, f: found.f, df: found.df, p: found.p }
+    }
+}

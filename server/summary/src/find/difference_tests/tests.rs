@@ -1,0 +1,97 @@
+use super::*;
+use crate::say::difference_tests::{sentences, words};
+use crate::sentence::Sentence;
+use class::difference::Way;
+use protocol::{Code, SeatId};
+use room::given::SeatAnswer;
+use room::given::TestTea;
+use uuid::Uuid;
+
+fn given(way: Way, correct: usize, n: usize, seats: usize) -> TestGiven {
+    let two_sided = matches!(way, Way::Paired { one_sided: false, .. });
+    let tea = |n, name: &str| TestTea { code: Code::new(n), name: Some(name.into()) };
+    let answers = (0..n).map(|i| SeatAnswer {
+        seat: SeatId(Uuid::from_u128(i as u128)),
+        picked: if i < correct { Side::First } else { Side::Second },
+        correct: (!two_sided).then_some(i < correct),
+    });
+    TestGiven {
+        number: 1,
+        way,
+        teas: [tea(417, "Lantern Slope"), tea(862, "Copper Pier")],
+        steep: 1,
+        open: true,
+        seats,
+        answers: answers.collect(),
+    }
+}
+
+/// What a test found, with its words.
+fn told(given: &TestGiven) -> TestFound {
+    let found = evaluate(given);
+    TestFound { words: words(given, &found), ..found }
+}
+
+fn paired(one_sided: bool) -> Way {
+    Way::Paired { ask: "stronger".into(), one_sided }
+}
+
+#[test]
+fn eight_of_twelve_in_a_triangle_are_told_with_chance_share_and_power() {
+    let found = told(&given(Way::Triangle, 8, 12, 14));
+    assert_eq!((found.n, found.correct, found.kind), (12, 8, TestKind::Triangle));
+    assert_eq!(
+        found.words,
+        [
+            "8 of 12 found the odd cup; guessing brings 4.0 on average.",
+            "So many or more come by guessing alone in 1.9 % of such classes: it is shown that the class can tell the two \
+             apart (level 5 %).",
+            "An estimated 50 % of the tasters truly tell them apart (95 % interval 2.3 % to 85 %, exact).",
+            "Of 12 answers 8 right show a difference (level 5 %, really 1.9 %). If half of the tasters truly tell the two \
+             apart, the chance of that is 63 %; 16 answers would have a chance of 87 %.",
+            "2 of 14 seats have not answered.",
+        ]
+    );
+}
+
+#[test]
+fn a_two_sided_comparison_names_both_teas_and_counts_no_discriminators() {
+    let found = told(&given(paired(false), 5, 6, 6));
+    assert_eq!(
+        found.words[0],
+        "5 of 6 called 417 Lantern Slope stronger, 1 called 862 Copper Pier so; guessing brings 3.0 on average."
+    );
+    assert!(found.words[1].contains("So uneven a split comes by chance alone in 22 %"), "{}", found.words[1]);
+    assert!(found.words[1].contains("it is not shown that the two differ in this, though it may be so"));
+    assert!(found.words.iter().all(|words| !words.contains("truly tell them apart")));
+    assert!(found.words[2].contains("6 for one of the two show a difference"), "{}", found.words[2]);
+}
+
+#[test]
+fn a_one_sided_comparison_counts_the_expected_tea_only() {
+    let [one, two] = [true, false].map(|one_sided| told(&given(paired(one_sided), 7, 8, 8)));
+    let p = |found: &TestFound| found.outcome.get().unwrap().p;
+    assert!((p(&two) - 2.0 * p(&one)).abs() < 1e-12);
+    assert!(one.outcome.get().unwrap().discriminators.is_some());
+}
+
+#[test]
+fn each_opened_test_gives_one_sentence_and_one_that_was_not_opened_gives_none() {
+    let mut closed = given(Way::Triangle, 0, 0, 5);
+    closed.open = false;
+    let found = [told(&given(Way::Triangle, 8, 12, 12)), told(&closed)];
+    let told: Vec<Sentence> = sentences(&found).collect();
+    assert_eq!(told.len(), 1);
+    let start = "Test 1 (triangle, 417 Lantern Slope and 862 Copper Pier): 8 of 12 found the odd cup; guessing brings";
+    assert!(told[0].text.starts_with(start) && told[0].shown, "{}", told[0].text);
+}
+
+#[test]
+fn without_answers_there_are_words_and_no_figures() {
+    let mut none = given(Way::DuoTrio { balanced: true }, 0, 0, 5);
+    let found = told(&none);
+    assert!(found.outcome.get().is_none() && found.power.get().is_none());
+    assert_eq!(found.words, ["Nobody has answered."]);
+    none.open = false;
+    assert_eq!(told(&none).words, ["The test was not opened."]);
+}

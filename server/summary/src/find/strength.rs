@@ -1,0 +1,207 @@
+//! The strength vote: what it says about each steep, and what a wrong strength costs in liking.
+
+use crate::data::Data;
+use crate::known::Known;
+use protocol::{Code, Score, Strength};
+use serde::Serialize;
+use stats::multiple::holm;
+use stats::penalty::{Hint, Penalty, penalties, steep_hint, tally};
+use stats::two_means::TTest;
+
+/// The vote of the whole class.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StrengthFindings {
+    /// The attribute whose name is "liking", in whatever case; `null` if there is none, and then no penalties.
+    pub liking: Option<String>,
+    /// Each cup: tea after tea, steep after steep.
+    pub cups: Vec<StrengthCup>,
+    /// Each tea over its steeps, then all teas together (`tea` is `null`): the penalties without tests, since the same
+    /// people voted several times.
+    pub over_steeps: Vec<PenaltyLine>,
+}
+
+/// The vote on one cup.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StrengthCup {
+    /// The tea.
+    pub tea: Code,
+    /// The steep.
+    pub steep: u32,
+    /// The steep's time as it was, s; `null` while the tea is blind.
+    pub steep_s: Option<u32>,
+    /// Votes.
+    pub n: usize,
+    /// Much too thin, too thin, just right, too strong, much too strong.
+    pub counts: [usize; 5],
+    /// What to do next time; `why` without votes.
+    pub hint: Known<HintFinding>,
+    /// Liking of those who find it too thin or too strong beside those who find it just right.
+    pub penalty: Known<PenaltyFinding>,
+}
+
+/// What to do next time.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct HintFinding {
+    /// "lengthen", "shorten", "leave" or "too_few_to_tell".
+    pub hint: Hint,
+    /// Exact two-sided sign test of too thin against too strong, this cup by itself.
+    pub sign_p: f64,
+    /// Exact one-sided binomial test that more than half find it just right.
+    pub majority_p: f64,
+    /// The p that the hint goes by (without a hint the smaller of the two), by Holm over both tests of all cups.
+    pub p_holm: f64,
+}
+
+impl HintFinding {
+    /// The p that the hint goes by.
+    pub fn p(&self) -> f64 {
+        self.hint.deciding(self.sign_p, self.majority_p)
+    }
+}
+
+/// A penalty analysis of several cups.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PenaltyLine {
+    /// The tea; `null` for all teas.
+    pub tea: Option<Code>,
+    /// What was found.
+    pub penalty: Known<PenaltyFinding>,
+}
+
+/// Liking by strength vote.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PenaltyFinding {
+    /// Votes with a liking.
+    pub n: usize,
+    /// Those for just right.
+    pub just_right: usize,
+    /// Their mean liking.
+    pub just_right_mean: f64,
+    /// Too thin, much or little; `null` if nobody.
+    pub too_thin: Option<PenaltySide>,
+    /// Too strong, much or little; `null` if nobody.
+    pub too_strong: Option<PenaltySide>,
+}
+
+/// One side of the vote.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PenaltySide {
+    /// How many.
+    pub n: usize,
+    /// Their share, 0 to 1.
+    pub share: f64,
+    /// Whether the share is a fifth at least; smaller groups are not looked at (common practice, no source).
+    pub large_enough: bool,
+    /// Their mean liking.
+    pub mean: f64,
+    /// Just right's mean less theirs, points.
+    pub drop: f64,
+    /// Welch's t of the drop; `null` where votes of one person come several times.
+    pub test: Option<Known<TTest>>,
+    /// The t test's p by Holm, over all sides of all cups that are large enough; `null` for others.
+    pub p_holm: Option<f64>,
+}
+
+/// The vote, if the sheet asks it.
+pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
+    let sheet = &data.room.class.sheet;
+    if !sheet.strength {
+        return None;
+    }
+    let liking = sheet.attributes.iter().map(|a| &a.name).find(|name| name.eq_ignore_ascii_case("liking"));
+    let liking = liking.map(String::as_str);
+    let mut cups = Vec::new();
+    let mut lines = Vec::new();
+    let mut everybody = Vec::new();
+    for (place, tea) in data.teas.iter().enumerate() {
+        let mut of_tea = Vec::new();
+        for &steep in &tea.steeps {
+            let scores: Vec<&Score> =
+                data.scores[place][steep as usize - 1].iter().copied().flatten().collect();
+            let votes: Vec<Strength> = scores.iter().filter_map(|s| s.strength).collect();
+            let liked = liked(&scores, liking);
+            cups.push(StrengthCup {
+                tea: tea.code,
+                steep,
+                steep_s: tea.open.and_then(|t| t.steep_s.get(steep as usize - 1).copied()),
+                n: votes.len(),
+                counts: Strength::ALL.map(|step| votes.iter().filter(|&&vote| vote == step).count()),
+                hint: hint(&votes),
+                penalty: penalty(&liked, liking, true),
+            });
+            of_tea.extend(liked);
+        }
+        lines.push(PenaltyLine { tea: Some(tea.code), penalty: penalty(&of_tea, liking, false) });
+        everybody.extend(of_tea);
+    }
+    lines.push(PenaltyLine { tea: None, penalty: penalty(&everybody, liking, false) });
+    adjust_hints(&mut cups);
+    adjust(&mut cups);
+    Some(StrengthFindings { liking: liking.map(Into::into), cups, over_steeps: lines })
+}
+
+/// Every vote with the liking of the same sheet.
+fn liked(scores: &[&Score], liking: Option<&str>) -> Vec<(Strength, f64)> {
+    let of = |score: &&Score| Some((score.strength?, f64::from(*score.values.get(liking?)?)));
+    scores.iter().filter_map(of).collect()
+}
+
+fn hint(votes: &[Strength]) -> Known<HintFinding> {
+    let steps: Vec<i8> = votes.iter().map(|&vote| vote.into()).collect();
+    let found = tally(&steps).map(|tally| steep_hint(&tally));
+    found
+        .map(|h| HintFinding { hint: h.hint, sign_p: h.sign_p, majority_p: h.majority_p, p_holm: 1.0 })
+        .into()
+}
+
+/// Holm over the two tests of every cup.
+fn adjust_hints(cups: &mut [StrengthCup]) {
+    let mut hints: Vec<&mut HintFinding> = cups.iter_mut().filter_map(|cup| cup.hint.get_mut()).collect();
+    let p: Vec<f64> = hints.iter().flat_map(|hint| [hint.sign_p, hint.majority_p]).collect();
+    let adjusted = holm(&p).unwrap_or_else(|_| p.clone());
+    for (hint, adjusted) in hints.iter_mut().zip(adjusted.chunks(2)) {
+        hint.p_holm = hint.hint.deciding(adjusted[0], adjusted[1]);
+    }
+}
+
+/// `once` if no person stands in the votes more than once, so that a test means something.
+fn penalty(votes: &[(Strength, f64)], liking: Option<&str>, once: bool) -> Known<PenaltyFinding> {
+    if liking.is_none() {
+        return Known::not("the sheet has no attribute named liking");
+    }
+    let side = |p: Penalty| PenaltySide {
+        n: p.n,
+        share: p.share,
+        large_enough: p.large_enough,
+        mean: p.mean,
+        drop: p.drop,
+        test: once.then(|| p.welch.into()),
+        p_holm: None,
+    };
+    let steps: Vec<(i8, f64)> = votes.iter().map(|&(vote, score)| (vote.into(), score)).collect();
+    let found = penalties(&steps).map(|found| PenaltyFinding {
+        n: found.n,
+        just_right: found.just_right,
+        just_right_mean: found.just_right_mean,
+        too_thin: found.too_thin.map(side),
+        too_strong: found.too_strong.map(side),
+    });
+    found.into()
+}
+
+/// Holm over all sides that are looked at.
+fn adjust(cups: &mut [StrengthCup]) {
+    let found = cups.iter_mut().filter_map(|cup| cup.penalty.get_mut());
+    let sides = found.flat_map(|found| found.too_thin.iter_mut().chain(&mut found.too_strong));
+    let mut tested: Vec<(&mut Option<f64>, f64)> = sides
+        .filter(|side| side.large_enough)
+        .filter_map(|side| {
+            let p = side.test.as_ref()?.get()?.p;
+            Some((&mut side.p_holm, p))
+        })
+        .collect();
+    let p: Vec<f64> = tested.iter().map(|(_, p)| *p).collect();
+    for ((place, _), adjusted) in tested.iter_mut().zip(holm(&p).unwrap_or(p)) {
+        **place = Some(adjusted);
+    }
+}

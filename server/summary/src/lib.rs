@@ -1,0 +1,222 @@
+//! What the class found, per tea and steep and attribute. Pure: the same ledger gives the same summary everywhere.
+
+pub mod data;
+pub mod find;
+pub mod findings;
+pub mod known;
+pub mod next;
+pub mod say;
+pub mod sentence;
+pub mod several;
+pub mod sheets;
+
+use findings::Findings;
+use protocol::{Code, HostTime, Phase, Strength};
+use room::Room;
+use serde::Serialize;
+use sheets::{Cup, InOf, served};
+use stats::describe::Figures;
+use uuid::Uuid;
+
+/// The number of the JSON shape; a change of meaning gets a new one, added fields do not.
+pub const FORMAT: u32 = 2;
+
+/// The summary of one class. Its JSON is documented in `report/JSON.md`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Summary {
+    /// [`FORMAT`].
+    pub format: u32,
+    /// The class's id.
+    pub class_id: Uuid,
+    /// Its title.
+    pub title: String,
+    /// Its day.
+    pub date: String,
+    /// Where it stands.
+    pub phase: Phase,
+    /// How many seats were expected.
+    pub seats_expected: u32,
+    /// The seats that came, in the order in which they came.
+    pub seats: Vec<SeatLine>,
+    /// The teas, in the order of their codes when the class is blind.
+    pub teas: Vec<TeaLine>,
+    /// The codes of the teas whose names are still kept from the class.
+    pub still_blind: Vec<Code>,
+    /// Filled sheets, and sheets due: every seat for every cup poured.
+    pub sheets: InOf,
+    /// What the scores say: tests and sentences.
+    pub findings: Findings,
+}
+
+/// One seat.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SeatLine {
+    /// Its name.
+    pub name: String,
+    /// Its sheets.
+    pub sheets: InOf,
+    /// The cups it has not scored.
+    pub missing: Vec<Cup>,
+}
+
+/// One tea.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TeaLine {
+    /// Its code.
+    pub code: Code,
+    /// Its name, `null` while it is blind.
+    pub name: Option<String>,
+    /// Its leaf, `null` while it is blind.
+    pub leaf: Option<String>,
+    /// Each steep that has been poured.
+    pub steeps: Vec<CupLine>,
+    /// All its poured steeps together.
+    pub all_steeps: CupFigures,
+}
+
+/// One tea at one steep.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CupLine {
+    /// The steep, from 1.
+    pub steep: u32,
+    /// What was found.
+    #[serde(flatten)]
+    pub figures: CupFigures,
+    /// Who has not scored it.
+    pub missing: Vec<Missing>,
+    /// What was noted in words, by seat.
+    pub notes: Vec<Note>,
+}
+
+/// Somebody whose sheet is missing.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Missing {
+    /// The seat's name.
+    pub seat: String,
+    /// The seat came only after this cup had been decanted.
+    pub came_later: bool,
+}
+
+/// A note in words.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Note {
+    /// Who wrote it.
+    pub seat: String,
+    /// What.
+    pub text: String,
+}
+
+/// Figures over some sheets.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CupFigures {
+    /// Sheets in and due.
+    pub sheets: InOf,
+    /// One line for each attribute of the sheet.
+    pub attributes: Vec<AttributeLine>,
+    /// The strength vote, `null` when the sheet does not ask it.
+    pub strength: Option<StrengthLine>,
+}
+
+/// One attribute.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct AttributeLine {
+    /// Its name.
+    pub name: String,
+    /// How many scores were due; how many there are is `n` of the figures.
+    pub of: usize,
+    /// The figures.
+    #[serde(flatten)]
+    pub figures: Figures,
+}
+
+/// The strength vote.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct StrengthLine {
+    /// Votes.
+    pub n: usize,
+    /// Votes due.
+    pub of: usize,
+    /// How many said: much too thin, too thin, just right, too strong, much too strong.
+    pub counts: [usize; 5],
+}
+
+/// One filled sheet with what a summary needs to know about it.
+struct Filled<'a> {
+    score: &'a protocol::Score,
+    seat: &'a str,
+}
+
+/// The summary of a class as it stands at `now`. Names of blind teas are left out.
+pub fn summarise(room: &Room, now: HostTime) -> Summary {
+    let cards = room.class.cards(|code| room.revealed.contains_key(&code));
+    let served = served(room, now);
+    let teas = cards.iter().map(|card| {
+        let steeps: Vec<u32> = served.iter().filter(|c| c.code == card.code).map(|c| c.steep).collect();
+        let sheets = |steep| -> Vec<Filled<'_>> {
+            let of = |s: &'_ room::Seat| room.scores.of(s.id, (card.code, steep));
+            room.seats.iter().filter_map(|s| Some(Filled { score: &of(s)?.score, seat: &s.name })).collect()
+        };
+        let all: Vec<Filled<'_>> = steeps.iter().flat_map(|&steep| sheets(steep)).collect();
+        TeaLine {
+            code: card.code,
+            name: card.name.clone(),
+            leaf: card.leaf.clone(),
+            all_steeps: cup_figures(room, &all, room.seats.len() * steeps.len()),
+            steeps: steeps.iter().map(|&steep| cup_line(room, card.code, steep, &sheets(steep))).collect(),
+        }
+    });
+    let seats = room.seats.iter().map(|seat| {
+        let missing: Vec<Cup> =
+            served.iter().copied().filter(|c| room.scores.of(seat.id, (c.code, c.steep)).is_none()).collect();
+        let sheets = InOf { n: served.len() - missing.len(), of: served.len() };
+        SeatLine { name: seat.name.clone(), sheets, missing }
+    });
+    let seats: Vec<SeatLine> = seats.collect();
+    Summary {
+        format: FORMAT,
+        class_id: room.class_id,
+        title: room.class.title.clone(),
+        date: room.class.date.clone(),
+        phase: room.phase,
+        seats_expected: room.class.seats,
+        sheets: InOf {
+            n: seats.iter().map(|s| s.sheets.n).sum(),
+            of: seats.iter().map(|s| s.sheets.of).sum(),
+        },
+        seats,
+        still_blind: cards.iter().filter(|c| c.name.is_none()).map(|c| c.code).collect(),
+        teas: teas.collect(),
+        findings: findings::find(room, now),
+    }
+}
+
+fn cup_line(room: &Room, code: Code, steep: u32, sheets: &[Filled<'_>]) -> CupLine {
+    let decant = room.timetable.find(protocol::Action::Decant, Some(code), steep);
+    let absent = room.seats.iter().filter(|s| room.scores.of(s.id, (code, steep)).is_none());
+    let missing = absent
+        .map(|s| Missing { seat: s.name.clone(), came_later: decant.is_some_and(|d| s.joined_at > d.end()) });
+    let noted = sheets.iter().filter(|f| !f.score.note.is_empty());
+    CupLine {
+        steep,
+        figures: cup_figures(room, sheets, room.seats.len()),
+        missing: missing.collect(),
+        notes: noted.map(|f| Note { seat: f.seat.to_string(), text: f.score.note.clone() }).collect(),
+    }
+}
+
+fn cup_figures(room: &Room, sheets: &[Filled<'_>], due: usize) -> CupFigures {
+    let sheet = &room.class.sheet;
+    let attributes = sheet.attributes.iter().map(|attribute| {
+        let values = sheets.iter().filter_map(|f| f.score.values.get(&attribute.name)).map(|&v| f64::from(v));
+        AttributeLine { name: attribute.name.clone(), of: due, figures: Figures::of(values.collect()) }
+    });
+    let strength = sheet.strength.then(|| {
+        let votes: Vec<Strength> = sheets.iter().filter_map(|f| f.score.strength).collect();
+        let counts = Strength::ALL.map(|s| votes.iter().filter(|&&v| v == s).count());
+        StrengthLine { n: votes.len(), of: due, counts }
+    });
+    CupFigures { sheets: InOf { n: sheets.len(), of: due }, attributes: attributes.collect(), strength }
+}
+
+#[cfg(test)]
+mod tests;

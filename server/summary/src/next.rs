@@ -1,0 +1,169 @@
+//! The next class: what is still open, side by side once more.
+
+use crate::several::Pool;
+use crate::several::pairs::Pair;
+use crate::several::record::Record;
+use crate::several::votes::Rule;
+use crate::several::ways::ways;
+use class::write::{Written, class_file};
+use class::{Class, MAX_TEAS, Tea, read};
+use protocol::text::{NAME_CHARS, TITLE_CHARS};
+use stats::penalty::Hint;
+use std::collections::BTreeMap;
+
+/// So many teas one pair of hands can still serve in a round; a class of more is the teacher's own choice.
+const MOST: usize = 6;
+/// A steep is changed by a quarter, and by so many seconds at least. Common practice, no source.
+const STEP: f64 = 0.25;
+/// Steeps are written in steps of so many seconds.
+const ROUND_S: u32 = 5;
+/// The longest steep that a class file takes, seconds.
+const LONGEST_S: u32 = 3600;
+
+/// A class file that compares what is still open. `date` is the day to write, `YYYY-MM-DD`; everything but the teas is as
+/// in the last class.
+///
+/// # Errors
+/// A sentence when nothing is open, or nothing that may be named.
+pub fn next(pool: &Pool, records: &[&Record], date: &str) -> Result<String, String> {
+    let last = records.last().ok_or("no class, so nothing to compare again")?;
+    let teas = candidates(pool, records);
+    if teas.len() < 2 {
+        let blind = pool.classes.iter().any(|class| !class.still_blind.is_empty());
+        let hint = if blind {
+            "; teas that are still blind can't be taken up by name: reveal them first"
+        } else {
+            ""
+        };
+        return Err(format!("nothing is open between ways that may be named{hint}"));
+    }
+    let mut class = Class { date: date.into(), ..last.class.clone() };
+    class.title = next_title(&class.title);
+    class.teas = teas.iter().map(|t| t.tea.clone()).collect();
+    let rounds = class.rounds();
+    class.setting.breaks.retain(|b| b.after_round < rounds);
+    let n = pool.classes.len();
+    let classes = format!("{n} {}", if n == 1 { "class" } else { "classes" });
+    let text = class_file(
+        &[
+            &format!(
+                "Written by `kettlecall review --next` from {classes}: what is still open, side by side once more."
+            ),
+            "A changed steep differs by about a quarter; that is common practice, not a finding. Change what you like.",
+        ],
+        &class,
+        &teas,
+    );
+    // A ledger from anywhere may hold what no class file can say.
+    match read::class(&text) {
+        Ok(_) => Ok(text),
+        Err(faults) => Err(format!(
+            "the next class can't be written as a class file:\n{}",
+            faults.render("next", &text, false)
+        )),
+    }
+}
+
+fn next_title(title: &str) -> String {
+    let title = title.strip_prefix("Next: ").unwrap_or(title);
+    format!("Next: {title}").chars().take(TITLE_CHARS).collect()
+}
+
+/// What is open, the most telling first: a steep that the votes would change beside what it is now; two ways of one leaf;
+/// any two ways. Ways that are blind are never named.
+fn candidates(pool: &Pool, records: &[&Record]) -> Vec<Written> {
+    // How each way was last made.
+    let mut made: BTreeMap<usize, &Tea> = BTreeMap::new();
+    for (record, of_teas) in records.iter().zip(ways(records).1) {
+        made.extend(of_teas.into_iter().zip(&record.class.teas));
+    }
+    let known = |way: usize| pool.ways.iter().any(|w| w.way.way == way && w.way.known.is_some());
+    let mut list = List::default();
+    for (&way, tea) in made.iter().map(|(w, t)| (w, *t)).filter(|(w, _)| known(**w + 1)) {
+        let changes: Vec<&Rule> = pool
+            .rules
+            .iter()
+            .filter(|r| r.way == way + 1 && matches!(r.favours, Hint::Lengthen | Hint::Shorten))
+            .collect();
+        if let Some(changed) = changed(tea, &changes)
+            && list.teas.len() + 2 <= MOST
+        {
+            list.add(way, tea, "as it was, beside the changed steeps");
+            let why: Vec<String> = changes.iter().map(|r| r.words.clone()).collect();
+            list.push(changed, why.join("\n"));
+        }
+    }
+    let mut open: Vec<&Pair> =
+        pool.pairs.iter().filter(|p| !p.shown() && known(p.first) && known(p.second)).collect();
+    // Two ways of one leaf first; of the others, what is nearest to being shown.
+    open.sort_by(|a, b| {
+        (!a.same_leaf, a.p.unwrap_or(1.0))
+            .partial_cmp(&(!b.same_leaf, b.p.unwrap_or(1.0)))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
+    for pair in open {
+        let new = [pair.first, pair.second].iter().filter(|w| !list.ways.contains(&(**w - 1))).count();
+        if list.teas.len() + new > MOST.min(MAX_TEAS) {
+            continue;
+        }
+        for way in [pair.first - 1, pair.second - 1] {
+            if let Some(tea) = made.get(&way) {
+                list.add(way, tea, &pair.words);
+            }
+        }
+    }
+    list.teas
+}
+
+#[derive(Default)]
+struct List {
+    teas: Vec<Written>,
+    ways: Vec<usize>,
+}
+
+impl List {
+    fn add(&mut self, way: usize, tea: &Tea, why: &str) {
+        if !self.ways.contains(&way) {
+            self.ways.push(way);
+            self.push(tea.clone(), why.into());
+        }
+    }
+
+    /// Puts a tea on the list under a name that no other has.
+    fn push(&mut self, tea: Tea, why: String) {
+        let taken = |name: &str| self.teas.iter().any(|t| t.tea.name.to_lowercase() == name.to_lowercase());
+        let plain = shortened(&tea.name, "");
+        let numbered = (2..).map(|n| shortened(&tea.name, &format!(" {n}")));
+        let name = std::iter::once(plain).chain(numbered).find(|name| !taken(name)).unwrap_or_default();
+        self.teas.push(Written { tea: Tea { name, code: None, ..tea }, why });
+    }
+}
+
+/// A name with something behind it, cut to what a name may hold.
+fn shortened(name: &str, behind: &str) -> String {
+    let room = NAME_CHARS - behind.chars().count();
+    let head: String = name.chars().take(room).collect();
+    format!("{}{behind}", head.trim_end())
+}
+
+/// The tea with its steeps changed as the votes would have them; `None` if nothing changes.
+fn changed(tea: &Tea, rules: &[&Rule]) -> Option<Tea> {
+    let mut steep_s = tea.steep_s.clone();
+    for rule in rules {
+        if let Some(seconds) = steep_s.get_mut(rule.steep - 1) {
+            let step =
+                ((f64::from(*seconds) * STEP / f64::from(ROUND_S)).round() as u32 * ROUND_S).max(ROUND_S);
+            *seconds = match rule.favours {
+                Hint::Lengthen => (*seconds + step).min(LONGEST_S),
+                _ => seconds.saturating_sub(step),
+            };
+        }
+    }
+    let sum = |steeps: &[u32]| -> u32 { steeps.iter().sum() };
+    let what = match sum(&steep_s).cmp(&sum(&tea.steep_s)) {
+        std::cmp::Ordering::Less => ", shorter",
+        std::cmp::Ordering::Greater => ", longer",
+        std::cmp::Ordering::Equal => ", changed",
+    };
+    (steep_s != tea.steep_s).then(|| Tea { name: shortened(&tea.name, what), steep_s, ..tea.clone() })
+}

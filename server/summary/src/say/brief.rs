@@ -1,0 +1,138 @@
+//! What was found, for whoever reads only a few lines: no figures but points and counts.
+
+use crate::data::Data;
+use crate::find::difference_tests::TestFound;
+use crate::find::strength::StrengthCup;
+use crate::findings::Figures;
+use crate::say::difference_tests::{between, name};
+use crate::sentence::{About, Sentence};
+use protocol::TestKind;
+use protocol::say::{list, many};
+use stats::interval::SIGNIFICANCE;
+use stats::penalty::Hint;
+use stats::say::points;
+
+/// The lines; none if nobody has scored and no test was answered.
+pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<String> {
+    let mut lines = differences(data, sentences);
+    lines.extend(ways(data, found));
+    lines.extend(next_time(data, found));
+    let words = found.words.iter().filter(|w| w.cochran.get().is_some_and(|q| q.p_holm <= SIGNIFICANCE));
+    let words: Vec<String> = words.map(|w| format!("\"{}\"", w.word)).collect();
+    if !words.is_empty() {
+        lines.push(format!("Ticked more for some teas than for others: {}.", list(&words)));
+    }
+    lines.extend(found.tests.iter().filter(|test| test.n > 0).map(|test| of_test(test, SIGNIFICANCE)));
+    if !lines.is_empty() {
+        lines.push(
+            "All this is about this class and these cups; what is not shown may be there all the same."
+                .into(),
+        );
+    }
+    lines
+}
+
+/// Over the steeps: in what the teas differ, and in what no difference is shown.
+fn differences(data: &Data<'_>, sentences: &[Sentence]) -> Vec<String> {
+    let over: Vec<&Sentence> = sentences
+        .iter()
+        .filter(|s| s.about == About::Difference && s.evidence.steep.is_none() && s.evidence.test.is_some())
+        .collect();
+    let attribute = |s: &Sentence| s.evidence.attribute.clone().unwrap_or_default();
+    let with_pair = |s: &Sentence| match (&s.evidence.teas[..], s.evidence.points, s.evidence.interval) {
+        // Only a pair that is told apart by itself.
+        ([above, below], Some(by), interval) if interval.is_none_or(|interval| interval.low > 0.0) => {
+            format!(
+                "{} ({} above {} by {})",
+                attribute(s),
+                data.label(*above),
+                data.label(*below),
+                points(by)
+            )
+        }
+        _ => attribute(s),
+    };
+    let (shown, not): (Vec<&Sentence>, Vec<&Sentence>) = over.into_iter().partition(|s| s.shown);
+    let mut lines = Vec::new();
+    if !shown.is_empty() {
+        let told: Vec<String> = shown.into_iter().map(with_pair).collect();
+        lines.push(format!("The teas differ in {}.", list(&told)));
+    }
+    if !not.is_empty() {
+        let told: Vec<String> = not.into_iter().map(attribute).collect();
+        lines.push(format!("In {} no difference between the teas is shown.", list(&told)));
+    }
+    lines
+}
+
+/// Whether it mattered how a leaf was steeped.
+fn ways(data: &Data<'_>, found: &Figures) -> Vec<String> {
+    let of = |ways: &crate::find::ways::TwoWays| {
+        let over = ways.comparisons.iter().filter(|c| c.steep.is_none() && c.p_holm.is_some());
+        let shown: Vec<String> = over
+            .clone()
+            .filter(|c| c.p_holm.is_some_and(|p| p <= SIGNIFICANCE))
+            .filter_map(|c| {
+                let by = c.mean_difference?;
+                let above = if by > 0.0 { ways.first } else { ways.second };
+                Some(format!("{} (more with {})", c.attribute, data.label(above)))
+            })
+            .collect();
+        let how = if ways.same_way { "served twice the same way" } else { "steeped two ways" };
+        match (over.clone().count(), shown.is_empty()) {
+            (0, _) => None,
+            (_, true) => Some(format!(
+                "{}, {how}: no difference is shown in the scores for {}.",
+                ways.leaf,
+                list(&over.map(|c| c.attribute.clone()).collect::<Vec<_>>())
+            )),
+            (_, false) => Some(format!("{}, {how}: it differs in {}.", ways.leaf, list(&shown))),
+        }
+    };
+    found.ways.iter().filter_map(of).collect()
+}
+
+/// Which steeps should be longer or shorter: what the votes show, and what one cup alone hints at.
+fn next_time(data: &Data<'_>, found: &Figures) -> Vec<String> {
+    let cups = found.strength.iter().flat_map(|strength| &strength.cups);
+    let told = |shown: bool| -> Vec<String> {
+        let of = |cup: &StrengthCup| {
+            let hint = cup.hint.get().filter(|hint| (hint.p_holm <= SIGNIFICANCE) == shown)?;
+            let what = match hint.hint {
+                Hint::Lengthen => "longer",
+                Hint::Shorten => "shorter",
+                Hint::Leave | Hint::TooFewToTell => return None,
+            };
+            Some(format!("steep {} of {} {what}", cup.steep, data.label(cup.tea)))
+        };
+        cups.clone().filter_map(of).collect()
+    };
+    let line =
+        |(head, told): (&str, Vec<String>)| (!told.is_empty()).then(|| format!("{head}: {}.", list(&told)));
+    let both = [
+        ("By the strength votes, next time", told(true)),
+        ("A hint by the votes on one cup alone, to try next time", told(false)),
+    ];
+    both.into_iter().filter_map(line).collect()
+}
+
+fn of_test(test: &TestFound, level: f64) -> String {
+    let shown = test.outcome.get().is_some_and(|outcome| outcome.p <= level);
+    let (number, correct, n) = (test.number, test.correct, many(test.n, "answer"));
+    match (test.kind, &test.ask) {
+        (TestKind::Paired, Some(ask)) => {
+            let other = test.n - correct;
+            let (most, of) = if correct >= other { (&test.teas[0], correct) } else { (&test.teas[1], other) };
+            let verdict = if shown { "" } else { "; that is not enough to show it" };
+            format!("Test {number}: {} is called {ask} in {of} of {n}{verdict}.", name(most))
+        }
+        _ if shown => format!(
+            "Test {number}: the class can tell {} apart ({correct} of {n} right).",
+            between(&test.teas)
+        ),
+        _ => format!(
+            "Test {number}: that the class can tell {} apart is not shown ({correct} of {n} right).",
+            between(&test.teas)
+        ),
+    }
+}

@@ -1,0 +1,107 @@
+//! What the answers to the difference tests show, in words.
+
+use crate::find::difference_tests::TestFound;
+use crate::sentence::{About, Evidence, Sentence};
+use class::difference::Way;
+use plan::difference::statistic;
+use room::given::{TestGiven, TestTea};
+use stats::can_show::{percent, what_it_takes};
+use stats::forced_choice::{Outcome, Test};
+use stats::interval::SIGNIFICANCE;
+
+/// One sentence for each test that was opened.
+pub fn sentences(tests: &[TestFound]) -> impl Iterator<Item = Sentence> {
+    tests.iter().filter(|test| test.opened).map(|test| {
+        let p = test.outcome.get().map(|outcome| outcome.p);
+        let (number, kind) = (test.number, test.kind);
+        let evidence = Evidence {
+            steep: Some(test.steep),
+            teas: test.teas.iter().filter_map(|tea| tea.code).collect(),
+            n: test.n,
+            test: Some(kind.to_string()),
+            p,
+            ..Evidence::default()
+        };
+        Sentence {
+            text: format!("Test {number} ({kind}, {}): {}", between(&test.teas), test.words.join(" ")),
+            about: About::Tests,
+            shown: p.is_some_and(|p| p <= SIGNIFICANCE),
+            evidence,
+        }
+    })
+}
+
+/// Both teas, for a person.
+pub fn between(teas: &[TestTea; 2]) -> String {
+    format!("{} and {}", name(&teas[0]), name(&teas[1]))
+}
+
+/// What a test found, in sentences.
+pub fn words(given: &TestGiven, found: &TestFound) -> Vec<String> {
+    let n = found.n;
+    let mut words = match found.outcome.get() {
+        Some(outcome) => chances(given, outcome),
+        None if !given.open => vec!["The test was not opened.".to_string()],
+        None => vec!["Nobody has answered.".to_string()],
+    };
+    if n > 0 {
+        words.push(what_it_takes(statistic(&given.way), n));
+    }
+    if given.open && (1..given.seats).contains(&n) {
+        words.push(format!("{} of {} seats have not answered.", given.seats - n, given.seats));
+    }
+    words
+}
+
+fn chances(given: &TestGiven, outcome: &Outcome) -> Vec<String> {
+    let Outcome { test, correct, n, p, .. } = *outcome;
+    let [first, second] = &given.teas;
+    let chosen = match &given.way {
+        Way::Triangle => format!("{correct} of {n} found the odd cup"),
+        Way::DuoTrio { .. } => format!("{correct} of {n} found the cup that was the same"),
+        Way::Paired { ask, .. } => {
+            format!(
+                "{correct} of {n} called {} {ask}, {} called {} so",
+                name(first),
+                n - correct,
+                name(second)
+            )
+        }
+    };
+    let expected = n as f64 * test.guess();
+    let guessed = match test {
+        Test::PairedTwoSided => "So uneven a split comes by chance alone in",
+        _ => "So many or more come by guessing alone in",
+    };
+    let what = match test {
+        Test::PairedTwoSided | Test::PairedOneSided => "the two differ in this",
+        Test::Triangle | Test::DuoTrio => "the class can tell the two apart",
+    };
+    let verdict = if p <= SIGNIFICANCE {
+        format!("it is shown that {what}")
+    } else {
+        format!("it is not shown that {what}, though it may be so")
+    };
+    let mut words = vec![
+        format!("{chosen}; guessing brings {expected:.1} on average."),
+        format!("{guessed} {} of such classes: {verdict} (level 5 %).", percent(p)),
+    ];
+    words.extend(outcome.discriminators.as_ref().map(|d| {
+        format!(
+            "An estimated {} of the tasters truly tell them apart (95 % interval {} to {}, exact).",
+            percent(d.share),
+            percent(d.exact.low),
+            percent(d.exact.high)
+        )
+    }));
+    words
+}
+
+/// A tea as a sentence calls it.
+pub fn name(tea: &TestTea) -> String {
+    let code = tea.code.map(|code| code.to_string());
+    match (code, &tea.name) {
+        (Some(code), Some(name)) => format!("{code} {name}"),
+        (code, name) => code.or_else(|| name.clone()).unwrap_or_else(|| "a tea".into()),
+    }
+}

@@ -1,0 +1,64 @@
+//! How everything was reckoned, for those who want to know.
+
+use crate::data::CUPS_SCORED;
+use crate::find::differences::MANY_MISSING;
+use crate::findings::Figures;
+
+/// The lines that apply to these findings.
+pub fn lines(found: &Figures) -> Vec<String> {
+    let percent = |share: f64| (share * 100.0).round();
+    let mut lines = vec![
+        format!(
+            "Over the steeps each taster counts once for each tea: with the mean of the steeps scored, if those are {} % of \
+             the steeps served at least. Teas are compared at the steeps that all of them were served at; where a taster \
+             left one out, the mean is set to the level of all these steeps. Intervals are 95 % t intervals of such means.",
+            percent(CUPS_SCORED)
+        ),
+        "Whether the teas differ is asked by Friedman's test over the tasters who scored every tea, corrected for ties, counted exactly \
+         where that can be done, else in the F form of Iman and Davenport (by chi-squared with fewer than eight tasters); \
+         with two teas by the exact signed rank test."
+            .into(),
+        format!(
+            "Where more than {} % of the values are missing, or fewer than half of the tasters are complete, Skillings–Mack \
+             and the additive model tea + taster, with adjusted means, take their place.",
+            percent(MANY_MISSING)
+        ),
+        "Pairs of teas are told apart by Tukey's honestly significant differences, after a two-way analysis of variance \
+         tea × taster. Teas that share a letter are not shown to differ; all share one where the first test shows nothing. That holds for the teas of one attribute at one time, not over all \
+         tables."
+            .into(),
+        "The least significant difference of two rank sums, which goes with the ranking test of ISO 8587 (its text was not at \
+         hand for this program), guards each comparison by itself only; the family-wise difference guards all of them \
+         together."
+            .into(),
+        "Holm's adjustment goes over the attributes for tests over the steeps, over all attributes and steeps for tests at \
+         single steeps, and in the same way for each two ways of one leaf. A p up to 0.05 after that counts as shown. On a seat's own page \
+         every attribute is looked at by itself."
+            .into(),
+    ];
+    if found.strength.is_some() {
+        lines.push(
+            "Advice on a steep is given where an exact test of that cup by itself reaches 5 %; it counts as shown where it \
+             does so by Holm over both tests of all cups, and is a hint otherwise, since with many cups about one in \
+             twenty would come by chance. Penalties compare the liking of those who find a cup too thin or too strong with \
+             those who find it just right, for groups of a fifth of the votes at least (common practice, no source)."
+                .into(),
+        );
+    }
+    if !found.tests.is_empty() {
+        lines.push(
+            "Difference tests are exact binomial tests, each by itself at 5 %; power is the chance of a shown difference if \
+             half of the tasters truly tell the two apart."
+                .into(),
+        );
+    }
+    if found.totals.is_some() {
+        lines.push(
+            "A total is the sum of the scores times their weights; scales other than 0 to 100 are stretched straight to \
+             that. A sheet with a weighted attribute left blank has no total."
+                .into(),
+        );
+    }
+    lines.push("No difference shown is not the same as no difference.".into());
+    lines
+}

@@ -1,0 +1,115 @@
+//! Kind sentences for one seat's own page.
+
+use crate::find::seats::SeatAttribute;
+use crate::sentence::{About, Evidence, Sentence};
+use protocol::say::many;
+use stats::interval::SIGNIFICANCE;
+use stats::say::{p, points, range};
+
+/// What can be said of each attribute to the person at the seat.
+pub fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
+    let mut told: Vec<Sentence> =
+        attributes.iter().flat_map(|a| [level(a), with_others(a), repeats(a)]).flatten().collect();
+    let compared = |a: &SeatAttribute| a.bias.get().is_some_and(|bias| bias.test.get().is_some());
+    let leans = |a: &SeatAttribute| a.bias.get().is_some_and(|bias| bias.leans != "not shown");
+    if !attributes.iter().any(leans) {
+        let text = if attributes.iter().any(compared) {
+            "Your scores go neither clearly above nor clearly below the class's. With so few teas most people's can't be \
+             told apart from it."
+        } else {
+            "There are too few teas that you and somebody else have both scored to set you beside the class."
+        };
+        let text = text.into();
+        told.insert(0, Sentence { text, about: About::Seat, shown: false, evidence: Evidence::default() });
+    }
+    told
+}
+
+fn level(a: &SeatAttribute) -> Option<Sentence> {
+    let bias = a.bias.get()?;
+    let test = bias.test.get();
+    let shown = bias.leans != "not shown";
+    let side = if bias.points < 0.0 { "below" } else { "above" };
+    let text = match test {
+        Some(test) if shown => format!(
+            "{}: you score {} {side} the class on average ({}; {}; this by itself: {}). That is your way of using the scale, and neither \
+             right nor wrong: the comparison of teas takes it out.",
+            a.attribute,
+            points(bias.points),
+            range(test.interval),
+            many(bias.teas, "tea"),
+            p(test.p)
+        ),
+        Some(test) => format!(
+            "{}: you score {} {side} the class on average, which may be chance ({}; {}).",
+            a.attribute,
+            points(bias.points),
+            range(test.interval),
+            many(bias.teas, "tea")
+        ),
+        None => return None,
+    };
+    let evidence = Evidence {
+        attribute: Some(a.attribute.clone()),
+        n: bias.teas,
+        test: test.map(|_| "paired t".into()),
+        p: test.map(|t| t.p),
+        points: Some(bias.points),
+        interval: test.map(|t| t.interval),
+        ..Evidence::default()
+    };
+    // Told and not shown: a page looks at several attributes, each by itself.
+    Some(Sentence { text, about: About::Seat, shown: false, evidence })
+}
+
+/// Of fewer teas even the very same order, or its reverse, comes by chance in more than one of twenty cases (2 of 4! orders).
+const LEAST_TEAS: usize = 5;
+
+/// Only where it is telling: with a handful of teas a correlation says little.
+fn with_others(a: &SeatAttribute) -> Option<Sentence> {
+    let found = a.with_others.get().filter(|found| found.p <= SIGNIFICANCE && found.teas >= LEAST_TEAS)?;
+    let words = if found.r > 0.0 {
+        "your scores go up and down with the others'"
+    } else {
+        "where the others score high you score low: a view of your own, worth telling the class"
+    };
+    let text = format!(
+        "{}: {words} (correlation {:.2}, {}; this by itself: {}).",
+        a.attribute,
+        found.r,
+        many(found.teas, "tea"),
+        p(found.p)
+    );
+    let evidence = Evidence {
+        attribute: Some(a.attribute.clone()),
+        n: found.teas,
+        test: Some("correlation".into()),
+        p: Some(found.p),
+        ..Evidence::default()
+    };
+    Some(Sentence { text, about: About::Seat, shown: false, evidence })
+}
+
+fn repeats(a: &SeatAttribute) -> Option<Sentence> {
+    let found = a.repeatability.as_ref()?.get()?;
+    let verdict = a.verdict.as_deref()?;
+    // Two scores of one tea differ by √2 times the standard deviation of a single one (root mean square).
+    let apart = found.residual_sd * std::f64::consts::SQRT_2;
+    let beside = a.beside_others.as_ref().and_then(|beside| beside.get());
+    let by_itself = beside
+        .filter(|beside| beside.p <= SIGNIFICANCE)
+        .map_or(String::new(), |beside| format!(" (this by itself: {})", p(beside.p)));
+    let text = format!(
+        "{}: the same tea under two codes got scores that lie about {} apart ({}): {verdict}{by_itself}.",
+        a.attribute,
+        points(apart),
+        many(found.df, "repeat")
+    );
+    let evidence = Evidence {
+        attribute: Some(a.attribute.clone()),
+        n: found.df,
+        points: Some(apart),
+        ..Evidence::default()
+    };
+    Some(Sentence { text, about: About::Seat, shown: false, evidence })
+}

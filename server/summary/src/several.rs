@@ -1,0 +1,251 @@
+//! Several classes pooled: teas that are the same leaf steeped the same way are taken together, whatever their codes.
+//!
+//! Teas that are still blind in their ledger stay coded: they are compared within their class
+//! and joined with nothing. All tests take each taster's level, and with it the class, out first: see [`together`].
+
+pub mod class;
+pub mod digest;
+pub mod pairs;
+pub mod record;
+pub mod say;
+pub mod tasters;
+pub mod test;
+pub mod together;
+pub mod votes;
+pub mod ways;
+
+use class::Class;
+use digest::{Counts, Digest};
+use pairs::Pair;
+use protocol::{Code, Phase};
+use record::Record;
+use serde::Serialize;
+use stats::describe::Description;
+use std::collections::BTreeMap;
+use together::Together;
+use uuid::Uuid;
+use votes::Rule;
+use ways::{Scale, Way};
+
+/// The number of the JSON shape; a change of meaning gets a new one, added fields do not.
+pub const FORMAT: u32 = 2;
+/// The attribute that ways are judged by where there is one of this name; else it is the one with the most scores.
+const JUDGED_BY: &str = "liking";
+
+/// Several classes. Its JSON is documented in `report/JSON.md`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Pool {
+    /// [`FORMAT`].
+    pub format: u32,
+    /// What was found in a few lines without tests and probabilities; empty if there is nothing to tell.
+    pub brief: Vec<String>,
+    /// The classes in the order of their days.
+    pub classes: Vec<ClassLine>,
+    /// The ways.
+    pub ways: Vec<WayLine>,
+    /// The ways compared, by attribute.
+    pub together: Vec<Together>,
+    /// Pairs of ways, by the attribute that they are judged by.
+    pub pairs: Vec<Pair>,
+    /// The strength votes, by way and steep.
+    pub rules: Vec<Rule>,
+}
+
+/// One class.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ClassLine {
+    /// Its number here, from 1.
+    pub class: usize,
+    /// Its id.
+    pub class_id: Uuid,
+    /// Its title.
+    pub title: String,
+    /// Its day.
+    pub date: String,
+    /// Where it stands.
+    pub phase: Phase,
+    /// How many seats came.
+    pub seats: usize,
+    /// How many sheets count.
+    pub sheets: usize,
+    /// The numbers of its ways.
+    pub ways: Vec<usize>,
+    /// The codes of the teas whose names are still kept from the class.
+    pub still_blind: Vec<Code>,
+}
+
+/// One way.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WayLine {
+    /// What it is.
+    #[serde(flatten)]
+    pub way: Way,
+    /// Its attributes.
+    pub attributes: Vec<AttributeLine>,
+}
+
+/// One attribute of a way.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct AttributeLine {
+    /// The attribute.
+    #[serde(flatten)]
+    pub scale: Scale,
+    /// All classes and steeps together.
+    pub all_steeps: Description,
+    /// Each steep that anybody scored.
+    pub steeps: Vec<SteepLine>,
+}
+
+/// One attribute of a way at one steep.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SteepLine {
+    /// The steep, from 1.
+    pub steep: usize,
+    /// All classes together.
+    #[serde(flatten)]
+    pub figures: Description,
+    /// Each class.
+    pub classes: Vec<InClass>,
+}
+
+/// One class's part of it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct InClass {
+    /// The class's number.
+    pub class: usize,
+    /// Its figures.
+    #[serde(flatten)]
+    pub figures: Description,
+}
+
+/// Pools classes, which come in the order of their days.
+pub fn pool(classes: &[(Record, Digest)]) -> Pool {
+    let records: Vec<&Record> = classes.iter().map(|(record, _)| record).collect();
+    let (ways, of_teas) = ways::ways(&records);
+    let (scales, of_attributes) = ways::scales(&records);
+    let parts = classes.iter().zip(&of_teas).zip(of_attributes);
+    let parts: Vec<Class<'_>> =
+        parts.map(|(((_, digest), ways), scales)| Class { digest, ways: ways.clone(), scales }).collect();
+    let judged = judged_by(&parts, &scales);
+    // Three parts that need nothing of one another.
+    let (lines, together, pairs, rules) = std::thread::scope(|scope| {
+        let lines = scope.spawn(|| way_lines(&parts, &ways, &scales));
+        let together = scope.spawn(|| together::together(&parts, &ways, &scales));
+        let pairs = judged.map(|at| said(pairs::pairs(&parts, &ways, (at, &scales[at])), &ways));
+        let name = judged.map_or("", |at| &scales[at].name);
+        let rules = votes::rules(&parts, &ways, judged.unwrap_or(0), name);
+        (joined(lines), joined(together), pairs, rules)
+    });
+    let class_lines = records.iter().zip(of_teas).enumerate();
+    let mut pool = Pool {
+        format: FORMAT,
+        brief: Vec::new(),
+        classes: class_lines.map(|(i, (record, ways))| class_line(i, record, ways)).collect(),
+        ways: lines,
+        together,
+        pairs: pairs.unwrap_or_default(),
+        rules,
+    };
+    pool.brief = say::brief::lines(&pool);
+    pool
+}
+
+/// The pairs with their words.
+fn said(looked: pairs::Looked, ways: &[Way]) -> Vec<Pair> {
+    let pairs::Looked { mut pairs, tested, why } = looked;
+    for (pair, why) in pairs.iter_mut().zip(why) {
+        let (first, second) = (&ways[pair.first - 1], &ways[pair.second - 1]);
+        pair.words = say::pairs::words(pair, first, second, tested, why);
+    }
+    pairs
+}
+
+/// What a thread has come to; a panic goes on here.
+fn joined<T>(thread: std::thread::ScopedJoinHandle<'_, T>) -> T {
+    thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+}
+
+fn class_line(place: usize, record: &Record, mut ways: Vec<usize>) -> ClassLine {
+    let blind = (0..record.class.teas.len()).filter(|&tea| !record.is_open(tea));
+    let mut still_blind: Vec<Code> = blind.filter_map(|tea| record.class.teas[tea].code).collect();
+    still_blind.sort();
+    ways.sort();
+    ways.dedup();
+    ClassLine {
+        class: place + 1,
+        class_id: record.class_id,
+        title: record.class.title.clone(),
+        date: record.class.date.clone(),
+        phase: record.phase,
+        seats: record.seats.len(),
+        sheets: record.sheets(),
+        ways: ways.into_iter().map(|w| w + 1).collect(),
+        still_blind,
+    }
+}
+
+/// The scale that ways are judged by.
+fn judged_by(classes: &[Class<'_>], scales: &[Scale]) -> Option<usize> {
+    let scored = |at: usize| -> usize {
+        let own =
+            classes.iter().filter_map(|c| Some(&c.digest.points[c.scales.iter().position(|&s| s == at)?]));
+        own.flatten().flatten().flatten().flatten().count()
+    };
+    let by_name = |at: &usize| scales[*at].name.to_lowercase() == JUDGED_BY;
+    let most = |places: Vec<usize>| places.into_iter().rev().max_by_key(|&at| scored(at));
+    most((0..scales.len()).filter(by_name).collect()).or_else(|| most((0..scales.len()).collect()))
+}
+
+fn way_lines(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<WayLine> {
+    // By way, scale and steep: everything, and each class that has any.
+    type Steeps = BTreeMap<(usize, usize, usize), (Counts, Vec<InClass>)>;
+    let mut steeps = Steeps::new();
+    for (number, class) in classes.iter().enumerate() {
+        let mut of_class: BTreeMap<(usize, usize, usize), Vec<&digest::Cell>> = BTreeMap::new();
+        for (&way, cups) in class.ways.iter().zip(&class.digest.cups) {
+            for (steep, cells) in cups.iter().enumerate() {
+                for (&scale, cell) in
+                    class.scales.iter().zip(cells).filter(|(_, cell)| cell.figures.is_some())
+                {
+                    of_class.entry((way, scale, steep + 1)).or_default().push(cell);
+                }
+            }
+        }
+        for (key, cells) in of_class {
+            let (all, each) = steeps.entry(key).or_default();
+            cells.iter().for_each(|cell| all.join(&cell.counts));
+            // Two teas of one class may be one way.
+            let figures = match cells[..] {
+                [one] => one.figures,
+                _ => cells
+                    .iter()
+                    .fold(Counts::default(), |mut sum, cell| {
+                        sum.join(&cell.counts);
+                        sum
+                    })
+                    .figures(),
+            };
+            each.extend(figures.map(|figures| InClass { class: number + 1, figures }));
+        }
+    }
+    let line = |way: &Way| {
+        let attributes = scales.iter().enumerate().filter_map(|(at, scale)| {
+            let own = || steeps.range((way.way - 1, at, 0)..=(way.way - 1, at, usize::MAX));
+            let mut all = Counts::default();
+            own().for_each(|(_, (counts, _))| all.join(counts));
+            let steep = |(key, (counts, classes)): (&(usize, usize, usize), &(Counts, Vec<InClass>))| {
+                Some(SteepLine { steep: key.2, figures: counts.figures()?, classes: classes.clone() })
+            };
+            Some(AttributeLine {
+                scale: scale.clone(),
+                all_steeps: all.figures()?,
+                steeps: own().filter_map(steep).collect(),
+            })
+        });
+        WayLine { attributes: attributes.collect(), way: way.clone() }
+    };
+    ways.iter().map(line).collect()
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,4 @@
+//! What several classes show, in words.
+
+pub mod brief;
+pub mod pairs;

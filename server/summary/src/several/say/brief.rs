@@ -1,0 +1,102 @@
+//! What several classes have found, for whoever reads only a few lines.
+
+use crate::several::Pool;
+use crate::several::pairs::Pair;
+use crate::several::votes::Rule;
+use protocol::say::{list, many};
+use stats::interval::SIGNIFICANCE;
+use stats::penalty::Hint;
+use stats::say::points;
+
+/// The lines; none if nothing was compared and nobody voted.
+pub fn lines(pool: &Pool) -> Vec<String> {
+    let mut lines = together(pool);
+    lines.extend(pool.pairs.iter().filter(|pair| pair.same_leaf).filter_map(|pair| one_leaf(pool, pair)));
+    lines.extend(steeps(pool));
+    if !lines.is_empty() {
+        lines.push(
+            "All this is about these classes and these cups; what is not shown may be there all the same."
+                .into(),
+        );
+    }
+    lines
+}
+
+fn label(pool: &Pool, way: usize) -> String {
+    pool.ways.iter().find(|line| line.way.way == way).map_or(format!("way {way}"), |line| line.way.label())
+}
+
+/// In what the ways differ, and in what no difference is shown.
+fn together(pool: &Pool) -> Vec<String> {
+    let (mut shown, mut not, mut apart) = (Vec::new(), Vec::new(), Vec::new());
+    for found in &pool.together {
+        if found.p_of_all.is_none() {
+            continue;
+        }
+        let (name, n) = (&found.attribute.name, many(found.tasters, "taster"));
+        match (&found.means[..], found.shown()) {
+            ([first, .., last], true) => shown.push(format!(
+                "{name} ({} above {} by {}, {n})",
+                label(pool, first.way),
+                label(pool, last.way),
+                points(first.adjusted_mean - last.adjusted_mean)
+            )),
+            _ if found.moved() => apart.push(name.clone()),
+            _ => not.push(format!("{name} ({n})")),
+        }
+    }
+    let mut lines = Vec::new();
+    if !shown.is_empty() {
+        lines.push(format!("The ways differ in {}.", list(&shown)));
+    }
+    if !apart.is_empty() {
+        lines.push(format!("The classes do not agree on how the ways differ in {}.", list(&apart)));
+    }
+    if !not.is_empty() {
+        lines.push(format!("No difference between the ways is shown in {}.", list(&not)));
+    }
+    lines
+}
+
+/// Whether it mattered how one leaf was steeped.
+fn one_leaf(pool: &Pool, pair: &Pair) -> Option<String> {
+    let of_all = pair.p_of_all?;
+    let known = |way: usize| pool.ways.iter().find(|line| line.way.way == way)?.way.known.as_ref();
+    let leaf = &known(pair.first)?.leaf;
+    let way = |way: usize| known(way).map_or(String::new(), |known| format!("way {way} ({})", known.rule()));
+    let (above, below) = match pair.all.mean > 0.0 {
+        true => (pair.first, pair.second),
+        false => (pair.second, pair.first),
+    };
+    let (above, below) = (way(above), way(below));
+    let (name, by) = (&pair.attribute.name, points(pair.all.mean));
+    Some(if pair.shown() {
+        format!("{leaf}: {above} is above {below} in {name} by {by}.")
+    } else if pair.moved() && !pair.one_way() {
+        format!("{leaf}: the classes do not agree whether {above} or {below} is higher in {name}.")
+    } else if of_all <= SIGNIFICANCE {
+        format!("{leaf}: {above} was above {below} in {name} in each class, but not by as much in all.")
+    } else {
+        format!("{leaf}: no difference between {above} and {below} is shown in {name}.")
+    })
+}
+
+/// Which steeps the votes would change.
+fn steeps(pool: &Pool) -> Option<String> {
+    let of = |rule: &Rule| {
+        let what = match rule.favours {
+            Hint::Lengthen => "longer",
+            Hint::Shorten => "shorter",
+            Hint::Leave | Hint::TooFewToTell => return None,
+        };
+        let split = rule.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
+        let what = match (rule.p_of_all <= SIGNIFICANCE, split) {
+            (_, true) => format!("{what} (but the classes do not vote alike)"),
+            (true, false) => what.to_string(),
+            (false, false) => format!("{what} (a hint)"),
+        };
+        Some(format!("steep {} of {} {what}", rule.steep, label(pool, rule.way)))
+    };
+    let told: Vec<String> = pool.rules.iter().filter_map(of).collect();
+    (!told.is_empty()).then(|| format!("To try next time by the strength votes: {}.", list(&told)))
+}

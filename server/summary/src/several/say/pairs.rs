@@ -1,0 +1,129 @@
+//! What was found between two ways, in words: the verdict first, then its figures, then the classes.
+
+use crate::several::pairs::{ByClassMeans, Difference, InClass, Pair, Steeps};
+use crate::several::together::at_steeps;
+use crate::several::ways::Way;
+use protocol::say::many;
+use stats::interval::SIGNIFICANCE;
+use stats::say::{fine, p as chance, plus};
+
+/// So many classes are needed before their means are told as evidence: the interval of two spans nearly everything.
+const CLASSES_TOLD: usize = 3;
+
+/// One pair, one paragraph. `looked_at` is how many pairs were tested; `why` says why this one was not.
+pub fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Option<String>) -> String {
+    let Difference { n, mean, .. } = pair.all;
+    let (name, from) = (&pair.attribute.name, at_steeps(&pair.steeps));
+    let (one, other) = (first.label(), second.label());
+    let Some(of_all) = pair.p_of_all else {
+        let found =
+            if n < 2 { "too few to tell".into() } else { format!("no test, {} points{from}", plus(mean)) };
+        let why = why.map_or(String::new(), |why| format!(": {why}"));
+        return format!("{one} and {other}: {found} by {name} ({}){why}", of(n, pair.classes.len()));
+    };
+    let (above, below, by) =
+        if mean < 0.0 { (&other, &one, fine(-mean)) } else { (&one, &other, fine(mean)) };
+    let verdict = if pair.shown() {
+        format!("{above} is above {below} in {name} by {by} points{from}")
+    } else if pair.moved() && !pair.one_way() {
+        format!(
+            "{one} and {other}: the classes do not agree in {name}{}, so their mean of {} points{from} says little",
+            extremes(&pair.classes),
+            plus(mean)
+        )
+    } else if of_all <= SIGNIFICANCE {
+        format!(
+            "{above} was above {below} in {name} in each class, by {by} points{from} over all; by how much moves from \
+             class to class, so nothing is shown for another class"
+        )
+    } else {
+        format!(
+            "{one} and {other}: no difference in {name} is shown, {} points{from}; it may still be there",
+            plus(mean)
+        )
+    };
+    // Where the verdict names the higher one first, its figures are those of the higher less the lower.
+    let turned = mean < 0.0 && of_all <= SIGNIFICANCE && (pair.shown() || pair.one_way());
+    format!("{verdict} ({})", figures(pair, looked_at, turned))
+        + &steeps(pair, first, second)
+        + &from_class_to_class(pair)
+        + &each_class_once(pair, turned)
+}
+
+/// How many, and where they sat.
+fn of(n: usize, classes: usize) -> String {
+    let in_classes = if classes == 1 { "1 class".to_string() } else { format!("{classes} classes") };
+    format!("{} in {in_classes}", many(n, "taster"))
+}
+
+/// The interval, how many and the probabilities.
+fn figures(pair: &Pair, looked_at: usize, turned: bool) -> String {
+    let mut parts = Vec::new();
+    match (pair.all.low, pair.all.high) {
+        (Some(low), Some(high)) if turned => {
+            parts.push(format!("95 % interval {} to {}", plus(-high), plus(-low)));
+        }
+        (Some(low), Some(high)) => parts.push(format!("95 % interval {} to {}", plus(low), plus(high))),
+        _ => {}
+    }
+    parts.push(of(pair.all.n, pair.classes.len()));
+    parts.extend(pair.test.clone());
+    parts.extend(pair.p.map(chance));
+    if looked_at > 1 {
+        parts.extend(pair.p_of_all.map(|p| format!("{} allowing for {looked_at} pairs", chance(p))));
+    }
+    parts.join("; ")
+}
+
+/// The lowest and the highest class.
+fn extremes(classes: &[InClass]) -> String {
+    let by_mean = |a: &&InClass, b: &&InClass| a.here.mean.total_cmp(&b.here.mean);
+    let (Some(low), Some(high)) = (classes.iter().min_by(by_mean), classes.iter().max_by(by_mean)) else {
+        return String::new();
+    };
+    let (from, to) = (plus(low.here.mean), plus(high.here.mean));
+    format!(" (from {from} in class {} to {to} in class {})", low.class, high.class)
+}
+
+fn steeps(pair: &Pair, first: &Way, second: &Way) -> String {
+    let (Some(steeps), Some(a_s), Some(b_s)) =
+        (pair.favours, first.steeps_in_all_s(), second.steeps_in_all_s())
+    else {
+        return String::new();
+    };
+    let (which, above_s, below_s) = match steeps {
+        Steeps::Longer => ("longer", a_s.max(b_s), a_s.min(b_s)),
+        Steeps::Shorter => ("shorter", a_s.min(b_s), a_s.max(b_s)),
+    };
+    format!(
+        ". For this leaf that favours the way with the {which} steeps ({above_s} s in all, not {below_s} s)"
+    )
+}
+
+fn from_class_to_class(pair: &Pair) -> String {
+    let Some(moves) = pair.moves else { return String::new() };
+    let figures = format!("(F {:.2}, {})", moves.statistic, chance(moves.p));
+    if pair.moved() {
+        format!(". It moved from class to class more than chance would have it {figures}: look at each class")
+    } else {
+        format!(". No movement from class to class is shown {figures}")
+    }
+}
+
+fn each_class_once(pair: &Pair, turned: bool) -> String {
+    match pair.by_class_means {
+        Some(ByClassMeans { classes, mean, low, high, p, p_of_all }) if classes >= CLASSES_TOLD => {
+            let (mean, low, high) = if turned { (-mean, -high, -low) } else { (mean, low, high) };
+            format!(
+                ". Each class counted once, as one of many that might be held: {} points (95 % interval {} to {}; {}; {} allowing for \
+                 all pairs)",
+                plus(mean),
+                plus(low),
+                plus(high),
+                chance(p),
+                chance(p_of_all)
+            )
+        }
+        _ => String::new(),
+    }
+}

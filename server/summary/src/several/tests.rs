@@ -1,0 +1,262 @@
+//! The lean way into a ledger is the room's; ways are matched by leaf and steeping; what is blind stays coded.
+
+use super::*;
+use crate::next;
+use crate::several::record::{Reader, Record};
+use ::class::read;
+use ::class::write::{Written, class_file};
+use fixtures::several::{class, entries, plain, score, seat};
+use proptest::prelude::*;
+use protocol::{Timetable, Token};
+use room::{Entry, Event, Room};
+use stats::describe::describe;
+use stats::penalty::Hint;
+
+mod compared;
+
+fn lean(entries: &[Entry]) -> Result<Record, String> {
+    let mut reader = Reader::default();
+    for entry in entries {
+        reader.take(entry.seq, entry.event.kind(), &serde_json::to_string(&entry.event).unwrap())?;
+    }
+    reader.finish()
+}
+
+/// A class of [`fixtures::several::held`], read the lean way.
+fn held(
+    date: &str,
+    blind: bool,
+    first: u16,
+    seats: u8,
+    points: impl Fn(u8, u16, u32) -> Option<(i32, i8)>,
+) -> (Record, Digest) {
+    let record = lean(&fixtures::several::held(date, blind, first, seats, points)).unwrap();
+    let digest = Digest::of(&record);
+    (record, digest)
+}
+
+fn an_event() -> impl Strategy<Value = Event> {
+    let code = || prop_oneof![Just(100u16), Just(101), Just(102), Just(555)];
+    let scored = (0u8..4, 0u128..30, code(), 0u32..4, 0u32..4, -2i32..12, prop::option::of(-2i8..=2))
+        .prop_map(|(n, id, code, steep, revision, liking, strength)| {
+            let mut score = score(id, code, steep, revision, liking, strength);
+            if liking == 3 {
+                score.values.insert("not on the sheet".into(), 1);
+                score.values.remove("liking");
+            }
+            Event::Scored { seat: seat(n), score, on_paper: id % 2 == 0 }
+        });
+    let timetable = Timetable::default;
+    prop_oneof![
+        10 => scored,
+        3 => (0u8..3, "[a-c\u{202e}\"]{1,3}").prop_map(|(n, name)| Event::Seated { seat: seat(n), name, token: Token(Uuid::nil()), pourer: None }),
+        1 => (0u8..3).prop_map(|n| Event::Released { seat: seat(n) }),
+        1 => Just(Event::Started { timetable: timetable() }),
+        1 => Just(Event::Held { timetable: timetable(), tasting_left_s: None }),
+        1 => Just(Event::Resumed { timetable: timetable() }),
+        1 => Just(Event::Opened { unix_us: 5, pace: 1.0, boot: None }),
+        1 => code().prop_map(|code| Event::Revealed { codes: vec![Code::new(code).unwrap()] }),
+        1 => Just(Event::Closed),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+    #[test]
+    fn the_lean_way_into_a_ledger_gives_what_the_room_has(events in prop::collection::vec(an_event(), 0..60), blind: bool) {
+        let entries = entries(class("2026-11-28", blind, 100), 1, events);
+        // What is stored is made inert as it is read.
+        let stored = entries.iter().map(|e| Entry { event: e.event.clone().inert(), ..e.clone() });
+        let room = Room::replay(stored).unwrap();
+        prop_assert_eq!(lean(&entries).unwrap(), Record::of(&room));
+    }
+
+    #[test]
+    fn pooled_figures_are_those_of_all_points_together(
+        points in prop::collection::vec(prop::collection::vec(prop::option::of(1i32..=9), 6), 1..4),
+    ) {
+        let classes: Vec<(Record, Digest)> = points
+            .iter()
+            .enumerate()
+            .map(|(i, of_class)| held("2026-11-28", false, 100 + 10 * i as u16, 6, |n, tea, steep| {
+                Some((of_class[n as usize].filter(|_| tea == 0 && steep == 1)?, 0))
+            }))
+            .collect();
+        let pool = pool(&classes);
+        let all: Vec<f64> = points.iter().flatten().flatten().map(|&p| f64::from(p)).collect();
+        let line = pool.ways[0].attributes.iter().find(|a| a.scale.name == "liking");
+        prop_assert_eq!(line.is_some(), !all.is_empty());
+        if let Some(line) = line {
+            let known = describe(&all).unwrap();
+            let found = line.steeps[0].figures;
+            prop_assert_eq!((found.n, found.mean, found.sd), (known.n, known.mean, known.sd));
+            prop_assert_eq!((found.lower_quartile, found.median, found.upper_quartile), (known.lower_quartile, known.median, known.upper_quartile));
+            prop_assert_eq!(line.steeps[0].classes.iter().map(|c| c.figures.n).sum::<usize>(), all.len());
+        }
+    }
+
+    #[test]
+    fn a_class_that_scores_everything_higher_changes_no_difference(lift in 0i32..3) {
+        let lifted = |by: i32| {
+            let second = held("2026-12-05", false, 200, 5, move |n, tea, steep| plain(n, tea, steep).map(|(p, s)| (p + by - 2, s)));
+            pool(&[held("2026-11-28", false, 100, 6, plain), second])
+        };
+        let (plain, lifted) = (lifted(0), lifted(lift));
+        for (a, b) in plain.pairs.iter().zip(&lifted.pairs) {
+            prop_assert!((a.all.mean - b.all.mean).abs() < 1e-9, "{} {}", a.words, b.words);
+            prop_assert_eq!(a.p.is_some(), b.p.is_some());
+            prop_assert!(a.p.zip(b.p).is_none_or(|(a, b)| (a - b).abs() < 1e-9));
+        }
+        for (a, b) in plain.together.iter().zip(&lifted.together) {
+            let p = |t: &Together| t.by_points.unwrap().p;
+            prop_assert!((p(a) - p(b)).abs() < 1e-9);
+        }
+    }
+}
+
+#[test]
+fn a_ledger_that_is_none_is_refused_in_the_words_of_the_room() {
+    let whole = entries(class("2026-11-28", true, 100), 1, vec![Event::Closed, Event::Closed]);
+    let gap = [whole[0].clone(), whole[2].clone()];
+    for broken in [&[][..], &whole[1..], &gap] {
+        assert_eq!(lean(broken).unwrap_err(), Room::replay(broken.to_vec()).unwrap_err());
+    }
+    assert!(Reader::default().take(1, "class", "{").is_err());
+}
+
+#[test]
+fn teas_are_matched_by_leaf_and_way_and_not_by_code_or_name() {
+    let pool = pool(&[held("2026-11-28", false, 100, 6, plain), held("2026-12-05", false, 300, 6, plain)]);
+    assert_eq!(pool.ways.len(), 3);
+    assert_eq!(pool.ways[0].way.known.as_ref().unwrap().names, ["Slope, long 100", "Slope, long 300"]);
+    assert_eq!(pool.ways[0].attributes[0].steeps[0].figures.n, 12);
+    let pair = &pool.pairs[0];
+    assert!(pair.same_leaf && pair.shown() && pair.all.mean > 1.0, "{pair:?}");
+    assert_eq!((pair.all.n, pair.classes.len(), pair.favours), (12, 2, Some(pairs::Steeps::Longer)));
+    assert_eq!((pair.classes[0].so_far.n, pair.classes[1].so_far.n), (6, 12));
+}
+
+#[test]
+fn a_taster_of_a_tea_has_a_mean_from_half_of_the_steeps_that_the_class_scored() {
+    let mut long = class("2026-11-28", false, 100);
+    long.teas[0].steep_s = vec![45; 6];
+    let seated =
+        |n| Event::Seated { seat: seat(n), name: format!("{n}"), token: Token(Uuid::nil()), pourer: None };
+    // The sixth steep is scored by nobody.
+    let scored = [(0, 1..=5), (1, 1..=3), (2, 1..=2)].into_iter().flat_map(|(n, steeps)| {
+        let one = move |steep: u32| {
+            let score = score(u128::from(n) << 8 | u128::from(steep), 100, steep, 1, 5, None);
+            Event::Scored { seat: seat(n), score, on_paper: false }
+        };
+        steeps.map(one)
+    });
+    let events: Vec<Event> = (0..3).map(seated).chain(scored).collect();
+    let digest = Digest::of(&lean(&entries(long, 1, events)).unwrap());
+    let class = Class { digest: &digest, ways: vec![0, 1, 2], scales: vec![0, 1, 2] };
+    let of_first_tea: Vec<Option<f64>> =
+        tasters::compared(&[class], &[0], 0).tasters.iter().map(|taster| taster.means[0]).collect();
+    assert_eq!(of_first_tea, [Some(5.0), Some(5.0)], "five and three of five, and not two");
+    assert_eq!(digest.cups[0][0][0].figures.unwrap().n, 3, "every score counts in the figures of its cup");
+}
+
+#[test]
+fn what_is_blind_in_its_ledger_is_joined_with_nothing_and_named_nowhere() {
+    let pool = pool(&[held("2026-11-28", false, 100, 6, plain), held("2026-12-05", true, 300, 6, plain)]);
+    assert_eq!(pool.ways.len(), 6);
+    assert_eq!(
+        pool.classes[1].still_blind.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        ["300", "301", "302"]
+    );
+    let page = serde_json::to_string(&pool).unwrap();
+    assert!(page.contains("Slope, long 100") || page.contains("Lantern Slope"));
+    assert!(!page.contains("long 300") && !page.contains("short 300"));
+    let coded: Vec<&Pair> = pool.pairs.iter().filter(|p| p.first > 3).collect();
+    assert_eq!(coded.len(), 3, "compared within their class");
+    assert!(coded.iter().all(|p| !p.same_leaf && p.words.contains("(blind in class 2)")));
+}
+
+#[test]
+fn the_votes_say_which_way_a_steep_should_go() {
+    let pool = pool(&[held("2026-11-28", false, 100, 6, plain), held("2026-12-05", false, 300, 6, plain)]);
+    let of = |way: usize| pool.rules.iter().find(|r| (r.way, r.steep) == (way, 1)).unwrap();
+    assert_eq!((of(1).favours, of(1).steep_s, of(1).n), (Hint::Shorten, Some(45), 12));
+    assert_eq!((of(2).favours, of(2).counts), (Hint::Leave, [0, 0, 12, 0, 0]));
+    assert_eq!(of(3).favours, Hint::TooFewToTell);
+    assert!(
+        of(1).words.contains("shorten (0 thin, 0 right, 12 strong; exact sign test, n 12, p"),
+        "{}",
+        of(1).words
+    );
+}
+
+/// Seven of eight in one class find a steep too thin, all eight of the other just right: together a hint, and not alike.
+#[test]
+fn votes_that_the_classes_do_not_share_are_told_class_by_class() {
+    let class = |first: u16, thin: u8| {
+        held("2026-11-28", false, first, 8, move |n, _, _| Some((5, if n < thin { -1 } else { 0 })))
+    };
+    let pool = pool(&[class(100, 7), class(200, 0)]);
+    let rule = &pool.rules[0];
+    assert_eq!((rule.favours, rule.classes.len()), (Hint::Lengthen, 2));
+    assert!(rule.p <= 0.05 && rule.p_of_all > 0.05, "{rule:?}");
+    for words in
+        ["a hint to lengthen (7 thin, 9 right, 0 strong", "do not vote alike", "class 2 0 thin, 8 right"]
+    {
+        assert!(rule.words.contains(words), "{}", rule.words);
+    }
+    assert!(pool.brief.iter().any(|line| line.contains("the classes do not vote alike")), "{:?}", pool.brief);
+}
+
+#[test]
+fn too_few_are_said_in_words() {
+    let one = held("2026-11-28", false, 100, 1, plain);
+    let pool = pool(&[one]);
+    assert!(
+        pool.pairs.iter().all(|p| p.p.is_none() && p.words.contains("too few to tell")),
+        "{:?}",
+        pool.pairs
+    );
+    assert!(pool.together.iter().all(|t| t.by_points.is_none() && t.words.contains("too few to tell")));
+    assert!(super::pool(&[]).pairs.is_empty());
+}
+
+#[test]
+fn the_next_class_compares_what_is_open_and_is_accepted_by_the_reader() {
+    let classes = [held("2026-11-28", false, 100, 6, plain), held("2026-12-05", false, 300, 6, plain)];
+    let records: Vec<&Record> = classes.iter().map(|(r, _)| r).collect();
+    let text = next::next(&pool(&classes), &records, "2027-01-09").unwrap();
+    insta::assert_snapshot!(&text);
+    let class = read::class(&text).unwrap();
+    let steeps: Vec<Vec<u32>> = class.teas.iter().map(|t| t.steep_s.clone()).collect();
+    assert_eq!(steeps[..2], [vec![45, 60], vec![35, 45]], "as it was, and a quarter shorter");
+    assert_eq!(rest_of(&class), rest_of(&records[1].class), "everything else as in the last class");
+}
+
+/// A class without what the next one has of its own.
+fn rest_of(class: &::class::Class) -> ::class::Class {
+    ::class::Class { title: String::new(), date: String::new(), teas: Vec::new(), ..class.clone() }
+}
+
+#[test]
+fn a_class_with_kettles_vessels_and_breaks_goes_into_the_next_as_it_is() {
+    let text = include_str!("../../../../demo/six-teas.toml");
+    let class = read::class(text).unwrap_or_else(|f| panic!("{f:?}")).with_codes(1);
+    let opened = ::class::Class { blind: false, ..class };
+    let record = lean(&entries(opened.clone(), 1, Vec::new())).unwrap();
+    let teas: Vec<Written> = opened
+        .teas
+        .iter()
+        .map(|t| Written { tea: ::class::Tea { code: None, ..t.clone() }, why: "open".into() })
+        .collect();
+    let again = read::class(&class_file(&[], &opened, &teas)).unwrap_or_else(|f| panic!("{f:?}"));
+    assert_eq!(rest_of(&again), rest_of(&record.class));
+    assert_eq!(again.teas, teas.into_iter().map(|t| t.tea).collect::<Vec<_>>());
+}
+
+#[test]
+fn when_nothing_may_be_named_no_next_class_is_written() {
+    let blind = [held("2026-11-28", true, 100, 6, plain)];
+    let records: Vec<&Record> = blind.iter().map(|(r, _)| r).collect();
+    let why = next::next(&pool(&blind), &records, "2027-01-09").unwrap_err();
+    assert!(why.contains("reveal them first"), "{why}");
+}

@@ -1,0 +1,201 @@
+//! The ways compared over all classes at once, each taster against their own level.
+//!
+//! Each taster of each class is a block of its own, so that the class they sat in is taken out with them: what is
+//! compared is how one person in one class scored one way above another. Two seats of one name in two classes count as
+//! two tasters.
+
+use crate::several::class::Class;
+use crate::several::tasters::{Compared, compared, scored};
+use crate::several::test::Test;
+use crate::several::ways::{Scale, Way};
+use protocol::say::{many, steeps};
+use serde::Serialize;
+use stats::additive::{AdjustedTea, in_classes};
+use stats::interval::{CONFIDENCE, SIGNIFICANCE};
+use stats::letters::letters;
+use stats::multiple::holm;
+use stats::say::p as chance;
+use stats::skillings_mack::skillings_mack;
+use std::collections::BTreeSet;
+
+/// Ways that tasters have scored against one another, on one attribute.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Together {
+    /// The attribute.
+    pub attribute: Scale,
+    /// The numbers of the ways.
+    pub ways: Vec<usize>,
+    /// The steeps that go in: those at which all these ways were scored, in every class that compares two of them; empty
+    /// where the classes have none in common, and each goes by its own.
+    pub steeps: Vec<usize>,
+    /// How many classes they were scored in.
+    pub classes: usize,
+    /// How many tasters.
+    pub tasters: usize,
+    /// Each way's mean, best first; empty when there are too few scores.
+    pub means: Vec<Mean>,
+    /// Whether the ways differ at all, each taster's level taken out (additive model, F test against the spread within the
+    /// classes); `null` when there are too few scores.
+    pub by_points: Option<Test>,
+    /// The p of that with all comparisons looked at (Holm).
+    pub p_of_all: Option<f64>,
+    /// Whether the differences move from class to class (F test of way × class); `null` when it can't be told.
+    pub moves: Option<Test>,
+    /// The same as `by_points` by ranks (Skillings–Mack).
+    pub by_ranks: Option<Test>,
+    /// What was found, in words.
+    pub words: String,
+}
+
+/// One way's mean.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Mean {
+    /// The way's number.
+    pub way: usize,
+    /// How many tasters scored it.
+    pub n: usize,
+    /// The plain mean of the tasters' means.
+    pub mean: f64,
+    /// What the mean would be if all had scored it.
+    pub adjusted_mean: f64,
+    /// The standard error of that.
+    pub standard_error: f64,
+    /// Ways that share a letter are not shown to differ (Tukey–Kramer, 5 % for all pairs); all share one where the
+    /// comparison as a whole, adjusted, shows nothing.
+    pub letters: String,
+}
+
+/// One comparison for each attribute and each set of ways that tasters link.
+pub fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<Together> {
+    let mut all = Vec::new();
+    for (at, scale) in scales.iter().enumerate() {
+        for group in linked(&scored(classes, at), ways.len()) {
+            all.push(compare(classes, (at, scale), &group));
+        }
+    }
+    let p: Vec<f64> = all.iter().filter_map(|(found, _)| Some(found.by_points?.p)).collect();
+    let mut of_all = holm(&p).unwrap_or_default().into_iter();
+    let tell = |(mut found, why): (Together, Option<String>)| {
+        found.p_of_all = found.by_points.and_then(|_| of_all.next());
+        if !found.shown() {
+            found.means.iter_mut().for_each(|mean| mean.letters = "a".into());
+        }
+        found.words = words(&found, p.len(), why);
+        found
+    };
+    all.into_iter().map(tell).collect()
+}
+
+impl Together {
+    /// Whether the ways are shown to differ, all comparisons looked at, and alike in all classes.
+    pub fn shown(&self) -> bool {
+        self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE) && !self.moved()
+    }
+
+    /// Whether the differences are shown to move from class to class.
+    pub fn moved(&self) -> bool {
+        self.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE)
+    }
+}
+
+fn words(found: &Together, looked_at: usize, why: Option<String>) -> String {
+    let (name, classes) = (&found.attribute.name, found.classes);
+    let in_classes = if classes == 1 { "1 class".into() } else { format!("{classes} classes") };
+    let of = format!("{} in {in_classes}", many(found.tasters, "taster"));
+    let (Some(test), Some(of_all), Some(highest), Some(lowest)) =
+        (found.by_points, found.p_of_all, found.means.first(), found.means.last())
+    else {
+        return format!(
+            "{name}: too few to tell ({of}){}",
+            why.map_or(String::new(), |why| format!(": {why}"))
+        );
+    };
+    let verdict = match (of_all <= SIGNIFICANCE, found.moved()) {
+        (true, true) => "the ways differ, but not alike from class to class: look at each class",
+        (true, false) => "the ways differ",
+        (false, true) => "the classes do not agree on how the ways differ: look at each class",
+        (false, false) => "no difference between the ways is shown",
+    };
+    let looked = if looked_at > 1 {
+        format!("; {} allowing for {looked_at} tests", chance(of_all))
+    } else {
+        String::new()
+    };
+    let moves = found.moves.map_or(String::new(), |moves| {
+        format!("; from class to class F {:.2} on {}, {}", moves.statistic, moves.df, chance(moves.p))
+    });
+    let (from, apart) = (at_steeps(&found.steeps), highest.adjusted_mean - lowest.adjusted_mean);
+    format!(
+        "{name}: {verdict}; highest and lowest lie {apart:.2} points apart{from} ({of}; F {:.2} on {} and {}, {}{looked}{moves})",
+        test.statistic,
+        test.df,
+        test.df_below.unwrap_or(0),
+        chance(test.p)
+    )
+}
+
+/// ", at steeps 1 to 3".
+pub fn at_steeps(places: &[usize]) -> String {
+    let places: Vec<u32> = places.iter().filter_map(|&steep| u32::try_from(steep).ok()).collect();
+    if places.is_empty() { String::new() } else { format!(" at {}", steeps(&places)) }
+}
+
+/// The sets of two ways or more that hang together through tasters who scored both.
+fn linked(tasters: &[BTreeSet<usize>], ways: usize) -> Vec<Vec<usize>> {
+    let mut set: Vec<usize> = (0..ways).collect();
+    for scored in tasters {
+        for (a, b) in scored.iter().zip(scored.iter().skip(1)) {
+            let (kept, gone) = (set[*a], set[*b]);
+            if kept != gone {
+                set.iter_mut().filter(|s| **s == gone).for_each(|s| *s = kept);
+            }
+        }
+    }
+    let group = |head: usize| -> Vec<usize> { (0..ways).filter(|&w| set[w] == head).collect() };
+    (0..ways).map(group).filter(|g| g.len() > 1).collect()
+}
+
+/// A comparison without its words, and why it has no test.
+fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (Together, Option<String>) {
+    let Compared { steeps, tasters } = compared(classes, group, scale.0);
+    let rows: Vec<Vec<Option<f64>>> = tasters.iter().map(|t| t.means.clone()).collect();
+    let of_rows: Vec<usize> = tasters.iter().map(|t| t.class).collect();
+    let of_classes: BTreeSet<usize> = of_rows.iter().copied().collect();
+    let ranks = skillings_mack(&rows).ok();
+    let by_ranks = ranks.map(|r| Test { statistic: r.chi_squared, df: r.df, df_below: None, p: r.p });
+    let mut found = Together {
+        attribute: scale.1.clone(),
+        ways: group.iter().map(|w| w + 1).collect(),
+        steeps,
+        classes: of_classes.len(),
+        tasters: rows.len(),
+        means: Vec::new(),
+        by_points: None,
+        p_of_all: None,
+        moves: None,
+        by_ranks,
+        words: String::new(),
+    };
+    let (model, moves) = match in_classes(&rows, &of_rows, CONFIDENCE) {
+        Err(why) => return (found, Some(why.to_string())),
+        Ok(model) => model,
+    };
+    let differs = |i: usize, j: usize| {
+        model.pairs.pairs.iter().any(|p| (p.first, p.second) == (i.min(j), i.max(j)) && p.differs)
+    };
+    let values: Vec<f64> = model.teas.iter().map(|t| t.adjusted_mean).collect();
+    let letters = letters(&values, differs);
+    let mean = |((way, tea), letters): ((&usize, &AdjustedTea), String)| Mean {
+        way: way + 1,
+        n: tea.n,
+        mean: tea.plain_mean,
+        adjusted_mean: tea.adjusted_mean,
+        standard_error: tea.standard_error,
+        letters,
+    };
+    found.means = group.iter().zip(&model.teas).zip(letters).map(mean).collect();
+    found.means.sort_by(|a, b| b.adjusted_mean.total_cmp(&a.adjusted_mean));
+    found.by_points = Some(Test::of(model.tea_given_taster, model.residual));
+    found.moves = moves.map(|effect| Test::of(effect, model.residual));
+    (found, None)
+}

@@ -1,0 +1,169 @@
+//! Which way the evidence would have each steep go: longer, shorter, or as it is.
+
+use crate::several::class::Class;
+use crate::several::test::Test;
+use crate::several::ways::Way;
+use protocol::Strength;
+use serde::Serialize;
+use stats::anova::one_way;
+use stats::interval::SIGNIFICANCE;
+use stats::multiple::holm;
+use stats::penalty::{Hint, SteepHint, penalties, steep_hint, tally};
+use stats::say::{fine, p as chance, p_of_family};
+
+/// The votes on one steep of one way, over all classes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Rule {
+    /// The way's number.
+    pub way: usize,
+    /// The steep, from 1.
+    pub steep: usize,
+    /// Its seconds; `null` while the tea is blind.
+    pub steep_s: Option<u32>,
+    /// How many votes.
+    pub n: usize,
+    /// Much too thin, too thin, just right, too strong, much too strong.
+    pub counts: [usize; 5],
+    /// `lengthen`, `shorten`, `leave` or `too_few_to_tell`, by exact tests at 5 % for each steep.
+    pub favours: Hint,
+    /// The p of the test that it goes by, for this steep by itself.
+    pub p: f64,
+    /// The same by Holm over both tests of all steeps: up to 0.05 it is shown, else a hint.
+    pub p_of_all: f64,
+    /// Each class's votes.
+    pub classes: Vec<RuleInClass>,
+    /// Whether the classes vote differently (F test between classes of the votes as −2 to 2); `null` when it can't be told.
+    pub moves: Option<Test>,
+    /// How far those who find it too thin score below those who find it just right, points; `null` without either.
+    pub too_thin_costs: Option<f64>,
+    /// The same for too strong.
+    pub too_strong_costs: Option<f64>,
+    /// In words.
+    pub words: String,
+}
+
+/// One class's votes.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct RuleInClass {
+    /// The class's number.
+    pub class: usize,
+    /// Much too thin, too thin, just right, too strong, much too strong.
+    pub counts: [usize; 5],
+}
+
+/// A vote with the points of the same sheet, and the class it was given in.
+type Vote = (usize, Strength, Option<f64>);
+
+/// The steeps that anybody voted on; what a strength costs is counted on the attribute `scale`.
+pub fn rules(classes: &[Class<'_>], ways: &[Way], scale: usize, scale_name: &str) -> Vec<Rule> {
+    let mut found = Vec::new();
+    for way in ways {
+        let mut steeps: Vec<Vec<Vote>> = Vec::new();
+        for (number, class) in classes.iter().enumerate() {
+            let own = class.scales.iter().position(|&s| s == scale);
+            let teas = class.ways.iter().zip(&class.digest.votes).filter(|(w, _)| **w + 1 == way.way);
+            for (steep, votes) in teas.flat_map(|(_, steeps)| steeps.iter().enumerate()) {
+                steeps.resize_with(steeps.len().max(steep + 1), Vec::new);
+                let points = |points: &[Option<i32>]| own.and_then(|own| points[own]).map(f64::from);
+                steeps[steep].extend(votes.iter().map(|v| (number, v.strength, points(&v.points))));
+            }
+        }
+        let each = steeps.iter().enumerate().filter(|(_, votes)| !votes.is_empty());
+        found.extend(each.filter_map(|(steep, votes)| rule(way, steep, votes)));
+    }
+    let p: Vec<f64> = found.iter().flat_map(|(_, hint)| [hint.sign_p, hint.majority_p]).collect();
+    let adjusted = holm(&p).unwrap_or_else(|_| p.clone());
+    let tell = |((mut rule, hint), adjusted): ((Rule, SteepHint), &[f64])| {
+        let way = &ways[rule.way - 1];
+        rule.p = hint.hint.deciding(hint.sign_p, hint.majority_p);
+        rule.p_of_all = hint.hint.deciding(adjusted[0], adjusted[1]);
+        rule.words = words(&rule, &hint, way, p.len(), scale_name);
+        rule
+    };
+    found.into_iter().zip(adjusted.chunks(2)).map(tell).collect()
+}
+
+/// A rule without what takes all of them to know.
+fn rule(way: &Way, steep: usize, votes: &[Vote]) -> Option<(Rule, SteepHint)> {
+    let tally = tally(&votes.iter().map(|v| v.1.into()).collect::<Vec<i8>>()).ok()?;
+    let hint = steep_hint(&tally);
+    let scored: Vec<(i8, f64)> =
+        votes.iter().filter_map(|&(_, s, points)| Some((s.into(), points?))).collect();
+    let costs = penalties(&scored).ok();
+    let by_class: Vec<&[Vote]> = votes.chunk_by(|a, b| a.0 == b.0).collect();
+    let counts = |votes: &[Vote]| Strength::ALL.map(|s| votes.iter().filter(|vote| vote.1 == s).count());
+    let scores: Vec<Vec<f64>> =
+        by_class.iter().map(|votes| votes.iter().map(|vote| f64::from(i8::from(vote.1))).collect()).collect();
+    let moves = one_way(&scores).ok().map(|found| Test::of(found.between, found.within));
+    let rule = Rule {
+        way: way.way,
+        steep: steep + 1,
+        steep_s: way.known.as_ref().and_then(|known| known.steep_s.get(steep).copied()),
+        n: tally.n,
+        counts: tally.counts,
+        favours: hint.hint,
+        p: 1.0,
+        p_of_all: 1.0,
+        classes: by_class
+            .iter()
+            .map(|votes| RuleInClass { class: votes[0].0 + 1, counts: counts(votes) })
+            .collect(),
+        moves,
+        too_thin_costs: costs.as_ref().and_then(|c| c.too_thin.as_ref()).map(|p| p.drop),
+        too_strong_costs: costs.as_ref().and_then(|c| c.too_strong.as_ref()).map(|p| p.drop),
+        words: String::new(),
+    };
+    Some((rule, hint))
+}
+
+/// Thin, right and strong in one word.
+fn split(counts: &[usize; 5]) -> String {
+    format!("{} thin, {} right, {} strong", counts[0] + counts[1], counts[2], counts[3] + counts[4])
+}
+
+/// `tests` is how many tests Holm went over.
+fn words(rule: &Rule, hint: &SteepHint, way: &Way, tests: usize, scale_name: &str) -> String {
+    let seconds = rule.steep_s.map_or(String::new(), |s| format!(" ({s} s)"));
+    let shown = rule.p_of_all <= SIGNIFICANCE;
+    let (verdict, test) = match (rule.favours, shown) {
+        (Hint::Leave, true) => ("leave it", "exact binomial test"),
+        (Hint::Leave, false) => ("a hint to leave it", "exact binomial test"),
+        (Hint::Lengthen, true) => ("lengthen", "exact sign test"),
+        (Hint::Lengthen, false) => ("a hint to lengthen", "exact sign test"),
+        (Hint::Shorten, true) => ("shorten", "exact sign test"),
+        (Hint::Shorten, false) => ("a hint to shorten", "exact sign test"),
+        (Hint::TooFewToTell, _) => ("too few or too divided to tell", ""),
+    };
+    let p = match rule.favours {
+        Hint::TooFewToTell => String::new(),
+        Hint::Leave => format!("; {test}, n {}, {}", rule.n, p_of_family(rule.p, rule.p_of_all, tests)),
+        _ => format!("; {test}, n {}, {}", hint.unhappy, p_of_family(rule.p, rule.p_of_all, tests)),
+    };
+    let cost = match rule.favours {
+        Hint::Lengthen => rule.too_thin_costs.map(|points| ("too thin", points)),
+        Hint::Shorten => rule.too_strong_costs.map(|points| ("too strong", points)),
+        _ => None,
+    };
+    let cost = cost.map_or(String::new(), |(what, points)| {
+        let side = if points < 0.0 { "above" } else { "below" };
+        let points = fine(points.abs());
+        format!(
+            ". Who finds it {what} scores {points} points {side} those who find it just right in {scale_name} (not tested)"
+        )
+    });
+    let classes = match (&rule.classes[..], rule.moves) {
+        ([_, _, ..], Some(moves)) if moves.p <= SIGNIFICANCE => {
+            let each: Vec<String> =
+                rule.classes.iter().map(|c| format!("class {} {}", c.class, split(&c.counts))).collect();
+            format!(
+                ". But the classes do not vote alike (F {:.2}, {}): {}",
+                moves.statistic,
+                chance(moves.p),
+                each.join("; ")
+            )
+        }
+        _ => String::new(),
+    };
+    let votes = split(&rule.counts);
+    format!("{} steep {}{seconds}: {verdict} ({votes}{p}){cost}{classes}", way.label(), rule.steep)
+}
