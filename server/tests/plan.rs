@@ -28,7 +28,7 @@ fn planned(text: &str) -> (Class, Plan) {
 fn text(of: &str, width: usize) -> String {
     let (class, plan) = planned(of);
     let names: Vec<String> = class.setting.kettles.iter().map(|k| k.name.clone()).collect();
-    plan_text::text(&plan, &names, width)
+    text::text(&plan, &names, width)
 }
 
 #[test]
@@ -106,7 +106,7 @@ fn difference_tests_have_a_table_for_the_seats_and_a_key_apart_from_it() {
         plan.tests[0].teas.iter().all(|tea| !table.contains(&tea.to_string())),
         "the table tells nothing"
     );
-    let html = plan_html::html(&plan, &class);
+    let html = page::html(&plan, &class);
     let (tables, keys) = html.split_once("<h1>The key</h1>").unwrap();
     assert_eq!((tables.matches("<h1>Test ").count(), keys.matches("<h1>The key to test ").count()), (5, 5));
     assert!(!tables.contains("<th>Right</th>"), "only the keys tell");
@@ -127,7 +127,7 @@ fn the_plan_says_when_the_liquor_does_not_reach_for_a_test() {
 #[test]
 fn the_page_is_whole_in_itself_and_names_blind_teas_on_its_last_sheet_only() {
     let (class, plan) = planned(SIX);
-    let page = plan_html::html(&plan, &class);
+    let page = page::html(&plan, &class);
     for outside in ["<script", "http:", "https:", "src=", "@import", "url("] {
         assert!(!page.contains(outside), "{outside}");
     }
@@ -143,7 +143,7 @@ fn the_page_is_whole_in_itself_and_names_blind_teas_on_its_last_sheet_only() {
 fn names_in_a_page_never_run() {
     let evil = TWO_WAYS.replace("Copper Pier", "<b onload=x()>&\\\"Pier'");
     let (class, plan) = planned(&evil);
-    let page = plan_html::html(&plan, &class);
+    let page = page::html(&plan, &class);
     assert!(!page.contains("<b onload") && page.contains("&lt;b onload=x()&gt;&amp;&quot;Pier&#39;"));
 }
 
@@ -346,8 +346,8 @@ proptest! {
         }
         let names: Vec<String> = class.setting.kettles.iter().map(|k| k.name.clone()).collect();
         for width in [50, 80, 120] {
-            prop_assert!(!plan_text::text(&document, &names, width).is_empty());
+            prop_assert!(!text::text(&document, &names, width).is_empty());
         }
-        prop_assert!(plan_html::html(&document, &class).ends_with("</html>\n"));
+        prop_assert!(page::html(&document, &class).ends_with("</html>\n"));
     }
 }

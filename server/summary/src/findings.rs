@@ -18,6 +18,7 @@ use crate::say;
 use crate::sentence::Sentence;
 use protocol::HostTime;
 use room::Room;
+use room::given::TestGiven;
 use serde::Serialize;
 use stats::interval::SIGNIFICANCE;
 
@@ -74,10 +75,15 @@ pub struct Figures {
     pub seats: Vec<SeatPage>,
 }
 
+/// What a difference test found, with its words.
+pub fn told(given: &TestGiven) -> TestFound {
+    let found = evaluate(given);
+    TestFound { words: say::difference_tests::words(given, &found), ..found }
+}
+
 /// What the scores of a class say as it stands at `now`.
 pub fn find(room: &Room, now: HostTime) -> Findings {
     let data = Data::of(room, now);
-    let given = room.tests_given();
     let described = describe::described(&data);
     let mut figures = Figures {
         tasters: data.tasters().len(),
@@ -91,13 +97,10 @@ pub fn find(room: &Room, now: HostTime) -> Findings {
         agreement: agreement(&data),
         strength: strength(&data),
         words: words(&data),
-        tests: given.iter().map(evaluate).collect(),
+        tests: room.tests_given().iter().map(told).collect(),
         totals: totals(&data),
         seats: pages(&data),
     };
-    for (test, given) in figures.tests.iter_mut().zip(&given) {
-        test.words = say::difference_tests::words(given, test);
-    }
     for page in &mut figures.seats {
         page.sentences = say::seat::about_seat(&page.attributes);
     }

@@ -1,5 +1,6 @@
 use super::*;
-use crate::say::difference_tests::{sentences, words};
+use crate::findings::told;
+use crate::say::difference_tests::sentences;
 use crate::sentence::Sentence;
 use class::difference::Way;
 use protocol::{Code, SeatId};
@@ -24,12 +25,6 @@ fn given(way: Way, correct: usize, n: usize, seats: usize) -> TestGiven {
         seats,
         answers: answers.collect(),
     }
-}
-
-/// What a test found, with its words.
-fn told(given: &TestGiven) -> TestFound {
-    let found = evaluate(given);
-    TestFound { words: words(given, &found), ..found }
 }
 
 fn paired(one_sided: bool) -> Way {
