@@ -8,7 +8,6 @@ use host::{Desk, Host, Opening, open};
 use ledger::Sqlite;
 use protocol::time::clock_face;
 use protocol::{Action, Cue, HostTime};
-use report;
 use room::Teacher;
 use seats::Heard;
 use server::console::words;
