@@ -10,9 +10,9 @@ pub use alarm::{Ring, Set};
 
 pub use ids::Ids;
 
-use crate::host_clock::OwnTime;
 use alarm::Alarm;
 use asleep::Asleep;
+use seat::host_clock::OwnTime;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
 use tokio::sync::watch;

@@ -9,13 +9,13 @@ pub mod dial;
 #[cfg(test)]
 mod tests;
 
-use crate::app::LinkEvent;
 use crate::clock::OwnClock;
-use crate::words;
 use backoff::Backoff;
 use dial::Dialler;
 use protocol::Token;
 use protocol::wire::{RefusalCode, SeatMessage};
+use seat::app::LinkEvent;
+use seat::words;
 use tokio::sync::{mpsc, watch};
 use uuid::Uuid;
 

@@ -1,11 +1,12 @@
 //! `kettleseat`: a seat at a tea class. Exit codes are in [`client::cli`] and in `--help`.
 
 use clap::Parser;
-use client::app::End;
 use client::cli::{Cli, EXIT_MACHINE, EXIT_OK, EXIT_REFUSED};
 use client::clock::{Ids, OwnClock};
 use client::link::{backoff, dial::Tcp};
-use client::{keep, plain, screen, seat, words};
+use client::{drive, keep, plain, screen};
+use seat::app::End;
+use seat::words;
 use std::error::Error;
 use std::io::IsTerminal;
 use std::process::ExitCode;
@@ -40,7 +41,7 @@ fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
         Some(path) => path.clone(),
         None => keep::usual_path(&cli.name)?,
     };
-    let options = seat::Options {
+    let options = drive::Options {
         name: cli.name.clone(),
         address: cli.address.clone(),
         pourer: cli.pourer,

@@ -1,6 +1,5 @@
 //! The seat in lines: one per happening on the way out, one per filled sheet or question on the way in.
 
-pub mod answer;
 pub mod typed;
 
 mod shell;
@@ -9,9 +8,9 @@ mod tests;
 
 pub use shell::{PlainError, run};
 
-use crate::app::{Cup, Happened, Happening};
-use crate::words::{self, count, cue_with_brackets, tea};
 use protocol::{Action, CAUTIONS, HostTime, Phase};
+use seat::app::{Cup, Happened, Happening};
+use seat::words::{self, count, cue_with_brackets, tea};
 
 /// How lines are printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

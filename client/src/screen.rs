@@ -4,18 +4,18 @@ mod keys;
 #[cfg(test)]
 mod tests;
 
-use crate::app::{End, Event};
-use crate::host_clock::OwnTime;
+use crate::drive::{Bell, Options, Seat};
 use crate::keep::KeepError;
 use crate::link::dial::Dialler;
-use crate::seat::{Bell, Options, Seat};
 use crate::view;
-use crate::words;
 use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste, EventStream};
 use futures_util::{Stream, StreamExt};
 use protocol::time::SECOND_US;
 use ratatui::Terminal;
 use ratatui::backend::Backend;
+use seat::app::{End, Event};
+use seat::host_clock::OwnTime;
+use seat::words;
 use std::future::Future;
 use std::io::{self, Write};
 use std::pin::pin;

@@ -13,13 +13,13 @@ mod teas;
 mod tests;
 mod top;
 
-use crate::app::{App, Class};
-use crate::host_clock::OwnTime;
 use protocol::{HostTime, Phase};
 use ratatui::Frame;
 use ratatui::style::Style;
 use ratatui::text::Line;
 use ratatui::widgets::Paragraph;
+use seat::app::{App, Class};
+use seat::host_clock::OwnTime;
 
 /// Below this the screen shows only what is to do.
 const SMALLEST: (u16, u16) = (40, 12);

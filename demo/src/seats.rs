@@ -1,11 +1,11 @@
 //! Eight scripted tasters. Their names, tastes and habits are invented.
 
 use class::{Class, Tea};
-use client::app::{Fill, Happening, SeatInput};
+use client::drive::{self, Options};
 use client::link::dial::Tcp;
-use client::seat::{self, Options};
 use host::clock::HostClock;
 use protocol::{Action, Code, Cue, Strength, TestCard};
+use seat::app::{Fill, Happening, SeatInput};
 use tokio::sync::mpsc;
 use tokio::task::JoinHandle;
 
@@ -51,7 +51,7 @@ async fn sit(n: usize, address: String, class: Class, clock: HostClock, hear: mp
     let (say, inputs) = mpsc::channel(64);
     let (outputs, mut happenings) = mpsc::channel(64);
     let options = Options::new(name, &address);
-    let running = tokio::spawn(seat::run(Tcp::new(&address), options, inputs, outputs));
+    let running = tokio::spawn(drive::run(Tcp::new(&address), options, inputs, outputs));
     let mut rng = fastrand::Rng::with_seed(n as u64);
     let (mut open, mut over, mut told) = (0_usize, false, false);
     while let Some(happened) = happenings.recv().await {

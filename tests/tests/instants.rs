@@ -3,13 +3,13 @@
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
-use client::app::{Fill, Happened, Happening, SeatInput};
 use client::clock::OwnClock;
-use client::host_clock::{Anew, OwnTime};
-use client::seat::{self, Options, Seat};
+use client::drive::{self, Options, Seat};
 use host::Host;
 use protocol::{Action, Code, Cue, HostTime, Timetable};
 use room::{Boot, Teacher, World};
+use seat::app::{Fill, Happened, Happening, SeatInput};
+use seat::host_clock::{Anew, OwnTime};
 use std::collections::BTreeMap;
 use std::io;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -70,7 +70,7 @@ impl Sitting {
         let (outputs, heard) = mpsc::channel(256);
         let way = way.clone();
         let dialler = move || std::future::ready(way.dial());
-        tokio::spawn(seat::run(dialler, Options::new(name, "memory"), inputs, outputs));
+        tokio::spawn(drive::run(dialler, Options::new(name, "memory"), inputs, outputs));
         Self { say, heard, cues: Vec::new(), kept: 0 }
     }
 

@@ -1,9 +1,9 @@
 //! Whole classes on simulated networks: links, machines and programs fail, and every promise is kept.
 
-use client::app::Happening;
-use client::host_clock::{Anew, Why};
 use protocol::{Action, Code, Cue};
 use room::Teacher;
+use seat::app::Happening;
+use seat::host_clock::{Anew, Why};
 use std::collections::BTreeSet;
 use tests::sim::faults::{Fault, Links, Restart, Trouble};
 use tests::sim::trace::{Shown, What};

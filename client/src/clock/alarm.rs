@@ -5,7 +5,7 @@
 //! each instant; between instants it looks up once a second, to see whether the machine has slept.
 
 use super::OwnClock;
-use crate::host_clock::OwnTime;
+use seat::host_clock::OwnTime;
 use std::cmp::{Ordering, Reverse};
 use std::collections::binary_heap::PeekMut;
 use std::collections::{BinaryHeap, VecDeque};

@@ -2,15 +2,15 @@
 
 use super::dial::Dialler;
 use super::{Ending, Settings, backoff, clean};
-use crate::app::LinkEvent;
 use crate::clock::OwnClock;
-use crate::host_clock::{OwnTime, sound_pace};
 use futures_util::{SinkExt, StreamExt};
 use protocol::clock::Exchange;
 use protocol::wire::{
     HOST_MESSAGE_BYTES, Hello, HostMessage, PING_BURST, PING_EVERY, PING_SETTLING, PROTOCOL, RefusalCode,
     SILENCE_LIMIT, SeatMessage, from_json, version_words,
 };
+use seat::app::LinkEvent;
+use seat::host_clock::{OwnTime, sound_pace};
 use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::sync::mpsc;

@@ -4,10 +4,10 @@
 #[cfg(test)]
 mod tests;
 
-use crate::host_clock::sound_pace;
 use protocol::text::{NAME_CHARS, TITLE_CHARS, clean};
 use protocol::wire::{Back, HostMessage, Welcome};
 use protocol::{Code, HostTime, Score, Sheet, TeaCard, TestCard, Timetable};
+use seat::host_clock::sound_pace;
 use std::collections::HashSet;
 use std::ops::RangeInclusive;
 

@@ -1,12 +1,12 @@
 //! The link against a small scripted host, in memory and in paused time.
 
-use crate::app::{End, Fill, Happened, Happening, SeatInput};
 use crate::clock::{OwnClock, Ring};
+use crate::drive::{self, Bell, Options, Seat};
 use crate::fixture::{self, CLASS, timetable, welcome};
-use crate::seat::{self, Bell, Options, Seat};
 use futures_util::{SinkExt, StreamExt};
 use protocol::wire::{HostMessage, PROTOCOL, RefusalCode, SeatMessage, Welcome, from_json};
 use protocol::{HostTime, Phase, Score};
+use seat::app::{End, Fill, Happened, Happening, SeatInput};
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::io::DuplexStream;
@@ -43,7 +43,7 @@ fn room() -> Room {
     };
     let (say, inputs) = mpsc::channel(16);
     let (outputs, hear) = mpsc::channel(64);
-    let seat = tokio::spawn(seat::run(dialler, Options::new("Ann", "host:4177"), inputs, outputs));
+    let seat = tokio::spawn(drive::run(dialler, Options::new("Ann", "host:4177"), inputs, outputs));
     Room { dialled, clock: OwnClock::start(), say, hear, seat }
 }
 
@@ -129,7 +129,7 @@ async fn cues_are_fired_at_their_instant_even_after_the_link_is_gone() {
         tokio::select! {
             _ = host.score() => panic!("nobody scores"),
             // The link breaks at 50 s, between two pours.
-            () = clock.wait_until(crate::host_clock::OwnTime(50_000_000)) => {}
+            () = clock.wait_until(seat::host_clock::OwnTime(50_000_000)) => {}
         }
     });
     let cue = |h: &Happened| {
@@ -260,7 +260,7 @@ async fn a_reason_is_told_without_the_machines_number_for_it() {
     let dialler = || async { Err::<DuplexStream, _>(std::io::Error::from_raw_os_error(111)) };
     let (_say, inputs) = mpsc::channel(1);
     let (outputs, mut hear) = mpsc::channel(8);
-    tokio::spawn(seat::run(dialler, Options::new("Ann", "host:4177"), inputs, outputs));
+    tokio::spawn(drive::run(dialler, Options::new("Ann", "host:4177"), inputs, outputs));
     let Happening::NoLink { reason, .. } = hear.recv().await.unwrap().what else {
         panic!("no link comes first")
     };

@@ -2,11 +2,11 @@
 
 use super::Manner;
 use super::typed::{self, HELP, Typed};
-use crate::app::{End, SeatInput};
+use crate::drive::{self, Options};
 use crate::keep::KeepError;
 use crate::link::dial::Dialler;
-use crate::seat::{self, Options};
-use crate::words;
+use seat::app::{End, SeatInput};
+use seat::words;
 use std::future::Future;
 use std::io::{self, Write};
 use std::pin::pin;
@@ -42,7 +42,7 @@ pub async fn run<D: Dialler>(
 ) -> Result<End, PlainError> {
     let (to_seat, inputs) = mpsc::channel(16);
     let (outputs, mut happenings) = mpsc::channel(64);
-    let mut seat = pin!(seat::run(dialler, options, inputs, outputs));
+    let mut seat = pin!(drive::run(dialler, options, inputs, outputs));
     let mut leave = pin!(leave);
     let mut typing = Some(typing.lines());
     let mut left = false;

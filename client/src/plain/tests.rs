@@ -1,18 +1,18 @@
 //! The lines of a whole class.
 
 use super::*;
-use crate::app::{Event, Fill, LinkEvent, Question, SeatInput};
 use crate::fixture::{Desk, code, cue, duo_trio, score, triangle, welcome, with_words};
 use crate::plain::typed::Typed;
 use protocol::wire::{HostMessage, RefusalCode};
 use protocol::{Strength, TeaCard};
+use seat::app::{Event, Fill, LinkEvent, Question, SeatInput};
 
 #[test]
 fn a_class_reads_as_lines() {
     let mut desk = Desk::new();
     let lost = LinkEvent::Lost {
         reason: "can't reach the host: refused".into(),
-        again_at: crate::host_clock::OwnTime(1_000_000),
+        again_at: seat::host_clock::OwnTime(1_000_000),
     };
     desk.link(lost.clone());
     desk.link(lost);
@@ -59,7 +59,7 @@ fn words_are_asked_and_answered_in_lines() {
     let mut lines: Vec<_> = desk.said().iter().flat_map(told).collect();
     lines.retain(|line| line.starts_with("kept"));
     lines.extend(
-        [Question::Mine, Question::Sheet].iter().flat_map(|q| answer::lines(&desk.app, *q, desk.now)),
+        [Question::Mine, Question::Sheet].iter().flat_map(|q| seat::answer::lines(&desk.app, *q, desk.now)),
     );
     insta::assert_snapshot!(lines.join("\n"));
 }
@@ -79,7 +79,7 @@ fn a_test_is_asked_and_answered_in_lines() {
     desk.host(HostMessage::Accepted { seq: 22, id });
     let mut lines: Vec<_> = desk.said().iter().flat_map(told).collect();
     lines.extend(
-        [Question::Tests, Question::Mine].iter().flat_map(|q| answer::lines(&desk.app, *q, desk.now)),
+        [Question::Tests, Question::Mine].iter().flat_map(|q| seat::answer::lines(&desk.app, *q, desk.now)),
     );
     insta::assert_snapshot!(lines.join("\n"));
 }
@@ -118,6 +118,6 @@ fn questions_are_answered_from_what_the_seat_knows() {
     desk.event(Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(code(417)) }));
     desk.app.class.as_mut().unwrap().take(score(8, 238, 1));
     let all = [Question::Teas, Question::Next, Question::Mine, Question::Sheet];
-    let lines: Vec<_> = all.iter().flat_map(|q| answer::lines(&desk.app, *q, desk.now)).collect();
+    let lines: Vec<_> = all.iter().flat_map(|q| seat::answer::lines(&desk.app, *q, desk.now)).collect();
     insta::assert_snapshot!(lines.join("\n"));
 }

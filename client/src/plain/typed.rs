@@ -1,7 +1,7 @@
 //! What a person types at a seat without a screen.
 
-use crate::app::{Fill, Question, SeatInput};
 use protocol::{Code, Strength};
+use seat::app::{Fill, Question, SeatInput};
 
 /// What can be typed, for the person.
 pub const HELP: [&str; 9] = [

@@ -1,7 +1,7 @@
 //! From the terminal's events to a seat's keys.
 
-use crate::app::Key;
 use crossterm::event::{Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
+use seat::app::Key;
 
 /// The key of an event; `None` for what a seat has no use for. A new window size needs only the next drawing.
 pub fn read(event: Event) -> Option<Key> {

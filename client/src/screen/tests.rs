@@ -1,17 +1,17 @@
 //! The loop of the full screen, with keys and a screen in memory and in paused time.
 
 use super::drive;
-use crate::app::End;
 use crate::clock::OwnClock;
+use crate::drive::{Bell, Options, Seat};
 use crate::fixture::{CLASS, welcome};
-use crate::host_clock::OwnTime;
-use crate::seat::{Bell, Options, Seat};
 use crossterm::event::{Event, KeyCode, KeyEvent, KeyModifiers};
 use futures_util::{SinkExt, StreamExt, stream};
 use protocol::Phase;
 use protocol::wire::{HostMessage, PROTOCOL, SeatMessage, from_json};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
+use seat::app::End;
+use seat::host_clock::OwnTime;
 use std::future::pending;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};

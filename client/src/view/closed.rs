@@ -1,12 +1,12 @@
 //! After the class: what this seat found.
 
 use super::fit;
-use crate::app::{App, Class};
-use crate::words::{answer, count, score_content, tea};
 use protocol::HostTime;
 use protocol::time::clock_face;
 use ratatui::style::Stylize;
 use ratatui::text::Line;
+use seat::app::{App, Class};
+use seat::words::{answer, count, score_content, tea};
 
 pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::default(), Line::from(" The class is closed.").bold()];

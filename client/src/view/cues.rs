@@ -1,12 +1,12 @@
 //! What is to do now and next.
 
 use super::{fit, large};
-use crate::app::Class;
-use crate::words::cue_with_dots;
 use protocol::time::clock_face;
 use protocol::{Cue, HostTime, Phase};
 use ratatui::style::Style;
 use ratatui::text::Line;
+use seat::app::Class;
+use seat::words::cue_with_dots;
 
 /// The last seconds before a cue are counted down in large letters.
 const COUNTDOWN_S: i64 = 10;

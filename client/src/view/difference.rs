@@ -1,10 +1,10 @@
 //! A difference test in the place of the sheet.
 
 use super::fit;
-use crate::app::App;
 use protocol::TestCard;
 use ratatui::style::Stylize;
 use ratatui::text::{Line, Span};
+use seat::app::App;
 
 /// The question, the cups from left to right, and the one that is chosen.
 pub fn lines(app: &App, card: &TestCard, width: usize) -> Vec<Line<'static>> {

@@ -1,9 +1,9 @@
 //! The keys, explained.
 
 use super::fit;
-use crate::app::App;
 use ratatui::style::Stylize;
 use ratatui::text::Line;
+use seat::app::App;
 
 const KEYS: [(&str, &str); 10] = [
     ("0 to 9", "fill the line and go to the next"),

@@ -1,11 +1,11 @@
 //! Before the class begins.
 
 use super::fit;
-use crate::app::App;
-use crate::words::place;
 use protocol::{CAUTIONS, Phase};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::Line;
+use seat::app::App;
+use seat::words::place;
 
 pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::default()];

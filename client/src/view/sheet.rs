@@ -1,11 +1,11 @@
 //! The sheet of the cup in hand.
 
 use super::fit;
-use crate::app::{App, Class, Cup, Desk, Filled, Line as SheetLine};
-use crate::host_clock::OwnTime;
 use protocol::{Attribute, Sheet, Strength};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::{Line, Span};
+use seat::app::{App, Class, Cup, Desk, Filled, Line as SheetLine};
+use seat::host_clock::OwnTime;
 
 /// A scale with more points than this is not drawn point by point.
 const POINTS: i64 = 11;

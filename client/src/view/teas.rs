@@ -1,11 +1,11 @@
 //! The table of teas: what each one is doing, and how its last score stands.
 
 use super::fit;
-use crate::app::{App, Class, Cup};
 use protocol::time::clock_face;
 use protocol::{HostTime, SteepState, TeaCard};
 use ratatui::style::Style;
 use ratatui::text::Line;
+use seat::app::{App, Class, Cup};
 
 /// Columns of steep, state, left and score, with the two before each.
 const FIXED: usize = 2 + 7 + 2 + 9 + 2 + 6 + 2 + 5;

@@ -1,12 +1,15 @@
 //! Whole screens.
 
 use super::draw;
-use crate::app::{Event, Key, LinkEvent};
-use crate::fixture::{Desk, code, duo_trio, score, timetable, triangle, welcome, with_words};
+use crate::fixture::{
+    Desk, any_key, any_sheet, code, duo_trio, score, timetable, triangle, welcome, with_words,
+};
+use proptest::prelude::*;
 use protocol::wire::{HostMessage, Welcome};
 use protocol::{Phase, Strength, TeaCard};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
+use seat::app::{Event, Key, LinkEvent};
 
 fn screen(desk: &Desk, width: u16, height: u16) -> String {
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
@@ -230,4 +233,22 @@ fn no_colour_is_used() {
     terminal.draw(|frame| draw(frame, &desk.app, desk.now)).unwrap();
     let reset = ratatui::style::Color::Reset;
     assert!(terminal.backend().buffer().content().iter().all(|cell| cell.fg == reset && cell.bg == reset));
+}
+
+proptest! {
+    #[test]
+    fn whatever_is_pressed_can_be_drawn(
+        sheet in any_sheet(),
+        keys in prop::collection::vec((any_key(), 0i64..8), 0..60),
+    ) {
+        let welcome = Welcome { sheet, timetable: timetable(1), ..welcome(Phase::Running) };
+        let mut desk = Desk::seated(welcome);
+        let mut second = 30;
+        for (key, wait_s) in keys {
+            second += wait_s;
+            desk.go_to(second);
+            desk.key(key);
+            screen(&desk, 60, 20);
+        }
+    }
 }

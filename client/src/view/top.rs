@@ -1,14 +1,14 @@
 //! The first lines: class, name, link; and what is out of the ordinary.
 
 use super::fit;
-use crate::app::{App, LinkState};
-use crate::host_clock::{Anew, OwnTime};
 use crate::plain::phase_words;
-use crate::words::{self, count};
 use protocol::Phase;
 use protocol::time::clock_face;
 use ratatui::style::Style;
 use ratatui::text::Line;
+use seat::app::{App, LinkState};
+use seat::host_clock::{Anew, OwnTime};
+use seat::words::{self, count};
 
 /// From this height on a rule parts the title from the rest.
 const TALL: usize = 22;

@@ -4,11 +4,11 @@ use super::Shared;
 use super::trace::{Shown, What, now_us, until_us};
 use super::way::Network;
 use super::world::{HOST, Nap, PORT};
-use client::app::{Cup, CupState, Event, Fill, Happened, Happening};
 use client::clock::{Ids, OwnClock};
-use client::seat::{Bell, Options, Seat};
+use client::drive::{Bell, Options, Seat};
 use fastrand::Rng;
 use protocol::Strength;
+use seat::app::{Cup, CupState, Event, Fill, Happened, Happening};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -72,7 +72,7 @@ pub async fn sit(shared: Arc<Shared>, n: usize, run: u32) -> turmoil::Result {
         if sitting.seat.has_more_to_say() {
             continue;
         }
-        let done = sitting.seat.app().is_done().then_some(client::app::End::Closed);
+        let done = sitting.seat.app().is_done().then_some(seat::app::End::Closed);
         if let Some(end) = sitting.seat.end().cloned().or(done) {
             sitting.shared.trace.note(name, run, What::Ended(end));
             sitting.seat.leave().await;

@@ -1,7 +1,7 @@
 //! What happened in a simulated class, in order, with the true instant of each thing.
 
-use client::app::{End, Happening};
 use protocol::{Cue, HostTime};
+use seat::app::{End, Happening};
 use std::fmt;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;

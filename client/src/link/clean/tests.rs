@@ -1,15 +1,15 @@
 //! What a hostile host may send, all the way to the screen.
 
 use super::*;
-use crate::app::{Event, Fill, Happened, Key, LinkEvent, Question};
 use crate::fixture::{self, Desk};
-use crate::host_clock::OwnTime;
 use crate::{plain, view};
 use proptest::prelude::*;
 use protocol::clock::Exchange;
 use protocol::{Action, Attribute, Cue, Phase, Score, TestKind};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
+use seat::app::{Event, Fill, Happened, Key, LinkEvent, Question};
+use seat::host_clock::OwnTime;
 
 fn any_us() -> impl Strategy<Value = i64> {
     let edges = vec![i64::MIN, i64::MIN + 1, -LONGEST_US, -1, 0, 1, LONGEST_US, i64::MAX - 1, i64::MAX];
@@ -123,7 +123,7 @@ fn look(desk: &mut Desk) {
         terminal.draw(|frame| view::draw(frame, &desk.app, desk.now)).unwrap();
     }
     for question in [Question::Teas, Question::Next, Question::Mine, Question::Sheet] {
-        plain::answer::lines(&desk.app, question, desk.now);
+        seat::answer::lines(&desk.app, question, desk.now);
     }
     let at = desk.app.host_now(desk.now);
     for what in desk.said() {

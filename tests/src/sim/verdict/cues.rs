@@ -4,10 +4,10 @@ use super::super::Held;
 use super::super::trace::{Shown, What};
 use super::super::world::STEP_MS;
 use super::{Clocks, Promise, Run, Verdict};
-use client::app::{CueKey, Happening};
 use protocol::wire::{HostMessage, from_json};
 use protocol::{Action, Code, Cue, HostTime, Phase, Timetable};
 use room::Event;
+use seat::app::{CueKey, Happening};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The runtime's timers count whole milliseconds, and both clocks round, in microseconds.

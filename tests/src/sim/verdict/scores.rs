@@ -3,9 +3,9 @@
 use super::super::Held;
 use super::super::trace::What;
 use super::{Promise, Run, Verdict};
-use client::app::Happening;
 use protocol::wire::{HostMessage, from_json};
 use room::Event;
+use seat::app::Happening;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Checks all scores of a class.

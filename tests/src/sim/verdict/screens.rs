@@ -2,8 +2,8 @@
 
 use super::super::trace::{Shown, What};
 use super::{Promise, Run, Verdict};
-use client::app::{End, Happening};
 use protocol::wire::{HostMessage, SeatMessage, from_json};
+use seat::app::{End, Happening};
 
 /// A jump back by more than this may be, if it is said, in microseconds.
 const JUMP_US: i64 = 2_000_000;

@@ -5,10 +5,10 @@ use super::super::run;
 use super::super::trace::{Record, What};
 use super::super::world::World;
 use super::*;
-use client::app::Happening;
 use protocol::wire::{HostMessage, from_json};
 use protocol::{Action, Cue, HostTime};
 use room::{Event, Teacher};
+use seat::app::Happening;
 use std::sync::OnceLock;
 
 /// A hold, a cut link and a host that was started again, all promises kept.
@@ -208,7 +208,7 @@ fn a_program_that_gives_up_or_panics_is_seen() {
     let verdict = changed(|record| {
         let ended = matches!(record.what, What::Ended(_));
         if ended {
-            record.what = What::Ended(client::app::End::Refused("no".into()));
+            record.what = What::Ended(seat::app::End::Refused("no".into()));
         }
         ended
     });

@@ -1,13 +1,15 @@
 //! A small class for the tests: two teas, two steeps each, one pair of hands.
 
-use crate::app::{App, Effect, Event, Happening, Key, LinkEvent};
-use crate::host_clock::OwnTime;
-use crate::keep::Kept;
+use proptest::prelude::*;
 use protocol::clock::Exchange;
 use protocol::wire::{HostMessage, Welcome};
 use protocol::{
-    Action, Code, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, TestCard, TestKind, Timetable,
+    Action, Attribute, Code, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, TestCard, TestKind,
+    Timetable,
 };
+use seat::app::{App, Effect, Event, Happening, Key, LinkEvent};
+use seat::host_clock::OwnTime;
+use seat::kept::Kept;
 use uuid::Uuid;
 
 pub const CLASS: Uuid = Uuid::from_u128(9);
@@ -210,4 +212,34 @@ impl Desk {
         let said = |e| if let Effect::Say(what) = e { Some(what) } else { None };
         self.take().into_iter().filter_map(said).collect()
     }
+}
+
+/// Whatever somebody may press.
+pub fn any_key() -> impl Strategy<Value = Key> {
+    prop_oneof![
+        4 => "[0-9q? é\u{1b}-]".prop_map(|s| Key::Char(s.chars().next().unwrap())),
+        1 => any::<String>().prop_map(Key::Paste),
+        8 => prop::sample::select(vec![
+            Key::Up, Key::Down, Key::Left, Key::Right, Key::Tab, Key::BackTab, Key::Backspace, Key::Enter,
+            Key::Esc, Key::Help, Key::Interrupt,
+        ]),
+    ]
+}
+
+/// Whatever may be asked.
+pub fn any_sheet() -> impl Strategy<Value = Sheet> {
+    let scale = (prop_oneof![Just(0), Just(1), -20..20i32], prop_oneof![Just(9), Just(10), 0..200i32]);
+    let words = prop::sample::subsequence(vec!["floral", "nutty", "a note", "\u{660e}\u{6708}"], 0..4);
+    let asked = (any::<bool>(), any::<bool>(), words);
+    (prop::collection::vec(scale, 0..5), asked).prop_map(|(scales, (strength, note, words))| {
+        let attributes = scales.into_iter().enumerate().map(|(i, (min, size))| Attribute {
+            name: format!("a{i}"),
+            min,
+            max: min.saturating_add(size),
+            low: None,
+            high: None,
+        });
+        let words = words.into_iter().map(String::from).collect();
+        Sheet { attributes: attributes.collect(), strength, note, words }
+    })
 }

@@ -19,7 +19,7 @@ pub use event::{Effect, End, Event, Fill, Happened, Happening, Key, LinkEvent, Q
 pub use filled::Filled;
 
 use crate::host_clock::{HostClock, OwnTime};
-use crate::keep::Kept;
+use crate::kept::Kept;
 use protocol::{Action, Cue, HostTime, Phase, Score};
 use uuid::Uuid;
 

@@ -282,3 +282,9 @@ pub enum Happening {
     /// Something is wrong on this machine.
     Warning(String),
 }
+
+impl From<Fill> for SeatInput {
+    fn from(fill: Fill) -> Self {
+        SeatInput::Fill(fill)
+    }
+}

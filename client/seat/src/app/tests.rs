@@ -1,7 +1,7 @@
 //! What a seat does, from events to effects.
 
 use super::*;
-use crate::fixture::{self, Desk, cue, score, timetable, welcome};
+use crate::fixture::{self, Desk, any_key, any_sheet, cue, score, timetable, welcome};
 use proptest::prelude::*;
 use protocol::wire::{HostMessage, RefusalCode, SeatMessage, Welcome};
 use protocol::{Action, Attribute, HostTime, Sheet, TeaCard, Timetable};
@@ -285,34 +285,6 @@ fn revealed_teas_have_names() {
     assert_eq!(desk.app.class.as_ref().unwrap().teas[0].name.as_deref(), Some("Lantern Slope"));
 }
 
-fn any_key() -> impl Strategy<Value = Key> {
-    prop_oneof![
-        4 => "[0-9q? é\u{1b}-]".prop_map(|s| Key::Char(s.chars().next().unwrap())),
-        1 => any::<String>().prop_map(Key::Paste),
-        8 => prop::sample::select(vec![
-            Key::Up, Key::Down, Key::Left, Key::Right, Key::Tab, Key::BackTab, Key::Backspace, Key::Enter,
-            Key::Esc, Key::Help, Key::Interrupt,
-        ]),
-    ]
-}
-
-fn any_sheet() -> impl Strategy<Value = Sheet> {
-    let scale = (prop_oneof![Just(0), Just(1), -20..20i32], prop_oneof![Just(9), Just(10), 0..200i32]);
-    let words = prop::sample::subsequence(vec!["floral", "nutty", "a note", "\u{660e}\u{6708}"], 0..4);
-    let asked = (any::<bool>(), any::<bool>(), words);
-    (prop::collection::vec(scale, 0..5), asked).prop_map(|(scales, (strength, note, words))| {
-        let attributes = scales.into_iter().enumerate().map(|(i, (min, size))| Attribute {
-            name: format!("a{i}"),
-            min,
-            max: min.saturating_add(size),
-            low: None,
-            high: None,
-        });
-        let words = words.into_iter().map(String::from).collect();
-        Sheet { attributes: attributes.collect(), strength, note, words }
-    })
-}
-
 proptest! {
     #[test]
     fn no_keys_make_it_panic_or_send_a_score_that_does_not_fit(
@@ -327,9 +299,6 @@ proptest! {
             second += wait_s;
             desk.go_to(second);
             desk.key(key);
-            let area = ratatui::layout::Rect::new(0, 0, 60, 20);
-            let mut terminal = ratatui::Terminal::new(ratatui::backend::TestBackend::new(area.width, area.height)).unwrap();
-            terminal.draw(|frame| crate::view::draw(frame, &desk.app, desk.now)).unwrap();
         }
         for score in sent(&desk.take()) {
             prop_assert_eq!(score.check(&sheet), Ok(()));

@@ -3,13 +3,14 @@
 #[cfg(test)]
 mod tests;
 
-use crate::app::{App, CueKey, Effect, End, Event, Fill, Happened, Happening, LinkEvent, SeatInput};
 use crate::clock::{Ids, OwnClock, Ring, Set};
-use crate::host_clock::OwnTime;
-use crate::keep::{KeepError, KeepFile, Kept};
+use crate::keep::{KeepError, KeepFile};
 use crate::link::{self, backoff, dial::Dialler};
-use crate::plain::answer;
 use protocol::wire::SeatMessage;
+use seat::answer;
+use seat::app::{App, CueKey, Effect, End, Event, Happened, Happening, LinkEvent, SeatInput};
+use seat::host_clock::OwnTime;
+use seat::kept::Kept;
 use std::collections::VecDeque;
 use std::fmt;
 use std::path::PathBuf;
@@ -305,11 +306,5 @@ pub async fn run<D: Dialler>(
             seat.leave().await;
             return Ok(end);
         }
-    }
-}
-
-impl From<Fill> for SeatInput {
-    fn from(fill: Fill) -> Self {
-        SeatInput::Fill(fill)
     }
 }
