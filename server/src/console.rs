@@ -64,7 +64,10 @@ async fn carry_out(desk: &Desk, typed: Typed) -> Result<Answer, HostError> {
 }
 
 /// What the class has found so far, as a page. It is computed beside the class, which never waits for it.
-async fn summary(desk: &Desk) -> Result<String, HostError> {
+///
+/// # Errors
+/// The host has stopped.
+pub async fn summary(desk: &Desk) -> Result<String, HostError> {
     let (room, now) = desk.room_now().await?;
     let page = tokio::task::spawn_blocking(move || report::text::text(&summarise(&room, now)));
     page.await.map_err(|_| HostError::Stopped)

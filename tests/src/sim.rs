@@ -6,6 +6,7 @@
 pub mod faults;
 mod host;
 mod seats;
+pub mod sweep;
 mod tap;
 pub mod trace;
 pub mod verdict;

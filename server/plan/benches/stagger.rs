@@ -5,6 +5,8 @@
 //! budget, and the planner's time per round (the least of a few runs) as median, 90th percentile and maximum, with
 //! the name of the slowest.
 
+#![expect(clippy::disallowed_methods, reason = "a benchmark reads the clock and its arguments")]
+
 #[path = "../tests/stagger/instance.rs"]
 mod instance;
 
@@ -67,7 +69,6 @@ fn all_open_cases(bencher: divan::Bencher<'_, '_>) {
         .bench(|| rounds.iter().filter_map(|(_, round)| strict(round)).map(|found| found.nodes).sum::<u64>());
 }
 
-#[expect(clippy::disallowed_methods, reason = "a benchmark reads the clock")]
 fn measure(set: &str, rounds: &[(String, Round)], runs: usize) {
     let (mut proven, mut milliseconds) = (0, Vec::new());
     for (name, round) in rounds {

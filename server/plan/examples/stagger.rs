@@ -5,6 +5,11 @@
 //! `spread_bound`, `makespan_bound`, `nodes`, `pour_hand`, `decant_hand` and, where there are kettles, `kettle`. Hands
 //! and kettles count from 0.
 
+#![expect(
+    clippy::disallowed_methods,
+    reason = "a program around the planner: it reads, prints and takes its time"
+)]
+
 #[path = "../tests/stagger/instance.rs"]
 mod instance;
 
@@ -51,7 +56,6 @@ impl<'a> Answer<'a> {
     }
 }
 
-#[expect(clippy::disallowed_methods, reason = "the planner's time is what this program reports")]
 fn answer(line: &str) -> Result<String, String> {
     let instance: Instance = serde_json::from_str(line).map_err(|e| e.to_string())?;
     let round = instance.round();

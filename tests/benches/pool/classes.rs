@@ -6,7 +6,7 @@ use ledger::Sqlite;
 use plan::{Rest, plan, plan_rounds};
 use protocol::time::SECOND_US;
 use protocol::{HostTime, Score, SeatId, Strength, Timetable, Token};
-use room::{Entry, Event};
+use room::{Entry, Event, Room};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use uuid::Uuid;
@@ -135,6 +135,17 @@ fn entries(
     events.push(Event::Closed);
     let at = |seq: u64| HostTime(if seq <= 23 { 0 } else { end_s * SECOND_US });
     events.into_iter().zip(1..).map(|(event, seq)| Entry { seq, at: at(seq), event }).collect()
+}
+
+/// Writes a ledger of one such class that has all its scores and is not closed yet.
+pub fn running(path: &Path, seed: u64) -> Room {
+    let class = class(0);
+    let rounds = plan_rounds(&class).unwrap();
+    let cues = plan(&class, &rounds, Rest::default(), HostTime(SECOND_US)).unwrap();
+    let mut entries = entries(0, class, Timetable::new(1, cues), &mut Draw(seed | 1), &mut String::new());
+    entries.pop();
+    stored::append(&mut Sqlite::open(path).unwrap(), &entries).unwrap();
+    Room::replay(entries).unwrap()
 }
 
 /// Points from 1 to 9 about a level of each tea, falling a little from steep to steep.

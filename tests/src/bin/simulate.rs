@@ -2,6 +2,7 @@
 
 use clap::Parser;
 use std::process::ExitCode;
+use tests::sim::sweep::sweep;
 use tests::sim::verdict::judge;
 use tests::sim::world::World;
 use tests::sim::{self, Held};
@@ -13,7 +14,7 @@ struct Cli {
     /// The first seed
     #[arg(long, value_name = "N", default_value_t = 1)]
     seed: u64,
-    /// How many seeds, one after the other
+    /// How many seeds, on all cores at once
     #[arg(long, value_name = "N", default_value_t = 1)]
     runs: u64,
     /// Hold each class twice and compare everything that happened to the letter
@@ -26,31 +27,37 @@ struct Cli {
 
 fn main() -> ExitCode {
     let Cli { seed, runs, twice, trace } = Cli::parse();
-    let mut simulated_s = 0;
-    for seed in seed..seed.saturating_add(runs) {
+    let held = sweep(seed..seed.saturating_add(runs), |seed| {
         let world = World::drawn(seed);
         let words = match sim::run(&world) {
             Err(words) => vec![words],
             Ok(held) => {
-                simulated_s += held.took_us / 1_000_000;
                 if trace {
                     print!("{}", held.text());
                 }
                 let mut words: Vec<String> = judge(&held).iter().map(ToString::to_string).collect();
                 words.extend(if twice { differs(&held, &world) } else { None });
+                if words.is_empty() {
+                    return Ok(held.took_us / 1_000_000);
+                }
                 words
             }
         };
-        if !words.is_empty() {
-            println!("seed {seed}: {} seats, faults: {:#?}", world.seats.len(), world.faults);
-            words.iter().for_each(|words| println!("{words}"));
+        Err(format!("{} seats, faults: {:#?}\n{}", world.seats.len(), world.faults, words.join("\n")))
+    });
+    match held {
+        Ok(seconds) => {
+            let (runs, simulated_s) = (seconds.len(), seconds.iter().sum::<i64>());
+            println!("{runs} classes held, {simulated_s} s of simulated time; every promise was kept");
+            ExitCode::SUCCESS
+        }
+        Err((seed, words)) => {
+            println!("seed {seed}: {words}");
             let twice = if twice { " --twice" } else { "" };
             println!("again: cargo run --release -p tests --bin simulate -- --seed {seed}{twice} --trace");
-            return ExitCode::FAILURE;
+            ExitCode::FAILURE
         }
     }
-    println!("{runs} classes held, {simulated_s} s of simulated time; every promise was kept");
-    ExitCode::SUCCESS
 }
 
 /// The first thing that happens otherwise when the same class is held again.

@@ -1,0 +1,4 @@
+//! `kettleseat` as a program.
+
+mod cli;
+mod lines;

@@ -1,0 +1,99 @@
+//! Every fault of a class file is shown with its file, line, field, what is wrong and what would be right; all at once.
+
+use class::read;
+use class::setting::Setting;
+use proptest::prelude::*;
+
+fn faults(name: &str) -> String {
+    let path = format!("{}/tests/faults/{name}", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    read::class(&text).unwrap_err().render(name, &text, false)
+}
+
+#[test]
+fn many_faults_are_shown_at_once_each_at_its_line() {
+    insta::assert_snapshot!(faults("many.toml"));
+}
+
+#[test]
+fn kettles_vessels_doses_and_ramps_are_checked_like_the_rest() {
+    insta::assert_snapshot!(faults("setting.toml"));
+}
+
+#[test]
+fn words_that_could_not_be_told_apart_or_typed_are_refused() {
+    insta::assert_snapshot!(faults("words.toml"));
+    let text = include_str!("../classes/two-ways.toml");
+    let many: Vec<String> = (0..41).map(|n| format!("\"w{n}\"")).collect();
+    let text = format!("{text}\n[sheet]\nwords = [{}]\n", many.join(", "));
+    let faults = read::class(&text).unwrap_err();
+    assert_eq!(faults.0.len(), 1);
+    assert_eq!(
+        (faults.0[0].problem.as_str(), faults.0[0].remedy.as_str()),
+        ("lists 41 words", "list up to 40 words")
+    );
+}
+
+#[test]
+fn tests_that_could_not_be_served_are_refused() {
+    insta::assert_snapshot!(faults("tests.toml"));
+}
+
+#[test]
+fn a_setting_is_read_whole_and_everything_in_it_may_be_left_out() {
+    let text = include_str!("../classes/two-ways.toml");
+    let plain = read::class(text).unwrap();
+    assert_eq!(plain.setting, Setting::default());
+    let more = "start = 18:30:00\naltitude_m = 1500\ngap_s = 3\nready_within_s = 30\n";
+    let kettle = "\n[[kettle]]\nname = \"big\"\nfill_ml = 1200\nwatts = 1800\n[[break]]\nafter_round = 1\nlength_s = 600\n";
+    let text =
+        text.replace("leaf_g = 3.0\n", "dose_g_per_100_ml = 3\nvessel = \"porcelain\"\nvessel_g = 110\n");
+    let text = text.replace("temp_c = 90", "temp_c = { from = 90, to = 96 }");
+    let class = read::class(&format!("{more}{text}{kettle}")).unwrap();
+    assert_eq!((class.setting.start_s, class.setting.altitude_m), (Some(66_600), 1500.0));
+    assert_eq!(class.setting.kettles[0].efficiency, 0.85);
+    assert_eq!((class.pause_after(1), class.pause_after(2)), (600, 15));
+    assert_eq!((class.teas[0].leaf_g, class.teas[0].vessel.unwrap().material.name()), (3.0, "porcelain"));
+    assert_eq!(class.teas[2].temp_c, [90.0, 93.0, 96.0]);
+}
+
+#[test]
+fn a_class_without_teas_is_refused() {
+    insta::assert_snapshot!(faults("no-teas.toml"));
+}
+
+#[test]
+fn what_is_not_toml_is_shown_where_it_breaks() {
+    insta::assert_snapshot!(faults("not-toml.toml"));
+}
+
+#[test]
+fn an_empty_file_lists_everything_that_is_missing() {
+    insta::assert_snapshot!(read::class("").unwrap_err().render("empty.toml", "", false));
+}
+
+#[test]
+fn a_fault_shows_no_control_character_of_the_file() {
+    assert!(!faults("many.toml").contains('\u{1b}'));
+}
+
+proptest! {
+    #[test]
+    fn no_text_makes_the_reader_panic(text in any::<String>()) {
+        if let Err(faults) = read::class(&text) {
+            prop_assert!(!faults.0.is_empty());
+            faults.render("x.toml", &text, false);
+        }
+    }
+
+    #[test]
+    fn no_damage_to_a_good_class_makes_the_reader_panic(at in 0usize..1000, cut in 0usize..20, put in "[\\[\\]{}=\",0-9a-z\\n-]{0,6}") {
+        let good = include_str!("../classes/two-ways.toml");
+        let at = at % good.len();
+        let damaged = format!("{}{put}{}", &good[..at], &good[(at + cut).min(good.len())..]);
+        match read::class(&damaged) {
+            Ok(class) => prop_assert!(!class.teas.is_empty()),
+            Err(faults) => prop_assert!(!faults.render("x.toml", &damaged, false).is_empty()),
+        }
+    }
+}

@@ -1,0 +1,10 @@
+//! `kettlecall` as a program, and what it is put together from.
+
+#![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
+
+mod enter;
+mod faults;
+mod new;
+mod plan;
+mod pool;
+mod stored;

@@ -1,0 +1,361 @@
+//! `kettlecall new` writes class files that can be opened, and says what it can't do.
+
+use class::start::leaf::{Choice, Form, Leaf, Oxidation, Sitting};
+use class::start::method::MethodName;
+use class::start::table::Table;
+use class::start::wishes::{Kettle, Way, Wishes};
+use class::start::write::class_file;
+use class::start::{choose, spec};
+use class::{Pourers, read};
+use proptest::prelude::*;
+use server::commands::new::ask::{AskError, Given, ask};
+use std::io::Write;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+const TEAS: [&str; 4] = [
+    "Lantern Slope, form=ball-rolled, oxidation=half, roasted, age=3",
+    "Copper Pier, form=broken, oxidation=fully",
+    "Snow Gully, form=open, oxidation=green",
+    "Old Ferry, form=compressed, oxidation=post-fermented, age=18",
+];
+
+fn wishes(way: Way) -> Wishes {
+    Wishes {
+        title: "An evening \"side by side\"".into(),
+        date: "2026-11-28".into(),
+        seats: 8,
+        pourers: Pourers::EachSeat,
+        way,
+        water_ml: None,
+        teas: TEAS.iter().map(|t| spec::tea(t).unwrap()).collect(),
+        kettles: vec![Kettle { name: "big kettle".into(), fill_ml: 1200.0, watts: 1800.0 }],
+        altitude_m: 300.0,
+    }
+}
+
+fn written(wishes: &Wishes) -> String {
+    class_file(&Table::compiled_in().unwrap(), wishes)
+}
+
+#[test]
+fn a_class_by_the_table_is_as_it_was_read_last() {
+    insta::assert_snapshot!(written(&wishes(Way::Sitting(Sitting::Middle))));
+}
+
+#[test]
+fn a_class_by_a_standard_is_as_it_was_read_last() {
+    let teas = [TEAS[0], TEAS[2], TEAS[3]].iter().map(|t| spec::tea(t).unwrap()).collect();
+    let wishes = Wishes { teas, kettles: Vec::new(), ..wishes(Way::Method(MethodName::OneToFifty)) };
+    insta::assert_snapshot!(written(&wishes));
+}
+
+#[test]
+fn a_class_file_cautions_and_says_what_kind_of_numbers_it_holds() {
+    let text = written(&wishes(Way::Sitting(Sitting::Long)));
+    for words in ["hot water scalds", "caffeine", "common practice, a place to start; taste and change"] {
+        assert!(text.contains(words), "{words}");
+    }
+}
+
+#[test]
+fn no_line_gives_an_unchecked_value_under_the_name_of_the_standard() {
+    for name in MethodName::ALL {
+        let text = written(&wishes(Way::Method(name)));
+        for (n, line) in text.lines().enumerate() {
+            let before = n.checked_sub(1).and_then(|n| text.lines().nth(n)).unwrap_or("");
+            if line.contains("commonly quoted") {
+                assert!(!line.contains("GB/T") && !before.contains("GB/T"), "{line}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_method_lends_itself_to_other_teas_only_in_words() {
+    let text = written(&wishes(Way::Method(MethodName::Iso3103)));
+    assert_eq!(text.matches("only a loan").count(), 2, "{text}");
+    assert_eq!(text.matches("found on a public page about ISO 3103:2019").count(), 2, "{text}");
+}
+
+#[test]
+fn a_table_gets_as_much_water_as_everybodys_cups_need() {
+    let water = |pourers, seats, water_ml| {
+        let wishes = Wishes { pourers, seats, water_ml, ..wishes(Way::Sitting(Sitting::Middle)) };
+        read::class(&written(&wishes)).unwrap().teas[0].water_ml
+    };
+    assert_eq!(water(Pourers::EachSeat, 8, None), 100.0);
+    // Eight cups of 30 ml, and 3 ml for each of 5 g to 100 ml: 240 / 0.85.
+    assert_eq!(water(Pourers::Table(1), 8, None), 290.0);
+    assert_eq!(water(Pourers::Table(1), 10_000, None), 1000.0);
+    assert_eq!(water(Pourers::Table(1), 8, Some(150.0)), 150.0);
+}
+
+#[test]
+fn a_vessel_that_does_not_fill_every_cup_is_remarked_on() {
+    let few = |pourers, way| {
+        written(&Wishes { pourers, ..wishes(way) }).matches("does not fill 8 cups of 30 ml").count()
+    };
+    assert_eq!(few(Pourers::Table(1), Way::Method(MethodName::CoveredBowl)), TEAS.len());
+    assert_eq!(few(Pourers::EachSeat, Way::Method(MethodName::CoveredBowl)), 0);
+    assert_eq!(few(Pourers::Table(1), Way::Sitting(Sitting::Long)), 0);
+}
+
+/// Every form, oxidation, roast, dryness and sitting, some ages and doses: nothing is drawn, all are tried.
+#[test]
+fn every_leaf_in_every_sitting_gives_a_class_that_says_what_was_chosen() {
+    let table = Table::compiled_in().unwrap();
+    let mut tried = 0;
+    for &(form, _) in Form::ALL {
+        for &(oxidation, _) in Oxidation::ALL {
+            for &(sitting, _) in Sitting::ALL {
+                for bits in 0..4 {
+                    let teas: Vec<Leaf> =
+                        [(0, None), (5, None), (15, Some(8.0)), (150, Some(0.5)), (0, Some(15.0))]
+                            .into_iter()
+                            .enumerate()
+                            .map(|(i, (age_years, dose))| Leaf {
+                                form,
+                                oxidation,
+                                roasted: bits & 1 == 1,
+                                dry: bits & 2 == 2,
+                                age_years,
+                                dose,
+                                ..Leaf::named(format!("Tea {i}"))
+                            })
+                            .collect();
+                    let wishes = Wishes { teas, ..wishes(Way::Sitting(sitting)) };
+                    let text = written(&wishes);
+                    let class =
+                        read::class(&text).unwrap_or_else(|f| panic!("{}", f.render("new", &text, false)));
+                    for (tea, leaf) in class.teas.iter().zip(&wishes.teas) {
+                        let start = choose::start(&table, leaf, sitting);
+                        assert_eq!((&tea.steep_s, tea.rinse_s), (&start.all_s(), start.rinse_s), "{text}");
+                        assert_eq!(tea.temp_c.first(), Some(&start.temp_c), "{text}");
+                        assert_eq!(tea.temp_c.last(), Some(&start.last_c), "{text}");
+                        assert!(tea.temp_c.is_sorted(), "{text}");
+                        assert!((tea.dose_g_per_100_ml() - start.dose).abs() < 0.01, "{text}");
+                        assert!(text.contains(&format!("# {}\n", leaf.described())), "{text}");
+                        tried += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert_eq!(tried, 5 * 6 * 3 * 4 * 5);
+}
+
+fn leaves() -> impl Strategy<Value = Leaf> {
+    let form = prop::sample::select(Form::ALL).prop_map(|(f, _)| f);
+    let oxidation = prop::sample::select(Oxidation::ALL).prop_map(|(o, _)| o);
+    // To a tenth, as the flag takes it.
+    let dose = prop::option::of((5u32..=150).prop_map(|tenths| f64::from(tenths) / 10.0));
+    (form, oxidation, any::<bool>(), any::<bool>(), 0u32..=150, dose, "[a-z\\\\\"'#=\\[\\]{} é茶]{0,20}")
+        .prop_map(|(form, oxidation, roasted, dry, age_years, dose, name)| Leaf {
+            name: spec::name(&format!("x{name}")).unwrap(),
+            form,
+            oxidation,
+            roasted,
+            dry,
+            age_years,
+            dose,
+        })
+}
+
+fn ways() -> impl Strategy<Value = Way> {
+    prop_oneof![
+        prop::sample::select(Sitting::ALL).prop_map(|(s, _)| Way::Sitting(s)),
+        prop::sample::select(&MethodName::ALL[..]).prop_map(Way::Method),
+    ]
+}
+
+proptest! {
+    #[test]
+    fn whatever_is_wished_the_file_reads_back_and_keeps_every_word(
+        way in ways(),
+        leaves in prop::collection::vec(leaves(), 1..=12),
+        kettles in prop::collection::vec((100u32..=20_000, 50u32..=10_000), 0..=4),
+        title in "[A-Za-z][ -~é茶]{0,70}",
+        seats in 1u32..=10_000,
+        hands in 0u8..=8,
+        altitude in -4300i32..=55_000,
+        water in prop::option::of(100u32..=50_000),
+    ) {
+        let teas = leaves.into_iter().enumerate().map(|(i, leaf)| Leaf {
+            name: format!("{i} {}", leaf.name),
+            dose: leaf.dose.filter(|_| matches!(way, Way::Sitting(_))),
+            ..leaf
+        });
+        let kettles = kettles.into_iter().map(|(ml, w)| Kettle {
+            name: format!("kettle of {ml}"),
+            fill_ml: f64::from(ml),
+            watts: f64::from(w),
+        });
+        let wishes = Wishes {
+            title: spec::title(&title).unwrap(),
+            date: "2028-02-29".into(),
+            seats,
+            pourers: if hands == 0 { Pourers::EachSeat } else { Pourers::Table(hands) },
+            way,
+            water_ml: water.map(|w| f64::from(w) / 10.0),
+            teas: teas.collect(),
+            kettles: kettles.collect(),
+            altitude_m: f64::from(altitude) / 10.0,
+        };
+        prop_assert_eq!(wishes.check(), Ok(()));
+        let text = written(&wishes);
+        let class = read::class(&text);
+        prop_assert!(class.is_ok(), "{}", class.unwrap_err().render("new", &text, false));
+        let class = class.unwrap();
+        prop_assert_eq!(&class.title, &wishes.title);
+        prop_assert_eq!((class.seats, class.pourers), (wishes.seats, wishes.pourers));
+        prop_assert_eq!(class.setting.altitude_m, wishes.altitude_m);
+        prop_assert_eq!(class.setting.kettles.len(), wishes.kettles.len());
+        let names: Vec<&str> = wishes.teas.iter().map(|t| t.name.as_str()).collect();
+        prop_assert_eq!(class.teas.iter().map(|t| t.name.as_str()).collect::<Vec<_>>(), names);
+        prop_assert!(text.contains("# Caution: hot water scalds") && text.contains("caffeine"));
+        prop_assert!(text.lines().all(|line| !line.ends_with(' ')));
+    }
+
+    #[test]
+    fn no_typed_text_makes_the_flags_panic(text in any::<String>()) {
+        let _ = (spec::tea(&text), spec::kettle(&text), spec::fill_ml(&text), spec::date(&text), spec::pourers(&text));
+    }
+
+    #[test]
+    fn no_answers_make_the_questions_panic_or_go_on_for_ever(answers in any::<Vec<u8>>()) {
+        let _ = ask(Given::default(), &mut &answers[..], &mut Vec::new());
+    }
+}
+
+fn answered(answers: &str) -> (Result<Wishes, AskError>, String) {
+    let mut shown = Vec::new();
+    let given = Given { date: "2026-11-28".into(), ..Given::default() };
+    let wishes = ask(given, &mut answers.as_bytes(), &mut shown);
+    (wishes, String::from_utf8(shown).unwrap())
+}
+
+#[test]
+fn the_questions_lead_to_a_class() {
+    let answers = "Evening\n2\nLantern Slope\nball-rolled\nhalf\nyes\n3\nSnow Gully\n3\n1\n\n\nlong\n6\n2\n1\nbig kettle\n1.5 l\n2000 W\n650\n";
+    let (wishes, shown) = answered(answers);
+    let wishes = wishes.unwrap();
+    assert_eq!((wishes.title.as_str(), wishes.seats, wishes.pourers), ("Evening", 6, Pourers::Table(2)));
+    assert_eq!((wishes.way, wishes.altitude_m), (Way::Sitting(Sitting::Long), 650.0));
+    assert_eq!(wishes.kettles, [Kettle { name: "big kettle".into(), fill_ml: 1500.0, watts: 2000.0 }]);
+    assert_eq!((wishes.teas[0].form, wishes.teas[0].age_years), (Form::BallRolled, 3));
+    assert_eq!((wishes.teas[1].form, wishes.teas[1].oxidation), (Form::Open, Oxidation::Green));
+    insta::assert_snapshot!(shown.replace("]: ", "]: \n"));
+}
+
+#[test]
+fn enter_takes_the_default_of_every_question() {
+    let (wishes, _) = answered(&"\n".repeat(40));
+    let wishes = wishes.unwrap();
+    assert_eq!((wishes.title.as_str(), wishes.teas.len(), wishes.seats), ("Tea side by side", 4, 8));
+    assert_eq!(wishes.teas[3], Leaf::named("Tea 4"));
+    assert!(read::class(&written(&wishes)).is_ok());
+}
+
+#[test]
+fn a_wrong_answer_is_explained_and_asked_again() {
+    let (wishes, shown) =
+        answered(&format!("\n0\nthirteen\n2\nA\nflat\nopen\n\n\nold\n2\nA\nB\n{}", "\n".repeat(20)));
+    assert_eq!(wishes.unwrap().teas[1].name, "B");
+    for words in ["from 1 to 12", "say one of ball-rolled", "from 0 to 150", "`A` is another tea already"] {
+        assert!(shown.contains(words), "{words}\n{shown}");
+    }
+    assert_eq!(shown.matches("How many teas").count(), 3);
+}
+
+#[test]
+fn answers_that_end_early_lead_to_no_class() {
+    for lines in 0..20 {
+        assert!(matches!(answered(&"\n".repeat(lines)).0, Err(AskError::Ended)), "{lines}");
+    }
+}
+
+fn kettlecall(folder: &Path, args: &[&str], answers: &str) -> Output {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_kettlecall"))
+        .current_dir(folder)
+        .arg("new")
+        .args(args)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // The program may have refused before it read anything.
+    let _ = child.stdin.take().unwrap().write_all(answers.as_bytes());
+    child.wait_with_output().unwrap()
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+#[test]
+fn flags_write_a_file_that_is_not_overwritten_unless_forced() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("evening.toml");
+    let args = ["evening.toml", "--date", "2026-11-28", "--tea", TEAS[0], "--kettle", "big, 1200 ml, 1800 W"];
+    let first = kettlecall(folder.path(), &args, "");
+    assert_eq!(first.status.code(), Some(0), "{}", said(&first));
+    assert!(said(&first).contains("kettlecall open evening.toml") && first.stdout.is_empty());
+    assert!(read::class(&std::fs::read_to_string(&file).unwrap()).is_ok());
+
+    std::fs::write(&file, "mine").unwrap();
+    let again = kettlecall(folder.path(), &args, "");
+    assert_eq!(again.status.code(), Some(2));
+    assert!(said(&again).contains("--force"), "{}", said(&again));
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), "mine");
+
+    let forced = kettlecall(folder.path(), &[&args[..], &["--force"]].concat(), "");
+    assert_eq!(forced.status.code(), Some(0), "{}", said(&forced));
+    assert!(read::class(&std::fs::read_to_string(&file).unwrap()).is_ok());
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "nothing else is left behind");
+}
+
+#[test]
+fn a_dash_writes_to_standard_output_and_the_questions_stay_out_of_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let asked = kettlecall(folder.path(), &["-", "--seats", "5"], &"\n".repeat(40));
+    assert_eq!(asked.status.code(), Some(0), "{}", said(&asked));
+    let class = read::class(std::str::from_utf8(&asked.stdout).unwrap()).unwrap();
+    assert_eq!((class.seats, class.teas.len()), (5, 4));
+    assert!(said(&asked).contains("How many teas") && !said(&asked).contains("Seats"));
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
+}
+
+#[test]
+fn answers_that_end_early_write_nothing_and_end_with_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let ended = kettlecall(folder.path(), &["evening.toml"], "Evening\n2\n");
+    assert_eq!(ended.status.code(), Some(2));
+    assert!(said(&ended).contains("nothing was written"), "{}", said(&ended));
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
+}
+
+#[test]
+fn wishes_that_cannot_be_are_refused_with_words_and_write_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let many: Vec<String> = (0..13).flat_map(|i| ["--tea".into(), format!("Tea {i}")]).collect();
+    let many: Vec<&str> = many.iter().map(String::as_str).collect();
+    for (args, words) in [
+        (&["--tea", "A", "--tea", "a"][..], "two teas are called `a`"),
+        (&many, "1 to 12 teas, not 13"),
+        (&["--tea", "A, dose=6", "--method", "covered-bowl"], "a method sets the dose itself"),
+        (&["--tea", "A, form=flat"], "ball-rolled"),
+        (&["--tea", "A", "--sitting", "long", "--method", "iso-3103"], "cannot be used with"),
+        (&["--tea", "A", "--date", "tomorrow"], "2026-11-28"),
+        (&["evening.ledger", "--tea", "A"], ".toml"),
+    ] {
+        let output = kettlecall(folder.path(), args, "");
+        assert_eq!(output.status.code(), Some(2), "{args:?}");
+        assert!(said(&output).contains(words), "{args:?}: {}", said(&output));
+    }
+    let lost = kettlecall(folder.path(), &["no/such/place.toml", "--tea", "A"], "");
+    assert_eq!(lost.status.code(), Some(1));
+    assert!(said(&lost).contains("can't be written"), "{}", said(&lost));
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
+}

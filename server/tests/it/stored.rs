@@ -1,0 +1,90 @@
+//! A ledger's entries as an earlier program stored them: what they say is pinned, so that an upgrade can't change it.
+//!
+//! The files in `stored/` are never edited. A later program that stores something new gets a file of its own.
+
+use protocol::HostTime;
+use report::{csv, json};
+use room::{Entry, Event, Room};
+use serde_json::Value;
+use std::collections::BTreeSet;
+use summary::findings::told;
+use summary::summarise;
+
+const LEDGERS: [&str; 2] = [include_str!("../stored/class-1.jsonl"), include_str!("../stored/class-2.jsonl")];
+
+fn stored(text: &str) -> Vec<Entry> {
+    let entry = |line: &str| {
+        let value: Value = serde_json::from_str(line).unwrap();
+        let event = serde_json::from_value(value["event"].clone()).unwrap();
+        Entry { seq: value["seq"].as_u64().unwrap(), at: HostTime(value["at_us"].as_i64().unwrap()), event }
+    };
+    text.lines().map(entry).collect()
+}
+
+#[test]
+fn an_earlier_ledger_gives_the_same_timetable_summary_and_scores() {
+    let room = Room::replay(stored(include_str!("../stored/class-1.jsonl"))).unwrap();
+    let cues: Vec<String> = room
+        .timetable
+        .cues
+        .iter()
+        .map(|c| format!("{} {c} steep {} hands {} {} s", c.at.0, c.steep, c.hands, c.length_s))
+        .collect();
+    insta::assert_snapshot!("timetable", cues.join("\n"));
+    insta::assert_snapshot!("summary", json(&summarise(&room, room.last_at)));
+    insta::assert_snapshot!("scores", csv::long_form([&room], true).replace("\r\n", "\n"));
+}
+
+#[test]
+fn an_earlier_ledger_gives_the_same_words_cups_and_answers() {
+    let room = Room::replay(stored(LEDGERS[1])).unwrap();
+    insta::assert_snapshot!("words", csv::long_form([&room], true).replace("\r\n", "\n"));
+    insta::assert_snapshot!("cards", json(&room.welcome(&room.seats[0], 1.0).tests));
+    let found: Vec<_> = room.tests_given().iter().map(|given| told(given).words).collect();
+    insta::assert_snapshot!("tests", json(&found));
+}
+
+#[test]
+fn the_stored_ledgers_hold_every_kind_of_event_there_is() {
+    let kinds: BTreeSet<&str> =
+        LEDGERS.iter().flat_map(|ledger| stored(ledger)).map(|e| e.event.kind()).collect();
+    let all = [
+        "class",
+        "opened",
+        "seated",
+        "released",
+        "started",
+        "held",
+        "resumed",
+        "scored",
+        "revealed",
+        "test_opened",
+        "answered",
+        "closed",
+    ];
+    assert_eq!(kinds, all.into_iter().collect());
+}
+
+#[test]
+fn every_stored_field_is_read_and_written_again() {
+    for line in LEDGERS.iter().flat_map(|ledger| ledger.lines()) {
+        let stored: Value = serde_json::from_str(line).unwrap();
+        let event: Event = serde_json::from_value(stored["event"].clone()).unwrap();
+        let again = serde_json::to_value(&event).unwrap();
+        assert_subset(&stored["event"], &again);
+    }
+}
+
+/// Everything in `old` is in `new`, which may have more.
+fn assert_subset(old: &Value, new: &Value) {
+    match (old, new) {
+        (Value::Object(old), Value::Object(new)) => {
+            old.iter().for_each(|(key, value)| assert_subset(value, new.get(key).unwrap_or(&Value::Null)));
+        }
+        (Value::Array(old), Value::Array(new)) => {
+            assert_eq!(old.len(), new.len());
+            old.iter().zip(new).for_each(|(old, new)| assert_subset(old, new));
+        }
+        _ => assert_eq!(old, new),
+    }
+}

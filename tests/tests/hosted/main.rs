@@ -1,0 +1,8 @@
+//! Classes held by real hosts: in this process, over sockets, and as programs.
+
+#![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
+
+mod back;
+mod class;
+mod door;
+mod exercise;
