@@ -3,7 +3,6 @@
 mod closed;
 mod cues;
 mod difference;
-mod fit;
 mod keys_help;
 mod large;
 mod lobby;
@@ -13,6 +12,7 @@ mod teas;
 mod tests;
 mod top;
 
+use protocol::fit;
 use protocol::{HostTime, Phase};
 use ratatui::Frame;
 use ratatui::style::Style;
@@ -37,10 +37,10 @@ pub fn draw(frame: &mut Frame, app: &App, now: OwnTime) {
 }
 
 fn small(app: &App, now: OwnTime, width: usize) -> Vec<Line<'static>> {
-    let mut lines = fit::wrapped("make the window larger", width);
+    let mut lines = wrapped("make the window larger", width);
     if let Some((class, at)) = app.class.as_ref().zip(app.host_now(now)) {
-        lines = fit::wrapped(&cues::shortest(class, at), width);
-        lines.extend(fit::wrapped("make the window larger", width));
+        lines = wrapped(&cues::shortest(class, at), width);
+        lines.extend(wrapped("make the window larger", width));
     }
     lines
 }
@@ -123,4 +123,9 @@ fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
         _ => " Enter send   Tab other cup   ? keys",
     };
     Line::styled(fit::cut(keys, width), Style::new().dim())
+}
+
+/// The text in lines to draw.
+fn wrapped(text: &str, width: usize) -> Vec<Line<'static>> {
+    fit::wrap(text, width).into_iter().map(Line::from).collect()
 }

@@ -5,6 +5,7 @@
 
 pub mod clock;
 pub mod difference;
+pub mod fit;
 pub mod say;
 pub mod score;
 pub mod sheet;

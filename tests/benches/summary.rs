@@ -16,7 +16,7 @@ use host::clock::{HostClock, fresh_id};
 use host::{Host, Opening, open};
 use ledger::Sqlite;
 use protocol::wire::{Hello, HostMessage, PROTOCOL, SeatMessage, from_json};
-use protocol::{HostTime, Score, SeatId, Token};
+use protocol::{Score, SeatId, Token};
 use room::{Room, World};
 use server::console::summary;
 use std::sync::Arc;
@@ -54,12 +54,13 @@ async fn seat(
     let hello = Hello { protocol: PROTOCOL, name, token: Token(seat.0), pourer: None, since: None };
     socket.send(Message::text(SeatMessage::Hello(hello).to_json())).await.unwrap();
     let mut waits = Vec::new();
-    for (round, score) in (2..).flat_map(|round| scores.iter().map(move |score| (round, score))) {
+    for turn in 0.. {
         if over.load(Ordering::Relaxed) {
             break;
         }
         let id = fresh_id();
-        let score = Score { id, revision: round, ..score.clone() };
+        let revision = 2 + (turn / scores.len()) as u32;
+        let score = Score { id, revision, ..scores[turn % scores.len()].clone() };
         let (sent, asked) = (Instant::now(), asking.load(Ordering::Relaxed));
         socket.send(Message::text(SeatMessage::Score(score).to_json())).await.unwrap();
         loop {

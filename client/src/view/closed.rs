@@ -1,7 +1,7 @@
 //! After the class: what this seat found.
 
-use super::fit;
 use protocol::HostTime;
+use protocol::fit;
 use protocol::time::clock_face;
 use ratatui::style::Stylize;
 use ratatui::text::Line;

@@ -1,6 +1,7 @@
 //! What is to do now and next.
 
-use super::{fit, large};
+use super::large;
+use protocol::fit;
 use protocol::time::clock_face;
 use protocol::{Cue, HostTime, Phase};
 use ratatui::style::Style;

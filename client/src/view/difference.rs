@@ -1,7 +1,7 @@
 //! A difference test in the place of the sheet.
 
-use super::fit;
 use protocol::TestCard;
+use protocol::fit;
 use ratatui::style::Stylize;
 use ratatui::text::{Line, Span};
 use seat::app::App;

@@ -1,6 +1,6 @@
 //! The keys, explained.
 
-use super::fit;
+use protocol::fit;
 use ratatui::style::Stylize;
 use ratatui::text::Line;
 use seat::app::App;

@@ -1,6 +1,6 @@
 //! Before the class begins.
 
-use super::fit;
+use protocol::fit;
 use protocol::{CAUTIONS, Phase};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::Line;

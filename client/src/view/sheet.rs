@@ -1,6 +1,6 @@
 //! The sheet of the cup in hand.
 
-use super::fit;
+use protocol::fit;
 use protocol::{Attribute, Sheet, Strength};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::{Line, Span};

@@ -1,6 +1,6 @@
 //! The table of teas: what each one is doing, and how its last score stands.
 
-use super::fit;
+use protocol::fit;
 use protocol::time::clock_face;
 use protocol::{HostTime, SteepState, TeaCard};
 use ratatui::style::Style;

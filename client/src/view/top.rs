@@ -1,8 +1,8 @@
 //! The first lines: class, name, link; and what is out of the ordinary.
 
-use super::fit;
 use crate::plain::phase_words;
 use protocol::Phase;
+use protocol::fit;
 use protocol::time::clock_face;
 use ratatui::style::Style;
 use ratatui::text::Line;

@@ -3,6 +3,7 @@
 use super::About;
 use super::command::{Typed, parse};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use protocol::fit;
 use protocol::time::clock_face;
 use protocol::{CAUTIONS, Cue, HostTime, Phase, SteepState};
 use ratatui::Frame;
@@ -197,9 +198,9 @@ impl Screen {
             Phase::Running if view.all_done => "all rounds are done".into(),
             phase => format!("{phase} · round {} of {}", view.round, view.rounds),
         };
-        let room = usize::from(width).saturating_sub(stands.chars().count() + 2);
-        let title = cut(&view.title, room);
-        let gap = room.saturating_sub(title.chars().count()) + 1;
+        let room = usize::from(width).saturating_sub(fit::columns(&stands) + 2);
+        let title = fit::cut(&view.title, room);
+        let gap = room.saturating_sub(fit::columns(&title)) + 1;
         let bold = Style::new().add_modifier(Modifier::BOLD);
         let first = Line::from(vec![
             Span::raw(" "),
@@ -269,22 +270,7 @@ fn owing(view: &View) -> String {
 
 /// A text with its long lines broken between words.
 fn wrapped(text: &str, width: usize) -> String {
-    let mut out = String::new();
-    for line in text.lines() {
-        let indent = line.len() - line.trim_start().len();
-        let mut used = 0;
-        for word in line.split_inclusive(' ') {
-            let chars = word.trim_end().chars().count();
-            if used > indent && used + chars > width {
-                out = out.trim_end_matches(' ').to_string() + "\n" + &" ".repeat(indent);
-                used = indent;
-            }
-            out += word;
-            used += word.chars().count();
-        }
-        out.push('\n');
-    }
-    out
+    text.lines().flat_map(|line| fit::wrap(line, width)).map(|line| line + "\n").collect()
 }
 
 /// "for 0:12" or the like, until `until`.
@@ -300,7 +286,7 @@ fn tea_table(view: &View, width: u16) -> Table<'static> {
     // Codes and clocks first: a narrow screen leaves out the sheets, then the names.
     let (fixed, gaps) = (4 + 7 + 9 + 12, 4);
     let sheets = width >= fixed + gaps + 1 + 9 + 8;
-    let name_chars = width.saturating_sub(fixed + gaps + if sheets { 10 } else { 0 });
+    let name_columns = width.saturating_sub(fixed + gaps + if sheets { 10 } else { 0 });
     let bold = Style::new().add_modifier(Modifier::BOLD);
     let pick = |cells: [String; 6]| {
         let [code, name, steep, state, left, sheets_in] = cells;
@@ -320,12 +306,12 @@ fn tea_table(view: &View, width: u16) -> Table<'static> {
             (_, until) => left(until, view.now),
         };
         let state = clock.state.to_string();
-        let name = cut(name.as_deref().unwrap_or("blind"), name_chars.into());
+        let name = fit::cut(name.as_deref().unwrap_or("blind"), name_columns.into());
         let cells =
             [format!(" {code}"), name, format!("{} of {steeps}", clock.steep), state, left, tally(*cup_in)];
         Row::new(pick(cells)).style(if at_work { bold } else { Style::new() })
     });
-    let mut widths = [4, name_chars, 7, 9, 12].map(Constraint::Length).to_vec();
+    let mut widths = [4, name_columns, 7, 9, 12].map(Constraint::Length).to_vec();
     if sheets {
         widths.push(Constraint::Length(9));
     }
@@ -338,14 +324,6 @@ fn cue_in(cue: &Cue, view: &View) -> String {
     let hands =
         if view.pourers > 1 && cue.hands > 0 { format!(" (pourer {})", cue.hands) } else { String::new() };
     format!("{cue}{hands} in {}", clock_face(cue.at.seconds_until(view.now)))
-}
-
-/// A text that fits, with a mark where it was cut.
-fn cut(text: &str, chars: usize) -> String {
-    if text.chars().count() <= chars {
-        return text.to_string();
-    }
-    text.chars().take(chars.saturating_sub(1)).chain(['…']).collect()
 }
 
 fn next_lines(view: &View) -> Vec<Line<'static>> {

@@ -30,7 +30,11 @@ struct Class {
 
 impl Class {
     fn new() -> Self {
-        let class = Box::new(read::class(include_str!("../../../tests/classes/two-ways.toml")).unwrap());
+        Self::of(include_str!("../../../tests/classes/two-ways.toml"))
+    }
+
+    fn of(text: &str) -> Self {
+        let class = Box::new(read::class(text).unwrap());
         let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
         let room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
         let mut all = Self { room, now: HostTime(0), screen: Screen::new(about()), ids: 100 };
@@ -218,4 +222,17 @@ fn no_size_of_screen_is_too_small_to_draw() {
     for (width, height) in [(1, 1), (10, 3), (20, 5), (40, 12), (200, 60)] {
         assert!(!class.picture(width, height).is_empty());
     }
+}
+
+#[test]
+fn names_of_wide_characters_keep_the_columns_in_line() {
+    let text = include_str!("../../../tests/classes/two-ways.toml");
+    assert!(text.contains("Lantern Slope"), "the class has a name to put another one in place of");
+    let class = Class::of(&text.replacen("Lantern Slope", "鐵觀音鐵觀音鐵觀音鐵觀音鐵觀音", 1));
+    let shown = class.picture(80, 24);
+    let steeps: Vec<usize> = shown
+        .lines()
+        .filter_map(|line| Some(protocol::fit::columns(&line[..line.find(" of 3 ")?])))
+        .collect();
+    assert!(steeps.len() > 1 && steeps.windows(2).all(|pair| pair[0] == pair[1]), "{steeps:?}\n{shown}");
 }

@@ -1,6 +1,6 @@
-//! Text cut and padded to the columns it takes on a terminal.
+//! Text cut, padded and broken into lines by the columns it takes on a terminal: a character may take two, or none.
 
-use ratatui::text::Line;
+use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 /// Columns a text takes.
@@ -66,24 +66,18 @@ pub fn right(text: &str, width: usize) -> String {
     " ".repeat(width.saturating_sub(columns(&text))) + &text
 }
 
-/// The text in lines of at most `width` columns, broken between words where that is possible.
+/// The text in lines of at most `width` columns, broken between words where that is possible. The lines after the first
+/// begin as far in as the first.
 pub fn wrap(text: &str, width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in text.split(' ') {
-        let here = lines.last_mut().expect("there is always a line");
-        if !here.is_empty() && columns(here) + 1 + columns(word) > width {
-            lines.push(cut(word, width));
-        } else {
-            let joined = if here.is_empty() { word.to_string() } else { format!("{here} {word}") };
-            *here = cut(&joined, width);
-        }
-    }
-    lines
-}
-
-/// [`wrap`], as lines to draw.
-pub fn wrapped(text: &str, width: usize) -> Vec<Line<'static>> {
-    wrap(text, width).into_iter().map(Line::from).collect()
+    let indent = " ".repeat(text.len() - text.trim_start_matches(' ').len());
+    let indent = if indent.len() < width { indent } else { String::new() };
+    let options = Options::new(width)
+        .subsequent_indent(&indent)
+        .word_separator(WordSeparator::AsciiSpace)
+        .word_splitter(WordSplitter::NoHyphenation)
+        .wrap_algorithm(WrapAlgorithm::FirstFit);
+    // A character of two columns has no room in one.
+    textwrap::wrap(text, options).iter().map(|line| cut(line, width)).collect()
 }
 
 #[cfg(test)]
