@@ -1,7 +1,6 @@
 //! The class as the teacher wrote it down: teas, ways of steeping, hands, times and the sheet.
 
 pub mod difference;
-pub mod fault;
 pub mod read;
 pub mod setting;
 pub mod start;

@@ -1,7 +1,10 @@
 //! Reads a class file (TOML). Every fault of the file is found in one go.
 
+mod fault;
+
+pub use fault::{Fault, Faults};
+
 use super::difference::{self, MAX_TESTS};
-use super::fault::Faults;
 use super::table::{Placed, Table, whole};
 use super::weights::{self, ClassWeights};
 use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, setting, tea};
