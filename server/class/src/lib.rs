@@ -5,7 +5,6 @@ pub mod read;
 pub mod setting;
 pub mod start;
 pub mod steeps;
-mod table;
 mod tea;
 mod temps;
 pub mod weights;

@@ -1,15 +1,16 @@
 //! Reads a class file (TOML). Every fault of the file is found in one go.
 
 mod fault;
+pub(crate) mod table;
 
 pub use fault::{Fault, Faults};
 
 use super::difference::{self, MAX_TESTS};
-use super::table::{Placed, Table, whole};
 use super::weights::{self, ClassWeights};
 use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, setting, tea};
 use protocol::{Attribute, Code, Sheet};
 use std::collections::BTreeSet;
+use table::{Placed, Table, whole};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 

@@ -1,6 +1,6 @@
 //! The room and its kettles: what the plan needs to know beyond the teas. Everything here may be left out.
 
-use super::table::{Placed, Table};
+use crate::read::table::{Placed, Table};
 use serde::{Deserialize, Serialize};
 use toml::Spanned;
 use toml::de::DeValue;

@@ -1,7 +1,7 @@
 //! Reads one tea of a class file.
 
-use super::table::{Placed, Table, whole};
 use super::{MAX_STEEPS, Tea, setting, steeps, temps};
+use crate::read::table::{Placed, Table, whole};
 use protocol::Code;
 use std::ops::RangeInclusive;
 

@@ -1,6 +1,6 @@
 //! The water's temperature at each steep: one for all, a list, or a ramp.
 
-use super::table::Table;
+use crate::read::table::Table;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 

@@ -2,7 +2,7 @@
 
 pub mod standard;
 
-use super::table::{Table, number};
+use crate::read::table::{Table, number};
 use protocol::Attribute;
 use serde::{Deserialize, Serialize};
 use standard::{STANDARDS, Standard, Weights, WeightsFault};

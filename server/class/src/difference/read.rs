@@ -2,7 +2,7 @@
 
 use super::{DifferenceTest, Way};
 use crate::Tea;
-use crate::table::Table;
+use crate::read::table::Table;
 use protocol::text::name_key;
 use toml::Spanned;
 use toml::de::DeValue;

@@ -1,6 +1,6 @@
 //! Reads one table of a class file key by key and notes every fault with its place.
 
-use super::read::Faults;
+use super::fault::Faults;
 use std::fmt::Display;
 use std::ops::{Range, RangeInclusive};
 use toml::Spanned;
