@@ -4,7 +4,6 @@ pub mod difference;
 pub mod read;
 pub mod setting;
 pub mod start;
-pub mod steeps;
 mod tea;
 mod temps;
 pub mod weights;

@@ -1,6 +1,7 @@
 //! Reads a class file (TOML). Every fault of the file is found in one go.
 
 mod fault;
+pub(crate) mod steeps;
 pub(crate) mod table;
 
 pub use fault::{Fault, Faults};

@@ -2,7 +2,7 @@
 
 use super::leaf::{Form, Leaf, Sitting};
 use super::table::{Rule, Table};
-use crate::steeps::expand;
+use crate::read::steeps::expand;
 
 /// A place to start, as a class file says it. Common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
