@@ -5,7 +5,6 @@ pub mod read;
 pub mod setting;
 pub mod start;
 mod tea;
-mod temps;
 pub mod weights;
 pub mod write;
 

@@ -3,6 +3,7 @@
 mod fault;
 pub(crate) mod steeps;
 pub(crate) mod table;
+pub(crate) mod temps;
 
 pub use fault::{Fault, Faults};
 

@@ -1,7 +1,7 @@
 //! Reads one tea of a class file.
 
-use super::read::steeps;
-use super::{MAX_STEEPS, Tea, setting, temps};
+use super::read::{steeps, temps};
+use super::{MAX_STEEPS, Tea, setting};
 use crate::read::table::{Placed, Table, whole};
 use protocol::Code;
 use std::ops::RangeInclusive;

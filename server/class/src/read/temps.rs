@@ -1,6 +1,6 @@
 //! The water's temperature at each steep: one for all, a list, or a ramp.
 
-use crate::read::table::Table;
+use super::table::Table;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
