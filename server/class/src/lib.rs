@@ -4,7 +4,6 @@ pub mod difference;
 pub mod read;
 pub mod setting;
 pub mod start;
-mod tea;
 pub mod weights;
 pub mod write;
 

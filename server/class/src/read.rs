@@ -3,13 +3,14 @@
 mod fault;
 pub(crate) mod steeps;
 pub(crate) mod table;
-pub(crate) mod temps;
+mod tea;
+mod temps;
 
 pub use fault::{Fault, Faults};
 
 use super::difference::{self, MAX_TESTS};
 use super::weights::{self, ClassWeights};
-use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, setting, tea};
+use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, setting};
 use protocol::{Attribute, Code, Sheet};
 use std::collections::BTreeSet;
 use table::{Placed, Table, whole};

@@ -1,8 +1,8 @@
 //! Reads one tea of a class file.
 
-use super::read::{steeps, temps};
-use super::{MAX_STEEPS, Tea, setting};
-use crate::read::table::{Placed, Table, whole};
+use super::table::{Placed, Table, whole};
+use super::{steeps, temps};
+use crate::{MAX_STEEPS, Tea, setting};
 use protocol::Code;
 use std::ops::RangeInclusive;
 
