@@ -4,11 +4,8 @@
 //! the sets, so that seats side by side can't compare their codes. Sets and turns are drawn with the teas' codes and kept
 //! in the ledger with them: a later program serves the same cups.
 
-mod read;
 #[cfg(test)]
 mod tests;
-
-pub use read::read;
 
 use protocol::{Code, TestCard, TestKind};
 use serde::{Deserialize, Serialize};

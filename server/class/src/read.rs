@@ -1,5 +1,6 @@
 //! Reads a class file (TOML). Every fault of the file is found in one go.
 
+mod difference;
 mod fault;
 pub(crate) mod steeps;
 pub(crate) mod table;
@@ -8,7 +9,7 @@ mod temps;
 
 pub use fault::{Fault, Faults};
 
-use super::difference::{self, MAX_TESTS};
+use super::difference::MAX_TESTS;
 use super::weights::{self, ClassWeights};
 use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, setting};
 use protocol::{Attribute, Code, Sheet};

@@ -1,8 +1,8 @@
 //! Reads one `[[test]]` of a class file.
 
-use super::{DifferenceTest, Way};
+use super::table::Table;
 use crate::Tea;
-use crate::read::table::Table;
+use crate::difference::{DifferenceTest, Way};
 use protocol::text::name_key;
 use toml::Spanned;
 use toml::de::DeValue;
