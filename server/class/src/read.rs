@@ -2,6 +2,7 @@
 
 mod difference;
 mod fault;
+mod setting;
 pub(crate) mod steeps;
 pub(crate) mod table;
 mod tea;
@@ -11,7 +12,7 @@ pub use fault::{Fault, Faults};
 
 use super::difference::MAX_TESTS;
 use super::weights::{self, ClassWeights};
-use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, setting};
+use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea};
 use protocol::{Attribute, Code, Sheet};
 use std::collections::BTreeSet;
 use table::{Placed, Table, whole};

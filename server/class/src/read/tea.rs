@@ -1,8 +1,8 @@
 //! Reads one tea of a class file.
 
 use super::table::{Placed, Table, whole};
-use super::{steeps, temps};
-use crate::{MAX_STEEPS, Tea, setting};
+use super::{setting, steeps, temps};
+use crate::{MAX_STEEPS, Tea};
 use protocol::Code;
 use std::ops::RangeInclusive;
 
