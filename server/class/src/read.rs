@@ -4,14 +4,15 @@ mod difference;
 mod fault;
 mod setting;
 pub(crate) mod steeps;
-pub(crate) mod table;
+mod table;
 mod tea;
 mod temps;
+mod weights;
 
 pub use fault::{Fault, Faults};
 
 use super::difference::MAX_TESTS;
-use super::weights::{self, ClassWeights};
+use super::weights::ClassWeights;
 use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea};
 use protocol::{Attribute, Code, Sheet};
 use std::collections::BTreeSet;
