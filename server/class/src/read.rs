@@ -15,10 +15,12 @@ pub use fault::{Fault, Faults};
 use super::difference::MAX_TESTS;
 use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea};
 use protocol::{Code, Sheet};
+use serde::de::DeserializeOwned;
 use std::collections::BTreeSet;
 use table::{Placed, Table, whole};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
+use toml::value::Datetime;
 
 /// Reads a class from the text of a class file.
 ///
@@ -110,17 +112,28 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
     })
 }
 
+/// A day alone, without a time, as a class file writes it.
+fn day(read: &Datetime) -> Option<String> {
+    (read.date.is_some() && read.time.is_none() && read.offset.is_none()).then(|| read.to_string())
+}
+
+/// The day that a text names as a class file would; `None` if it names none.
+pub(crate) fn day_of(text: &str) -> Option<String> {
+    text.trim().parse().ok().as_ref().and_then(day)
+}
+
+/// Values that come with the program as TOML.
+pub(crate) fn compiled_in<T: DeserializeOwned>(text: &str) -> Result<T, String> {
+    toml::from_str(text).map_err(|error| error.to_string())
+}
+
 fn read_date(top: &mut Table<'_, '_>) -> Option<String> {
     let value = top.required("date", "2026-11-28")?;
-    match value.get_ref().as_datetime() {
-        Some(day) if day.date.is_some() && day.time.is_none() && day.offset.is_none() => {
-            Some(day.to_string())
-        }
-        _ => {
-            top.wrong_kind("date", value, "a day without quotes", "2026-11-28");
-            None
-        }
+    let day = value.get_ref().as_datetime().and_then(day);
+    if day.is_none() {
+        top.wrong_kind("date", value, "a day without quotes", "2026-11-28");
     }
+    day
 }
 
 fn read_pourers(top: &mut Table<'_, '_>) -> Option<Pourers> {

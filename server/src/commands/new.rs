@@ -91,7 +91,7 @@ pub fn run(
             return Err(NewError::Exists(new.file.clone()));
         }
     }
-    let table = Table::compiled_in().map_err(|e| NewError::Table(e.to_string()))?;
+    let table = Table::compiled_in().map_err(NewError::Table)?;
     let mut given = Given::from(new);
     if given.date.is_empty() {
         given.date = today.into();

@@ -2,7 +2,7 @@
 
 use super::leaf::{Choice, Leaf, MAX_YEARS};
 use super::wishes::Kettle;
-use crate::{MAX_SEATS, Pourers};
+use crate::{MAX_SEATS, Pourers, read};
 use std::ops::RangeInclusive;
 
 /// Doses that can be asked for, grams per 100 ml.
@@ -177,10 +177,7 @@ pub fn title(text: &str) -> Result<String, String> {
 /// # Errors
 /// A sentence with what would be right.
 pub fn date(text: &str) -> Result<String, String> {
-    let day = text.trim().parse::<toml::value::Datetime>().ok();
-    let day = day.filter(|d| d.date.is_some() && d.time.is_none() && d.offset.is_none());
-    day.map(|d| d.to_string())
-        .ok_or_else(|| refused(text, "give a day as year-month-day, for example 2026-11-28"))
+    read::day_of(text).ok_or_else(|| refused(text, "give a day as year-month-day, for example 2026-11-28"))
 }
 
 fn within(text: &str, range: RangeInclusive<f64>, unit: &str, suffixes: &[&str]) -> Result<f64, String> {

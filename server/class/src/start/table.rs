@@ -2,6 +2,7 @@
 
 use super::leaf::{Form, Leaf, Oxidation, Sitting};
 use super::method::{Method, Weights};
+use crate::read;
 use serde::Deserialize;
 
 /// The table's text, compiled in.
@@ -162,8 +163,8 @@ impl Table {
     ///
     /// # Errors
     /// Where the table is not as it should be; a test keeps that from happening.
-    pub fn compiled_in() -> Result<Self, toml::de::Error> {
-        toml::from_str(TEXT)
+    pub fn compiled_in() -> Result<Self, String> {
+        read::compiled_in(TEXT)
     }
 
     /// What holds for any leaf in this sitting.
