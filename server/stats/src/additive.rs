@@ -10,6 +10,7 @@ use super::incomplete::{Scored, linked};
 use super::linear::{dot, inverse, times};
 use super::sums;
 use super::tukey::{self, Tukey};
+use serde::Serialize;
 
 /// The additive model of tea and taster.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,7 +31,7 @@ pub struct Additive {
 }
 
 /// One tea in the additive model.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct AdjustedTea {
     /// How many scores it has.
     pub n: usize,

@@ -4,8 +4,7 @@
 use super::Cannot;
 use super::dist::chi_squared_upper;
 use super::ranks::midranks;
-use super::sums::{finite, squares};
-use super::table::size;
+use super::sums::{full_table, squares};
 use serde::Serialize;
 
 /// How far the tasters put the teas in the same order.
@@ -49,8 +48,7 @@ pub struct MeanSpearman {
 /// # Errors
 /// With fewer than two tasters or teas, a table that is not rectangular or not of numbers, or no order at all.
 pub fn concordance(scores: &[Vec<f64>]) -> Result<Concordance, Cannot> {
-    let (tasters, teas) = size(scores, 2, 2)?;
-    finite(scores.iter().flatten())?;
+    let (tasters, teas) = full_table(scores)?;
     let ranked: Vec<Vec<f64>> = scores.iter().map(|row| midranks(row).ranks).collect();
     let rank_sums: Vec<f64> = (0..teas).map(|tea| ranked.iter().map(|row| row[tea]).sum()).collect();
     let (m, n) = (tasters as f64, teas as f64);
@@ -110,8 +108,7 @@ pub struct Alpha {
 /// With fewer than two tasters or teas, a table that is not rectangular or not of numbers, or teas whose mean scores
 /// are all equal.
 pub fn cronbach_alpha(scores: &[Vec<f64>]) -> Result<Alpha, Cannot> {
-    let (tasters, teas) = size(scores, 2, 2)?;
-    finite(scores.iter().flatten())?;
+    let (tasters, teas) = full_table(scores)?;
     let single: f64 = scores.iter().map(|row| squares(row)).sum();
     if single == 0.0 {
         return Err(Cannot::AllEqual);
@@ -128,14 +125,12 @@ pub fn cronbach_alpha(scores: &[Vec<f64>]) -> Result<Alpha, Cannot> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::examples::{EIGHT_BY_FOUR, FIRST_BASE, SHROUT_AND_FLEISS};
+    use crate::sums::columns;
     use proptest::prelude::*;
 
     fn table<const N: usize>(rows: &[[i32; N]]) -> Vec<Vec<f64>> {
         rows.iter().map(|row| row.iter().map(|&v| f64::from(v)).collect()).collect()
-    }
-
-    fn turned(rows: &[Vec<f64>]) -> Vec<Vec<f64>> {
-        (0..rows[0].len()).map(|i| rows.iter().map(|row| row[i]).collect()).collect()
     }
 
     /// 4 judges, 10 projects: a public worked example of Kendall's W; it prints the rank sums and ΣD² = 1048.
@@ -153,7 +148,7 @@ mod tests {
             [10, 10, 9, 8],
             [9, 9, 10, 10],
         ]);
-        let found = concordance(&turned(&projects)).unwrap();
+        let found = concordance(&columns(&projects)).unwrap();
         assert_eq!(found.rank_sums, [10.0, 8.0, 12.0, 16.0, 21.0, 22.0, 25.0, 31.0, 37.0, 38.0]);
         assert_eq!(squares(&found.rank_sums), 1048.0);
         assert!((found.w - 0.793_939_4).abs() < 5e-8 && (found.chi_squared - 28.581_818).abs() < 5e-7);
@@ -167,31 +162,7 @@ mod tests {
     /// Friedman's statistic 11.143 with p 0.003805 as a statistics package prints them.
     #[test]
     fn w_of_the_ball_players_is_corrected_for_their_ties() {
-        let players = table(&[
-            [540, 550, 555],
-            [585, 570, 575],
-            [520, 560, 550],
-            [555, 550, 540],
-            [590, 585, 570],
-            [545, 555, 560],
-            [540, 540, 535],
-            [545, 550, 535],
-            [525, 515, 500],
-            [585, 580, 570],
-            [525, 520, 510],
-            [565, 555, 545],
-            [560, 535, 545],
-            [505, 500, 495],
-            [550, 550, 540],
-            [545, 555, 550],
-            [555, 555, 535],
-            [545, 550, 555],
-            [550, 545, 525],
-            [565, 560, 540],
-            [570, 565, 555],
-            [630, 630, 625],
-        ]);
-        let found = concordance(&players).unwrap();
+        let found = concordance(&FIRST_BASE.map(Vec::from)).unwrap();
         assert_eq!(found.rank_sums, [53.0, 47.0, 32.0]);
         assert!((found.w - 0.253_246_8).abs() < 5e-8 && (found.chi_squared - 11.142_857_1).abs() < 5e-8);
         assert!((found.p - 0.003_805_04).abs() < 5e-9);
@@ -200,30 +171,16 @@ mod tests {
     /// Own scores with ties: W is Friedman's corrected statistic, 16.63636 (scipy), over m (n − 1).
     #[test]
     fn ties_are_corrected_as_in_friedmans_test() {
-        let scores = table(&[
-            [7, 5, 6, 3],
-            [8, 6, 5, 4],
-            [6, 6, 7, 5],
-            [9, 7, 4, 4],
-            [7, 8, 5, 3],
-            [6, 5, 5, 4],
-            [8, 7, 6, 2],
-            [7, 6, 4, 5],
-        ]);
-        let found = concordance(&scores).unwrap();
+        let found = concordance(&EIGHT_BY_FOUR.map(Vec::from)).unwrap();
         assert_eq!(found.rank_sums, [29.5, 23.0, 18.0, 9.5]);
         assert!((found.chi_squared - 16.636_36).abs() < 5e-6 && (found.p - 0.000_839_47).abs() < 5e-9);
     }
 
-    /// Shrout and Fleiss (1979), data from memory: alpha with the judges as items.
+    /// Alpha with the judges as items; equal to ICC(3,k), as it must be.
     #[test]
     fn alpha_is_that_of_shrout_and_fleiss() {
-        let found = cronbach_alpha(&turned(&shrout_and_fleiss())).unwrap();
+        let found = cronbach_alpha(&columns(&SHROUT_AND_FLEISS.map(Vec::from))).unwrap();
         assert!((found.alpha - 0.909_315_5).abs() < 5e-8 && found.tasters == 4 && found.teas == 6);
-    }
-
-    fn shrout_and_fleiss() -> Vec<Vec<f64>> {
-        table(&[[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]])
     }
 
     #[test]

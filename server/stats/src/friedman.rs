@@ -94,4 +94,4 @@ fn iman_davenport(chi_squared: f64, tasters: usize, teas: usize) -> Result<Optio
 }
 
 #[cfg(test)]
-pub(super) mod tests;
+mod tests;

@@ -2,8 +2,7 @@
 
 use super::dist::{f_quantile, f_upper};
 use super::interval::SIGNIFICANCE;
-use super::sums::{finite, mean, unless_rounding};
-use super::table::size;
+use super::sums::{columns, full_table, mean, unless_rounding};
 use super::{Cannot, Interval};
 use std::fmt;
 
@@ -106,11 +105,9 @@ impl MeanSquares {
     /// # Errors
     /// With fewer than two tasters or teas, a table that is not rectangular or not of numbers, or equal scores all over.
     pub fn of(scores: &[Vec<f64>]) -> Result<Self, Cannot> {
-        let (tasters, teas) = size(scores, 2, 2)?;
-        finite(scores.iter().flatten())?;
+        let (tasters, teas) = full_table(scores)?;
         let by_taster: Vec<f64> = scores.iter().map(|row| mean(row)).collect();
-        let by_tea: Vec<f64> =
-            (0..teas).map(|tea| mean(&scores.iter().map(|row| row[tea]).collect::<Vec<_>>())).collect();
+        let by_tea: Vec<f64> = columns(scores).iter().map(|column| mean(column)).collect();
         let grand = mean(&by_taster);
         let (k, n) = (tasters as f64, teas as f64);
         let sum_over_cells = |part: &dyn Fn(usize, usize) -> f64| {
@@ -217,22 +214,12 @@ impl MeanSquares {
 mod tests {
     use super::*;
     use crate::agreement::cronbach_alpha;
+    use crate::examples::{MANUAL, SHROUT_AND_FLEISS};
     use proptest::prelude::*;
 
-    fn table<const N: usize>(rows: &[[f64; N]]) -> Vec<Vec<f64>> {
-        (0..N).map(|i| rows.iter().map(|row| row[i]).collect()).collect()
-    }
-
-    /// Shrout and Fleiss (1979): 6 targets in rows, 4 judges in columns; data from memory.
-    fn shrout_and_fleiss() -> Vec<Vec<f64>> {
-        table(&[
-            [9.0, 2.0, 5.0, 8.0],
-            [6.0, 1.0, 3.0, 2.0],
-            [8.0, 4.0, 6.0, 8.0],
-            [7.0, 1.0, 2.0, 6.0],
-            [10.0, 5.0, 6.0, 9.0],
-            [6.0, 2.0, 4.0, 7.0],
-        ])
+    /// A row for each target becomes one for each judge.
+    fn by_judge<const N: usize>(targets: [[f64; N]; 6]) -> Vec<Vec<f64>> {
+        columns(&targets.map(Vec::from))
     }
 
     fn near(value: f64, expected: f64, tolerance: f64) {
@@ -243,7 +230,7 @@ mod tests {
     /// from memory; computed with numpy and scipy to more places).
     #[test]
     fn correlations_are_those_of_shrout_and_fleiss() {
-        let squares = MeanSquares::of(&shrout_and_fleiss()).unwrap();
+        let squares = MeanSquares::of(&by_judge(SHROUT_AND_FLEISS)).unwrap();
         near(squares.between_teas, 11.241_667, 5e-7);
         near(squares.within_teas, 6.263_889, 5e-7);
         near(squares.between_tasters, 32.486_111, 5e-7);
@@ -266,15 +253,7 @@ mod tests {
     /// texts: rows are factor A.
     #[test]
     fn mean_squares_are_those_of_a_second_published_table() {
-        let squares = MeanSquares::of(&table(&[
-            [4.04, 5.08, 2.83, 3.06],
-            [4.91, 4.68, 3.17, 2.71],
-            [2.94, 1.90, 1.61, 2.02],
-            [5.95, 5.26, 4.85, 4.45],
-            [3.90, 4.85, 2.69, 2.93],
-            [5.72, 5.14, 4.39, 3.29],
-        ]))
-        .unwrap();
+        let squares = MeanSquares::of(&by_judge(MANUAL)).unwrap();
         near(squares.between_teas * 5.0, 21.303_587_5, 1e-7);
         near(squares.between_tasters * 3.0, 11.288_112_5, 1e-7);
         near(squares.residual * 15.0, 3.912_162_5, 1e-7);

@@ -58,17 +58,31 @@ pub(super) fn linked(rows: &[Vec<Option<f64>>], least: usize) -> Result<(Vec<Sco
     if let Some(tea) = (0..teas).find(|&tea| rows.iter().all(|row| row[tea].is_none())) {
         return Err(Cannot::UnscoredTea(tea));
     }
-    if groups(&tasters, teas) > 1 { Err(Cannot::Disconnected) } else { Ok((tasters, teas)) }
+    if groups(tasters.iter().map(|t| t.teas.iter().copied()), teas).len() > 1 {
+        Err(Cannot::Disconnected)
+    } else {
+        Ok((tasters, teas))
+    }
 }
 
-/// Into how many groups the teas fall that no taster links.
-fn groups(tasters: &[Scored], teas: usize) -> usize {
-    let mut group: Vec<usize> = (0..teas).collect();
-    for pair in tasters.iter().flat_map(|t| t.teas.windows(2)) {
-        let (kept, gone) = (group[pair[0]], group[pair[1]]);
-        group.iter_mut().filter(|g| **g == gone).for_each(|g| *g = kept);
+/// The groups of columns (below `columns`) that hang together through rows that hold two of them: each group in order, the
+/// group of the first column first. `rows` has the columns of each row, in order.
+pub fn groups(
+    rows: impl IntoIterator<Item = impl IntoIterator<Item = usize>>,
+    columns: usize,
+) -> Vec<Vec<usize>> {
+    let mut group: Vec<usize> = (0..columns).collect();
+    for row in rows {
+        let mut row = row.into_iter();
+        let Some(mut before) = row.next() else { continue };
+        for column in row {
+            let (kept, gone) = (group[before], group[column]);
+            group.iter_mut().filter(|g| **g == gone).for_each(|g| *g = kept);
+            before = column;
+        }
     }
-    group.iter().enumerate().filter(|&(tea, &g)| tea == g).count()
+    let of = |head: usize| -> Vec<usize> { (0..columns).filter(|&column| group[column] == head).collect() };
+    (0..columns).map(of).filter(|group| !group.is_empty()).collect()
 }
 
 #[cfg(test)]

@@ -11,6 +11,8 @@ pub mod can_show;
 pub mod cannot;
 pub mod describe;
 pub mod dist;
+#[cfg(test)]
+mod examples;
 pub mod forced_choice;
 pub mod friedman;
 pub mod icc;
@@ -38,7 +40,6 @@ mod spread;
 pub mod stratified;
 pub mod studentized_range;
 mod sums;
-mod table;
 pub mod tukey;
 pub mod two_means;
 pub mod two_way;

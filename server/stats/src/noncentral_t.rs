@@ -1,8 +1,7 @@
 //! Noncentral t: (Z + δ) / u with Z standard normal and u = s/σ an independent found spread.
 //!
 //! It is at most t if Z + δ ≤ t·u, so that its chances are the mean of Φ(t·u − δ) over u, or as well the mean over Z of
-//! the chance that u is at least (Z + δ)/t: straight from the definition (Johnson, Kotz & Balakrishnan, Continuous
-//! Univariate Distributions 2, chapter 31, from memory).
+//! the chance that u is at least (Z + δ)/t: straight from the definition, and held to SciPy's below.
 
 use super::Interval;
 use super::cannot::Cannot;
@@ -19,7 +18,7 @@ const WIDEST_RATIO: f64 = 10.0;
 const REACH: f64 = 8.5;
 
 /// Noncentral t, looked at where it is at most one t.
-struct NoncentralT {
+pub(crate) struct NoncentralT {
     t: f64,
     df: f64,
     /// Not needed above [`STEEP`].
@@ -28,7 +27,7 @@ struct NoncentralT {
 
 impl NoncentralT {
     /// At `t` ≥ 0, with `df` ≥ 1 degrees of freedom, both finite, and noncentralities up to ± `widest`.
-    fn new(t: f64, df: f64, widest: f64) -> Self {
+    pub(crate) fn new(t: f64, df: f64, widest: f64) -> Self {
         let sharpness = widest.min(WIDEST_RATIO * t);
         Self { t, df, spread: (t <= STEEP).then(|| Spread::new(df, sharpness)) }
     }
@@ -38,6 +37,11 @@ impl NoncentralT {
         let normal = Normal::standard();
         let Some(spread) = &self.spread else { return self.lower_by_steps(noncentrality) };
         spread.average(|ratio| normal.cdf(self.t * ratio - noncentrality)).clamp(0.0, 1.0)
+    }
+
+    /// The chance to lie beyond ± t: what lies below −t lies above t with the noncentrality turned round.
+    pub(crate) fn beyond(&self, noncentrality: f64) -> f64 {
+        2.0 - self.lower(noncentrality) - self.lower(-noncentrality)
     }
 
     fn lower_by_steps(&self, noncentrality: f64) -> f64 {

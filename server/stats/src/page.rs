@@ -51,7 +51,7 @@ pub fn page(rows: &[Vec<f64>], order: &[usize]) -> Result<Page, Cannot> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::friedman::tests::EIGHT_BY_FOUR;
+    use crate::examples::EIGHT_BY_FOUR;
 
     /// Own data, computed with scipy 1.17.1, `page_trend_test(..., method='asymptotic')`; the formula is that of
     /// ISO 8587:2006 (value from memory).

@@ -61,7 +61,7 @@ pub fn paired(differences: &[f64], confidence: f64) -> Result<Paired, Cannot> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::wilcoxon::tests::MAIZE;
+    use crate::examples::MAIZE;
 
     /// Darwin's maize (Wilcoxon 1945), computed with scipy 1.17.1: t = 2.1479875, df 14, p = 0.0497029. For the interval of
     /// d_z no published example is at hand; it is held to SciPy's noncentral t (`tests/reference/pairs.py`).

@@ -8,7 +8,7 @@ mod tests;
 use super::Cannot;
 use super::dist::f_upper;
 use super::interval::SIGNIFICANCE;
-use super::sums::{finite, mean, squares, unless_rounding};
+use super::sums::{finite, mean, size, squares, unless_rounding};
 use serde::Serialize;
 use std::fmt;
 
@@ -108,7 +108,7 @@ pub struct Performance {
 /// # Errors
 /// If a score is no number, or the tasters' rows differ in length.
 pub fn performance(scores: &[Vec<Vec<f64>>]) -> Result<Vec<Performance>, Cannot> {
-    super::table::size(scores, 1, 1)?;
+    size(scores, 1, 1)?;
     finite(scores.iter().flatten().flatten())?;
     let sums: Vec<Sums> = scores.iter().map(|teas| Sums::of(teas)).collect();
     Ok((0..sums.len()).map(|taster| one(&sums, taster)).collect())

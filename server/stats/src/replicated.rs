@@ -54,18 +54,11 @@ pub fn replicated(cells: &[Vec<Vec<f64>>]) -> Result<Replicated, Cannot> {
     if sums::is_rounding(error, all()) {
         return Err(Cannot::NothingLeft);
     }
-    let grand_mean = sums::mean(&means.concat());
-    let taster_means: Vec<f64> = means.iter().map(|row| sums::mean(row)).collect();
-    let tea_means: Vec<f64> = sums::columns(&means).iter().map(|column| sums::mean(column)).collect();
-    let apart = |row: &[f64], taster: f64| -> f64 {
-        row.iter().zip(&tea_means).map(|(cell, tea)| ((cell - tea) - (taster - grand_mean)).powi(2)).sum()
-    };
-    let apart: f64 = means.iter().zip(&taster_means).map(|(row, &taster)| apart(row, taster)).sum();
-    let interaction = Leftover::new(servings as f64 * apart, (teas - 1) * (tasters - 1));
+    let means = sums::Margins::of(&means);
+    let interaction = Leftover::new(servings as f64 * means.apart, (teas - 1) * (tasters - 1));
     let error = Leftover::new(error, teas * tasters * (servings - 1));
-    let about_grand = |means: &[f64]| -> f64 { means.iter().map(|m| (m - grand_mean).powi(2)).sum() };
-    let between_teas = (tasters * servings) as f64 * about_grand(&tea_means);
-    let between_tasters = (teas * servings) as f64 * about_grand(&taster_means);
+    let between_teas = (tasters * servings) as f64 * means.about_grand(&means.teas);
+    let between_tasters = (teas * servings) as f64 * means.about_grand(&means.tasters);
     let seen_alike = sums::is_rounding(interaction.squares, all());
     Ok(Replicated {
         servings,
@@ -77,11 +70,11 @@ pub fn replicated(cells: &[Vec<Vec<f64>>]) -> Result<Replicated, Cannot> {
         interaction: error.test(interaction.squares, interaction.df)?,
         error,
         scores: tasters * teas * servings,
-        grand_mean,
-        tea_means,
-        taster_means,
+        grand_mean: means.grand,
+        tea_means: means.teas,
+        taster_means: means.tasters,
     })
 }
 
 #[cfg(test)]
-pub(super) mod tests;
+mod tests;

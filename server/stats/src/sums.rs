@@ -1,7 +1,6 @@
 //! Sums, means and sums of squares that keep their digits, and the shape of a table.
 
 use super::cannot::Cannot;
-use super::table::size;
 
 /// The mean of finite values, at least one: the mean of what is left after a first mean takes off that one's rounding.
 pub(super) fn mean(values: &[f64]) -> f64 {
@@ -53,6 +52,20 @@ pub(super) fn all_equal(values: impl IntoIterator<Item = f64>) -> bool {
     values.all(|v| v == first)
 }
 
+/// The numbers of tasters and teas of a rectangular table, at least so many of each.
+pub(super) fn size<T>(rows: &[Vec<T>], tasters: usize, teas: usize) -> Result<(usize, usize), Cannot> {
+    let columns = rows.first().map_or(0, Vec::len);
+    if rows.iter().any(|row| row.len() != columns) {
+        Err(Cannot::Uneven)
+    } else if rows.len() < tasters {
+        Err(Cannot::Tasters(tasters))
+    } else if columns < teas {
+        Err(Cannot::Teas(teas))
+    } else {
+        Ok((rows.len(), columns))
+    }
+}
+
 /// How many tasters and teas a full table of finite scores has; two of each at least.
 pub(super) fn full_table(rows: &[Vec<f64>]) -> Result<(usize, usize), Cannot> {
     finite(rows.iter().flatten())?;
@@ -63,6 +76,33 @@ pub(super) fn full_table(rows: &[Vec<f64>]) -> Result<(usize, usize), Cannot> {
 pub(super) fn columns(rows: &[Vec<f64>]) -> Vec<Vec<f64>> {
     let teas = rows.first().map_or(0, Vec::len);
     (0..teas).map(|tea| rows.iter().map(|row| row[tea]).collect()).collect()
+}
+
+/// The means of a full table, and what they leave of its cells.
+pub(super) struct Margins {
+    pub(super) grand: f64,
+    pub(super) tasters: Vec<f64>,
+    pub(super) teas: Vec<f64>,
+    /// The sum of squares that neither a taster's level nor a tea's explains.
+    pub(super) apart: f64,
+}
+
+impl Margins {
+    pub(super) fn of(rows: &[Vec<f64>]) -> Self {
+        let grand = mean(&rows.concat());
+        let tasters: Vec<f64> = rows.iter().map(|row| mean(row)).collect();
+        let teas: Vec<f64> = columns(rows).iter().map(|column| mean(column)).collect();
+        let of_taster = |(row, taster): (&Vec<f64>, &f64)| -> f64 {
+            row.iter().zip(&teas).map(|(cell, tea)| ((cell - tea) - (taster - grand)).powi(2)).sum()
+        };
+        let apart = rows.iter().zip(&tasters).map(of_taster).sum();
+        Self { grand, tasters, teas, apart }
+    }
+
+    /// The sum of squares of some means about the grand mean.
+    pub(super) fn about_grand(&self, means: &[f64]) -> f64 {
+        means.iter().map(|mean| (mean - self.grand).powi(2)).sum()
+    }
 }
 
 #[cfg(test)]
@@ -81,5 +121,13 @@ mod tests {
         assert_eq!(squares(&[0.1 + 0.2, 0.3, 0.3]), 0.0);
         assert_eq!(squares(&[0.0, 0.0]), 0.0);
         assert!((squares(&[0.3, 0.3, 0.300_001]) - 6.666_667e-13).abs() < 1e-17);
+    }
+
+    #[test]
+    fn tables_that_are_no_tables_are_refused_with_the_reason() {
+        assert_eq!(size(&[vec![1.0, 2.0], vec![1.0]], 2, 2), Err(Cannot::Uneven));
+        assert_eq!(size::<f64>(&[], 2, 2), Err(Cannot::Tasters(2)));
+        assert_eq!(size(&[vec![1.0], vec![1.0]], 2, 2), Err(Cannot::Teas(2)));
+        assert_eq!(size(&[vec![1.0, 2.0, 3.0], vec![1.0, 2.0, 3.0]], 2, 2), Ok((2, 3)));
     }
 }

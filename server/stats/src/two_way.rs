@@ -31,28 +31,18 @@ pub fn two_way(rows: &[Vec<f64>]) -> Result<TwoWay, Cannot> {
     if sums::all_equal(all.iter().copied()) {
         return Err(Cannot::AllEqual);
     }
-    let grand_mean = sums::mean(&all);
-    let taster_means: Vec<f64> = rows.iter().map(|row| sums::mean(row)).collect();
-    let tea_means: Vec<f64> = sums::columns(rows).iter().map(|column| sums::mean(column)).collect();
-    let left = |row: &[f64], taster_mean: f64| -> f64 {
-        row.iter()
-            .zip(&tea_means)
-            .map(|(score, tea)| ((score - tea) - (taster_mean - grand_mean)).powi(2))
-            .sum()
-    };
-    let residual = rows.iter().zip(&taster_means).map(|(row, &mean)| left(row, mean)).sum();
-    if sums::is_rounding(residual, &all) {
+    let means = sums::Margins::of(rows);
+    if sums::is_rounding(means.apart, &all) {
         return Err(Cannot::NothingLeft);
     }
-    let about_grand = |means: &[f64]| -> f64 { means.iter().map(|m| (m - grand_mean).powi(2)).sum() };
-    let residual = Leftover::new(residual, (teas - 1) * (tasters - 1));
+    let residual = Leftover::new(means.apart, (teas - 1) * (tasters - 1));
     Ok(TwoWay {
-        teas: residual.test(tasters as f64 * about_grand(&tea_means), teas - 1)?,
-        tasters: residual.test(teas as f64 * about_grand(&taster_means), tasters - 1)?,
+        teas: residual.test(tasters as f64 * means.about_grand(&means.teas), teas - 1)?,
+        tasters: residual.test(teas as f64 * means.about_grand(&means.tasters), tasters - 1)?,
         scores: tasters * teas,
-        grand_mean,
-        tea_means,
-        taster_means,
+        grand_mean: means.grand,
+        tea_means: means.teas,
+        taster_means: means.tasters,
         residual,
     })
 }

@@ -103,4 +103,4 @@ fn about_at_most(ranks: &[f64], sum: f64) -> Result<f64, Cannot> {
 }
 
 #[cfg(test)]
-pub(super) mod tests;
+mod tests;

@@ -5,7 +5,7 @@ mod exact;
 use super::Cannot;
 use super::binomial::uneven_split;
 use super::dist::chi_squared_upper;
-use super::table::size;
+use super::sums::size;
 
 /// Whether a word tells the teas apart.
 #[derive(Clone, Debug, PartialEq)]

@@ -15,7 +15,7 @@ use protocol::{Code, HostTime, Phase, Strength};
 use room::Room;
 use serde::Serialize;
 use sheets::{Cup, InOf, served};
-use stats::describe::Figures;
+use stats::describe::{Description, describe};
 use uuid::Uuid;
 
 /// The number of the JSON shape; a change of meaning gets a new one, added fields do not.
@@ -122,11 +122,20 @@ pub struct CupFigures {
 pub struct AttributeLine {
     /// Its name.
     pub name: String,
-    /// How many scores were due; how many there are is `n` of the figures.
+    /// How many scores were due.
     pub of: usize,
-    /// The figures.
-    #[serde(flatten)]
-    pub figures: Figures,
+    /// How many scores there are; what too few of them can't give is `null`.
+    pub n: usize,
+    /// Arithmetic mean; needs one score.
+    pub mean: Option<f64>,
+    /// The middle score, or halfway between the two middle ones; needs one score.
+    pub median: Option<f64>,
+    /// Standard deviation of a sample (divisor n − 1); needs two scores.
+    pub sd: Option<f64>,
+    /// The lowest score.
+    pub min: Option<f64>,
+    /// The highest score.
+    pub max: Option<f64>,
 }
 
 /// The strength vote.
@@ -208,7 +217,19 @@ fn cup_figures(room: &Room, sheets: &[Filled<'_>], due: usize) -> CupFigures {
     let sheet = &room.class.sheet;
     let attributes = sheet.attributes.iter().map(|attribute| {
         let values = sheets.iter().filter_map(|f| f.score.values.get(&attribute.name)).map(|&v| f64::from(v));
-        AttributeLine { name: attribute.name.clone(), of: due, figures: Figures::of(values.collect()) }
+        let values: Vec<f64> = values.collect();
+        let described = describe(&values).ok();
+        let figure = |of: fn(&Description) -> f64| described.as_ref().map(of);
+        AttributeLine {
+            name: attribute.name.clone(),
+            of: due,
+            n: values.len(),
+            mean: figure(|d| d.mean),
+            median: figure(|d| d.median),
+            sd: described.and_then(|d| d.sd),
+            min: figure(|d| d.min),
+            max: figure(|d| d.max),
+        }
     });
     let strength = sheet.strength.then(|| {
         let votes: Vec<Strength> = sheets.iter().filter_map(|f| f.score.strength).collect();

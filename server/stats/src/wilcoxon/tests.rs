@@ -1,9 +1,6 @@
 use super::*;
+use crate::examples::MAIZE;
 use proptest::prelude::*;
-
-/// Differences of paired plants in Darwin's maize (Wilcoxon, Biometrics Bulletin 1, 1945).
-pub(crate) const MAIZE: [f64; 15] =
-    [14.0, 56.0, 60.0, 16.0, 6.0, 8.0, -48.0, 49.0, 24.0, 28.0, 29.0, 41.0, -67.0, 23.0, 75.0];
 
 /// V = 96 and p = 0.04126 as published; exactly 1352 of 32768 ways, computed with scipy 1.17.1.
 #[test]

@@ -2,9 +2,10 @@
 
 mod parts;
 
+pub use stats::additive::AdjustedTea;
+
 pub use parts::{
-    Additive, AdjustedTea, Anova, FriedmanFinding, MeanPair, RankSumPair, RankSums, Repeated, SkillingsMack,
-    Tukey,
+    Additive, Anova, FriedmanFinding, MeanPair, RankSumPair, RankSums, Repeated, SkillingsMack, Tukey,
 };
 
 use crate::data::{Attribute, Compared, Data};

@@ -11,6 +11,7 @@ use crate::several::ways::{Scale, Way};
 use protocol::say::{many, steeps};
 use serde::Serialize;
 use stats::additive::{AdjustedTea, in_classes};
+use stats::incomplete::groups;
 use stats::interval::{CONFIDENCE, SIGNIFICANCE};
 use stats::letters::letters;
 use stats::multiple::holm;
@@ -69,9 +70,8 @@ pub struct Mean {
 pub fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<Together> {
     let mut all = Vec::new();
     for (at, scale) in scales.iter().enumerate() {
-        for group in linked(&scored(classes, at), ways.len()) {
-            all.push(compare(classes, (at, scale), &group));
-        }
+        let linked = groups(scored(classes, at), ways.len());
+        all.extend(linked.iter().filter(|g| g.len() > 1).map(|group| compare(classes, (at, scale), group)));
     }
     let p: Vec<f64> = all.iter().filter_map(|(found, _)| Some(found.by_points?.p)).collect();
     let mut of_all = holm(&p).unwrap_or_default().into_iter();
@@ -138,21 +138,6 @@ fn words(found: &Together, looked_at: usize, why: Option<String>) -> String {
 pub fn at_steeps(places: &[usize]) -> String {
     let places: Vec<u32> = places.iter().filter_map(|&steep| u32::try_from(steep).ok()).collect();
     if places.is_empty() { String::new() } else { format!(" at {}", steeps(&places)) }
-}
-
-/// The sets of two ways or more that hang together through tasters who scored both.
-fn linked(tasters: &[BTreeSet<usize>], ways: usize) -> Vec<Vec<usize>> {
-    let mut set: Vec<usize> = (0..ways).collect();
-    for scored in tasters {
-        for (a, b) in scored.iter().zip(scored.iter().skip(1)) {
-            let (kept, gone) = (set[*a], set[*b]);
-            if kept != gone {
-                set.iter_mut().filter(|s| **s == gone).for_each(|s| *s = kept);
-            }
-        }
-    }
-    let group = |head: usize| -> Vec<usize> { (0..ways).filter(|&w| set[w] == head).collect() };
-    (0..ways).map(group).filter(|g| g.len() > 1).collect()
 }
 
 /// A comparison without its words, and why it has no test.

@@ -5,7 +5,7 @@ use crate::find::ways::repeats;
 use crate::known::Known;
 use protocol::Code;
 use serde::Serialize;
-use stats::additive::additive;
+use stats::additive::{AdjustedTea, additive};
 use stats::anova::{Effect, Leftover};
 use stats::friedman::{Friedman, ImanDavenport};
 use stats::interval::{CONFIDENCE, SIGNIFICANCE};
@@ -139,19 +139,6 @@ pub struct Additive {
     pub tukey: Tukey,
 }
 
-/// One tea in the additive model.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct AdjustedTea {
-    /// How many values it has.
-    pub n: usize,
-    /// Their plain mean.
-    pub plain_mean: f64,
-    /// The mean expected if every taster had scored it.
-    pub adjusted_mean: f64,
-    /// Its standard error.
-    pub standard_error: f64,
-}
-
 /// The analysis of variance where the same leaf, steeped the same way, was served under several codes.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Repeated {
@@ -242,17 +229,11 @@ impl Additive {
     pub(super) fn of(rows: &[Vec<Option<f64>>], teas: &[Code]) -> Result<Self, Cannot> {
         let found = additive(rows, CONFIDENCE)?;
         let means: Vec<f64> = found.teas.iter().map(|tea| tea.adjusted_mean).collect();
-        let tea = |tea: &stats::additive::AdjustedTea| AdjustedTea {
-            n: tea.n,
-            plain_mean: tea.plain_mean,
-            adjusted_mean: tea.adjusted_mean,
-            standard_error: tea.standard_error,
-        };
         Ok(Self {
-            teas: found.teas.iter().map(tea).collect(),
+            tukey: Tukey::of(&found.pairs, &means, teas)?,
+            teas: found.teas,
             tea_given_taster: found.tea_given_taster,
             residual: found.residual,
-            tukey: Tukey::of(&found.pairs, &means, teas)?,
         })
     }
 }
