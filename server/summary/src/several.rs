@@ -131,10 +131,20 @@ pub fn pool(classes: &[(Record, Digest)]) -> Pool {
     let (lines, together, pairs, rules) = std::thread::scope(|scope| {
         let lines = scope.spawn(|| way_lines(&parts, &ways, &scales));
         let together = scope.spawn(|| together::together(&parts, &ways, &scales));
-        let pairs = judged.map(|at| said(pairs::pairs(&parts, &ways, (at, &scales[at])), &ways));
-        let name = judged.map_or("", |at| &scales[at].name);
-        let rules = votes::rules(&parts, &ways, judged.unwrap_or(0), name);
+        let pairs = judged.map(|at| pairs::pairs(&parts, &ways, (at, &scales[at])));
+        let rules = votes::rules(&parts, &ways, judged.unwrap_or(0));
         (joined(lines), joined(together), pairs, rules)
+    });
+    let name = judged.map_or("", |at| &scales[at].name);
+    let way = |way: usize| &ways[way - 1];
+    let together = together.said(|found, tested, why| found.words = say::together::words(found, tested, why));
+    let pairs = pairs.map(|pairs| {
+        pairs.said(|pair, tested, why| {
+            pair.words = say::pairs::words(pair, way(pair.first), way(pair.second), tested, why);
+        })
+    });
+    let rules = rules.said(|rule, tested, hint| {
+        rule.words = say::votes::words(rule, &hint, way(rule.way), tested, name);
     });
     let class_lines = records.iter().zip(of_teas).enumerate();
     let mut pool = Pool {
@@ -150,14 +160,21 @@ pub fn pool(classes: &[(Record, Digest)]) -> Pool {
     pool
 }
 
-/// The pairs with their words.
-fn said(looked: pairs::Looked, ways: &[Way]) -> Vec<Pair> {
-    let pairs::Looked { mut pairs, tested, why } = looked;
-    for (pair, why) in pairs.iter_mut().zip(why) {
-        let (first, second) = (&ways[pair.first - 1], &ways[pair.second - 1]);
-        pair.words = say::pairs::words(pair, first, second, tested, why);
+/// What was found without its words, each with a note that the words need, and how many of them were tested.
+pub(crate) struct Looked<T, N> {
+    found: Vec<(T, N)>,
+    tested: usize,
+}
+
+impl<T, N> Looked<T, N> {
+    /// All of it, each put into words by `say`.
+    fn said(self, say: impl Fn(&mut T, usize, N)) -> Vec<T> {
+        let one = |(mut found, note)| {
+            say(&mut found, self.tested, note);
+            found
+        };
+        self.found.into_iter().map(one).collect()
     }
-    pairs
 }
 
 /// What a thread has come to; a panic goes on here.

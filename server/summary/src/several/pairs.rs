@@ -3,6 +3,7 @@
 //! Together, each class is a block: what the classes' differences have between them is no part of the spread, and p and
 //! interval speak for these classes. Whether they would hold in a class to come is asked apart, each class counting once.
 
+use crate::several::Looked;
 use crate::several::class::Class;
 use crate::several::tasters::{Compared, Taster, compared};
 use crate::several::test::Test;
@@ -49,7 +50,7 @@ pub struct Pair {
     pub favours: Option<Steeps>,
     /// Class by class, in the order of their days.
     pub classes: Vec<InClass>,
-    /// What was found, in words.
+    /// What was found, in words; empty until it is put into words.
     pub words: String,
 }
 
@@ -138,49 +139,32 @@ fn favours(pair: &Pair, first: &Way, second: &Way) -> Option<Steeps> {
     }
 }
 
-/// A pair on its way: why it has no p, if it has none.
-struct Draft {
-    pair: Pair,
-    why: Option<String>,
-}
-
-/// Pairs without their words, and what the words need to know.
-#[derive(Debug, Default)]
-pub struct Looked {
-    /// The pairs.
-    pub pairs: Vec<Pair>,
-    /// How many were tested.
-    pub tested: usize,
-    /// For each pair why it was not tested, if it was not.
-    pub why: Vec<Option<String>>,
-}
-
 /// Every pair of ways that somebody has scored both, on one attribute.
-pub fn pairs(classes: &[Class<'_>], ways: &[Way], scale: (usize, &Scale)) -> Looked {
+pub(crate) fn pairs(
+    classes: &[Class<'_>],
+    ways: &[Way],
+    scale: (usize, &Scale),
+) -> Looked<Pair, Option<Cannot>> {
     // A confidence between 0 and 1 is always taken.
-    let Ok(mut reach) = TReach::new(CONFIDENCE) else { return Looked::default() };
+    let Ok(mut reach) = TReach::new(CONFIDENCE) else { return Looked { found: Vec::new(), tested: 0 } };
     let mut found = Vec::new();
     for first in 0..ways.len() {
         for second in first + 1..ways.len() {
             found.extend(draft(classes, &ways[first], &ways[second], scale, &mut reach));
         }
     }
-    let p: Vec<f64> = found.iter().filter_map(|draft| draft.pair.p).collect();
+    let p: Vec<f64> = found.iter().filter_map(|(pair, _)| pair.p).collect();
     let mut of_all = holm(&p).unwrap_or_default().into_iter();
-    let means: Vec<f64> = found.iter().filter_map(|draft| Some(draft.pair.by_class_means?.p)).collect();
+    let means: Vec<f64> = found.iter().filter_map(|(pair, _)| Some(pair.by_class_means?.p)).collect();
     let mut means_of_all = holm(&means).unwrap_or_default().into_iter();
-    let tested = p.len();
-    let tell = |Draft { mut pair, why }: Draft| {
+    for (pair, _) in &mut found {
         pair.p_of_all = pair.p.and_then(|_| of_all.next());
         if let Some(means) = &mut pair.by_class_means {
             means.p_of_all = means_of_all.next().unwrap_or(1.0);
         }
-        let (first, second) = (&ways[pair.first - 1], &ways[pair.second - 1]);
-        pair.favours = favours(&pair, first, second);
-        (pair, why)
-    };
-    let (pairs, why) = found.into_iter().map(tell).unzip();
-    Looked { pairs, tested, why }
+        pair.favours = favours(pair, &ways[pair.first - 1], &ways[pair.second - 1]);
+    }
+    Looked { found, tested: p.len() }
 }
 
 /// The differences of the tasters who scored both, class by class.
@@ -196,13 +180,14 @@ fn by_class(tasters: &[Taster]) -> Vec<(usize, Vec<f64>)> {
     groups
 }
 
+/// A pair by itself, and why it has no test.
 fn draft(
     classes: &[Class<'_>],
     first: &Way,
     second: &Way,
     scale: (usize, &Scale),
     reach: &mut TReach,
-) -> Option<Draft> {
+) -> Option<(Pair, Option<Cannot>)> {
     let Compared { steeps, tasters } = compared(classes, &[first.way - 1, second.way - 1], scale.0);
     let groups = by_class(&tasters);
     let mut all = Strata::default();
@@ -239,7 +224,7 @@ fn draft(
         classes,
         words: String::new(),
     };
-    Some(Draft { pair, why: test.err().map(|why| why.to_string()) })
+    Some((pair, test.err()))
 }
 
 /// Of one taster or more.

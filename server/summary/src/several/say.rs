@@ -2,3 +2,19 @@
 
 pub mod brief;
 pub mod pairs;
+pub mod together;
+pub mod votes;
+
+use protocol::say::{many, steeps};
+
+/// " at steeps 1 to 3"; nothing where there are none.
+fn at_steeps(places: &[usize]) -> String {
+    let places: Vec<u32> = places.iter().filter_map(|&steep| u32::try_from(steep).ok()).collect();
+    if places.is_empty() { String::new() } else { format!(" at {}", steeps(&places)) }
+}
+
+/// "12 tasters in 2 classes".
+fn in_classes(tasters: usize, classes: usize) -> String {
+    let classes = if classes == 1 { "1 class".to_string() } else { format!("{classes} classes") };
+    format!("{} in {classes}", many(tasters, "taster"))
+}

@@ -4,18 +4,18 @@
 //! compared is how one person in one class scored one way above another. Two seats of one name in two classes count as
 //! two tasters.
 
+use crate::several::Looked;
 use crate::several::class::Class;
 use crate::several::tasters::{Compared, compared, scored};
 use crate::several::test::Test;
 use crate::several::ways::{Scale, Way};
-use protocol::say::{many, steeps};
 use serde::Serialize;
+use stats::Cannot;
 use stats::additive::{AdjustedTea, in_classes};
 use stats::incomplete::groups;
 use stats::interval::{CONFIDENCE, SIGNIFICANCE};
 use stats::letters::letters;
 use stats::multiple::holm;
-use stats::say::p as chance;
 use stats::skillings_mack::skillings_mack;
 use std::collections::BTreeSet;
 
@@ -44,7 +44,7 @@ pub struct Together {
     pub moves: Option<Test>,
     /// The same as `by_points` by ranks (Skillings–Mack).
     pub by_ranks: Option<Test>,
-    /// What was found, in words.
+    /// What was found, in words; empty until it is put into words.
     pub words: String,
 }
 
@@ -67,7 +67,11 @@ pub struct Mean {
 }
 
 /// One comparison for each attribute and each set of ways that tasters link.
-pub fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<Together> {
+pub(crate) fn together(
+    classes: &[Class<'_>],
+    ways: &[Way],
+    scales: &[Scale],
+) -> Looked<Together, Option<Cannot>> {
     let mut all = Vec::new();
     for (at, scale) in scales.iter().enumerate() {
         let linked = groups(scored(classes, at), ways.len());
@@ -75,15 +79,13 @@ pub fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Vec<To
     }
     let p: Vec<f64> = all.iter().filter_map(|(found, _)| Some(found.by_points?.p)).collect();
     let mut of_all = holm(&p).unwrap_or_default().into_iter();
-    let tell = |(mut found, why): (Together, Option<String>)| {
+    for (found, _) in &mut all {
         found.p_of_all = found.by_points.and_then(|_| of_all.next());
         if !found.shown() {
             found.means.iter_mut().for_each(|mean| mean.letters = "a".into());
         }
-        found.words = words(&found, p.len(), why);
-        found
-    };
-    all.into_iter().map(tell).collect()
+    }
+    Looked { found: all, tested: p.len() }
 }
 
 impl Together {
@@ -98,50 +100,8 @@ impl Together {
     }
 }
 
-fn words(found: &Together, looked_at: usize, why: Option<String>) -> String {
-    let (name, classes) = (&found.attribute.name, found.classes);
-    let in_classes = if classes == 1 { "1 class".into() } else { format!("{classes} classes") };
-    let of = format!("{} in {in_classes}", many(found.tasters, "taster"));
-    let (Some(test), Some(of_all), Some(highest), Some(lowest)) =
-        (found.by_points, found.p_of_all, found.means.first(), found.means.last())
-    else {
-        return format!(
-            "{name}: too few to tell ({of}){}",
-            why.map_or(String::new(), |why| format!(": {why}"))
-        );
-    };
-    let verdict = match (of_all <= SIGNIFICANCE, found.moved()) {
-        (true, true) => "the ways differ, but not alike from class to class: look at each class",
-        (true, false) => "the ways differ",
-        (false, true) => "the classes do not agree on how the ways differ: look at each class",
-        (false, false) => "no difference between the ways is shown",
-    };
-    let looked = if looked_at > 1 {
-        format!("; {} allowing for {looked_at} tests", chance(of_all))
-    } else {
-        String::new()
-    };
-    let moves = found.moves.map_or(String::new(), |moves| {
-        format!("; from class to class F {:.2} on {}, {}", moves.statistic, moves.df, chance(moves.p))
-    });
-    let (from, apart) = (at_steeps(&found.steeps), highest.adjusted_mean - lowest.adjusted_mean);
-    format!(
-        "{name}: {verdict}; highest and lowest lie {apart:.2} points apart{from} ({of}; F {:.2} on {} and {}, {}{looked}{moves})",
-        test.statistic,
-        test.df,
-        test.df_below.unwrap_or(0),
-        chance(test.p)
-    )
-}
-
-/// ", at steeps 1 to 3".
-pub fn at_steeps(places: &[usize]) -> String {
-    let places: Vec<u32> = places.iter().filter_map(|&steep| u32::try_from(steep).ok()).collect();
-    if places.is_empty() { String::new() } else { format!(" at {}", steeps(&places)) }
-}
-
 /// A comparison without its words, and why it has no test.
-fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (Together, Option<String>) {
+fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (Together, Option<Cannot>) {
     let Compared { steeps, tasters } = compared(classes, group, scale.0);
     let rows: Vec<Vec<Option<f64>>> = tasters.iter().map(|t| t.means.clone()).collect();
     let of_rows: Vec<usize> = tasters.iter().map(|t| t.class).collect();
@@ -162,7 +122,7 @@ fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (T
         words: String::new(),
     };
     let (model, moves) = match in_classes(&rows, &of_rows, CONFIDENCE) {
-        Err(why) => return (found, Some(why.to_string())),
+        Err(why) => return (found, Some(why)),
         Ok(model) => model,
     };
     let differs = |i: usize, j: usize| {

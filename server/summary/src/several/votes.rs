@@ -1,15 +1,14 @@
 //! Which way the evidence would have each steep go: longer, shorter, or as it is.
 
+use crate::several::Looked;
 use crate::several::class::Class;
 use crate::several::test::Test;
 use crate::several::ways::Way;
 use protocol::Strength;
 use serde::Serialize;
 use stats::anova::one_way;
-use stats::interval::SIGNIFICANCE;
 use stats::multiple::holm;
 use stats::penalty::{Hint, SteepHint, penalties, steep_hint, tally};
-use stats::say::{fine, p as chance, p_of_family};
 
 /// The votes on one steep of one way, over all classes.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -38,7 +37,7 @@ pub struct Rule {
     pub too_thin_costs: Option<f64>,
     /// The same for too strong.
     pub too_strong_costs: Option<f64>,
-    /// In words.
+    /// In words; empty until it is put into words.
     pub words: String,
 }
 
@@ -55,7 +54,7 @@ pub struct RuleInClass {
 type Vote = (usize, Strength, Option<f64>);
 
 /// The steeps that anybody voted on; what a strength costs is counted on the attribute `scale`.
-pub fn rules(classes: &[Class<'_>], ways: &[Way], scale: usize, scale_name: &str) -> Vec<Rule> {
+pub(crate) fn rules(classes: &[Class<'_>], ways: &[Way], scale: usize) -> Looked<Rule, SteepHint> {
     let mut found = Vec::new();
     for way in ways {
         let mut steeps: Vec<Vec<Vote>> = Vec::new();
@@ -73,14 +72,11 @@ pub fn rules(classes: &[Class<'_>], ways: &[Way], scale: usize, scale_name: &str
     }
     let p: Vec<f64> = found.iter().flat_map(|(_, hint)| [hint.sign_p, hint.majority_p]).collect();
     let adjusted = holm(&p).unwrap_or_else(|_| p.clone());
-    let tell = |((mut rule, hint), adjusted): ((Rule, SteepHint), &[f64])| {
-        let way = &ways[rule.way - 1];
+    for ((rule, hint), adjusted) in found.iter_mut().zip(adjusted.chunks(2)) {
         rule.p = hint.hint.deciding(hint.sign_p, hint.majority_p);
         rule.p_of_all = hint.hint.deciding(adjusted[0], adjusted[1]);
-        rule.words = words(&rule, &hint, way, p.len(), scale_name);
-        rule
-    };
-    found.into_iter().zip(adjusted.chunks(2)).map(tell).collect()
+    }
+    Looked { found, tested: p.len() }
 }
 
 /// A rule without what takes all of them to know.
@@ -114,56 +110,4 @@ fn rule(way: &Way, steep: usize, votes: &[Vote]) -> Option<(Rule, SteepHint)> {
         words: String::new(),
     };
     Some((rule, hint))
-}
-
-/// Thin, right and strong in one word.
-fn split(counts: &[usize; 5]) -> String {
-    format!("{} thin, {} right, {} strong", counts[0] + counts[1], counts[2], counts[3] + counts[4])
-}
-
-/// `tests` is how many tests Holm went over.
-fn words(rule: &Rule, hint: &SteepHint, way: &Way, tests: usize, scale_name: &str) -> String {
-    let seconds = rule.steep_s.map_or(String::new(), |s| format!(" ({s} s)"));
-    let shown = rule.p_of_all <= SIGNIFICANCE;
-    let (verdict, test) = match (rule.favours, shown) {
-        (Hint::Leave, true) => ("leave it", "exact binomial test"),
-        (Hint::Leave, false) => ("a hint to leave it", "exact binomial test"),
-        (Hint::Lengthen, true) => ("lengthen", "exact sign test"),
-        (Hint::Lengthen, false) => ("a hint to lengthen", "exact sign test"),
-        (Hint::Shorten, true) => ("shorten", "exact sign test"),
-        (Hint::Shorten, false) => ("a hint to shorten", "exact sign test"),
-        (Hint::TooFewToTell, _) => ("too few or too divided to tell", ""),
-    };
-    let p = match rule.favours {
-        Hint::TooFewToTell => String::new(),
-        Hint::Leave => format!("; {test}, n {}, {}", rule.n, p_of_family(rule.p, rule.p_of_all, tests)),
-        _ => format!("; {test}, n {}, {}", hint.unhappy, p_of_family(rule.p, rule.p_of_all, tests)),
-    };
-    let cost = match rule.favours {
-        Hint::Lengthen => rule.too_thin_costs.map(|points| ("too thin", points)),
-        Hint::Shorten => rule.too_strong_costs.map(|points| ("too strong", points)),
-        _ => None,
-    };
-    let cost = cost.map_or(String::new(), |(what, points)| {
-        let side = if points < 0.0 { "above" } else { "below" };
-        let points = fine(points.abs());
-        format!(
-            ". Who finds it {what} scores {points} points {side} those who find it just right in {scale_name} (not tested)"
-        )
-    });
-    let classes = match (&rule.classes[..], rule.moves) {
-        ([_, _, ..], Some(moves)) if moves.p <= SIGNIFICANCE => {
-            let each: Vec<String> =
-                rule.classes.iter().map(|c| format!("class {} {}", c.class, split(&c.counts))).collect();
-            format!(
-                ". But the classes do not vote alike (F {:.2}, {}): {}",
-                moves.statistic,
-                chance(moves.p),
-                each.join("; ")
-            )
-        }
-        _ => String::new(),
-    };
-    let votes = split(&rule.counts);
-    format!("{} steep {}{seconds}: {verdict} ({votes}{p}){cost}{classes}", way.label(), rule.steep)
 }

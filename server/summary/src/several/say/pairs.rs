@@ -1,17 +1,23 @@
 //! What was found between two ways, in words: the verdict first, then its figures, then the classes.
 
 use crate::several::pairs::{ByClassMeans, Difference, InClass, Pair, Steeps};
-use crate::several::together::at_steeps;
+use crate::several::say::{at_steeps, in_classes};
 use crate::several::ways::Way;
-use protocol::say::many;
+use stats::Cannot;
 use stats::interval::SIGNIFICANCE;
 use stats::say::{fine, p as chance, plus};
 
 /// So many classes are needed before their means are told as evidence: the interval of two spans nearly everything.
 const CLASSES_TOLD: usize = 3;
 
-/// One pair, one paragraph. `looked_at` is how many pairs were tested; `why` says why this one was not.
-pub fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Option<String>) -> String {
+/// One pair, one paragraph. `tested` is how many pairs were tested; `why` says why this one was not.
+pub(in crate::several) fn words(
+    pair: &Pair,
+    first: &Way,
+    second: &Way,
+    tested: usize,
+    why: Option<Cannot>,
+) -> String {
     let Difference { n, mean, .. } = pair.all;
     let (name, from) = (&pair.attribute.name, at_steeps(&pair.steeps));
     let (one, other) = (first.label(), second.label());
@@ -19,7 +25,7 @@ pub fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Opti
         let found =
             if n < 2 { "too few to tell".into() } else { format!("no test, {} points{from}", plus(mean)) };
         let why = why.map_or(String::new(), |why| format!(": {why}"));
-        return format!("{one} and {other}: {found} by {name} ({}){why}", of(n, pair.classes.len()));
+        return format!("{one} and {other}: {found} by {name} ({}){why}", in_classes(n, pair.classes.len()));
     };
     let (above, below, by) =
         if mean < 0.0 { (&other, &one, fine(-mean)) } else { (&one, &other, fine(mean)) };
@@ -44,20 +50,14 @@ pub fn words(pair: &Pair, first: &Way, second: &Way, looked_at: usize, why: Opti
     };
     // Where the verdict names the higher one first, its figures are those of the higher less the lower.
     let turned = mean < 0.0 && of_all <= SIGNIFICANCE && (pair.shown() || pair.one_way());
-    format!("{verdict} ({})", figures(pair, looked_at, turned))
+    format!("{verdict} ({})", figures(pair, tested, turned))
         + &steeps(pair, first, second)
         + &from_class_to_class(pair)
         + &each_class_once(pair, turned)
 }
 
-/// How many, and where they sat.
-fn of(n: usize, classes: usize) -> String {
-    let in_classes = if classes == 1 { "1 class".to_string() } else { format!("{classes} classes") };
-    format!("{} in {in_classes}", many(n, "taster"))
-}
-
 /// The interval, how many and the probabilities.
-fn figures(pair: &Pair, looked_at: usize, turned: bool) -> String {
+fn figures(pair: &Pair, tested: usize, turned: bool) -> String {
     let mut parts = Vec::new();
     match (pair.all.low, pair.all.high) {
         (Some(low), Some(high)) if turned => {
@@ -66,11 +66,11 @@ fn figures(pair: &Pair, looked_at: usize, turned: bool) -> String {
         (Some(low), Some(high)) => parts.push(format!("95 % interval {} to {}", plus(low), plus(high))),
         _ => {}
     }
-    parts.push(of(pair.all.n, pair.classes.len()));
+    parts.push(in_classes(pair.all.n, pair.classes.len()));
     parts.extend(pair.test.clone());
     parts.extend(pair.p.map(chance));
-    if looked_at > 1 {
-        parts.extend(pair.p_of_all.map(|p| format!("{} allowing for {looked_at} pairs", chance(p))));
+    if tested > 1 {
+        parts.extend(pair.p_of_all.map(|p| format!("{} allowing for {tested} pairs", chance(p))));
     }
     parts.join("; ")
 }
