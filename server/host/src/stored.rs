@@ -25,7 +25,7 @@ pub fn read(path: &Path) -> Result<Vec<Entry>, LedgerError> {
 }
 
 fn take(record: Record<'_>, entries: &mut Vec<Entry>) -> Result<(), String> {
-    let event = Event::from_json(&record.json)?;
+    let event = Event::read(&record.kind, &record.json)?;
     entries.push(Entry { seq: record.seq, at: record.at, event });
     Ok(())
 }
@@ -46,7 +46,13 @@ pub fn append(ledger: &mut dyn Ledger, entries: &[Entry]) -> Result<(), LedgerEr
             Event::Scored { score, .. } => Some(score.id),
             _ => None,
         };
-        Ok(Record { seq: entry.seq, at: entry.at, kind: entry.event.kind().into(), json: json.into(), once })
+        Ok(Record {
+            seq: entry.seq,
+            at: entry.at,
+            kind: entry.event.kind().name().into(),
+            json: json.into(),
+            once,
+        })
     };
     let records = entries.iter().map(record).collect::<Result<Vec<_>, LedgerError>>()?;
     ledger.append(first.seq.saturating_sub(1), &records)

@@ -5,6 +5,7 @@ use class::difference::{Side, Way};
 use fixtures::{At, Filled, class_file, evening, room};
 use protocol::{Code, HostTime, SeatId};
 use room::given::{SeatAnswer, TestGiven, TestTea};
+use room::light::ClassScores;
 use room::{Entry, Event, Room};
 use serde::Serialize;
 use serde_json::Value;
@@ -12,7 +13,6 @@ use std::collections::{BTreeMap, BTreeSet};
 use summary::find::difference_tests::evaluate;
 use summary::several::digest::Digest;
 use summary::several::pool;
-use summary::several::record::Record;
 use summary::summarise;
 use uuid::Uuid;
 
@@ -154,7 +154,7 @@ fn every_key_of_the_json_is_in_the_document_with_its_type_and_every_key_there_is
     }
     check.document("TestFound", &evaluate(&triangle()));
     let worked_up = |room: &Room| {
-        let record = Record::of(room);
+        let record = ClassScores::of(room);
         let digest = Digest::of(&record);
         (record, digest)
     };

@@ -2,11 +2,15 @@
 //!
 //! Stored as JSON. A later program must read everything written here: fields may be added with a default, variants may
 //! be added, nothing may be renamed or change its meaning.
+//!
+//! Two folds read it: [`crate::Room`] all of it, [`crate::light`] what a review of many ledgers needs. Both match every
+//! variant by name, so that a new one does not compile until both say what they do with it.
 
 use class::Class;
 use class::difference::DifferenceTest;
 use protocol::{Answer, Code, HostTime, Score, SeatId, Timetable, Token, text};
 use serde::{Deserialize, Serialize};
+use strum::{EnumDiscriminants, EnumString, IntoStaticStr, VariantArray};
 use uuid::Uuid;
 
 /// One event with its number and instant.
@@ -30,8 +34,14 @@ pub struct Boot {
 }
 
 /// What happened.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, EnumDiscriminants)]
 #[serde(tag = "kind", rename_all = "snake_case")]
+#[strum_discriminants(
+    name(Kind),
+    derive(Hash, PartialOrd, Ord, EnumString, IntoStaticStr, VariantArray),
+    strum(serialize_all = "snake_case"),
+    doc = "What kind of event it is. Its name is the one that stands in the JSON and in the ledger."
+)]
 pub enum Event {
     /// The first entry: the class as written, with its codes drawn from `seed`.
     Class {
@@ -136,7 +146,15 @@ impl Event {
             }
             Event::Seated { name: seat, .. } => name(seat),
             Event::Scored { score, .. } => *score = score.clone().inert(),
-            _ => {}
+            Event::Opened { .. }
+            | Event::Released { .. }
+            | Event::Started { .. }
+            | Event::Held { .. }
+            | Event::Resumed { .. }
+            | Event::Revealed { .. }
+            | Event::TestOpened { .. }
+            | Event::Answered { .. }
+            | Event::Closed => {}
         }
         self
     }
@@ -152,26 +170,64 @@ impl Event {
     /// An event as a ledger stores it, its texts made inert.
     ///
     /// # Errors
-    /// What is no event.
-    pub fn from_json(json: &str) -> Result<Self, String> {
-        serde_json::from_str::<Event>(json).map(Event::inert).map_err(|e| e.to_string())
+    /// A kind that this program does not know, or JSON that is no event of that kind.
+    pub fn read(kind: &str, json: &str) -> Result<Self, String> {
+        let kind = Kind::named(kind)?;
+        let event = serde_json::from_str::<Event>(json).map_err(|e| e.to_string())?;
+        if event.kind() != kind {
+            return Err(format!("it is filed as `{}`, but says `{}`", kind.name(), event.kind().name()));
+        }
+        Ok(event.inert())
     }
 
-    /// The event's name as stored in the ledger.
-    pub fn kind(&self) -> &'static str {
-        match self {
-            Event::Class { .. } => "class",
-            Event::Opened { .. } => "opened",
-            Event::Seated { .. } => "seated",
-            Event::Released { .. } => "released",
-            Event::Started { .. } => "started",
-            Event::Held { .. } => "held",
-            Event::Resumed { .. } => "resumed",
-            Event::Scored { .. } => "scored",
-            Event::Revealed { .. } => "revealed",
-            Event::TestOpened { .. } => "test_opened",
-            Event::Answered { .. } => "answered",
-            Event::Closed => "closed",
+    /// What kind of event it is.
+    pub fn kind(&self) -> Kind {
+        self.into()
+    }
+}
+
+impl Kind {
+    /// Every kind there is.
+    pub const ALL: &'static [Self] = Self::VARIANTS;
+
+    /// Its name in a ledger.
+    pub fn name(self) -> &'static str {
+        self.into()
+    }
+
+    /// The kind of a name.
+    ///
+    /// # Errors
+    /// A sentence if this program knows no such kind.
+    pub fn named(name: &str) -> Result<Self, String> {
+        name.parse().map_err(|_| {
+            let name = text::clean(name, text::NAME_CHARS);
+            format!("this program knows no event of the kind `{name}`; a later program wrote it, so update this one")
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_kind_has_the_name_that_stands_in_the_json() {
+        for kind in Kind::ALL {
+            assert_eq!(Kind::named(kind.name()), Ok(*kind));
+            // An event of no fields is either read or misses one; a kind that JSON does not know is another fault.
+            let fault = serde_json::from_str::<Event>(&format!("{{\"kind\":\"{}\"}}", kind.name())).err();
+            assert!(fault.is_none_or(|fault| fault.to_string().contains("missing field")), "{kind:?}");
         }
+    }
+
+    #[test]
+    fn what_is_filed_under_an_unknown_or_another_kind_is_refused_in_words() {
+        assert_eq!(Event::read("closed", r#"{"kind":"closed"}"#), Ok(Event::Closed));
+        let unknown = Event::read("spilled\u{1b}[2J", r#"{"kind":"spilled"}"#).unwrap_err();
+        assert!(unknown.contains("knows no event of the kind `spilled") && unknown.contains("update"));
+        assert!(!unknown.contains('\u{1b}'));
+        let other = Event::read("opened", r#"{"kind":"closed"}"#).unwrap_err();
+        assert_eq!(other, "it is filed as `opened`, but says `closed`");
     }
 }

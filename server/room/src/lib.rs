@@ -10,12 +10,13 @@ mod difference;
 pub mod event;
 pub mod given;
 mod greet;
+pub mod light;
 pub mod scores;
 pub mod view;
 
 pub use anchor::{Anchor, World};
 pub use decide::{Command, Refusal, Teacher};
-pub use event::{Boot, Entry, Event};
+pub use event::{Boot, Entry, Event, Kind};
 
 use answers::Answers;
 use class::{Class, Pourers};

@@ -2,12 +2,12 @@
 
 use crate::several::Pool;
 use crate::several::pairs::Pair;
-use crate::several::record::Record;
 use crate::several::votes::Rule;
 use crate::several::ways::ways;
 use class::write::{Written, class_file};
 use class::{Class, MAX_TEAS, Tea, read};
 use protocol::text::{NAME_CHARS, TITLE_CHARS};
+use room::light::ClassScores;
 use stats::penalty::Hint;
 use std::collections::BTreeMap;
 
@@ -25,7 +25,7 @@ const LONGEST_S: u32 = 3600;
 ///
 /// # Errors
 /// A sentence when nothing is open, or nothing that may be named.
-pub fn next(pool: &Pool, records: &[&Record], date: &str) -> Result<String, String> {
+pub fn next(pool: &Pool, records: &[&ClassScores], date: &str) -> Result<String, String> {
     let last = records.last().ok_or("no class, so nothing to compare again")?;
     let teas = candidates(pool, records);
     if teas.len() < 2 {
@@ -71,7 +71,7 @@ fn next_title(title: &str) -> String {
 
 /// What is open, the most telling first: a steep that the votes would change beside what it is now; two ways of one leaf;
 /// any two ways. Ways that are blind are never named.
-fn candidates(pool: &Pool, records: &[&Record]) -> Vec<Written> {
+fn candidates(pool: &Pool, records: &[&ClassScores]) -> Vec<Written> {
     // How each way was last made.
     let mut made: BTreeMap<usize, &Tea> = BTreeMap::new();
     for (record, of_teas) in records.iter().zip(ways(records).1) {

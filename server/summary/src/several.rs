@@ -6,7 +6,6 @@
 pub mod class;
 pub mod digest;
 pub mod pairs;
-pub mod record;
 pub mod say;
 pub mod tasters;
 pub mod test;
@@ -18,7 +17,7 @@ use class::Class;
 use digest::{Counts, Digest};
 use pairs::Pair;
 use protocol::{Code, Phase};
-use record::Record;
+use room::light::ClassScores;
 use serde::Serialize;
 use stats::describe::Description;
 use std::collections::BTreeMap;
@@ -119,8 +118,8 @@ pub struct InClass {
 }
 
 /// Pools classes, which come in the order of their days.
-pub fn pool(classes: &[(Record, Digest)]) -> Pool {
-    let records: Vec<&Record> = classes.iter().map(|(record, _)| record).collect();
+pub fn pool(classes: &[(ClassScores, Digest)]) -> Pool {
+    let records: Vec<&ClassScores> = classes.iter().map(|(record, _)| record).collect();
     let (ways, of_teas) = ways::ways(&records);
     let (scales, of_attributes) = ways::scales(&records);
     let parts = classes.iter().zip(&of_teas).zip(of_attributes);
@@ -182,7 +181,7 @@ fn joined<T>(thread: std::thread::ScopedJoinHandle<'_, T>) -> T {
     thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }
 
-fn class_line(place: usize, record: &Record, mut ways: Vec<usize>) -> ClassLine {
+fn class_line(place: usize, record: &ClassScores, mut ways: Vec<usize>) -> ClassLine {
     let blind = (0..record.class.teas.len()).filter(|&tea| !record.is_open(tea));
     let mut still_blind: Vec<Code> = blind.filter_map(|tea| record.class.teas[tea].code).collect();
     still_blind.sort();

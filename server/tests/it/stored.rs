@@ -4,7 +4,7 @@
 
 use protocol::HostTime;
 use report::{csv, json};
-use room::{Entry, Event, Room};
+use room::{Entry, Event, Kind, Room};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use summary::findings::told;
@@ -46,23 +46,9 @@ fn an_earlier_ledger_gives_the_same_words_cups_and_answers() {
 
 #[test]
 fn the_stored_ledgers_hold_every_kind_of_event_there_is() {
-    let kinds: BTreeSet<&str> =
+    let kinds: BTreeSet<Kind> =
         LEDGERS.iter().flat_map(|ledger| stored(ledger)).map(|e| e.event.kind()).collect();
-    let all = [
-        "class",
-        "opened",
-        "seated",
-        "released",
-        "started",
-        "held",
-        "resumed",
-        "scored",
-        "revealed",
-        "test_opened",
-        "answered",
-        "closed",
-    ];
-    assert_eq!(kinds, all.into_iter().collect());
+    assert_eq!(kinds, Kind::ALL.iter().copied().collect());
 }
 
 #[test]

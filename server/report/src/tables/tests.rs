@@ -4,10 +4,10 @@ use super::*;
 use fixtures::{At, Filled, class_file, evening, room};
 use proptest::prelude::*;
 use room::Room;
+use room::light::ClassScores;
 use std::collections::HashSet;
 use summary::several::digest::Digest;
 use summary::several::pool;
-use summary::several::record::Record;
 use summary::summarise;
 
 const WORDS: [&str; 2] = ["floral", "nutty"];
@@ -101,7 +101,7 @@ fn what_nobody_scored_has_no_table() {
 /// The tables of some classes together.
 fn together(rooms: &[Room]) -> Vec<Table> {
     let worked_up = |room: &Room| {
-        let record = Record::of(room);
+        let record = ClassScores::of(room);
         let digest = Digest::of(&record);
         (record, digest)
     };

@@ -1,11 +1,11 @@
 //! Reads many ledgers at once, each on one of the machine's threads.
 
 use host::HostError;
+use room::light::{ClassScores, Reader};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use summary::several::digest::Digest;
-use summary::several::record::{Reader, Record};
 use thiserror::Error;
 
 /// Why classes can't be pooled.
@@ -20,13 +20,13 @@ pub enum PoolError {
 }
 
 /// One ledger, read and worked up.
-type Read = Result<(Record, Digest), HostError>;
+type Read = Result<(ClassScores, Digest), HostError>;
 
 /// The classes of some ledgers in the order of their days, worked up.
 ///
 /// # Errors
 /// The first ledger, in the order given, that can't be read, or one that is there twice.
-pub fn read(paths: &[PathBuf]) -> Result<Vec<(Record, Digest)>, PoolError> {
+pub fn read(paths: &[PathBuf]) -> Result<Vec<(ClassScores, Digest)>, PoolError> {
     let threads = std::thread::available_parallelism().map_or(1, usize::from).min(paths.len());
     let next = AtomicUsize::new(0);
     let work = || {

@@ -1,7 +1,7 @@
 //! One class worked up for pooling: counts and figures of every cup and attribute, and what each taster gave.
 
-use crate::several::record::Record;
 use protocol::Strength;
+use room::light::ClassScores;
 use stats::describe::{Description, describe};
 use std::collections::BTreeSet;
 
@@ -63,7 +63,7 @@ pub struct Vote {
 
 impl Digest {
     /// Works up a class.
-    pub fn of(record: &Record) -> Self {
+    pub fn of(record: &ClassScores) -> Self {
         let (teas, width) = (&record.class.teas, record.class.sheet.attributes.len());
         let by_steep = |tea: &class::Tea| vec![vec![Cell::default(); width]; tea.steep_s.len()];
         let mut cups: Vec<Vec<Vec<Cell>>> = teas.iter().map(by_steep).collect();

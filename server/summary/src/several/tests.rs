@@ -1,81 +1,43 @@
-//! The lean way into a ledger is the room's; ways are matched by leaf and steeping; what is blind stays coded.
+//! Ways are matched by leaf and steeping; what is blind stays coded.
 
 use super::*;
 use crate::next;
-use crate::several::record::{Reader, Record};
 use ::class::read;
 use ::class::write::{Written, class_file};
 use fixtures::several::{class, entries, plain, score, seat};
 use proptest::prelude::*;
-use protocol::{Timetable, Token};
+use protocol::Token;
+use room::light::ClassScores;
 use room::{Entry, Event, Room};
 use stats::describe::describe;
 use stats::penalty::Hint;
 
 mod compared;
 
-fn lean(entries: &[Entry]) -> Result<Record, String> {
-    let mut reader = Reader::default();
-    for entry in entries {
-        reader.take(entry.seq, entry.event.kind(), &serde_json::to_string(&entry.event).unwrap())?;
-    }
-    reader.finish()
+fn scores(entries: Vec<Entry>) -> ClassScores {
+    ClassScores::of(&Room::replay(entries).unwrap())
 }
 
-/// A class of [`fixtures::several::held`], read the lean way.
+/// A class of [`fixtures::several::held`].
 fn held(
     date: &str,
     blind: bool,
     first: u16,
     seats: u8,
     points: impl Fn(u8, u16, u32) -> Option<(i32, i8)>,
-) -> (Record, Digest) {
-    let record = lean(&fixtures::several::held(date, blind, first, seats, points)).unwrap();
+) -> (ClassScores, Digest) {
+    let record = scores(fixtures::several::held(date, blind, first, seats, points));
     let digest = Digest::of(&record);
     (record, digest)
-}
-
-fn an_event() -> impl Strategy<Value = Event> {
-    let code = || prop_oneof![Just(100u16), Just(101), Just(102), Just(555)];
-    let scored = (0u8..4, 0u128..30, code(), 0u32..4, 0u32..4, -2i32..12, prop::option::of(-2i8..=2))
-        .prop_map(|(n, id, code, steep, revision, liking, strength)| {
-            let mut score = score(id, code, steep, revision, liking, strength);
-            if liking == 3 {
-                score.values.insert("not on the sheet".into(), 1);
-                score.values.remove("liking");
-            }
-            Event::Scored { seat: seat(n), score, on_paper: id % 2 == 0 }
-        });
-    let timetable = Timetable::default;
-    prop_oneof![
-        10 => scored,
-        3 => (0u8..3, "[a-c\u{202e}\"]{1,3}").prop_map(|(n, name)| Event::Seated { seat: seat(n), name, token: Token(Uuid::nil()), pourer: None }),
-        1 => (0u8..3).prop_map(|n| Event::Released { seat: seat(n) }),
-        1 => Just(Event::Started { timetable: timetable() }),
-        1 => Just(Event::Held { timetable: timetable(), tasting_left_s: None }),
-        1 => Just(Event::Resumed { timetable: timetable() }),
-        1 => Just(Event::Opened { unix_us: 5, pace: 1.0, boot: None }),
-        1 => code().prop_map(|code| Event::Revealed { codes: vec![Code::new(code).unwrap()] }),
-        1 => Just(Event::Closed),
-    ]
 }
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(300))]
     #[test]
-    fn the_lean_way_into_a_ledger_gives_what_the_room_has(events in prop::collection::vec(an_event(), 0..60), blind: bool) {
-        let entries = entries(class("2026-11-28", blind, 100), 1, events);
-        // What is stored is made inert as it is read.
-        let stored = entries.iter().map(|e| Entry { event: e.event.clone().inert(), ..e.clone() });
-        let room = Room::replay(stored).unwrap();
-        prop_assert_eq!(lean(&entries).unwrap(), Record::of(&room));
-    }
-
-    #[test]
     fn pooled_figures_are_those_of_all_points_together(
         points in prop::collection::vec(prop::collection::vec(prop::option::of(1i32..=9), 6), 1..4),
     ) {
-        let classes: Vec<(Record, Digest)> = points
+        let classes: Vec<(ClassScores, Digest)> = points
             .iter()
             .enumerate()
             .map(|(i, of_class)| held("2026-11-28", false, 100 + 10 * i as u16, 6, |n, tea, steep| {
@@ -115,16 +77,6 @@ proptest! {
 }
 
 #[test]
-fn a_ledger_that_is_none_is_refused_in_the_words_of_the_room() {
-    let whole = entries(class("2026-11-28", true, 100), 1, vec![Event::Closed, Event::Closed]);
-    let gap = [whole[0].clone(), whole[2].clone()];
-    for broken in [&[][..], &whole[1..], &gap] {
-        assert_eq!(lean(broken).unwrap_err(), Room::replay(broken.to_vec()).unwrap_err());
-    }
-    assert!(Reader::default().take(1, "class", "{").is_err());
-}
-
-#[test]
 fn teas_are_matched_by_leaf_and_way_and_not_by_code_or_name() {
     let pool = pool(&[held("2026-11-28", false, 100, 6, plain), held("2026-12-05", false, 300, 6, plain)]);
     assert_eq!(pool.ways.len(), 3);
@@ -151,7 +103,7 @@ fn a_taster_of_a_tea_has_a_mean_from_half_of_the_steeps_that_the_class_scored() 
         steeps.map(one)
     });
     let events: Vec<Event> = (0..3).map(seated).chain(scored).collect();
-    let digest = Digest::of(&lean(&entries(long, 1, events)).unwrap());
+    let digest = Digest::of(&scores(entries(long, 1, events)));
     let class = Class { digest: &digest, ways: vec![0, 1, 2], scales: vec![0, 1, 2] };
     let of_first_tea: Vec<Option<f64>> =
         tasters::compared(&[class], &[0], 0).tasters.iter().map(|taster| taster.means[0]).collect();
@@ -223,7 +175,7 @@ fn too_few_are_said_in_words() {
 #[test]
 fn the_next_class_compares_what_is_open_and_is_accepted_by_the_reader() {
     let classes = [held("2026-11-28", false, 100, 6, plain), held("2026-12-05", false, 300, 6, plain)];
-    let records: Vec<&Record> = classes.iter().map(|(r, _)| r).collect();
+    let records: Vec<&ClassScores> = classes.iter().map(|(r, _)| r).collect();
     let text = next::next(&pool(&classes), &records, "2027-01-09").unwrap();
     insta::assert_snapshot!(&text);
     let class = read::class(&text).unwrap();
@@ -242,7 +194,7 @@ fn a_class_with_kettles_vessels_and_breaks_goes_into_the_next_as_it_is() {
     let text = include_str!("../../../../demo/six-teas.toml");
     let class = read::class(text).unwrap_or_else(|f| panic!("{f:?}")).with_codes(1);
     let opened = ::class::Class { blind: false, ..class };
-    let record = lean(&entries(opened.clone(), 1, Vec::new())).unwrap();
+    let record = scores(entries(opened.clone(), 1, Vec::new()));
     let teas: Vec<Written> = opened
         .teas
         .iter()
@@ -256,7 +208,7 @@ fn a_class_with_kettles_vessels_and_breaks_goes_into_the_next_as_it_is() {
 #[test]
 fn when_nothing_may_be_named_no_next_class_is_written() {
     let blind = [held("2026-11-28", true, 100, 6, plain)];
-    let records: Vec<&Record> = blind.iter().map(|(r, _)| r).collect();
+    let records: Vec<&ClassScores> = blind.iter().map(|(r, _)| r).collect();
     let why = next::next(&pool(&blind), &records, "2027-01-09").unwrap_err();
     assert!(why.contains("reveal them first"), "{why}");
 }

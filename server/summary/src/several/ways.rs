@@ -1,8 +1,8 @@
 //! Which teas of several classes are the same leaf under the same way of steeping, and which attributes are the same.
 
-use crate::several::record::Record;
 use protocol::Code;
 use protocol::text::name_key;
+use room::light::ClassScores;
 use serde::Serialize;
 use std::collections::HashMap;
 
@@ -83,7 +83,7 @@ enum Key {
 }
 
 /// The ways of some classes, and for each class which way each of its teas is (counted from 0).
-pub fn ways(records: &[&Record]) -> (Vec<Way>, Vec<Vec<usize>>) {
+pub fn ways(records: &[&ClassScores]) -> (Vec<Way>, Vec<Vec<usize>>) {
     let mut ways: Vec<Way> = Vec::new();
     let mut places: HashMap<Key, usize> = HashMap::new();
     let mut of_class = Vec::new();
@@ -146,7 +146,7 @@ pub struct Scale {
 }
 
 /// The attributes of some classes, and for each class which of them each of its own is (counted from 0).
-pub fn scales(records: &[&Record]) -> (Vec<Scale>, Vec<Vec<usize>>) {
+pub fn scales(records: &[&ClassScores]) -> (Vec<Scale>, Vec<Vec<usize>>) {
     let mut scales: Vec<Scale> = Vec::new();
     let mut of_class = Vec::new();
     for record in records {

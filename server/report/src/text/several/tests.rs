@@ -1,14 +1,14 @@
 use crate::text::several::within;
 use fixtures::several::{held, plain};
 use room::Room;
+use room::light::ClassScores;
 use summary::several::digest::Digest;
 use summary::several::pool;
-use summary::several::record::Record;
 
 #[test]
 fn the_pooled_page_is_as_it_was_read_last() {
     let alone = |n: u8, tea: u16, steep: u32| plain(n, tea, steep).filter(|_| n == 0 && tea < 2);
-    let classes: Vec<(Record, Digest)> = [
+    let classes: Vec<(ClassScores, Digest)> = [
         held("2026-11-28", false, 100, 6, plain),
         held("2026-12-05", false, 300, 6, plain),
         held("2026-12-12", true, 500, 3, plain),
@@ -16,7 +16,7 @@ fn the_pooled_page_is_as_it_was_read_last() {
     ]
     .into_iter()
     .map(|entries| {
-        let record = Record::of(&Room::replay(entries).unwrap());
+        let record = ClassScores::of(&Room::replay(entries).unwrap());
         let digest = Digest::of(&record);
         (record, digest)
     })
@@ -27,7 +27,7 @@ fn the_pooled_page_is_as_it_was_read_last() {
 #[test]
 fn what_is_blind_in_its_ledger_is_named_nowhere_on_the_page() {
     let classes = [(false, 100), (true, 300)].map(|(blind, first)| {
-        let record = Record::of(&Room::replay(held("2026-11-28", blind, first, 6, plain)).unwrap());
+        let record = ClassScores::of(&Room::replay(held("2026-11-28", blind, first, 6, plain)).unwrap());
         let digest = Digest::of(&record);
         (record, digest)
     });

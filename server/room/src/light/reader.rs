@@ -1,0 +1,149 @@
+//! Stored entries, one after the other, to the scores that count.
+
+use super::ClassScores;
+use crate::event::Kind;
+use crate::scores::Counting;
+use crate::{EMPTY, Event, NO_CLASS, jumps};
+use protocol::{Code, Phase, SeatId, Strength};
+use serde::de::{MapAccess, Visitor};
+use serde::{Deserialize, Deserializer};
+use std::borrow::Cow;
+use std::collections::HashMap;
+use std::fmt;
+use uuid::Uuid;
+
+/// Takes the stored entries of a ledger one after the other.
+#[derive(Default)]
+pub struct Reader {
+    read: Option<ClassScores>,
+    last: u64,
+    wrong: Option<String>,
+    seats: HashMap<SeatId, usize>,
+    counting: Counting,
+    scores: Vec<(SeatId, Code, u32, Option<Strength>)>,
+    points: Vec<Option<i32>>,
+}
+
+impl Reader {
+    /// Takes the next entry. The kinds that say nothing about scores are not parsed.
+    ///
+    /// # Errors
+    /// What makes the entry unreadable.
+    pub fn take(&mut self, seq: u64, kind: &str, json: &str) -> Result<(), String> {
+        let Some(read) = &mut self.read else {
+            match Event::read(kind, json)? {
+                Event::Class { class_id, class, .. } => self.read = Some(ClassScores::new(class_id, *class)),
+                _ => self.wrong = self.wrong.take().or(Some(NO_CLASS.into())),
+            }
+            self.last = seq;
+            return Ok(());
+        };
+        if seq != self.last + 1 && self.wrong.is_none() {
+            self.wrong = Some(jumps(self.last, seq));
+        }
+        self.last = seq;
+        // Every kind has its arm, as every event has one in `Room::fold`.
+        match Kind::named(kind)? {
+            Kind::Scored => self.score(json)?,
+            Kind::Seated => {
+                if let Event::Seated { seat, name, .. } = Event::read(kind, json)? {
+                    self.seats.entry(seat).or_insert_with(|| {
+                        read.seats.push(name);
+                        read.seats.len() - 1
+                    });
+                }
+            }
+            Kind::Revealed => {
+                if let Event::Revealed { codes } = Event::read(kind, json)? {
+                    read.revealed.extend(codes);
+                }
+            }
+            Kind::Started | Kind::Resumed => read.phase = Phase::Running,
+            Kind::Held => read.phase = Phase::Held,
+            Kind::Closed => read.phase = Phase::Closed,
+            // Nothing about seats, scores and names.
+            Kind::Class | Kind::Opened | Kind::Released | Kind::TestOpened | Kind::Answered => {}
+        }
+        Ok(())
+    }
+
+    fn score(&mut self, json: &str) -> Result<(), String> {
+        let Scored { seat, score } = serde_json::from_str(json).map_err(|e| e.to_string())?;
+        let code: Code = score.code.0.parse()?;
+        if !self.counting.add(score.id, seat, (code, score.steep), score.revision) {
+            return Ok(());
+        }
+        self.scores.push((seat, code, score.steep, score.strength));
+        let sheet = self.read.iter().flat_map(|read| &read.class.sheet.attributes);
+        // Of two points for one attribute the later stands, as in the room.
+        let point = |name: &str| score.values.0.iter().rfind(|(n, _)| n.0 == name).map(|&(_, points)| points);
+        self.points.extend(sheet.map(|a| point(&a.name)));
+        Ok(())
+    }
+
+    /// The class as it stands after the last entry.
+    ///
+    /// # Errors
+    /// A sentence when the entries are no ledger of a class.
+    pub fn finish(self) -> Result<ClassScores, String> {
+        if let Some(wrong) = self.wrong {
+            return Err(wrong);
+        }
+        let mut read = self.read.ok_or(EMPTY)?;
+        let width = read.class.sheet.attributes.len();
+        for place in self.counting.places() {
+            let (seat, code, steep, strength) = self.scores[place];
+            let points = &self.points[place * width..(place + 1) * width];
+            read.add(self.seats.get(&seat).copied(), code, steep, strength, points.iter().copied());
+        }
+        Ok(read)
+    }
+}
+
+/// A stored score, as far as it is read.
+#[derive(Deserialize)]
+struct Scored<'a> {
+    seat: SeatId,
+    #[serde(borrow)]
+    score: Score<'a>,
+}
+
+#[derive(Deserialize)]
+struct Score<'a> {
+    id: Uuid,
+    #[serde(borrow)]
+    code: Text<'a>,
+    steep: u32,
+    revision: u32,
+    #[serde(borrow)]
+    values: Points<'a>,
+    #[serde(default)]
+    strength: Option<Strength>,
+}
+
+/// Text that is copied only if it is written with escapes.
+#[derive(Deserialize)]
+struct Text<'a>(#[serde(borrow)] Cow<'a, str>);
+
+/// Attributes and their points.
+struct Points<'a>(Vec<(Text<'a>, i32)>);
+
+impl<'de: 'a, 'a> Deserialize<'de> for Points<'a> {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Pairs;
+        impl<'de> Visitor<'de> for Pairs {
+            type Value = Points<'de>;
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("points by attribute")
+            }
+            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Self::Value, A::Error> {
+                let mut points = Vec::with_capacity(12);
+                while let Some(pair) = map.next_entry()? {
+                    points.push(pair);
+                }
+                Ok(Points(points))
+            }
+        }
+        deserializer.deserialize_map(Pairs)
+    }
+}

@@ -1,0 +1,118 @@
+//! The light way into a ledger gives what the room has, whatever happened.
+
+use super::*;
+use crate::event::Kind;
+use crate::{Entry, Event};
+use class::read;
+use proptest::prelude::*;
+use protocol::{Answer, HostTime, Score, SeatId, Timetable, Token};
+
+/// Three teas of two steeps; the names of the attributes want escapes in JSON.
+const CLASS: &str = "title = \"Light\"\ndate = 2026-11-28\nseats = 6\npourers = \"each seat\"\npour_s = 5\ndecant_s = 4\ntaste_s = 60\n[sheet]\nattributes = [\"liking\", \"mouth \\\"feel\\\"\", \"aroma ü\"]\n";
+
+fn class(blind: bool) -> Class {
+    let tea = |code: u32| {
+        format!(
+            "[[tea]]\nname = \"Tea {code}\"\nleaf = \"Leaf\"\ncode = \"{code}\"\nleaf_g = 3\nwater_ml = 100\ntemp_c = 95\nsteep_s = [45, 60]\n"
+        )
+    };
+    let teas: String = (100..103).map(tea).collect();
+    let (head, sheet) = CLASS.split_once("[sheet]").unwrap();
+    read::class(&format!("{head}blind = {blind}\n[sheet]{sheet}{teas}")).unwrap()
+}
+
+fn entries(class: Class, events: Vec<Event>) -> Vec<Entry> {
+    let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class: Box::new(class) };
+    let all = std::iter::once(first).chain(events).zip(1..);
+    all.map(|(event, seq)| Entry { seq, at: HostTime(seq as i64), event }).collect()
+}
+
+fn light(entries: &[Entry]) -> Result<ClassScores, String> {
+    let mut reader = Reader::default();
+    for entry in entries {
+        reader.take(entry.seq, entry.event.kind().name(), &entry.event.to_json()?)?;
+    }
+    reader.finish()
+}
+
+fn seat(n: u8) -> SeatId {
+    SeatId(Uuid::from_u128(u128::from(n) + 1))
+}
+
+fn a_code() -> impl Strategy<Value = Code> {
+    prop_oneof![Just(100u16), Just(101), Just(102), Just(555)].prop_map(|n| Code::new(n).unwrap())
+}
+
+fn a_score() -> impl Strategy<Value = Score> {
+    (0u128..30, a_code(), 0u32..4, 0u32..4, -2i32..12, prop::option::of(-2i8..=2)).prop_map(
+        |(id, code, steep, revision, liking, strength)| {
+            let mut values: std::collections::BTreeMap<String, i32> =
+                [("liking".into(), liking), ("mouth \"feel\"".into(), 10 - liking)].into();
+            if liking == 3 {
+                values.insert("not on the sheet".into(), 1);
+                values.remove("liking");
+            }
+            let strength = strength.map(|s| s.try_into().unwrap());
+            let (id, note) = (Uuid::from_u128(id), "a \"note\"".into());
+            Score { id, code, steep, revision, values, strength, note, words: Vec::new() }
+        },
+    )
+}
+
+/// An event of any kind but the first.
+fn an_event() -> impl Strategy<Value = Event> {
+    let timetable = Timetable::default;
+    let answer = |(n, pick)| {
+        let answer = Answer { id: Uuid::from_u128(77), test: 1, pick, revision: 1 };
+        Event::Answered { seat: seat(n), answer }
+    };
+    prop_oneof![
+        10 => (0u8..4, a_score(), any::<bool>())
+            .prop_map(|(n, score, on_paper)| Event::Scored { seat: seat(n), score, on_paper }),
+        3 => (0u8..3, "[a-c\u{202e}\"]{1,3}")
+            .prop_map(|(n, name)| Event::Seated { seat: seat(n), name, token: Token(Uuid::nil()), pourer: None }),
+        1 => (0u8..3).prop_map(|n| Event::Released { seat: seat(n) }),
+        1 => Just(Event::Started { timetable: timetable() }),
+        1 => Just(Event::Held { timetable: timetable(), tasting_left_s: None }),
+        1 => Just(Event::Resumed { timetable: timetable() }),
+        1 => Just(Event::Opened { unix_us: 5, pace: 1.0, boot: None }),
+        1 => a_code().prop_map(|code| Event::Revealed { codes: vec![code] }),
+        1 => Just(Event::TestOpened { test: 1 }),
+        1 => (0u8..3, a_code()).prop_map(answer),
+        1 => Just(Event::Closed),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+    #[test]
+    fn the_light_way_into_a_ledger_gives_what_the_room_has(
+        events in prop::collection::vec(an_event(), 0..60),
+        blind: bool,
+    ) {
+        let entries = entries(class(blind), events);
+        // What is stored is made inert as it is read.
+        let stored = entries.iter().map(|e| Entry { event: e.event.clone().inert(), ..e.clone() });
+        let room = Room::replay(stored).unwrap();
+        prop_assert_eq!(light(&entries).unwrap(), ClassScores::of(&room));
+    }
+}
+
+#[test]
+fn a_ledger_that_is_none_is_refused_in_the_words_of_the_room() {
+    let whole = entries(class(true), vec![Event::Closed, Event::Closed]);
+    let gap = [whole[0].clone(), whole[2].clone()];
+    for broken in [&[][..], &whole[1..], &gap] {
+        assert_eq!(light(broken).unwrap_err(), Room::replay(broken.to_vec()).unwrap_err());
+    }
+    assert!(Reader::default().take(1, "class", "{").is_err());
+}
+
+#[test]
+fn an_entry_of_a_kind_that_nobody_knows_is_no_silence() {
+    let first = &entries(class(true), vec![])[0];
+    let mut reader = Reader::default();
+    reader.take(1, Kind::Class.name(), &first.event.to_json().unwrap()).unwrap();
+    let refusal = reader.take(2, "spilled", r#"{"kind":"spilled"}"#).unwrap_err();
+    assert!(refusal.contains("knows no event of the kind `spilled`"), "{refusal}");
+}
