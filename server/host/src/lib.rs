@@ -10,11 +10,12 @@ use clock::{HostClock, Ids, fresh_id, world};
 use door::Door;
 use ledger::{Ledger, LedgerError};
 use owner::{ASKS, Ask, Happening, Owner};
+use plan::plan_rounds;
 use plan::rounds::Unplannable;
 use protocol::wire::{HostMessage, PROTOCOL};
 use protocol::{HostTime, Phase, Timetable};
 use room::view::View;
-use room::{Anchor, Entry, Event, Refusal, Room, Teacher, World};
+use room::{Anchor, Entry, Event, Refusal, Room, Rounds, Teacher, World};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -52,6 +53,7 @@ pub struct Opened {
     pub room: Room,
     /// What is worth telling the teacher about the opening.
     pub notices: Vec<String>,
+    rounds: Rounds,
     ledger: Box<dyn Ledger>,
     ids: Ids,
     clock: HostClock,
@@ -114,8 +116,9 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
         notices.extend(missed(&room.timetable, room.last_at, now, room.phase));
     }
     // Now, so that nobody waits for it at the start, and nobody sits down to a class that can't begin.
-    if let (Err(fault), Phase::Lobby) = (room.rounds(), room.phase) {
-        return Err(HostError::Unplannable(fault));
+    let rounds = plan_rounds(&room.class);
+    if let (Err(fault), Phase::Lobby) = (&rounds, room.phase) {
+        return Err(HostError::Unplannable(fault.clone()));
     }
     if room.phase == Phase::Closed {
         notices.push("this class is closed and can only be read and revealed; to hold it again, name a new file with --ledger".into());
@@ -123,7 +126,7 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
     room.fold(opened.seq, opened.at, opened.event.clone());
     new.push(opened);
     stored::append(&mut *ledger, &new)?;
-    Ok(Opened { room, notices, ledger, ids, clock: clock.from(now) })
+    Ok(Opened { room, rounds, notices, ledger, ids, clock: clock.from(now) })
 }
 
 /// By which clock host time has gone on since the ledger was last open.
@@ -221,11 +224,11 @@ impl Desk {
 impl Host {
     /// Starts the owner of an opened class. Must be called inside a tokio runtime.
     pub fn start(opened: Opened) -> Self {
-        let Opened { room, ledger, ids, clock, .. } = opened;
+        let Opened { room, rounds, ledger, ids, clock, .. } = opened;
         let (class_id, title): (Uuid, String) = (room.class_id, room.class.title.clone());
         let (asks, inbox) = mpsc::channel(ASKS);
         let (happen, happenings) = mpsc::unbounded_channel();
-        let owner = tokio::spawn(Owner::new(room, ledger, clock, ids, happen).run(inbox));
+        let owner = tokio::spawn(Owner::new(room, rounds, ledger, clock, ids, happen).run(inbox));
         let (open, all_gone) = mpsc::channel(1);
         let greeting = HostMessage::Greeting { protocol: PROTOCOL, class_id, title };
         let door = Door::new(asks.clone(), clock, &greeting, open);

@@ -9,7 +9,7 @@ use ledger::{Ledger, LedgerError};
 use protocol::wire::{Hello, HostMessage, RefusalCode};
 use protocol::{Answer, HostTime, Phase, Score, SeatId, Timetable};
 use room::view::View;
-use room::{Command, Entry, Event, Refusal, Room, Teacher};
+use room::{Command, Entry, Event, Refusal, Room, Rounds, Teacher};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use tokio::runtime::{Handle, RuntimeFlavor};
@@ -143,6 +143,7 @@ struct Link {
 pub struct Owner {
     /// Shared with whoever looks at it; it is copied only if an event comes while somebody still does.
     room: Arc<Room>,
+    rounds: Rounds,
     ledger: Box<dyn Ledger>,
     clock: HostClock,
     ids: Ids,
@@ -173,12 +174,13 @@ impl Owner {
     /// An owner of a room that the ledger adds up to.
     pub fn new(
         room: Room,
+        rounds: Rounds,
         ledger: Box<dyn Ledger>,
         clock: HostClock,
         ids: Ids,
         happenings: mpsc::UnboundedSender<Happening>,
     ) -> Self {
-        Self { room: Arc::new(room), ledger, clock, ids, links: BTreeMap::new(), happenings }
+        Self { room: Arc::new(room), rounds, ledger, clock, ids, links: BTreeMap::new(), happenings }
     }
 
     /// Works until it is asked to stop or nobody is left to ask.
@@ -284,7 +286,7 @@ impl Owner {
         after: &mut Vec<After>,
     ) -> Result<bool, Refusal> {
         let at = self.now();
-        let events = self.room.decide(command, at)?;
+        let events = self.room.decide(command, at, &self.rounds)?;
         let changed = !events.is_empty();
         for event in events {
             let entry = Entry { seq: self.room.seq + 1, at, event };

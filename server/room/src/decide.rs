@@ -2,6 +2,7 @@
 
 use super::{Event, Room, Seat};
 use class::{MAX_SEATS, Pourers};
+use plan::rounds::{RoundPlan, Unplannable};
 use plan::{Rest, held, hold, plan};
 use protocol::time::clock_face;
 use protocol::wire::{Hello, PROTOCOL, RefusalCode, version_words};
@@ -12,7 +13,13 @@ pub const LEAD_S: u32 = 10;
 /// How often one seat may fill the sheet for one cup.
 pub(super) const MAX_FILLS: usize = 100;
 
-/// What somebody wants.
+/// The rounds of a class as [`plan::plan_rounds`] gives them, or why they can't be held.
+///
+/// They follow from the class alone, but planning them may take seconds. So whoever leads a class plans them once, before
+/// anybody waits, and hands them to [`Room::decide`]; a room that is only read back or reviewed never needs them.
+pub type Rounds = Result<Vec<RoundPlan>, Unplannable>;
+
+/// What somebody wants of a class that is being led.
 #[derive(Clone, Debug)]
 pub enum Command {
     /// A person wants to sit.
@@ -35,13 +42,6 @@ pub enum Command {
         seat: SeatId,
         /// The answer.
         answer: Answer,
-    },
-    /// A score that was taken on paper is entered.
-    Paper {
-        /// Whose; a seat of this class.
-        seat: SeatId,
-        /// The score.
-        score: Score,
     },
     /// The teacher wants something.
     Teacher(Teacher),
@@ -89,20 +89,30 @@ impl Room {
     ///
     /// # Errors
     /// A refusal; the state of the class is as before.
-    pub fn decide(&self, command: Command, now: HostTime) -> Result<Vec<Event>, Refusal> {
+    pub fn decide(&self, command: Command, now: HostTime, rounds: &Rounds) -> Result<Vec<Event>, Refusal> {
         match command {
             Command::Join { hello, fresh_seat } => self.join(&hello, fresh_seat),
             Command::Score { seat, score } => self.score(seat, score, Some(now)),
-            Command::Paper { seat, score } => self.score(seat, score, None),
             Command::Answer { seat, answer } => self.answer(seat, &answer),
-            Command::Teacher(wish) => self.teacher(&wish, now),
+            Command::Teacher(wish) => self.teacher(&wish, now, rounds),
             Command::Stop if self.phase == Phase::Running => Ok(vec![self.held_event(now)]),
             Command::Stop => Ok(Vec::new()),
         }
     }
 
+    /// What comes of a score that was taken on paper by a seat of this class.
+    ///
+    /// # Errors
+    /// A refusal; the state of the class is as before.
+    pub fn enter(&self, seat: SeatId, score: Score) -> Result<Vec<Event>, Refusal> {
+        self.score(seat, score, None)
+    }
+
     /// The seat that a good hello leads to, known already or to be seated by the event.
-    fn join(&self, hello: &Hello, fresh_seat: SeatId) -> Result<Vec<Event>, Refusal> {
+    ///
+    /// # Errors
+    /// A refusal; the state of the class is as before.
+    pub fn join(&self, hello: &Hello, fresh_seat: SeatId) -> Result<Vec<Event>, Refusal> {
         if hello.protocol != PROTOCOL {
             return refuse(RefusalCode::ProtocolVersion, version_words(PROTOCOL, hello.protocol));
         }
@@ -207,7 +217,7 @@ impl Room {
         Ok(vec![Event::Scored { seat, score, on_paper: sent_at.is_none() }])
     }
 
-    fn teacher(&self, wish: &Teacher, now: HostTime) -> Result<Vec<Event>, Refusal> {
+    fn teacher(&self, wish: &Teacher, now: HostTime, rounds: &Rounds) -> Result<Vec<Event>, Refusal> {
         let no = |reason: &str| refuse(RefusalCode::Other, reason);
         match (wish, self.phase) {
             (Teacher::Reveal(code), _) => self.reveal(*code),
@@ -231,7 +241,7 @@ impl Room {
                 ))
             }
             (Teacher::Start { .. }, Phase::Lobby) => {
-                let cues = self.plan(Rest::default(), now)?;
+                let cues = self.plan(rounds, Rest::default(), now)?;
                 Ok(vec![Event::Started { timetable: Timetable::new(self.timetable.revision + 1, cues) }])
             }
             (Teacher::Start { .. }, _) => no("the class has begun; `resume` goes on after a hold"),
@@ -240,7 +250,7 @@ impl Room {
             (Teacher::Hold, _) => no("the class has not begun; there is nothing to hold"),
             (Teacher::Resume, Phase::Held) => {
                 let rest = Rest { kept: &self.timetable.cues, tasting_left_s: self.tasting_left_s };
-                let cues = self.plan(rest, now)?;
+                let cues = self.plan(rounds, rest, now)?;
                 Ok(vec![Event::Resumed { timetable: Timetable::new(self.timetable.revision + 1, cues) }])
             }
             (Teacher::Resume, Phase::Running) => Ok(Vec::new()),
@@ -256,8 +266,9 @@ impl Room {
         }
     }
 
-    fn plan(&self, rest: Rest<'_>, now: HostTime) -> Result<Vec<Cue>, Refusal> {
-        self.rounds()
+    fn plan(&self, rounds: &Rounds, rest: Rest<'_>, now: HostTime) -> Result<Vec<Cue>, Refusal> {
+        let whole = rounds.as_deref().map_err(Clone::clone);
+        whole
             .and_then(|whole| plan(&self.class, whole, rest, now.plus_s(LEAD_S)))
             .map_err(|fault| Refusal { code: RefusalCode::Other, reason: fault.to_string() })
     }

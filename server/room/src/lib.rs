@@ -1,7 +1,8 @@
 //! The room: the state of a class as a fold of its ledger, and what may happen next.
 //!
 //! Pure. [`Room::decide`] turns a command at an instant into events or a refusal and changes nothing;
-//! [`Room::fold`] takes in one event that is already in the ledger.
+//! [`Room::fold`] takes in one event that is already in the ledger. Two rooms are equal if all that they hold is: what only
+//! follows from the class and is slow to compute, the planned [`Rounds`], is no part of a room but handed to it.
 
 mod anchor;
 pub mod answers;
@@ -15,17 +16,14 @@ pub mod scores;
 pub mod view;
 
 pub use anchor::{Anchor, World};
-pub use decide::{Command, Refusal, Teacher};
+pub use decide::{Command, Refusal, Rounds, Teacher};
 pub use event::{Boot, Entry, Event, Kind};
 
 use answers::Answers;
 use class::{Class, Pourers};
-use plan::plan_rounds;
-use plan::rounds::{RoundPlan, Unplannable};
 use protocol::{Action, Code, Cue, HostTime, Phase, SeatId, Timetable, Token, text};
 use scores::{Cup, Scores};
 use std::collections::{BTreeMap, HashMap};
-use std::sync::OnceLock;
 use uuid::Uuid;
 
 /// What is wrong with a ledger that says something else first.
@@ -53,17 +51,6 @@ pub struct Seat {
     pub joined_at: HostTime,
     /// Released by the teacher: the next one of this name gets the place without the token.
     pub released: bool,
-}
-
-/// The rounds of a class, planned once when they are first wanted. They follow from the class alone, so two rooms of
-/// one class have the same, whether or not one has worked them out yet.
-#[derive(Clone, Debug, Default)]
-struct Planned(OnceLock<Result<Vec<RoundPlan>, Unplannable>>);
-
-impl PartialEq for Planned {
-    fn eq(&self, _: &Self) -> bool {
-        true
-    }
 }
 
 /// The state of a class.
@@ -100,7 +87,6 @@ pub struct Room {
     by_id: HashMap<SeatId, usize>,
     by_name: HashMap<String, usize>,
     by_token: HashMap<Token, usize>,
-    planned: Planned,
 }
 
 impl Room {
@@ -124,7 +110,6 @@ impl Room {
             by_id: HashMap::new(),
             by_name: HashMap::new(),
             by_token: HashMap::new(),
-            planned: Planned::default(),
         }
     }
 
@@ -211,15 +196,6 @@ impl Room {
             let seat = &mut self.seats[index];
             seat.joined_at = seat.joined_at.min(decant);
         }
-    }
-
-    /// The rounds as they are planned. The first call may take a moment; a host makes it before anybody waits for it.
-    ///
-    /// # Errors
-    /// The first round that no order of these hands and kettles can serve.
-    pub fn rounds(&self) -> Result<&[RoundPlan], Unplannable> {
-        let planned = self.planned.0.get_or_init(|| plan_rounds(&self.class));
-        planned.as_deref().map_err(Clone::clone)
     }
 
     /// The seat of an id.

@@ -11,6 +11,7 @@ use protocol::{Action, Answer, Score};
 /// A room that is driven by commands and keeps its ledger in memory, as the owner does with the real one.
 struct Desk {
     room: Room,
+    rounds: Rounds,
     ledger: Vec<Entry>,
     ids: u128,
 }
@@ -20,7 +21,8 @@ impl Desk {
         let class = Box::new(read::class(text).unwrap().with_codes(7));
         let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
         let ledger = vec![Entry { seq: 1, at: HostTime(0), event: first }];
-        Self { room: Room::replay(ledger.clone()).unwrap(), ledger, ids: 100 }
+        let room = Room::replay(ledger.clone()).unwrap();
+        Self { rounds: plan::plan_rounds(&room.class), room, ledger, ids: 100 }
     }
 
     fn two_ways() -> Self {
@@ -34,7 +36,7 @@ impl Desk {
 
     fn tell(&mut self, command: &Command, now_s: i64) -> Result<usize, Refusal> {
         let now = HostTime(now_s * SECOND_US).max(self.room.last_at);
-        let events = self.room.decide(command.clone(), now)?;
+        let events = self.room.decide(command.clone(), now, &self.rounds)?;
         for event in &events {
             let seq = self.room.seq + 1;
             self.room.fold(seq, now, event.clone());

@@ -1,7 +1,7 @@
 //! Scores that were taken on paper, entered from a file in the long form that `review --format csv` writes. Pure: bytes
 //! and a room in, entries of the ledger or faults out.
 //!
-//! Everything goes through [`Room::decide`], so that paper has no rules of its own but two: it is taken after the class is
+//! Everything goes through [`Room::join`] and [`Room::enter`], so that paper has no rules of its own but two: it is taken after the class is
 //! closed, and for cups that this host has not seen poured. Entering is no moment of the class: the entries bear the
 //! instant of the ledger's last one, so that what was poured by then stays as it is. Only in a ledger that no host has
 //! opened, which has no time of its own, they bear the instants of the file.
@@ -13,7 +13,7 @@ use super::table::Table;
 use protocol::text::name_key;
 use protocol::wire::{Hello, PROTOCOL, RefusalCode};
 use protocol::{HostTime, Score, SeatId, Token};
-use room::{Command, Entry, Event, Refusal, Room};
+use room::{Entry, Event, Refusal, Room};
 use std::fmt;
 use uuid::Uuid;
 
@@ -101,7 +101,7 @@ impl Desk {
                 let (token, fresh_seat) = (Token(ids()), SeatId(ids()));
                 let hello =
                     Hello { protocol: PROTOCOL, name: paper.seat.clone(), token, pourer: None, since: None };
-                let events = self.room.decide(Command::Join { hello, fresh_seat }, at);
+                let events = self.room.join(&hello, fresh_seat);
                 for event in events.map_err(|refusal| refused("seat", refusal))? {
                     if let Event::Seated { name, .. } = &event {
                         self.done.seats.push(name.clone());
@@ -115,7 +115,7 @@ impl Desk {
             self.done.there += 1;
             return Ok(());
         };
-        let events = self.room.decide(Command::Paper { seat, score }, at);
+        let events = self.room.enter(seat, score);
         let events = events.map_err(|refusal| {
             refused(if refusal.code == RefusalCode::UnknownCup { "steep" } else { "score_id" }, refusal)
         })?;

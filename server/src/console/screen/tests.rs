@@ -7,7 +7,7 @@ use protocol::wire::{Hello, PROTOCOL};
 use protocol::{Action, Score, SeatId, Token};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
-use room::{Command, Entry, Event, Room};
+use room::{Command, Entry, Event, Room, Rounds};
 use uuid::Uuid;
 
 fn about() -> About {
@@ -23,6 +23,7 @@ fn about() -> About {
 /// A class with three seats, driven by commands as the owner does.
 struct Class {
     room: Room,
+    rounds: Rounds,
     now: HostTime,
     screen: Screen,
     ids: u128,
@@ -37,7 +38,8 @@ impl Class {
         let class = Box::new(read::class(text).unwrap());
         let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
         let room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
-        let mut all = Self { room, now: HostTime(0), screen: Screen::new(about()), ids: 100 };
+        let rounds = plan::plan_rounds(&room.class);
+        let mut all = Self { room, rounds, now: HostTime(0), screen: Screen::new(about()), ids: 100 };
         for name in ["Ann", "Bob", "Li Wei"] {
             let hello = Hello {
                 protocol: PROTOCOL,
@@ -59,7 +61,7 @@ impl Class {
     }
 
     fn tell(&mut self, command: &Command) {
-        for event in self.room.decide(command.clone(), self.now).unwrap() {
+        for event in self.room.decide(command.clone(), self.now, &self.rounds).unwrap() {
             self.room.fold(self.room.seq + 1, self.now, event);
         }
     }
@@ -212,6 +214,7 @@ fn at_a_table_whose_hands_come_next_is_said() {
     let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class: Box::new(class) };
     let mut all = Class::new();
     all.room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
+    all.rounds = plan::plan_rounds(&all.room.class);
     all.tell(&Command::Teacher(Teacher::Start { anyway: true }));
     assert!(all.picture(80, 24).contains("(pourer 1)"));
 }

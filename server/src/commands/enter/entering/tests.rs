@@ -6,7 +6,7 @@ use class::read;
 use proptest::prelude::*;
 use protocol::{Code, Phase, Strength};
 use report::csv::long_form;
-use room::Teacher;
+use room::{Command, Teacher};
 
 fn fresh() -> impl FnMut() -> Uuid {
     let mut last = 1000;
@@ -153,7 +153,7 @@ fn a_file_entered_twice_adds_nothing_and_a_changed_score_needs_a_revision() {
 
 fn tell(room: &mut Room, command: Command, at_s: i64) {
     let at = HostTime(at_s * 1_000_000);
-    for event in room.decide(command, at).unwrap() {
+    for event in room.decide(command, at, &plan::plan_rounds(&room.class)).unwrap() {
         room.fold(room.seq + 1, at, event);
     }
 }
@@ -250,8 +250,8 @@ proptest! {
             let strength = strength.map(|s| s.try_into().unwrap());
             let score = Score { id: ids(), code, steep, revision, values, strength, note, words }.inert();
             // What the room would refuse was never in a ledger.
-            let command = Command::Paper { seat: SeatId(Uuid::from_u128(u128::from(seat) + 1)), score };
-            for event in full.decide(command, HostTime(at)).unwrap_or_default() {
+            let seat = SeatId(Uuid::from_u128(u128::from(seat) + 1));
+            for event in full.enter(seat, score).unwrap_or_default() {
                 full.fold(full.seq + 1, HostTime(at), event);
             }
         }
