@@ -1,27 +1,27 @@
 //! Scores in long form, one score a row, and tables as files, after RFC 4180 (commas, CRLF, quotes where needed).
 
-use crate::tables::{Cell, Table, index};
+use crate::tables::{Cell, Holds, Table, index};
 use protocol::text::spreadsheet_cell;
 use room::Room;
 use room::scores::Kept;
 
-/// The columns.
-pub const COLUMNS: [&str; 15] = [
-    "class_id",
-    "title",
-    "date",
-    "seat",
-    "code",
-    "tea",
-    "leaf",
-    "steep",
-    "attribute",
-    "value",
-    "text",
-    "revision",
-    "score_id",
-    "host_s",
-    "counts",
+/// The columns and what is in them.
+pub(crate) const COLUMNS: [(&str, Holds); 15] = [
+    ("class_id", Holds::Words),
+    ("title", Holds::Words),
+    ("date", Holds::Words),
+    ("seat", Holds::Seat),
+    ("code", Holds::Code),
+    ("tea", Holds::Words),
+    ("leaf", Holds::Words),
+    ("steep", Holds::Numbers),
+    ("attribute", Holds::Attribute),
+    ("value", Holds::Numbers),
+    ("text", Holds::Words),
+    ("revision", Holds::Numbers),
+    ("score_id", Holds::Words),
+    ("host_s", Holds::Numbers),
+    ("counts", Holds::Words),
 ];
 
 /// What stands under `attribute` in the row of a ticked word; the word itself is the text, the value is 1.
@@ -32,7 +32,7 @@ pub const WORD: &str = "word";
 /// the names of blind teas are left empty.
 pub fn long_form<'a>(rooms: impl IntoIterator<Item = &'a Room>, revisions: bool) -> String {
     let rows = rows(rooms, revisions).map(|row| row.map(|cell| plain(&cell)).to_vec());
-    file(&COLUMNS.map(String::from), rows)
+    file(&COLUMNS.map(|(name, _)| name.into()), rows)
 }
 
 /// A table as a file of its own, after RFC 4180. Numbers are unrounded, and units stand in the heads.

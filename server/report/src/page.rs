@@ -9,6 +9,7 @@ mod canvas;
 mod curves;
 mod differences;
 mod facts;
+mod how;
 mod html;
 mod look;
 mod spread;
@@ -16,10 +17,11 @@ mod strength;
 mod ways;
 mod words;
 
-use crate::tables::{Cell, Table, TableOf, tables};
+use crate::tables::{Cell, Holds, Table, TableOf, tables};
 use crate::text::kind;
 use facts::{Facts, capital, listed, scale_words};
 use html::Html;
+use protocol::Code;
 use summary::Summary;
 use summary::find::totals::TOTAL;
 use summary::sentence::{About, Sentence};
@@ -160,9 +162,8 @@ impl Page<'_> {
         out.section("Two ways of one leaf", |out| {
             out.pictures(|out| {
                 for pair in pairs {
-                    let codes = [pair.first, pair.second].map(|code| code.to_string());
                     let mut tables = self.of(|about| *about == TableOf::Ways, None);
-                    tables.iter_mut().for_each(|table| keep(table, &codes));
+                    tables.iter_mut().for_each(|table| keep(table, [pair.first, pair.second]));
                     out.picture(&ways::ways(&self.facts, pair), &tables);
                 }
             });
@@ -221,10 +222,10 @@ impl Page<'_> {
     fn of(&self, wanted: impl Fn(&TableOf) -> bool, attribute: Option<&str>) -> Vec<Table> {
         let mut found: Vec<Table> =
             self.tables.iter().filter(|table| wanted(&table.about)).cloned().collect();
-        let Some(attribute) = attribute else { return found };
+        let Some(attribute) = attribute.map(Cell::from) else { return found };
         for table in &mut found {
-            if let Some(column) = table.columns.iter().position(|column| column.name == "attribute") {
-                table.rows.retain(|row| row.get(column).is_some_and(|cell| cell.to_string() == attribute));
+            if let Some(column) = table.columns.iter().position(|column| column.holds == Holds::Attribute) {
+                table.rows.retain(|row| row[column] == attribute);
                 without(table, column);
             }
         }
@@ -241,8 +242,9 @@ fn without(table: &mut Table, column: usize) {
 
 /// Puts letters in the place of seats, in the order of the letters.
 fn by_letter(table: &mut Table, letters: &[(String, String)]) {
-    let Some(column) = table.columns.iter().position(|column| column.name == "seat") else { return };
-    let place = |row: &Vec<Cell>| letters.iter().position(|(seat, _)| row[column].to_string() == *seat);
+    let Some(column) = table.columns.iter().position(|column| column.holds == Holds::Seat) else { return };
+    let place =
+        |row: &Vec<Cell>| letters.iter().position(|(seat, _)| row[column] == Cell::from(seat.as_str()));
     table.rows.retain(|row| place(row).is_some());
     table.rows.sort_by_key(place);
     for row in &mut table.rows {
@@ -251,10 +253,11 @@ fn by_letter(table: &mut Table, letters: &[(String, String)]) {
     table.columns[column].name = "taster".into();
 }
 
-/// Keeps the rows that name all of these codes.
-fn keep(table: &mut Table, codes: &[String]) {
-    let names = |row: &[Cell], code: &String| row.iter().any(|cell| cell.to_string() == *code);
-    table.rows.retain(|row| codes.iter().all(|code| names(row, code)));
+/// Keeps the rows that are about both of these teas.
+fn keep(table: &mut Table, teas: [Code; 2]) {
+    let about: Vec<bool> = table.columns.iter().map(|column| column.holds == Holds::Code).collect();
+    let names = |row: &[Cell], tea: Code| row.iter().zip(&about).any(|(cell, of)| *of && *cell == tea.into());
+    table.rows.retain(|row| teas.iter().all(|tea| names(row, *tea)));
 }
 
 /// Whether a sentence tells what is shown, what is not, or what was counted only.

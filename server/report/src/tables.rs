@@ -46,11 +46,31 @@ pub struct Column {
     pub name: String,
     /// The unit of its numbers, where they have one that the name does not say.
     pub unit: Option<String>,
-    /// Whether it holds numbers, which stand to the right; single cells may still be words, such as `all` for the steep.
-    pub numeric: bool,
+    /// What is in it.
+    pub holds: Holds,
+}
+
+/// What the cells of a column are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Holds {
+    /// Words.
+    Words,
+    /// Numbers; single cells may still be words, such as `all` for the steep.
+    Numbers,
+    /// The attribute that a row is about.
+    Attribute,
+    /// The seat that a row is about.
+    Seat,
+    /// The code of a tea that a row is about; a row may have two.
+    Code,
 }
 
 impl Column {
+    /// Whether its cells are numbers, which stand to the right.
+    pub fn numeric(&self) -> bool {
+        matches!(self.holds, Holds::Numbers | Holds::Code)
+    }
+
     /// Its name and unit: "mean (points)".
     pub fn head(&self) -> String {
         self.unit.as_ref().map_or_else(|| self.name.clone(), |unit| format!("{} ({unit})", self.name))

@@ -94,7 +94,7 @@ fn sheet(sheet: &mut Worksheet, table: &Table, formats: &Formats) -> Result<(), 
     let widths: Vec<usize> = (0..table.columns.len()).map(|place| width(table, place)).collect();
     let heads: Vec<String> = table.columns.iter().map(Column::head).collect();
     for (place, column) in table.columns.iter().enumerate() {
-        let format = if column.numeric { &formats.number_head } else { &formats.head };
+        let format = if column.numeric() { &formats.number_head } else { &formats.head };
         sheet.write_string_with_format(head, place_of(place)?, &heads[place], format)?;
         sheet.set_column_width(place_of(place)?, widths[place] as f64 + 1.0)?;
     }

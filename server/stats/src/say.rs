@@ -14,12 +14,20 @@ pub fn points(value: f64) -> String {
 
 /// "p 0.012", "p below 0.001".
 pub fn p(p: f64) -> String {
-    if p < 0.001 {
-        "p below 0.001".into()
-    } else if p < 0.1 {
-        format!("p {p:.3}")
-    } else {
-        format!("p {p:.2}")
+    decimals(p).map_or_else(|| "p below 0.001".into(), |shown| format!("p {shown}"))
+}
+
+/// The same where a head says that it is a p: "0.012", "<0.001".
+pub fn bare_p(p: f64) -> String {
+    decimals(p).unwrap_or_else(|| "<0.001".into())
+}
+
+/// A p in two figures or so, unless it is below 0.001.
+fn decimals(p: f64) -> Option<String> {
+    match p {
+        p if p < 0.001 => None,
+        p if p < 0.1 => Some(format!("{p:.3}")),
+        p => Some(format!("{p:.2}")),
     }
 }
 
@@ -70,6 +78,7 @@ mod tests {
         assert_eq!((points(1.94).as_str(), points(-0.04).as_str()), ("1.9 points", "less than 0.1 points"));
         assert_eq!((points(1.0).as_str(), points(0.0).as_str()), ("1.0 point", "0.0 points"));
         assert_eq!([0.0004, 0.0496, 0.34].map(p), ["p below 0.001", "p 0.050", "p 0.34"]);
+        assert_eq!([0.0004, 0.0496, 0.34].map(bare_p), ["<0.001", "0.050", "0.34"]);
         assert_eq!(p_of_family(0.01, 0.03, 3), "p 0.010; p 0.030 allowing for 3 tests");
         assert_eq!((signed(-0.04).as_str(), signed(-1.25).as_str()), ("0.0", "−1.2"));
         assert_eq!(

@@ -113,8 +113,9 @@ fn review(ledger: &Path, format: &str) -> String {
 /// (code, steep, attribute) → value of one seat in the CSV.
 fn reviewed(csv: &str, seat: &str) -> BTreeMap<(String, String, String), String> {
     let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    let heads = reader.headers().unwrap().clone();
     let column = |row: &csv::StringRecord, name: &str| {
-        let at = report::csv::COLUMNS.iter().position(|c| *c == name).unwrap();
+        let at = heads.iter().position(|head| head == name).unwrap();
         row[at].to_string()
     };
     let rows = reader.records().map(Result::unwrap).filter(|row| column(row, "seat") == seat);

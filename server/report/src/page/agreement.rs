@@ -4,6 +4,7 @@
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Side, WIDTH};
 use crate::page::facts::{Facts, Figure, Pictured, listed};
+use crate::page::how::How;
 use crate::page::look::{Ink, Mark};
 use protocol::Code;
 use stats::say::{fine, signed};
@@ -41,20 +42,10 @@ pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
         format!("Kendall's W is {} (1: all put the teas in one order, 0: no common order).", fine(k.w))
     });
     let near = facts.scale(attribute).map_or(0.0, |scale| f64::from(scale.max - scale.min) * NEAR);
-    let (sign, apart) = if facts.teas().count() <= SIGNED {
-        ("sign", "Where one tea's signs lie apart, people see that tea differently.")
-    } else {
-        ("dot", "Which tea is which stands in the table.")
-    };
     Ok(Figure {
         title: format!("{attribute}: each taster and the class"),
         described: described(&tasters, near),
-        how: format!(
-            "Each {sign} is a tea: how far this taster's mean of it lies above the class's (right of 0) or below (left). The tall \
-             stroke is their middle: scoring high or low is a way of using the scale, neither right nor wrong, and the comparison \
-             of teas takes it out. {apart} Tasters go by letters here, from the highest middle to the lowest, anew for each attribute; \
-             the teacher knows who is who."
-        ),
+        how: How::Tasters { signs: facts.teas().count() <= SIGNED },
         caption: agreed,
         drawing: drawn(facts, &tasters),
     })

@@ -3,6 +3,7 @@
 use crate::page::axis::{Axis, kept_apart};
 use crate::page::canvas::{Drawing, Pen, Side, TEXT, WIDTH};
 use crate::page::facts::{Facts, Figure, Pictured, mean_words, scale_words};
+use crate::page::how::How;
 use crate::page::look::{Dash, Ink, Mark};
 use protocol::say::many;
 use summary::find::describe::{Curve, Scale};
@@ -44,19 +45,10 @@ pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
         (Some(least), Some(most)) => format!("At each steep {least} to {most} tasters (see the table). "),
         _ => String::new(),
     };
-    let how = if scored.len() <= TOGETHER {
-        "Each line is a tea"
-    } else {
-        "Each tea has its own picture, the others behind it"
-    };
     Ok(Figure {
         title: format!("{attribute} from steep to steep"),
         described: described(facts, &scored),
-        how: format!(
-            "{how}: the class's mean at each steep, upright strokes its 95 % interval. The strokes also hold that some \
-             people score all teas higher than others do; the comparison of the teas takes that out, so how far strokes \
-             overlap does not tell whether teas differ."
-        ),
+        how: How::Curves { together: scored.len() <= TOGETHER },
         caption: format!("{n}Scale {}{shown}.", scale_words(scale)),
         drawing,
     })

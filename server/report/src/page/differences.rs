@@ -3,6 +3,7 @@
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use crate::page::facts::{Facts, Figure, Pictured, why};
+use crate::page::how::How;
 use crate::page::look::Ink;
 use protocol::Code;
 use stats::interval::SIGNIFICANCE;
@@ -35,15 +36,6 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
     let adjusted = difference.additive.is_some();
     let lettered = difference.teas.len() > PAIRED && means.len() == difference.teas.len();
     let drawing = if lettered { letters(facts, difference, tukey, &means) } else { intervals(&tukey.pairs) };
-    let how = if lettered {
-        "Teas from the highest mean to the lowest; teas joined by an upright line under the same letter are not shown to \
-         differ"
-    } else {
-        "Each line is a pair of teas: how far the first lies above the second (right of 0) or below it (left), in an \
-         interval that holds for all pairs together. Bold, with a full dot: shown to differ, since the interval leaves out 0 and \
-         the test over all teas shows that they differ. A ring: not shown"
-    };
-    let fill = if adjusted { ", with the scores that are missing reckoned in" } else { "" };
     let tested = difference.test.get().map_or(String::new(), |test| {
         let p = p_of_family(test.p, test.p_holm, test.family);
         let not = if whole { "" } else { " So no difference is shown, whatever one pair looks like." };
@@ -52,7 +44,7 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
     Ok(Figure {
         title: format!("{}: which teas differ", difference.attribute),
         described: described(tukey),
-        how: format!("{how} (Tukey's honestly significant differences{fill})."),
+        how: if lettered { How::Letters { adjusted } } else { How::Pairs { adjusted } },
         caption: tested,
         drawing,
     })

@@ -1,6 +1,7 @@
 //! What the pictures look up in the summary, and what a picture comes to.
 
 use crate::page::canvas::Drawing;
+use crate::page::how::How;
 use protocol::Code;
 use stats::Interval;
 use stats::say::fine;
@@ -17,8 +18,8 @@ pub struct Figure {
     pub title: String,
     /// What one sees, with the numbers, for those who don't see it.
     pub described: String,
-    /// How to read any picture of this kind; written out once a page.
-    pub how: String,
+    /// What kind it is.
+    pub how: How,
     /// What else is to be said of this one; may be empty.
     pub caption: String,
     /// The picture.
@@ -55,10 +56,14 @@ impl<'a> Facts<'a> {
         self.summary.teas.iter().position(|t| t.code == tea).unwrap_or(0)
     }
 
+    /// A tea's name, once it may be known.
+    pub fn name(&self, tea: Code) -> Option<&'a str> {
+        self.summary.teas.iter().find(|t| t.code == tea)?.name.as_deref()
+    }
+
     /// A tea's code and, once it may be known, its name.
     pub fn label(&self, tea: Code) -> String {
-        let name = self.summary.teas.iter().find(|t| t.code == tea).and_then(|t| t.name.as_ref());
-        name.map_or_else(|| tea.to_string(), |name| format!("{tea} {name}"))
+        self.name(tea).map_or_else(|| tea.to_string(), |name| format!("{tea} {name}"))
     }
 
     /// The scale of an attribute.

@@ -1,6 +1,7 @@
 //! The page's elements: sections, words, tables, figures. Everything from people is escaped here and nowhere else.
 
 use crate::page::facts::{Figure, Pictured, capital};
+use crate::page::how::How;
 use crate::plan::page as plan_page;
 use crate::tables::{Cell, Table};
 use std::fmt::Write;
@@ -18,7 +19,7 @@ pub struct Html {
     sections: Vec<String>,
     figures: usize,
     /// How to read the pictures so far, with the identifier of the first of each kind.
-    explained: Vec<(String, String)>,
+    explained: Vec<(How, String)>,
 }
 
 impl Html {
@@ -84,12 +85,12 @@ impl Html {
     }
 
     /// How to read a picture, or where that has been said.
-    fn how(&mut self, how: &str, id: &str) -> String {
+    fn how(&mut self, how: &How, id: &str) -> String {
         if let Some((_, first)) = self.explained.iter().find(|(said, _)| said == how) {
             return format!("<a href=\"#{first}\">How to read it.</a>");
         }
-        self.explained.push((how.into(), id.into()));
-        escaped(how)
+        self.explained.push((how.clone(), id.into()));
+        escaped(&how.to_string())
     }
 
     /// A table that opens when asked for; in print it is open.
@@ -108,7 +109,7 @@ impl Html {
         self.raw("<thead><tr>");
         for column in &table.columns {
             let unit = column.unit.as_ref().map_or(String::new(), |unit| format!(", {unit}"));
-            let class = if column.numeric { " class=\"number\"" } else { "" };
+            let class = if column.numeric() { " class=\"number\"" } else { "" };
             self.raw(&format!(
                 "<th scope=\"col\"{class}>{}</th>",
                 escaped(&format!("{}{unit}", column.name))
@@ -120,7 +121,7 @@ impl Html {
             for (cell, column) in row.iter().zip(&table.columns) {
                 let class = match cell {
                     Cell::Not(_) => " class=\"not\"",
-                    _ if column.numeric => " class=\"number\"",
+                    _ if column.numeric() => " class=\"number\"",
                     _ => "",
                 };
                 self.raw(&format!("<td{class}>{}</td>", escaped(&cell.to_string())));

@@ -3,6 +3,7 @@
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use crate::page::facts::{Facts, Figure, Pictured, mean_words, scale_words};
+use crate::page::how::How;
 use crate::page::look::Ink;
 use protocol::Code;
 use stats::Interval;
@@ -53,10 +54,7 @@ pub fn spread(facts: &Facts<'_>, attribute: &str) -> Pictured {
     Ok(Figure {
         title: format!("{attribute}: every score"),
         described: described(facts, &strips, "scores"),
-        how: "Dots: every score at every steep, equal ones beside each other. Below them each taster counts once, with the mean \
-              of the steeps: diamond and thin line are the mean in its 95 % interval, the tall stroke is the median, the band goes \
-              from quartile to quartile."
-            .into(),
+        how: How::Scores,
         caption: format!("Scale {}.", scale_words(scale)),
         drawing: drawn(facts, &strips, (scale.min.into(), scale.max.into())),
     })
@@ -78,9 +76,7 @@ pub fn totals(facts: &Facts<'_>, totals: &Totals) -> Pictured {
         title: format!("{TOTAL} of each tea"),
         described: described(facts, &strips, "totals"),
         caption: String::new(),
-        how: "Dots: each taster's total of the tea, out of 100. Diamond and thin line are the mean in its 95 % interval, \
-                  the tall stroke is the median, the band goes from quartile to quartile."
-            .into(),
+        how: How::Totals,
         drawing: drawn(facts, &strips, (0.0, 100.0)),
     })
 }
@@ -134,8 +130,7 @@ fn one(
     // Paper behind the words, so that the axis's lines don't cross them.
     pen.bar((LEFT - 2.0, top + 2.0), (RIGHT, top + 18.0), Ink::Paper);
     pen.bold(&strip.tea.to_string(), (LEFT, top + 11.0), Side::Right, Ink::Black);
-    let label = facts.label(strip.tea);
-    let name = label.split_once(' ').map_or("", |(_, name)| name);
+    let name = facts.name(strip.tea).unwrap_or_default();
     pen.text(&fitted(name, room - 34.0), (LEFT + 34.0, top + 11.0), Side::Right, Ink::Black);
     pen.text(&format!("mean {figure}"), (RIGHT, top + 11.0), Side::Left, Ink::Black);
     let ground = bottom - FOOT + 2.0;

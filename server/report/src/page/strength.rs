@@ -3,6 +3,7 @@
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted, width_of};
 use crate::page::facts::{Facts, Figure, Pictured, why};
+use crate::page::how::How;
 use crate::page::look::{Ink, Mark};
 use protocol::Code;
 use stats::interval::SIGNIFICANCE;
@@ -26,11 +27,7 @@ pub fn votes(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
         title: "Strength: the votes".into(),
         described: described(facts, &cups),
         caption: String::new(),
-        how: "One bar for each steep, set around the middle of just right (pale): to the left who found the cup too thin, to \
-                  the right too strong, darker where much so; the numbers are votes. At the right what to do next time, where an \
-                  exact test of that cup by itself reaches 5 %: bold if it still does so with all cups looked at, else a hint with \
-                  a question mark."
-            .into(),
+        how: How::Votes,
         drawing: drawn(facts, &cups),
     })
 }
@@ -127,13 +124,13 @@ fn described(facts: &Facts<'_>, cups: &[&StrengthCup]) -> String {
     let one = |cup: &&StrengthCup| {
         let votes = cup.counts.iter().zip(NAMES).filter(|(n, _)| **n > 0);
         let votes: Vec<String> = votes.map(|(n, name)| format!("{n} {name}")).collect();
-        let next = match next(cup) {
-            Some(Hint::Lengthen) => "steep longer next time",
-            Some(Hint::Shorten) => "steep shorter next time",
-            Some(Hint::Leave) => "leave it as it is",
-            Some(Hint::TooFewToTell) | None => "can't tell",
+        let a_hint = if shown(cup) { "" } else { "a hint: " };
+        let (hint, next) = match next(cup) {
+            Some(Hint::Lengthen) => (a_hint, "steep longer next time"),
+            Some(Hint::Shorten) => (a_hint, "steep shorter next time"),
+            Some(Hint::Leave) => (a_hint, "leave it as it is"),
+            Some(Hint::TooFewToTell) | None => ("", "can't tell"),
         };
-        let hint = if shown(cup) || next == "can't tell" { "" } else { "a hint: " };
         format!("{} steep {}: {}; {hint}{next}.", facts.label(cup.tea), cup.steep, votes.join(", "))
     };
     cups.iter().map(one).collect::<Vec<_>>().join(" ")
@@ -155,11 +152,7 @@ pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
         title: "What a wrong strength costs in liking".into(),
         described: penalty_words(facts, &known),
         caption: String::new(),
-        how: format!(
-            "Mean {liking} of those who voted too thin (square), just right (ring) and too strong (triangle), with how many votes \
-             they are, over all steeps. How far square and triangle lie left of the ring is the liking lost. Few votes say little, \
-             and one person has a vote at every steep."
-        ),
+        how: How::Penalty(liking.clone()),
         drawing: penalty_drawn(facts, &known, (min, max)),
     })
 }

@@ -3,6 +3,7 @@
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use crate::page::facts::{Facts, Figure, Pictured};
+use crate::page::how::How;
 use crate::page::look::Ink;
 use protocol::Code;
 use protocol::say::steeps;
@@ -34,9 +35,7 @@ pub fn ways(facts: &Facts<'_>, ways: &TwoWays) -> Pictured {
     Ok(Figure {
         title: format!("{}, two ways", ways.leaf),
         described: described(&panels, ways.first, ways.second),
-        how: "Each thin line is one taster, from the mean of the one's steeps to that of the other's; the thick one is the \
-              class. Where nearly all lines go the same way, the way of steeping may make a difference; the test tells."
-            .into(),
+        how: How::Ways,
         caption: format!(
             "{}: {}. {}: {}.{}",
             ways.first,

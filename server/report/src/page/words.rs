@@ -2,6 +2,7 @@
 
 use crate::page::canvas::{Drawing, Side, WIDTH, fitted};
 use crate::page::facts::{Facts, Figure, Pictured, listed};
+use crate::page::how::How;
 use crate::page::look::Ink;
 use protocol::Code;
 use stats::say::p;
@@ -23,9 +24,7 @@ pub fn words(facts: &Facts<'_>, words: &[WordFinding]) -> Pictured {
         title: "Words ticked".into(),
         described: described(facts, words),
         caption: String::new(),
-        how: "How many tasters ticked the word for the tea, at any steep that all teas were served at; a full box would be \
-              everybody who scored it. A word in bold letters tells the teas apart (Cochran's Q, allowing for all words asked)."
-            .into(),
+        how: How::Words,
         drawing: drawn(words, &teas, facts.found().level),
     })
 }

@@ -1,7 +1,7 @@
 //! Each attribute: the figures of every tea, its curve over the steeps, every two teas.
 
 use crate::tables::build::{
-    at_steep, ends, known_ends, number, points, row, steep, table, tea, teas, words, yes,
+    at_steep, code, ends, known_ends, number, points, row, steep, table, tea, teas, words, yes,
 };
 use crate::tables::{Cell, Table, TableOf};
 use protocol::Code;
@@ -63,37 +63,42 @@ fn by_tea(summary: &Summary, scale: &Scale, short: &str, differences: &[&Differe
     // Where every leaf and every way is one tea only, the teas say it all.
     let groups = lines.iter().filter(|l| l.tea.is_none() && l.steep.is_none()).count();
     let grouped = groups != 2 * summary.teas.len();
+    let (mut lettered, mut adapted) = (false, false);
     let lines = lines.iter().filter(|l| l.tea.is_some() || grouped).filter(|l| l.n > 0);
-    let rows = lines.map(|line| {
-        let (what, name) = match (line.tea, &line.leaf, &line.way) {
-            (Some(code), _, _) => ("tea", tea(summary, code)),
-            (None, Some(leaf), _) => ("leaf", [Cell::Empty, leaf.as_str().into()]),
-            (None, None, way) => ("way", [Cell::Empty, way.as_deref().into()]),
-        };
-        let compared = line.tea.zip(differences.iter().find(|d| d.steep == line.steep));
-        let letters = compared.and_then(|(tea, difference)| letters(difference, tea));
-        let adjusted = compared.and_then(|(tea, difference)| adjusted(difference, tea));
-        row([
-            &[what.into()],
-            &name,
-            &[steep(line.steep), line.n.into(), line.scores.into(), Cell::number(line.mean, 2)],
-            &known_ends(&line.interval),
-            &[
-                Cell::number(line.sd, 2),
-                Cell::number(line.min, 2),
-                Cell::number(line.lower_quartile, 2),
-                Cell::number(line.median, 2),
-                Cell::number(line.upper_quartile, 2),
-                Cell::number(line.max, 2),
-                letters.into(),
-                Cell::number(adjusted.map(|a| a.adjusted_mean), 2),
-                Cell::number(adjusted.map(|a| a.standard_error), 2),
-            ],
-        ])
-    });
+    let rows: Vec<Vec<Cell>> = lines
+        .map(|line| {
+            let (what, name) = match (line.tea, &line.leaf, &line.way) {
+                (Some(code), _, _) => ("tea", tea(summary, code)),
+                (None, Some(leaf), _) => ("leaf", [Cell::Empty, leaf.as_str().into()]),
+                (None, None, way) => ("way", [Cell::Empty, way.as_deref().into()]),
+            };
+            let compared = line.tea.zip(differences.iter().find(|d| d.steep == line.steep));
+            let letters = compared.and_then(|(tea, difference)| letters(difference, tea));
+            let adjusted = compared.and_then(|(tea, difference)| adjusted(difference, tea));
+            lettered |= letters.is_some();
+            adapted |= adjusted.is_some();
+            row([
+                &[what.into()],
+                &name,
+                &[steep(line.steep), line.n.into(), line.scores.into(), Cell::number(line.mean, 2)],
+                &known_ends(&line.interval),
+                &[
+                    Cell::number(line.sd, 2),
+                    Cell::number(line.min, 2),
+                    Cell::number(line.lower_quartile, 2),
+                    Cell::number(line.median, 2),
+                    Cell::number(line.upper_quartile, 2),
+                    Cell::number(line.max, 2),
+                    letters.into(),
+                    Cell::number(adjusted.map(|a| a.adjusted_mean), 2),
+                    Cell::number(adjusted.map(|a| a.standard_error), 2),
+                ],
+            ])
+        })
+        .collect();
     let columns = [
         words("of"),
-        number("tea"),
+        code("tea"),
         words("name"),
         number("steep"),
         number("tasters"),
@@ -112,13 +117,9 @@ fn by_tea(summary: &Summary, scale: &Scale, short: &str, differences: &[&Differe
         points("its standard error"),
     ];
     let (name, title) = (format!("{short} by tea"), format!("{}: the figures of each tea", scale.attribute));
-    let table = table(TableOf::Spread(scale.attribute.clone()), &name, &title, columns, rows.collect());
-    let has = |name: &str| {
-        let place = table.columns.iter().position(|column| column.name == name);
-        place.is_some_and(|place| table.rows.iter().any(|row| row[place] != Cell::Empty))
-    };
-    let notes = [("letters", LETTERS), ("adjusted mean", ADJUSTED)].into_iter();
-    let notes: Vec<String> = notes.filter(|(column, _)| has(column)).map(|(_, note)| note.into()).collect();
+    let table = table(TableOf::Spread(scale.attribute.clone()), &name, &title, columns, rows);
+    let notes = [(lettered, LETTERS), (adapted, ADJUSTED)].into_iter();
+    let notes = notes.filter(|(there, _)| *there).map(|(_, note)| note.into());
     table.note(scale_words(scale)).note(ONE_EACH).notes(notes)
 }
 
@@ -145,7 +146,7 @@ fn by_steep(summary: &Summary, scale: &Scale, short: &str) -> Table {
         })
     });
     let columns = [
-        number("tea"),
+        code("tea"),
         words("name"),
         number("steep"),
         number("tasters"),
@@ -180,9 +181,9 @@ pub fn pairs(summary: &Summary, attribute: &str, short: &str, differences: &[&Di
     }
     let columns = [
         number("steep"),
-        number("first"),
+        code("first"),
         words("first name"),
-        number("second"),
+        code("second"),
         words("second name"),
         points("first less second"),
         points("from"),

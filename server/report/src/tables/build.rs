@@ -1,6 +1,6 @@
 //! What tables are put together from.
 
-use crate::tables::{Cell, Column, Table, TableOf};
+use crate::tables::{Cell, Column, Holds, Table, TableOf};
 use protocol::Code;
 use protocol::say::list;
 use stats::Interval;
@@ -47,19 +47,36 @@ impl Table {
     }
 }
 
-/// A column of words.
+fn column(name: &str, holds: Holds) -> Column {
+    Column { name: name.into(), unit: None, holds }
+}
+
 pub fn words(name: &str) -> Column {
-    Column { name: name.into(), unit: None, numeric: false }
+    column(name, Holds::Words)
 }
 
-/// A column of numbers without a unit.
+/// Numbers without a unit.
 pub fn number(name: &str) -> Column {
-    Column { name: name.into(), unit: None, numeric: true }
+    column(name, Holds::Numbers)
 }
 
-/// A column of numbers.
 pub fn in_unit(name: &str, unit: &str) -> Column {
-    Column { name: name.into(), unit: Some(unit.into()), numeric: true }
+    Column { unit: Some(unit.into()), ..number(name) }
+}
+
+/// The attribute that a row is about.
+pub fn attribute() -> Column {
+    column("attribute", Holds::Attribute)
+}
+
+/// The seat that a row is about.
+pub fn seat() -> Column {
+    column("seat", Holds::Seat)
+}
+
+/// The code of a tea that a row is about.
+pub fn code(name: &str) -> Column {
+    column(name, Holds::Code)
 }
 
 /// A column of points on the scale.

@@ -28,7 +28,7 @@ impl fmt::Display for Cell {
             Cell::Text(text) | Cell::Not(text) => f.pad(text),
             Cell::Number(value, decimals) => f.pad(&rounded(*value, usize::from(*decimals))),
             Cell::Whole(value) => f.pad(&value.to_string().replace('-', "−")),
-            Cell::Probability(p) => f.pad(&probability(*p)),
+            Cell::Probability(p) => f.pad(&say::bare_p(*p)),
             Cell::Empty => f.pad(""),
         }
     }
@@ -96,12 +96,6 @@ fn rounded(value: f64, decimals: usize) -> String {
     let shown = format!("{:.decimals$}", value.abs());
     let negative = value < 0.0 && shown.bytes().any(|b| b.is_ascii_digit() && b != b'0');
     if negative { format!("−{shown}") } else { shown }
-}
-
-fn probability(p: f64) -> String {
-    let text = say::p(p);
-    let bare = text.strip_prefix("p ").unwrap_or(&text);
-    bare.strip_prefix("below ").map_or_else(|| bare.into(), |least| format!("<{least}"))
 }
 
 #[cfg(test)]

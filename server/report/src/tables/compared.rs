@@ -1,6 +1,8 @@
 //! Whether the teas differ: the test that counts, and the tests behind it.
 
-use crate::tables::build::{effect, in_unit, known, number, row, steep, table, teas, words, yes};
+use crate::tables::build::{
+    attribute, code, effect, in_unit, known, number, row, steep, table, teas, words, yes,
+};
 use crate::tables::{Cell, Table, TableOf};
 use stats::anova::Leftover;
 use summary::Summary;
@@ -29,7 +31,7 @@ fn main(summary: &Summary) -> Table {
         let test = known(&difference.test, |test| {
             let family = test.family.into();
             [
-                test.name.as_str().into(),
+                test.name.to_string().into(),
                 test.n.into(),
                 Cell::p(test.p),
                 Cell::p(test.p_holm),
@@ -53,7 +55,7 @@ fn main(summary: &Summary) -> Table {
         ])
     });
     let columns = [
-        words("attribute"),
+        attribute(),
         number("steep"),
         words("test"),
         number("tasters in it"),
@@ -98,7 +100,7 @@ fn ranks(summary: &Summary) -> Table {
         }
     }
     let columns = [
-        words("attribute"),
+        attribute(),
         number("steep"),
         words("test"),
         number("statistic"),
@@ -154,11 +156,11 @@ fn rank_sums(summary: &Summary) -> Table {
         }));
     }
     let columns = [
-        words("attribute"),
+        attribute(),
         number("steep"),
-        number("first"),
+        code("first"),
         words("first name"),
-        number("second"),
+        code("second"),
         words("second name"),
         number("rank sum of first"),
         number("rank sum of second"),
@@ -218,7 +220,7 @@ fn variance(summary: &Summary) -> Table {
         }
     }
     let columns = [
-        words("attribute"),
+        attribute(),
         number("steep"),
         words("model"),
         words("source"),

@@ -1,6 +1,6 @@
 //! What was found in sentences, the teas, which sheets are in, notes, and how it was reckoned.
 
-use crate::tables::build::{codes, ends, number, points, row, table, tea, words, yes};
+use crate::tables::build::{attribute, code, codes, ends, number, points, row, seat, table, tea, words, yes};
 use crate::tables::{Cell, Table, TableOf};
 use summary::Summary;
 use summary::sentence::About;
@@ -30,7 +30,7 @@ pub fn found(summary: &Summary) -> Table {
         words("about"),
         words("what was found"),
         words("shown"),
-        words("attribute"),
+        attribute(),
         number("steep"),
         words("teas"),
         number("n"),
@@ -77,7 +77,7 @@ pub fn teas(summary: &Summary) -> Table {
         row([&tea(summary, line.code), &[leaf, line.steeps.len().into(), of.n.into(), of.of.into()]])
     });
     let columns = [
-        number("tea"),
+        code("tea"),
         words("name"),
         words("leaf"),
         number("steeps poured"),
@@ -99,7 +99,7 @@ pub fn sheets(summary: &Summary) -> [Table; 2] {
         row([&tea(summary, code), &[cup.steep.into(), of.n.into(), of.of.into(), missing.into()]])
     });
     let columns = [
-        number("tea"),
+        code("tea"),
         words("name"),
         number("steep"),
         number("sheets in"),
@@ -116,7 +116,7 @@ pub fn sheets(summary: &Summary) -> [Table; 2] {
             missing.join(", ").into(),
         ]
     });
-    let columns = [words("seat"), number("sheets in"), number("sheets due"), words("missing (tea/steep)")];
+    let columns = [seat(), number("sheets in"), number("sheets due"), words("missing (tea/steep)")];
     [cups, table(TableOf::Sheets, "sheets by seat", "Sheets of each seat", columns, seats.collect())]
 }
 
@@ -129,7 +129,7 @@ pub fn notes(summary: &Summary) -> Table {
             row([&tea(summary, code), &[cup.steep.into(), seat, text]])
         })
     });
-    let columns = [number("tea"), words("name"), number("steep"), words("seat"), words("note")];
+    let columns = [code("tea"), words("name"), number("steep"), seat(), words("note")];
     table(TableOf::Notes, "notes", "What was noted", columns, rows.collect())
 }
 
@@ -140,8 +140,7 @@ pub fn scores(summary: &Summary) -> Table {
         let value = Cell::number(dot.value, 0);
         row([&[attribute], &tea(summary, dot.tea), &[dot.steep.into(), seat, value]])
     });
-    let columns =
-        [words("attribute"), number("tea"), words("name"), number("steep"), words("seat"), points("score")];
+    let columns = [attribute(), code("tea"), words("name"), number("steep"), seat(), points("score")];
     table(TableOf::Scores, "scores", "Every score", columns, rows.collect())
 }
 
@@ -164,7 +163,7 @@ pub fn scales(summary: &Summary) -> Table {
         ]
     });
     let columns = [
-        words("attribute"),
+        attribute(),
         number("lowest point"),
         words("lowest in words"),
         number("highest point"),

@@ -1,7 +1,7 @@
 //! How far the tasters agree, and each taster's means beside the class's. What a seat's private page says (who scores
 //! high or low, who repeats) is not told here.
 
-use crate::tables::build::{ends, known, number, points, row, table, tea, words};
+use crate::tables::build::{attribute, code, ends, known, number, points, row, seat, table, tea, words};
 use crate::tables::{Cell, Table, TableOf};
 use summary::Summary;
 use summary::find::agreement::IccFinding;
@@ -33,7 +33,7 @@ pub fn agreement(summary: &Summary) -> Table {
         }
     }
     let columns = [
-        words("attribute"),
+        attribute(),
         number("tasters"),
         number("teas"),
         words("measure"),
@@ -87,9 +87,9 @@ pub fn means(summary: &Summary) -> Table {
         ])
     });
     let columns = [
-        words("attribute"),
-        words("seat"),
-        number("tea"),
+        attribute(),
+        seat(),
+        code("tea"),
         words("name"),
         points("taster's mean"),
         points("class's mean"),

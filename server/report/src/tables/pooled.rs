@@ -1,6 +1,6 @@
 //! Several classes together as tables.
 
-use crate::tables::build::{in_unit, number, points, row, table, words, yes};
+use crate::tables::build::{attribute, in_unit, number, points, row, table, words, yes};
 use crate::tables::{Cell, Table, TableOf, finish};
 use stats::describe::Description;
 use summary::several::pairs::Difference;
@@ -133,7 +133,7 @@ fn figures(pool: &Pool) -> Table {
     let columns = [
         number("way"),
         words("called"),
-        words("attribute"),
+        attribute(),
         number("steep"),
         number("class"),
         number("scores"),
@@ -169,7 +169,7 @@ fn together(pool: &Pool) -> Table {
         ]
     });
     let columns = [
-        words("attribute"),
+        attribute(),
         words("ways"),
         number("classes"),
         number("tasters"),
@@ -204,7 +204,7 @@ fn means(pool: &Pool) -> Table {
         })
     });
     let columns = [
-        words("attribute"),
+        attribute(),
         number("way"),
         words("called"),
         number("tasters"),
@@ -244,7 +244,7 @@ fn pairs(pool: &Pool) -> Table {
         ])
     });
     let columns = [
-        words("attribute"),
+        attribute(),
         number("first"),
         words("first called"),
         number("second"),

@@ -1,7 +1,9 @@
 //! Weighted totals and difference tests.
 
 use crate::tables::attributes::{letters, pairs};
-use crate::tables::build::{ends, in_unit, known, number, points, row, table, tea, words, yes};
+use crate::tables::build::{
+    attribute, code, ends, in_unit, known, number, points, row, seat, table, tea, words, yes,
+};
 use crate::tables::{Cell, Table, TableOf};
 use stats::interval::SIGNIFICANCE;
 use summary::Summary;
@@ -18,7 +20,7 @@ pub fn totals(summary: &Summary, totals: &Totals) -> [Table; 4] {
         ])
     });
     let columns = [
-        number("tea"),
+        code("tea"),
         words("name"),
         number("tasters"),
         number("without a total"),
@@ -36,14 +38,14 @@ pub fn totals(summary: &Summary, totals: &Totals) -> [Table; 4] {
     let rows = totals.tasters.iter().map(|line| {
         row([&[line.seat.as_str().into()], &tea(summary, line.tea), &[Cell::number(line.points, 1)]])
     });
-    let columns = [words("seat"), number("tea"), words("name"), points("total")];
+    let columns = [seat(), code("tea"), words("name"), points("total")];
     let title = "Each taster's weighted totals";
     let tasters = table(TableOf::Totals, "totals by taster", title, columns, rows.collect());
     let rows = totals.weights.iter().map(|weight| {
         let from = weight.stretched_from.map(|[min, max]| format!("{min} to {max}"));
         vec![weight.attribute.as_str().into(), Cell::number(weight.percent, 1), from.into()]
     });
-    let columns = [words("attribute"), in_unit("weight", "%"), words("stretched to 0 to 100 from")];
+    let columns = [attribute(), in_unit("weight", "%"), words("stretched to 0 to 100 from")];
     let weights = table(TableOf::Totals, "weights", "The weights of the total", columns, rows.collect());
     [teas, pairs(summary, TOTAL, TOTAL, &[&totals.difference]), tasters, weights]
 }
@@ -81,9 +83,9 @@ pub fn tests(summary: &Summary) -> Table {
         number("test"),
         words("kind"),
         words("which is"),
-        number("first"),
+        code("first"),
         words("first name"),
-        number("second"),
+        code("second"),
         words("second name"),
         number("steep"),
         words("opened"),

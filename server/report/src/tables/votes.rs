@@ -1,6 +1,6 @@
 //! The strength vote, what a wrong strength costs in liking, and the words ticked.
 
-use crate::tables::build::{in_unit, known, number, points, row, table, tea, words};
+use crate::tables::build::{code, in_unit, known, number, points, row, table, tea, words};
 use crate::tables::{Cell, Column, Table, TableOf};
 use protocol::Code;
 use stats::two_means::TTest;
@@ -32,7 +32,7 @@ fn votes(summary: &Summary, strength: &StrengthFindings) -> Table {
         ])
     });
     let columns = [
-        number("tea"),
+        code("tea"),
         words("name"),
         number("steep"),
         in_unit("steeped for", "s"),
@@ -66,7 +66,7 @@ fn penalties(summary: &Summary, strength: &StrengthFindings) -> Table {
         }
     }
     let columns = [
-        number("tea"),
+        code("tea"),
         words("name"),
         number("steep"),
         words("found it"),

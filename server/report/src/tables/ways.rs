@@ -1,6 +1,8 @@
 //! Two ways of one leaf.
 
-use crate::tables::build::{ends, known, number, points, row, steep, table, teas, words, yes};
+use crate::tables::build::{
+    attribute, code, ends, known, number, points, row, steep, table, teas, words, yes,
+};
 use crate::tables::{Cell, Table, TableOf};
 use summary::Summary;
 use summary::find::ways::{Comparison, TwoWays};
@@ -17,9 +19,9 @@ pub fn ways(summary: &Summary) -> [Table; 2] {
     });
     let columns = [
         words("leaf"),
-        number("first"),
+        code("first"),
         words("first name"),
-        number("second"),
+        code("second"),
         words("second name"),
         words("first way"),
         words("second way"),
@@ -28,9 +30,9 @@ pub fn ways(summary: &Summary) -> [Table; 2] {
     let pairs = table(TableOf::Ways, "ways", "Two ways of one leaf", columns, pairs.collect());
     let rows = all.iter().flat_map(|ways| ways.comparisons.iter().map(|c| comparison(ways, c)));
     let columns = [
-        number("first"),
-        number("second"),
-        words("attribute"),
+        code("first"),
+        code("second"),
+        attribute(),
         number("steep"),
         number("tasters"),
         points("first less second"),

@@ -5,7 +5,7 @@ use crate::text::table::Column;
 use crate::text::{Page, figure};
 use stats::Interval;
 use stats::anova::Effect;
-use stats::say::{fine, p};
+use stats::say::{self, fine, p};
 use summary::find::describe::Described;
 use summary::find::differences::{Difference, Tukey};
 use summary::known::Known;
@@ -17,11 +17,7 @@ pub fn between(interval: Option<Interval>) -> String {
 
 /// Without its "p": the column's head says it.
 pub fn bare_p(value: Option<f64>) -> String {
-    let bare = |value: f64| {
-        let text = p(value);
-        text.strip_prefix("p below ").map_or_else(|| text.replace("p ", ""), |least| format!("<{least}"))
-    };
-    value.map_or("–".into(), bare)
+    value.map_or("–".into(), say::bare_p)
 }
 
 /// "teas F(3, 21) 5.30, p 0.007".
@@ -143,7 +139,7 @@ impl<'a> Page<'a> {
         let of = |cell: &dyn Fn(&Difference) -> String| -> Vec<String> {
             differences.iter().map(|d| cell(d)).collect()
         };
-        let name = |d: &Difference| d.test.get().map_or("–".into(), |test| test.name.clone());
+        let name = |d: &Difference| d.test.get().map_or("–".into(), |test| test.name.to_string());
         let columns = [
             Column::words(
                 "do teas differ",
@@ -265,6 +261,9 @@ fn described_columns(head: &str, lines: &[&Described], name: impl Fn(&&Described
 
 /// A value with as many decimals as it needs, two at most.
 fn short(value: f64) -> String {
-    let text = fine(value);
-    text.strip_suffix(".00").map_or_else(|| text.clone(), Into::into)
+    let whole = value.round();
+    if (value - whole).abs() >= 0.005 {
+        return fine(value);
+    }
+    format!("{}{}", if whole < 0.0 { "−" } else { "" }, whole.abs())
 }

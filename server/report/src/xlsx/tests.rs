@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::csv;
-use crate::tables::{ledger, tables, with_scores};
+use crate::tables::{Holds, ledger, tables, with_scores};
 use calamine::{Data, Reader, Xlsx, open_workbook_from_rs};
 use fixtures::evening;
 use proptest::prelude::*;
@@ -58,7 +58,7 @@ fn the_sheet_of_scores_is_the_long_form_with_its_heads_in_the_first_row() {
     let mut book = read(workbook("Found", "2026-11-28", &all(&room)).unwrap());
     let sheet = book.worksheet_range("scores").unwrap();
     let heads: Vec<String> = sheet.rows().next().unwrap().iter().map(ToString::to_string).collect();
-    assert_eq!(heads, csv::COLUMNS);
+    assert_eq!(heads, csv::COLUMNS.map(|(name, _)| name));
     assert_eq!(sheet.rows().count(), csv::long_form([&room], false).lines().count());
 }
 
@@ -76,7 +76,7 @@ fn column(texts: &[String]) -> Table {
         name: "words".into(),
         title: "=title".into(),
         notes: vec!["+note".into()],
-        columns: vec![Column { name: "@head".into(), unit: None, numeric: false }],
+        columns: vec![Column { name: "@head".into(), unit: None, holds: Holds::Words }],
         rows: texts.iter().map(|text| vec![Cell::Text(text.clone())]).collect(),
         about: TableOf::Notes,
     }

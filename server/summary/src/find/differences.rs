@@ -11,7 +11,7 @@ pub use parts::{
 use crate::data::{Attribute, Compared, Data};
 use crate::known::Known;
 use protocol::Code;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use stats::Cannot;
 use stats::friedman::{Friedman, friedman};
 use stats::incomplete::complete;
@@ -21,6 +21,7 @@ use stats::skillings_mack::skillings_mack;
 use stats::tukey::of_two_way;
 use stats::two_way::two_way;
 use stats::wilcoxon::wilcoxon;
+use std::fmt;
 
 /// Where more than this share of the scores due from those who took part is missing, or fewer than half of them scored
 /// every tea, tasters with gaps are not left out: Skillings–Mack and the additive model take the place of Friedman and
@@ -84,9 +85,8 @@ pub struct LeftOut {
 /// The test that counts.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct MainTest {
-    /// Its name: "Friedman, F form", "Friedman, exact", "Friedman" (by chi-squared), "Wilcoxon, exact" (two teas) or
-    /// "Skillings–Mack".
-    pub name: String,
+    /// Which it is; its name in the JSON.
+    pub name: RankTest,
     /// Tasters in it.
     pub n: usize,
     /// Its p by itself.
@@ -95,6 +95,39 @@ pub struct MainTest {
     pub p_holm: f64,
     /// How many tests Holm went over.
     pub family: usize,
+}
+
+/// The tests that may count.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RankTest {
+    /// Friedman's, by its F form.
+    FriedmanF,
+    /// Friedman's, counted out.
+    FriedmanExact,
+    /// Friedman's, by chi-squared.
+    Friedman,
+    /// Signed ranks of two teas, counted out.
+    WilcoxonExact,
+    /// The one that allows for gaps.
+    SkillingsMack,
+}
+
+impl fmt::Display for RankTest {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            RankTest::FriedmanF => "Friedman, F form",
+            RankTest::FriedmanExact => "Friedman, exact",
+            RankTest::Friedman => "Friedman",
+            RankTest::WilcoxonExact => "Wilcoxon, exact",
+            RankTest::SkillingsMack => "Skillings–Mack",
+        })
+    }
+}
+
+impl Serialize for RankTest {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
 }
 
 /// Every attribute compared, over the steeps and then at each steep with two teas at least; Holm's adjustment included.
@@ -203,26 +236,26 @@ fn main_test(
     friedman: &Result<Friedman, Cannot>,
     gaps: Option<&Known<SkillingsMack>>,
 ) -> Known<MainTest> {
-    let main = |name: &str, n: usize, p: f64| MainTest { name: name.into(), n, p, p_holm: p, family: 1 };
+    let main = |name: RankTest, n: usize, p: f64| MainTest { name, n, p, p_holm: p, family: 1 };
     if rows.is_empty() {
         return Known::not("nobody has scored it");
     }
     if teas == 2 && !full.is_empty() {
         let differences: Vec<f64> = full.iter().map(|row| row[0] - row[1]).collect();
-        return wilcoxon(&differences).map(|w| main("Wilcoxon, exact", full.len(), w.p)).into();
+        return wilcoxon(&differences).map(|w| main(RankTest::WilcoxonExact, full.len(), w.p)).into();
     }
     if let Some(Known::Is(found)) = gaps {
-        return Known::Is(main("Skillings–Mack", found.tasters, found.p));
+        return Known::Is(main(RankTest::SkillingsMack, found.tasters, found.p));
     }
     let found = match friedman {
         Ok(found) => found,
         Err(why) => return Known::not(why),
     };
     Known::Is(match (found.exact_p, found.f) {
-        (Some(p), _) => main("Friedman, exact", full.len(), p),
-        (None, None) => main("Friedman, exact", full.len(), parts::all_alike(full)),
-        (None, Some(f)) if full.len() >= F_FROM => main("Friedman, F form", full.len(), f.p),
+        (Some(p), _) => main(RankTest::FriedmanExact, full.len(), p),
+        (None, None) => main(RankTest::FriedmanExact, full.len(), parts::all_alike(full)),
+        (None, Some(f)) if full.len() >= F_FROM => main(RankTest::FriedmanF, full.len(), f.p),
         // The F form is too bold in classes as small as these, chi-squared too timid.
-        (None, Some(_)) => main("Friedman", full.len(), found.p),
+        (None, Some(_)) => main(RankTest::Friedman, full.len(), found.p),
     })
 }

@@ -1,7 +1,7 @@
 //! Sentences on whether the teas differ.
 
 use crate::data::Data;
-use crate::find::differences::{Difference, MainTest, MeanPair};
+use crate::find::differences::{Difference, MainTest, MeanPair, RankTest};
 use crate::known::Known;
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::Code;
@@ -80,11 +80,11 @@ pub fn one(data: &Data<'_>, d: &Difference, about: About) -> Sentence {
 }
 
 fn basis(data: &Data<'_>, d: &Difference, test: &MainTest) -> String {
-    let name = match test.name.as_str() {
-        "Wilcoxon, exact" => "exact signed rank test",
-        "Skillings–Mack" => "Skillings–Mack test, since many scores are missing",
-        "Friedman, exact" => "Friedman's test, exact",
-        _ => "Friedman's test",
+    let name = match test.name {
+        RankTest::WilcoxonExact => "exact signed rank test",
+        RankTest::SkillingsMack => "Skillings–Mack test, since many scores are missing",
+        RankTest::FriedmanExact => "Friedman's test, exact",
+        RankTest::Friedman | RankTest::FriedmanF => "Friedman's test",
     };
     let (tasters, teas) = (many(test.n, "taster"), many(d.teas.len(), "tea"));
     let all = data.teas.iter().filter(|tea| d.teas.contains(&tea.code)).all(|tea| tea.steeps == d.steeps);
@@ -206,7 +206,7 @@ fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<&Mea
 }
 
 fn left_out(d: &Difference) -> String {
-    let all_count = d.test.get().is_some_and(|test| test.name == "Skillings–Mack");
+    let all_count = d.test.get().is_some_and(|test| test.name == RankTest::SkillingsMack);
     if d.left_out.is_empty() || all_count {
         return String::new();
     }
@@ -242,7 +242,7 @@ fn evidence(d: &Difference, test: Option<&MainTest>, largest: Option<MeanPair>) 
             (None, None) => d.teas.clone(),
         },
         n: test.map_or(d.complete, |t| t.n),
-        test: test.map(|t| t.name.clone()),
+        test: test.map(|t| t.name.to_string()),
         p: test.map(|t| t.p),
         p_adjusted: test.map(|t| t.p_holm),
         points: largest.map(|pair| pair.difference).or(same.map(|(_, _, by)| by)),

@@ -38,7 +38,7 @@ pub fn agreement(all: &[Agreement], differences: &[Difference]) -> Vec<Sentence>
         let evidence = Evidence {
             attribute: Some(found.attribute.clone()),
             n: difference.test.get().map_or(found.tasters, |test| test.n),
-            test: difference.test.get().map(|test| test.name.clone()),
+            test: difference.test.get().map(|test| test.name.to_string()),
             p: difference.test.get().map(|test| test.p),
             p_adjusted: Some(p_order),
             ..Evidence::default()

@@ -1,0 +1,113 @@
+//! How to read each kind of picture. Written out once a page, under the first of its kind.
+
+use std::fmt;
+
+/// A kind of picture.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum How {
+    /// Curves over the steeps, all teas in one picture or each in its own.
+    Curves {
+        /// All in one.
+        together: bool,
+    },
+    /// Every score as a dot.
+    Scores,
+    /// Every taster's total as a dot.
+    Totals,
+    /// Every two teas by their intervals.
+    Pairs {
+        /// The means allow for missing scores.
+        adjusted: bool,
+    },
+    /// Many teas by letters.
+    Letters {
+        /// The means allow for missing scores.
+        adjusted: bool,
+    },
+    /// Each taster beside the class.
+    Tasters {
+        /// Each tea has a sign of its own.
+        signs: bool,
+    },
+    /// Two ways of one leaf.
+    Ways,
+    /// The strength votes.
+    Votes,
+    /// What a wrong strength costs in this liking.
+    Penalty(String),
+    /// Words ticked.
+    Words,
+}
+
+const CURVES: &str = "the class's mean at each steep, upright strokes its 95 % interval. The strokes also hold that some \
+                      people score all teas higher than others do; the comparison of the teas takes that out, so how far \
+                      strokes overlap does not tell whether teas differ.";
+
+impl fmt::Display for How {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let fill = |adjusted| if adjusted { ", with the scores that are missing reckoned in" } else { "" };
+        match self {
+            How::Curves { together: true } => write!(f, "Each line is a tea: {CURVES}"),
+            How::Curves { together: false } => {
+                write!(f, "Each tea has its own picture, the others behind it: {CURVES}")
+            }
+            How::Scores => f.write_str(
+                "Dots: every score at every steep, equal ones beside each other. Below them each taster counts once, with the mean \
+                 of the steeps: diamond and thin line are the mean in its 95 % interval, the tall stroke is the median, the band goes \
+                 from quartile to quartile.",
+            ),
+            How::Totals => f.write_str(
+                "Dots: each taster's total of the tea, out of 100. Diamond and thin line are the mean in its 95 % interval, \
+                 the tall stroke is the median, the band goes from quartile to quartile.",
+            ),
+            How::Pairs { adjusted } => write!(
+                f,
+                "Each line is a pair of teas: how far the first lies above the second (right of 0) or below it (left), in an \
+                 interval that holds for all pairs together. Bold, with a full dot: shown to differ, since the interval leaves \
+                 out 0 and the test over all teas shows that they differ. A ring: not shown (Tukey's honestly significant \
+                 differences{}).",
+                fill(*adjusted)
+            ),
+            How::Letters { adjusted } => write!(
+                f,
+                "Teas from the highest mean to the lowest; teas joined by an upright line under the same letter are not shown to \
+                 differ (Tukey's honestly significant differences{}).",
+                fill(*adjusted)
+            ),
+            How::Tasters { signs } => {
+                let (sign, apart) = if *signs {
+                    ("sign", "Where one tea's signs lie apart, people see that tea differently.")
+                } else {
+                    ("dot", "Which tea is which stands in the table.")
+                };
+                write!(
+                    f,
+                    "Each {sign} is a tea: how far this taster's mean of it lies above the class's (right of 0) or below (left). \
+                     The tall stroke is their middle: scoring high or low is a way of using the scale, neither right nor wrong, and \
+                     the comparison of teas takes it out. {apart} Tasters go by letters here, from the highest middle to the \
+                     lowest, anew for each attribute; the teacher knows who is who."
+                )
+            }
+            How::Ways => f.write_str(
+                "Each thin line is one taster, from the mean of the one's steeps to that of the other's; the thick one is the \
+                 class. Where nearly all lines go the same way, the way of steeping may make a difference; the test tells.",
+            ),
+            How::Votes => f.write_str(
+                "One bar for each steep, set around the middle of just right (pale): to the left who found the cup too thin, to \
+                 the right too strong, darker where much so; the numbers are votes. At the right what to do next time, where an \
+                 exact test of that cup by itself reaches 5 %: bold if it still does so with all cups looked at, else a hint with \
+                 a question mark.",
+            ),
+            How::Penalty(liking) => write!(
+                f,
+                "Mean {liking} of those who voted too thin (square), just right (ring) and too strong (triangle), with how many \
+                 votes they are, over all steeps. How far square and triangle lie left of the ring is the liking lost. Few votes \
+                 say little, and one person has a vote at every steep."
+            ),
+            How::Words => f.write_str(
+                "How many tasters ticked the word for the tea, at any steep that all teas were served at; a full box would be \
+                 everybody who scored it. A word in bold letters tells the teas apart (Cochran's Q, allowing for all words asked).",
+            ),
+        }
+    }
+}
