@@ -2,20 +2,18 @@
 
 mod attributes;
 mod charts;
+pub(crate) mod lines;
 mod seat;
 mod sections;
 pub mod several;
-pub mod table;
+mod table;
 
 pub use seat::seat_page;
 
+use lines::Lines;
 use protocol::Code;
 use summary::sentence::{About, Sentence};
 use summary::{CupLine, Summary, TeaLine};
-use table::wrapped;
-
-/// The narrowest and the widest page.
-pub const WIDTHS: std::ops::RangeInclusive<usize> = 60..=100;
 
 /// The whole summary, 80 wide.
 pub fn text(summary: &Summary) -> String {
@@ -24,24 +22,26 @@ pub fn text(summary: &Summary) -> String {
 
 /// The whole summary in lines of at most `width` characters (60 to 100) unless names are long.
 pub fn within(summary: &Summary, width: usize) -> String {
-    let mut page = Page { summary, width: width.clamp(*WIDTHS.start(), *WIDTHS.end()), out: String::new() };
+    let mut page = Page::new(summary, width);
     page.write();
-    page.out
+    page.out.finish()
 }
 
-/// A page that grows.
 struct Page<'a> {
     summary: &'a Summary,
-    width: usize,
-    out: String,
+    out: Lines,
 }
 
-impl Page<'_> {
+impl<'a> Page<'a> {
+    fn new(summary: &'a Summary, width: usize) -> Self {
+        Self { summary, out: Lines::within(width) }
+    }
+
     fn write(&mut self) {
         let s = self.summary;
-        self.line(&format!("{} · {} · class {}", s.title, s.date, s.phase));
+        self.out.line(&format!("{} · {} · class {}", s.title, s.date, s.phase));
         let (came, expected, sheets) = (s.seats.len(), s.seats_expected, s.sheets);
-        self.line(&format!(
+        self.out.line(&format!(
             "{came} of {expected} expected seats came · {} of {} sheets are in",
             sheets.n, sheets.of
         ));
@@ -61,56 +61,34 @@ impl Page<'_> {
         self.absent();
         if !s.still_blind.is_empty() {
             let codes: Vec<String> = s.still_blind.iter().map(ToString::to_string).collect();
-            self.line("");
+            self.out.line("");
             let text =
                 format!("Still blind: {}. The teacher's `reveal` gives their names.", codes.join(", "));
-            self.text("", &text);
+            self.out.text("", &text);
         }
-        self.head("HOW IT WAS RECKONED");
+        self.out.head("HOW IT WAS RECKONED");
         for line in &s.findings.method {
-            self.text("  · ", line);
+            self.out.text("  · ", line);
         }
-    }
-
-    fn line(&mut self, line: &str) {
-        self.out += line.trim_end();
-        self.out.push('\n');
-    }
-
-    fn lines(&mut self, lines: Vec<String>) {
-        lines.iter().for_each(|line| self.line(line));
-    }
-
-    fn text(&mut self, first: &str, text: &str) {
-        self.lines(wrapped(first, text, self.width));
-    }
-
-    fn head(&mut self, head: &str) {
-        self.line("");
-        self.line(head);
-    }
-
-    fn table(&mut self, columns: &[table::Column]) {
-        self.lines(table::lines(columns, 2, self.width));
     }
 
     /// The findings for whoever reads no further.
     fn brief(&mut self) {
         let brief = &self.summary.findings.brief;
         if !brief.is_empty() {
-            self.head("IN SHORT");
+            self.out.head("IN SHORT");
         }
-        brief.iter().for_each(|line| self.text("  ", line));
+        brief.iter().for_each(|line| self.out.text("  ", line));
     }
 
     /// The sentences, under a head for each kind.
     fn found(&mut self) {
-        self.head("WHAT WAS FOUND   + is shown   · is not shown, or only told");
+        self.out.head("WHAT WAS FOUND   + is shown   · is not shown, or only told");
         let sentences = &self.summary.findings.sentences;
         let mut before: Option<About> = None;
         for sentence in sentences {
             if before != Some(sentence.about) {
-                self.line(&format!("  {}", kind(sentence.about)));
+                self.out.line(&format!("  {}", kind(sentence.about)));
                 before = Some(sentence.about);
             }
             self.sentence(sentence);
@@ -118,23 +96,23 @@ impl Page<'_> {
     }
 
     fn sentence(&mut self, sentence: &Sentence) {
-        self.text(if sentence.shown { "  + " } else { "  · " }, &sentence.text);
+        self.out.text(if sentence.shown { "  + " } else { "  · " }, &sentence.text);
     }
 
     fn teas(&mut self) {
-        self.head("THE TEAS");
+        self.out.head("THE TEAS");
         for (place, tea) in self.summary.teas.iter().enumerate() {
-            self.text(&format!("  {} ", charts::letter(place)), &title(tea));
+            self.out.text(&format!("  {} ", charts::letter(place)), &title(tea));
         }
     }
 
     /// Sheets and notes, tea by tea.
     fn sheets(&mut self) {
-        self.head("SHEETS AND NOTES");
+        self.out.head("SHEETS AND NOTES");
         for tea in &self.summary.teas {
-            self.line(&format!("  {}", title(tea)));
+            self.out.line(&format!("  {}", title(tea)));
             if tea.steeps.is_empty() {
-                self.line("    not poured");
+                self.out.line("    not poured");
             }
             for cup in &tea.steeps {
                 self.cup(cup);
@@ -153,9 +131,9 @@ impl Page<'_> {
                 .collect();
             text += &format!(" · missing: {}", names.join(", "));
         }
-        self.text("    ", &text);
+        self.out.text("    ", &text);
         for note in &cup.notes {
-            self.text("      ", &format!("{}: \"{}\"", note.seat, note.text));
+            self.out.text("      ", &format!("{}: \"{}\"", note.seat, note.text));
         }
     }
 
@@ -163,17 +141,17 @@ impl Page<'_> {
     fn absent(&mut self) {
         let owing: Vec<_> = self.summary.seats.iter().filter(|seat| !seat.missing.is_empty()).collect();
         if owing.is_empty() {
-            self.head("No sheet is missing.");
+            self.out.head("No sheet is missing.");
             return;
         }
-        self.head("Missing sheets");
+        self.out.head("Missing sheets");
         for seat in owing {
             if seat.sheets.n == 0 {
-                self.line(&format!("  {}: all {}", seat.name, seat.sheets.of));
+                self.out.line(&format!("  {}: all {}", seat.name, seat.sheets.of));
                 continue;
             }
             let cups: Vec<String> = seat.missing.iter().map(|c| format!("{}/{}", c.code, c.steep)).collect();
-            self.text("  ", &format!("{}: {} (tea/steep)", seat.name, cups.join(", ")));
+            self.out.text("  ", &format!("{}: {} (tea/steep)", seat.name, cups.join(", ")));
         }
     }
 

@@ -2,10 +2,12 @@
 //! tables give the same bytes.
 
 use crate::tables::{Cell, Column, Table, TableOf};
+use crate::text::lines::wrapped;
 use rust_xlsxwriter::{
     DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Workbook, Worksheet, XlsxError,
 };
 use thiserror::Error;
+use unicode_width::UnicodeWidthStr;
 
 /// The narrowest and the widest column, in characters.
 const WIDTHS: std::ops::RangeInclusive<usize> = 7..=70;
@@ -84,7 +86,7 @@ fn sheet(sheet: &mut Worksheet, table: &Table, formats: &Formats) -> Result<(), 
     let mut row = 0;
     if table.about != TableOf::Scores {
         sheet.write_string_with_format(row, 0, &table.title, &formats.title)?;
-        for line in table.notes.iter().flat_map(|note| lines(note, NOTE_CHARS)) {
+        for line in table.notes.iter().flat_map(|note| wrapped("", note, NOTE_CHARS)) {
             row += 1;
             sheet.write_string_with_format(row, 0, &line, &formats.note)?;
         }
@@ -160,33 +162,16 @@ fn write(
 fn width(table: &Table, place: usize) -> usize {
     let head = table.columns[place].head();
     // The button of the filter takes some room.
-    let word = head.split(' ').map(chars).max().unwrap_or(0) + 2;
-    let cells = table.rows.iter().map(|row| chars(&row[place].to_string()));
+    let word = head.split(' ').map(UnicodeWidthStr::width).max().unwrap_or(0) + 2;
+    let cells = table.rows.iter().map(|row| row[place].to_string().width());
     cells.max().unwrap_or(0).max(word).clamp(*WIDTHS.start(), *WIDTHS.end())
-}
-
-/// As many characters as a text is wide: those that no Latin letter is as wide as count twice.
-fn chars(text: &str) -> usize {
-    text.chars().map(|c| if c >= '\u{1100}' && !('\u{2000}'..'\u{2e80}').contains(&c) { 2 } else { 1 }).sum()
 }
 
 /// The height of a row whose texts stand in columns of these widths, points.
 fn height<'a>(texts: impl Iterator<Item = (&'a str, &'a usize)>) -> f64 {
-    let most = texts.map(|(text, width)| lines(text, *width).len()).max().unwrap_or(1);
+    let most = texts.map(|(text, width)| wrapped("", text, *width).len()).max().unwrap_or(1);
     // A row is 409 points high at most.
     (most.max(1) as f64 * LINE_PT).min(400.0)
-}
-
-/// A text in lines of at most `room` characters, broken at spaces; longer words stand alone.
-fn lines(text: &str, room: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut().filter(|line| chars(line) + 1 + chars(word) <= room) {
-            Some(line) => *line = format!("{line} {word}"),
-            None => lines.push(word.into()),
-        }
-    }
-    lines
 }
 
 #[cfg(test)]

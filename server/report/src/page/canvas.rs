@@ -166,9 +166,10 @@ fn stroke(ink: Ink, width: f64) -> ShapeStyle {
     ShapeStyle::from(ink.colour()).stroke_width(fine(width).unsigned_abs())
 }
 
-/// How wide a text is about, in units: serif letters are half as wide as high, the wide ones of the East a whole.
+/// How wide a text is about, in units: serif letters are half as wide as high, the wide ones of the East a
+/// whole, marks above letters nothing.
 pub fn width_of(text: &str) -> f64 {
-    text.chars().map(|c| if c.width().unwrap_or(0) > 1 { TEXT } else { 0.55 * TEXT }).sum()
+    text.chars().map(|c| TEXT * [0.0, 0.55, 1.0][c.width().unwrap_or(0).min(2)]).sum()
 }
 
 /// A text that is no wider than this; what is left out shows as an ellipsis.
@@ -209,5 +210,6 @@ mod tests {
         assert!(cut.ends_with('…') && width_of(&cut) <= 80.0 && cut.len() > 8, "{cut}");
         assert!(width_of(&fitted("名前名前名前名前名前", 60.0)) <= 60.0);
         assert_eq!(fitted("name", 0.0), "…");
+        assert_eq!(width_of("Tie\u{300}"), width_of("Ti\u{e8}"));
     }
 }

@@ -1,5 +1,6 @@
 //! The plan for a terminal: each round with the hands' work as a picture in characters, the lists, the warnings.
 
+use crate::text::lines::Lines;
 use plan::difference::TestPlan;
 use plan::document::{Plan, RoundDocument};
 use plan::kettles::{Deed, KettleStep};
@@ -7,22 +8,19 @@ use plan::rounds::{CupPlan, Proved};
 use plan::warnings::words_s;
 use protocol::Code;
 use protocol::time::clock_face;
-use std::fmt::Write;
 
-/// What is printed and how wide.
 struct Page<'a> {
     plan: &'a Plan,
-    width: usize,
     kettle_names: &'a [String],
-    out: String,
+    out: Lines,
 }
 
 /// The whole plan in lines of at most `width` characters where the names allow it; 60 is narrow, 80 usual.
 pub fn text(plan: &Plan, kettle_names: &[String], width: usize) -> String {
-    let mut page = Page { plan, width: width.clamp(50, 120), kettle_names, out: String::new() };
-    // Writing to a String can't fail.
-    let _ = page.write();
-    page.out
+    // One column stays free.
+    let mut page = Page { plan, kettle_names, out: Lines::new(width.clamp(50, 120) - 1) };
+    page.write();
+    page.out.finish()
 }
 
 /// A clock time of the class: from its start if one is given, else from the first cue.
@@ -67,105 +65,89 @@ pub fn deed(deed: &Deed) -> String {
 }
 
 impl Page<'_> {
-    fn write(&mut self) -> std::fmt::Result {
+    fn write(&mut self) {
         let plan = self.plan;
         let who = match plan.pourers {
             None => "each seat brews its own set".to_string(),
             Some(1) => "one pourer serves all".into(),
             Some(n) => format!("{n} pourers serve all"),
         };
-        self.wrapped("", &format!("{} · {}", plan.title, plan.date))?;
+        self.out.text("", &format!("{} · {}", plan.title, plan.date));
         let size = format!(
             "{} seats · {who} · {} rounds · {} in all",
             plan.seats,
             plan.rounds.len(),
             words_s(plan.length_s)
         );
-        self.wrapped("", &size)?;
+        self.out.text("", &size);
         if plan.start_s.is_some() {
             let latest = clock(plan, -600);
             let end = clock(plan, plan.length_s.into());
-            self.wrapped("", &format!("arrive by {latest} · first cue {} · end {end}", clock(plan, 0)))?;
+            self.out.text("", &format!("arrive by {latest} · first cue {} · end {end}", clock(plan, 0)));
         }
-        writeln!(self.out, "water boils at {:.1} °C here", plan.boiling_c)?;
+        self.out.line(&format!("water boils at {:.1} °C here", plan.boiling_c));
         for warning in &plan.warnings {
-            self.wrapped("! ", warning)?;
+            self.out.text("! ", warning);
         }
-        self.teas()?;
-        self.preparation()?;
+        self.teas();
+        self.preparation();
         for round in &plan.rounds {
-            self.round(round)?;
+            self.round(round);
         }
-        self.kettles()?;
-        self.quantities()?;
-        self.orders()?;
+        self.kettles();
+        self.quantities();
+        self.orders();
         for test in &plan.tests {
-            self.test(test)?;
+            self.test(test);
         }
-        writeln!(self.out, "\nWHAT THE CLASS CAN SHOW")?;
-        self.wrapped("  ", &plan.can_show)?;
-        writeln!(self.out, "\nCAUTIONS")?;
+        self.out.head("WHAT THE CLASS CAN SHOW");
+        self.out.text("  ", &plan.can_show);
+        self.out.head("CAUTIONS");
         for caution in &plan.cautions {
-            self.wrapped("  ", caution)?;
+            self.out.text("  ", caution);
         }
-        self.wrapped("  ", &plan.caffeine.words())?;
-        plan.tests.iter().try_for_each(|test| self.test_key(test))
+        self.out.text("  ", &plan.caffeine.words());
+        plan.tests.iter().for_each(|test| self.test_key(test));
     }
 
     /// A difference test as it is laid out: nothing here tells what is in a cup.
-    fn test(&mut self, test: &TestPlan) -> std::fmt::Result {
-        writeln!(self.out, "\nTEST {} · {} · steep {}", test.test, test.kind, test.steep)?;
-        self.wrapped("  ", &test.question)?;
-        self.wrapped("  ", &test.can_show)?;
+    fn test(&mut self, test: &TestPlan) {
+        self.out.head(&format!("TEST {} · {} · steep {}", test.test, test.kind, test.steep));
+        self.out.text("  ", &test.question);
+        self.out.text("  ", &test.can_show);
         for note in &test.notes {
-            self.wrapped("  ! ", note)?;
+            self.out.text("  ! ", note);
         }
-        self.wrapped("  ", &format!("when both teas are in the cups, type: test {}", test.test))?;
-        self.wrapped("  seat  ", "cups from left to right, in the order in which the seats are taken")?;
+        self.out.text("  ", &format!("when both teas are in the cups, type: test {}", test.test));
+        self.out.text("  seat  ", "cups from left to right, in the order in which the seats are taken");
         for serving in &test.servings {
             let codes: Vec<String> = serving.codes.iter().map(Code::to_string).collect();
             let first = serving.reference.map_or(String::new(), |code| format!("first {code}, then "));
-            writeln!(self.out, "  {:>4}  {first}{}", serving.seat, codes.join(" "))?;
+            self.out.line(&format!("  {:>4}  {first}{}", serving.seat, codes.join(" ")));
         }
-        Ok(())
     }
 
     /// What is in the cups.
-    fn test_key(&mut self, test: &TestPlan) -> std::fmt::Result {
-        writeln!(self.out, "\nKEY TO TEST {}: for the teacher, out of sight of the seats", test.test)?;
+    fn test_key(&mut self, test: &TestPlan) {
+        self.out.head(&format!("KEY TO TEST {}: for the teacher, out of sight of the seats", test.test));
         let poured: Vec<String> =
             test.teas.iter().zip(&test.cups).map(|(tea, cups)| format!("{cups} cups of {tea}")).collect();
-        self.wrapped("  ", &format!("pour {}, steep {}:", poured.join(" and "), test.steep))?;
+        self.out.text("  ", &format!("pour {}, steep {}:", poured.join(" and "), test.steep));
         for set in &test.key {
             let cups: Vec<String> =
                 set.cups.iter().map(|cup| format!("{} = {}", cup.code, cup.tea)).collect();
             let right = set.right.map_or(String::new(), |code| format!("; {code} is right"));
             let seats: Vec<String> = set.seats.iter().map(ToString::to_string).collect();
             let seat_s = if seats.len() == 1 { "seat" } else { "seats" };
-            self.wrapped("  ", &format!("{}{right} ({seat_s} {})", cups.join(", "), seats.join(", ")))?;
+            self.out.text("  ", &format!("{}{right} ({seat_s} {})", cups.join(", "), seats.join(", ")));
         }
         for short in &test.short {
-            self.wrapped("  ! ", short)?;
+            self.out.text("  ! ", short);
         }
-        Ok(())
     }
 
-    /// A sentence broken between words, its lines set in under the mark.
-    fn wrapped(&mut self, mark: &str, words: &str) -> std::fmt::Result {
-        let mut line = mark.to_string();
-        for word in words.split_whitespace() {
-            if line.chars().count() + word.chars().count() + 1 > self.width && line.trim() != mark.trim() {
-                writeln!(self.out, "{}", line.trim_end())?;
-                line = " ".repeat(mark.len());
-            }
-            line += word;
-            line.push(' ');
-        }
-        writeln!(self.out, "{}", line.trim_end())
-    }
-
-    fn teas(&mut self) -> std::fmt::Result {
-        writeln!(self.out, "\nTEAS")?;
+    fn teas(&mut self) {
+        self.out.head("TEAS");
         for tea in &self.plan.teas {
             let steeps: Vec<String> = tea.steep_s.iter().map(ToString::to_string).collect();
             let (low, high) = tea.temp_c.iter().fold((f64::MAX, f64::MIN), |(a, b), &c| (a.min(c), b.max(c)));
@@ -174,8 +156,8 @@ impl Page<'_> {
                 "{} · {} g in {} ml ({:.1} g per 100 ml) · {temp} °C",
                 tea.name, tea.leaf_g, tea.water_ml, tea.dose_g_per_100_ml
             );
-            self.wrapped(&format!("  {}  ", tea.code), &dose)?;
-            self.wrapped("       steeps ", &format!("{} s", steeps.join(", ")))?;
+            self.out.text(&format!("  {}  ", tea.code), &dose);
+            self.out.text("       steeps ", &format!("{} s", steeps.join(", ")));
             if let (Some(cold), Some(warmed)) = (tea.in_cold_vessel, tea.in_warmed_vessel) {
                 let first = tea.temp_c.first().copied().unwrap_or(100.0).min(self.plan.boiling_c).round();
                 let words = format!(
@@ -183,27 +165,25 @@ impl Page<'_> {
                     cold.words(),
                     warmed.words()
                 );
-                self.wrapped("       ", &words)?;
+                self.out.text("       ", &words);
             }
         }
-        Ok(())
     }
 
-    fn preparation(&mut self) -> std::fmt::Result {
+    fn preparation(&mut self) {
         if self.plan.preparation.is_empty() {
-            return Ok(());
+            return;
         }
-        writeln!(self.out, "\nBEFORE THE FIRST POUR")?;
+        self.out.head("BEFORE THE FIRST POUR");
         for p in &self.plan.preparation {
             let hands =
                 if self.plan.pourers > Some(1) { format!(", pourer {}", p.hands) } else { String::new() };
             let at = clock(self.plan, p.at_s.into());
-            writeln!(self.out, "  {at:>8}  {} {} ({} s{hands})", p.action, p.code, p.length_s)?;
+            self.out.line(&format!("  {at:>8}  {} {} ({} s{hands})", p.action, p.code, p.length_s));
         }
-        Ok(())
     }
 
-    fn round(&mut self, round: &RoundDocument) -> std::fmt::Result {
+    fn round(&mut self, round: &RoundDocument) {
         let plan = &round.plan;
         let begins = clock(self.plan, round.begins_s.into());
         let waits = if round.waits_s > 0 {
@@ -211,15 +191,15 @@ impl Page<'_> {
         } else {
             String::new()
         };
-        writeln!(self.out, "\nROUND {} · begins {begins}{waits}", plan.round)?;
-        writeln!(self.out, "  first to last cup {}", proved(plan.spread))?;
-        writeln!(self.out, "  last cup ready after {}", proved(plan.last_cup))?;
-        self.picture(round)?;
+        self.out.head(&format!("ROUND {} · begins {begins}{waits}", plan.round));
+        self.out.line(&format!("  first to last cup {}", proved(plan.spread)));
+        self.out.line(&format!("  last cup ready after {}", proved(plan.last_cup)));
+        self.picture(round);
         let kettles = !self.kettle_names.is_empty();
-        let lid_on = self.width >= 70 || !kettles;
+        let lid_on = self.out.width >= 69 || !kettles;
         let head = if kettles { "  kettle" } else { "" };
         let lid = if lid_on { "lid on   " } else { "" };
-        writeln!(self.out, "        pour     {lid}decant   ready    water{head}")?;
+        self.out.line(&format!("        pour     {lid}decant   ready    water{head}"));
         let mut cups: Vec<&CupPlan> = plan.cups.iter().collect();
         cups.sort_by_key(|c| c.pour_at_s);
         for cup in cups {
@@ -232,7 +212,7 @@ impl Page<'_> {
             let (poured, decant, ready) = (at(cup.pour_at_s), at(cup.decant_at_s), at(cup.ready_at_s));
             let line =
                 format!("  {}   {poured:<8} {lid}{decant:<8} {ready:<8} {} °C{kettle}", cup.code, cup.set_c);
-            writeln!(self.out, "{line}")?;
+            self.out.line(&line);
         }
         let warm: Vec<String> = plan
             .cups
@@ -241,24 +221,23 @@ impl Page<'_> {
             .filter_map(|(c, span)| Some(format!("{} {}", c.code, (*span)?.words())))
             .collect();
         if !warm.is_empty() {
-            self.wrapped("  when tasted, at most about ", &warm.join(", "))?;
+            self.out.text("  when tasted, at most about ", &warm.join(", "));
         }
         let (tastes, closes) =
             (clock(self.plan, round.tastes_s.into()), clock(self.plan, round.closes_s.into()));
         let gap =
             plan.smallest_gap_s.map_or(String::new(), |s| format!(" · shortest pause of any hands {s} s"));
-        self.wrapped("  ", &format!("taste {tastes} to {closes}{gap}"))?;
+        self.out.text("  ", &format!("taste {tastes} to {closes}{gap}"));
         if round.pause_s > 0 {
             let rest = if round.is_break { "break" } else { "pause" };
-            writeln!(self.out, "  then {} of {rest}", words_s(round.pause_s))?;
+            self.out.line(&format!("  then {} of {rest}", words_s(round.pause_s)));
         }
-        Ok(())
     }
 
     /// The hands' work from left to right: a capital pours, the small letter decants the same tea.
-    fn picture(&mut self, round: &RoundDocument) -> std::fmt::Result {
+    fn picture(&mut self, round: &RoundDocument) {
         let cups = &round.plan.cups;
-        let columns = self.width.saturating_sub(12).max(20);
+        let columns = self.out.width.saturating_sub(11).max(20);
         let per_column_s = (round.plan.last_cup.value_s as usize).div_ceil(columns).max(1);
         let used = (round.plan.last_cup.value_s as usize).div_ceil(per_column_s);
         let letter = |i: usize| (b'A' + i as u8) as char;
@@ -276,33 +255,32 @@ impl Page<'_> {
                     row[from..to.max(from + 1).min(used)].fill(mark);
                 }
             }
-            writeln!(self.out, "  hands {hand} {}", row.into_iter().collect::<String>())?;
+            self.out.line(&format!("  hands {hand} {}", row.into_iter().collect::<String>()));
         }
         let key: Vec<String> =
             cups.iter().enumerate().map(|(i, c)| format!("{} {}", letter(i), c.code)).collect();
         let scale =
             format!("{} (capital pours, small decants; one mark is {per_column_s} s)", key.join(", "));
-        self.wrapped("          ", &scale)
+        self.out.text("          ", &scale)
     }
 
-    fn kettles(&mut self) -> std::fmt::Result {
+    fn kettles(&mut self) {
         if self.plan.kettles.is_empty() {
-            return Ok(());
+            return;
         }
-        writeln!(self.out, "\nKETTLES")?;
+        self.out.head("KETTLES");
         for step in &self.plan.kettles {
             let KettleStep { kettle, at_s, deed: what, .. } = step;
             let name = self.kettle_names.get(kettle - 1).map_or("", String::as_str);
             let line = format!("{name}: {}", deed(what));
             let mark = format!("  {:>8}  ", clock(self.plan, *at_s));
-            self.wrapped(&mark, &line)?;
+            self.out.text(&mark, &line);
         }
-        Ok(())
     }
 
-    fn quantities(&mut self) -> std::fmt::Result {
+    fn quantities(&mut self) {
         let q = &self.plan.quantities;
-        writeln!(self.out, "\nTO WEIGH OUT AND TO BRING")?;
+        self.out.head("TO WEIGH OUT AND TO BRING");
         for (tea, need) in self.plan.teas.iter().zip(&q.teas) {
             let vessels = match need.vessels {
                 None => "no number of vessels".to_string(),
@@ -314,7 +292,7 @@ impl Page<'_> {
                 "{} {} ({}): {vessels} of {} g, {:.1} g in all; {:.0} ml of liquor in the first steep, {} cups",
                 tea.code, need.tea, tea.leaf, tea.leaf_g, need.brewed.leaf_g, first, need.cups_per_vessel
             );
-            self.wrapped("  ", &line)?;
+            self.out.text("  ", &line);
         }
         let total = format!(
             "in all {:.1} g of leaf and {:.1} l of water; with {} % to spare {:.1} g and {:.1} l",
@@ -324,26 +302,49 @@ impl Page<'_> {
             q.to_bring.leaf_g,
             q.to_bring.water_ml / 1000.0
         );
-        self.wrapped("  ", &total)?;
+        self.out.text("  ", &total);
         let seat = format!(
             "each seat's part: {:.1} g of leaf and {:.2} l of water",
             q.seat.leaf_g,
             q.seat.water_ml / 1000.0
         );
-        self.wrapped("  ", &seat)
+        self.out.text("  ", &seat)
     }
 
-    fn orders(&mut self) -> std::fmt::Result {
-        writeln!(self.out, "\nSERVING ORDERS, seat by seat")?;
+    fn orders(&mut self) {
+        self.out.head("SERVING ORDERS, seat by seat");
         for (i, order) in self.plan.orders.iter().enumerate() {
             let codes: Vec<String> = order.iter().map(Code::to_string).collect();
-            writeln!(self.out, "  {:>4}  {}", i + 1, codes.join(" "))?;
+            self.out.line(&format!("  {:>4}  {}", i + 1, codes.join(" ")));
         }
         match &self.plan.order_note {
-            Some(note) => self.wrapped("  ", note),
+            Some(note) => self.out.text("  ", note),
             None => {
-                self.wrapped("  ", "Over the whole table every tea comes equally often in each place and right before each other tea; where a tea has ended, the rest keep their order.")
+                self.out.text("  ", "Over the whole table every tea comes equally often in each place and right before each other tea; where a tea has ended, the rest keep their order.")
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use fixtures::class_file;
+    use plan::document::document;
+    use unicode_width::UnicodeWidthStr;
+
+    #[test]
+    fn names_in_wide_letters_or_with_marks_above_letters_stay_within_the_width() {
+        let (wide, marked) = ("鐵觀音 ".repeat(10), "q\u{301}".repeat(20));
+        let file = class_file(2, 2, "[sheet]\nattributes = [\"liking\"]")
+            .replace("\"Tea 1\"", &format!("\"{}\"", wide.trim_end()))
+            .replace("\"Tea 2\"", &format!("\"{marked}\""));
+        let plan = document(&class::read::class(&file).unwrap().with_codes(1), 1).unwrap();
+        for width in [60, 80] {
+            let page = text(&plan, &[], width);
+            assert!(page.lines().all(|line| line.width() < width), "{page}");
+        }
+        let page = text(&plan, &[], 80);
+        assert!(page.contains(&format!("{marked} · 5 g in 100 ml (5.0 g per 100 ml) · 95 °C\n")), "{page}");
     }
 }

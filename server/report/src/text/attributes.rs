@@ -31,7 +31,7 @@ impl<'a> Page<'a> {
         let names = self.summary.teas.first().map(|tea| tea.all_steeps.attributes.iter());
         let names: Vec<String> = names.into_iter().flatten().map(|a| a.name.clone()).collect();
         for name in &names {
-            self.head(&name.to_uppercase());
+            self.out.head(&name.to_uppercase());
             self.dots(name);
             self.curves(name);
             self.figures(name);
@@ -55,7 +55,7 @@ impl<'a> Page<'a> {
         let found = &self.summary.findings;
         let own: Vec<_> = found.figures.dots.iter().filter(|dot| dot.attribute == attribute).collect();
         if own.is_empty() {
-            return self.line("  nobody has scored it");
+            return self.out.line("  nobody has scored it");
         }
         let scale = found.figures.scales.iter().find(|scale| scale.attribute == attribute);
         let Some(scale) = scale else { return };
@@ -67,9 +67,9 @@ impl<'a> Page<'a> {
             "{}{low} – {}{high}; one mark for each taster{steeps}; (--|--) the mean in its 95 % interval",
             scale.min, scale.max
         );
-        self.text("  ", &text);
-        let axis = Scale::new(scale.min.into(), scale.max.into(), self.width.min(80) - 33);
-        self.line(&format!("        {}", axis.axis()));
+        self.out.text("  ", &text);
+        let axis = Scale::new(scale.min.into(), scale.max.into(), self.out.width.min(80) - 33);
+        self.out.line(&format!("        {}", axis.axis()));
         let letters =
             found.figures.differences.iter().find(|d| d.attribute == attribute && d.steep.is_none());
         for line in self.described(attribute).into_iter().filter(|line| line.steep.is_none()) {
@@ -79,13 +79,13 @@ impl<'a> Page<'a> {
             let place = letter(self.place(tea));
             let groups = letters.and_then(|d| letters_of(d, tea)).unwrap_or_default();
             let (dots, columns) = (axis.dots(&values), axis.columns());
-            self.line(&format!("  {place} {tea} {dots:columns$}  {} {groups}", fine(mean)));
+            self.out.line(&format!("  {place} {tea} {dots:columns$}  {} {groups}", fine(mean)));
             let interval = line.interval.get().copied();
             let drawn = axis.interval(mean, interval);
-            self.line(&format!("        {drawn:columns$}  {}", between(interval)));
+            self.out.line(&format!("        {drawn:columns$}  {}", between(interval)));
         }
         if letters.is_some_and(|d| d.teas.len() > 1) {
-            self.text(
+            self.out.text(
                 "  ",
                 "Teas that share a letter are not shown to differ. Letters and pairs go by the tasters who scored every tea, at \
                  the steeps that all were served at; means and intervals here by everybody and all steeps.",
@@ -103,9 +103,9 @@ impl<'a> Page<'a> {
         if all.iter().all(|curve: &Vec<(u32, f64)>| curve.len() < 2) {
             return;
         }
-        self.line("");
-        self.line("  Means from steep to steep");
-        self.lines(curves(&all, self.width));
+        self.out.line("");
+        self.out.line("  Means from steep to steep");
+        self.out.lines(&curves(&all, self.out.width));
     }
 
     /// The figures of every tea and steep.
@@ -116,8 +116,8 @@ impl<'a> Page<'a> {
             line.steep.map_or(format!("{tea} all"), |steep| format!("{tea}/{steep}"))
         };
         let columns = described_columns("tea/steep", &lines, steep);
-        self.line("");
-        self.table(&columns);
+        self.out.line("");
+        self.out.table(2, &columns);
     }
 
     /// The figures of leaves and ways that hold more than one tea.
@@ -130,8 +130,8 @@ impl<'a> Page<'a> {
         if lines.len() == 2 * self.summary.teas.len() || lines.is_empty() {
             return;
         }
-        self.line("");
-        self.table(&described_columns("leaf or way, all steeps", &lines, of));
+        self.out.line("");
+        self.out.table(2, &described_columns("leaf or way, all steeps", &lines, of));
     }
 
     /// One line for each test of one attribute.
@@ -152,8 +152,8 @@ impl<'a> Page<'a> {
             Column::numbers("p ANOVA", of(&|d| bare_p(d.anova.get().map(|a| a.teas.p)))),
             Column::words("test", of(&name)),
         ];
-        self.line("");
-        self.table(&columns);
+        self.out.line("");
+        self.out.table(2, &columns);
         let mut reasons: Vec<&str> = differences
             .iter()
             .filter_map(|d| match &d.test {
@@ -164,13 +164,13 @@ impl<'a> Page<'a> {
         reasons.sort_unstable();
         reasons.dedup();
         for why in reasons {
-            self.text("  – ", &format!("not tested: {why}"));
+            self.out.text("  – ", &format!("not tested: {why}"));
         }
     }
 
     /// What stands behind the comparison over the steeps: rank sums, analysis of variance, pairs.
     fn details(&mut self, d: &Difference) {
-        self.line("");
+        self.out.line("");
         if let (Some(friedman), Some(ranks)) = (d.friedman.get(), d.rank_sums.get()) {
             let sums = d.teas.iter().zip(&friedman.rank_sums).map(|(tea, sum)| format!("{tea} {sum}"));
             let text = format!(
@@ -180,7 +180,7 @@ impl<'a> Page<'a> {
                 ranks.least_significant_difference,
                 ranks.family_difference
             );
-            self.text("  ", &text);
+            self.out.text("  ", &text);
         }
         if let Some(anova) = d.anova.get() {
             let below = anova.residual.df;
@@ -190,7 +190,7 @@ impl<'a> Page<'a> {
                 effect("tasters", &anova.tasters, below),
                 anova.residual.mean_square.sqrt()
             );
-            self.text("  ", &text);
+            self.out.text("  ", &text);
         }
         if let Some(repeated) = d.repeated.as_ref().and_then(Known::get) {
             let below = repeated.error.df;
@@ -201,7 +201,7 @@ impl<'a> Page<'a> {
                 effect("", &repeated.interaction, below).trim_start(),
                 repeated.error.mean_square.sqrt()
             );
-            self.text("  ", &text);
+            self.out.text("  ", &text);
         }
         if let Some(additive) = d.additive.as_ref().and_then(Known::get) {
             let adjusted = d.teas.iter().zip(&additive.teas);
@@ -210,7 +210,7 @@ impl<'a> Page<'a> {
                     format!("{tea} {} ± {:.2} (n {})", fine(a.adjusted_mean), a.standard_error, a.n)
                 })
                 .collect();
-            self.text(
+            self.out.text(
                 "  ",
                 &format!("Means adjusted for missing scores, ± standard error: {}.", adjusted.join(", ")),
             );
@@ -229,8 +229,8 @@ impl<'a> Page<'a> {
             Column::numbers("p", tukey.pairs.iter().map(|pair| bare_p(Some(pair.p)))),
             Column::words("", tukey.pairs.iter().map(|pair| if pair.differs { "+" } else { "" }.into())),
         ];
-        self.line("");
-        self.table(&columns);
+        self.out.line("");
+        self.out.table(2, &columns);
     }
 }
 

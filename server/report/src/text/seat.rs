@@ -9,16 +9,16 @@ use summary::find::seats::OwnScore;
 /// The page of the seat of this name, for that person: its scores beside the class's. `None` if there is no such seat.
 pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> {
     let found = summary.findings.figures.seats.iter().find(|page| page.seat == seat)?;
-    let mut page = Page { summary, width: width.clamp(60, 100), out: String::new() };
-    page.line(&format!("{} · {} · {seat} and the class", summary.title, summary.date));
+    let mut page = Page::new(summary, width);
+    page.out.line(&format!("{} · {} · {seat} and the class", summary.title, summary.date));
     if found.scores.is_empty() {
-        page.line("");
-        page.line("You have scored nothing, so there is nothing to set beside the class.");
-        return Some(page.out);
+        page.out.line("");
+        page.out.line("You have scored nothing, so there is nothing to set beside the class.");
+        return Some(page.out.finish());
     }
-    page.line("");
+    page.out.line("");
     found.sentences.iter().for_each(|sentence| page.sentence(sentence));
-    page.head("YOUR SCORES   and the others' mean");
+    page.out.head("YOUR SCORES   and the others' mean");
     let mut cups: Vec<(protocol::Code, u32)> = found.scores.iter().map(|s| (s.tea, s.steep)).collect();
     cups.sort_by_key(|&(tea, steep)| (page.place(tea), steep));
     cups.dedup();
@@ -34,8 +34,8 @@ pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> 
         };
         columns.push(Column::numbers(&attribute.attribute, cups.iter().map(|cup| cell(of(cup)))));
     }
-    page.table(&columns);
-    page.head("HOW YOU USE THE SCALE   over the steeps");
+    page.out.table(2, &columns);
+    page.out.head("HOW YOU USE THE SCALE   over the steeps");
     let of = &found.attributes;
     let columns = [
         Column::words("attribute", of.iter().map(|a| a.attribute.clone())),
@@ -50,6 +50,6 @@ pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> 
         ),
         Column::numbers("correlation", of.iter().map(|a| figure(a.with_others.get().map(|c| c.r)))),
     ];
-    page.table(&columns);
-    Some(page.out)
+    page.out.table(2, &columns);
+    Some(page.out.finish())
 }

@@ -17,24 +17,24 @@ use summary::known::Known;
 impl Page<'_> {
     pub(super) fn totals(&mut self) {
         let Some(totals) = &self.summary.findings.figures.totals else { return };
-        self.head("TOTAL out of 100");
+        self.out.head("TOTAL out of 100");
         let weights = totals.weights.iter().map(|w| {
             let from = w.stretched_from.map_or(String::new(), |[min, max]| format!(" (from {min}–{max})"));
             format!("{} {} %{from}", w.attribute, w.percent)
         });
         let text = format!("{}: {}", totals.source, weights.collect::<Vec<_>>().join(", "));
-        self.text("  ", &text);
-        let axis = Scale::new(0.0, 100.0, self.width.min(80) - 33);
-        self.line(&format!("        {}", axis.axis()));
+        self.out.text("  ", &text);
+        let axis = Scale::new(0.0, 100.0, self.out.width.min(80) - 33);
+        self.out.line(&format!("        {}", axis.axis()));
         for tea in &totals.teas {
             let Some(mean) = tea.mean else { continue };
             let points = totals.tasters.iter().filter(|t| t.tea == tea.tea).map(|t| t.points);
             let (dots, columns) = (axis.dots(&points.collect::<Vec<f64>>()), axis.columns());
             let place = letter(self.place(tea.tea));
-            self.line(&format!("  {place} {} {dots:columns$}  {mean:.1} (n {})", tea.tea, tea.n));
+            self.out.line(&format!("  {place} {} {dots:columns$}  {mean:.1} (n {})", tea.tea, tea.n));
             let interval = tea.interval.get().copied();
             let shown = interval.map_or("–".into(), |i| format!("{} to {}", signed(i.low), signed(i.high)));
-            self.line(&format!("        {:columns$}  {shown}", axis.interval(mean, interval)));
+            self.out.line(&format!("        {:columns$}  {shown}", axis.interval(mean, interval)));
         }
         if let Some(tukey) = totals.difference.tukey.get() {
             self.pairs(tukey);
@@ -43,9 +43,9 @@ impl Page<'_> {
 
     pub(super) fn ways(&mut self) {
         for ways in &self.summary.findings.figures.ways {
-            self.head(&format!("ONE LEAF, TWO WAYS  {}", ways.leaf));
-            self.text("  ", &format!("{}: {}", ways.first, ways.first_way));
-            self.text("  ", &format!("{}: {}", ways.second, ways.second_way));
+            self.out.head(&format!("ONE LEAF, TWO WAYS  {}", ways.leaf));
+            self.out.text("  ", &format!("{}: {}", ways.first, ways.first_way));
+            self.out.text("  ", &format!("{}: {}", ways.second, ways.second_way));
             let of = |cell: &dyn Fn(&Comparison) -> String| -> Vec<String> {
                 ways.comparisons.iter().map(cell).collect()
             };
@@ -64,20 +64,20 @@ impl Page<'_> {
                 Column::numbers("p t", of(&|c| bare_p(c.paired.get().map(|p| p.p)))),
                 Column::numbers("d_z", of(&|c| figure(c.paired.get().map(|p| p.d_z)))),
             ];
-            self.table(&columns);
+            self.out.table(2, &columns);
         }
     }
 
     pub(super) fn strength(&mut self) {
         let Some(strength) = self.summary.findings.figures.strength.as_ref() else { return };
-        self.head("STRENGTH");
+        self.out.head("STRENGTH");
         let cups: Vec<[usize; 5]> = strength.cups.iter().map(|cup| cup.counts).collect();
         if cups.iter().flatten().sum::<usize>() == 0 {
-            return self.line("  nobody has voted");
+            return self.out.line("  nobody has voted");
         }
-        let (lines, per_mark) = votes(&cups, self.width - 44);
+        let (lines, per_mark) = votes(&cups, self.out.width - 44);
         let scale = if per_mark > 1 { format!("; one mark for {per_mark} votes") } else { String::new() };
-        self.text(
+        self.out.text(
             "  ",
             &format!("« much too thin  ‹ too thin  = just right  › too strong  » much too strong{scale}; next time with a ?: a hint"),
         );
@@ -100,7 +100,7 @@ impl Page<'_> {
             Column::numbers("p", of(&|i| bare_p(p_of(i)))),
             Column::words("next time", of(&next)),
         ];
-        self.table(&columns);
+        self.out.table(2, &columns);
         self.penalties();
     }
 
@@ -133,14 +133,14 @@ impl Page<'_> {
             Column::numbers("too thin: less by", of(&|f| side(&f.too_thin))),
             Column::numbers("too strong: less by", of(&|f| side(&f.too_strong))),
         ];
-        self.line("");
-        self.table(&columns);
+        self.out.line("");
+        self.out.table(2, &columns);
     }
 
     pub(super) fn words(&mut self) {
         let words = &self.summary.findings.figures.words;
         let Some(first) = words.first() else { return };
-        self.head("WORDS");
+        self.out.head("WORDS");
         let mut columns = vec![
             Column::words("ticked by", words.iter().map(|word| word.word.clone())),
             Column::numbers("p Holm", words.iter().map(|word| bare_p(word.cochran.get().map(|q| q.p_holm)))),
@@ -149,7 +149,7 @@ impl Page<'_> {
             let cells = words.iter().map(|word| format!("{} of {}", word.teas[place].n, word.teas[place].of));
             columns.push(Column::numbers(&first.teas[place].tea.to_string(), cells));
         }
-        self.table(&columns);
+        self.out.table(2, &columns);
     }
 
     pub(super) fn difference_tests(&mut self) {
@@ -157,7 +157,7 @@ impl Page<'_> {
         if tests.is_empty() {
             return;
         }
-        self.head("DIFFERENCE TESTS");
+        self.out.head("DIFFERENCE TESTS");
         let share = |test: &TestFound| {
             let found = test.outcome.get()?.discriminators?;
             Some(format!(
@@ -182,12 +182,12 @@ impl Page<'_> {
             Column::numbers("truly tell (95 %)", of(&|t| share(t).unwrap_or("–".into()))),
             Column::numbers("power", of(&|t| figure(t.power.get().map(|p| p.power)))),
         ];
-        self.table(&columns);
+        self.out.table(2, &columns);
     }
 
     pub(super) fn agreement(&mut self) {
         let all = &self.summary.findings.figures.agreement;
-        self.head("AGREEMENT   over the steeps, tasters who scored every tea");
+        self.out.head("AGREEMENT   over the steeps, tasters who scored every tea");
         let icc = |icc: &Known<IccFinding>| match icc.get() {
             Some(IccFinding { value, interval: Some(interval), .. }) => {
                 format!("{} ({})", fine(*value), between(Some(*interval)))
@@ -203,6 +203,6 @@ impl Page<'_> {
             Column::numbers("ICC(3,1)", all.iter().map(|a| icc(&a.icc_3_1))),
             Column::numbers("ICC(3,k)", all.iter().map(|a| icc(&a.icc_3_k))),
         ];
-        self.table(&columns);
+        self.out.table(2, &columns);
     }
 }

@@ -1,7 +1,7 @@
 //! Several classes for a terminal or a printer.
 
-use crate::text::WIDTHS;
-use crate::text::table::{Column, lines, wrapped};
+use crate::text::lines::Lines;
+use crate::text::table::Column;
 use protocol::say::many;
 use stats::describe::Description;
 use stats::say::{fine, p, plus};
@@ -10,16 +10,14 @@ use summary::several::{AttributeLine, ClassLine, Pool, WayLine};
 
 /// The pooled classes in words and columns, in lines of at most `width` characters (60 to 100) unless names are long.
 pub fn within(pool: &Pool, width: usize) -> String {
-    let mut page = Page { pool, width: width.clamp(*WIDTHS.start(), *WIDTHS.end()), out: String::new() };
+    let mut page = Page { pool, out: Lines::within(width) };
     page.write();
-    page.out
+    page.out.finish()
 }
 
-/// A page that grows.
 struct Page<'a> {
     pool: &'a Pool,
-    width: usize,
-    out: String,
+    out: Lines,
 }
 
 impl Page<'_> {
@@ -29,68 +27,50 @@ impl Page<'_> {
         let sheets: usize = pool.classes.iter().map(|c| c.sheets).sum();
         let classes = if pool.classes.len() == 1 { "class" } else { "classes" };
         let (seats, sheets) = (many(seats, "seat"), many(sheets, "sheet"));
-        self.line(&format!("{} {classes} · {seats} · {sheets}", pool.classes.len()));
+        self.out.line(&format!("{} {classes} · {seats} · {sheets}", pool.classes.len()));
         if !pool.brief.is_empty() {
-            self.head("IN SHORT");
+            self.out.head("IN SHORT");
         }
-        pool.brief.iter().for_each(|line| self.text("  ", line));
-        self.head("CLASSES");
+        pool.brief.iter().for_each(|line| self.out.text("  ", line));
+        self.out.head("CLASSES");
         pool.classes.iter().for_each(|class| self.class(class));
-        self.head("WAYS");
+        self.out.head("WAYS");
         pool.ways.iter().for_each(|way| self.way(way));
         self.together();
         let (own, others): (Vec<&Pair>, Vec<&Pair>) = pool.pairs.iter().partition(|pair| pair.same_leaf);
-        self.head("TWO WAYS OF ONE LEAF");
+        self.out.head("TWO WAYS OF ONE LEAF");
         self.pairs(&own, "No leaf was steeped two ways in one class.");
-        self.head("OTHER PAIRS");
+        self.out.head("OTHER PAIRS");
         self.pairs(&others, "none");
-        self.head("STEEPS");
-        self.text(
+        self.out.head("STEEPS");
+        self.out.text(
             "  ",
             "By the strength votes of all classes together: shown by Holm over both exact tests of all steeps, a hint where a steep by \
              itself reaches 5 %.",
         );
-        pool.rules.iter().for_each(|rule| self.text("  ", &rule.words));
+        pool.rules.iter().for_each(|rule| self.out.text("  ", &rule.words));
         if pool.rules.is_empty() {
-            self.text("  ", "No strength votes.");
+            self.out.text("  ", "No strength votes.");
         }
-        self.line("");
-        self.text(
+        self.out.line("");
+        self.out.text(
             "",
             "These figures describe these classes and no other. Two seats of one name in two classes count as two tasters. A \
              difference that does not show may still be there.",
         );
     }
 
-    fn line(&mut self, line: &str) {
-        self.out += line.trim_end();
-        self.out.push('\n');
-    }
-
-    fn text(&mut self, first: &str, text: &str) {
-        wrapped(first, text, self.width).iter().for_each(|line| self.line(line));
-    }
-
-    fn head(&mut self, head: &str) {
-        self.line("");
-        self.line(head);
-    }
-
-    fn table(&mut self, columns: &[Column], indent: usize) {
-        lines(columns, indent, self.width).iter().for_each(|line| self.line(line));
-    }
-
     fn class(&mut self, class: &ClassLine) {
         let ways: Vec<String> = class.ways.iter().map(ToString::to_string).collect();
         let (title, phase) = (&class.title, class.phase);
         let (seats, sheets) = (many(class.seats, "seat"), many(class.sheets, "sheet"));
-        self.text(
+        self.out.text(
             &format!("  {:>3}  {}  ", class.class, class.date),
             &format!("{title} · {phase} · {seats} · {sheets} · ways {}", ways.join(" ")),
         );
         if !class.still_blind.is_empty() {
             let codes: Vec<String> = class.still_blind.iter().map(ToString::to_string).collect();
-            self.text(
+            self.out.text(
                 "       ",
                 &format!("still blind, so joined with no other class: {}", codes.join(", ")),
             );
@@ -99,7 +79,7 @@ impl Page<'_> {
 
     fn way(&mut self, line: &WayLine) {
         let rule = line.way.known.as_ref().map_or(String::new(), |known| format!(": {}", known.rule()));
-        self.text("  ", &format!("{}{rule}", line.way.label()));
+        self.out.text("  ", &format!("{}{rule}", line.way.label()));
         line.attributes.iter().for_each(|attribute| self.attribute(attribute));
     }
 
@@ -120,13 +100,13 @@ impl Page<'_> {
                 of(&|f| format!("{} {} {}", f.lower_quartile, f.median, f.upper_quartile)),
             ),
         ];
-        self.table(&columns, 7);
+        self.out.table(7, &columns);
     }
 
     fn together(&mut self) {
-        self.head("TOGETHER (each taster's level taken out, and the class with it)");
+        self.out.head("TOGETHER (each taster's level taken out, and the class with it)");
         for found in &self.pool.together {
-            self.text("  ", &found.words);
+            self.out.text("  ", &found.words);
             if let Some(ranks) = found.by_ranks {
                 let words = format!(
                     "by ranks: chi-squared {} on {}, {}",
@@ -134,7 +114,7 @@ impl Page<'_> {
                     ranks.df,
                     p(ranks.p)
                 );
-                self.text("    ", &words);
+                self.out.text("    ", &words);
             }
             let of = |cell: &dyn Fn(&summary::several::together::Mean) -> String| -> Vec<String> {
                 found.means.iter().map(cell).collect()
@@ -147,23 +127,23 @@ impl Page<'_> {
                 Column::numbers("n", of(&|mean| mean.n.to_string())),
             ];
             if !found.means.is_empty() {
-                self.table(&columns, 4);
+                self.out.table(4, &columns);
             }
         }
         if self.pool.together.is_empty() {
-            self.text("  ", "No taster scored two ways, so none can be compared.");
+            self.out.text("  ", "No taster scored two ways, so none can be compared.");
         }
     }
 
     fn pairs(&mut self, pairs: &[&Pair], none: &str) {
         for pair in pairs {
-            self.text("  ", &pair.words);
+            self.out.text("  ", &pair.words);
             if pair.classes.len() > 1 {
                 self.by_class(pair);
             }
         }
         if pairs.is_empty() {
-            self.text("  ", none);
+            self.out.text("  ", none);
         }
     }
 
@@ -171,7 +151,7 @@ impl Page<'_> {
         let of = |cell: &dyn Fn(&summary::several::pairs::InClass) -> String| -> Vec<String> {
             pair.classes.iter().map(cell).collect()
         };
-        self.text("    ", &format!("way {} less way {}, class by class:", pair.first, pair.second));
+        self.out.text("    ", &format!("way {} less way {}, class by class:", pair.first, pair.second));
         let columns = [
             Column::numbers("class", of(&|class| class.class.to_string())),
             Column::numbers("n", of(&|class| class.here.n.to_string())),
@@ -180,7 +160,7 @@ impl Page<'_> {
             Column::numbers("so far", of(&|class| plus(class.so_far.mean))),
             Column::words("95 % interval", of(&|class| interval(&class.so_far))),
         ];
-        self.table(&columns, 4);
+        self.out.table(4, &columns);
     }
 }
 

@@ -1,5 +1,7 @@
 //! Tables in columns. One that is too wide is split into several, each beginning with the first column again.
 
+use unicode_width::UnicodeWidthStr;
+
 /// A column with its head.
 pub struct Column {
     head: String,
@@ -19,12 +21,12 @@ impl Column {
     }
 
     fn width(&self) -> usize {
-        self.cells.iter().map(|c| c.chars().count()).max().unwrap_or(0).max(self.head.chars().count())
+        self.cells.iter().chain([&self.head]).map(|cell| cell.width()).max().unwrap_or(0)
     }
 
     fn set(&self, text: &str) -> String {
-        let width = self.width();
-        if self.right { format!("{text:>width$}") } else { format!("{text:<width$}") }
+        let room = " ".repeat(self.width().saturating_sub(text.width()));
+        if self.right { room + text } else { text.to_string() + &room }
     }
 }
 
@@ -58,31 +60,6 @@ pub fn lines(columns: &[Column], indent: usize, width: usize) -> Vec<String> {
     lines
 }
 
-/// Text in lines of at most `width` characters, the first after `first`, the others as far in; a word that is longer
-/// than a line stands alone.
-pub fn wrapped(first: &str, text: &str, width: usize) -> Vec<String> {
-    let indent = first.chars().count();
-    let mut lines = Vec::new();
-    let mut line = first.to_string();
-    let mut length = indent;
-    let mut empty = true;
-    for word in text.split_whitespace() {
-        let chars = word.chars().count();
-        if !empty && length + 1 + chars > width {
-            lines.push(std::mem::replace(&mut line, " ".repeat(indent)));
-            (length, empty) = (indent, true);
-        }
-        if !empty {
-            line.push(' ');
-            length += 1;
-        }
-        line += word;
-        (length, empty) = (length + chars, false);
-    }
-    lines.push(line.trim_end().to_string());
-    lines
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -113,15 +90,19 @@ mod tests {
     }
 
     #[test]
-    fn text_is_wrapped_between_words_and_hangs_in() {
+    fn columns_stay_straight_with_wide_letters_and_marks_above_letters() {
+        let columns = [
+            Column::words("tea", ["鐵觀音", "Ti\u{e8}gu\u{101}nyi\u{304}n", "plain"].map(String::from)),
+            Column::numbers("茶", ["5.9", "一", "10.4"].map(String::from)),
+        ];
         assert_eq!(
-            wrapped("  + ", "the teas differ by much", 16),
-            ["  + the teas", "    differ by", "    much"]
+            lines(&columns, 0, 60),
+            [
+                "tea           茶",
+                "鐵觀音       5.9",
+                "Ti\u{e8}gu\u{101}nyi\u{304}n    一",
+                "plain       10.4"
+            ]
         );
-        assert_eq!(
-            wrapped("· ", "a wordmuchlongerthanthis b", 10),
-            ["· a", "  wordmuchlongerthanthis", "  b"]
-        );
-        assert_eq!(wrapped("- ", "", 10), ["-"]);
     }
 }

@@ -88,14 +88,6 @@ fn a_text_beyond_what_a_cell_holds_is_refused_in_words() {
     assert!(refused.to_string().starts_with("the spreadsheet can't be made ("), "{refused}");
 }
 
-#[test]
-fn long_texts_are_broken_at_spaces() {
-    assert_eq!(lines("one two  three", 7), ["one two", "three"]);
-    assert_eq!(lines("明月 明月", 5), ["明月", "明月"]);
-    assert_eq!(lines("incomprehensible", 7), ["incomprehensible"]);
-    assert_eq!(lines("", 7), Vec::<String>::new());
-}
-
 proptest! {
     #[test]
     fn what_people_write_is_text_and_never_a_formula(texts in prop::collection::vec("[=+@'\\-A1(){}<&\"é茶 ]{1,12}", 1..8)) {
