@@ -7,6 +7,7 @@
 #![expect(clippy::unwrap_used, reason = "a benchmark that fails has to stop")]
 
 #[path = "pool/classes.rs"]
+#[expect(dead_code, reason = "the other benchmark holds one class that goes on")]
 mod classes;
 
 use classes::{CLASSES, VALUES, made};
