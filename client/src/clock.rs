@@ -45,7 +45,7 @@ impl OwnClock {
         Self::skewed(0)
     }
 
-    /// For simulations: like [`OwnClock::start`], but it gains so many parts per million on the room.
+    /// For simulations: like [`OwnClock::start`], but it gains this many parts per million on the room.
     pub fn skewed(gains_ppm: i64) -> Self {
         Self::new(gains_ppm, None, None)
     }
@@ -93,7 +93,7 @@ impl OwnClock {
         OwnTime(passed_us + gained_us as i64 + self.0.asleep_us.load(Ordering::Relaxed))
     }
 
-    /// For simulations: the machine has slept for so long, and counted so many microseconds of it.
+    /// For simulations: the machine has slept for so long, and counted this many microseconds of it.
     pub fn sleep(&self, length_us: i64, counted_us: i64) {
         self.0.asleep_us.fetch_add(counted_us, Ordering::Relaxed);
         self.0.slept.send_modify(|total| *total += length_us);

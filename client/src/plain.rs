@@ -36,7 +36,7 @@ impl Manner {
 
 /// A happening as lines. The host time goes in front if `stamp` asks for it.
 pub fn lines(happened: &Happened, stamp: bool) -> Vec<String> {
-    let plain = told(&happened.what);
+    let plain = lines_of(&happened.what);
     if stamp {
         plain.into_iter().map(|line| format!("{} {line}", stamped(happened.at))).collect()
     } else {
@@ -52,7 +52,7 @@ fn stamped(at: Option<HostTime>) -> String {
     }
 }
 
-fn told(what: &Happening) -> Vec<String> {
+fn lines_of(what: &Happening) -> Vec<String> {
     let line = match what {
         Happening::Seated { name, title, place, .. } => {
             let mut lines = vec![format!("seated as {name} at \"{title}\""), place.clone()];

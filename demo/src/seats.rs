@@ -11,7 +11,7 @@ use tokio::task::JoinHandle;
 
 /// What a scripted seat lets the demo know.
 pub enum Heard {
-    /// It was cued, so many microseconds of the room's time after the instant (less than nought: before).
+    /// It was cued, this many microseconds of the room's time after the instant (less than nought: before).
     Cue { cue: Cue, late_us: i64 },
     /// Something else worth a line.
     Said(String),

@@ -1,5 +1,5 @@
 //! Golden files pin every message on the wire: a change of shape shows up here before it reaches a class.
-//! To write them anew after an agreed change: `KETTLECALL_BLESS=1 cargo test -p protocol --test golden`.
+//! To rewrite them after an agreed change: `KETTLECALL_BLESS=1 cargo test -p protocol --test golden`.
 
 #![expect(clippy::disallowed_methods, reason = "golden files are read, and written on demand")]
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]

@@ -54,7 +54,7 @@ pub enum Command {
         /// Draw the blind codes from this number; without it, from the title, the day and the teas
         #[arg(long, value_name = "N")]
         seed: Option<u64>,
-        /// Run the class so many times faster, for rehearsals
+        /// Run the class N times as fast, for rehearsals
         #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = pace)]
         pace: f64,
         /// Print lines and read words from standard input even on a terminal
@@ -130,7 +130,7 @@ pub struct New {
     /// How many seats are expected [default: 8]
     #[arg(long, value_name = "N", value_parser = spec::seats)]
     pub seats: Option<u32>,
-    /// Who pours: `each-seat` its own set, or so many pourers for one table [default: each-seat]
+    /// Who pours: `each-seat` its own set, or the number of pourers at one table [default: each-seat]
     #[arg(long, value_name = "each-seat|N", value_parser = spec::pourers)]
     pub pourers: Option<Pourers>,
     /// How long people sit: decides leaf, times and number of steeps [default: middle]

@@ -106,7 +106,7 @@ impl Running {
         }
     }
 
-    /// Kills the program as a power cut would: no farewell, no tidying up.
+    /// Kills the program as a power cut would: no goodbye, no tidying up.
     pub fn kill(mut self) -> Vec<String> {
         self.child.kill().unwrap();
         self.child.wait().unwrap();

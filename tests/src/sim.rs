@@ -156,7 +156,7 @@ pub fn run(world: &World) -> Result<Held, String> {
     Ok(Held { class: world.class.clone(), trace: shared.trace.records(), ledger, summary, outboxes, took_us })
 }
 
-/// The network with its machines. Each runs its program anew whenever it is started.
+/// The network with its machines. Each runs its program again whenever it is started.
 fn build(shared: &Arc<Shared>) -> Sim<'static> {
     let step = Duration::from_millis(STEP_MS);
     let mut builder = Builder::new();

@@ -1,7 +1,7 @@
 //! Answers to what can be asked at a seat without a screen.
 
 use crate::app::{App, Class, Question};
-use crate::host_clock::{Anew, OwnTime};
+use crate::host_clock::{Doubt, OwnTime};
 use crate::words;
 use protocol::HostTime;
 use protocol::time::clock_face;
@@ -37,8 +37,8 @@ fn clock(app: &App, now: OwnTime, at: HostTime) -> Vec<String> {
         format!("the host's clock {gains} {skew:.1} ± {within:.1} µs a second on this machine's, which is allowed for")
     }));
     let doubt = app.clock.doubt().map(|why| match why {
-        Anew::Slept => "this machine slept, and the host has not been asked since",
-        Anew::Host => "the host began anew, and has not been asked since",
+        Doubt::Slept => "this machine slept, and the host has not been asked since",
+        Doubt::Host => "the host started again, and has not been asked since",
     });
     lines.extend(doubt.map(String::from));
     lines

@@ -45,9 +45,9 @@ pub fn sound_pace(pace: f64) -> f64 {
 /// counts whole seconds. Common practice, no source.
 const SLEPT_US: i64 = 2_000_000;
 
-/// Why the estimate is set anew by the next exchange.
+/// Why the estimate is set again by the next exchange.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Anew {
+pub enum Doubt {
     /// The host's clock is another one than before.
     Host,
     /// This machine has slept.
@@ -58,7 +58,7 @@ pub enum Anew {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Why {
     /// The estimate was doubted.
-    Doubt(Anew),
+    Doubt(Doubt),
     /// An exchange contradicts all before it: one of the two clocks has jumped.
     Jump,
     /// A much better answer came.
@@ -69,7 +69,7 @@ pub enum Why {
 /// do that while they correct a clock.
 const JUMP_US: u64 = 100_000;
 
-/// The estimate was set anew, or host time went back further than a screen can hide.
+/// The estimate was set again, or host time went back further than a screen can hide.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Moved {
     /// Why.
@@ -87,14 +87,14 @@ pub struct HostClock {
     pace: f64,
     /// The number of the host's clock, if the host says one.
     number: Option<u64>,
-    anew: Option<Anew>,
+    doubted: Option<Doubt>,
     /// What this machine has slept up to the newest news of it, in microseconds.
     slept_us: i64,
 }
 
 impl Default for HostClock {
     fn default() -> Self {
-        Self { estimate: Estimate::default(), pace: 1.0, number: None, anew: None, slept_us: 0 }
+        Self { estimate: Estimate::default(), pace: 1.0, number: None, doubted: None, slept_us: 0 }
     }
 }
 
@@ -117,7 +117,7 @@ impl HostClock {
     /// the first one with the new clock they are all there is.
     pub fn joined(&mut self, number: Option<u64>) {
         if number.is_none() || number != self.number {
-            self.anew = self.anew.or(Some(Anew::Host));
+            self.doubted = self.doubted.or(Some(Doubt::Host));
         }
         self.number = number;
     }
@@ -128,7 +128,7 @@ impl HostClock {
         let news = slept_us > self.slept_us;
         if news {
             self.slept_us = slept_us;
-            self.anew = Some(Anew::Slept);
+            self.doubted = Some(Doubt::Slept);
         }
         news
     }
@@ -138,7 +138,7 @@ impl HostClock {
         self.slept_us
     }
 
-    /// Takes in an exchange made when the machine had slept `slept_us` in all. If the estimate was set anew by it, by
+    /// Takes in an exchange made when the machine had slept `slept_us` in all. If the estimate was set again by it, by
     /// how much host time moved.
     pub fn add(&mut self, exchange: Exchange, slept_us: i64) -> Option<Moved> {
         // From before a sleep: its instants are of two different clocks.
@@ -148,7 +148,7 @@ impl HostClock {
         self.slept(slept_us);
         let at_us = exchange.t4_us;
         let (before, resets) = (self.estimate.host_time(at_us), self.estimate.resets());
-        let why = self.anew.take();
+        let why = self.doubted.take();
         if why.is_some() {
             self.estimate.reset();
         }
@@ -178,12 +178,12 @@ impl HostClock {
     /// The bound on the error of [`Self::host_time`], ± microseconds of the room.
     pub fn bound_us(&self, now: OwnTime) -> Option<i64> {
         let bound_us = self.in_room_us(self.estimate.bound_us(now.at_pace(self.pace))?);
-        Some(if self.anew == Some(Anew::Slept) { bound_us.saturating_add(SLEPT_US) } else { bound_us })
+        Some(if self.doubted == Some(Doubt::Slept) { bound_us.saturating_add(SLEPT_US) } else { bound_us })
     }
 
     /// Why the estimate is not to be trusted until the next exchange, if so.
-    pub fn doubt(&self) -> Option<Anew> {
-        self.anew.filter(|_| self.estimate.chosen().is_some())
+    pub fn doubt(&self) -> Option<Doubt> {
+        self.doubted.filter(|_| self.estimate.chosen().is_some())
     }
 
     /// The exchanges behind the estimate.
@@ -237,7 +237,7 @@ mod tests {
             Some(HostTime(11_100)),
             "all there is until the next exchange"
         );
-        let moved = Moved { why: Why::Doubt(Anew::Host), by_us: 800, bound_us: 502 };
+        let moved = Moved { why: Why::Doubt(Doubt::Host), by_us: 800, bound_us: 502 };
         assert_eq!(clock.add(exchange(20_000, 900), 0), Some(moved));
         assert_eq!(clock.host_time(OwnTime(21_000)), Some(HostTime(21_900)));
     }
@@ -249,12 +249,12 @@ mod tests {
         clock.add(exchange(0, 100), 0);
         assert!(clock.slept(40_000_000));
         assert!(!clock.slept(40_000_000), "told once");
-        assert_eq!(clock.doubt(), Some(Anew::Slept));
+        assert_eq!(clock.doubt(), Some(Doubt::Slept));
         assert!(clock.bound_us(OwnTime(40_001_000)).is_some_and(|b| b > SLEPT_US));
         assert_eq!(clock.add(exchange(40_000_000, 100), 0), None, "asked before the sleep");
-        assert_eq!(clock.doubt(), Some(Anew::Slept));
+        assert_eq!(clock.doubt(), Some(Doubt::Slept));
         let moved = clock.add(exchange(40_010_000, 700_100), 40_000_000).unwrap();
-        assert_eq!((moved.why, moved.by_us, moved.bound_us), (Why::Doubt(Anew::Slept), 700_000, 502));
+        assert_eq!((moved.why, moved.by_us, moved.bound_us), (Why::Doubt(Doubt::Slept), 700_000, 502));
         assert_eq!(clock.doubt(), None);
     }
 
@@ -275,7 +275,7 @@ mod tests {
         clock.joined(Some(2));
         clock.add(exchange(0, 0), 0);
         clock.joined(Some(3));
-        let moved = Moved { why: Why::Doubt(Anew::Host), by_us: -6_000_000, bound_us: 51 };
+        let moved = Moved { why: Why::Doubt(Doubt::Host), by_us: -6_000_000, bound_us: 51 };
         assert_eq!(clock.add(exchange(1_000, -60_000_000), 0), Some(moved));
         assert_eq!(clock.bound_us(OwnTime(200)), Some(51), "as the corner of the screen says");
     }

@@ -1,6 +1,6 @@
 //! A cue, a score and a scale in words; the same words on the screen and in lines.
 
-use crate::host_clock::{Anew, Moved, Why};
+use crate::host_clock::{Doubt, Moved, Why};
 use protocol::time::clock_face;
 use protocol::{Action, Answer, Attribute, Cue, Score, Sheet, TeaCard, TestCard};
 use std::fmt;
@@ -133,7 +133,7 @@ pub fn slept(for_s: i64) -> String {
     format!("this machine slept for {}; the host is asked for the time again", clock_face(for_s))
 }
 
-/// The clock was set anew.
+/// The clock was set again.
 pub fn clock_set(moved: Moved) -> String {
     let by = match moved.by_us {
         us if us.unsigned_abs() <= moved.bound_us.unsigned_abs() => "it was right".to_string(),
@@ -141,8 +141,8 @@ pub fn clock_set(moved: Moved) -> String {
         us => format!("it went back by {}", short_time(us)),
     };
     let why = match moved.why {
-        Why::Doubt(Anew::Host) => "the host began anew",
-        Why::Doubt(Anew::Slept) => "after the sleep",
+        Why::Doubt(Doubt::Host) => "the host started again",
+        Why::Doubt(Doubt::Slept) => "after the sleep",
         Why::Jump => "the host's clock or this machine's has jumped",
         Why::Better => "the host answered more quickly",
     };
@@ -182,11 +182,11 @@ mod tests {
     fn a_clock_set_anew_says_why_and_by_how_much() {
         let said = |why, by_us| clock_set(Moved { why, by_us, bound_us: 3_000 });
         assert_eq!(
-            said(Why::Doubt(Anew::Host), -2_900),
-            "the host began anew, and the clock was set: it was right, now ± 3.0 ms"
+            said(Why::Doubt(Doubt::Host), -2_900),
+            "the host started again, and the clock was set: it was right, now ± 3.0 ms"
         );
         assert_eq!(
-            said(Why::Doubt(Anew::Slept), 700_000),
+            said(Why::Doubt(Doubt::Slept), 700_000),
             "after the sleep, and the clock was set: it went forward by 700 ms, now ± 3.0 ms"
         );
         assert_eq!(
@@ -194,8 +194,8 @@ mod tests {
             "the host's clock or this machine's has jumped, and the clock was set: it went forward by 8.0 s, now ± 3.0 ms"
         );
         assert_eq!(
-            said(Why::Doubt(Anew::Host), -12_000),
-            "the host began anew, and the clock was set: it went back by 12 ms, now ± 3.0 ms"
+            said(Why::Doubt(Doubt::Host), -12_000),
+            "the host started again, and the clock was set: it went back by 12 ms, now ± 3.0 ms"
         );
     }
 

@@ -105,7 +105,7 @@ fn no_answer() -> Ending {
     Ending::Lost(format!("the host did not answer within {} s", STEP_LIMIT.as_secs()))
 }
 
-/// How long to wait after so many pings: a burst, then a while at a walk, then only as a sign of life. Spread by the
+/// How long to wait after this many pings: a burst, then a while at a walk, then only as a sign of life. Spread by the
 /// seed: seats that joined together would otherwise ask together for ever, and wait for one another's answers.
 fn until_next_ping(pings: u32, seed: u64) -> Duration {
     let ((burst, close), (settling, apart)) = (PING_BURST, PING_SETTLING);
@@ -179,7 +179,7 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
                     }
                 },
                 Ok(()) = slept.changed() => {
-                    // The estimate is doubted: ask anew at once, and soon give up on a link that has died meanwhile.
+                    // The estimate is doubted: ask again at once, and soon give up on a link that has died meanwhile.
                     (slept_us, woke_at, pings) = (*slept.borrow_and_update(), clock.now(), 0);
                     limit = STEP_LIMIT;
                     (ping_at, silent_at) = (woke_at, woke_at.plus(limit));

@@ -30,7 +30,7 @@ where
     }
 }
 
-/// Dials a host over TCP, asking for its addresses anew each time.
+/// Dials a host over TCP, asking for its addresses again each time.
 #[derive(Clone, Debug)]
 pub struct Tcp {
     address: String,

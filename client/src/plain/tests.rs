@@ -42,7 +42,7 @@ fn a_class_reads_as_lines() {
     };
     desk.host(HostMessage::Revealed { seq: 30, teas: vec![card] });
     desk.host(HostMessage::Course { seq: 31, phase: Phase::Closed, timetable: Default::default() });
-    let lines: Vec<_> = desk.said().iter().flat_map(told).collect();
+    let lines: Vec<_> = desk.said().iter().flat_map(lines_of).collect();
     insta::assert_snapshot!(lines.join("\n"));
 }
 
@@ -56,7 +56,7 @@ fn words_are_asked_and_answered_in_lines() {
     }
     let id = desk.app.outbox()[0].id;
     desk.host(HostMessage::Accepted { seq: 20, id });
-    let mut lines: Vec<_> = desk.said().iter().flat_map(told).collect();
+    let mut lines: Vec<_> = desk.said().iter().flat_map(lines_of).collect();
     lines.retain(|line| line.starts_with("kept"));
     lines.extend(
         [Question::Mine, Question::Sheet].iter().flat_map(|q| seat::answer::lines(&desk.app, *q, desk.now)),
@@ -77,7 +77,7 @@ fn a_test_is_asked_and_answered_in_lines() {
     }
     let id = desk.app.answers_waiting()[0].id;
     desk.host(HostMessage::Accepted { seq: 22, id });
-    let mut lines: Vec<_> = desk.said().iter().flat_map(told).collect();
+    let mut lines: Vec<_> = desk.said().iter().flat_map(lines_of).collect();
     lines.extend(
         [Question::Tests, Question::Mine].iter().flat_map(|q| seat::answer::lines(&desk.app, *q, desk.now)),
     );

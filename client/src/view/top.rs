@@ -7,7 +7,7 @@ use protocol::time::clock_face;
 use ratatui::style::Style;
 use ratatui::text::Line;
 use seat::app::{App, LinkState};
-use seat::host_clock::{Anew, OwnTime};
+use seat::host_clock::{Doubt, OwnTime};
 use seat::words::{self, count};
 
 /// From this height on a rule parts the title from the rest.
@@ -35,7 +35,7 @@ fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
     let link = match app.link {
         LinkState::Linked => match app.bound_us(now) {
             // The bound is that of the clock before.
-            Some(_) if app.clock.doubt() == Some(Anew::Host) => "linked · asking for the time",
+            Some(_) if app.clock.doubt() == Some(Doubt::Host) => "linked · asking for the time",
             Some(bound_us) => &format!("linked · {}", words::clock(bound_us)),
             None => "linked",
         },

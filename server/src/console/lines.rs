@@ -37,10 +37,10 @@ fn print(line: &str) {
     }
 }
 
-/// What the lines are about: the timetable that holds, and how far its cues have been told.
+/// What the lines are about: the timetable that holds, and how far its cues have been shown.
 struct Course {
     timetable: Timetable,
-    told: HostTime,
+    shown: HostTime,
     names: HashMap<SeatId, String>,
     pourers: u8,
 }
@@ -82,7 +82,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
     let mut signals = super::terminal::Signals::new()?;
     let mut asked_to_stop = false;
     let ended = loop {
-        let next = course.timetable.coming(course.told).first().map(|c| c.at);
+        let next = course.timetable.coming(course.shown).first().map(|c| c.at);
         let cue_due = async {
             match next {
                 // Not for long: after the machine has slept the instant is nearer than it was.
@@ -104,10 +104,10 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
             }
             () = cue_due => {
                 let now = host.clock.now();
-                for cue in course.timetable.due(course.told, now) {
+                for cue in course.timetable.due(course.shown, now) {
                     print(&words::cue(cue, course.pourers));
                 }
-                course.told = now;
+                course.shown = now;
             }
             Some(line) = typed.recv() => match parse(&line) {
                 Ok(None) => {}
@@ -134,14 +134,14 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
     let closed = host.desk.view(0).await.is_ok_and(|v| v.phase == protocol::Phase::Closed);
     host.stop().await?;
     let ended = if closed { Ended::Closed } else { ended };
-    print(&super::terminal::farewell(ended, &about));
+    print(&super::terminal::last_words(ended, &about));
     Ok(ended)
 }
 
 async fn first_course(host: &Host) -> Result<Course, ConsoleError> {
     let room = host.desk.room().await?;
     Ok(Course {
-        told: host.clock.now(),
+        shown: host.clock.now(),
         names: room.seats.iter().map(|s| (s.id, s.name.clone())).collect(),
         pourers: room.class.pourers.hands(),
         timetable: room.timetable.clone(),

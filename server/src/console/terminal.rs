@@ -70,7 +70,7 @@ impl Signals {
 }
 
 /// The last words of a console.
-pub fn farewell(ended: Ended, about: &About) -> String {
+pub fn last_words(ended: Ended, about: &About) -> String {
     let ledger = about.ledger.display();
     match ended {
         Ended::Closed => format!("the class is in {ledger}; to read it: kettlecall review {ledger}"),
@@ -98,7 +98,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
         let _ = writeln!(out, "{}", summary?);
     }
     stopped?;
-    let _ = writeln!(out, "{}", farewell(ended, &about));
+    let _ = writeln!(out, "{}", last_words(ended, &about));
     Ok(ended)
 }
 

@@ -15,7 +15,7 @@ use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
 use tokio_tungstenite::tungstenite::{Message, Utf8Bytes};
 use tokio_tungstenite::{WebSocketStream, accept_async_with_config, client_async_with_config};
 
-/// While readers join, those who have joined ping after so many more.
+/// While readers join, those who have joined ping after this many more.
 const PING_AFTER: usize = 1000;
 
 /// Who reads, and where.
@@ -167,7 +167,7 @@ async fn text(socket: &mut WebSocketStream<TcpStream>) -> Fallible<Utf8Bytes> {
     }
 }
 
-/// A bare host: it accepts so many connections and sends what it is given to all of them, one after the other. It
+/// A bare host: it accepts this many connections and sends what it is given to all of them, one after the other. It
 /// answers with the address and its memory, in kibibytes, then with its memory when all have come, then with the
 /// instant at which each message was given to it.
 pub async fn host(mut parent: Parent) -> Fallible<()> {

@@ -49,7 +49,7 @@ impl Book {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// An empty one with room for so many stamps, so that stamping takes no time.
+    /// An empty one with room for this many stamps, so that stamping takes no time.
     pub fn with_room(stamps: usize) -> Self {
         Self(Arc::new(Mutex::new(Vec::with_capacity(stamps))))
     }

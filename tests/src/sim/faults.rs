@@ -43,12 +43,12 @@ pub enum Links {
 /// How a host comes back.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Restart {
-    /// On the same machine, which has been up all the time; meanwhile its wall clock was set by so many microseconds.
+    /// On the same machine, which has been up all the time; meanwhile its wall clock was set by this many microseconds.
     SameBoot {
         /// Forward; less than nought: back.
         wall_stepped_us: i64,
     },
-    /// On a machine that was started anew, without a word to the seats; its wall clock came up wrong by so many
+    /// On a machine that was restarted, without a word to the seats; its wall clock came up wrong by this many
     /// microseconds.
     NewBoot {
         /// Ahead; less than nought: behind.

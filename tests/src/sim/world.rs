@@ -63,7 +63,7 @@ pub struct SeatPlan {
 pub struct Way {
     /// At least this, each way, in milliseconds.
     pub delay_ms: u64,
-    /// At most this on top, anew for every message, in milliseconds.
+    /// At most this on top, drawn for every message, in milliseconds.
     pub jitter_ms: u64,
     /// What the way up to the host takes longer, in milliseconds.
     pub up_more_ms: u64,
@@ -76,7 +76,7 @@ pub struct Way {
 pub struct Nap {
     /// From this true instant on, in microseconds.
     pub from_us: i64,
-    /// For so many microseconds.
+    /// For this many microseconds.
     pub length_us: i64,
     /// What the machine takes it for, in microseconds.
     pub counted_us: i64,
@@ -90,7 +90,7 @@ impl Nap {
 }
 
 impl World {
-    /// A class of so many seats in which nothing goes wrong: good clocks, a quick network.
+    /// A class of this many seats in which nothing goes wrong: good clocks, a quick network.
     pub fn calm(seed: u64, seats: usize) -> Self {
         let way = Way { delay_ms: 6, jitter_ms: 2, up_more_ms: 0, up_jitter_ms: 0 };
         let seat = |n: usize| SeatPlan {

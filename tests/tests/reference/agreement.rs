@@ -1,5 +1,5 @@
 //! Whether tasters agree, against general reference libraries: 500 random tables, many of them broken in some way. The golden
-//! file names the libraries and their versions; `tests/reference/agreement.py` writes it anew.
+//! file names the libraries and their versions; `tests/reference/agreement.py` rewrites it.
 
 use super::golden::{Check, chance, full, sets, sum};
 use stats::agreement::{Alpha, Concordance, concordance, cronbach_alpha};

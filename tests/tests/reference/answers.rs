@@ -1,5 +1,5 @@
 //! Words ticked, strength votes and forced choices, against general reference libraries: 500 random sets each. The golden files
-//! name the libraries and their versions; `tests/reference/words.py` and `answers.py` write them anew.
+//! name the libraries and their versions; `tests/reference/words.py` and `answers.py` rewrite them.
 
 use super::golden::{Check, Figure, chance, full, list, sets, sum};
 use serde_json::Value;

@@ -1,5 +1,5 @@
 //! Tasters of several classes against least squares of a general reference library: 500 random tables with gaps and constant
-//! columns. The golden file names the library and its version; `tests/reference/classes.py` writes it anew.
+//! columns. The golden file names the library and its version; `tests/reference/classes.py` rewrites it.
 
 use super::golden::{Check, Figure, chance, full, list, rows, sets, sum};
 use serde_json::{Value, json};

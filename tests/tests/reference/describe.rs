@@ -1,5 +1,5 @@
 //! Scores described, means over classes and totals from weights, against general reference libraries: 500 random sets each.
-//! The golden file names the libraries and their versions; `tests/reference/describe.py` writes it anew.
+//! The golden file names the libraries and their versions; `tests/reference/describe.py` rewrites it.
 
 use super::golden::{Check, chance, full, list, rows, sets, sum};
 use class::weights::standard::{Total, Weights};

@@ -1,6 +1,6 @@
 //! How far teas lie apart, against general reference libraries: 500 random tables and 500 pairs, many of them broken in some
-//! way. The golden files name the libraries and their versions; `tests/reference/differences.py` and `pairs.py` write
-//! them anew.
+//! way. The golden files name the libraries and their versions; `tests/reference/differences.py` and `pairs.py` rewrite
+//! them.
 
 use super::golden::{Check, Figure, chance, full, list, rows, sets, sum};
 use serde_json::Value;

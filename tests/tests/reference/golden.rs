@@ -99,7 +99,7 @@ impl Check {
         }
     }
 
-    /// That so many sets at least were answered, and so many figures compared.
+    /// That this many sets at least were answered, and this many figures compared.
     pub fn covers(&self, answered: usize, figures: usize) {
         assert!(self.asked >= 500 && self.answered >= answered && self.figures >= figures, "{self:?}");
     }

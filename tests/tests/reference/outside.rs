@@ -72,7 +72,7 @@ fn the_rules_of_the_trade_are_planned_to_the_second() {
 }
 
 /// Mean, median and standard deviation against a general reference library; the golden file names it and its version, and
-/// `tests/reference/describe.py` writes it anew.
+/// `tests/reference/describe.py` rewrites it.
 #[test]
 fn the_figures_agree_with_a_general_reference_library() {
     let golden: Value = serde_json::from_str(include_str!("../../reference/describe.json")).unwrap();

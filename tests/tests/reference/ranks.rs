@@ -1,5 +1,5 @@
 //! What ranks say, against general reference libraries and plain counting: 500 random tables, many of them broken in some
-//! way. The golden file names the libraries and their versions; `tests/reference/ranks.py` writes it anew.
+//! way. The golden file names the libraries and their versions; `tests/reference/ranks.py` rewrites it.
 
 use super::golden::{Check, Figure, chance, full, list, rows, sets, sum};
 use stats::friedman::{Friedman, friedman};

@@ -1,5 +1,5 @@
 //! Tasters as instruments, and teas by tasters with repeated scores, against general reference libraries: 500 random sets
-//! each. The golden file names the libraries and their versions; `tests/reference/tasters.py` writes it anew.
+//! each. The golden file names the libraries and their versions; `tests/reference/tasters.py` rewrites it.
 
 use super::golden::{Check, chance, full, list, rows, sets, sum};
 use serde_json::Value;

@@ -7,7 +7,7 @@ use host::Host;
 use protocol::{Action, Code, Cue, HostTime, Timetable};
 use room::{Boot, Teacher, World};
 use seat::app::{Fill, Happened, Happening, SeatInput};
-use seat::host_clock::{Anew, OwnTime};
+use seat::host_clock::{Doubt, OwnTime};
 use std::collections::BTreeMap;
 use std::io;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -247,7 +247,7 @@ async fn a_seat_whose_machine_slept_says_so_and_asks_the_host_before_it_trusts_i
         match happened.what {
             Happening::Slept { for_s } => {
                 said.push(format!("slept {for_s} s"));
-                assert_eq!(seat.app().clock.doubt(), Some(Anew::Slept));
+                assert_eq!(seat.app().clock.doubt(), Some(Doubt::Slept));
                 assert!(
                     seat.app().clock.bound_us(seat.now()).unwrap() >= 2_000_000,
                     "it is not sure of itself"
@@ -285,11 +285,11 @@ async fn a_step_of_the_wall_clock_between_two_openings_moves_nothing() {
     let host = host_at(folder.path(), CLASS, world);
     *way.door.lock().unwrap() = host.door.clone();
     way.cut.store(false, Ordering::SeqCst);
-    let mut anew = 0;
+    let mut times_set = 0;
     loop {
         let happened = ann.heard.recv().await.unwrap();
         match happened.what {
-            Happening::ClockSet(_) => anew += 1,
+            Happening::ClockSet(_) => times_set += 1,
             Happening::Cue { cue, .. } => {
                 let over = cue.action == Action::SheetCloses;
                 ann.cues.push((cue, happened.at.unwrap()));
@@ -300,7 +300,7 @@ async fn a_step_of_the_wall_clock_between_two_openings_moves_nothing() {
             _ => {}
         }
     }
-    assert_eq!(anew, 0, "the host's clock is the same one, and the seat's estimate of it goes on");
+    assert_eq!(times_set, 0, "the host's clock is the same one, and the seat's estimate of it goes on");
     on_the_instant(&ann.cues);
     let off_us = host.clock.now() - ann.cues.last().unwrap().1;
     assert!(off_us.abs() <= TICK_US, "host and seat agree after the restart, {off_us} µs apart");

@@ -3,7 +3,7 @@
 use protocol::{Action, Code, Cue};
 use room::Teacher;
 use seat::app::Happening;
-use seat::host_clock::{Anew, Why};
+use seat::host_clock::{Doubt, Why};
 use std::collections::BTreeSet;
 use tests::sim::faults::{Fault, Links, Restart, Trouble};
 use tests::sim::sweep::sweep;
@@ -48,7 +48,7 @@ fn said<'a>(held: &'a Held, seat: &str) -> Vec<(i64, &'a Happening)> {
 }
 
 /// The cues of a class without their instants by true time.
-fn told<'a>(held: &'a Held, seat: &str) -> Vec<&'a Cue> {
+fn cued<'a>(held: &'a Held, seat: &str) -> Vec<&'a Cue> {
     cues(held, seat).into_iter().map(|(_, cue, ..)| cue).collect()
 }
 
@@ -67,7 +67,7 @@ fn in_a_calm_class_every_seat_is_cued_on_every_instant_and_scores_every_cup() {
         for (at_us, cue, ..) in cues(&held, seat) {
             assert!((at_us - cue.at.0).abs() < 10_000, "{seat}: {cue} at {at_us} µs");
         }
-        assert_eq!(told(&held, seat).len(), 2 + 6 + 6 + 1 + 2, "rinse, pours, decants, tastings");
+        assert_eq!(cued(&held, seat).len(), 2 + 6 + 6 + 1 + 2, "rinse, pours, decants, tastings");
     }
     assert_eq!((held.summary.sheets.n, held.summary.sheets.of), (4 * 6, 4 * 6));
 }
@@ -77,7 +77,7 @@ fn a_link_cut_in_mid_round_moves_no_cue_and_loses_no_score() {
     let mut world = World::calm(2, 3);
     world.faults = vec![fault(26_000, 80_000, Trouble::Cut(Links::Seat(0)))];
     let held = hold(&world);
-    assert_eq!(told(&held, "Ann"), told(&held, "Bob"));
+    assert_eq!(cued(&held, "Ann"), cued(&held, "Bob"));
     let cut = |at_us: i64| (46_000_000..80_000_000).contains(&at_us);
     assert!(cues(&held, "Ann").iter().filter(|(at_us, ..)| cut(*at_us)).count() > 5);
     let said = said(&held, "Ann");
@@ -109,7 +109,7 @@ fn a_hold_that_is_heard_only_in_a_burst_after_a_stall_moves_nothing_that_is_wet_
             "one was poured after the hold it had not heard"
         );
         let decants =
-            told(&held, seat).into_iter().filter(|cue| cue.action == Action::Decant && cue.steep == 1);
+            cued(&held, seat).into_iter().filter(|cue| cue.action == Action::Decant && cue.steep == 1);
         assert_eq!(decants.count(), 3);
     }
 }
@@ -137,7 +137,7 @@ fn a_host_that_is_killed_in_mid_steep_and_started_again_moves_nothing_although_i
     world.faults = vec![fault(34_000, 41_500, Trouble::HostDown(restart))];
     let held = hold(&world);
     for seat in ["Ann", "Bob", "=Cy"] {
-        assert_eq!(told(&held, seat), told(&calm, seat));
+        assert_eq!(cued(&held, seat), cued(&calm, seat));
         assert!(!said(&held, seat).iter().any(|(_, what)| matches!(what, Happening::ClockSet(_))));
         assert!(said(&held, seat).iter().any(|(_, what)| matches!(what, Happening::LinkBack)));
     }
@@ -158,7 +158,7 @@ fn a_host_whose_machine_started_anew_with_a_wrong_wall_clock_is_followed_from_it
             _ => None,
         });
         let (set_us, moved) = set.unwrap();
-        assert_eq!(moved.why, Why::Doubt(Anew::Host));
+        assert_eq!(moved.why, Why::Doubt(Doubt::Host));
         assert!((moved.by_us - 4_000_000).abs() < 20_000, "{moved:?}");
         // Until then by the old clock, from then on by the new one; a cue in the leap comes with it.
         for (at_us, cue, ..) in cues(&held, seat) {
@@ -197,7 +197,7 @@ fn a_seat_that_slept_hears_what_it_missed_and_is_right_again_after_one_answer() 
     assert!(said.iter().any(|(_, what)| matches!(what, Happening::Slept { for_s: 14 })));
     let set = said
         .iter()
-        .find(|(_, what)| matches!(what, Happening::ClockSet(m) if m.why == Why::Doubt(Anew::Slept)));
+        .find(|(_, what)| matches!(what, Happening::ClockSet(m) if m.why == Why::Doubt(Doubt::Slept)));
     let set_us = set.unwrap().0;
     assert!((40_500_000..42_000_000).contains(&set_us), "{set_us}");
     let all = cues(&held, "Ann");
@@ -209,7 +209,7 @@ fn a_seat_that_slept_hears_what_it_missed_and_is_right_again_after_one_answer() 
     for (at_us, cue, ..) in all.iter().filter(|(at_us, ..)| *at_us > set_us + 10_000_000) {
         assert!((at_us - cue.at.0).abs() < 15_000, "{cue} at {at_us} µs");
     }
-    assert_eq!(told(&held, "Ann"), told(&held, "Bob"));
+    assert_eq!(cued(&held, "Ann"), cued(&held, "Bob"));
 }
 
 #[test]

@@ -146,7 +146,7 @@ mod tests {
         let mut alarm = Alarm::default();
         alarm.fire(&Timetable::default(), HostTime(0));
         alarm.fire(&Timetable::default(), HostTime(300_000_000));
-        // The host was started anew, and its time stands where its ledger ended.
+        // The host was restarted, and its time stands where its ledger ended.
         let mut table = table(1, &[200, 240]);
         table.cues[1].length_s = 0;
         let back = HostTime(100_000_000);
@@ -160,7 +160,7 @@ mod tests {
         assert!(alarm.fire(&table, HostTime(300_000_000)).is_empty(), "what was fired stays fired");
     }
 
-    /// Host time mostly goes on; its estimate may step back a little, and a host started anew a lot.
+    /// Host time mostly goes on; its estimate may step back a little, and a restarted host a lot.
     fn step_s() -> impl Strategy<Value = i64> {
         prop_oneof![8 => -5i64..35, 1 => -100i64..0]
     }

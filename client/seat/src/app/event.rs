@@ -24,7 +24,7 @@ pub enum Event {
     },
     /// Time has passed.
     Tick,
-    /// This machine has slept; so many microseconds in all since the program began.
+    /// This machine has slept; this many microseconds in all since the program began.
     Slept(i64),
     /// Something is wrong on this machine.
     Warn(String),
@@ -213,7 +213,7 @@ pub enum Happening {
         /// For how many seconds.
         for_s: i64,
     },
-    /// The clock was set anew after a sleep, because the host's clock is another one, or because a clock has jumped; or it
+    /// The clock was set again after a sleep, because the host's clock is another one, or because a clock has jumped; or it
     /// went back further than time can stand still, because a much better answer came.
     ClockSet(Moved),
     /// The class is in another phase.

@@ -38,7 +38,7 @@ impl App {
         }
     }
 
-    /// The machine has slept, so many microseconds in all; said once for each sleep.
+    /// The machine has slept, this many microseconds in all; said once for each sleep.
     pub(super) fn slept(&mut self, slept_us: i64, now: OwnTime) -> Option<Effect> {
         let for_s = (slept_us - self.clock.slept_us()).max(0) / 1_000_000;
         self.clock.slept(slept_us).then(|| {

@@ -161,7 +161,7 @@ fn a_better_answer_that_sets_the_clock_back_too_far_to_stand_still_is_said() {
 fn what_was_poured_before_the_hosts_clock_went_back_is_wet_all_the_same() {
     let mut desk = running();
     desk.go_to(40);
-    // The host's machine was started anew with its clock 20 s behind: the pour at 35 s is ahead once more.
+    // The host's machine was restarted with its clock 20 s behind: the pour at 35 s is ahead once more.
     back(&mut desk, Back { clock: Some(9), ..nothing_missed() });
     answered(&mut desk, -20_000_000);
     assert_eq!(desk.app.host_now(desk.now), Some(HostTime(20_000_000)));
