@@ -4,10 +4,12 @@ pub mod difference;
 pub mod read;
 pub mod setting;
 pub mod start;
+pub mod steeping;
 pub mod weights;
 pub mod write;
 
 use difference::DifferenceTest;
+use protocol::text::name_key;
 use protocol::{Code, Sheet, TeaCard};
 use serde::{Deserialize, Serialize};
 use setting::{Setting, Vessel};
@@ -113,6 +115,11 @@ impl Tea {
     /// How many steeps the tea has.
     pub fn steeps(&self) -> u32 {
         self.steep_s.len() as u32
+    }
+
+    /// What two leaves are compared by: one leaf, however its name is spelt.
+    pub fn leaf_key(&self) -> String {
+        name_key(&self.leaf)
     }
 
     /// Grams of leaf per 100 ml of water.

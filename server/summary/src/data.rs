@@ -2,9 +2,11 @@
 
 use crate::sheets::{Cup, served};
 use class::Tea;
+use class::steeping::{Steeping, Ways};
 use protocol::{Code, HostTime, Score};
 use room::Room;
 use stats::additive::row_means;
+use std::hash::Hash;
 
 /// A taster's mean over several cups counts if this share of the cups served is scored.
 pub const CUPS_SCORED: f64 = 0.5;
@@ -118,18 +120,34 @@ impl<'a> Data<'a> {
         self.teas.iter().find(|t| t.code == code).map_or_else(|| code.to_string(), ServedTea::label)
     }
 
-    /// The revealed teas grouped by what `key` gives, each group in the order of the teas, groups by their first tea.
-    pub fn groups<K: PartialEq>(&self, key: impl Fn(&Tea) -> K) -> Vec<(K, Vec<usize>)> {
-        let mut groups: Vec<(K, Vec<usize>)> = Vec::new();
-        for (place, tea) in self.teas.iter().enumerate().filter_map(|(i, t)| Some((i, t.open?))) {
-            let key = key(tea);
-            match groups.iter_mut().find(|(other, _)| *other == key) {
-                Some((_, places)) => places.push(place),
-                None => groups.push((key, vec![place])),
-            }
-        }
-        groups
+    /// The revealed teas with their places.
+    fn open(&self) -> impl Iterator<Item = (usize, &'a Tea)> {
+        self.teas.iter().enumerate().filter_map(|(place, tea)| Some((place, tea.open?)))
     }
+
+    /// The revealed teas of each leaf, in the order of the teas, leaves by their first tea.
+    pub fn leaves(&self) -> Vec<Vec<usize>> {
+        grouped(self.open().map(|(place, tea)| (place, tea.leaf_key())))
+    }
+
+    /// The ways of steeping of the revealed teas with the teas of each, in the same order. Teas are together only if `leaf`
+    /// gives the same for them.
+    pub fn ways<K: Eq + Hash>(&self, leaf: impl Fn(&Tea) -> K) -> Vec<(Steeping, Vec<usize>)> {
+        let Ways { of, ways } = Ways::of(self.open().map(|(_, tea)| (leaf(tea), tea)));
+        ways.into_iter().zip(grouped(self.open().map(|(place, _)| place).zip(of))).collect()
+    }
+}
+
+/// Places with an equal key together, in the order of the places.
+fn grouped<K: PartialEq>(keyed: impl Iterator<Item = (usize, K)>) -> Vec<Vec<usize>> {
+    let mut groups: Vec<(K, Vec<usize>)> = Vec::new();
+    for (place, key) in keyed {
+        match groups.iter_mut().find(|(other, _)| *other == key) {
+            Some((_, places)) => places.push(place),
+            None => groups.push((key, vec![place])),
+        }
+    }
+    groups.into_iter().map(|(_, places)| places).collect()
 }
 
 /// Teas as they are compared with one another: at the same steeps.

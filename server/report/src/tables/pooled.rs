@@ -76,13 +76,13 @@ fn ways(pool: &Pool) -> Table {
             &way(pool, line.way.way),
             &[
                 known.map(|known| known.leaf.as_str()).into(),
-                Cell::number(known.map(|known| known.leaf_g), 1),
-                Cell::number(known.map(|known| known.water_ml), 0),
+                Cell::number(known.map(|known| known.steeping.leaf_g), 1),
+                Cell::number(known.map(|known| known.steeping.water_ml), 0),
                 known.map_or(Cell::Empty, |known| {
-                    list(known.temp_c.iter().map(ToString::to_string).collect())
+                    list(known.steeping.temp_c.iter().map(ToString::to_string).collect())
                 }),
                 known.map_or(Cell::Empty, |known| {
-                    list(known.steep_s.iter().map(ToString::to_string).collect())
+                    list(known.steeping.steep_s.iter().map(ToString::to_string).collect())
                 }),
             ],
         ])

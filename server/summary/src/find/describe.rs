@@ -1,7 +1,6 @@
 //! Describing each tea, steep, leaf and way of steeping; the single scores behind it.
 
 use crate::data::{Attribute, Data};
-use crate::find::ways::way;
 use crate::known::Known;
 use protocol::Code;
 use serde::Serialize;
@@ -22,7 +21,7 @@ pub struct Described {
     pub tea: Option<Code>,
     /// All revealed teas of one leaf; else `null`.
     pub leaf: Option<String>,
-    /// All revealed teas steeped in one way, as [`crate::find::ways::way`] tells it; else `null`.
+    /// All revealed teas steeped in one way, as [`class::steeping::Steeping`] tells it; else `null`.
     pub way: Option<String>,
     /// The steep; `null` for all steeps together.
     pub steep: Option<u32>,
@@ -148,9 +147,14 @@ fn groups(data: &Data<'_>) -> Vec<Group> {
     let none = || Group { tea: None, leaf: None, way: None, teas: Vec::new() };
     let teas = data.teas.iter().enumerate();
     let teas = teas.map(|(i, tea)| Group { tea: Some(tea.code), teas: vec![i], ..none() });
-    let leaves = data.groups(|tea| tea.leaf.clone()).into_iter();
-    let leaves = leaves.map(|(leaf, teas)| Group { leaf: Some(leaf), teas, ..none() });
-    let ways = data.groups(way).into_iter().map(|(way, teas)| Group { way: Some(way), teas, ..none() });
+    let leaf = |teas: Vec<usize>| {
+        // As its first tea spells it.
+        let leaf = data.teas[teas[0]].open.map(|tea| tea.leaf.clone());
+        Group { leaf, teas, ..none() }
+    };
+    let leaves = data.leaves().into_iter().map(leaf);
+    let ways = data.ways(|_| ()).into_iter();
+    let ways = ways.map(|(way, teas)| Group { way: Some(way.to_string()), teas, ..none() });
     teas.chain(leaves).chain(ways).collect()
 }
 

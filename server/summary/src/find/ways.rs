@@ -3,6 +3,7 @@
 use crate::data::{Attribute, Compared, Data};
 use crate::known::Known;
 use class::Tea;
+use class::steeping::Steeping;
 use protocol::Code;
 use serde::Serialize;
 use stats::describe::describe;
@@ -64,37 +65,31 @@ pub struct ScoredBoth {
     pub second: f64,
 }
 
-/// How a tea is steeped, in words: dose, water, temperatures and times.
-pub fn way(tea: &Tea) -> String {
-    let mut temps: Vec<String> = tea.temp_c.iter().map(ToString::to_string).collect();
-    if temps.iter().all(|t| *t == temps[0]) {
-        temps.truncate(1);
-    }
-    let times: Vec<String> = tea.steep_s.iter().map(ToString::to_string).collect();
-    let rinse = tea.rinse_s.map_or(String::new(), |s| format!(", rinse {s} s"));
-    let (leaf, water) = (tea.leaf_g, tea.water_ml);
-    format!("{leaf} g, {water} ml, {} °C{rinse}, {} s", temps.join(" "), times.join(" "))
-}
-
 /// The revealed teas that are one leaf steeped in one way, where there is more than one of them.
 pub fn repeats(data: &Data<'_>) -> Vec<Vec<usize>> {
-    let groups = data.groups(|tea| (tea.leaf.clone(), way(tea), tea.vessel));
-    groups.into_iter().map(|(_, teas)| teas).filter(|teas| teas.len() > 1).collect()
+    data.ways(Tea::leaf_key).into_iter().map(|(_, teas)| teas).filter(|teas| teas.len() > 1).collect()
 }
 
 /// Every two revealed teas of one leaf. While one of them is blind, that they belong together is not told.
 pub fn ways(data: &Data<'_>) -> Vec<TwoWays> {
+    let steeped = data.ways(Tea::leaf_key);
     let mut all = Vec::new();
-    for (leaf, teas) in data.groups(|tea| tea.leaf.clone()) {
+    for teas in data.leaves() {
         for (i, &first) in teas.iter().enumerate() {
-            all.extend(teas[i + 1..].iter().filter_map(|&second| two_ways(data, &leaf, first, second)));
+            all.extend(teas[i + 1..].iter().filter_map(|&second| two_ways(data, &steeped, first, second)));
         }
     }
     all
 }
 
-fn two_ways(data: &Data<'_>, leaf: &str, first: usize, second: usize) -> Option<TwoWays> {
-    let (one, other) = (data.teas[first].open?, data.teas[second].open?);
+fn two_ways(
+    data: &Data<'_>,
+    steeped: &[(Steeping, Vec<usize>)],
+    first: usize,
+    second: usize,
+) -> Option<TwoWays> {
+    let way = |tea: usize| steeped.iter().find(|(_, teas)| teas.contains(&tea)).map(|(way, _)| way);
+    let (first_way, second_way) = (way(first)?, way(second)?);
     let shared = |steep: &u32| [first, second].iter().all(|&t| data.teas[t].steeps.contains(steep));
     let steeps: Vec<u32> = (1..=data.last_steep()).filter(shared).collect();
     let mut comparisons = Vec::new();
@@ -105,12 +100,12 @@ fn two_ways(data: &Data<'_>, leaf: &str, first: usize, second: usize) -> Option<
     adjust(&mut comparisons, |c| c.steep.is_none());
     adjust(&mut comparisons, |c| c.steep.is_some());
     Some(TwoWays {
-        leaf: leaf.into(),
+        leaf: data.teas[first].open?.leaf.clone(),
         first: data.teas[first].code,
         second: data.teas[second].code,
-        first_way: way(one),
-        second_way: way(other),
-        same_way: repeats(data).iter().any(|same| same.contains(&first) && same.contains(&second)),
+        first_way: first_way.to_string(),
+        second_way: second_way.to_string(),
+        same_way: first_way == second_way,
         comparisons,
     })
 }

@@ -3,6 +3,7 @@
 use super::*;
 use crate::next;
 use ::class::read;
+use ::class::setting::{Material, Vessel};
 use ::class::write::{Written, class_file};
 use fixtures::several::{class, entries, plain, score, seat};
 use proptest::prelude::*;
@@ -86,6 +87,34 @@ fn teas_are_matched_by_leaf_and_way_and_not_by_code_or_name() {
     assert!(pair.same_leaf && pair.shown() && pair.all.mean > 1.0, "{pair:?}");
     assert_eq!((pair.all.n, pair.classes.len(), pair.favours), (12, 2, Some(pairs::Steeps::Longer)));
     assert_eq!((pair.classes[0].so_far.n, pair.classes[1].so_far.n), (6, 12));
+}
+
+#[test]
+fn one_class_and_several_mean_the_same_by_the_same_way() {
+    let tea =
+        ::class::Tea { leaf: "Lantern slope".into(), ..class("2026-11-28", false, 100).teas[0].clone() };
+    let vessel = |mass_g| Some(Vessel { material: Material::Glass, mass_g });
+    let (bare, glass) = (tea.clone(), ::class::Tea { vessel: vessel(200.0), ..tea.clone() });
+    for (one, other, same) in [
+        (&bare, bare.clone(), true),
+        (&bare, glass.clone(), true),
+        (&glass, ::class::Tea { vessel: vessel(90.0), ..tea.clone() }, false),
+        (&bare, ::class::Tea { rinse_s: Some(5), ..tea.clone() }, false),
+        (&bare, ::class::Tea { steep_s: vec![45, 61], ..tea.clone() }, false),
+    ] {
+        let mut class = class("2026-11-28", false, 100);
+        let spelt = |tea: &::class::Tea, leaf: &str, code| ::class::Tea {
+            leaf: leaf.into(),
+            code: Code::new(code),
+            ..tea.clone()
+        };
+        class.teas = vec![spelt(one, "Lantern Slope", 100), spelt(&other, "LANTERN slope", 101)];
+        let room = Room::replay(entries(class, 1, vec![Event::Closed])).unwrap();
+        let found = crate::summarise(&room, room.last_at).findings.figures.ways;
+        assert_eq!(found.iter().map(|two| two.same_way).collect::<Vec<_>>(), [same], "{other:?}");
+        let (ways, _) = ways::ways(&[&Record::of(&room)]);
+        assert_eq!(ways.len(), if same { 1 } else { 2 }, "{other:?}");
+    }
 }
 
 #[test]

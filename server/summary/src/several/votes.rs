@@ -94,7 +94,7 @@ fn rule(way: &Way, steep: usize, votes: &[Vote]) -> Option<(Rule, SteepHint)> {
     let rule = Rule {
         way: way.way,
         steep: steep + 1,
-        steep_s: way.known.as_ref().and_then(|known| known.steep_s.get(steep).copied()),
+        steep_s: way.known.as_ref().and_then(|known| known.steeping.steep_s.get(steep).copied()),
         n: tally.n,
         counts: tally.counts,
         favours: hint.hint,

@@ -1,5 +1,6 @@
 //! Which teas of several classes are the same leaf under the same way of steeping, and which attributes are the same.
 
+use class::steeping::{Steeping, Ways};
 use protocol::Code;
 use protocol::text::name_key;
 use room::light::ClassScores;
@@ -12,26 +13,21 @@ pub struct Way {
     /// Its number here, from 1.
     pub way: usize,
     /// The leaf and how it is steeped; `null` while it is blind.
-    pub known: Option<Known>,
+    pub known: Option<Steeped>,
     /// The class (its number here) and the code of a tea that is still blind.
     pub blind: Option<Blind>,
 }
 
-/// How a leaf is steeped. A rinse and the vessel make no other way.
+/// A leaf and how it is steeped.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Known {
+pub struct Steeped {
     /// The leaf.
     pub leaf: String,
     /// What it is called in the classes.
     pub names: Vec<String>,
-    /// Dry leaf, grams.
-    pub leaf_g: f64,
-    /// Water per steep, millilitres.
-    pub water_ml: f64,
-    /// Water of each steep, °C.
-    pub temp_c: Vec<f64>,
-    /// Each steep, seconds.
-    pub steep_s: Vec<u32>,
+    /// How it is steeped.
+    #[serde(flatten)]
+    pub steeping: Steeping,
 }
 
 /// A tea whose name is still kept from its class.
@@ -55,7 +51,7 @@ impl Way {
 
     /// All its steeps, seconds; `None` while it is blind.
     pub fn steeps_in_all_s(&self) -> Option<u32> {
-        self.known.as_ref().map(|known| known.steep_s.iter().sum())
+        self.known.as_ref().map(|known| known.steeping.steep_s.iter().sum())
     }
 
     /// Whether two are known to be the same leaf.
@@ -65,25 +61,31 @@ impl Way {
     }
 }
 
-impl Known {
+impl Steeped {
     /// The way in short: `3 g in 100 ml, 95 °C, 45 60 90 s`.
     pub fn rule(&self) -> String {
-        let mut temps: Vec<String> = self.temp_c.iter().map(f64::to_string).collect();
-        temps.dedup();
-        let steeps: Vec<String> = self.steep_s.iter().map(u32::to_string).collect();
-        format!("{} g in {} ml, {} °C, {} s", self.leaf_g, self.water_ml, temps.join(" "), steeps.join(" "))
+        let Steeping { leaf_g, water_ml, .. } = self.steeping;
+        format!("{leaf_g} g in {water_ml} ml, {}", self.steeping.course())
     }
 }
 
 /// What makes two teas one way.
 #[derive(PartialEq, Eq, Hash)]
 enum Key {
-    Known(String, u64, u64, Vec<u64>, Vec<u32>),
+    Open(usize),
     Blind(usize, usize),
 }
 
 /// The ways of some classes, and for each class which way each of its teas is (counted from 0).
 pub fn ways(records: &[&ClassScores]) -> (Vec<Way>, Vec<Vec<usize>>) {
+    let open = |(class, record): (usize, &&ClassScores)| {
+        let teas = (0..record.class.teas.len()).filter(|&tea| record.is_open(tea));
+        teas.map(|tea| (class, tea)).collect::<Vec<_>>()
+    };
+    let open: Vec<(usize, usize)> = records.iter().enumerate().flat_map(open).collect();
+    let teas = open.iter().map(|&(class, tea)| &records[class].class.teas[tea]);
+    let steeped = Ways::of(teas.map(|tea| (tea.leaf_key(), tea)));
+    let way_of: HashMap<(usize, usize), usize> = open.into_iter().zip(steeped.of).collect();
     let mut ways: Vec<Way> = Vec::new();
     let mut places: HashMap<Key, usize> = HashMap::new();
     let mut of_class = Vec::new();
@@ -96,30 +98,16 @@ pub fn ways(records: &[&ClassScores]) -> (Vec<Way>, Vec<Vec<usize>>) {
             (blind, blind.then(|| record.class.teas[tea].code))
         });
         for tea in order {
-            let (it, open) = (&record.class.teas[tea], record.is_open(tea));
-            let key = if open {
-                let temps = it.temp_c.iter().map(|t| t.to_bits()).collect();
-                Key::Known(
-                    name_key(&it.leaf),
-                    it.leaf_g.to_bits(),
-                    it.water_ml.to_bits(),
-                    temps,
-                    it.steep_s.clone(),
-                )
-            } else {
-                Key::Blind(class, tea)
-            };
+            let (it, way) = (&record.class.teas[tea], way_of.get(&(class, tea)));
+            let key = way.map_or(Key::Blind(class, tea), |&way| Key::Open(way));
             let place = *places.entry(key).or_insert(ways.len());
             if place == ways.len() {
-                let known = open.then(|| Known {
+                let known = way.map(|&way| Steeped {
                     leaf: it.leaf.clone(),
                     names: Vec::new(),
-                    leaf_g: it.leaf_g,
-                    water_ml: it.water_ml,
-                    temp_c: it.temp_c.clone(),
-                    steep_s: it.steep_s.clone(),
+                    steeping: steeped.ways[way].clone(),
                 });
-                let blind = it.code.filter(|_| !open).map(|code| Blind { class: class + 1, code });
+                let blind = it.code.filter(|_| known.is_none()).map(|code| Blind { class: class + 1, code });
                 ways.push(Way { way: place + 1, known, blind });
             }
             if let Some(known) = &mut ways[place].known
