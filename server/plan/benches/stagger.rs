@@ -12,6 +12,7 @@ mod instance;
 
 use instance::Instance;
 use plan::exact::{Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve};
+use plan::heat::Heat;
 use std::time::Instant;
 
 fn open_cases() -> Vec<(String, Round)> {
@@ -44,10 +45,12 @@ fn drawn(teas: usize, rounds: usize, seed: u64) -> Vec<(String, Round)> {
         });
         let teas = teas.collect();
         let kettles = (0..whole(one_of(&[0.0, 1.0, 2.0]))).map(|_| Kettle {
-            fill_kg: one_of(&[0.8, 1.0, 1.2, 1.5, 1.7]),
-            watts: one_of(&[1000.0, 1200.0, 1500.0, 1800.0, 2000.0, 2200.0]),
-            eta: 0.85,
-            tau_s: 2400.0,
+            heat: Heat {
+                fill_kg: one_of(&[0.8, 1.0, 1.2, 1.5, 1.7]),
+                watts: one_of(&[1000.0, 1200.0, 1500.0, 1800.0, 2000.0, 2200.0]),
+                eta: 0.85,
+                tau_s: 2400.0,
+            },
             start_c: Some(one_of(&[20.0, 75.0, 95.0, 100.0])),
         });
         let kettles = kettles.collect();

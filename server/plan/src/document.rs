@@ -2,11 +2,12 @@
 
 use super::difference::TestPlan;
 use super::kettles::{self, KettleStep};
+use super::placed::RoundDocument;
 use super::quantities::{Caffeine, Quantities, caffeine, quantities};
 use super::rounds::{CupPlan, RoundPlan, Unplannable, plan_rounds};
 use super::timetable::{Rest, plan};
 use super::water::{self, Cooling, Span};
-use super::{difference, orders};
+use super::{difference, orders, warnings};
 use class::{Class, Pourers, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, CAUTIONS, Code, HostTime, Timetable};
@@ -102,28 +103,6 @@ pub struct PrepPlan {
     pub hands: u8,
 }
 
-/// One round with its place in the class. Instants inside `cups` count from `begins_s`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct RoundDocument {
-    /// The schedule.
-    #[serde(flatten)]
-    pub plan: RoundPlan,
-    /// When it begins, seconds from the first cue of the class.
-    pub begins_s: u32,
-    /// When its tasting begins.
-    pub tastes_s: u32,
-    /// When its sheet closes.
-    pub closes_s: u32,
-    /// How warm each cup is when its tasting begins, in the order of `cups`; `null` without a vessel.
-    pub when_tasted: Vec<Option<Span>>,
-    /// How long it waits for its kettles beyond the pause before it, seconds.
-    pub waits_s: u32,
-    /// Seconds of break or pause after it.
-    pub pause_s: u32,
-    /// Whether that is a break.
-    pub is_break: bool,
-}
-
 /// Makes the plan of a class whose codes have been drawn; serving orders are drawn from `seed`.
 ///
 /// # Errors
@@ -174,7 +153,7 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
     let kettles = kettles::steps(class, &documents);
     let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
     let drawn = orders::orders(codes.len(), class.seats as usize, seed);
-    let warnings = super::warnings::all(class, boiling_c, &documents, &kettles, &quantities);
+    let warnings = warnings::all(class, boiling_c, &documents, &kettles, &quantities);
     let tests = difference::plans(class, &quantities);
     Ok(Plan {
         format: FORMAT,

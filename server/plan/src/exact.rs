@@ -46,166 +46,23 @@ mod hands;
 mod kettle;
 mod problem;
 mod propagate;
+mod ranges;
+mod round;
 mod search;
+mod set_up;
+mod solution;
 mod work;
 
-use problem::{NEVER, Problem};
-use search::{Best, Goal, Search};
+pub use round::{Fault, Kettle, Round, TeaJob, Wish};
+pub use solution::{Bound, Proof, Solution};
+
+use problem::{Best, Problem};
+use round::NEVER;
+use search::{Goal, Search};
+use solution::solution;
 
 /// A budget that proves rounds of up to eight teas with room to spare.
 pub const NODE_BUDGET: u64 = 2_000_000;
-
-/// One tea's work in a round.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct TeaJob {
-    /// Seconds of hands and kettle to pour, at least 1.
-    pub pour_s: u32,
-    /// Seconds from lid on to the start of the decant, 0 for a flash steep.
-    pub steep_s: u32,
-    /// Seconds of hands to decant, at least 1.
-    pub decant_s: u32,
-    /// Water temperature, °C.
-    pub temp_c: f64,
-}
-
-/// A kettle that the pours of a round share.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Kettle {
-    /// Water in it, kg.
-    pub fill_kg: f64,
-    /// Heating power, W.
-    pub watts: f64,
-    /// Part of the power that reaches the water, 0–1.
-    pub eta: f64,
-    /// Time constant of its cooling, s.
-    pub tau_s: f64,
-    /// Its temperature at second 0, °C; `None`: preset for its first tea.
-    pub start_c: Option<f64>,
-}
-
-/// One round to be planned.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Round {
-    /// The teas in file order.
-    pub teas: Vec<TeaJob>,
-    /// Pairs of hands.
-    pub hands: u8,
-    /// The kettles; none: kettles are not modelled.
-    pub kettles: Vec<Kettle>,
-    /// Room temperature, °C.
-    pub room_c: f64,
-    /// Set points that differ by no more than this need no set-up, °C.
-    pub tol_c: f64,
-    /// Pours must begin in file order.
-    pub order_fixed: bool,
-    /// Least seconds between the work of the same hands for two different teas; 0: none. A steep shorter than this
-    /// is decanted by the hands that poured it, which do nothing else meanwhile.
-    pub gap_s: u32,
-}
-
-/// What the plan is to be good at, first things first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Wish {
-    /// Spread, then makespan, then the smallest vector of pour starts.
-    StrictSpread,
-    /// Excess of the spread over `s`, then makespan, then spread, then the smallest vector of pour starts.
-    ReadyWithin {
-        /// Seconds between the first and the last cup that do no harm.
-        s: u32,
-    },
-}
-
-/// Why a round cannot be planned.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Fault {
-    /// No teas, or too many.
-    #[error("a round has 1 to 12 teas, not {0}")]
-    TeaCount(usize),
-    /// Nobody to pour.
-    #[error("a round needs at least one pair of hands")]
-    NoHands,
-    /// Too many kettles.
-    #[error("a round has at most 8 kettles, not {0}")]
-    KettleCount(usize),
-    /// Numbers of a tea out of range (place from 0).
-    #[error("tea {}: pour and decant take 1 s to a day, a steep at most a day, and its temperature is a number", .0 + 1)]
-    Tea(usize),
-    /// Numbers of a kettle out of range (place from 0).
-    #[error("kettle {}: fill, power, efficiency and time constant are above 0, and its temperature is a number", .0 + 1)]
-    Kettle(usize),
-    /// Room temperature, tolerance or gap out of range.
-    #[error("room temperature and tolerance are numbers, the tolerance at least 0, the gap at most a day")]
-    Setting,
-    /// No kettle can be brought to what the teas need, in any order that is allowed.
-    #[error("no kettle can serve these teas in any allowed order: water does not cool below the room")]
-    Kettles,
-}
-
-/// A value of the schedule and how low it could be at best, seconds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Bound {
-    /// What the schedule has.
-    pub value_s: u32,
-    /// What no schedule can be below that is at least as good in everything that comes before this.
-    pub bound_s: u32,
-}
-
-impl Bound {
-    fn new(value: i32, open: Option<i32>) -> Self {
-        Self { value_s: whole(value), bound_s: whole(open.map_or(value, |open| open.min(value))) }
-    }
-
-    /// Nothing smaller is possible.
-    pub fn proven(self) -> bool {
-        self.value_s == self.bound_s
-    }
-
-    /// Seconds that could be gained at most.
-    pub fn gap_s(self) -> u32 {
-        self.value_s.saturating_sub(self.bound_s)
-    }
-}
-
-/// How far each objective, in the order of the wish, is proven.
-///
-/// A bound holds among the schedules that do not have more of what comes before than this one has. So if the spread
-/// is not proven, the makespan's bound is still a true bound for the best plan, but the best plan may need more.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Proof {
-    /// Seconds of spread over what was wished for; the spread itself when none was wished for.
-    pub excess: Bound,
-    /// The last cup.
-    pub makespan: Bound,
-    /// The spread: of the strict wish the first objective, otherwise the one after the makespan.
-    pub spread: Bound,
-    /// The starts are the smallest vector there is, and with that everything is proven.
-    pub starts: bool,
-}
-
-/// A schedule of a round, in whole seconds from its begin.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Solution {
-    /// Start of the pour of each tea, in the order of the teas.
-    pub starts_s: Vec<u32>,
-    /// The kettle of each tea, from 0; empty when the round has none.
-    pub kettle: Vec<u8>,
-    /// Whose hands pour each tea, from 0.
-    pub pour_hands: Vec<u8>,
-    /// Whose hands decant each tea, from 0.
-    pub decant_hands: Vec<u8>,
-    /// Last decant end − first decant end.
-    pub spread_s: u32,
-    /// Last decant end.
-    pub makespan_s: u32,
-    /// What is proven of it.
-    pub proof: Proof,
-    /// Branches of the search that were looked at.
-    pub nodes: u64,
-}
-
-fn whole(seconds: i32) -> u32 {
-    u32::try_from(seconds).unwrap_or(0)
-}
 
 /// The best schedule of a round, or the best one found with `node_budget` branches looked at (exceeded at most by
 /// the questions of one branch). Same round, wish and budget: same answer.
@@ -282,20 +139,5 @@ fn closest<'a>(problem: &'a Problem, floor: i32, first: Best, node_budget: u64) 
             return search;
         }
         proven = limit + 1;
-    }
-}
-
-fn solution(problem: &Problem, best: &Best, proof: Proof, nodes: u64) -> Solution {
-    let n = problem.n;
-    let (pour_hands, decant_hands) = hands::hand_out(problem, &best.starts).into_iter().unzip();
-    Solution {
-        starts_s: best.starts[..n].iter().map(|&s| whole(s)).collect(),
-        kettle: if problem.kettles.is_empty() { Vec::new() } else { best.kettle[..n].to_vec() },
-        pour_hands,
-        decant_hands,
-        spread_s: whole(problem.spread(&best.starts)),
-        makespan_s: whole(problem.makespan(&best.starts)),
-        proof,
-        nodes,
     }
 }

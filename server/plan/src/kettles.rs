@@ -1,9 +1,9 @@
 //! The kettles: how they get ready for a round, how long that takes, and what to do at them when.
 
-use super::document::RoundDocument;
+use super::heat::Heat;
+use super::placed::RoundDocument;
 use super::quantities::quantities;
 use super::rounds::{CupPlan, RoundPlan};
-use super::water::kettle_setup_s;
 use class::setting::Kettle;
 use class::{Class, Pourers};
 use protocol::time::SECOND_US;
@@ -242,5 +242,5 @@ pub fn usable_ml(kettle: &Kettle) -> f64 {
 
 /// Seconds for a full kettle to get from one temperature to another; tolerances have gone into the set points.
 fn change_s(kettle: &Kettle, from_c: f64, to_c: f64, room_c: f64) -> u32 {
-    kettle_setup_s(kettle, from_c, to_c, room_c, 0.0)
+    Heat::of(kettle).set_up_s(from_c, to_c, room_c, 0.0)
 }

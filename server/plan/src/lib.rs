@@ -3,13 +3,15 @@
 pub mod difference;
 pub mod document;
 pub mod exact;
-pub mod hands;
+mod hands;
+pub mod heat;
 pub mod hold;
 pub mod kettles;
-pub mod orders;
-pub mod quantities;
+mod orders;
+pub mod placed;
+mod quantities;
 pub mod rounds;
-pub mod timetable;
+mod timetable;
 pub mod warnings;
 pub mod water;
 

@@ -1,6 +1,7 @@
 //! Each round of a class as the best schedule there is for its hands and kettles, in seconds from the round's begin.
 
 use super::exact::{self, Bound, Fault, NODE_BUDGET, Round, Solution, TeaJob, Wish};
+use super::heat::Heat;
 use super::water;
 use class::{Class, Tea};
 use protocol::Code;
@@ -144,13 +145,10 @@ fn plan_round(
             temp_c: set_c(asked_c(tea)),
         })
         .collect();
-    let kettles = setting.kettles.iter().map(|kettle| exact::Kettle {
-        fill_kg: kettle.fill_ml / 1000.0,
-        watts: kettle.watts,
-        eta: kettle.efficiency,
-        tau_s: kettle.cooling_s,
-        start_c: kettle.starts_c.filter(|_| begins),
-    });
+    let kettles = setting
+        .kettles
+        .iter()
+        .map(|kettle| exact::Kettle { heat: Heat::of(kettle), start_c: kettle.starts_c.filter(|_| begins) });
     let problem = Round {
         kettles: kettles.collect(),
         teas: jobs,

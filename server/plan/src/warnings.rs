@@ -1,7 +1,7 @@
 //! What will not go as wished, in sentences that name the teas (by their codes: a run sheet lies open on the table), the seconds and the nearest change that helps.
 
-use super::document::RoundDocument;
 use super::kettles::{Deed, KettleStep, usable_ml};
+use super::placed::RoundDocument;
 use super::quantities::Quantities;
 use super::rounds::{CupPlan, RoundPlan, plan_rounds};
 use super::water;

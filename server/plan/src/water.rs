@@ -1,10 +1,9 @@
-//! How hot the water really is: where it boils, what a vessel takes from it, how it cools, and how long a kettle
-//! needs from one set point to the next.
+//! How hot the water really is: where it boils, what a vessel takes from it, and how it cools.
 //!
 //! Millilitres of water count as grams. Water near boiling is up to 4 % lighter; that moves the temperature after a
 //! pour by about half a degree, well inside the ranges given here.
 
-use class::setting::{Kettle, Material, Setting, Vessel};
+use class::setting::{Material, Setting, Vessel};
 use serde::Serialize;
 
 /// Specific heat of liquid water, J/(kg K): its mean from 20 to 95 °C is 4187.9 (reference equation of state), so
@@ -12,8 +11,6 @@ use serde::Serialize;
 pub const WATER_J_PER_KG_K: f64 = 4186.0;
 /// Drinks above this are "very hot", °C (IARC Monographs volume 116, 2016).
 pub const VERY_HOT_C: f64 = 65.0;
-/// Set-up time of a kettle that never gets to its set point.
-pub const NEVER_S: u32 = u32::MAX;
 /// How well one cooling constant describes a whole cooling, as a share of it: cooling slows down on the way.
 const COOLING_SPREAD: f64 = 0.15;
 
@@ -189,32 +186,6 @@ pub fn lips_warning(cup: Span) -> Option<String> {
             cup.words()
         )
     })
-}
-
-/// Seconds to heat a full kettle: m·c·ΔT/(P·η). Heat lost to the air on the way is part of the efficiency.
-pub fn heating_s(kettle: &Kettle, from_c: f64, to_c: f64) -> f64 {
-    kettle.fill_ml / 1000.0 * WATER_J_PER_KG_K * (to_c - from_c) / (kettle.watts * kettle.efficiency)
-}
-
-/// Seconds to cool by Newton's law with a time constant of `tau_s`: τ·ln((from − room)/(to − room)), for
-/// from > to; infinite if `to_c` is not above the room.
-pub fn cooling_s(tau_s: f64, from_c: f64, to_c: f64, room_c: f64) -> f64 {
-    if to_c <= room_c { f64::INFINITY } else { tau_s * ((from_c - room_c) / (to_c - room_c)).ln() }
-}
-
-/// Whole seconds that a kettle needs from one set point to another: none within `tol_c`, else heating or cooling,
-/// rounded up (less 1e-9, so that rounding of the arithmetic costs no second). [`NEVER_S`] if it never gets there,
-/// as when it would have to cool below the room.
-pub fn kettle_setup_s(kettle: &Kettle, from_c: f64, to_c: f64, room_c: f64, tol_c: f64) -> u32 {
-    let seconds = if (from_c - to_c).abs() <= tol_c {
-        0.0
-    } else if to_c > from_c {
-        heating_s(kettle, from_c, to_c)
-    } else {
-        cooling_s(kettle.cooling_s, from_c, to_c, room_c)
-    };
-    // The cast keeps to the ends of u32: what takes for ever is NEVER_S.
-    (seconds - 1e-9).ceil() as u32
 }
 
 #[cfg(test)]

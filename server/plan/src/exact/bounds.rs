@@ -1,6 +1,7 @@
 //! What is known of the start differences in one branch of the search, and what follows from it.
 
-use super::problem::{MAX_TEAS, NEVER, Problem};
+use super::problem::Problem;
+use super::round::{MAX_TEAS, NEVER};
 
 /// Room for the teas and second 0; a row is whole vector registers.
 pub(super) const SIZE: usize = 16;

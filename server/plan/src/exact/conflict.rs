@@ -3,7 +3,8 @@
 use super::bounds::Branch;
 use super::hands::{Overload, overloads};
 use super::kettle::assign;
-use super::problem::{MAX_TEAS, NEVER, Problem};
+use super::problem::Problem;
+use super::round::{MAX_TEAS, NEVER};
 
 /// Of the pairs of teas in a forbidden range so many are tried, those with the longest way out of it first.
 const MOST_PAIRS: usize = 2;

@@ -1,6 +1,7 @@
 //! Which hands do what, and where there would be too few of them.
 
-use super::problem::{MAX_TEAS, Problem, Task};
+use super::problem::{Problem, Task};
+use super::round::MAX_TEAS;
 
 /// Tasks (places in `Problem::tasks`) that would all be under way at one second, one more than there are hands.
 pub(super) type Overload = Vec<usize>;

@@ -1,33 +1,8 @@
-//! What a kettle needs between two set points, and which kettle can serve which pour.
+//! Which kettle can serve which pour.
 
-use super::problem::{MAX_TEAS, NEVER, Problem};
-use super::{Kettle, Round};
+use super::problem::Problem;
+use super::round::{MAX_TEAS, NEVER};
 use std::collections::BTreeSet;
-
-/// Specific heat of water, J/(kg·K), as the problem states it.
-const WATER_J_PER_KG_K: f64 = 4186.0;
-
-/// A set-up of more seconds than this (eleven days) counts as impossible; it also keeps every sum small.
-const LONGEST_SET_UP_S: f64 = 1e6;
-
-/// Whole seconds to bring a kettle from one set point to another; `NEVER` if it cannot be done.
-///
-/// Heating is m·c·ΔT/(P·η); cooling is Newton's law solved for time, τ·ln((from − room)/(to − room)). The 1e-9 keeps
-/// a result that is whole but for rounding from being rounded up by a second.
-pub(super) fn set_up_s(kettle: &Kettle, from_c: Option<f64>, to_c: f64, round: &Round) -> i32 {
-    let Some(from_c) = from_c else { return 0 };
-    if (from_c - to_c).abs() <= round.tol_c {
-        return 0;
-    }
-    let seconds = if to_c > from_c {
-        kettle.fill_kg * WATER_J_PER_KG_K * (to_c - from_c) / (kettle.watts * kettle.eta)
-    } else if to_c > round.room_c {
-        kettle.tau_s * ((from_c - round.room_c) / (to_c - round.room_c)).ln()
-    } else {
-        f64::INFINITY
-    };
-    if seconds > LONGEST_SET_UP_S { NEVER } else { (seconds - 1e-9).ceil() as i32 }
-}
 
 /// Kettles for all teas at these starts, each from what its mask allows, such that every set-up between pours that
 /// follow one another is kept; with `anchored` the first set-up of a kettle counts from second 0, otherwise it only

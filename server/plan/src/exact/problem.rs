@@ -1,17 +1,8 @@
 //! A round as the search sees it: whole seconds, and for each pair of teas the start differences that cannot be.
 
-use super::kettle::set_up_s;
-use super::search::Best;
-use super::{Fault, Kettle, Round};
-
-/// The most teas a round may have.
-pub(super) const MAX_TEAS: usize = 12;
-/// The most kettles a round may have.
-pub(super) const MAX_KETTLES: usize = 8;
-/// The longest pour, steep, decant or gap that is accepted: a day.
-const LONGEST_S: u32 = 86_400;
-/// More seconds than any schedule has.
-pub(super) const NEVER: i32 = 1 << 28;
+use super::ranges::Ranges;
+use super::round::{Fault, MAX_TEAS, NEVER, Round, check};
+use super::set_up::{KettleTable, seconds};
 
 /// One tea, seconds counted from the start of its pour.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -31,101 +22,12 @@ pub(super) struct Task {
     pub to: i32,
 }
 
-/// Disjoint ranges of whole numbers (both ends within), ascending, never side by side.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Ranges {
-    count: u8,
-    range: [(i32, i32); 5],
-}
-
-impl Ranges {
-    /// Ranges that cover the same numbers as `parts`, of which there are at most five.
-    fn covering(parts: &mut [(i32, i32)]) -> Self {
-        parts.sort_unstable();
-        let mut all = Self::default();
-        for &mut (low, high) in parts {
-            if low > high {
-                continue;
-            }
-            match all.count.checked_sub(1) {
-                Some(last) if low <= all.range[usize::from(last)].1 + 1 => {
-                    let end = &mut all.range[usize::from(last)].1;
-                    *end = high.max(*end);
-                }
-                _ => {
-                    all.range[usize::from(all.count)] = (low, high);
-                    all.count += 1;
-                }
-            }
-        }
-        all
-    }
-
-    fn all(&self) -> &[(i32, i32)] {
-        &self.range[..usize::from(self.count)]
-    }
-
-    /// The smallest number from `low` on and the largest up to `high` that lie in no range.
-    pub fn shrink(&self, low: i32, high: i32) -> (i32, i32) {
-        let (mut up, mut down) = (low, high);
-        for &(first, last) in self.all() {
-            if first <= low && low <= last {
-                up = last + 1;
-            }
-            if first <= high && high <= last {
-                down = first - 1;
-            }
-        }
-        (up, down)
-    }
-
-    /// The range that holds `value`.
-    pub fn holding(&self, value: i32) -> Option<(i32, i32)> {
-        self.all().iter().copied().find(|&(low, high)| low <= value && value <= high)
-    }
-}
-
-/// Set-ups of one kettle.
-#[derive(Clone, Debug)]
-pub(super) struct KettleTable {
-    /// From pour start to pour start when the second tea comes next: pour and set-up.
-    pub direct: [[i32; MAX_TEAS]; MAX_TEAS],
-    /// The same by the shortest way over any other teas. Set-ups within the tolerance are free, so 80, 81, 82 may be
-    /// quicker than 80, 82: only this way round holds for every pair of teas of one kettle, next to one another or not.
-    pub any: [[i32; MAX_TEAS]; MAX_TEAS],
-    /// From second 0 to the pour start of the first tea.
-    pub first: [i32; MAX_TEAS],
-    /// The same over any other teas.
-    pub any_first: [i32; MAX_TEAS],
-}
-
-impl KettleTable {
-    fn new(round: &Round, kettle: &Kettle) -> Self {
-        let mut direct = [[NEVER; MAX_TEAS]; MAX_TEAS];
-        let mut first = [NEVER; MAX_TEAS];
-        let n = round.teas.len();
-        for (b, to) in round.teas.iter().enumerate() {
-            first[b] = set_up_s(kettle, kettle.start_c, to.temp_c, round);
-            for (a, from) in round.teas.iter().enumerate().filter(|&(a, _)| a != b) {
-                let set_up = set_up_s(kettle, Some(from.temp_c), to.temp_c, round);
-                direct[a][b] = NEVER.min(seconds(from.pour_s) + set_up);
-            }
-        }
-        let (mut any, mut any_first) = (direct, first);
-        for k in 0..n {
-            for a in 0..n {
-                for b in 0..n {
-                    any[a][b] = any[a][b].min(any[a][k] + any[k][b]);
-                }
-            }
-        }
-        for b in 0..n {
-            for k in (0..n).filter(|&k| k != b) {
-                any_first[b] = any_first[b].min(first[k] + any[k][b]);
-            }
-        }
-        Self { direct, any, first, any_first }
-    }
+/// A schedule and its value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Best {
+    pub value: i32,
+    pub starts: [i32; MAX_TEAS],
+    pub kettle: [u8; MAX_TEAS],
 }
 
 /// A round in the form of the search.
@@ -145,10 +47,6 @@ pub(super) struct Problem {
     pub before: [u16; MAX_TEAS],
     /// Forbidden start differences s_j − s_i, i < j: by the hands, and with both on kettle k at place k + 1.
     ranges: Vec<[[Ranges; MAX_TEAS]; MAX_TEAS]>,
-}
-
-fn seconds(value: u32) -> i32 {
-    i32::try_from(value).unwrap_or(NEVER)
 }
 
 impl Problem {
@@ -268,42 +166,4 @@ impl Problem {
         let layer = if shared { kettles.0.trailing_zeros() as usize + 1 } else { 0 };
         &self.ranges[layer][i][j]
     }
-}
-
-fn check(round: &Round) -> Result<(), Fault> {
-    let n = round.teas.len();
-    if n == 0 || n > MAX_TEAS {
-        return Err(Fault::TeaCount(n));
-    }
-    if round.hands == 0 {
-        return Err(Fault::NoHands);
-    }
-    if round.kettles.len() > MAX_KETTLES {
-        return Err(Fault::KettleCount(round.kettles.len()));
-    }
-    for (i, tea) in round.teas.iter().enumerate() {
-        let lengths = [tea.pour_s, tea.steep_s, tea.decant_s];
-        if tea.pour_s == 0
-            || tea.decant_s == 0
-            || lengths.iter().any(|&s| s > LONGEST_S)
-            || !tea.temp_c.is_finite()
-        {
-            return Err(Fault::Tea(i));
-        }
-    }
-    if round.gap_s > LONGEST_S
-        || !round.room_c.is_finite()
-        || !(round.tol_c.is_finite() && round.tol_c >= 0.0)
-    {
-        return Err(Fault::Setting);
-    }
-    let sound = |value: f64| value.is_finite() && value > 0.0;
-    for (k, kettle) in round.kettles.iter().enumerate() {
-        let physical =
-            sound(kettle.fill_kg) && sound(kettle.watts) && sound(kettle.eta) && sound(kettle.tau_s);
-        if !physical || kettle.start_c.is_some_and(|c| !c.is_finite()) {
-            return Err(Fault::Kettle(k));
-        }
-    }
-    Ok(())
 }

@@ -1,7 +1,8 @@
 //! What follows from what is known of the start differences in one branch.
 
 use super::bounds::{Branch, SIZE};
-use super::problem::{MAX_TEAS, NEVER, Problem};
+use super::problem::Problem;
+use super::round::{MAX_TEAS, NEVER};
 
 /// Differences that no branch has.
 const UNSEEN: [[i32; SIZE]; SIZE] = [[NEVER; SIZE]; SIZE];

@@ -2,7 +2,8 @@
 
 use super::bounds::Branch;
 use super::conflict::{Conflict, conflicts};
-use super::problem::{MAX_TEAS, NEVER, Problem};
+use super::problem::{Best, Problem};
+use super::round::NEVER;
 use super::work::more_than_hands_can_do;
 
 /// What a search minimises; of equal values always the smallest vector of starts when `smallest` is set.
@@ -12,14 +13,6 @@ pub(super) enum Goal {
     Spread { floor: i32 },
     /// The last cup.
     Makespan,
-}
-
-/// A schedule and its value.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Best {
-    pub value: i32,
-    pub starts: [i32; MAX_TEAS],
-    pub kettle: [u8; MAX_TEAS],
 }
 
 /// What a second of the bound counts in the choice of a conflict, where a second of one tea's start counts one.

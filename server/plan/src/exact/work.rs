@@ -1,6 +1,7 @@
 //! A bound from the amount of work: hands can do only so much between the first cup and the last.
 
-use super::problem::{MAX_TEAS, Problem};
+use super::problem::Problem;
+use super::round::MAX_TEAS;
 
 /// Whether the hands have more to do between the first cup (second 0) and `limit` than they can. `starts` are lower
 /// bounds of the starts, counted so that no decant ends before 0.

@@ -4,13 +4,14 @@ use plan::exact::{Kettle, Round, Solution};
 
 /// Seconds of set-up, by the formulas of the problem; infinite if impossible.
 fn set_up(round: &Round, kettle: &Kettle, from: Option<f64>, to: f64) -> f64 {
+    let heat = kettle.heat;
     let Some(from) = from else { return 0.0 };
     if (to - from).abs() <= round.tol_c {
         0.0
     } else if to > from {
-        (kettle.fill_kg * 4186.0 * (to - from) / (kettle.watts * kettle.eta) - 1e-9).ceil()
+        (heat.fill_kg * 4186.0 * (to - from) / (heat.watts * heat.eta) - 1e-9).ceil()
     } else if to > round.room_c {
-        (kettle.tau_s * ((from - round.room_c) / (to - round.room_c)).ln() - 1e-9).ceil()
+        (heat.tau_s * ((from - round.room_c) / (to - round.room_c)).ln() - 1e-9).ceil()
     } else {
         f64::INFINITY
     }

@@ -1,6 +1,7 @@
 //! One round as a line of JSON.
 
 use plan::exact::{Kettle, Round, TeaJob};
+use plan::heat::Heat;
 use serde::Deserialize;
 
 /// A tea of an instance, seconds and °C.
@@ -43,12 +44,9 @@ impl Instance {
     /// The round for the planner.
     pub fn round(&self) -> Round {
         let tea = |t: &Tea| TeaJob { pour_s: t.pour, steep_s: t.steep, decant_s: t.decant, temp_c: t.temp };
-        let kettle = |k: &KettleLine| Kettle {
-            fill_kg: k.fill_kg,
-            watts: k.watts,
-            eta: k.eta,
-            tau_s: k.tau_s,
-            start_c: k.start_c,
+        let kettle = |&KettleLine { fill_kg, watts, eta, tau_s, start_c }: &KettleLine| Kettle {
+            heat: Heat { fill_kg, watts, eta, tau_s },
+            start_c,
         };
         Round {
             teas: self.teas.iter().map(tea).collect(),

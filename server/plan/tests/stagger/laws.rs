@@ -2,6 +2,7 @@
 
 use crate::checker::{enough_hands, fault, in_order, some_kettles_ready, values};
 use plan::exact::{Fault, Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve};
+use plan::heat::Heat;
 use proptest::prelude::*;
 
 prop_compose! {
@@ -22,7 +23,7 @@ prop_compose! {
         tau_s in prop::sample::select(vec![30.0, 60.0]),
         start_c in prop::option::of(prop::sample::select(vec![78.0, 80.0, 81.0, 84.0])),
     ) -> Kettle {
-        Kettle { fill_kg: 0.02, watts, eta: 0.9, tau_s, start_c }
+        Kettle { heat: Heat { fill_kg: 0.02, watts, eta: 0.9, tau_s }, start_c }
     }
 }
 
@@ -174,7 +175,8 @@ proptest! {
 #[test]
 fn a_round_that_makes_no_sense_is_refused_with_what_is_wrong() {
     let tea = TeaJob { pour_s: 5, steep_s: 20, decant_s: 5, temp_c: 90.0 };
-    let kettle = Kettle { fill_kg: 1.0, watts: 1500.0, eta: 0.85, tau_s: 2400.0, start_c: Some(90.0) };
+    let kettle =
+        Kettle { heat: Heat { fill_kg: 1.0, watts: 1500.0, eta: 0.85, tau_s: 2400.0 }, start_c: Some(90.0) };
     let sound = Round {
         teas: vec![tea; 2],
         hands: 1,
@@ -191,7 +193,13 @@ fn a_round_that_makes_no_sense_is_refused_with_what_is_wrong() {
         (Round { hands: 0, ..sound.clone() }, Fault::NoHands),
         (Round { kettles: vec![kettle; 9], ..sound.clone() }, Fault::KettleCount(9)),
         (Round { teas: vec![tea, TeaJob { pour_s: 0, ..tea }], ..sound.clone() }, Fault::Tea(1)),
-        (Round { kettles: vec![Kettle { watts: f64::NAN, ..kettle }], ..sound.clone() }, Fault::Kettle(0)),
+        (
+            Round {
+                kettles: vec![Kettle { heat: Heat { watts: f64::NAN, ..kettle.heat }, ..kettle }],
+                ..sound.clone()
+            },
+            Fault::Kettle(0),
+        ),
         (Round { tol_c: -1.0, ..sound.clone() }, Fault::Setting),
         (Round { teas: vec![tea, cold], ..sound.clone() }, Fault::Kettles),
     ];
@@ -210,7 +218,8 @@ fn a_round_that_makes_no_sense_is_refused_with_what_is_wrong() {
 #[test]
 fn set_points_within_the_tolerance_one_by_one_cost_no_set_up_on_the_way() {
     let tea = |temp_c| TeaJob { pour_s: 5, steep_s: 60, decant_s: 5, temp_c };
-    let kettle = Kettle { fill_kg: 1.5, watts: 1000.0, eta: 0.85, tau_s: 2400.0, start_c: None };
+    let kettle =
+        Kettle { heat: Heat { fill_kg: 1.5, watts: 1000.0, eta: 0.85, tau_s: 2400.0 }, start_c: None };
     let round = Round {
         teas: vec![tea(80.0), tea(81.0), tea(82.0)],
         hands: 1,

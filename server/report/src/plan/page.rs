@@ -4,7 +4,8 @@
 use crate::plan::text::{clock, deed, proved};
 use class::Class;
 use plan::difference::TestPlan;
-use plan::document::{Plan, RoundDocument};
+use plan::document::Plan;
+use plan::placed::RoundDocument;
 use plan::warnings::words_s;
 use protocol::Code;
 use std::fmt::Write;

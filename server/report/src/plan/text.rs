@@ -2,8 +2,9 @@
 
 use crate::text::lines::Lines;
 use plan::difference::TestPlan;
-use plan::document::{Plan, RoundDocument};
+use plan::document::Plan;
 use plan::kettles::{Deed, KettleStep};
+use plan::placed::RoundDocument;
 use plan::rounds::{CupPlan, Proved};
 use plan::warnings::words_s;
 use protocol::Code;
