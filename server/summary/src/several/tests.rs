@@ -112,7 +112,7 @@ fn one_class_and_several_mean_the_same_by_the_same_way() {
         let room = Room::replay(entries(class, 1, vec![Event::Closed])).unwrap();
         let found = crate::summarise(&room, room.last_at).findings.figures.ways;
         assert_eq!(found.iter().map(|two| two.same_way).collect::<Vec<_>>(), [same], "{other:?}");
-        let (ways, _) = ways::ways(&[&Record::of(&room)]);
+        let (ways, _) = ways::ways(&[&ClassScores::of(&room)]);
         assert_eq!(ways.len(), if same { 1 } else { 2 }, "{other:?}");
     }
 }
