@@ -2,11 +2,11 @@
 
 mod alarm;
 mod class;
-mod desk;
+pub(crate) mod desk;
 mod difference;
 mod event;
 mod fill;
-mod filled;
+pub(crate) mod filled;
 mod keys;
 mod news;
 #[cfg(test)]

@@ -1,7 +1,8 @@
 //! What a seat keeps on its machine: its places, the scores and answers that no host has acknowledged yet, and the
 //! sheets begun and not sent.
 
-use crate::app::{Cup, Filled};
+use crate::app::desk::Cup;
+use crate::app::filled::Filled;
 use protocol::{Answer, Score, SeatId};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;

@@ -1,6 +1,7 @@
 //! What the class found, per tea and steep and attribute. Pure: the same ledger gives the same summary everywhere.
 
 pub mod data;
+pub mod figures;
 pub mod find;
 pub mod findings;
 pub mod known;

@@ -9,7 +9,7 @@ pub mod seat;
 mod ways;
 
 use crate::data::Data;
-use crate::findings::Figures;
+use crate::figures::Figures;
 use crate::sentence::{About, Evidence, Sentence};
 use stats::say;
 use stats::wilcoxon::smallest_p;

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::find::differences::RankTest;
+use crate::find::differences::{Difference, differences};
 use crate::sentence::About;
 use crate::summarise;
 use fixtures::{At, Filled, class_file, evening, room};

@@ -1,9 +1,9 @@
 //! What was found, for whoever reads only a few lines: no figures but points and counts.
 
 use crate::data::Data;
+use crate::figures::Figures;
 use crate::find::difference_tests::TestFound;
 use crate::find::strength::StrengthCup;
-use crate::findings::Figures;
 use crate::say::difference_tests::{between, name};
 use crate::sentence::{About, Sentence};
 use protocol::TestKind;

@@ -1,8 +1,8 @@
 //! How everything was reckoned, for those who want to know.
 
 use crate::data::CUPS_SCORED;
+use crate::figures::Figures;
 use crate::find::differences::MANY_MISSING;
-use crate::findings::Figures;
 
 /// The lines that apply to these findings.
 pub fn lines(found: &Figures) -> Vec<String> {
