@@ -1,5 +1,6 @@
 //! The class as the teacher wrote it down: teas, ways of steeping, hands, times and the sheet.
 
+pub mod certainty;
 pub mod difference;
 pub mod read;
 pub mod setting;

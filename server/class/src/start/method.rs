@@ -1,6 +1,8 @@
 //! The standards' own methods, with how certain each value is.
 
 use super::leaf::{Form, Leaf, Oxidation};
+use crate::certainty::Certainty;
+use crate::weights::standard::Standard;
 use serde::Deserialize;
 
 /// A standard's method.
@@ -19,29 +21,6 @@ pub enum MethodName {
 impl MethodName {
     /// Every method.
     pub const ALL: [MethodName; 3] = [MethodName::Iso3103, MethodName::CoveredBowl, MethodName::OneToFifty];
-}
-
-/// How a value was seen.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Certainty {
-    /// On a public page about the standard.
-    Found,
-    /// On a page that quotes the standard.
-    SecondHand,
-    /// Only as commonly quoted.
-    Unchecked,
-}
-
-impl Certainty {
-    /// The mark for people. What is unchecked never names the standard.
-    pub fn mark(self, source: &str) -> String {
-        match self {
-            Certainty::Found => format!("found on a public page about {source}"),
-            Certainty::SecondHand => format!("quoted second hand from {source}"),
-            Certainty::Unchecked => "commonly quoted, not checked against the standard".into(),
-        }
-    }
 }
 
 /// The classes the standards tell apart.
@@ -96,6 +75,19 @@ impl TeaClass {
         }
     }
 
+    /// Its factor weights, where the standard has one row for it.
+    pub(crate) fn weights(self) -> Option<&'static Standard> {
+        Standard::of(match self {
+            TeaClass::Green => "green",
+            TeaClass::White => "white",
+            TeaClass::OolongStrip | TeaClass::OolongRolled => "oolong",
+            TeaClass::Dark => "dark, loose",
+            TeaClass::Compressed => "compressed",
+            // Of green tea the standard knows no broken leaf, and of black tea two rows.
+            TeaClass::GreenBroken | TeaClass::Black => return None,
+        })
+    }
+
     /// Its name for people.
     pub fn name(self) -> &'static str {
         match self {
@@ -147,20 +139,6 @@ pub struct Time {
     pub certainty: Certainty,
     /// What else is to be said.
     pub note: Option<String>,
-}
-
-/// Factor weights of some classes of tea.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Weights {
-    /// For these.
-    pub tea: Vec<TeaClass>,
-    /// Appearance, liquor colour, aroma, taste, infused leaf, per cent.
-    pub percent: [u32; 5],
-    /// How they were seen.
-    pub certainty: Certainty,
-    /// The standard.
-    pub source: String,
 }
 
 impl Method {
@@ -237,20 +215,20 @@ mod tests {
     }
 
     #[test]
-    fn weights_sum_to_a_hundred_and_stand_only_where_they_were_seen() {
-        let table = Table::compiled_in().unwrap();
-        for weights in &table.weights {
-            assert_eq!(weights.percent.iter().sum::<u32>(), 100);
-            assert_ne!(weights.certainty, Certainty::Unchecked);
-        }
-        let has = |class| table.weights.iter().any(|w| w.tea.contains(&class));
-        let with: Vec<TeaClass> = TeaClass::ALL.into_iter().filter(|&c| has(c)).collect();
-        assert_eq!(with, [TeaClass::OolongStrip, TeaClass::OolongRolled, TeaClass::Compressed]);
-    }
-
-    #[test]
-    fn what_is_unchecked_never_names_the_standard() {
-        assert!(!Certainty::Unchecked.mark("GB/T 23776-2018").contains("23776"));
-        assert!(Certainty::SecondHand.mark("GB/T 23776-2018").contains("23776"));
+    fn a_class_of_tea_has_the_weights_of_its_row() {
+        let row = |class: TeaClass| class.weights().map(|row| row.tea);
+        assert_eq!(
+            TeaClass::ALL.map(row),
+            [
+                Some("green"),
+                None,
+                Some("white"),
+                Some("oolong"),
+                Some("oolong"),
+                None,
+                Some("dark, loose"),
+                Some("compressed")
+            ]
+        );
     }
 }

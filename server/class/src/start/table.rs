@@ -1,7 +1,7 @@
 //! The table of starting points, as it stands in `table.toml`. Common practice, no source, unless a value says more.
 
 use super::leaf::{Form, Leaf, Oxidation, Sitting};
-use super::method::{Method, Weights};
+use super::method::Method;
 use crate::read;
 use serde::Deserialize;
 
@@ -22,8 +22,6 @@ pub struct Table {
     pub rule: Vec<Rule>,
     /// The standards' own methods.
     pub method: Vec<Method>,
-    /// The standards' factor weights.
-    pub weights: Vec<Weights>,
 }
 
 /// What holds for any leaf, by length of sitting.

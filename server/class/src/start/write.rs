@@ -2,10 +2,12 @@
 
 use super::choose::{self, Start};
 use super::leaf::{Leaf, Sitting};
-use super::method::{Certainty, Method, TeaClass};
+use super::method::{Method, TeaClass};
 use super::table::Table;
 use super::wishes::{Way, Wishes};
 use crate::Pourers;
+use crate::certainty::Certainty;
+use crate::weights::standard::{FACTORS, SOURCE};
 
 /// Comments after a value begin at this column, so that they stand in line.
 const COMMENT_COLUMN: usize = 28;
@@ -57,7 +59,7 @@ pub fn class_file(table: &Table, wishes: &Wishes) -> String {
             }
             Way::Method(name) => {
                 if let Some(method) = table.method.iter().find(|m| m.name == name) {
-                    by_method(&mut out, table, tea, method);
+                    by_method(&mut out, tea, method);
                     few_cups(&mut out, table, wishes, method.water_ml, method.leaf_g);
                 }
             }
@@ -169,7 +171,7 @@ fn by_start(out: &mut String, tea: &Leaf, start: &Start, water_ml: f64) {
     }
 }
 
-fn by_method(out: &mut String, table: &Table, tea: &Leaf, method: &Method) {
+fn by_method(out: &mut String, tea: &Leaf, method: &Method) {
     let class = TeaClass::of(tea);
     let Some((time, meant)) = method.time(class) else { return };
     *out += &format!("# {}, taken as {}\n", tea.described(), class.name());
@@ -185,14 +187,14 @@ fn by_method(out: &mut String, table: &Table, tea: &Leaf, method: &Method) {
     if let (Some(note), true) = (&time.note, meant) {
         *out += &format!("#   {note}\n");
     }
-    for weights in
-        table.weights.iter().filter(|w| w.tea.contains(&class) && w.certainty != Certainty::Unchecked)
-    {
-        let [look, colour, aroma, taste, leaf] = weights.percent;
-        *out += &format!(
-            "# Factor weights: appearance {look}, liquor colour {colour}, aroma {aroma}, taste {taste}, infused leaf {leaf} %:\n#   {}\n",
-            weights.certainty.mark(&weights.source)
-        );
+    if let Some(weights) = class.weights().filter(|row| row.certainty != Certainty::Unchecked) {
+        let each: Vec<String> = FACTORS
+            .iter()
+            .zip(weights.percent)
+            .map(|(factor, percent)| format!("{factor} {percent}"))
+            .collect();
+        *out +=
+            &format!("# Factor weights: {} %:\n#   {}\n", each.join(", "), weights.certainty.mark(SOURCE));
     }
     head(out, tea);
     line(out, &format!("leaf_g = {:.1}", method.leaf_g), "");

@@ -1,18 +1,10 @@
 //! From factor scores to a total of 100 points.
 
-use std::fmt;
+use crate::certainty::Certainty;
 use thiserror::Error;
 
-/// How sure it is that a weight is what the standard says.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Certainty {
-    /// Seen in a public page of the standard itself.
-    Found,
-    /// Seen where the standard is quoted.
-    SecondHand,
-    /// Recalled, not seen: never to be shown as a citation.
-    Memory,
-}
+/// The standard whose weights these are.
+pub(crate) const SOURCE: &str = "GB/T 23776-2018";
 
 /// The five factors of GB/T 23776-2018, in its order.
 pub const FACTORS: [&str; 5] = ["appearance", "liquor colour", "aroma", "taste", "infused leaf"];
@@ -30,17 +22,17 @@ pub struct Standard {
 
 /// The factor weights of GB/T 23776-2018.
 pub const STANDARDS: [Standard; 11] = [
-    Standard::new("green", [25.0, 10.0, 25.0, 30.0, 10.0], Certainty::Memory),
-    Standard::new("black, gongfu or smoked", [25.0, 10.0, 25.0, 30.0, 10.0], Certainty::Memory),
-    Standard::new("black, broken", [20.0, 10.0, 30.0, 30.0, 10.0], Certainty::Memory),
+    Standard::new("green", [25.0, 10.0, 25.0, 30.0, 10.0], Certainty::Unchecked),
+    Standard::new("black, gongfu or smoked", [25.0, 10.0, 25.0, 30.0, 10.0], Certainty::Unchecked),
+    Standard::new("black, broken", [20.0, 10.0, 30.0, 30.0, 10.0], Certainty::Unchecked),
     Standard::new("oolong", [20.0, 5.0, 30.0, 35.0, 10.0], Certainty::SecondHand),
-    Standard::new("dark, loose", [20.0, 15.0, 25.0, 30.0, 10.0], Certainty::Memory),
+    Standard::new("dark, loose", [20.0, 15.0, 25.0, 30.0, 10.0], Certainty::Unchecked),
     Standard::new("compressed", [20.0, 10.0, 30.0, 35.0, 5.0], Certainty::Found),
-    Standard::new("white", [25.0, 10.0, 25.0, 30.0, 10.0], Certainty::Memory),
-    Standard::new("yellow", [25.0, 10.0, 25.0, 30.0, 10.0], Certainty::Memory),
-    Standard::new("scented", [20.0, 5.0, 35.0, 30.0, 10.0], Certainty::Memory),
-    Standard::new("tea bag", [10.0, 20.0, 30.0, 30.0, 10.0], Certainty::Memory),
-    Standard::new("powdered", [10.0, 20.0, 35.0, 35.0, 0.0], Certainty::Memory),
+    Standard::new("white", [25.0, 10.0, 25.0, 30.0, 10.0], Certainty::Unchecked),
+    Standard::new("yellow", [25.0, 10.0, 25.0, 30.0, 10.0], Certainty::Unchecked),
+    Standard::new("scented", [20.0, 5.0, 35.0, 30.0, 10.0], Certainty::Unchecked),
+    Standard::new("tea bag", [10.0, 20.0, 30.0, 30.0, 10.0], Certainty::Unchecked),
+    Standard::new("powdered", [10.0, 20.0, 35.0, 35.0, 0.0], Certainty::Unchecked),
 ];
 
 impl Standard {
@@ -56,9 +48,9 @@ impl Standard {
     /// What may be named as the source; nothing for what is only recalled.
     pub fn citation(&self) -> Option<&'static str> {
         match self.certainty {
-            Certainty::Found => Some("GB/T 23776-2018"),
+            Certainty::Found => Some(SOURCE),
             Certainty::SecondHand => Some("GB/T 23776-2018, as quoted by others"),
-            Certainty::Memory => None,
+            Certainty::Unchecked => None,
         }
     }
 }
@@ -191,16 +183,6 @@ pub struct Part {
     pub score: f64,
     /// Score times weight: its points of the total.
     pub points: f64,
-}
-
-impl fmt::Display for Certainty {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Certainty::Found => "from the standard",
-            Certainty::SecondHand => "as quoted by others",
-            Certainty::Memory => "common practice, no source",
-        })
-    }
 }
 
 #[cfg(test)]
