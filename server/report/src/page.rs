@@ -10,40 +10,54 @@ mod curves;
 mod differences;
 mod facts;
 mod how;
-mod html;
 mod look;
+mod parts;
 mod spread;
 mod strength;
 mod ways;
 mod words;
 
+use crate::tables::codes;
 use crate::tables::{Cell, Holds, Table, TableOf, tables};
 use crate::text::kind;
-use facts::{Facts, capital, listed, scale_words};
-use html::Html;
+use facts::{Facts, capital, scale_words};
+use maud::html;
+use parts::{Pictures, Section, unbroken};
 use protocol::Code;
+use protocol::say::list;
 use summary::Summary;
+use summary::find::describe::Scale;
 use summary::find::totals::TOTAL;
 use summary::sentence::{About, Sentence};
+
+const STYLE: &str = include_str!("page/style.css");
 
 /// The whole page.
 pub fn html(summary: &Summary) -> String {
     let page = Page { summary, facts: Facts::of(summary), tables: tables(summary) };
-    let mut out = Html::default();
-    page.brief(&mut out);
-    page.found(&mut out);
-    page.teas(&mut out);
-    if summary.findings.tasters > 0 {
-        page.attributes(&mut out);
-        page.strength(&mut out);
-        page.words(&mut out);
-        page.totals(&mut out);
-        page.ways(&mut out);
-    }
-    page.tests(&mut out);
-    page.sheets(&mut out);
-    page.method(&mut out);
-    out.page(&summary.title, &page.who_came())
+    let sections = page.sections();
+    let (title, id) = (unbroken(&summary.title), |place: usize| format!("part-{}", place + 1));
+    let body = html! {
+        header {
+            h1 { (title) }
+            @for text in page.who_came() { p { (unbroken(&text)) } }
+        }
+        nav aria-label="Parts of this page" {
+            ul {
+                @for (place, section) in sections.iter().enumerate() {
+                    // The space keeps them apart, since they stand in one line.
+                    li { a href={ "#" (id(place)) } { (unbroken(&section.head)) } } "\n"
+                }
+            }
+        }
+        main {
+            @for (place, section) in sections.iter().enumerate() {
+                "\n"
+                section id=(id(place)) { h2 { (unbroken(&section.head)) } (section.body) }
+            }
+        }
+    };
+    crate::html::page(&title, STYLE, &body)
 }
 
 /// What the page is made of.
@@ -54,174 +68,165 @@ struct Page<'a> {
 }
 
 impl Page<'_> {
+    fn sections(&self) -> Vec<Section> {
+        let mut pictures = Pictures::default();
+        let mut sections = vec![self.brief(), Some(self.found()), self.teas()];
+        if self.summary.findings.tasters > 0 {
+            let scales = &self.summary.findings.figures.scales;
+            sections.extend(scales.iter().map(|scale| Some(self.attribute(scale, &mut pictures))));
+            sections.push(self.strength(&mut pictures));
+            sections.push(self.words(&mut pictures));
+            sections.push(self.totals(&mut pictures));
+            sections.push(self.ways(&mut pictures));
+        }
+        sections.extend([self.tests(), self.sheets(), Some(self.method())]);
+        sections.into_iter().flatten().collect()
+    }
+
     /// The day, and who was there.
     fn who_came(&self) -> Vec<String> {
         let s = self.summary;
         let names: Vec<String> = s.seats.iter().map(|seat| seat.name.clone()).collect();
         let came = match names.len() {
             0 => format!("Nobody came; {} seats were expected.", s.seats_expected),
-            n => format!("{n} of {} expected seats came: {}.", s.seats_expected, listed(&names)),
+            n => format!("{n} of {} expected seats came: {}.", s.seats_expected, list(&names)),
         };
         let mut first = vec![format!("{} · class {}", s.date, s.phase), came];
         if s.sheets.of > 0 {
             first.push(format!("{} of {} sheets are in.", s.sheets.n, s.sheets.of));
         }
         if !s.still_blind.is_empty() {
-            let codes: Vec<String> = s.still_blind.iter().map(ToString::to_string).collect();
-            first.push(format!("Still blind: {}. The teacher's reveal gives their names.", listed(&codes)));
+            let codes = codes(&s.still_blind);
+            first.push(format!("Still blind: {codes}. The teacher's reveal gives their names."));
         }
         first
     }
 
     /// The findings for whoever reads no further.
-    fn brief(&self, out: &mut Html) {
+    fn brief(&self) -> Option<Section> {
         let brief = &self.summary.findings.brief;
-        if !brief.is_empty() {
-            out.section("In short", |out| out.list(brief.iter().map(|line| (None, line.clone()))));
-        }
+        (!brief.is_empty())
+            .then(|| Section::new("In short", parts::list(brief.iter().map(|line| (None, line)))))
     }
 
     /// The sentences, under a head for each kind.
-    fn found(&self, out: &mut Html) {
-        out.section("What was found", |out| {
-            let sentences = &self.summary.findings.sentences;
-            for group in sentences.chunk_by(|a, b| a.about == b.about) {
-                out.head(kind(group[0].about));
-                out.list(group.iter().map(|sentence| (Some(standing(sentence)), sentence.text.clone())));
+    fn found(&self) -> Section {
+        let groups = self.summary.findings.sentences.chunk_by(|a, b| a.about == b.about);
+        let body = html! {
+            @for group in groups {
+                h3 { (kind(group[0].about)) }
+                (parts::list(group.iter().map(|sentence| (Some(standing(sentence)), &sentence.text))))
             }
-        });
+        };
+        Section::new("What was found", body)
     }
 
-    fn teas(&self, out: &mut Html) {
-        let tables = self.of(|about| *about == TableOf::Teas, None);
-        if !tables.is_empty() {
-            out.section("The teas", |out| tables.iter().for_each(|table| out.table(table, None)));
-        }
+    fn teas(&self) -> Option<Section> {
+        let tables = self.of(&[TableOf::Teas], None);
+        let body = html! { @for table in &tables { (parts::table(table, None)) } };
+        (!tables.is_empty()).then(|| Section::new("The teas", body))
     }
 
-    /// Curves, scores, differences and tasters of every attribute.
-    fn attributes(&self, out: &mut Html) {
-        for scale in &self.summary.findings.figures.scales {
-            let name = &scale.attribute;
-            out.section(&capital(name), |out| {
-                out.paragraph(&format!("The scale goes from {}.", scale_words(scale)));
-                if let Some(why) = spread::without_interval(&self.facts, name) {
-                    out.paragraph(&why);
-                }
-                out.pictures(|out| {
-                    let curves = self.of(|about| *about == TableOf::Curves(name.clone()), None);
-                    out.picture(&curves::curves(&self.facts, name), &curves);
-                    let spread = self.of(|about| *about == TableOf::Spread(name.clone()), None);
-                    out.picture(&spread::spread(&self.facts, name), &spread);
-                    if let Some(difference) = self.facts.difference(name) {
-                        out.picture(&differences::differences(&self.facts, difference), &self.pairs(name));
-                    }
-                    let mut tasters = self.of(|about| *about == TableOf::Panel, Some(name));
-                    let letters = agreement::letters(&self.facts, name);
-                    tasters.iter_mut().for_each(|table| by_letter(table, &letters));
-                    tasters.extend(self.of(|about| *about == TableOf::Agreement, Some(name)));
-                    out.picture(&agreement::agreement(&self.facts, name), &tasters);
-                });
-            });
+    /// Curves, scores, differences and tasters of an attribute.
+    fn attribute(&self, scale: &Scale, pictures: &mut Pictures) -> Section {
+        let (name, facts) = (&scale.attribute, &self.facts);
+        let mut all = vec![
+            pictures.picture(&curves::curves(facts, name), &self.of(&[TableOf::Curves(name.clone())], None)),
+            pictures.picture(&spread::spread(facts, name), &self.of(&[TableOf::Spread(name.clone())], None)),
+        ];
+        if let Some(difference) = facts.difference(name) {
+            all.push(pictures.picture(&differences::differences(facts, difference), &self.pairs(name)));
         }
+        let mut tasters = self.of(&[TableOf::Panel], Some(name));
+        let letters = agreement::letters(facts, name);
+        tasters.iter_mut().for_each(|table| by_letter(table, &letters));
+        tasters.extend(self.of(&[TableOf::Agreement], Some(name)));
+        all.push(pictures.picture(&agreement::agreement(facts, name), &tasters));
+        let body = html! {
+            p { "The scale goes from " (unbroken(&scale_words(scale))) "." }
+            @if let Some(why) = spread::without_interval(facts, name) { p { (unbroken(&why)) } }
+            (parts::beside(all))
+        };
+        Section::new(&capital(name), body)
     }
 
     /// What stands behind a comparison of the teas by one attribute.
     fn pairs(&self, attribute: &str) -> Vec<Table> {
-        let mut tables = self.of(|about| *about == TableOf::Pairs(attribute.into()), None);
-        tables.extend(self.of(|about| *about == TableOf::Differences, Some(attribute)));
+        let mut tables = self.of(&[TableOf::Pairs(attribute.into())], None);
+        tables.extend(self.of(&[TableOf::Differences], Some(attribute)));
         tables
     }
 
-    fn totals(&self, out: &mut Html) {
-        let Some(totals) = &self.summary.findings.figures.totals else { return };
-        out.section(&capital(TOTAL), |out| {
-            let weights = totals.weights.iter().map(|w| {
-                let from =
-                    w.stretched_from.map_or(String::new(), |[min, max]| format!(" (from {min} to {max})"));
-                format!("{} {} %{from}", w.attribute, w.percent)
-            });
-            out.paragraph(&format!(
-                "Out of 100, by {}: {}.",
-                totals.source,
-                listed(&weights.collect::<Vec<_>>())
-            ));
-            out.pictures(|out| {
-                let behind = self.of(|about| *about == TableOf::Totals, None);
-                out.picture(&spread::totals(&self.facts, totals), &behind);
-                out.picture(&differences::differences(&self.facts, &totals.difference), &self.pairs(TOTAL));
-            });
+    fn totals(&self, pictures: &mut Pictures) -> Option<Section> {
+        let totals = self.summary.findings.figures.totals.as_ref()?;
+        let weights = totals.weights.iter().map(|w| {
+            let from = w.stretched_from.map_or(String::new(), |[min, max]| format!(" (from {min} to {max})"));
+            format!("{} {} %{from}", w.attribute, w.percent)
         });
+        let weights = list(&weights.collect::<Vec<_>>());
+        let teas = spread::totals(&self.facts, totals);
+        let pairs = differences::differences(&self.facts, &totals.difference);
+        let all = [
+            pictures.picture(&teas, &self.of(&[TableOf::Totals], None)),
+            pictures.picture(&pairs, &self.pairs(TOTAL)),
+        ];
+        let body = html! {
+            p { "Out of 100, by " (unbroken(&totals.source)) ": " (unbroken(&weights)) "." }
+            (parts::beside(all))
+        };
+        Some(Section::new(&capital(TOTAL), body))
     }
 
-    fn ways(&self, out: &mut Html) {
+    fn ways(&self, pictures: &mut Pictures) -> Option<Section> {
         let pairs = &self.summary.findings.figures.ways;
-        if pairs.is_empty() {
-            return;
-        }
-        out.section("Two ways of one leaf", |out| {
-            out.pictures(|out| {
-                for pair in pairs {
-                    let mut tables = self.of(|about| *about == TableOf::Ways, None);
-                    tables.iter_mut().for_each(|table| keep(table, [pair.first, pair.second]));
-                    out.picture(&ways::ways(&self.facts, pair), &tables);
-                }
-            });
+        let all = pairs.iter().map(|pair| {
+            let mut tables = self.of(&[TableOf::Ways], None);
+            tables.iter_mut().for_each(|table| keep(table, [pair.first, pair.second]));
+            pictures.picture(&ways::ways(&self.facts, pair), &tables)
         });
+        (!pairs.is_empty()).then(|| Section::pictures("Two ways of one leaf", all))
     }
 
-    fn strength(&self, out: &mut Html) {
-        let Some(strength) = &self.summary.findings.figures.strength else { return };
-        out.section("Strength", |out| {
-            out.pictures(|out| {
-                let votes = self.of(|about| *about == TableOf::Strength, None);
-                out.picture(&strength::votes(&self.facts, strength), &votes);
-                let penalty = self.of(|about| *about == TableOf::Penalty, None);
-                out.picture(&strength::penalty(&self.facts, strength), &penalty);
-            });
-        });
+    fn strength(&self, pictures: &mut Pictures) -> Option<Section> {
+        let strength = self.summary.findings.figures.strength.as_ref()?;
+        let (votes, penalty) =
+            (strength::votes(&self.facts, strength), strength::penalty(&self.facts, strength));
+        let all = [
+            pictures.picture(&votes, &self.of(&[TableOf::Strength], None)),
+            pictures.picture(&penalty, &self.of(&[TableOf::Penalty], None)),
+        ];
+        Some(Section::pictures("Strength", all))
     }
 
-    fn words(&self, out: &mut Html) {
+    fn words(&self, pictures: &mut Pictures) -> Option<Section> {
         let words = &self.summary.findings.figures.words;
-        if words.is_empty() {
-            return;
-        }
-        out.section("Words", |out| {
-            out.pictures(|out| {
-                let behind = self.of(|about| *about == TableOf::Words, None);
-                out.picture(&words::words(&self.facts, words), &behind);
-            });
-        });
+        let all = (!words.is_empty())
+            .then(|| pictures.picture(&words::words(&self.facts, words), &self.of(&[TableOf::Words], None)));
+        all.map(|picture| Section::pictures("Words", [picture]))
     }
 
-    fn tests(&self, out: &mut Html) {
-        let tables = self.of(|about| *about == TableOf::Tests, None);
-        if !tables.is_empty() {
-            out.section("Difference tests", |out| {
-                tables.iter().for_each(|table| out.table(table, Some(&table.title)))
-            });
-        }
+    fn tests(&self) -> Option<Section> {
+        let tables = self.of(&[TableOf::Tests], None);
+        let body = html! { @for table in &tables { (parts::table(table, Some(&table.title))) } };
+        (!tables.is_empty()).then(|| Section::new("Difference tests", body))
     }
 
     /// What is in and what was noted; every single score is for a spreadsheet.
-    fn sheets(&self, out: &mut Html) {
-        let tables = self.of(|about| matches!(about, TableOf::Sheets | TableOf::Notes), None);
-        if !tables.is_empty() {
-            out.section("Sheets and notes", |out| tables.iter().for_each(|table| out.behind(table)));
-        }
+    fn sheets(&self) -> Option<Section> {
+        let tables = self.of(&[TableOf::Sheets, TableOf::Notes], None);
+        let body = html! { @for table in &tables { (parts::behind(table)) } };
+        (!tables.is_empty()).then(|| Section::new("Sheets and notes", body))
     }
 
-    fn method(&self, out: &mut Html) {
-        out.section("How it was reckoned", |out| {
-            out.list(self.summary.findings.method.iter().map(|line| (None, line.clone())));
-        });
+    fn method(&self) -> Section {
+        let lines = self.summary.findings.method.iter().map(|line| (None, line));
+        Section::new("How it was reckoned", parts::list(lines))
     }
 
     /// The tables that belong somewhere; with `attribute`, of tables over several attributes the rows of this one.
-    fn of(&self, wanted: impl Fn(&TableOf) -> bool, attribute: Option<&str>) -> Vec<Table> {
+    fn of(&self, about: &[TableOf], attribute: Option<&str>) -> Vec<Table> {
         let mut found: Vec<Table> =
-            self.tables.iter().filter(|table| wanted(&table.about)).cloned().collect();
+            self.tables.iter().filter(|table| about.contains(&table.about)).cloned().collect();
         let Some(attribute) = attribute.map(Cell::from) else { return found };
         for table in &mut found {
             if let Some(column) = table.columns.iter().position(|column| column.holds == Holds::Attribute) {

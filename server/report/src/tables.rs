@@ -15,6 +15,7 @@ mod totals;
 mod votes;
 mod ways;
 
+pub(crate) use build::codes;
 pub use cell::Cell;
 pub use ledger::ledger;
 pub use pooled::pooled;

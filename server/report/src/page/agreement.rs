@@ -3,10 +3,11 @@
 
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Side, WIDTH};
-use crate::page::facts::{Facts, Figure, Pictured, listed};
+use crate::page::facts::{Facts, Figure, Pictured};
 use crate::page::how::How;
 use crate::page::look::{Ink, Mark};
 use protocol::Code;
+use protocol::say::list;
 use stats::say::{fine, signed};
 
 /// More teas than this have no signs of their own; which is which then stands in the table only.
@@ -148,7 +149,7 @@ fn described(tasters: &[Taster<'_>], near: f64) -> String {
             let side = if taster.mean > 0.0 { "above" } else { "below" };
             format!("{} points {side} the class on average", fine(taster.mean.abs()))
         };
-        format!("Taster {}: {lies} ({}).", taster.letter, listed(&teas))
+        format!("Taster {}: {lies} ({}).", taster.letter, list(&teas))
     };
     tasters.iter().map(one).collect::<Vec<_>>().join(" ")
 }

@@ -45,7 +45,7 @@ impl Axis {
     }
 
     /// An axis across the paper at the height `y`, with faint lines up to `top`.
-    pub fn across(&self, pen: &Pen<'_>, top: f64, y: f64, most: usize) {
+    pub fn across(&self, pen: &mut Pen, top: f64, y: f64, most: usize) {
         let ticks = self.ticks(most);
         for &tick in &ticks {
             pen.line(&[(self.place(tick), top), (self.place(tick), y)], Ink::Faint, 1.0);
@@ -55,7 +55,7 @@ impl Axis {
     }
 
     /// An axis up the paper at `x`, with faint lines as far as `right`.
-    pub fn upward(&self, pen: &Pen<'_>, x: f64, right: f64, most: usize) {
+    pub fn upward(&self, pen: &mut Pen, x: f64, right: f64, most: usize) {
         let ticks = self.ticks(most);
         for &tick in &ticks {
             pen.line(&[(x, self.place(tick)), (right, self.place(tick))], Ink::Faint, 1.0);
@@ -64,7 +64,7 @@ impl Axis {
     }
 
     /// An interval across at the height `y`: strokes at its ends, arrows where it goes on beyond the axis.
-    pub fn interval_across(&self, pen: &Pen<'_>, interval: Interval, y: f64, ink: Ink) {
+    pub fn interval_across(&self, pen: &mut Pen, interval: Interval, y: f64, ink: Ink) {
         let (left, right) = (self.place(interval.low), self.place(interval.high));
         pen.line(&[(left, y), (right, y)], ink, 1.6);
         for (x, value, out) in [(left, interval.low, -1.0), (right, interval.high, 1.0)] {
@@ -77,7 +77,7 @@ impl Axis {
     }
 
     /// An interval upward at `x`; an arrow where it goes on beyond the axis.
-    pub fn interval_upward(&self, pen: &Pen<'_>, interval: Interval, x: f64, ink: Ink) {
+    pub fn interval_upward(&self, pen: &mut Pen, interval: Interval, x: f64, ink: Ink) {
         let (low, high) = (self.place(interval.low), self.place(interval.high));
         pen.line(&[(x, low), (x, high)], ink, 1.2);
         for (y, value, out) in [(low, interval.low, 1.0), (high, interval.high, -1.0)] {

@@ -1,23 +1,17 @@
-//! Drawing by the plotting library into the text of an SVG. Lengths are units of the picture, which is
-//! [`WIDTH`] of them wide however wide it is shown.
+//! Drawing into an SVG. Lengths are units of the picture, which is [`WIDTH`] of them wide however wide it is shown; in the
+//! SVG they are tenths of a unit, in whole numbers.
 
 use crate::page::look::{Dash, Ink, Mark};
-use plotters::coord::Shift;
-use plotters::drawing::{DrawingArea, IntoDrawingArea};
-use plotters::element::{Circle, DashedPathElement, PathElement, Polygon, Text};
-use plotters::prelude::SVGBackend;
-use plotters::style::text_anchor::{HPos, Pos, VPos};
-use plotters::style::{FontDesc, FontFamily, FontStyle, ShapeStyle, TextStyle};
+use maud::{Markup, PreEscaped, html};
+use std::fmt::Write;
 use unicode_width::UnicodeWidthChar;
 
 /// The width of every picture. A phone shows about 350 pixels of it, so that [`TEXT`] stays above 11 pixels there.
 pub const WIDTH: f64 = 400.0;
 /// The height of letters.
 pub const TEXT: f64 = 13.0;
-/// The library draws at whole numbers; so many to a unit keep points where they belong.
+/// How many of the SVG's units are one of ours.
 const FINE: f64 = 10.0;
-/// The library divides the size of a font by this.
-const FONT: f64 = 1.24;
 
 /// Where a text stands beside its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,31 +25,20 @@ pub enum Side {
 }
 
 /// A picture without its outermost element.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Drawing {
     /// In units.
     pub height: f64,
     /// What is in it.
-    pub body: String,
+    pub body: Markup,
 }
 
 impl Drawing {
     /// What `draw` draws on a paper of this height.
-    pub fn of(height: f64, draw: impl FnOnce(&Pen<'_>)) -> Self {
-        let mut svg = String::new();
-        let size = (fine(WIDTH).unsigned_abs(), fine(height).unsigned_abs());
-        {
-            let pen = Pen { area: SVGBackend::with_string(&mut svg, size).into_drawing_area() };
-            draw(&pen);
-            // Writing to a String can't fail; dropping the area would say the same.
-            let _ = pen.area.present();
-        }
-        let body = svg.split_once(">\n").map_or("", |(_, rest)| rest);
-        let body = body.trim_end().strip_suffix("</svg>").unwrap_or(body);
-        Self {
-            height,
-            body: body.replace(" opacity=\"1\"", "").replace(">\n", ">").replace("\n</text>", "</text>"),
-        }
+    pub fn of(height: f64, draw: impl FnOnce(&mut Pen)) -> Self {
+        let mut pen = Pen { svg: String::new() };
+        draw(&mut pen);
+        Self { height, body: PreEscaped(pen.svg) }
     }
 
     /// The box that the drawing is set in.
@@ -65,53 +48,64 @@ impl Drawing {
 }
 
 /// What pictures are drawn with.
-pub struct Pen<'a> {
-    area: DrawingArea<SVGBackend<'a>, Shift>,
+pub struct Pen {
+    svg: String,
 }
 
-impl Pen<'_> {
+impl Pen {
+    fn add(&mut self, element: &Markup) {
+        self.svg += &element.0;
+    }
+
+    fn path(&mut self, places: &[(i32, i32)], ink: Ink, width: f64) {
+        let (width, points) = (fine(width), points(places));
+        self.add(&html! { polyline fill="none" stroke=(ink) stroke-width=(width) points=(points) {} });
+    }
+
     /// A line along `points`.
-    pub fn line(&self, points: &[(f64, f64)], ink: Ink, width: f64) {
-        let _ = self.area.draw(&PathElement::new(places(points), stroke(ink, width)));
+    pub fn line(&mut self, points: &[(f64, f64)], ink: Ink, width: f64) {
+        self.path(&places(points), ink, width);
     }
 
     /// A line along `points`, solid or broken.
-    pub fn dashed(&self, points: &[(f64, f64)], ink: Ink, width: f64, dash: Dash) {
+    pub fn dashed(&mut self, points: &[(f64, f64)], ink: Ink, width: f64, dash: Dash) {
         let Some((on, off)) = dash.lengths() else { return self.line(points, ink, width) };
-        let element = DashedPathElement::new(places(points), fine(on), fine(off), stroke(ink, width));
-        let _ = self.area.draw(&element);
+        for dash in dashes(&places(points), fine(on) as f32, fine(off) as f32) {
+            self.path(&dash, ink, width);
+        }
     }
 
     /// An area with these corners.
-    pub fn area(&self, corners: &[(f64, f64)], ink: Ink) {
-        let _ = self.area.draw(&Polygon::new(places(corners), ShapeStyle::from(ink.colour()).filled()));
+    pub fn area(&mut self, corners: &[(f64, f64)], ink: Ink) {
+        self.add(&html! { polygon fill=(ink) points=(points(&places(corners))) {} });
     }
 
     /// A full rectangle.
-    pub fn bar(&self, (left, top): (f64, f64), (right, bottom): (f64, f64), ink: Ink) {
+    pub fn bar(&mut self, (left, top): (f64, f64), (right, bottom): (f64, f64), ink: Ink) {
         self.area(&[(left, top), (right, top), (right, bottom), (left, bottom)], ink);
     }
 
     /// The outline of a rectangle.
-    pub fn frame(&self, (left, top): (f64, f64), (right, bottom): (f64, f64), ink: Ink) {
+    pub fn frame(&mut self, (left, top): (f64, f64), (right, bottom): (f64, f64), ink: Ink) {
         let corners = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top), (right, top)];
         self.line(&corners, ink, 1.0);
     }
 
     /// A full circle.
-    pub fn dot(&self, at: (f64, f64), radius: f64, ink: Ink) {
-        let style = ShapeStyle::from(ink.colour()).filled();
-        let _ = self.area.draw(&Circle::new(place(at), fine(radius), style));
+    pub fn dot(&mut self, at: (f64, f64), radius: f64, ink: Ink) {
+        let ((x, y), r) = (place(at), fine(radius));
+        self.add(&html! { circle cx=(x) cy=(y) r=(r) fill=(ink) stroke="none" stroke-width="1" {} });
     }
 
     /// A circle's line, with paper in it.
-    pub fn ring(&self, at: (f64, f64), radius: f64, ink: Ink) {
+    pub fn ring(&mut self, at: (f64, f64), radius: f64, ink: Ink) {
         self.dot(at, radius, Ink::Paper);
-        let _ = self.area.draw(&Circle::new(place(at), fine(radius), stroke(ink, 1.5)));
+        let ((x, y), r, width) = (place(at), fine(radius), fine(1.5));
+        self.add(&html! { circle cx=(x) cy=(y) r=(r) fill="none" stroke=(ink) stroke-width=(width) {} });
     }
 
     /// The sign of a tea.
-    pub fn mark(&self, (x, y): (f64, f64), mark: Mark, ink: Ink) {
+    pub fn mark(&mut self, (x, y): (f64, f64), mark: Mark, ink: Ink) {
         let r = 4.0;
         match mark {
             Mark::Disc => self.dot((x, y), r, ink),
@@ -127,25 +121,26 @@ impl Pen<'_> {
     }
 
     /// A line of text, its middle at this height.
-    pub fn text(&self, text: &str, at: (f64, f64), side: Side, ink: Ink) {
-        self.write(text, at, side, ink, FontStyle::Normal);
+    pub fn text(&mut self, text: &str, at: (f64, f64), side: Side, ink: Ink) {
+        self.write(text, at, side, ink, None);
     }
 
     /// The same in bold letters.
-    pub fn bold(&self, text: &str, at: (f64, f64), side: Side, ink: Ink) {
-        self.write(text, at, side, ink, FontStyle::Bold);
+    pub fn bold(&mut self, text: &str, at: (f64, f64), side: Side, ink: Ink) {
+        self.write(text, at, side, ink, Some("bold"));
     }
 
-    fn write(&self, text: &str, at: (f64, f64), side: Side, ink: Ink, weight: FontStyle) {
-        let across = match side {
-            Side::Right => HPos::Left,
-            Side::Left => HPos::Right,
-            Side::Middle => HPos::Center,
+    fn write(&mut self, text: &str, at: (f64, f64), side: Side, ink: Ink, weight: Option<&str>) {
+        let ((x, y), size) = (place(at), fine(TEXT));
+        let anchor = match side {
+            Side::Right => "start",
+            Side::Left => "end",
+            Side::Middle => "middle",
         };
-        let font = FontDesc::new(FontFamily::Serif, TEXT * FINE * FONT, weight);
-        let colour = ink.colour();
-        let style = TextStyle::from(font).pos(Pos::new(across, VPos::Center)).color(&colour);
-        let _ = self.area.draw(&Text::new(text.to_string(), place(at), style));
+        self.add(&html! {
+            text x=(x) y=(y) dy="0.5ex" text-anchor=(anchor) font-family="serif" font-size=(size)
+                fill=(ink) font-weight=[weight] { (text) }
+        });
     }
 }
 
@@ -162,8 +157,46 @@ fn places(points: &[(f64, f64)]) -> Vec<(i32, i32)> {
     points.iter().copied().map(place).collect()
 }
 
-fn stroke(ink: Ink, width: f64) -> ShapeStyle {
-    ShapeStyle::from(ink.colour()).stroke_width(fine(width).unsigned_abs())
+/// As an element has them: "0,10 25,0".
+fn points(places: &[(i32, i32)]) -> String {
+    let mut points = String::new();
+    for (x, y) in places {
+        // Writing to a String can't fail.
+        let _ = write!(points, "{x},{y} ");
+    }
+    points.truncate(points.trim_end().len());
+    points
+}
+
+/// The dashes of a line: `on` long and `off` from each other, all along it, round its corners too.
+fn dashes(places: &[(i32, i32)], on: f32, off: f32) -> Vec<Vec<(i32, i32)>> {
+    let float = |&(x, y): &(i32, i32)| (x as f32, y as f32);
+    let whole = |(x, y): (f32, f32)| (x.round() as i32, y.round() as i32);
+    let Some((&first, rest)) = places.split_first() else { return Vec::new() };
+    let (mut dashes, mut dash) = (Vec::new(), vec![first]);
+    let (mut at, mut drawn, mut done) = (float(&first), true, 0.0);
+    for end in rest.iter().map(float) {
+        while at != end {
+            let (dx, dy) = (end.0 - at.0, end.1 - at.1);
+            let (far, length) = (dx.hypot(dy), if drawn { on } else { off });
+            let step = far.min(length - done);
+            at = if step < far { (at.0 + dx * (step / far), at.1 + dy * (step / far)) } else { end };
+            done += step;
+            if drawn {
+                dash.push(whole(at));
+            }
+            if done >= length {
+                if drawn {
+                    dashes.push(std::mem::take(&mut dash));
+                } else {
+                    dash.push(whole(at));
+                }
+                (drawn, done) = (!drawn, 0.0);
+            }
+        }
+    }
+    dashes.extend((dash.len() > 1).then_some(dash));
+    dashes
 }
 
 /// How wide a text is about, in units: serif letters are half as wide as high, the wide ones of the East a
@@ -198,9 +231,11 @@ mod tests {
             pen.text("<b>&", (3.0, 4.0), Side::Left, Ink::Black);
         });
         assert_eq!(drawing.view_box(), "0 0 4000 500");
-        assert!(drawing.body.contains("0,10 25,0"), "{}", drawing.body);
-        assert!(drawing.body.contains("&lt;b&gt;&amp;</text>") && drawing.body.contains("font-size=\"130\""));
-        assert!(!drawing.body.contains("svg"), "{}", drawing.body);
+        assert!(drawing.body.0.contains("0,10 25,0"), "{}", drawing.body.0);
+        assert!(
+            drawing.body.0.contains("&lt;b&gt;&amp;</text>") && drawing.body.0.contains("font-size=\"130\"")
+        );
+        assert!(!drawing.body.0.contains("svg"), "{}", drawing.body.0);
     }
 
     #[test]

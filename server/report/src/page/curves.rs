@@ -71,7 +71,7 @@ fn levels(scale: &Scale, curves: &[&Curve]) -> (f64, f64) {
     (low.max(min), high.min(max))
 }
 
-fn steep_axis(pen: &Pen<'_>, steeps: &Axis, bottom: f64) {
+fn steep_axis(pen: &mut Pen, steeps: &Axis, bottom: f64) {
     let most = ((steeps.place(steeps.high) - steeps.place(steeps.low)) / 22.0) as usize;
     for steep in steeps.ticks(most).into_iter().filter(|s| s.fract() == 0.0) {
         pen.text(&steep.to_string(), (steeps.place(steep), bottom + 15.0), Side::Middle, Ink::Black);
@@ -79,7 +79,7 @@ fn steep_axis(pen: &Pen<'_>, steeps: &Axis, bottom: f64) {
 }
 
 /// All teas in one picture, each a little beside the next so that their intervals stay apart.
-fn together(pen: &Pen<'_>, facts: &Facts<'_>, curves: &[&Curve], levels: (f64, f64), span: (f64, f64)) {
+fn together(pen: &mut Pen, facts: &Facts<'_>, curves: &[&Curve], levels: (f64, f64), span: (f64, f64)) {
     let (top, bottom, left, right) = (10.0, HEIGHT - 44.0, 34.0, WIDTH - 52.0);
     let points = Axis::new(levels, (bottom, top));
     let steeps = Axis::new(span, (left + 22.0, right - 22.0));
@@ -104,7 +104,7 @@ fn together(pen: &Pen<'_>, facts: &Facts<'_>, curves: &[&Curve], levels: (f64, f
 }
 
 /// A small picture for each tea, two beside each other, all on one scale.
-fn apart(pen: &Pen<'_>, facts: &Facts<'_>, curves: &[&Curve], levels: (f64, f64), span: (f64, f64)) {
+fn apart(pen: &mut Pen, facts: &Facts<'_>, curves: &[&Curve], levels: (f64, f64), span: (f64, f64)) {
     for (i, curve) in curves.iter().enumerate() {
         let (column, row) = (i % 2, i / 2);
         let (x, y) = (column as f64 * WIDTH / 2.0, row as f64 * SMALL);
@@ -130,7 +130,7 @@ fn places(curve: &Curve, points: &Axis, steeps: &Axis, beside: f64) -> Vec<Vec<(
 
 /// One line with its intervals, in the tea's own ink or in black.
 fn one(
-    pen: &Pen<'_>,
+    pen: &mut Pen,
     facts: &Facts<'_>,
     curve: &Curve,
     points: &Axis,

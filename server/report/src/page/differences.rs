@@ -113,7 +113,7 @@ fn letters(facts: &Facts<'_>, difference: &Difference, tukey: &Tukey, means: &[f
     })
 }
 
-fn letter_column(pen: &Pen<'_>, tukey: &Tukey, order: &[usize], letter: char, x: f64) {
+fn letter_column(pen: &mut Pen, tukey: &Tukey, order: &[usize], letter: char, x: f64) {
     let row = |i: usize| 36.0 + i as f64 * ROW;
     let has = |place: usize| tukey.letters.get(place).is_some_and(|l| l.contains(letter));
     let rows: Vec<usize> = (0..order.len()).filter(|&i| has(order[i])).collect();

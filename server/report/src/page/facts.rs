@@ -12,7 +12,7 @@ use summary::known::Known;
 use summary::{Summary, TeaLine};
 
 /// A picture with its words. All of it is plain text, not yet escaped.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 pub struct Figure {
     /// What it is, in a few words.
     pub title: String,
@@ -107,15 +107,6 @@ pub fn why<T>(known: &Known<T>) -> Option<&str> {
     match known {
         Known::Is(_) => None,
         Known::Not { why } => Some(why),
-    }
-}
-
-/// "a, b and c".
-pub fn listed(items: &[String]) -> String {
-    match items {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
 }
 

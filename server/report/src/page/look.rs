@@ -1,7 +1,7 @@
 //! Ink, dashes and signs. No tea is told by its colour alone: the line's dashes, its sign and the code at its end say it
 //! as well, on paper without colours too.
 
-use plotters::style::RGBColor;
+use std::fmt;
 
 /// A colour of the page, or of a tea.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,33 +22,26 @@ pub enum Ink {
 
 /// Dark enough to be told from the paper and from each other by those who see no red, no green or no blue: they differ in
 /// lightness as well.
-const TEAS: [RGBColor; 6] = [
-    RGBColor(0x1f, 0x1b, 0x16),
-    RGBColor(0xb5, 0x47, 0x0d),
-    RGBColor(0x17, 0x5a, 0x93),
-    RGBColor(0x6d, 0x84, 0x24),
-    RGBColor(0x86, 0x2f, 0x6e),
-    RGBColor(0x9a, 0x72, 0x3a),
-];
-const VOTES: [RGBColor; 5] = [
-    RGBColor(0x12, 0x4a, 0x7c),
-    RGBColor(0x5f, 0x90, 0xbe),
-    RGBColor(0xe6, 0xe0, 0xd2),
-    RGBColor(0xc9, 0x7b, 0x45),
-    RGBColor(0x8c, 0x33, 0x08),
-];
+const TEAS: [u32; 6] = [0x1f1b16, 0xb5470d, 0x175a93, 0x6d8424, 0x862f6e, 0x9a723a];
+const VOTES: [u32; 5] = [0x124a7c, 0x5f90be, 0xe6e0d2, 0xc97b45, 0x8c3308];
 
 impl Ink {
-    /// The library's colour.
-    pub fn colour(self) -> RGBColor {
+    /// Red, green and blue, a byte each.
+    fn colour(self) -> u32 {
         match self {
-            Ink::Black => RGBColor(0x1f, 0x1b, 0x16),
-            Ink::Grey => RGBColor(0x6b, 0x64, 0x5a),
-            Ink::Faint => RGBColor(0xd8, 0xd1, 0xc3),
-            Ink::Paper => RGBColor(0xff, 0xfd, 0xf8),
+            Ink::Black => 0x1f1b16,
+            Ink::Grey => 0x6b645a,
+            Ink::Faint => 0xd8d1c3,
+            Ink::Paper => 0xfffdf8,
             Ink::Tea(place) => TEAS[place % TEAS.len()],
             Ink::Vote(vote) => VOTES[vote.min(VOTES.len() - 1)],
         }
+    }
+}
+
+impl fmt::Display for Ink {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "#{:06X}", self.colour())
     }
 }
 
@@ -98,7 +91,8 @@ mod tests {
     use super::*;
 
     /// Relative luminance of an sRGB colour (WCAG 2).
-    fn luminance(RGBColor(r, g, b): RGBColor) -> f64 {
+    fn luminance(colour: u32) -> f64 {
+        let [_, r, g, b] = colour.to_be_bytes();
         let part = |c: u8| {
             let c = f64::from(c) / 255.0;
             if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
@@ -106,7 +100,7 @@ mod tests {
         0.2126 * part(r) + 0.7152 * part(g) + 0.0722 * part(b)
     }
 
-    fn contrast(one: RGBColor, other: RGBColor) -> f64 {
+    fn contrast(one: u32, other: u32) -> f64 {
         let (a, b) = (luminance(one), luminance(other));
         (a.max(b) + 0.05) / (a.min(b) + 0.05)
     }

@@ -6,6 +6,7 @@ use crate::page::facts::{Facts, Figure, Pictured, mean_words, scale_words};
 use crate::page::how::How;
 use crate::page::look::Ink;
 use protocol::Code;
+use protocol::say::list;
 use stats::Interval;
 use stats::describe::describe;
 use stats::say::fine;
@@ -118,7 +119,7 @@ fn packed(axis: &Axis, values: &[f64]) -> Vec<(f64, f64)> {
 }
 
 fn one(
-    pen: &Pen<'_>,
+    pen: &mut Pen,
     facts: &Facts<'_>,
     strip: &Strip,
     dots: &[(f64, f64)],
@@ -178,5 +179,5 @@ pub fn without_interval(facts: &Facts<'_>, attribute: &str) -> Option<String> {
     let missing: Vec<_> = missing.collect();
     let why = missing.first()?.1;
     let teas: Vec<String> = missing.iter().map(|(tea, _)| tea.to_string()).collect();
-    Some(format!("No interval for {}: {why}.", crate::page::facts::listed(&teas)))
+    Some(format!("No interval for {}: {why}.", list(&teas)))
 }

@@ -65,7 +65,7 @@ fn drawn(facts: &Facts<'_>, cups: &[&StrengthCup]) -> Drawing {
     })
 }
 
-fn legend(pen: &Pen<'_>) {
+fn legend(pen: &mut Pen) {
     let mut at = (2.0, 10.0);
     for (vote, name) in NAMES.iter().enumerate() {
         if at.0 + 18.0 + width_of(name) > WIDTH {
@@ -78,7 +78,7 @@ fn legend(pen: &Pen<'_>) {
     }
 }
 
-fn bar(pen: &Pen<'_>, cup: &StrengthCup, axis: &Axis, y: f64) {
+fn bar(pen: &mut Pen, cup: &StrengthCup, axis: &Axis, y: f64) {
     pen.text(&cup.steep.to_string(), (LEFT - 8.0, y), Side::Left, Ink::Black);
     pen.line(&[(axis.place(0.0), y - ROW / 2.0), (axis.place(0.0), y + ROW / 2.0)], Ink::Grey, 1.0);
     let mut from = -((cup.counts[0] + cup.counts[1]) as f64 + cup.counts[2] as f64 / 2.0);

@@ -69,7 +69,7 @@ fn panel<'a>(facts: &Facts<'a>, comparison: &'a Comparison) -> Option<Panel<'a>>
         .filter(|p| !p.lines.is_empty())
 }
 
-fn one(pen: &Pen<'_>, ways: &TwoWays, panel: &Panel<'_>, (x, y): (f64, f64)) {
+fn one(pen: &mut Pen, ways: &TwoWays, panel: &Panel<'_>, (x, y): (f64, f64)) {
     let (top, bottom, left, right) = (y + 32.0, y + PANEL - 30.0, x + 58.0, x + WIDTH / 2.0 - 32.0);
     let values = panel.lines.iter().flat_map(|(a, b)| [*a, *b]);
     let (low, high) = values.fold((f64::MAX, f64::MIN), |(a, b), v| (a.min(v), b.max(v)));

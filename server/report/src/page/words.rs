@@ -1,10 +1,11 @@
 //! Words ticked: a bar for each word and tea.
 
 use crate::page::canvas::{Drawing, Side, WIDTH, fitted};
-use crate::page::facts::{Facts, Figure, Pictured, listed};
+use crate::page::facts::{Facts, Figure, Pictured};
 use crate::page::how::How;
 use crate::page::look::Ink;
 use protocol::Code;
+use protocol::say::list;
 use stats::say::p;
 use summary::find::ticks::WordFinding;
 
@@ -72,7 +73,7 @@ fn described(facts: &Facts<'_>, words: &[WordFinding]) -> String {
             .cochran
             .get()
             .map_or(String::new(), |test| format!(" ({} allowing for all words)", p(test.p_holm)));
-        format!("{}: {}{test}.", word.word, listed(&teas))
+        format!("{}: {}{test}.", word.word, list(&teas))
     };
     words.iter().map(one).collect::<Vec<_>>().join(" ")
 }

@@ -1,14 +1,15 @@
 //! The plan as one page to print: run sheet, lists, kettles, a blank score form for every seat, and the sealed key on a
-//! page of its own. No scripts, nothing fetched from outside; all text from people is escaped.
+//! page of its own.
 
-use crate::plan::text::{clock, deed, proved};
+use crate::html::page;
+use crate::plan::text::{clock, deed, proved, temperatures};
 use class::Class;
+use maud::{Markup, html};
 use plan::difference::TestPlan;
 use plan::document::Plan;
 use plan::placed::RoundDocument;
 use plan::warnings::words_s;
 use protocol::Code;
-use std::fmt::Write;
 
 const STYLE: &str = "\
 body{font:11pt/1.35 Georgia,serif;color:#000;background:#fff;margin:1.5rem auto;max-width:46rem;padding:0 1rem}\
@@ -18,339 +19,288 @@ th{font-weight:bold}td.box{border:1px solid #000;min-width:2.2rem;height:1.6rem}
 .warn{border-left:4px solid #000;padding-left:.6rem;margin:.4rem 0}.page{break-before:page}.key{break-before:right}section{break-inside:avoid}\
 .small{font-size:.85rem}.scroll{overflow-x:auto}@page{margin:14mm}";
 
-/// Text that a page shows and never runs.
-pub fn escaped(text: &str) -> String {
-    let mut out = String::new();
-    for c in text.chars() {
-        match c {
-            '&' => out += "&amp;",
-            '<' => out += "&lt;",
-            '>' => out += "&gt;",
-            '"' => out += "&quot;",
-            '\'' => out += "&#39;",
-            c => out.push(c),
-        }
-    }
-    out
-}
-
 /// The whole page. It holds the names of blind teas on its last sheet only.
 pub fn html(plan: &Plan, class: &Class) -> String {
-    let mut out = String::new();
-    // Writing to a String can't fail.
-    let _ = write_page(&mut out, plan, class);
-    out
+    let body = html! {
+        h1 { (plan.title) }
+        p {
+            (plan.date) " · " (plan.seats) " seats · " (words_s(plan.length_s)) " in all"
+            @if plan.start_s.is_some() {
+                " · arrive by " (clock(plan, -600)) " · first cue " (clock(plan, 0))
+                " · end " (clock(plan, plan.length_s.into()))
+            }
+        }
+        (warnings(&plan.warnings))
+        (preparation(plan))
+        @for round in &plan.rounds { (run_sheet(plan, round, class)) }
+        (kettles(plan, class))
+        (weighing_list(plan))
+        section { h2 { "What the class can show" } p { (plan.can_show) } }
+        section {
+            h2 { "Cautions" }
+            ul { @for caution in plan.cautions.iter().chain([&plan.caffeine.words()]) { li { (caution) } } }
+        }
+        @for (place, order) in plan.orders.iter().enumerate() { (score_form(plan, class, place + 1, order)) }
+        @for test in &plan.tests { (test_table(test)) }
+        (sealed_key(plan))
+        @for test in &plan.tests { (test_key(plan, test)) }
+    };
+    page(&plan.title, STYLE, &body)
 }
 
-fn write_page(out: &mut String, plan: &Plan, class: &Class) -> std::fmt::Result {
-    let title = escaped(&plan.title);
-    write!(
-        out,
-        "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">"
-    )?;
-    write!(out, "<title>{title}</title><style>{STYLE}</style></head><body>")?;
-    write!(
-        out,
-        "<h1>{title}</h1><p>{} · {} seats · {} in all",
-        escaped(&plan.date),
-        plan.seats,
-        words_s(plan.length_s)
-    )?;
-    if plan.start_s.is_some() {
-        write!(
-            out,
-            " · arrive by {} · first cue {} · end {}",
-            clock(plan, -600),
-            clock(plan, 0),
-            clock(plan, plan.length_s.into())
-        )?;
-    }
-    write!(out, "</p>")?;
-    for warning in &plan.warnings {
-        write!(out, "<p class=\"warn\">{}</p>", escaped(warning))?;
-    }
-    run_sheet(out, plan, class)?;
-    kettle_plan(out, plan, class)?;
-    weighing_list(out, plan)?;
-    write!(out, "<section><h2>What the class can show</h2><p>{}</p></section>", escaped(&plan.can_show))?;
-    write!(out, "<section><h2>Cautions</h2><ul>")?;
-    for caution in &plan.cautions {
-        write!(out, "<li>{}</li>", escaped(caution))?;
-    }
-    write!(out, "<li>{}</li></ul></section>", escaped(&plan.caffeine.words()))?;
-    for (seat, order) in plan.orders.iter().enumerate() {
-        score_form(out, plan, class, seat + 1, order)?;
-    }
-    for test in &plan.tests {
-        test_table(out, test)?;
-    }
-    sealed_key(out, plan)?;
-    for test in &plan.tests {
-        test_key(out, plan, test)?;
-    }
-    write!(out, "</body></html>")?;
-    writeln!(out)
+fn warnings(all: &[String]) -> Markup {
+    html! { @for warning in all { p class="warn" { (warning) } } }
 }
 
-fn run_sheet(out: &mut String, plan: &Plan, class: &Class) -> std::fmt::Result {
-    if !plan.preparation.is_empty() {
-        write!(
-            out,
-            "<section><h2>Before the first pour</h2><table><tr><th>When</th><th>What</th><th>Hands</th></tr>"
-        )?;
-        for p in &plan.preparation {
-            write!(
-                out,
-                "<tr><td>{}</td><td>{} {} ({} s)</td><td>{}</td></tr>",
-                clock(plan, p.at_s.into()),
-                p.action,
-                p.code,
-                p.length_s,
-                p.hands
-            )?;
+/// The row of heads.
+fn heads<const N: usize>(heads: [&str; N]) -> Markup {
+    html! { tr { @for head in heads { th { (head) } } } }
+}
+
+fn joined<T: ToString>(items: impl IntoIterator<Item = T>, between: &str) -> String {
+    items.into_iter().map(|item| item.to_string()).collect::<Vec<_>>().join(between)
+}
+
+fn preparation(plan: &Plan) -> Markup {
+    html! {
+        @if !plan.preparation.is_empty() {
+            section {
+                h2 { "Before the first pour" }
+                table {
+                    (heads(["When", "What", "Hands"]))
+                    @for p in &plan.preparation {
+                        tr {
+                            td { (clock(plan, p.at_s.into())) }
+                            td { (p.action) " " (p.code) " (" (p.length_s) " s)" }
+                            td { (p.hands) }
+                        }
+                    }
+                }
+            }
         }
-        write!(out, "</table></section>")?;
     }
-    for round in &plan.rounds {
-        write!(
-            out,
-            "<section><h2>Round {} · begins {}</h2>",
-            round.plan.round,
-            clock(plan, round.begins_s.into())
-        )?;
-        write!(
-            out,
-            "<p class=\"small\">First to last cup {}. Last cup ready after {}.</p>",
-            proved(round.plan.spread),
-            proved(round.plan.last_cup)
-        )?;
-        write!(
-            out,
-            "<div class=\"scroll\"><table><tr><th>When</th><th>What</th><th>Water</th><th>Hands</th></tr>"
-        )?;
-        for (at_s, what, water, hands) in rows(round, class) {
-            write!(
-                out,
-                "<tr><td>{}</td><td>{what}</td><td>{water}</td><td>{hands}</td></tr>",
-                clock(plan, at_s.into())
-            )?;
+}
+
+fn run_sheet(plan: &Plan, round: &RoundDocument, class: &Class) -> Markup {
+    let at = |s: u32| clock(plan, s.into());
+    html! {
+        section {
+            h2 { "Round " (round.plan.round) " · begins " (at(round.begins_s)) }
+            p class="small" {
+                "First to last cup " (proved(round.plan.spread)) ". "
+                "Last cup ready after " (proved(round.plan.last_cup)) "."
+            }
+            div class="scroll" {
+                table {
+                    (heads(["When", "What", "Water", "Hands"]))
+                    @for (at_s, what, water, hands) in rows(round, class) {
+                        tr { td { (at(at_s)) } td { (what) } td { (water) } td { (hands) } }
+                    }
+                    tr {
+                        td { (at(round.tastes_s)) }
+                        td { "taste until " (at(round.closes_s)) }
+                        td {}
+                        td { "all" }
+                    }
+                }
+            }
+            @if round.pause_s > 0 {
+                p class="small" {
+                    "Then " (words_s(round.pause_s)) " of " (if round.is_break { "break" } else { "pause" }) "."
+                }
+            }
         }
-        let (tastes, closes) = (clock(plan, round.tastes_s.into()), clock(plan, round.closes_s.into()));
-        write!(
-            out,
-            "<tr><td>{tastes}</td><td>taste until {closes}</td><td></td><td>all</td></tr></table></div>"
-        )?;
-        if round.pause_s > 0 {
-            let rest = if round.is_break { "break" } else { "pause" };
-            write!(out, "<p class=\"small\">Then {} of {rest}.</p>", words_s(round.pause_s))?;
-        }
-        write!(out, "</section>")?;
     }
-    Ok(())
 }
 
 /// A round's pours and decants in order: when, what, which water, whose hands.
-fn rows(round: &RoundDocument, class: &Class) -> Vec<(u32, String, String, u8)> {
+fn rows(round: &RoundDocument, class: &Class) -> Vec<(u32, Markup, String, u8)> {
     let mut rows = Vec::new();
     for cup in &round.plan.cups {
         let kettle = cup.kettle.and_then(|k| class.setting.kettles.get(k - 1));
-        let kettle = kettle.map_or(String::new(), |k| format!(", {}", escaped(&k.name)));
-        let pour = format!("<b>pour {}</b> ({} s), then steep {} s", cup.code, cup.pour_s, cup.steep_s);
-        rows.push((
-            round.begins_s + cup.pour_at_s,
-            pour,
-            format!("{} °C{kettle}", cup.set_c),
-            cup.pour_hands,
-        ));
-        let decant = format!("<b>decant {}</b> ({} s)", cup.code, cup.decant_s);
+        let water = kettle.map_or(format!("{} °C", cup.set_c), |k| format!("{} °C, {}", cup.set_c, k.name));
+        let pour = html! { b { "pour " (cup.code) } " (" (cup.pour_s) " s), then steep " (cup.steep_s) " s" };
+        rows.push((round.begins_s + cup.pour_at_s, pour, water, cup.pour_hands));
+        let decant = html! { b { "decant " (cup.code) } " (" (cup.decant_s) " s)" };
         rows.push((round.begins_s + cup.decant_at_s, decant, String::new(), cup.decant_hands));
     }
     rows.sort_by_key(|r| r.0);
     rows
 }
 
-fn kettle_plan(out: &mut String, plan: &Plan, class: &Class) -> std::fmt::Result {
-    if plan.kettles.is_empty() {
-        return Ok(());
+fn kettles(plan: &Plan, class: &Class) -> Markup {
+    let name = |kettle: usize| class.setting.kettles.get(kettle - 1).map_or("", |k| &k.name);
+    html! {
+        @if !plan.kettles.is_empty() {
+            section {
+                h2 { "Kettles" }
+                p class="small" { "Water boils at " (format!("{:.1}", plan.boiling_c)) " °C here." }
+                table {
+                    (heads(["When", "Kettle", "What"]))
+                    @for step in &plan.kettles {
+                        tr {
+                            td { (clock(plan, step.at_s)) }
+                            td { (name(step.kettle)) }
+                            td { (deed(&step.deed)) }
+                        }
+                    }
+                }
+            }
+        }
     }
-    write!(
-        out,
-        "<section><h2>Kettles</h2><p class=\"small\">Water boils at {:.1} °C here.</p><table><tr><th>When</th><th>Kettle</th><th>What</th></tr>",
-        plan.boiling_c
-    )?;
-    for step in &plan.kettles {
-        let name = class.setting.kettles.get(step.kettle - 1).map_or("", |k| &k.name);
-        write!(
-            out,
-            "<tr><td>{}</td><td>{}</td><td>{}</td></tr>",
-            clock(plan, step.at_s),
-            escaped(name),
-            deed(&step.deed)
-        )?;
-    }
-    write!(out, "</table></section>")
 }
 
 /// By code, not by name: the list lies open on the table.
-fn weighing_list(out: &mut String, plan: &Plan) -> std::fmt::Result {
+fn weighing_list(plan: &Plan) -> Markup {
     let q = &plan.quantities;
-    write!(
-        out,
-        "<section><h2>To weigh out and to bring</h2><table><tr><th>Code</th><th>Vessels</th><th>Leaf each</th><th>Water each steep</th><th>First liquor</th></tr>"
-    )?;
-    for (tea, need) in plan.teas.iter().zip(&q.teas) {
-        let vessels = need.vessels.map_or("–".to_string(), |v| v.to_string());
-        let first = need.liquor.first().map_or(0.0, |l| l.ml);
-        write!(
-            out,
-            "<tr><td>{}</td><td>{vessels}</td><td>{} g</td><td>{} ml</td><td>{first:.0} ml</td></tr>",
-            tea.code, tea.leaf_g, tea.water_ml
-        )?;
-    }
-    write!(
-        out,
-        "</table><p>In all {:.1} g of leaf and {:.1} l of water; with {} % to spare {:.1} g and {:.1} l.</p></section>",
+    let total = format!(
+        "In all {:.1} g of leaf and {:.1} l of water; with {} % to spare {:.1} g and {:.1} l.",
         q.table.leaf_g,
         q.table.water_ml / 1000.0,
         q.spare_percent,
         q.to_bring.leaf_g,
         q.to_bring.water_ml / 1000.0
-    )
+    );
+    html! {
+        section {
+            h2 { "To weigh out and to bring" }
+            table {
+                (heads(["Code", "Vessels", "Leaf each", "Water each steep", "First liquor"]))
+                @for (tea, need) in plan.teas.iter().zip(&q.teas) {
+                    tr {
+                        td { (tea.code) }
+                        td { (need.vessels.map_or("–".to_string(), |v| v.to_string())) }
+                        td { (tea.leaf_g) " g" }
+                        td { (tea.water_ml) " ml" }
+                        td { (format!("{:.0} ml", need.liquor.first().map_or(0.0, |l| l.ml))) }
+                    }
+                }
+            }
+            p { (total) }
+        }
+    }
 }
 
-fn score_form(out: &mut String, plan: &Plan, class: &Class, seat: usize, order: &[Code]) -> std::fmt::Result {
+fn score_form(plan: &Plan, class: &Class, seat: usize, order: &[Code]) -> Markup {
     let sheet = &class.sheet;
-    write!(
-        out,
-        "<section class=\"page\"><h1>Seat {seat}</h1><p>{} · {} · name: ____________________</p>",
-        escaped(&plan.title),
-        escaped(&plan.date)
-    )?;
-    let scales: Vec<String> = sheet
-        .attributes
-        .iter()
-        .map(|a| {
-            let words = match (&a.low, &a.high) {
-                (Some(low), Some(high)) => format!(" {} to {}", escaped(low), escaped(high)),
-                _ => String::new(),
-            };
-            format!("{} {}–{}{words}", escaped(&a.name), a.min, a.max)
-        })
-        .collect();
-    write!(
-        out,
-        "<p class=\"small\">{}{}</p>",
-        scales.join(" · "),
-        if sheet.strength { " · strength −2 much too thin to 2 much too strong" } else { "" }
-    )?;
-    if !sheet.words.is_empty() {
-        let words: Vec<String> = sheet.words.iter().map(|word| escaped(word)).collect();
-        write!(out, "<p class=\"small\">words, all that fit: {}</p>", words.join(" · "))?;
+    let mut scales: Vec<String> = Vec::new();
+    for a in &sheet.attributes {
+        let words = a.low.as_ref().zip(a.high.as_ref()).map(|(low, high)| format!(" {low} to {high}"));
+        scales.push(format!("{} {}–{}{}", a.name, a.min, a.max, words.unwrap_or_default()));
     }
-    for round in &plan.rounds {
-        write!(out, "<h2>Round {}</h2><div class=\"scroll\"><table><tr><th>Code</th>", round.plan.round)?;
-        for attribute in &sheet.attributes {
-            write!(out, "<th>{}</th>", escaped(&attribute.name))?;
+    scales.extend(sheet.strength.then(|| "strength −2 much too thin to 2 much too strong".into()));
+    let boxes = sheet.attributes.len() + usize::from(sheet.strength);
+    html! {
+        section class="page" {
+            h1 { "Seat " (seat) }
+            p { (plan.title) " · " (plan.date) " · name: ____________________" }
+            p class="small" { (scales.join(" · ")) }
+            @if !sheet.words.is_empty() {
+                p class="small" { "words, all that fit: " (sheet.words.join(" · ")) }
+            }
+            @for round in &plan.rounds {
+                h2 { "Round " (round.plan.round) }
+                div class="scroll" {
+                    table {
+                        tr {
+                            th { "Code" }
+                            @for attribute in &sheet.attributes { th { (attribute.name) } }
+                            @if sheet.strength { th { "strength" } }
+                            @if !sheet.words.is_empty() { th { "words" } }
+                            @if sheet.note { th { "note" } }
+                        }
+                        @for code in order.iter().filter(|code| round.plan.cups.iter().any(|c| c.code == **code)) {
+                            tr {
+                                td { (code) }
+                                @for _ in 0..boxes { td class="box" {} }
+                                @if !sheet.words.is_empty() { td class="note" {} }
+                                @if sheet.note { td class="note" {} }
+                            }
+                        }
+                    }
+                }
+            }
         }
-        write!(
-            out,
-            "{}{}{}</tr>",
-            if sheet.strength { "<th>strength</th>" } else { "" },
-            if sheet.words.is_empty() { "" } else { "<th>words</th>" },
-            if sheet.note { "<th>note</th>" } else { "" }
-        )?;
-        for code in order.iter().filter(|code| round.plan.cups.iter().any(|c| c.code == **code)) {
-            let boxes =
-                "<td class=\"box\"></td>".repeat(sheet.attributes.len() + usize::from(sheet.strength));
-            write!(
-                out,
-                "<tr><td>{code}</td>{boxes}{}{}</tr>",
-                if sheet.words.is_empty() { "" } else { "<td class=\"note\"></td>" },
-                if sheet.note { "<td class=\"note\"></td>" } else { "" }
-            )?;
-        }
-        write!(out, "</table></div>")?;
     }
-    write!(out, "</section>")
 }
 
 /// A difference test as it is laid out: nothing here tells what is in a cup.
-fn test_table(out: &mut String, test: &TestPlan) -> std::fmt::Result {
-    write!(
-        out,
-        "<section class=\"page\"><h1>Test {}</h1><p>{} · steep {} · {}</p><p>{}</p>",
-        test.test,
-        test.kind,
-        test.steep,
-        escaped(&test.question),
-        escaped(&test.can_show)
-    )?;
-    for note in &test.notes {
-        write!(out, "<p class=\"warn\">{}</p>", escaped(note))?;
+fn test_table(test: &TestPlan) -> Markup {
+    html! {
+        section class="page" {
+            h1 { "Test " (test.test) }
+            p { (test.kind) " · steep " (test.steep) " · " (test.question) }
+            p { (test.can_show) }
+            (warnings(&test.notes))
+            p {
+                "When both teas are in the cups, type " b { "test " (test.test) } ". "
+                "Seats are numbered in the order in which they are taken."
+            }
+            table {
+                (heads(["Seat", "Cups from left to right"]))
+                @for serving in &test.servings {
+                    tr {
+                        td { (serving.seat) }
+                        td {
+                            @if let Some(code) = serving.reference { "first " (code) ", then " }
+                            (joined(&serving.codes, " · "))
+                        }
+                    }
+                }
+            }
+        }
     }
-    write!(
-        out,
-        "<p>When both teas are in the cups, type <b>test {}</b>. Seats are numbered in the order in which they are taken.</p>",
-        test.test
-    )?;
-    write!(out, "<table><tr><th>Seat</th><th>Cups from left to right</th></tr>")?;
-    for serving in &test.servings {
-        let codes: Vec<String> = serving.codes.iter().map(Code::to_string).collect();
-        let first = serving.reference.map_or(String::new(), |code| format!("first {code}, then "));
-        write!(out, "<tr><td>{}</td><td>{first}{}</td></tr>", serving.seat, codes.join(" · "))?;
-    }
-    write!(out, "</table></section>")
 }
 
-fn test_key(out: &mut String, plan: &Plan, test: &TestPlan) -> std::fmt::Result {
+fn test_key(plan: &Plan, test: &TestPlan) -> Markup {
     let name = |code: Code| plan.teas.iter().find(|tea| tea.code == code).map_or("", |tea| tea.name.as_str());
-    write!(
-        out,
-        "<section class=\"page\"><h1>The key to test {}</h1><p>For the teacher, out of sight of the seats. Pour from steep {}:",
-        test.test, test.steep
-    )?;
-    for (&tea, cups) in test.teas.iter().zip(&test.cups) {
-        write!(out, " {cups} cups of {tea} {};", escaped(name(tea)))?;
+    html! {
+        section class="page" {
+            h1 { "The key to test " (test.test) }
+            p {
+                "For the teacher, out of sight of the seats. Pour from steep " (test.steep) ":"
+                @for (&tea, cups) in test.teas.iter().zip(&test.cups) {
+                    " " (cups) " cups of " (tea) " " (name(tea)) ";"
+                }
+            }
+            table {
+                (heads(["Cups from left to right", "Right", "Seats"]))
+                @for set in &test.key {
+                    tr {
+                        td {
+                            @for (place, cup) in set.cups.iter().enumerate() {
+                                @if place > 0 { ", " }
+                                b { (cup.code) } " = " (cup.tea)
+                            }
+                        }
+                        td { (set.right.map_or("either".to_string(), |code| code.to_string())) }
+                        td { (joined(&set.seats, ", ")) }
+                    }
+                }
+            }
+            (warnings(&test.short))
+        }
     }
-    write!(out, "</p><table><tr><th>Cups from left to right</th><th>Right</th><th>Seats</th></tr>")?;
-    for set in &test.key {
-        let cups: Vec<String> =
-            set.cups.iter().map(|cup| format!("<b>{}</b> = {}", cup.code, cup.tea)).collect();
-        let seats: Vec<String> = set.seats.iter().map(ToString::to_string).collect();
-        let right = set.right.map_or("either".to_string(), |code| code.to_string());
-        write!(out, "<tr><td>{}</td><td>{right}</td><td>{}</td></tr>", cups.join(", "), seats.join(", "))?;
-    }
-    write!(out, "</table>")?;
-    for short in &test.short {
-        write!(out, "<p class=\"warn\">{}</p>", escaped(short))?;
-    }
-    write!(out, "</section>")
 }
 
-fn sealed_key(out: &mut String, plan: &Plan) -> std::fmt::Result {
-    write!(
-        out,
-        "<section class=\"page\"><h1>The key</h1><p>For the teacher. Fold and seal until the teas are revealed.</p>"
-    )?;
-    write!(
-        out,
-        "<table><tr><th>Code</th><th>Tea</th><th>Leaf</th><th>Dose</th><th>Water</th><th>Steeps</th></tr>"
-    )?;
-    for tea in &plan.teas {
-        let steeps: Vec<String> = tea.steep_s.iter().map(ToString::to_string).collect();
-        let temps = tea.temp_c.iter().fold((f64::MAX, f64::MIN), |(a, b), &c| (a.min(c), b.max(c)));
-        let temps =
-            if temps.0 == temps.1 { format!("{}", temps.0) } else { format!("{}–{}", temps.0, temps.1) };
-        write!(
-            out,
-            "<tr><td>{}</td><td>{}</td><td>{}</td><td>{} g in {} ml</td><td>{temps} °C</td><td>{} s</td></tr>",
-            tea.code,
-            escaped(&tea.name),
-            escaped(&tea.leaf),
-            tea.leaf_g,
-            tea.water_ml,
-            steeps.join(", ")
-        )?;
+fn sealed_key(plan: &Plan) -> Markup {
+    html! {
+        section class="page" {
+            h1 { "The key" }
+            p { "For the teacher. Fold and seal until the teas are revealed." }
+            table {
+                (heads(["Code", "Tea", "Leaf", "Dose", "Water", "Steeps"]))
+                @for tea in &plan.teas {
+                    tr {
+                        td { (tea.code) }
+                        td { (tea.name) }
+                        td { (tea.leaf) }
+                        td { (tea.leaf_g) " g in " (tea.water_ml) " ml" }
+                        td { (temperatures(&tea.temp_c)) " °C" }
+                        td { (joined(&tea.steep_s, ", ")) " s" }
+                    }
+                }
+            }
+        }
     }
-    write!(out, "</table></section>")
 }

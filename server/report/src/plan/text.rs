@@ -45,6 +45,12 @@ pub fn proved(value: Proved) -> String {
     }
 }
 
+/// "95", "90–95".
+pub fn temperatures(temp_c: &[f64]) -> String {
+    let (low, high) = temp_c.iter().fold((f64::MAX, f64::MIN), |(a, b), &c| (a.min(c), b.max(c)));
+    if low == high { format!("{low}") } else { format!("{low}–{high}") }
+}
+
 /// What to do at a kettle, in words.
 pub fn deed(deed: &Deed) -> String {
     match deed {
@@ -151,8 +157,7 @@ impl Page<'_> {
         self.out.head("TEAS");
         for tea in &self.plan.teas {
             let steeps: Vec<String> = tea.steep_s.iter().map(ToString::to_string).collect();
-            let (low, high) = tea.temp_c.iter().fold((f64::MAX, f64::MIN), |(a, b), &c| (a.min(c), b.max(c)));
-            let temp = if low == high { format!("{low}") } else { format!("{low}–{high}") };
+            let temp = temperatures(&tea.temp_c);
             let dose = format!(
                 "{} · {} g in {} ml ({:.1} g per 100 ml) · {temp} °C",
                 tea.name, tea.leaf_g, tea.water_ml, tea.dose_g_per_100_ml
