@@ -35,7 +35,7 @@ pub fn class(text: &str) -> Result<Class, Faults> {
             span,
             "the file",
             format!("is not TOML here: {}", error.message()),
-            "mend this place; the README shows a whole class file",
+            "mend this place; server/docs/class-file.md shows a whole class file",
         );
     }
     // A table that is broken in places would draw faults that are only consequences.
