@@ -1,4 +1,4 @@
-//! Everything a teacher wants to know before the class, in one value. Its JSON is documented in the README.
+//! Everything a teacher wants to know before the class, in one value. Its JSON is documented in `server/docs/prepare.md`.
 
 use super::difference::TestPlan;
 use super::kettles::{self, KettleStep};
