@@ -61,7 +61,7 @@ fn write(date: &str, times: usize, machine: &Machine, sections: &[String]) -> Re
         "# Benchmarks of the clock and the wire\n\n\
          Written on {date} by `cargo run --release -p tests --bin record`: the median of {times} runs of each, and how far \
          the runs lie apart. A ratio is the median of the runs' own ratios, so that it need not be that of the values \
-         beside it. What each figure means stands in `DEVELOPERS.md`.\n\n\
+         beside it. What each figure means stands in [tests/README.md](../README.md#benchmarks).\n\n\
          - Machine: {processor}, {cores} cores, {} GiB of memory, {kernel}\n\
          - {}\n- Crates: {crates}\n",
         machine.memory_gib,
