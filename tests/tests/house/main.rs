@@ -3,4 +3,5 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 mod arrows;
+mod documents;
 mod pinned;

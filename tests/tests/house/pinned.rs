@@ -2,7 +2,7 @@
 //! the inside of the programs must not change any of it.
 //!
 //! The program under test is the one in the target folder, so build it first. To accept an agreed change:
-//! `cargo build --workspace && KETTLECALL_BLESS=1 cargo test -p tests --test pinned`. What goes in, `events.jsonl` and the two
+//! `cargo build --workspace && KETTLECALL_BLESS=1 cargo test -p tests --test house pinned`. What goes in, `events.jsonl` and the two
 //! classes `evening.jsonl` and `again.jsonl`, is never written anew: users have such ledgers.
 //!
 //! Spreadsheets are left out: a ZIP archive may differ in its bytes and be the same; `tables` has what is in them.
@@ -171,7 +171,7 @@ fn hold(names: impl Fn(&str) -> bool) {
     }
     assert!(
         changes.is_empty(),
-        "{}\n\nIf that was agreed: cargo build --workspace && KETTLECALL_BLESS=1 cargo test -p tests --test pinned",
+        "{}\n\nIf that was agreed: cargo build --workspace && KETTLECALL_BLESS=1 cargo test -p tests --test house pinned",
         changes.join("\n")
     );
 }
