@@ -3,6 +3,8 @@
 //! Everything here is pure: no I/O, no clock, no randomness. Times, ids and seeds come in as arguments.
 //! `README.md` beside this crate describes the wire so that a seat can be written in another language.
 
+#![warn(missing_docs)]
+
 pub mod clock;
 pub mod difference;
 pub mod fit;
