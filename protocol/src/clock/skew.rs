@@ -3,10 +3,11 @@
 use super::Exchange;
 use std::collections::VecDeque;
 
-/// Two ordinary computer clocks gain no more than this on each other, in parts per million. Common practice, no source:
+/// Two ordinary computer clocks gain no more than this on each other, in parts per million. Common practice:
 /// crystals are sold as good to some tens of parts per million.
 const ORDINARY_PPM: f64 = 100.0;
-/// After a contradiction: what a time service may do to a clock while it corrects it. From memory, no source.
+/// After a contradiction: a time service steers a clock by 500 at most while it corrects it (the tolerance that `ntptime`
+/// prints), beside what clocks differ by.
 const UNSTEADY_PPM: f64 = 600.0;
 /// A rate wanders with the temperature; what was measured holds to this, in parts per million. Our own choice.
 const WANDER_PPM: f64 = 0.5;

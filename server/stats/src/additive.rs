@@ -1,8 +1,9 @@
 //! Tea means where scores are missing: the additive model tea + taster by least squares.
 //!
 //! A plain mean of an incomplete column favours the tea that mild tasters happened to score. The model takes each
-//! taster's own level out first. In the terms of block designs (John & Williams, Cyclic and Computer Generated
-//! Designs, from memory): with the information matrix C and the adjusted totals Q, the tea effects solve C·τ = Q.
+//! taster's own level out first. In the terms of block designs: with the information matrix C and the adjusted
+//! totals Q, the tea effects solve C·τ = Q (common practice; held to the least squares of statsmodels on 500 sets,
+//! `tests/reference/differences.py`).
 
 use super::anova::{Effect, Leftover};
 use super::cannot::Cannot;
@@ -15,7 +16,6 @@ use serde::Serialize;
 /// The additive model of tea and taster.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Additive {
-    /// How many scores.
     pub scores: usize,
     /// How many tasters with a score.
     pub tasters: usize,
@@ -45,7 +45,7 @@ pub struct AdjustedTea {
 
 /// The model of a table that may have gaps; all teas linked through tasters, and more scores than unknowns.
 pub fn additive(rows: &[Vec<Option<f64>>], confidence: f64) -> Result<Additive, Cannot> {
-    Fitted::of(rows)?.told(None, confidence)
+    Fitted::of(rows)?.analysed(None, confidence)
 }
 
 /// The additive model where tasters sit in classes (`class` of each row): what the teas' differences have between the
@@ -79,11 +79,11 @@ pub fn in_classes(
         }
     }
     if classes.len() < 2 || df == 0 || df >= whole.df || sums::is_rounding(squares, &fitted.all) {
-        return Ok((fitted.told(None, confidence)?, None));
+        return Ok((fitted.analysed(None, confidence)?, None));
     }
     let within = Leftover::new(squares, df);
     let moves = within.test((whole.squares - squares).max(0.0), whole.df - df)?;
-    Ok((fitted.told(Some(within), confidence)?, Some(moves)))
+    Ok((fitted.analysed(Some(within), confidence)?, Some(moves)))
 }
 
 /// Scores less unknowns of a linked table.
@@ -151,7 +151,7 @@ impl Fitted {
     }
 
     /// The model against what it leaves over, or against `residual`.
-    fn told(&self, residual: Option<Leftover>, confidence: f64) -> Result<Additive, Cannot> {
+    fn analysed(&self, residual: Option<Leftover>, confidence: f64) -> Result<Additive, Cannot> {
         let Self { tasters, teas, all, fit } = self;
         let teas = *teas;
         let residual = match residual {

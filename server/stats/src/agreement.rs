@@ -10,9 +10,7 @@ use serde::Serialize;
 /// How far the tasters put the teas in the same order.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Concordance {
-    /// How many tasters.
     pub tasters: usize,
-    /// How many teas.
     pub teas: usize,
     /// Kendall's W, corrected for ties: 0 no common order, 1 all the same order.
     pub w: f64,

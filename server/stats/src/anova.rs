@@ -52,9 +52,7 @@ impl Leftover {
 /// A one-way analysis of variance.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OneWay {
-    /// How many scores.
     pub n: usize,
-    /// Each group's mean.
     pub means: Vec<f64>,
     /// Between the groups; its size is R², the share of all squares.
     pub between: Effect,

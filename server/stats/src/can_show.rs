@@ -1,4 +1,4 @@
-//! What so many people can show, in one honest sentence: of scores, and of a difference test.
+//! What n people can show, in one honest sentence: of scores, and of a difference test.
 
 use super::forced_choice::{Test, power, smallest_n};
 use super::interval::SIGNIFICANCE;
@@ -9,7 +9,7 @@ const FEWEST: usize = 3;
 /// The share of tasters who truly tell the teas apart for whom the power of a difference test is stated: one half.
 pub const DISCRIMINATORS: f64 = 0.5;
 
-/// What so many seats can show, in one honest sentence.
+/// What n seats can show, in one honest sentence.
 pub fn sentence(seats: usize) -> String {
     let many = if seats == 1 { "1 seat".to_string() } else { format!("{seats} seats") };
     let found = smallest_difference(seats).filter(|_| seats >= FEWEST);
@@ -62,7 +62,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn too_few_seats_are_told_that_nothing_can_be_shown() {
+    fn too_few_seats_are_informed_that_nothing_can_be_shown() {
         assert_eq!(sentence(1), "With 1 seat nothing can be shown: whatever differs may be chance.");
         for seats in [0, 2] {
             assert!(sentence(seats).starts_with(&format!("With {seats} seats nothing can be shown")));
@@ -73,7 +73,7 @@ mod tests {
     }
 
     #[test]
-    fn so_few_answers_that_nothing_can_be_shown_are_told_how_many_it_takes() {
+    fn too_few_answers_come_with_the_number_it_takes() {
         assert_eq!(
             what_it_takes(Test::DuoTrio, 4),
             "With 4 answers nothing can be shown (level 5 %); 23 answers would have a chance of 80 %."
@@ -86,7 +86,7 @@ mod tests {
     }
 
     #[test]
-    fn shares_are_told_with_as_many_digits_as_help() {
+    fn shares_have_as_many_digits_as_help() {
         for (share, words) in [
             (0.0, "0.0 %"),
             (0.0004, "less than 0.1 %"),

@@ -30,7 +30,7 @@ pub enum Cannot {
     #[error("every taster needs as many scores for every tea")]
     Uneven,
     /// A score that is infinite, not a number, or beyond ± 1e50.
-    #[error("a score is no number or too large to reckon with")]
+    #[error("a score is no number or too large to compute with")]
     NotFinite,
     /// All scores are the same.
     #[error("all scores are equal, so nothing differs")]

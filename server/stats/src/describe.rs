@@ -30,9 +30,7 @@ pub struct Description {
 /// A mean with its t interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MeanInterval {
-    /// How many scores.
     pub n: usize,
-    /// Their mean.
     pub mean: f64,
     /// Their standard deviation (divisor n − 1).
     pub sd: f64,

@@ -17,12 +17,12 @@ const REACH: f64 = 300.0;
 const MOST_FREEDOM: f64 = 1e9;
 
 /// The chance that a standard normal variable lies above `z`.
-pub fn normal_upper(z: f64) -> Result<f64, Cannot> {
+pub(crate) fn normal_upper(z: f64) -> Result<f64, Cannot> {
     Ok(normal().sf(finite(z)?))
 }
 
 /// The `z` below which a standard normal variable lies with chance `p`, 0 < p < 1.
-pub fn normal_quantile(p: f64) -> Result<f64, Cannot> {
+pub(crate) fn normal_quantile(p: f64) -> Result<f64, Cannot> {
     Ok(normal().inverse_cdf(chance(p)?))
 }
 
@@ -31,18 +31,18 @@ fn normal() -> Normal {
 }
 
 /// The chance that Student's t with `df` > 0 degrees of freedom lies beyond ± `t`: t² is F with 1 and `df`.
-pub fn t_two_sided(t: f64, df: f64) -> Result<f64, Cannot> {
+pub(crate) fn t_two_sided(t: f64, df: f64) -> Result<f64, Cannot> {
     f_upper(finite(t)?.powi(2).min(f64::MAX), 1.0, df)
 }
 
 /// The chance that Student's t with `df` > 0 degrees of freedom lies above `t`.
-pub fn t_upper(t: f64, df: f64) -> Result<f64, Cannot> {
+pub(crate) fn t_upper(t: f64, df: f64) -> Result<f64, Cannot> {
     let half = t_two_sided(t, df)? / 2.0;
     Ok(if t < 0.0 { 1.0 - half } else { half })
 }
 
 /// The t below which Student's t with `df` > 0 degrees of freedom lies with chance `p`, 0 < p < 1.
-pub fn t_quantile(p: f64, df: f64) -> Result<f64, Cannot> {
+pub(crate) fn t_quantile(p: f64, df: f64) -> Result<f64, Cannot> {
     let (p, df) = (chance(p)?, freedom(df)?);
     if p == 0.5 {
         return Ok(0.0);
@@ -65,7 +65,6 @@ impl TReach {
         Ok(Self { confidence: chance(confidence)?, by_df: HashMap::new() })
     }
 
-    /// The confidence.
     pub fn confidence(&self) -> f64 {
         self.confidence
     }
@@ -85,7 +84,7 @@ impl TReach {
 ///
 /// It is I(df_below/2, df/2) at df_below / (df_below + df·f), and its complement where F is small and that argument
 /// near 1; a tail far out is never one less something.
-pub fn f_upper(f: f64, df: f64, df_below: f64) -> Result<f64, Cannot> {
+pub(crate) fn f_upper(f: f64, df: f64, df_below: f64) -> Result<f64, Cannot> {
     let (df, df_below) = (freedom(df)?, freedom(df_below)?);
     let above = df * not_negative(f)?;
     if f < 1.0 {
@@ -96,23 +95,23 @@ pub fn f_upper(f: f64, df: f64, df_below: f64) -> Result<f64, Cannot> {
 }
 
 /// The F below which F with `df` > 0 and `df_below` > 0 degrees of freedom lies with chance `p`, 0 < p < 1.
-pub fn f_quantile(p: f64, df: f64, df_below: f64) -> Result<f64, Cannot> {
+pub(crate) fn f_quantile(p: f64, df: f64, df_below: f64) -> Result<f64, Cannot> {
     search(1.0 - chance(p)?, |f| f_upper(f, df, df_below))
 }
 
 /// The chance that chi-squared with `df` > 0 degrees of freedom lies above `x` ≥ 0.
-pub fn chi_squared_upper(x: f64, df: f64) -> Result<f64, Cannot> {
+pub(crate) fn chi_squared_upper(x: f64, df: f64) -> Result<f64, Cannot> {
     let law = ChiSquared::new(freedom(df)?).map_err(|_| Cannot::OutOfRange)?;
     Ok(law.sf(not_negative(x)?))
 }
 
 /// The value below which chi-squared with `df` > 0 degrees of freedom lies with chance `p`, 0 < p < 1.
-pub fn chi_squared_quantile(p: f64, df: f64) -> Result<f64, Cannot> {
+pub(crate) fn chi_squared_quantile(p: f64, df: f64) -> Result<f64, Cannot> {
     search(1.0 - chance(p)?, |x| chi_squared_upper(x, df))
 }
 
 /// The value below which a beta variable with parameters `a` > 0 and `b` > 0 lies with chance `p`, 0 < p < 1.
-pub fn beta_quantile(p: f64, a: f64, b: f64) -> Result<f64, Cannot> {
+pub(crate) fn beta_quantile(p: f64, a: f64, b: f64) -> Result<f64, Cannot> {
     let p = chance(p)?;
     incomplete_beta(a, b, p)?;
     Ok(root(0.0, 1.0, |x| incomplete_beta(a, b, x).unwrap_or(1.0) - p))

@@ -7,7 +7,7 @@ use super::{Cannot, Interval};
 use serde::Serialize;
 
 /// The most answers that a search for a number of answers goes through.
-pub const MOST_ANSWERS: usize = 1000;
+pub(crate) const MOST_ANSWERS: usize = 1000;
 /// How far a sum of exact terms may be off by rounding, as a share: a chance of exactly 1/32 must count as 1/32.
 const ROUNDING: f64 = 1e-12;
 
@@ -46,7 +46,7 @@ pub struct Outcome {
     pub correct: usize,
     /// All answers.
     pub n: usize,
-    /// The chance of so many (two-sided: so uneven a split) if all guess.
+    /// The chance of this many or more (two-sided: a split this uneven) if all guess.
     pub p: f64,
     /// The share of correct answers with its intervals.
     pub share: Proportion,
@@ -103,7 +103,7 @@ pub fn smallest_correct(test: Test, n: usize, alpha: f64) -> Result<usize, Canno
     smallest.last().ok_or(Cannot::NeverSignificant(n))
 }
 
-/// What a test with so many answers can find.
+/// What a test with n answers can find.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Power {
     /// Which test.

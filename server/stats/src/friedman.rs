@@ -11,9 +11,7 @@ use serde::Serialize;
 /// What Friedman's test found.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Friedman {
-    /// How many tasters.
     pub tasters: usize,
-    /// How many teas.
     pub teas: usize,
     /// The sum of each tea's ranks; each taster ranks the lowest score 1.
     pub rank_sums: Vec<f64>,

@@ -38,7 +38,7 @@ fn all_sound(rows: &[Vec<f64>], gaps: &[Vec<Option<f64>>]) -> Result<(), TestCas
     sound("mean", super::describe::mean_interval(&first, 0.95))?;
     sound("wilcoxon", super::wilcoxon::wilcoxon(&first))?;
     sound("paired", super::paired::paired(&first, 0.95))?;
-    sound("page", super::page::page(rows, &order))?;
+    sound("trend", super::trend::trend(rows, &order))?;
     sound("one way", super::anova::one_way(rows))?;
     sound("replicated", super::replicated::replicated(&cells))?;
     sound("holm", super::multiple::holm(&first))?;

@@ -23,13 +23,12 @@ mod laws;
 pub mod letters;
 mod linear;
 pub mod multiple;
-pub mod noncentral_t;
-pub mod page;
+pub(crate) mod noncentral_t;
 pub mod paired;
 pub mod panel;
 pub mod penalty;
 pub mod power;
-pub mod proportion;
+pub(crate) mod proportion;
 pub mod rank_sums;
 pub mod ranks;
 pub mod replicated;
@@ -38,13 +37,34 @@ pub mod say;
 pub mod skillings_mack;
 mod spread;
 pub mod stratified;
-pub mod studentized_range;
+pub(crate) mod studentized_range;
 mod sums;
+pub mod ticks;
+pub mod trend;
 pub mod tukey;
 pub mod two_means;
 pub mod two_way;
 pub mod wilcoxon;
-pub mod words;
 
 pub use cannot::Cannot;
 pub use interval::Interval;
+
+#[cfg(test)]
+mod tests {
+    /// Every module that another may call has a row in `README.md`, and every row a module.
+    #[test]
+    fn the_readme_lists_every_procedure() {
+        let declared = include_str!("lib.rs").lines().filter_map(|line| {
+            let name = line.strip_prefix("pub mod ").or(line.strip_prefix("pub(crate) mod "))?;
+            name.strip_suffix(';')
+        });
+        let row = |line: &'static str| {
+            line.strip_prefix("| ")?.split(" | ").nth(2)?.strip_prefix('`')?.strip_suffix('`')
+        };
+        let mut listed: Vec<&str> = include_str!("../README.md").lines().filter_map(row).collect();
+        let mut declared: Vec<&str> = declared.collect();
+        listed.sort_unstable();
+        declared.sort_unstable();
+        assert_eq!(listed, declared);
+    }
+}

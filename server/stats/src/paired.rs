@@ -35,7 +35,7 @@ pub struct Paired {
 /// The paired t test of each taster's first score less the second; two tasters at least.
 ///
 /// The interval of d_z comes from the noncentral t distribution: the noncentralities that leave the t found just
-/// possible, over √n (Cumming & Finch, Educational and Psychological Measurement 61, 2001, from memory).
+/// possible, over √n (the exact interval of a standardized mean; Kelley, Journal of Statistical Software 20(8), 2007).
 pub fn paired(differences: &[f64], confidence: f64) -> Result<Paired, Cannot> {
     let mean = mean_interval(differences, confidence).map_err(|why| match why {
         Cannot::Scores(n) => Cannot::Tasters(n),

@@ -13,7 +13,7 @@ use super::root::root_above;
 /// 1.5 points per score gives if the two scores of one seat correlate by one half.
 pub const SD_OF_DIFFERENCES: f64 = 1.5;
 /// The chance to be found that a difference is asked to have.
-pub const POWER: f64 = 0.8;
+pub(crate) const POWER: f64 = 0.8;
 /// The search for a difference doubles its first guess, one standard deviation, this often at most.
 const DOUBLINGS: u32 = 45;
 
@@ -38,7 +38,7 @@ impl PairedT {
     }
 }
 
-/// The chance that `seats` seats find a true difference of so many points, if their differences vary with a standard
+/// The chance that `seats` seats find a true difference of `difference` points, if their differences vary with a standard
 /// deviation of `sd` points (above 0): two-sided paired t test at 5 %. Two seats or more, else there is no test.
 pub fn power(seats: usize, difference: f64, sd: f64) -> Option<f64> {
     PairedT::new(seats).map(|test| test.power((difference / sd).abs()))
@@ -121,7 +121,7 @@ mod tests {
     }
 
     #[test]
-    fn too_few_seats_are_told_that_nothing_can_be_shown() {
+    fn too_few_seats_have_no_power() {
         assert_eq!((power(0, 1.0, 1.5), power(1, 1.0, 1.5), smallest_difference(1)), (None, None, None));
         assert!(smallest_difference(2).unwrap() > 9.0, "two seats find nothing that fits on a scale");
     }

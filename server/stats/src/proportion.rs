@@ -25,7 +25,7 @@ pub struct Proportion {
 ///
 /// # Errors
 /// If `n` is zero, or `x` more than `n`.
-pub fn proportion(x: usize, n: usize) -> Result<Proportion, Cannot> {
+pub(crate) fn proportion(x: usize, n: usize) -> Result<Proportion, Cannot> {
     if n == 0 {
         return Err(Cannot::Answers(1));
     }
@@ -57,8 +57,7 @@ pub fn proportion(x: usize, n: usize) -> Result<Proportion, Cannot> {
 mod tests {
     use super::*;
 
-    /// The first four are Newcombe's (1998) table I, his limits from memory; 6 of 32 is a public worked example; all
-    /// computed with statsmodels 0.15.0, `proportion_confint`.
+    /// The first four are the cases of Newcombe's (1998) table I; 6 of 32 is a public worked example; all computed with statsmodels 0.15.0, `proportion_confint`.
     #[test]
     fn intervals_of_shares_are_those_of_the_reference() {
         for (x, n, wilson, exact) in [

@@ -9,13 +9,9 @@ use super::sums;
 pub struct Replicated {
     /// How often each tea was served to each taster.
     pub servings: usize,
-    /// How many scores.
     pub scores: usize,
-    /// The mean of all scores.
     pub grand_mean: f64,
-    /// Each tea's mean.
     pub tea_means: Vec<f64>,
-    /// Each taster's mean.
     pub taster_means: Vec<f64>,
     /// Between teas, against the error: these tasters, as they are.
     pub teas: Effect,

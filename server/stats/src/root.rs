@@ -5,7 +5,7 @@ const STEPS: u32 = 160;
 
 /// Where `rising` passes zero between `low` and `high`, or the end nearest to it.
 ///
-/// The straight line between the ends tells where to look next; an end that stays is given half its weight (the Illinois
+/// The straight line between the ends says where to look next; an end that stays is given half its weight (the Illinois
 /// form of the false position). A step that has not halved the interval is followed by one that does.
 pub(super) fn root(mut low: f64, mut high: f64, rising: impl Fn(f64) -> f64) -> f64 {
     let (mut below, mut above) = (rising(low), rising(high));
@@ -73,7 +73,7 @@ mod tests {
             0.95 - (-x).exp()
         });
         assert!((found - -(0.95f64.ln())).abs() < 1e-15 && looks.get() < 30, "{} looks", looks.get());
-        // Where the line tells nothing there is still halving.
+        // Where the line says nothing there is still halving.
         assert!((root(-300.0, 300.0, |x| if x < 1.5 { -1e-300 } else { 1.0 }) - 1.5).abs() < 1e-12);
     }
 

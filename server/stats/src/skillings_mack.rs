@@ -11,7 +11,6 @@ use super::ranks::midranks;
 pub struct SkillingsMack {
     /// How many tasters scored two teas at least; the others say nothing about differences and are left out.
     pub tasters: usize,
-    /// How many teas.
     pub teas: usize,
     /// How many scores count.
     pub scores: usize,

@@ -20,7 +20,7 @@ const STEPS: i32 = 50;
 const DOUBLINGS: u32 = 40;
 
 /// The studentized range of a number of means with some degrees of freedom.
-pub struct StudentizedRange {
+pub(crate) struct StudentizedRange {
     means: i32,
     spread: Spread,
     /// z, Φ(z), and step · k · φ(z).
@@ -51,7 +51,7 @@ impl StudentizedRange {
     }
 
     /// The q below which it lies with chance `p`, 0 < p < 1.
-    pub fn quantile(&self, p: f64) -> Result<f64, Cannot> {
+    pub(crate) fn quantile(&self, p: f64) -> Result<f64, Cannot> {
         let tail = 1.0 - chance(p)?;
         Ok(root_above(0.0, 4.0, DOUBLINGS, |q| tail - self.upper(q).unwrap_or(0.0)))
     }

@@ -52,7 +52,7 @@ pub(super) fn all_equal(values: impl IntoIterator<Item = f64>) -> bool {
     values.all(|v| v == first)
 }
 
-/// The numbers of tasters and teas of a rectangular table, at least so many of each.
+/// The numbers of tasters and teas of a rectangular table, at least these numbers of each.
 pub(super) fn size<T>(rows: &[Vec<T>], tasters: usize, teas: usize) -> Result<(usize, usize), Cannot> {
     let columns = rows.first().map_or(0, Vec::len);
     if rows.iter().any(|row| row.len() != columns) {

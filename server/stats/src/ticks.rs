@@ -10,9 +10,7 @@ use super::sums::size;
 /// Whether a word tells the teas apart.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CochranQ {
-    /// How many tasters.
     pub tasters: usize,
-    /// How many teas.
     pub teas: usize,
     /// How often the word was ticked for each tea.
     pub counts: Vec<usize>,

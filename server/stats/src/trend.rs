@@ -7,10 +7,8 @@ use super::sums::full_table;
 
 /// What Page's test found.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Page {
-    /// How many tasters.
+pub struct Trend {
     pub tasters: usize,
-    /// How many teas.
     pub teas: usize,
     /// Σ i·Rᵢ, with Rᵢ the rank sum of the tea that was expected at place i.
     pub l: f64,
@@ -24,7 +22,7 @@ pub struct Page {
 ///
 /// `order` names the teas (counted from 0) from the lowest expected score to the highest, as expected before tasting.
 /// Page, Ordered hypotheses for multiple treatments, Journal of the American Statistical Association 58, 1963.
-pub fn page(rows: &[Vec<f64>], order: &[usize]) -> Result<Page, Cannot> {
+pub fn trend(rows: &[Vec<f64>], order: &[usize]) -> Result<Trend, Cannot> {
     let (tasters, teas) = full_table(rows)?;
     let mut named = order.to_vec();
     named.sort_unstable();
@@ -45,7 +43,7 @@ pub fn page(rows: &[Vec<f64>], order: &[usize]) -> Result<Page, Cannot> {
     let mean = n * k * (k + 1.0).powi(2) / 4.0;
     let sd = k * (k + 1.0) * (n * (k - 1.0)).sqrt() / 12.0;
     let standardised = (l - mean) / sd;
-    Ok(Page { tasters, teas, l, standardised, p: normal_upper(standardised)? })
+    Ok(Trend { tasters, teas, l, standardised, p: normal_upper(standardised)? })
 }
 
 #[cfg(test)]
@@ -53,17 +51,17 @@ mod tests {
     use super::*;
     use crate::examples::EIGHT_BY_FOUR;
 
-    /// Own data, computed with scipy 1.17.1, `page_trend_test(..., method='asymptotic')`; the formula is that of
-    /// ISO 8587:2006 (value from memory).
+    /// Own data, computed with scipy 1.17.1, `page_trend_test(..., method='asymptotic')`; the same
+    /// formula goes with the ranking test of ISO 8587.
     #[test]
     fn the_expected_order_is_found() {
-        let found = page(&EIGHT_BY_FOUR.map(Vec::from), &[3, 2, 1, 0]).unwrap();
+        let found = trend(&EIGHT_BY_FOUR.map(Vec::from), &[3, 2, 1, 0]).unwrap();
         assert_eq!(found.l, 232.5);
         assert!(
             (found.standardised - 3.98042).abs() < 1e-5 && (found.p / 3.4397e-5 - 1.0).abs() < 1e-4,
             "{found:?}"
         );
-        let upside_down = page(&EIGHT_BY_FOUR.map(Vec::from), &[0, 1, 2, 3]).unwrap();
+        let upside_down = trend(&EIGHT_BY_FOUR.map(Vec::from), &[0, 1, 2, 3]).unwrap();
         assert!((upside_down.standardised + found.standardised).abs() < 1e-12);
     }
 
@@ -71,8 +69,8 @@ mod tests {
     fn an_order_must_name_every_tea_once() {
         let rows = EIGHT_BY_FOUR.map(Vec::from);
         for order in [&[0, 1, 2][..], &[0, 1, 2, 2], &[0, 1, 2, 4]] {
-            assert_eq!(page(&rows, order), Err(Cannot::Order));
+            assert_eq!(trend(&rows, order), Err(Cannot::Order));
         }
-        assert_eq!(page(&[vec![3.0, 3.0], vec![4.0, 4.0]], &[0, 1]), Err(Cannot::AllTied));
+        assert_eq!(trend(&[vec![3.0, 3.0], vec![4.0, 4.0]], &[0, 1]), Err(Cannot::AllTied));
     }
 }

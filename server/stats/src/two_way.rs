@@ -7,13 +7,9 @@ use super::sums;
 /// A two-way analysis of variance without replicates.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TwoWay {
-    /// How many scores.
     pub scores: usize,
-    /// The mean of all scores.
     pub grand_mean: f64,
-    /// Each tea's mean.
     pub tea_means: Vec<f64>,
-    /// Each taster's mean.
     pub taster_means: Vec<f64>,
     /// Between teas, against what is left over.
     pub teas: Effect,

@@ -6,7 +6,7 @@ use super::ranks::midranks;
 use super::sums;
 use serde::Serialize;
 
-/// Up to so many tasters every way in which the signs could fall is counted; above, the work would grow too large and
+/// Up to this many tasters every way in which the signs could fall is counted; above, the work would grow too large and
 /// the normal distribution is as good.
 const COUNTED: usize = 500;
 

@@ -9,9 +9,9 @@ use stats::additive::row_means;
 use std::hash::Hash;
 
 /// A taster's mean over several cups counts if this share of the cups served is scored.
-pub const CUPS_SCORED: f64 = 0.5;
+pub(crate) const CUPS_SCORED: f64 = 0.5;
 
-/// Where something is made up, means are whole numbers of one part in so many of a point.
+/// Where something is made up, means are whole numbers of this fraction of a point.
 const FINEST: f64 = 1e9;
 
 /// Everything scored.
@@ -105,7 +105,7 @@ impl<'a> Data<'a> {
     }
 
     /// The most steeps served of any tea.
-    pub fn last_steep(&self) -> u32 {
+    pub(crate) fn last_steep(&self) -> u32 {
         self.teas.iter().filter_map(|t| t.steeps.last().copied()).max().unwrap_or(0)
     }
 
@@ -161,7 +161,7 @@ pub struct Compared {
 
 /// One mean for each row (what one taster gave one tea) over its columns (the steeps at which teas are compared), what is
 /// missing made up by [`row_means`]; none where fewer than [`CUPS_SCORED`] of them are scored.
-pub fn side_by_side(rows: &[Vec<Option<f64>>]) -> Vec<Option<f64>> {
+pub(crate) fn side_by_side(rows: &[Vec<Option<f64>>]) -> Vec<Option<f64>> {
     let enough = |row: &Vec<Option<f64>>| {
         let scored = row.iter().flatten().count();
         scored > 0 && scored as f64 >= CUPS_SCORED * row.len() as f64
@@ -180,7 +180,7 @@ impl Attribute {
     ///
     /// Where a taster left a steep out, the mean of the others is set to the level of all the steeps, by the additive model
     /// (tea of a taster) + steep: how the steeps differ is taken from those who scored them for the same tea, so that
-    /// neither mild tasters nor good teas at a steep tell on it. Without gaps that is the plain mean.
+    /// neither mild tasters nor good teas at a steep show in it. Without gaps that is the plain mean.
     pub fn compared(&self, teas: &[usize], steep: Option<u32>) -> Compared {
         let wanted = |s: &u32| steep.is_none_or(|wanted| *s == wanted);
         let shared = |s: &u32| teas.iter().all(|&tea| self.served[tea].contains(s));

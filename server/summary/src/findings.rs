@@ -1,7 +1,7 @@
 //! What a class's scores say: figures with their evidence, tests, and plain sentences. Pure, and stable as JSON: fields
 //! may be added, none changes its meaning. A figure that can't be had is an object with `why` in its place, never NaN.
 //!
-//! Teas are named by their codes. Nothing here tells more than the class may know: leaves, ways of steeping and what
+//! Teas are named by their codes. Nothing here reports more than the class may know: leaves, ways of steeping and what
 //! belongs together appear only for teas that are revealed (or were never blind).
 
 use crate::data::Data;
@@ -22,7 +22,7 @@ pub struct Findings {
     pub level: f64,
     /// Seats with at least one sheet.
     pub tasters: usize,
-    /// The same in a few lines without tests and probabilities; empty if there is nothing to tell.
+    /// The same in a few lines without tests and probabilities; empty if there is nothing to report.
     pub brief: Vec<String>,
     /// What was found, one plain sentence for each finding, what matters most first. Never empty.
     pub sentences: Vec<Sentence>,
@@ -34,7 +34,7 @@ pub struct Findings {
 }
 
 /// What a difference test found, with its words.
-pub fn told(given: &TestGiven) -> TestFound {
+pub fn difference_test(given: &TestGiven) -> TestFound {
     let found = evaluate(given);
     TestFound { words: say::difference_tests::words(given, &found), ..found }
 }
@@ -42,7 +42,7 @@ pub fn told(given: &TestGiven) -> TestFound {
 /// What the scores of a class say as it stands at `now`.
 pub fn find(room: &Room, now: HostTime) -> Findings {
     let data = Data::of(room, now);
-    let mut figures = Figures::of(&data, room.tests_given().iter().map(told).collect());
+    let mut figures = Figures::of(&data, room.tests_given().iter().map(difference_test).collect());
     for page in &mut figures.seats {
         page.sentences = say::seat::about_seat(&page.attributes);
     }

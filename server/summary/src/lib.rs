@@ -43,7 +43,7 @@ pub struct Summary {
     pub teas: Vec<TeaLine>,
     /// The codes of the teas whose names are still kept from the class.
     pub still_blind: Vec<Code>,
-    /// Filled sheets, and sheets due: every seat for every cup poured.
+    /// SeatSheet sheets, and sheets due: every seat for every cup poured.
     pub sheets: InOf,
     /// What the scores say: tests and sentences.
     pub findings: Findings,
@@ -151,7 +151,7 @@ pub struct StrengthLine {
 }
 
 /// One filled sheet with what a summary needs to know about it.
-struct Filled<'a> {
+struct SeatSheet<'a> {
     score: &'a protocol::Score,
     seat: &'a str,
 }
@@ -162,11 +162,14 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
     let served = served(room, now);
     let teas = cards.iter().map(|card| {
         let steeps: Vec<u32> = served.iter().filter(|c| c.code == card.code).map(|c| c.steep).collect();
-        let sheets = |steep| -> Vec<Filled<'_>> {
+        let sheets = |steep| -> Vec<SeatSheet<'_>> {
             let of = |s: &'_ room::Seat| room.scores.of(s.id, (card.code, steep));
-            room.seats.iter().filter_map(|s| Some(Filled { score: &of(s)?.score, seat: &s.name })).collect()
+            room.seats
+                .iter()
+                .filter_map(|s| Some(SeatSheet { score: &of(s)?.score, seat: &s.name }))
+                .collect()
         };
-        let all: Vec<Filled<'_>> = steeps.iter().flat_map(|&steep| sheets(steep)).collect();
+        let all: Vec<SeatSheet<'_>> = steeps.iter().flat_map(|&steep| sheets(steep)).collect();
         TeaLine {
             code: card.code,
             name: card.name.clone(),
@@ -200,7 +203,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
     }
 }
 
-fn cup_line(room: &Room, code: Code, steep: u32, sheets: &[Filled<'_>]) -> CupLine {
+fn cup_line(room: &Room, code: Code, steep: u32, sheets: &[SeatSheet<'_>]) -> CupLine {
     let decant = room.timetable.find(protocol::Action::Decant, Some(code), steep);
     let absent = room.seats.iter().filter(|s| room.scores.of(s.id, (code, steep)).is_none());
     let missing = absent
@@ -214,7 +217,7 @@ fn cup_line(room: &Room, code: Code, steep: u32, sheets: &[Filled<'_>]) -> CupLi
     }
 }
 
-fn cup_figures(room: &Room, sheets: &[Filled<'_>], due: usize) -> CupFigures {
+fn cup_figures(room: &Room, sheets: &[SeatSheet<'_>], due: usize) -> CupFigures {
     let sheet = &room.class.sheet;
     let attributes = sheet.attributes.iter().map(|attribute| {
         let values = sheets.iter().filter_map(|f| f.score.values.get(&attribute.name)).map(|&v| f64::from(v));

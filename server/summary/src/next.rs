@@ -11,11 +11,11 @@ use room::light::ClassScores;
 use stats::penalty::Hint;
 use std::collections::BTreeMap;
 
-/// So many teas one pair of hands can still serve in a round; a class of more is the teacher's own choice.
+/// As many teas as one pair of hands can still serve in a round; a class of more is the teacher's own choice.
 const MOST: usize = 6;
-/// A steep is changed by a quarter, and by so many seconds at least. Common practice, no source.
+/// A steep is changed by a quarter, and by [`ROUND_S`] seconds at least. Common practice.
 const STEP: f64 = 0.25;
-/// Steeps are written in steps of so many seconds.
+/// Steeps are written in steps of this many seconds.
 const ROUND_S: u32 = 5;
 /// The longest steep that a class file takes, seconds.
 const LONGEST_S: u32 = 3600;
@@ -69,7 +69,7 @@ fn next_title(title: &str) -> String {
     format!("Next: {title}").chars().take(TITLE_CHARS).collect()
 }
 
-/// What is open, the most telling first: a steep that the votes would change beside what it is now; two ways of one leaf;
+/// What is open, what the votes ask for first: a steep that the votes would change beside what it is now; two ways of one leaf;
 /// any two ways. Ways that are blind are never named.
 fn candidates(pool: &Pool, records: &[&ClassScores]) -> Vec<Written> {
     // How each way was last made.

@@ -17,11 +17,19 @@ pub struct Sentence {
     pub evidence: Evidence,
 }
 
+impl Sentence {
+    /// What shows nothing by itself, of `n` tasters or votes.
+    pub(crate) fn plain(text: impl Into<String>, about: About, n: usize) -> Self {
+        let evidence = Evidence { n, ..Evidence::default() };
+        Self { text: text.into(), about, shown: false, evidence }
+    }
+}
+
 /// What a sentence is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum About {
-    /// How much so many tasters can show at all.
+    /// How much n tasters can show at all.
     Class,
     /// Whether the teas differ.
     Difference,

@@ -36,7 +36,7 @@ const JUDGED_BY: &str = "liking";
 pub struct Pool {
     /// [`FORMAT`].
     pub format: u32,
-    /// What was found in a few lines without tests and probabilities; empty if there is nothing to tell.
+    /// What was found in a few lines without tests and probabilities; empty if there is nothing to report.
     pub brief: Vec<String>,
     /// The classes in the order of their days.
     pub classes: Vec<ClassLine>,

@@ -7,9 +7,9 @@ use serde::Serialize;
 /// How many of how many.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct InOf {
-    /// So many are there.
+    /// How many are there.
     pub n: usize,
-    /// Of so many.
+    /// Of how many.
     pub of: usize,
 }
 

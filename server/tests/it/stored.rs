@@ -7,7 +7,7 @@ use report::{csv, json};
 use room::{Entry, Event, Kind, Room};
 use serde_json::Value;
 use std::collections::BTreeSet;
-use summary::findings::told;
+use summary::findings::difference_test;
 use summary::summarise;
 
 const LEDGERS: [&str; 2] = [include_str!("../stored/class-1.jsonl"), include_str!("../stored/class-2.jsonl")];
@@ -40,7 +40,7 @@ fn an_earlier_ledger_gives_the_same_words_cups_and_answers() {
     let room = Room::replay(stored(LEDGERS[1])).unwrap();
     insta::assert_snapshot!("words", csv::long_form([&room], true).replace("\r\n", "\n"));
     insta::assert_snapshot!("cards", json(&room.welcome(&room.seats[0], 1.0).tests));
-    let found: Vec<_> = room.tests_given().iter().map(|given| told(given).words).collect();
+    let found: Vec<_> = room.tests_given().iter().map(|given| difference_test(given).words).collect();
     insta::assert_snapshot!("tests", json(&found));
 }
 

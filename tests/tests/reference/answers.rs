@@ -5,8 +5,8 @@ use super::golden::{Check, Figure, chance, full, list, sets, sum};
 use serde_json::Value;
 use stats::forced_choice::{self, Outcome, Power, Test};
 use stats::penalty::{Penalties, Penalty, STEPS, penalties, steep_hint, tally};
+use stats::ticks::{CochranQ, Mcnemar, cochran_q, mcnemar_pairs};
 use stats::two_means::TTest;
-use stats::words::{CochranQ, Mcnemar, cochran_q, mcnemar_pairs};
 use stats::{Cannot, Interval};
 
 const WORDS: &str = include_str!("../../reference/words.json");

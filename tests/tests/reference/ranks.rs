@@ -3,9 +3,9 @@
 
 use super::golden::{Check, Figure, chance, full, list, rows, sets, sum};
 use stats::friedman::{Friedman, friedman};
-use stats::page::{Page, page};
 use stats::rank_sums;
 use stats::skillings_mack::skillings_mack;
+use stats::trend::{Trend, trend};
 
 const GOLDEN: &str = include_str!("../../reference/ranks.json");
 /// Chances of the studentized range are written to nine places.
@@ -59,8 +59,8 @@ fn pages_test_agrees() {
     for set in sets(GOLDEN, "sets") {
         let order: Vec<usize> =
             list(&set["order"]).iter().map(|tea| usize::try_from(tea.as_u64().unwrap()).unwrap()).collect();
-        let figures = |ours: &Page| vec![sum(ours.l), chance(ours.p)];
-        check.hold(&set["rows"], page(&full(&set["rows"]), &order), &set["page"], figures);
+        let figures = |ours: &Trend| vec![sum(ours.l), chance(ours.p)];
+        check.hold(&set["rows"], trend(&full(&set["rows"]), &order), &set["page"], figures);
     }
     check.covers(410, 820);
 }

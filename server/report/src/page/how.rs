@@ -45,7 +45,7 @@ const CURVES: &str = "the class's mean at each steep, upright strokes its 95 % i
 
 impl fmt::Display for How {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let fill = |adjusted| if adjusted { ", with the scores that are missing reckoned in" } else { "" };
+        let fill = |adjusted| if adjusted { ", with the scores that are missing made up for" } else { "" };
         match self {
             How::Curves { together: true } => write!(f, "Each line is a tea: {CURVES}"),
             How::Curves { together: false } => {

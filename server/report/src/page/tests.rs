@@ -119,7 +119,7 @@ fn text_from_people_is_shown_and_never_runs() {
 fn a_class_that_nobody_came_to_gives_a_page_of_words() {
     let page = sound(&scored(2, 2, 0, |_| 5));
     assert!(page.contains("Nobody came; 8 seats were expected."));
-    assert!(page.contains("Nobody has scored, so there is nothing to tell of the teas' scores."));
+    assert!(page.contains("Nobody has scored, so there is nothing to report of the teas' scores."));
     assert_eq!(pictures(&page), 0);
 }
 

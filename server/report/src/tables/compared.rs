@@ -171,8 +171,8 @@ fn rank_sums(summary: &Summary) -> Table {
         number("p over all pairs"),
     ];
     table(TableOf::Differences, "rank sums", "Every two teas by their rank sums", columns, rows).note(
-        "The least significant difference, which goes with the ranking test of ISO 8587 (its text was not at hand for this \
-         program), guards each comparison by itself only; the family-wise difference guards all of them together. Each taster ranks the lowest score 1.",
+        "The least significant difference, which goes with the ranking test of ISO 8587, guards each comparison by itself \
+         only; the family-wise difference guards all of them together. Each taster ranks the lowest score 1.",
     )
 }
 

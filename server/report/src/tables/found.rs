@@ -1,4 +1,4 @@
-//! What was found in sentences, the teas, which sheets are in, notes, and how it was reckoned.
+//! What was found in sentences, the teas, which sheets are in, notes, and how it was computed.
 
 use crate::tables::build::{attribute, code, codes, ends, number, points, row, seat, table, tea, words, yes};
 use crate::tables::{Cell, Table, TableOf};
@@ -144,10 +144,10 @@ pub fn scores(summary: &Summary) -> Table {
     table(TableOf::Scores, "scores", "Every score", columns, rows.collect())
 }
 
-/// How it was reckoned.
+/// How it was computed.
 pub fn method(summary: &Summary) -> Table {
     let rows = summary.findings.method.iter().map(|line| vec![line.as_str().into()]);
-    let (columns, title) = ([words("how it was reckoned")], "How all of it was reckoned");
+    let (columns, title) = ([words("how it was computed")], "How all of it was computed");
     table(TableOf::Method, "method", title, columns, rows.collect())
 }
 

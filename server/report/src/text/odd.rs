@@ -74,7 +74,7 @@ fn odd_classes_get_words() {
         let summary = summarise(&room, room.last_at);
         page_is_sound(&summary).unwrap();
         let page = within(&summary, 80);
-        let upto = page.find("HOW IT WAS RECKONED").unwrap();
+        let upto = page.find("HOW IT WAS COMPUTED").unwrap();
         pages += &format!("==== {name}\n{}\n", &page[..upto]);
     }
     insta::assert_snapshot!(pages);

@@ -8,7 +8,7 @@ const STEPS: usize = 3_000_000;
 const SUMS: usize = 200_000;
 
 /// The share of all orders of every taster's ranks (ties kept) whose rank sums have a sum of squares as large as the one
-/// seen; `None` where counting would take too long. The first taster's order is left as it is: naming the teas anew
+/// seen; `None` where counting would take too long. The first taster's order is left as it is: naming the teas otherwise
 /// changes no sum of squares.
 pub(super) fn exact_p(ranked: &[Ranks]) -> Option<f64> {
     // Midranks are halves, so twice a rank is whole.

@@ -120,7 +120,7 @@ fn shared(scores: &[Vec<Option<f64>>], taster: usize) -> Vec<Shared> {
     scores[taster].iter().enumerate().filter_map(one).collect()
 }
 
-/// That so many teas are shared with another taster.
+/// That enough teas are shared with another taster.
 fn enough(shared: &[Shared], tasters: usize, teas: usize) -> Result<(), Cannot> {
     if tasters < 2 {
         Err(Cannot::Tasters(2))

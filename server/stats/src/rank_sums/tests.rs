@@ -52,3 +52,16 @@ fn a_pair_passes_a_difference_exactly_if_its_p_is_below_the_level() {
     }
     assert!(compare(&friedman(&EIGHT_BY_FOUR.map(Vec::from)).unwrap(), 1.0).is_err());
 }
+
+/// The annex example of ISO 8587, as a public page on the standard's formulas has it: 8 assessors rank 5 products, the rank
+/// sums are 17, 31, 32, 23 and 17; the least significant difference sets the first and the last apart from the second and
+/// the third, and the fourth from none.
+#[test]
+fn the_standards_example_has_its_groups() {
+    let rows = vec![vec![1.0, 2.0, 3.0, 4.0, 5.0]; 8];
+    let example = Friedman { rank_sums: vec![17.0, 31.0, 32.0, 23.0, 17.0], ..friedman(&rows).unwrap() };
+    let found = compare(&example, 0.05).unwrap();
+    assert!((found.least_significant_difference - 12.4).abs() < 0.05, "{found:?}");
+    let apart = found.pairs.iter().filter(|pair| pair.p_alone <= 0.05).map(|pair| (pair.first, pair.second));
+    assert_eq!(apart.collect::<Vec<_>>(), [(0, 1), (0, 2), (1, 4), (2, 4)]);
+}

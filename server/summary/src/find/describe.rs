@@ -21,7 +21,7 @@ pub struct Described {
     pub tea: Option<Code>,
     /// All revealed teas of one leaf; else `null`.
     pub leaf: Option<String>,
-    /// All revealed teas steeped in one way, as [`class::steeping::Steeping`] tells it; else `null`.
+    /// All revealed teas steeped in one way, as [`class::steeping::Steeping`] says it; else `null`.
     pub way: Option<String>,
     /// The steep; `null` for all steeps together.
     pub steep: Option<u32>,

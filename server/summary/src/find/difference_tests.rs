@@ -33,7 +33,7 @@ pub struct TestFound {
     pub correct: usize,
     /// Chance, share and discriminators, or why there are none.
     pub outcome: Known<Outcome>,
-    /// What so many answers could have found if [`DISCRIMINATORS`] of the tasters tell the teas apart.
+    /// What n answers could have found if [`DISCRIMINATORS`] of the tasters tell the teas apart.
     pub power: Known<Power>,
     /// All of it in sentences; empty until it is put into words.
     pub words: Vec<String>,

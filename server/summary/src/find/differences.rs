@@ -26,7 +26,7 @@ use std::fmt;
 /// Where more than this share of the scores due from those who took part is missing, or fewer than half of them scored
 /// every tea, tasters with gaps are not left out: Skillings–Mack and the additive model take the place of Friedman and
 /// the analysis of variance.
-pub const MANY_MISSING: f64 = 0.1;
+pub(crate) const MANY_MISSING: f64 = 0.1;
 
 /// One attribute compared between teas: over the steeps (one value for each taster and tea, the taster's mean over the
 /// steeps) or at one steep.
@@ -147,7 +147,7 @@ fn at_steep(data: &Data<'_>, steep: u32) -> usize {
 }
 
 /// Holm over the tests of one family.
-pub fn adjust(all: &mut [Difference], family: impl Fn(&Difference) -> bool) {
+pub(crate) fn adjust(all: &mut [Difference], family: impl Fn(&Difference) -> bool) {
     let mut tests: Vec<&mut MainTest> =
         all.iter_mut().filter(|d| family(d)).filter_map(|d| d.test.get_mut()).collect();
     let p: Vec<f64> = tests.iter().map(|t| t.p).collect();
@@ -158,12 +158,12 @@ pub fn adjust(all: &mut [Difference], family: impl Fn(&Difference) -> bool) {
     }
     let not_shown =
         |d: &&mut Difference| family(d) && d.test.get().is_none_or(|test| test.p_holm > SIGNIFICANCE);
-    all.iter_mut().filter(not_shown).for_each(Difference::tell_nothing_apart);
+    all.iter_mut().filter(not_shown).for_each(Difference::show_no_pair);
 }
 
 impl Difference {
     /// Where it is not shown that the teas differ at all, no two of them are told apart.
-    fn tell_nothing_apart(&mut self) {
+    fn show_no_pair(&mut self) {
         let adjusted = self.additive.as_mut().and_then(Known::get_mut).map(|additive| &mut additive.tukey);
         for tukey in [self.tukey.get_mut(), adjusted].into_iter().flatten() {
             tukey.pairs.iter_mut().for_each(|pair| pair.differs = false);

@@ -5,7 +5,7 @@ use crate::known::Known;
 use protocol::{Code, Score};
 use serde::Serialize;
 use stats::multiple::holm;
-use stats::words::cochran_q;
+use stats::ticks::cochran_q;
 
 /// One word. A taster ticked it for a tea if it was ticked at any of the steeps that every tea was served at.
 #[derive(Clone, Debug, PartialEq, Serialize)]

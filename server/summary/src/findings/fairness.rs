@@ -1,4 +1,4 @@
-//! What chance or an uneven class must not be told as a finding.
+//! What chance or an uneven class must not be reported as a finding.
 
 use super::*;
 use crate::sentence::{About, Sentence};
@@ -68,7 +68,7 @@ fn where_nothing_is_shown_over_all_teas_no_two_of_them_are_told_apart() {
         assert!(tukey.pairs.iter().all(|pair| !pair.differs), "{tukey:?}");
         assert!(tukey.letters.iter().all(|letters| letters == "a"), "{tukey:?}");
     }
-    assert!(intervals_beyond_0 > 0, "a class in which the pairs alone would have told something");
+    assert!(intervals_beyond_0 > 0, "a class in which the pairs alone would have shown something");
 }
 
 #[test]
@@ -109,11 +109,11 @@ fn advice_on_one_cup_of_many_is_a_hint() {
     let hint = found(&room(&class_file(4, 1, sheet), 8, &[], vote(true)));
     let cup = hint.figures.strength.as_ref().unwrap().cups[0].hint.get().copied().unwrap();
     assert!((cup.p() - 0.007_812_5).abs() < 1e-12 && (cup.p_holm - 0.0625).abs() < 1e-12, "{cup:?}");
-    let told = about(&hint, About::Strength);
-    assert!(!told[0].shown && told[0].text.contains("a hint to steep shorter"), "{}", told[0].text);
+    let said = about(&hint, About::Strength);
+    assert!(!said[0].shown && said[0].text.contains("a hint to steep shorter"), "{}", said[0].text);
     let alone = found(&room(&class_file(2, 1, sheet), 8, &[], vote(true)));
-    let told = about(&alone, About::Strength);
-    assert!(told[0].shown && told[0].text.contains(": steep shorter next time"), "{}", told[0].text);
+    let said = about(&alone, About::Strength);
+    assert!(said[0].shown && said[0].text.contains(": steep shorter next time"), "{}", said[0].text);
 }
 
 /// Leaf 1 stands under two codes in one way; whoever gives the one a point more than the other is a point apart.
@@ -124,15 +124,15 @@ fn how_far_repeats_lie_apart_is_told_as_the_distance_of_two_scores() {
         points(5 + steep as i32 % 2 + if seat == 0 { 2 * tea as i32 } else { tea as i32 })
     };
     let found = found(&room(&class, 4, &[0, 1], apart));
-    let told =
+    let said =
         |seat: usize| found.figures.seats[seat].sentences.iter().map(|s| s.text.clone()).collect::<String>();
-    assert!(told(0).contains("lie about 2.0 points apart"), "{}", told(0));
-    assert!(told(1).contains("lie about 1.0 point apart"), "{}", told(1));
+    assert!(said(0).contains("lie about 2.0 points apart"), "{}", said(0));
+    assert!(said(1).contains("lie about 1.0 point apart"), "{}", said(1));
 }
 
 #[test]
 fn who_can_be_compared_with_nobody_is_told_so() {
     let found = found(&room(&class_file(3, 1, LIKING), 1, &[], |_| points(5)));
-    let told = &found.figures.seats[0].sentences[0].text;
-    assert!(told.contains("too few teas that you and somebody else have both scored"), "{told}");
+    let said = &found.figures.seats[0].sentences[0].text;
+    assert!(said.contains("too few teas that you and somebody else have both scored"), "{said}");
 }

@@ -18,7 +18,7 @@ fn found(room: &Room) -> Findings {
     find(room, room.last_at)
 }
 
-fn told(found: &Findings, about: About) -> Vec<&str> {
+fn said(found: &Findings, about: About) -> Vec<&str> {
     found.sentences.iter().filter(|s| s.about == about).map(|s| s.text.as_str()).collect()
 }
 
@@ -74,10 +74,10 @@ fn two_teas_are_compared_by_signed_ranks_and_five_tasters_are_too_few() {
     let test = found.figures.differences[0].test.get().unwrap();
     assert_eq!((test.name, test.p), (RankTest::WilcoxonExact, 0.0625));
     assert!(found.sentences.iter().all(|s| !s.shown));
-    let [ways] = told(&found, About::Ways)[..] else { panic!("{:?}", found.sentences) };
+    let [ways] = said(&found, About::Ways)[..] else { panic!("{:?}", found.sentences) };
     assert!(ways.contains("Too few to tell: of 5 tasters 5 scored the two differently"), "{ways}");
     assert!(
-        told(&found, About::Class)[0]
+        said(&found, About::Class)[0]
             .contains("no signed rank test reaches 5 %: even if all agree, it gives p 0.062")
     );
 }
@@ -231,19 +231,19 @@ fn votes_advise_the_steep_and_a_wrong_strength_costs_liking() {
     assert!(!thin.large_enough && thin.p_holm.is_none(), "15 % are too few to look at");
     assert!(strength.cups[1].penalty.get().is_none(), "nobody finds it just right");
     assert!(strength.over_steeps[0].penalty.get().unwrap().too_strong.as_ref().unwrap().test.is_none());
-    let told = told(&found, About::Strength);
+    let said = said(&found, About::Strength);
     assert!(
-        told[0].starts_with("211 Tea 1, steep 2: steep longer next time (it was 40 s). Of 20 votes 20"),
-        "{told:?}"
+        said[0].starts_with("211 Tea 1, steep 2: steep longer next time (it was 40 s). Of 20 votes 20"),
+        "{said:?}"
     );
-    assert!(told[1].contains("those who find it too strong like it less by 2.1 points"), "{told:?}");
-    assert!(told[2].starts_with("strength: for the other cups (1 of 2)"), "{told:?}");
+    assert!(said[1].contains("those who find it too strong like it less by 2.1 points"), "{said:?}");
+    assert!(said[2].starts_with("strength: for the other cups (1 of 2)"), "{said:?}");
 }
 
 #[test]
 fn the_lines_in_short_tell_what_is_shown_what_is_not_and_what_to_do() {
-    let told = found(&evening(&[0, 1, 2, 3])).brief;
-    insta::assert_snapshot!("in-short", told.join("\n"));
+    let said = found(&evening(&[0, 1, 2, 3])).brief;
+    insta::assert_snapshot!("in-short", said.join("\n"));
     let blind = found(&evening(&[])).brief;
     assert!(blind.iter().all(|line| !line.contains("Tea ") && !line.contains("Leaf ")), "{blind:?}");
     let nobody = room(&class_file(2, 1, LIKING), 2, &[], |_| None);
@@ -261,8 +261,8 @@ fn a_word_ticked_at_any_steep_counts_once_for_a_tea() {
     let counts: Vec<_> =
         found.figures.words.iter().map(|w| w.teas.iter().map(|t| t.n).collect::<Vec<_>>()).collect();
     assert_eq!(counts, [[0, 8, 0], [0, 0, 0]]);
-    let told = told(&found, About::Words);
-    assert!(told.iter().any(|text| text.contains("floral") && text.contains("224")), "{told:?}");
+    let said = said(&found, About::Words);
+    assert!(said.iter().any(|text| text.contains("floral") && text.contains("224")), "{said:?}");
 }
 
 #[test]

@@ -5,11 +5,11 @@ use crate::figures::Figures;
 use crate::find::difference_tests::TestFound;
 use crate::find::strength::StrengthCup;
 use crate::say::difference_tests::{between, name};
+use crate::say::longer_or_shorter;
 use crate::sentence::{About, Sentence};
 use protocol::TestKind;
 use protocol::say::{list, many};
 use stats::interval::SIGNIFICANCE;
-use stats::penalty::Hint;
 use stats::say::points;
 
 /// The lines; none if nobody has scored and no test was answered.
@@ -55,12 +55,12 @@ fn differences(data: &Data<'_>, sentences: &[Sentence]) -> Vec<String> {
     let (shown, not): (Vec<&Sentence>, Vec<&Sentence>) = over.into_iter().partition(|s| s.shown);
     let mut lines = Vec::new();
     if !shown.is_empty() {
-        let told: Vec<String> = shown.into_iter().map(with_pair).collect();
-        lines.push(format!("The teas differ in {}.", list(&told)));
+        let said: Vec<String> = shown.into_iter().map(with_pair).collect();
+        lines.push(format!("The teas differ in {}.", list(&said)));
     }
     if !not.is_empty() {
-        let told: Vec<String> = not.into_iter().map(attribute).collect();
-        lines.push(format!("In {} no difference between the teas is shown.", list(&told)));
+        let said: Vec<String> = not.into_iter().map(attribute).collect();
+        lines.push(format!("In {} no difference between the teas is shown.", list(&said)));
     }
     lines
 }
@@ -95,23 +95,19 @@ fn ways(data: &Data<'_>, found: &Figures) -> Vec<String> {
 /// Which steeps should be longer or shorter: what the votes show, and what one cup alone hints at.
 fn next_time(data: &Data<'_>, found: &Figures) -> Vec<String> {
     let cups = found.strength.iter().flat_map(|strength| &strength.cups);
-    let told = |shown: bool| -> Vec<String> {
+    let said = |shown: bool| -> Vec<String> {
         let of = |cup: &StrengthCup| {
             let hint = cup.hint.get().filter(|hint| (hint.p_holm <= SIGNIFICANCE) == shown)?;
-            let what = match hint.hint {
-                Hint::Lengthen => "longer",
-                Hint::Shorten => "shorter",
-                Hint::Leave | Hint::TooFewToTell => return None,
-            };
+            let what = longer_or_shorter(hint.hint)?;
             Some(format!("steep {} of {} {what}", cup.steep, data.label(cup.tea)))
         };
         cups.clone().filter_map(of).collect()
     };
     let line =
-        |(head, told): (&str, Vec<String>)| (!told.is_empty()).then(|| format!("{head}: {}.", list(&told)));
+        |(head, said): (&str, Vec<String>)| (!said.is_empty()).then(|| format!("{head}: {}.", list(&said)));
     let both = [
-        ("By the strength votes, next time", told(true)),
-        ("A hint by the votes on one cup alone, to try next time", told(false)),
+        ("By the strength votes, next time", said(true)),
+        ("A hint by the votes on one cup alone, to try next time", said(false)),
     ];
     both.into_iter().filter_map(line).collect()
 }

@@ -70,8 +70,8 @@ fn chances(given: &TestGiven, outcome: &Outcome) -> Vec<String> {
     };
     let expected = n as f64 * test.guess();
     let guessed = match test {
-        Test::PairedTwoSided => "So uneven a split comes by chance alone in",
-        _ => "So many or more come by guessing alone in",
+        Test::PairedTwoSided => "A split this uneven comes by chance alone in",
+        _ => "This many or more come by guessing alone in",
     };
     let what = match test {
         Test::PairedTwoSided | Test::PairedOneSided => "the two differ in this",

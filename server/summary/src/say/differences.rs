@@ -12,23 +12,23 @@ use stats::say::{p, p_of_family, points, range, turned};
 
 /// The most pairs that a sentence names; the table has them all.
 const PAIRS: usize = 4;
-/// How many tasters would find a difference is not told below this many points: nobody would ask; a line of our own.
-pub const TELLING: f64 = 0.2;
+/// How many tasters would find a difference is not reported below this many points: nobody would ask; a line of our own.
+pub(crate) const LEAST_POINTS: f64 = 0.2;
 
 /// A sentence for every attribute over the steeps, those that differ first; then one for every steep at which an attribute
 /// differs, and one for all the others.
 pub fn sentences(data: &Data<'_>, all: &[Difference]) -> Vec<Sentence> {
     let over = all.iter().filter(|d| d.steep.is_none());
     let (tested, untested): (Vec<&Difference>, Vec<&Difference>) = over.partition(|d| d.test.get().is_some());
-    let mut told: Vec<Sentence> = tested.iter().map(|d| one(data, d, About::Difference)).collect();
-    told.sort_by_key(|sentence| !sentence.shown);
-    told.extend(not_tested(&untested));
+    let mut said: Vec<Sentence> = tested.iter().map(|d| one(data, d, About::Difference)).collect();
+    said.sort_by_key(|sentence| !sentence.shown);
+    said.extend(not_tested(&untested));
     let single: Vec<&Difference> = all.iter().filter(|d| d.steep.is_some()).collect();
     let (shown, rest): (Vec<&Difference>, Vec<&Difference>) =
         single.into_iter().partition(|d| d.test.get().is_some_and(|t| t.p_holm <= SIGNIFICANCE));
-    told.extend(shown.iter().map(|d| one(data, d, About::Difference)));
-    told.extend(others(&rest, shown.len()));
-    told
+    said.extend(shown.iter().map(|d| one(data, d, About::Difference)));
+    said.extend(others(&rest, shown.len()));
+    said
 }
 
 /// One sentence for all attributes that can't be tested for the same reason.
@@ -44,8 +44,7 @@ fn not_tested(untested: &[&Difference]) -> Vec<Sentence> {
     let tasters = untested.iter().map(|d| d.tasters).max().unwrap_or(0);
     let of = |(why, attributes): &(&str, Vec<String>)| {
         let text = format!("{}: whether the teas differ can't be tested: {why}.", list(attributes));
-        let evidence = Evidence { n: tasters, ..Evidence::default() };
-        Sentence { text, about: About::Difference, shown: false, evidence }
+        Sentence::plain(text, About::Difference, tasters)
     };
     reasons.iter().map(of).collect()
 }
@@ -120,7 +119,7 @@ fn which(data: &Data<'_>, d: &Difference) -> String {
     if pairs.is_empty() {
         return which_alike(data, d);
     }
-    let told: Vec<String> = pairs
+    let said: Vec<String> = pairs
         .iter()
         .take(PAIRS)
         .map(|pair| {
@@ -134,22 +133,22 @@ fn which(data: &Data<'_>, d: &Difference) -> String {
         1 => "; the table has one pair more".into(),
         n => format!("; the table has {n} pairs more"),
     };
-    format!("{}{more}.", told.join("; "))
+    format!("{}{more}.", said.join("; "))
 }
 
 /// Which teas differ where the analysis of variance leaves nothing over: every taster finds the very same differences.
 fn which_alike(data: &Data<'_>, d: &Difference) -> String {
-    let told: Vec<String> = alike(d)
+    let said: Vec<String> = alike(d)
         .iter()
         .take(PAIRS)
         .map(|(first, second, by)| {
             format!("{} is above {} by {}", data.label(*first), data.label(*second), points(*by))
         })
         .collect();
-    if told.is_empty() {
-        return "Which of them it is can't be told pair by pair.".into();
+    if said.is_empty() {
+        return "Which of them it is can't be shown pair by pair.".into();
     }
-    format!("{}, for every taster alike.", told.join("; "))
+    format!("{}, for every taster alike.", said.join("; "))
 }
 
 /// Every two teas that differ, the higher one first, the largest difference first; none where tasters differ in them.
@@ -171,10 +170,10 @@ fn alike(d: &Difference) -> Vec<(Code, Code, f64)> {
 
 /// What may be there unseen.
 fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<&MeanPair>) -> String {
-    let mut told = Vec::new();
+    let mut said = Vec::new();
     if test.p <= SIGNIFICANCE {
         let others = many(test.family, "test");
-        told.push(format!(
+        said.push(format!(
             "By itself {} would count, but with {others} made it may well be chance.",
             p(test.p)
         ));
@@ -186,23 +185,23 @@ fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<&Mea
         let sd = (2.0 * mean_square).sqrt();
         let (first, second) = (data.label(pair.first), data.label(pair.second));
         let (size, range) = (points(pair.difference), range(pair.interval));
-        told.push(format!("The largest seen: {first} above {second} by {size} ({range})."));
+        said.push(format!("The largest seen: {first} above {second} by {size} ({range})."));
         let reach = smallest_difference(test.n).map(|points| points / SD_OF_DIFFERENCES * sd);
         if let Some(reach) = reach.filter(|&reach| test.n > 2 && reach >= 0.05) {
             let n = many(test.n, "taster");
-            told.push(format!(
+            said.push(format!(
                 "With {n} who differ as these do, a difference below {} between two teas is missed in more than one class of five.",
                 points(reach)
             ));
         }
         let needed = tasters_for(pair.difference, sd).filter(|&needed| needed > test.n);
-        if let Some(needed) = needed.filter(|_| pair.difference >= TELLING) {
-            told.push(format!(
-                "If {size} were the truth, about {needed} tasters would tell, looking at these two teas alone."
+        if let Some(needed) = needed.filter(|_| pair.difference >= LEAST_POINTS) {
+            said.push(format!(
+                "If {size} were the truth, about {needed} tasters would show it, looking at these two teas alone."
             ));
         }
     }
-    told.iter().map(|sentence| format!(" {sentence}")).collect()
+    said.iter().map(|sentence| format!(" {sentence}")).collect()
 }
 
 fn left_out(d: &Difference) -> String {

@@ -1,4 +1,4 @@
-//! How everything was reckoned, for those who want to know.
+//! How everything was computed, for those who want to know.
 
 use crate::data::CUPS_SCORED;
 use crate::figures::Figures;
@@ -23,12 +23,11 @@ pub fn lines(found: &Figures) -> Vec<String> {
              and the additive model tea + taster, with adjusted means, take their place.",
             percent(MANY_MISSING)
         ),
-        "Pairs of teas are told apart by Tukey's honestly significant differences, after a two-way analysis of variance \
+        "Pairs of teas are compared by Tukey's honestly significant differences, after a two-way analysis of variance \
          tea × taster. Teas that share a letter are not shown to differ; all share one where the first test shows nothing. That holds for the teas of one attribute at one time, not over all \
          tables."
             .into(),
-        "The least significant difference of two rank sums, which goes with the ranking test of ISO 8587 (its text was not at \
-         hand for this program), guards each comparison by itself only; the family-wise difference guards all of them \
+        "The least significant difference of two rank sums, which goes with the ranking test of ISO 8587, guards each comparison by itself only; the family-wise difference guards all of them \
          together."
             .into(),
         "Holm's adjustment goes over the attributes for tests over the steeps, over all attributes and steeps for tests at \

@@ -51,14 +51,14 @@ pub fn agreement(all: &[Agreement], differences: &[Difference]) -> Vec<Sentence>
 /// What to do with each steep where the votes carry it; what a wrong strength costs; and how many cups are left open.
 pub fn strength(data: &Data<'_>, found: &StrengthFindings) -> Vec<Sentence> {
     let tests = 2 * found.cups.iter().filter(|cup| cup.hint.get().is_some()).count();
-    let mut told: Vec<Sentence> = found.cups.iter().filter_map(|cup| advice(data, cup, tests)).collect();
-    told.sort_by_key(|sentence| !sentence.shown);
+    let mut said: Vec<Sentence> = found.cups.iter().filter_map(|cup| advice(data, cup, tests)).collect();
+    said.sort_by_key(|sentence| !sentence.shown);
     let voted = found.cups.iter().filter(|cup| cup.n > 0).count();
-    let open = voted - told.len();
+    let open = voted - said.len();
     for cup in &found.cups {
         let Some(penalty) = cup.penalty.get() else { continue };
         let sides = [("too thin", &penalty.too_thin), ("too strong", &penalty.too_strong)];
-        told.extend(sides.iter().filter_map(|(word, side)| {
+        said.extend(sides.iter().filter_map(|(word, side)| {
             cost(data, cup, word, side.as_ref()?, (penalty.just_right, penalty.just_right_mean))
         }));
     }
@@ -69,10 +69,9 @@ pub fn strength(data: &Data<'_>, found: &StrengthFindings) -> Vec<Sentence> {
             "strength: for {which} ({open} of {voted}) the votes are too few or too divided to tell whether to steep \
              longer or shorter. Six votes on one side and none on the other are the least that would."
         );
-        let evidence = Evidence { n, ..Evidence::default() };
-        told.push(Sentence { text, about: About::Strength, shown: false, evidence });
+        said.push(Sentence::plain(text, About::Strength, n));
     }
-    told
+    said
 }
 
 /// `tests` is how many tests of all cups Holm went over.
@@ -167,20 +166,19 @@ pub fn words(data: &Data<'_>, all: &[WordFinding]) -> Vec<Sentence> {
         };
         Some(Sentence { text, about: About::Words, shown: true, evidence })
     };
-    let mut told: Vec<Sentence> = all.iter().filter_map(one).collect();
-    let rest = all.len() - told.len();
+    let mut said: Vec<Sentence> = all.iter().filter_map(one).collect();
+    let rest = all.len() - said.len();
     if rest > 0 {
-        let other = if told.is_empty() { "" } else { "other " };
+        let other = if said.is_empty() { "" } else { "other " };
         let n = all.iter().flat_map(|word| &word.teas).map(|count| count.of).max().unwrap_or(0);
         let are = if rest == 1 { "is" } else { "are" };
         let text = format!(
             "words: the {other}{} {are} not shown to be ticked more for one tea than for another.",
             many(rest, "word")
         );
-        let evidence = Evidence { n, ..Evidence::default() };
-        told.push(Sentence { text, about: About::Words, shown: false, evidence });
+        said.push(Sentence::plain(text, About::Words, n));
     }
-    told
+    said
 }
 
 /// What the totals come to, and whether they differ.
@@ -191,9 +189,8 @@ pub fn totals(data: &Data<'_>, found: &Totals) -> Vec<Sentence> {
     let named: Vec<String> =
         scored.iter().map(|(tea, mean)| format!("{} with {mean:.1}", data.label(tea.tea))).collect();
     if named.is_empty() {
-        let text = "total: nobody has scored all weighted attributes of a cup, so there is no total.".into();
-        let evidence = Evidence::default();
-        return vec![Sentence { text, about: About::Totals, shown: false, evidence }];
+        let text = "total: nobody has scored all weighted attributes of a cup, so there is no total.";
+        return vec![Sentence::plain(text, About::Totals, 0)];
     }
     let n = found.teas.iter().map(|tea| tea.n).max().unwrap_or(0);
     let stretched = if found.weights.iter().any(|w| w.stretched_from.is_some()) {

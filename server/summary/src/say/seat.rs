@@ -7,8 +7,8 @@ use stats::interval::SIGNIFICANCE;
 use stats::say::{p, points, range};
 
 /// What can be said of each attribute to the person at the seat.
-pub fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
-    let mut told: Vec<Sentence> =
+pub(crate) fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
+    let mut said: Vec<Sentence> =
         attributes.iter().flat_map(|a| [level(a), with_others(a), repeats(a)]).flatten().collect();
     let compared = |a: &SeatAttribute| a.bias.get().is_some_and(|bias| bias.test.get().is_some());
     let leans = |a: &SeatAttribute| a.bias.get().is_some_and(|bias| bias.leans != "not shown");
@@ -19,10 +19,9 @@ pub fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
         } else {
             "There are too few teas that you and somebody else have both scored to set you beside the class."
         };
-        let text = text.into();
-        told.insert(0, Sentence { text, about: About::Seat, shown: false, evidence: Evidence::default() });
+        said.insert(0, Sentence::plain(text, About::Seat, 0));
     }
-    told
+    said
 }
 
 fn level(a: &SeatAttribute) -> Option<Sentence> {
@@ -58,14 +57,14 @@ fn level(a: &SeatAttribute) -> Option<Sentence> {
         interval: test.map(|t| t.interval),
         ..Evidence::default()
     };
-    // Told and not shown: a page looks at several attributes, each by itself.
+    // Reported, not shown: a page looks at several attributes, each by itself.
     Some(Sentence { text, about: About::Seat, shown: false, evidence })
 }
 
 /// Of fewer teas even the very same order, or its reverse, comes by chance in more than one of twenty cases (2 of 4! orders).
 const LEAST_TEAS: usize = 5;
 
-/// Only where it is telling: with a handful of teas a correlation says little.
+/// Only where it says something: with a handful of teas a correlation says little.
 fn with_others(a: &SeatAttribute) -> Option<Sentence> {
     let found = a.with_others.get().filter(|found| found.p <= SIGNIFICANCE && found.teas >= LEAST_TEAS)?;
     let words = if found.r > 0.0 {

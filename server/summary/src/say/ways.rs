@@ -3,7 +3,7 @@
 use crate::data::Data;
 use crate::find::ways::{Comparison, TwoWays};
 use crate::known::Known;
-use crate::say::differences::TELLING;
+use crate::say::differences::LEAST_POINTS;
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::say::{many, steeps};
 use stats::interval::SIGNIFICANCE;
@@ -13,15 +13,15 @@ use stats::wilcoxon::smallest_p;
 
 /// A sentence for every attribute over the steeps; for a single steep only where something is shown.
 pub fn sentences(data: &Data<'_>, all: &[TwoWays]) -> Vec<Sentence> {
-    let mut told = Vec::new();
+    let mut said = Vec::new();
     for ways in all {
         let over = ways.comparisons.iter().filter(|c| c.steep.is_none());
-        told.extend(over.map(|c| one(data, ways, c)));
+        said.extend(over.map(|c| one(data, ways, c)));
         let single = ways.comparisons.iter().filter(|c| c.steep.is_some()).map(|c| one(data, ways, c));
-        told.extend(single.filter(|sentence| sentence.shown));
+        said.extend(single.filter(|sentence| sentence.shown));
     }
-    told.sort_by_key(|sentence| !sentence.shown);
-    told
+    said.sort_by_key(|sentence| !sentence.shown);
+    said
 }
 
 fn one(data: &Data<'_>, ways: &TwoWays, c: &Comparison) -> Sentence {
@@ -111,10 +111,10 @@ fn unseen(c: &Comparison, differing: usize, p_alone: f64, difference: f64, famil
         ""
     };
     let sd = c.paired.get().map(|found| found.sd);
-    let told = difference.abs() >= TELLING;
-    let needed = sd.filter(|_| told).and_then(|sd| tasters_for(difference, sd)).filter(|&n| n > c.n);
+    let said = difference.abs() >= LEAST_POINTS;
+    let needed = sd.filter(|_| said).and_then(|sd| tasters_for(difference, sd)).filter(|&n| n > c.n);
     let needed = needed.map_or(String::new(), |n| {
-        format!(" If that were the truth, about {n} tasters would tell in four classes out of five, looking at this alone.")
+        format!(" If that were the truth, about {n} tasters would show it in four classes out of five, looking at this alone.")
     });
     format!("{alone}{needed}")
 }

@@ -28,8 +28,8 @@ pub fn compared(classes: &[Class<'_>], ways: &[usize], scale: usize) -> Compared
         .enumerate()
         .filter_map(|(number, class)| Part::of(number, class, ways, scale))
         .collect();
-    let telling = parts.iter().filter(|part| part.distinct() > 1);
-    let shared = telling.map(|part| part.shared.clone()).reduce(|a, b| &a & &b).unwrap_or_default();
+    let comparing = parts.iter().filter(|part| part.distinct() > 1);
+    let shared = comparing.map(|part| part.shared.clone()).reduce(|a, b| &a & &b).unwrap_or_default();
     let mut tasters = Vec::new();
     for part in &parts {
         let steeps = if shared.is_empty() { &part.shared } else { &shared };

@@ -40,7 +40,7 @@ pub struct Together {
     pub by_points: Option<Test>,
     /// The p of that with all comparisons looked at (Holm).
     pub p_of_all: Option<f64>,
-    /// Whether the differences move from class to class (F test of way × class); `null` when it can't be told.
+    /// Whether the differences move from class to class (F test of way × class); `null` when that can't be computed.
     pub moves: Option<Test>,
     /// The same as `by_points` by ranks (Skillings–Mack).
     pub by_ranks: Option<Test>,

@@ -31,7 +31,7 @@ pub struct Rule {
     pub p_of_all: f64,
     /// Each class's votes.
     pub classes: Vec<RuleInClass>,
-    /// Whether the classes vote differently (F test between classes of the votes as −2 to 2); `null` when it can't be told.
+    /// Whether the classes vote differently (F test between classes of the votes as −2 to 2); `null` when that can't be computed.
     pub moves: Option<Test>,
     /// How far those who find it too thin score below those who find it just right, points; `null` without either.
     pub too_thin_costs: Option<f64>,

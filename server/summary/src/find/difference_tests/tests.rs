@@ -1,5 +1,5 @@
 use super::*;
-use crate::findings::told;
+use crate::findings::difference_test;
 use crate::say::difference_tests::sentences;
 use crate::sentence::Sentence;
 use class::difference::Way;
@@ -33,13 +33,13 @@ fn paired(one_sided: bool) -> Way {
 
 #[test]
 fn eight_of_twelve_in_a_triangle_are_told_with_chance_share_and_power() {
-    let found = told(&given(Way::Triangle, 8, 12, 14));
+    let found = difference_test(&given(Way::Triangle, 8, 12, 14));
     assert_eq!((found.n, found.correct, found.kind), (12, 8, TestKind::Triangle));
     assert_eq!(
         found.words,
         [
             "8 of 12 found the odd cup; guessing brings 4.0 on average.",
-            "So many or more come by guessing alone in 1.9 % of such classes: it is shown that the class can tell the two \
+            "This many or more come by guessing alone in 1.9 % of such classes: it is shown that the class can tell the two \
              apart (level 5 %).",
             "An estimated 50 % of the tasters truly tell them apart (95 % interval 2.3 % to 85 %, exact).",
             "Of 12 answers 8 right show a difference (level 5 %, really 1.9 %). If half of the tasters truly tell the two \
@@ -51,12 +51,16 @@ fn eight_of_twelve_in_a_triangle_are_told_with_chance_share_and_power() {
 
 #[test]
 fn a_two_sided_comparison_names_both_teas_and_counts_no_discriminators() {
-    let found = told(&given(paired(false), 5, 6, 6));
+    let found = difference_test(&given(paired(false), 5, 6, 6));
     assert_eq!(
         found.words[0],
         "5 of 6 called 417 Lantern Slope stronger, 1 called 862 Copper Pier so; guessing brings 3.0 on average."
     );
-    assert!(found.words[1].contains("So uneven a split comes by chance alone in 22 %"), "{}", found.words[1]);
+    assert!(
+        found.words[1].contains("A split this uneven comes by chance alone in 22 %"),
+        "{}",
+        found.words[1]
+    );
     assert!(found.words[1].contains("it is not shown that the two differ in this, though it may be so"));
     assert!(found.words.iter().all(|words| !words.contains("truly tell them apart")));
     assert!(found.words[2].contains("6 for one of the two show a difference"), "{}", found.words[2]);
@@ -64,7 +68,7 @@ fn a_two_sided_comparison_names_both_teas_and_counts_no_discriminators() {
 
 #[test]
 fn a_one_sided_comparison_counts_the_expected_tea_only() {
-    let [one, two] = [true, false].map(|one_sided| told(&given(paired(one_sided), 7, 8, 8)));
+    let [one, two] = [true, false].map(|one_sided| difference_test(&given(paired(one_sided), 7, 8, 8)));
     let p = |found: &TestFound| found.outcome.get().unwrap().p;
     assert!((p(&two) - 2.0 * p(&one)).abs() < 1e-12);
     assert!(one.outcome.get().unwrap().discriminators.is_some());
@@ -74,19 +78,19 @@ fn a_one_sided_comparison_counts_the_expected_tea_only() {
 fn each_opened_test_gives_one_sentence_and_one_that_was_not_opened_gives_none() {
     let mut closed = given(Way::Triangle, 0, 0, 5);
     closed.open = false;
-    let found = [told(&given(Way::Triangle, 8, 12, 12)), told(&closed)];
-    let told: Vec<Sentence> = sentences(&found).collect();
-    assert_eq!(told.len(), 1);
+    let found = [difference_test(&given(Way::Triangle, 8, 12, 12)), difference_test(&closed)];
+    let said: Vec<Sentence> = sentences(&found).collect();
+    assert_eq!(said.len(), 1);
     let start = "Test 1 (triangle, 417 Lantern Slope and 862 Copper Pier): 8 of 12 found the odd cup; guessing brings";
-    assert!(told[0].text.starts_with(start) && told[0].shown, "{}", told[0].text);
+    assert!(said[0].text.starts_with(start) && said[0].shown, "{}", said[0].text);
 }
 
 #[test]
 fn without_answers_there_are_words_and_no_figures() {
     let mut none = given(Way::DuoTrio { balanced: true }, 0, 0, 5);
-    let found = told(&none);
+    let found = difference_test(&none);
     assert!(found.outcome.get().is_none() && found.power.get().is_none());
     assert_eq!(found.words, ["Nobody has answered."]);
     none.open = false;
-    assert_eq!(told(&none).words, ["The test was not opened."]);
+    assert_eq!(difference_test(&none).words, ["The test was not opened."]);
 }

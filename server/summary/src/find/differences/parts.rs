@@ -1,4 +1,4 @@
-//! The tests and tables behind a comparison, as they are told: figures of the statistics with the teas' codes.
+//! The tests and tables behind a comparison, as they are reported: figures of the statistics with the teas' codes.
 
 use crate::data::{Attribute, Data};
 use crate::find::ways::repeats;

@@ -1,11 +1,11 @@
 //! What several classes have found, for whoever reads only a few lines.
 
+use crate::say::longer_or_shorter;
 use crate::several::Pool;
 use crate::several::pairs::Pair;
 use crate::several::votes::Rule;
 use protocol::say::{list, many};
 use stats::interval::SIGNIFICANCE;
-use stats::penalty::Hint;
 use stats::say::points;
 
 /// The lines; none if nothing was compared and nobody voted.
@@ -84,11 +84,7 @@ fn one_leaf(pool: &Pool, pair: &Pair) -> Option<String> {
 /// Which steeps the votes would change.
 fn steeps(pool: &Pool) -> Option<String> {
     let of = |rule: &Rule| {
-        let what = match rule.favours {
-            Hint::Lengthen => "longer",
-            Hint::Shorten => "shorter",
-            Hint::Leave | Hint::TooFewToTell => return None,
-        };
+        let what = longer_or_shorter(rule.favours)?;
         let split = rule.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
         let what = match (rule.p_of_all <= SIGNIFICANCE, split) {
             (_, true) => format!("{what} (but the classes do not vote alike)"),
@@ -97,6 +93,6 @@ fn steeps(pool: &Pool) -> Option<String> {
         };
         Some(format!("steep {} of {} {what}", rule.steep, label(pool, rule.way)))
     };
-    let told: Vec<String> = pool.rules.iter().filter_map(of).collect();
-    (!told.is_empty()).then(|| format!("To try next time by the strength votes: {}.", list(&told)))
+    let said: Vec<String> = pool.rules.iter().filter_map(of).collect();
+    (!said.is_empty()).then(|| format!("To try next time by the strength votes: {}.", list(&said)))
 }

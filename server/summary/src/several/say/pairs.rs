@@ -7,8 +7,8 @@ use stats::Cannot;
 use stats::interval::SIGNIFICANCE;
 use stats::say::{fine, p as chance, plus};
 
-/// So many classes are needed before their means are told as evidence: the interval of two spans nearly everything.
-const CLASSES_TOLD: usize = 3;
+/// This many classes are needed before their means are reported as evidence: the interval of two spans nearly everything.
+const LEAST_CLASSES: usize = 3;
 
 /// One pair, one paragraph. `tested` is how many pairs were tested; `why` says why this one was not.
 pub(in crate::several) fn words(
@@ -112,7 +112,7 @@ fn from_class_to_class(pair: &Pair) -> String {
 
 fn each_class_once(pair: &Pair, turned: bool) -> String {
     match pair.by_class_means {
-        Some(ByClassMeans { classes, mean, low, high, p, p_of_all }) if classes >= CLASSES_TOLD => {
+        Some(ByClassMeans { classes, mean, low, high, p, p_of_all }) if classes >= LEAST_CLASSES => {
             let (mean, low, high) = if turned { (-mean, -high, -low) } else { (mean, low, high) };
             format!(
                 ". Each class counted once, as one of many that might be held: {} points (95 % interval {} to {}; {}; {} allowing for \

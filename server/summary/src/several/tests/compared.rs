@@ -2,7 +2,7 @@
 
 use super::*;
 
-/// Classes in which the long way is liked by so many points more than the short one, and half a point more or less by turns.
+/// Classes in which the long way is liked by that many points more than the short one, and half a point more or less by turns.
 fn moving(by: &[i32]) -> Pool {
     let of_class = |(i, &by): (usize, &i32)| {
         held("2026-11-28", false, 100 + 10 * i as u16, 6, move |n, tea, steep| {
@@ -14,7 +14,7 @@ fn moving(by: &[i32]) -> Pool {
 }
 
 #[test]
-fn a_difference_that_is_there_in_some_classes_only_is_told_but_not_called_shown() {
+fn a_difference_that_is_there_in_some_classes_only_is_reported_but_not_called_shown() {
     let found = &moving(&[3, 3, -1]).pairs[0];
     assert!(found.p_of_all.unwrap() < 0.001 && found.moves.unwrap().p < 0.001, "{found:?}");
     assert!(!found.shown() && found.favours.is_none());
