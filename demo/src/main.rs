@@ -4,7 +4,7 @@ mod seats;
 
 use class::read;
 use host::clock::fresh_id;
-use host::{Desk, Host, Opening, open};
+use host::{Host, HostHandle, Opening, open};
 use ledger::Sqlite;
 use protocol::time::clock_face;
 use protocol::{Action, Cue, HostTime};
@@ -33,27 +33,27 @@ async fn main() -> Result<(), Box<dyn Error>> {
     let mut host = Host::start(opened);
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;
     let (hear, mut heard) = mpsc::unbounded_channel();
-    let class = host.desk.room().await?.class.clone();
+    let class = host.handle.room().await?.class.clone();
     let running = seats::seat_all(&address.to_string(), &class, host.clock, &hear);
     drop(hear);
     until_seated(&mut host, running.len()).await?;
     println!("{} seats are linked over {address}\n", running.len());
-    if let Err(refusal) = host.desk.teacher(Teacher::Start { anyway: false }).await? {
+    if let Err(refusal) = host.handle.teacher(Teacher::Start { anyway: false }).await? {
         return Err(refusal.reason.into());
     }
-    let start = host.desk.view(1).await?.coming.first().map_or(HostTime(0), |c| c.at);
+    let start = host.handle.view(1).await?.coming.first().map_or(HostTime(0), |c| c.at);
     println!(" class   cue                                  seats   last one cued (room's time)");
-    watch(&host.desk, &mut heard, running.len(), start).await?;
+    watch(&host.handle, &mut heard, running.len(), start).await?;
     // Every score has been acknowledged when the last seat says so.
     for wish in [Teacher::Close, Teacher::Reveal(None)] {
-        if let Err(refusal) = host.desk.teacher(wish).await? {
+        if let Err(refusal) = host.handle.teacher(wish).await? {
             return Err(refusal.reason.into());
         }
     }
     for seat in running {
         seat.await?;
     }
-    let (room, now) = host.desk.room_now().await?;
+    let (room, now) = host.handle.room_now().await?;
     println!("\n{}", report::text::text(&summarise(&room, now)));
     host.stop().await?;
     let path = path.display();
@@ -72,7 +72,7 @@ fn new_ledger() -> Result<PathBuf, Box<dyn Error>> {
 }
 
 async fn until_seated(host: &mut Host, seats: usize) -> Result<(), Box<dyn Error>> {
-    while host.desk.view(0).await?.seats.iter().filter(|s| s.linked).count() < seats {
+    while host.handle.view(0).await?.seats.iter().filter(|s| s.linked).count() < seats {
         host.happenings.recv().await.ok_or("the host ended")?;
     }
     Ok(())
@@ -80,7 +80,7 @@ async fn until_seated(host: &mut Host, seats: usize) -> Result<(), Box<dyn Error
 
 /// Shows every cue once all seats have heard it, until all seats have filled their sheets.
 async fn watch(
-    desk: &Desk,
+    host: &HostHandle,
     heard: &mut mpsc::UnboundedReceiver<Heard>,
     seats: usize,
     start: HostTime,
@@ -99,13 +99,13 @@ async fn watch(
                     show(&cue, seats, *latest_us, start);
                     waiting.remove(&key);
                     if cue.action == Action::SheetCloses && cue.steep == 1 {
-                        if let Err(refusal) = desk.teacher(Teacher::Test(1)).await? {
+                        if let Err(refusal) = host.teacher(Teacher::Test(1)).await? {
                             return Err(refusal.reason.into());
                         }
                         println!("         test 1 is open: the two ways of Lantern Slope, a triangle");
                     }
                     if cue.action == Action::SheetCloses {
-                        let sheets = desk.view(0).await?.class_in;
+                        let sheets = host.view(0).await?.class_in;
                         println!("         {} of {} sheets are in", sheets.present, sheets.due);
                     }
                 }

@@ -8,7 +8,7 @@ pub mod terminal;
 pub mod words;
 
 use command::Typed;
-use host::{Desk, Host, HostError};
+use host::{Host, HostError, HostHandle};
 use report;
 use std::path::PathBuf;
 use summary::summarise;
@@ -48,16 +48,16 @@ enum Answer {
 }
 
 /// Carries out a typed command.
-async fn carry_out(desk: &Desk, typed: Typed) -> Result<Answer, HostError> {
+async fn carry_out(host: &HostHandle, typed: Typed) -> Result<Answer, HostError> {
     Ok(match typed {
-        Typed::Teacher(wish) => match desk.teacher(wish).await? {
+        Typed::Teacher(wish) => match host.teacher(wish).await? {
             Ok(true) => Answer::Words(String::new()),
             Ok(false) => Answer::Words("it is so already".into()),
             Err(refusal) => Answer::Words(format!("not done: {}", refusal.reason)),
         },
-        Typed::Summary => Answer::Page(summary(desk).await?),
-        Typed::Who => Answer::Page(words::who(&desk.view(0).await?)),
-        Typed::Key => Answer::Page(words::key(&*desk.room().await?)),
+        Typed::Summary => Answer::Page(summary(host).await?),
+        Typed::Who => Answer::Page(words::who(&host.view(0).await?)),
+        Typed::Key => Answer::Page(words::key(&*host.room().await?)),
         Typed::Help => Answer::Page(command::HELP.into()),
         Typed::Stop => Answer::Stop,
     })
@@ -67,8 +67,8 @@ async fn carry_out(desk: &Desk, typed: Typed) -> Result<Answer, HostError> {
 ///
 /// # Errors
 /// The host has stopped.
-pub async fn summary(desk: &Desk) -> Result<String, HostError> {
-    let (room, now) = desk.room_now().await?;
+pub async fn summary(host: &HostHandle) -> Result<String, HostError> {
+    let (room, now) = host.room_now().await?;
     let page = tokio::task::spawn_blocking(move || report::text::text(&summarise(&room, now)));
     page.await.map_err(|_| HostError::Stopped)
 }

@@ -130,7 +130,7 @@ async fn hold(path: &std::path::Path, room: &Room) -> (Vec<Wait>, u64) {
         .collect();
     let pages = Arc::new(AtomicU64::new(0));
     let asks = tokio::spawn({
-        let (desk, asking, pages) = (host.desk.clone(), asking.clone(), pages.clone());
+        let (desk, asking, pages) = (host.handle.clone(), asking.clone(), pages.clone());
         async move {
             let mut ticks = interval(ASKED_EVERY);
             ticks.set_missed_tick_behavior(MissedTickBehavior::Skip);

@@ -46,6 +46,11 @@ impl HostClock {
         self.base + (passed.as_nanos() as f64 / 1000.0 * self.pace) as i64
     }
 
+    /// Host time now, never before `last`.
+    pub(crate) fn now_after(&self, last: HostTime) -> HostTime {
+        self.now().max(last)
+    }
+
     /// Host seconds per second of the room.
     pub fn pace(&self) -> f64 {
         self.pace

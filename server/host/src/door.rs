@@ -1,11 +1,11 @@
 //! The door: who comes in, on which terms, and what they say.
 //!
-//! One task for each connection. Whoever does not keep to the terms is told why and let go; the class goes on.
+//! One task for each connection. Whoever does not keep to the terms hears why and is let go; the class goes on.
 
 pub mod limits;
 
+use crate::ask::{Ask, LinkId, OUTLET, Outgoing};
 use crate::clock::HostClock;
-use crate::owner::{Ask, LinkId, OUTLET, Outgoing};
 use bytes::Bytes;
 use futures_util::{SinkExt, StreamExt};
 use protocol::SeatId;
@@ -43,9 +43,9 @@ pub struct Door {
 
 /// Why a connection ends.
 enum End {
-    /// The peer is gone, or was told already.
+    /// The peer is gone, or has heard why.
     Quiet,
-    /// The peer is to be told.
+    /// The peer is to hear why.
     Refuse(RefusalCode, String),
 }
 
@@ -76,7 +76,7 @@ fn refuse<T>(code: RefusalCode, reason: impl Into<String>) -> Result<T, End> {
 
 impl Door {
     /// A door to a class; `open` is held by every connection as long as it lives.
-    pub fn new(
+    pub(crate) fn new(
         asks: mpsc::Sender<Ask>,
         clock: HostClock,
         greeting: &HostMessage,
@@ -189,7 +189,7 @@ impl Door {
         link: LinkId,
         mut outlet: mpsc::Receiver<Outgoing>,
     ) -> End {
-        // Counts only what the peer says, not what it is told: a silent peer is not kept by a busy class.
+        // Counts only what the peer says, not what is sent to it: a silent peer is not kept by a busy class.
         let silence = sleep(SILENCE_LIMIT);
         tokio::pin!(silence);
         loop {

@@ -2,8 +2,8 @@
 
 use super::command::parse;
 use super::{About, Answer, ConsoleError, Ended, carry_out, words};
+use host::Happening;
 use host::Host;
-use host::owner::Happening;
 use protocol::{HostTime, SeatId, Timetable};
 use room::Event;
 use std::collections::HashMap;
@@ -112,7 +112,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
             Some(line) = typed.recv() => match parse(&line) {
                 Ok(None) => {}
                 Err(answer) => print(&answer),
-                Ok(Some(typed)) => match carry_out(&host.desk, typed).await? {
+                Ok(Some(typed)) => match carry_out(&host.handle, typed).await? {
                     Answer::Words(words) if words.is_empty() => {}
                     Answer::Words(words) => print(&words),
                     Answer::Page(page) => print(&page),
@@ -129,9 +129,9 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
         }
     };
     if ended == Ended::Closed {
-        print(&super::summary(&host.desk).await?);
+        print(&super::summary(&host.handle).await?);
     }
-    let closed = host.desk.view(0).await.is_ok_and(|v| v.phase == protocol::Phase::Closed);
+    let closed = host.handle.view(0).await.is_ok_and(|v| v.phase == protocol::Phase::Closed);
     host.stop().await?;
     let ended = if closed { Ended::Closed } else { ended };
     print(&super::terminal::last_words(ended, &about));
@@ -139,7 +139,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
 }
 
 async fn first_course(host: &Host) -> Result<Course, ConsoleError> {
-    let room = host.desk.room().await?;
+    let room = host.handle.room().await?;
     Ok(Course {
         shown: host.clock.now(),
         names: room.seats.iter().map(|s| (s.id, s.name.clone())).collect(),

@@ -4,8 +4,8 @@ use super::screen::{Deed, Screen};
 use super::{About, Answer, ConsoleError, Ended, carry_out, words};
 use crossterm::event::{Event as TerminalEvent, EventStream, KeyEventKind};
 use futures_util::StreamExt;
+use host::Happening;
 use host::Host;
-use host::owner::Happening;
 use protocol::time::SECOND_US;
 use protocol::{HostTime, SeatId};
 use room::Event;
@@ -89,7 +89,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
     let ended = on_screen(&mut host, &about, &mut terminal).await;
     ratatui::restore();
     // Whatever became of the terminal, the class is held and the seats are told.
-    let summary = super::summary(&host.desk).await;
+    let summary = super::summary(&host.handle).await;
     let stopped = host.stop().await;
     let ended = ended?;
     // A terminal that is gone by now shows nothing, and that is all that can be done about it.
@@ -111,9 +111,9 @@ async fn on_screen(
     let mut signals = Signals::new()?;
     let mut screen = Screen::new(about.clone());
     let mut names: HashMap<SeatId, String> =
-        host.desk.room().await?.seats.iter().map(|s| (s.id, s.name.clone())).collect();
+        host.handle.room().await?.seats.iter().map(|s| (s.id, s.name.clone())).collect();
     loop {
-        let view = host.desk.view(AHEAD).await?;
+        let view = host.handle.view(AHEAD).await?;
         terminal.draw(|frame| screen.draw(frame, &view))?;
         let second = next_second(view.now, host.clock.pace());
         tokio::select! {
@@ -126,7 +126,7 @@ async fn on_screen(
                     None => return Ok(Ended::Stopped),
                 };
                 if let Deed::Do(typed) = deed {
-                    match carry_out(&host.desk, typed).await? {
+                    match carry_out(&host.handle, typed).await? {
                         Answer::Words(words) => screen.answer(words),
                         Answer::Page(page) => screen.show(page),
                         Answer::Stop if view.phase == protocol::Phase::Closed => return Ok(Ended::Closed),

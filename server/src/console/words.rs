@@ -1,6 +1,6 @@
 //! What happens, in words.
 
-use host::owner::Happening;
+use host::Happening;
 use protocol::{Cue, HostTime};
 use room::view::View;
 use room::{Event, Room};

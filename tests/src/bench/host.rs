@@ -75,12 +75,12 @@ pub async fn play(mut parent: Parent) -> Fallible<()> {
 
 async fn wish(host: &Host, wish: Teacher) -> Fallible<i64> {
     let at_ns = now_ns();
-    host.desk.teacher(wish).await?.map_err(|refusal| refusal.reason)?;
+    host.handle.teacher(wish).await?.map_err(|refusal| refusal.reason)?;
     Ok(at_ns)
 }
 
 async fn started(host: &Host, pace: f64) -> Fallible<Started> {
-    let room = host.desk.room().await?;
+    let room = host.handle.room().await?;
     let cues = &room.timetable.cues;
     let codes = room.class.coded().map(|(code, _)| code).collect();
     let last_pour = cues.iter().rfind(|c| c.action == Action::Pour).ok_or("nothing is poured")?.at;

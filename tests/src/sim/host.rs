@@ -71,7 +71,7 @@ pub async fn host(shared: Arc<Shared>, run: u32) -> turmoil::Result {
 }
 
 async fn teach(shared: &Shared, host: &Host, run: u32, wish: Teacher) -> turmoil::Result {
-    let answer = host.desk.teacher(wish.clone()).await?;
+    let answer = host.handle.teacher(wish.clone()).await?;
     if wish == Teacher::Close && answer.is_ok() {
         shared.close();
     }
@@ -81,7 +81,7 @@ async fn teach(shared: &Shared, host: &Host, run: u32, wish: Teacher) -> turmoil
 
 /// The teacher closes the class some while after its last cue.
 async fn close_when_done(shared: &Shared, host: &Host, run: u32) -> turmoil::Result {
-    if !host.desk.view(0).await?.all_done {
+    if !host.handle.view(0).await?.all_done {
         shared.done_since(None);
     } else if shared.done_since(Some(now_us())) {
         replay(shared, host, run).await?;
@@ -94,7 +94,7 @@ async fn close_when_done(shared: &Shared, host: &Host, run: u32) -> turmoil::Res
 
 /// Reads the ledger back while the host is at work: the same room?
 async fn replay(shared: &Shared, host: &Host, run: u32) -> turmoil::Result<(Arc<Room>, Room)> {
-    let live = host.desk.room().await?;
+    let live = host.handle.room().await?;
     let entries = stored::read(&shared.ledger())?;
     let read = Room::replay(entries.into_iter().filter(|entry| entry.seq <= live.seq))?;
     let differs = (read != *live).then(|| format!("the room: {live:?} is {read:?} when read back"));

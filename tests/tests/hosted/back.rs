@@ -8,7 +8,7 @@ use tests::desk::InProcess;
 const CLASS: &str = include_str!("../../classes/four-by-three.toml");
 
 async fn teacher(desk: &InProcess, wish: Teacher) {
-    desk.host.desk.teacher(wish).await.unwrap().unwrap();
+    desk.host.handle.teacher(wish).await.unwrap().unwrap();
 }
 
 #[tokio::test(start_paused = true)]

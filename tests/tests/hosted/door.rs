@@ -36,7 +36,7 @@ async fn a_seat_joins_pings_scores_and_hears_of_the_course() {
     ann.say(json!({"type": "ping", "t1_us": 77})).await;
     ann.until(|s| s.pongs.len() == 1).await;
     assert_eq!(ann.pongs[0]["t1_us"], 77);
-    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     ann.until(|s| s.phase == "running").await;
     let early = ann.score("417", 1, 1, "liking", 7).await;
     ann.until(|s| s.declined.contains_key(&early)).await;
@@ -47,7 +47,7 @@ async fn a_seat_joins_pings_scores_and_hears_of_the_course() {
     let mut ann = desk.connect().await.join("Ann", Some(&ann.token)).await;
     let id = ann.score("417", 1, 1, "liking", 7).await;
     ann.until(|s| s.accepted.contains_key(&id)).await;
-    desk.host.desk.teacher(Teacher::Reveal(protocol::Code::new(417))).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Reveal(protocol::Code::new(417))).await.unwrap().unwrap();
     ann.until(|s| s.revealed.get("417").is_some_and(|n| n == "Lantern Slope, short")).await;
     assert_eq!(ann.revealed.len(), 1, "the others stay blind");
 }
@@ -97,7 +97,7 @@ async fn every_kind_of_nonsense_gets_its_reason_and_the_class_goes_on() {
 async fn in_a_blind_class_those_who_only_taste_do_not_learn_how_hot_and_how_long() {
     let desk = InProcess::open(&CLASS.replace("\"each seat\"", "1"), 1.0);
     let mut taster = desk.connect().await.join("Ann", None).await;
-    desk.host.desk.teacher(Teacher::Start { anyway: true }).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Start { anyway: true }).await.unwrap().unwrap();
     taster.until(|s| !s.cues.is_empty()).await;
     let again = desk.connect().await.join("Ann", Some(&taster.token)).await;
     for cue in taster.cues.iter().chain(&again.cues) {
@@ -105,7 +105,7 @@ async fn in_a_blind_class_those_who_only_taste_do_not_learn_how_hot_and_how_long
     }
     let mut brewer = InProcess::open(CLASS, 1.0);
     let mut ann = brewer.connect().await.join("Ann", None).await;
-    brewer.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    brewer.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     ann.until(|s| s.cues.iter().any(|c| c["temp_c"].is_number() && c["steep_s"].is_number())).await;
     brewer.host.happenings.close();
 }
@@ -118,8 +118,8 @@ async fn a_score_that_can_not_be_written_is_never_acknowledged_and_the_seat_is_t
     let (near, far) = tokio::io::duplex(64 * 1024);
     tokio::spawn(host.door.clone().serve(far));
     let mut ann = ModelSeat::connect(near).await.join("Ann", None).await;
-    host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
-    let pours = host.desk.room().await.unwrap().timetable.clone();
+    host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    let pours = host.handle.room().await.unwrap().timetable.clone();
     let first = pours.cues.iter().find(|c| c.action == protocol::Action::Pour).unwrap().clone();
     let ledger = rusqlite::Connection::open(folder.path().join("class.ledger")).unwrap();
     let rule = "CREATE TRIGGER no_room BEFORE INSERT ON event WHEN NEW.kind = 'scored' BEGIN SELECT RAISE(ABORT, 'no room'); END";
@@ -160,7 +160,7 @@ async fn a_second_connection_of_a_seat_takes_its_place_over() {
     second.say(json!({"type": "ping", "t1_us": 1})).await;
     second.until(|s| !s.pongs.is_empty()).await;
     assert!(
-        desk.host.desk.view(0).await.unwrap().seats[0].linked,
+        desk.host.handle.view(0).await.unwrap().seats[0].linked,
         "the old connection's end changes nothing"
     );
 }
@@ -169,14 +169,14 @@ async fn a_second_connection_of_a_seat_takes_its_place_over() {
 async fn a_stopping_host_says_so_and_holds_the_class() {
     let desk = InProcess::open(CLASS, 1.0);
     let ann = desk.connect().await.join("Ann", None).await;
-    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     let InProcess { host, folder } = desk;
     host.stop().await.unwrap();
     let mut ann = ann;
     ann.until(|s| s.phase == "held").await;
     assert_eq!(refused(ann).await.0, "host_stopping");
     let again = tests::desk::host_in(folder.path(), CLASS, 1.0, 0);
-    assert_eq!(again.desk.view(0).await.unwrap().phase, protocol::Phase::Held);
+    assert_eq!(again.handle.view(0).await.unwrap().phase, protocol::Phase::Held);
 }
 
 /// Raw bytes over TCP: what no WebSocket library would send.
@@ -226,7 +226,7 @@ async fn a_thousand_connections_that_say_nothing_do_not_keep_a_seat_out() {
         crowd.push(TcpStream::connect(address).await.unwrap());
     }
     let mut ann = ModelSeat::dial(&address.to_string()).await.join("Ann", None).await;
-    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     ann.until(|s| s.phase == "running").await;
     let let_go = crowd.into_iter().map(|mut silent| async move {
         // An end or a reset: what matters is that the host has let go by itself.

@@ -12,7 +12,7 @@ use tests::model::ModelSeat;
 const CLASS: &str = include_str!("../../classes/exercise.toml");
 
 async fn teacher(desk: &InProcess, wish: Teacher) {
-    desk.host.desk.teacher(wish).await.unwrap().unwrap();
+    desk.host.handle.teacher(wish).await.unwrap().unwrap();
 }
 
 /// A class whose first round is in the cups, and a seat that has come back after it.
@@ -39,7 +39,7 @@ async fn words_are_offered_ticked_kept_and_told_again() {
     let words: Vec<&Value> =
         again.welcome["scores"].as_array().unwrap().iter().map(|s| &s["words"]).collect();
     assert_eq!(words, [&json!(["warm bread", "floral"])]);
-    let room = desk.host.desk.room().await.unwrap();
+    let room = desk.host.handle.room().await.unwrap();
     let table = csv::long_form([&*room], false);
     let cells = |line: &str| line.split(',').skip(8).take(3).map(String::from).collect::<Vec<_>>();
     let rows: Vec<Vec<String>> = table.lines().skip(1).map(cells).collect();
@@ -52,7 +52,7 @@ async fn a_seat_that_knows_no_words_scores_as_before() {
     let mut old = after_round_one(&desk, "Old").await;
     let id = old.score("417", 1, 1, "liking", 7).await;
     old.until(|s| s.accepted.contains_key(&id)).await;
-    let stored = desk.host.desk.room().await.unwrap().scores.all()[0].score.clone();
+    let stored = desk.host.handle.room().await.unwrap().scores.all()[0].score.clone();
     let stored = serde_json::to_value(stored).unwrap();
     assert_eq!(stored.get("words"), None, "as an old ledger has it");
 }
@@ -69,7 +69,7 @@ async fn a_test_is_asked_of_every_seat_with_cups_of_its_own_and_answered_once_wh
     let early = ann.answer(1, "384", 1).await;
     ann.until(|s| s.declined.contains_key(&early)).await;
     assert_eq!(ann.declined[&early], "not_open");
-    let refused = desk.host.desk.teacher(Teacher::Test(3)).await.unwrap().unwrap_err();
+    let refused = desk.host.handle.teacher(Teacher::Test(3)).await.unwrap().unwrap_err();
     assert!(refused.reason.contains("steep 3 has not been decanted yet"), "{}", refused.reason);
     open_test(&desk, 1).await;
     ann.until(|s| s.tests.contains_key(&1)).await;
@@ -89,7 +89,7 @@ async fn a_test_is_asked_of_every_seat_with_cups_of_its_own_and_answered_once_wh
     }
     let id = ann.answer(1, &mine[2], 2).await;
     ann.until(|s| s.accepted.contains_key(&id)).await;
-    let room = desk.host.desk.room().await.unwrap();
+    let room = desk.host.handle.room().await.unwrap();
     assert_eq!(room.answers.all().len(), 2, "sent four times, two of them other answers");
     let given = &room.tests_given()[0];
     assert_eq!((given.answers.len(), given.seats), (1, 2), "the last one counts");
@@ -137,7 +137,7 @@ async fn answers_are_there_after_a_crash_and_until_the_close_and_show_what_the_c
         seats.push(desk.connect().await.join(&format!("Seat {n}"), None).await);
     }
     // Everybody finds the odd cup: the room knows which one it is.
-    let room = desk.host.desk.room().await.unwrap();
+    let room = desk.host.handle.room().await.unwrap();
     let odd = |place: usize| {
         let test = &room.class.tests[0];
         let set = test.set(place).unwrap();
@@ -153,7 +153,7 @@ async fn answers_are_there_after_a_crash_and_until_the_close_and_show_what_the_c
     let late = ann.answer(1, &mine[0], 3).await;
     ann.until(|s| s.declined.contains_key(&late)).await;
     assert_eq!(ann.declined[&late], "class_closed");
-    let room = desk.host.desk.room().await.unwrap();
+    let room = desk.host.handle.room().await.unwrap();
     let found = difference_test(&room.tests_given()[0]);
     assert_eq!((found.correct, found.n), (6, 6));
     // (1/3)^6

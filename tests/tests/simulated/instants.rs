@@ -119,7 +119,7 @@ fn on_the_instant(cues: &[(Cue, HostTime)]) {
 }
 
 async fn timetable(host: &Host) -> Timetable {
-    host.desk.room().await.unwrap().timetable.clone()
+    host.handle.room().await.unwrap().timetable.clone()
 }
 
 #[tokio::test(start_paused = true)]
@@ -130,7 +130,7 @@ async fn every_seat_is_cued_on_every_instant_in_order_and_once() {
     for seat in &mut seats {
         seat.until_linked().await;
     }
-    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     let timetable = timetable(&desk.host).await;
     for seat in &mut seats {
         seat.until(|_, what| matches!(what, Happening::Cue { cue, .. } if cue.action == Action::SheetCloses && cue.steep == 3)).await;
@@ -146,7 +146,7 @@ async fn a_seat_whose_link_is_cut_is_cued_on_the_instant_and_its_score_arrives_l
     let way = Way::to(&desk.host);
     let mut ann = Sitting::down("Ann", &way);
     ann.until_linked().await;
-    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     ann.until_cue(Action::Pour, 417, 1).await;
     way.cut();
     ann.until_cue(Action::Decant, 417, 1).await;
@@ -154,10 +154,10 @@ async fn a_seat_whose_link_is_cut_is_cued_on_the_instant_and_its_score_arrives_l
     ann.say.send(SeatInput::Fill(fill)).await.unwrap();
     ann.until(|_, what| matches!(what, Happening::Cue { cue, .. } if cue.action == Action::Taste)).await;
     on_the_instant(&ann.cues);
-    assert!(!desk.host.desk.view(0).await.unwrap().seats[0].linked);
+    assert!(!desk.host.handle.view(0).await.unwrap().seats[0].linked);
     way.cut.store(false, Ordering::SeqCst);
     ann.until(|seat, _| seat.kept == 1).await;
-    let room = desk.host.desk.room().await.unwrap();
+    let room = desk.host.handle.room().await.unwrap();
     assert_eq!((room.scores.all().len(), room.seats.len()), (1, 1), "the same seat, one score");
     ann.until(|_, what| matches!(what, Happening::Cue { cue, .. } if cue.action == Action::SheetCloses))
         .await;
@@ -173,12 +173,12 @@ async fn a_hold_lets_what_is_wet_end_on_time_and_starts_nothing_dry() {
     let way = Way::to(&desk.host);
     let mut ann = Sitting::down("Ann", &way);
     ann.until_linked().await;
-    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     let before = timetable(&desk.host).await;
     ann.until_cue(Action::Pour, 862, 1).await;
-    desk.host.desk.teacher(Teacher::Hold).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Hold).await.unwrap().unwrap();
     tokio::time::sleep(Duration::from_secs(600)).await;
-    desk.host.desk.teacher(Teacher::Resume).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Resume).await.unwrap().unwrap();
     let after = timetable(&desk.host).await;
     ann.until(|_, what| matches!(what, Happening::Cue { cue, .. } if cue.action == Action::SheetCloses))
         .await;
@@ -207,7 +207,7 @@ async fn a_host_that_is_opened_again_moves_nothing_and_seats_hear_no_cue_twice()
     let way = Way::to(&host);
     let mut ann = Sitting::down("Ann", &way);
     ann.until_linked().await;
-    host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     ann.until_cue(Action::Pour, 862, 1).await;
     let before = timetable(&host).await;
     // Dropped, not stopped: nothing is written at the end, as when the process is killed.
@@ -234,7 +234,7 @@ async fn a_seat_whose_machine_slept_says_so_and_asks_the_host_before_it_trusts_i
     let desk = InProcess::open(CLASS, 1.0);
     let (way, clock) = (Way::to(&desk.host), OwnClock::start());
     let mut seat = seat_at(&way, &clock);
-    desk.host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     while seat.app().clock.bound_us(seat.now()).is_none() {
         seat.next().await;
     }
@@ -274,7 +274,7 @@ async fn a_step_of_the_wall_clock_between_two_openings_moves_nothing() {
     let way = Way::to(&host);
     let mut ann = Sitting::down("Ann", &way);
     ann.until_linked().await;
-    host.desk.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
+    host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     ann.until_cue(Action::Pour, 862, 1).await;
     way.cut();
     host.crash().await;

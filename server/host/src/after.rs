@@ -1,0 +1,165 @@
+//! What follows once a batch is on disk: answers, welcomes, and what every seat is to know.
+
+use crate::ask::{Happening, LinkId, Outgoing};
+use crate::clock::HostClock;
+use crate::links::Links;
+use protocol::wire::HostMessage;
+use protocol::{HostTime, Phase, SeatId, Timetable};
+use room::view::View;
+use room::{Entry, Event, Refusal, Room};
+use std::sync::Arc;
+use tokio::sync::{mpsc, oneshot};
+use uuid::Uuid;
+
+/// One thing that follows.
+pub(crate) enum After {
+    /// A seat sits down or comes back.
+    Welcome {
+        seat: SeatId,
+        link: LinkId,
+        outlet: mpsc::Sender<Outgoing>,
+        seated: oneshot::Sender<Option<SeatId>>,
+        /// Up to which number the seat has everything.
+        since: Option<u64>,
+    },
+    Refuse {
+        refusal: Refusal,
+        outlet: mpsc::Sender<Outgoing>,
+        seated: oneshot::Sender<Option<SeatId>>,
+    },
+    Accept {
+        seat: SeatId,
+        link: LinkId,
+        id: Uuid,
+        seq: u64,
+    },
+    Decline {
+        seat: SeatId,
+        link: LinkId,
+        id: Uuid,
+        refusal: Refusal,
+    },
+    Answer(oneshot::Sender<Result<bool, Refusal>>, Result<bool, Refusal>),
+    /// The next of the batch's entries goes to the seats and the console.
+    Report,
+    Left {
+        seat: SeatId,
+        link: LinkId,
+    },
+    View(usize, oneshot::Sender<View>),
+    Room(oneshot::Sender<(Arc<Room>, HostTime)>),
+}
+
+/// The room after a batch, and what it takes to let others know.
+pub(crate) struct Following<'a> {
+    pub(crate) room: &'a Arc<Room>,
+    pub(crate) clock: &'a HostClock,
+    pub(crate) links: &'a mut Links,
+}
+
+impl Following<'_> {
+    /// Does what follows; `written` are the batch's entries that have not been reported yet.
+    pub(crate) fn follow(&mut self, next: After, written: &mut impl Iterator<Item = Entry>) {
+        match next {
+            After::Report => written.by_ref().take(1).for_each(|entry| self.report(entry)),
+            After::Welcome { seat, link, outlet, seated, since } => {
+                self.welcome(seat, link, outlet, seated, since)
+            }
+            After::Refuse { refusal, outlet, seated } => {
+                // A connection that has gone meanwhile misses nothing.
+                let _ = outlet.try_send(Outgoing::bye(refusal.code, &refusal.reason));
+                let _ = seated.send(None);
+            }
+            After::Accept { seat, link, id, seq } => {
+                self.send(seat, link, &HostMessage::Accepted { seq, id });
+            }
+            After::Decline { seat, link, id, refusal } => {
+                let Refusal { code, reason } = refusal;
+                self.send(seat, link, &HostMessage::Declined { id, code, reason });
+            }
+            After::Answer(answer, result) => drop(answer.send(result)),
+            After::Left { seat, link } => self.links.left(self.room, seat, link),
+            After::View(coming, answer) => {
+                let mut view = self.room.view(self.now(), coming);
+                view.seats.iter_mut().for_each(|s| s.linked = self.links.has(s.id));
+                drop(answer.send(view));
+            }
+            After::Room(answer) => drop(answer.send((Arc::clone(self.room), self.now()))),
+        }
+    }
+
+    fn now(&self) -> HostTime {
+        self.clock.now_after(self.room.last_at)
+    }
+
+    fn send(&mut self, seat: SeatId, link: LinkId, message: &HostMessage) {
+        self.links.send(self.room, seat, link, Outgoing::say(message));
+    }
+
+    /// Snapshot and subscription are one step: every later message of this class reaches the outlet behind it.
+    fn welcome(
+        &mut self,
+        id: SeatId,
+        link: LinkId,
+        outlet: mpsc::Sender<Outgoing>,
+        seated: oneshot::Sender<Option<SeatId>>,
+        since: Option<u64>,
+    ) {
+        let Some(seat) = self.room.seat_of(id) else { return };
+        // A number that this ledger has not come to is of another one.
+        let message = match since.filter(|&since| since <= self.room.seq) {
+            Some(since) => HostMessage::Back(Box::new(self.room.missed(seat, since, self.clock.pace()))),
+            None => HostMessage::Welcome(Box::new(self.room.welcome(seat, self.clock.pace()))),
+        };
+        if seated.send(Some(id)).is_err() {
+            return;
+        }
+        // The outlet is new and empty.
+        let _ = outlet.try_send(Outgoing::say(&message));
+        self.links.link(self.room, id, link, outlet);
+    }
+
+    /// An entry is in the ledger: the seats get what concerns them, the console all of it.
+    fn report(&mut self, entry: Entry) {
+        let (room, seq) = (self.room, entry.seq);
+        match &entry.event {
+            Event::Started { timetable } | Event::Resumed { timetable } => {
+                self.course(seq, Phase::Running, timetable)
+            }
+            Event::Held { timetable, .. } => self.course(seq, Phase::Held, timetable),
+            Event::Closed => self.course(seq, Phase::Closed, &room.timetable),
+            Event::Revealed { codes } => {
+                let teas = room.class.cards(|code| room.revealed.contains_key(&code));
+                let teas = teas.into_iter().filter(|t| codes.contains(&t.code)).collect();
+                let message = Outgoing::say(&HostMessage::Revealed { seq, teas });
+                self.links.broadcast(room, |_| Some(message.clone()));
+            }
+            Event::TestOpened { test } => {
+                // Every seat has cups of its own.
+                let card = |seat| room.test_card(*test, seat);
+                self.links.broadcast(room, |seat| {
+                    card(seat).map(|card| Outgoing::say(&HostMessage::Test { seq, card }))
+                });
+            }
+            // Between the host and one seat, or of no concern to seats.
+            Event::Class { .. }
+            | Event::Opened { .. }
+            | Event::Seated { .. }
+            | Event::Released { .. }
+            | Event::Scored { .. }
+            | Event::Answered { .. } => {}
+        }
+        self.links.happen(Happening::Entry(entry));
+    }
+
+    fn course(&mut self, seq: u64, phase: Phase, timetable: &Timetable) {
+        // Written once for all who see the same; every connection gets the same bytes.
+        let course = |timetable: Timetable| Outgoing::say(&HostMessage::Course { seq, phase, timetable });
+        let (all, tasters) = (course(timetable.clone()), course(timetable.for_tasters()));
+        let room = self.room;
+        self.links.broadcast(room, |seat| {
+            let only_tastes = room.seat_of(seat).is_some_and(|seat| room.only_tastes(seat));
+            Some(if only_tastes { tasters.clone() } else { all.clone() })
+        });
+    }
+}

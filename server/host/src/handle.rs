@@ -1,0 +1,62 @@
+//! How the console, the tests and the demo talk to the owner.
+
+use crate::ask::Ask;
+use crate::error::HostError;
+use protocol::HostTime;
+use room::view::View;
+use room::{Refusal, Room, Teacher};
+use std::sync::Arc;
+use tokio::sync::{mpsc, oneshot};
+
+/// Asks the owner of a running class.
+#[derive(Clone, Debug)]
+pub struct HostHandle(mpsc::Sender<Ask>);
+
+impl HostHandle {
+    pub(crate) fn new(asks: mpsc::Sender<Ask>) -> Self {
+        Self(asks)
+    }
+
+    /// Asks for a stop. An owner that has stopped already needs none.
+    pub(crate) async fn stop(self) {
+        let _ = self.0.send(Ask::Stop).await;
+    }
+
+    async fn ask<T>(&self, ask: impl FnOnce(oneshot::Sender<T>) -> Ask) -> Result<T, HostError> {
+        let (answer, result) = oneshot::channel();
+        self.0.send(ask(answer)).await.map_err(|_| HostError::Stopped)?;
+        result.await.map_err(|_| HostError::Stopped)
+    }
+
+    /// Passes on a teacher's wish; whether it changed anything, or why it can't be.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn teacher(&self, wish: Teacher) -> Result<Result<bool, Refusal>, HostError> {
+        self.ask(|answer| Ask::Teacher(wish, answer)).await
+    }
+
+    /// The class as it is now, with at most `coming` cues ahead.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn view(&self, coming: usize) -> Result<View, HostError> {
+        self.ask(|answer| Ask::View(coming, answer)).await
+    }
+
+    /// The whole state as it is now.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn room(&self) -> Result<Arc<Room>, HostError> {
+        Ok(self.room_now().await?.0)
+    }
+
+    /// The whole state as it is now, and what the time is. Whatever is computed from it keeps nobody waiting.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn room_now(&self) -> Result<(Arc<Room>, HostTime), HostError> {
+        self.ask(Ask::Room).await
+    }
+}

@@ -1,0 +1,87 @@
+//! The seats that are linked just now, and what goes out to them and to the console.
+
+use crate::ask::{Happening, LinkId, Outgoing};
+use protocol::SeatId;
+use protocol::wire::RefusalCode;
+use room::Room;
+use std::collections::BTreeMap;
+use tokio::sync::mpsc;
+
+struct Link {
+    id: LinkId,
+    outlet: mpsc::Sender<Outgoing>,
+}
+
+/// All links, and who is watching.
+pub(crate) struct Links {
+    /// In an order of their own, so that a simulated run repeats itself.
+    by_seat: BTreeMap<SeatId, Link>,
+    happenings: mpsc::UnboundedSender<Happening>,
+}
+
+impl Links {
+    /// No links yet.
+    pub(crate) fn new(happenings: mpsc::UnboundedSender<Happening>) -> Self {
+        Self { by_seat: BTreeMap::new(), happenings }
+    }
+
+    pub(crate) fn has(&self, seat: SeatId) -> bool {
+        self.by_seat.contains_key(&seat)
+    }
+
+    /// A seat is linked over this connection from now on, and over no other.
+    pub(crate) fn link(&mut self, room: &Room, seat: SeatId, id: LinkId, outlet: mpsc::Sender<Outgoing>) {
+        if let Some(old) = self.by_seat.insert(seat, Link { id, outlet }) {
+            let words = "this seat has joined from another connection, which goes on";
+            let _ = old.outlet.try_send(Outgoing::bye(RefusalCode::Replaced, words));
+        } else if let Some(seat) = room.seat_of(seat) {
+            self.happen(Happening::Linked(seat.name.clone()));
+        }
+    }
+
+    /// A connection has ended; the seat may have another one by now.
+    pub(crate) fn left(&mut self, room: &Room, seat: SeatId, id: LinkId) {
+        if self.by_seat.get(&seat).is_some_and(|link| link.id == id) {
+            self.unlink(room, seat);
+        }
+    }
+
+    fn unlink(&mut self, room: &Room, seat: SeatId) {
+        if self.by_seat.remove(&seat).is_some()
+            && let Some(seat) = room.seat_of(seat)
+        {
+            self.happen(Happening::Unlinked(seat.name.clone()));
+        }
+    }
+
+    /// Sends to every seat that is there what there is for it. One whose outlet is full is let go: its connection says
+    /// so to it, and a new one begins with all it missed.
+    pub(crate) fn broadcast(&mut self, room: &Room, message: impl Fn(SeatId) -> Option<Outgoing>) {
+        let unread = self
+            .by_seat
+            .iter()
+            .filter(|(seat, to)| message(**seat).is_some_and(|message| to.outlet.try_send(message).is_err()));
+        let unread: Vec<SeatId> = unread.map(|(seat, _)| *seat).collect();
+        unread.into_iter().for_each(|seat| self.unlink(room, seat));
+    }
+
+    /// Sends to a seat over that connection, if it is still its own.
+    pub(crate) fn send(&mut self, room: &Room, seat: SeatId, id: LinkId, message: Outgoing) {
+        let Some(to) = self.by_seat.get(&seat).filter(|to| to.id == id) else { return };
+        if to.outlet.try_send(message).is_err() {
+            self.unlink(room, seat);
+        }
+    }
+
+    pub(crate) fn happen(&self, happening: Happening) {
+        // Nobody may be watching.
+        let _ = self.happenings.send(happening);
+    }
+
+    /// Ends every link with why the host stops.
+    pub(crate) fn stop(&mut self, words: &str) {
+        for link in std::mem::take(&mut self.by_seat).into_values() {
+            let _ = link.outlet.try_send(Outgoing::bye(RefusalCode::HostStopping, words));
+        }
+    }
+}
