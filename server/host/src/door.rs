@@ -3,6 +3,7 @@
 //! One task for each connection. Whoever does not keep to the terms hears why and is let go; the class goes on.
 
 pub mod limits;
+mod socket;
 
 use crate::ask::{Ask, LinkId, OUTLET, Outgoing};
 use crate::clock::HostClock;
@@ -10,6 +11,7 @@ use bytes::Bytes;
 use futures_util::{SinkExt, StreamExt};
 use protocol::SeatId;
 use protocol::wire::*;
+use socket::{End, SEND_LIMIT, Socket, hear, refuse, send, text};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
@@ -17,15 +19,13 @@ use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::TcpListener;
 use tokio::sync::{Semaphore, mpsc, oneshot};
 use tokio::time::{sleep, timeout};
+use tokio_tungstenite::accept_async_with_config;
+use tokio_tungstenite::tungstenite::Message;
 use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
-use tokio_tungstenite::tungstenite::{Error, Message, Utf8Bytes};
-use tokio_tungstenite::{WebSocketStream, accept_async_with_config};
 use tracing::{debug, info, warn};
 
 /// How many connections may be on their way to a hello at once.
 const WAITING: usize = 2048;
-/// How long a peer may take to read what it is sent.
-const SEND_LIMIT: Duration = Duration::from_secs(10);
 /// How long to wait when the system gives no more connections.
 const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
 
@@ -39,14 +39,6 @@ pub struct Door {
     links: Arc<AtomicU64>,
     // Every connection holds a clone; when the last one is gone, all have said goodbye.
     _open: mpsc::Sender<()>,
-}
-
-/// Why a connection ends.
-enum End {
-    /// The peer is gone, or has heard why.
-    Quiet,
-    /// The peer is to hear why.
-    Refuse(RefusalCode, String),
 }
 
 /// A seat's presence over a connection. Leaving is its end, so that no way out of the connection can miss it.
@@ -66,12 +58,6 @@ impl Drop for Present {
             runtime.spawn(async move { asks.send(left).await });
         }
     }
-}
-
-type Socket<S> = WebSocketStream<S>;
-
-fn refuse<T>(code: RefusalCode, reason: impl Into<String>) -> Result<T, End> {
-    Err(End::Refuse(code, reason.into()))
 }
 
 impl Door {
@@ -268,43 +254,5 @@ impl Door {
             }
         };
         timeout(SEND_LIMIT, work).await.unwrap_or(Err(End::Quiet))
-    }
-}
-
-/// One message in the form of the connection. All of them are JSON of our own making.
-fn text(json: Bytes) -> Result<Message, End> {
-    Ok(Message::Text(Utf8Bytes::try_from(json).map_err(|_| End::Quiet)?))
-}
-
-async fn send<S: AsyncRead + AsyncWrite + Unpin>(socket: &mut Socket<S>, json: Bytes) -> Result<(), End> {
-    match timeout(SEND_LIMIT, socket.send(text(json)?)).await {
-        Ok(Ok(())) => Ok(()),
-        _ => Err(End::Quiet),
-    }
-}
-
-/// The next message of the peer's. WebSocket's own pings are answered below and do not count as heard.
-async fn hear<S: AsyncRead + AsyncWrite + Unpin>(socket: &mut Socket<S>) -> Result<SeatMessage, End> {
-    loop {
-        match socket.next().await {
-            Some(Ok(Message::Text(text))) => {
-                return from_json(&text).or_else(|reason| refuse(RefusalCode::BadMessage, reason));
-            }
-            Some(Ok(Message::Binary(_))) => {
-                return refuse(RefusalCode::BadMessage, "messages are text, not binary");
-            }
-            Some(Ok(Message::Ping(_) | Message::Pong(_) | Message::Frame(_))) => {}
-            Some(Ok(Message::Close(_))) | None => return Err(End::Quiet),
-            Some(Err(Error::Capacity(_))) => {
-                return refuse(
-                    RefusalCode::TooLarge,
-                    format!("a message may have {SEAT_MESSAGE_BYTES} bytes"),
-                );
-            }
-            Some(Err(Error::Utf8(_) | Error::Protocol(_))) => {
-                return refuse(RefusalCode::BadMessage, "that is not WebSocket text");
-            }
-            Some(Err(_)) => return Err(End::Quiet),
-        }
     }
 }
