@@ -16,7 +16,7 @@ const WALL_STEP_US: i64 = 500_000;
 pub struct Opened {
     /// The class as the ledger has it.
     pub room: Room,
-    /// What is worth telling the teacher about the opening.
+    /// What the teacher should know about the opening.
     pub notices: Vec<String>,
     pub(crate) rounds: Rounds,
     pub(crate) ledger: Box<dyn Ledger>,

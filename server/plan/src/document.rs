@@ -1,13 +1,13 @@
 //! Everything a teacher wants to know before the class, in one value. Its JSON is documented in `server/docs/prepare.md`.
 
-use super::difference::TestPlan;
+use super::difference_test::TestPlan;
 use super::kettles::{self, KettleStep};
 use super::placed::RoundDocument;
 use super::quantities::{Caffeine, Quantities, caffeine, quantities};
 use super::rounds::{CupPlan, RoundPlan, Unplannable, plan_rounds};
 use super::timetable::{Rest, plan};
 use super::water::{self, Cooling, Span};
-use super::{difference, orders, warnings};
+use super::{difference_test, orders, warnings};
 use class::{Class, Pourers, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, CAUTIONS, Code, HostTime, Timetable};
@@ -52,7 +52,7 @@ pub struct Plan {
     pub orders: Vec<Vec<Code>>,
     /// What is to be known about those orders.
     pub order_note: Option<String>,
-    /// What so many seats can show.
+    /// What this many seats can show.
     pub can_show: String,
     /// The difference tests, with their key.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -154,7 +154,7 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
     let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
     let drawn = orders::orders(codes.len(), class.seats as usize, seed);
     let warnings = warnings::all(class, boiling_c, &documents, &kettles, &quantities);
-    let tests = difference::plans(class, &quantities);
+    let tests = difference_test::plans(class, &quantities);
     Ok(Plan {
         format: FORMAT,
         title: class.title.clone(),

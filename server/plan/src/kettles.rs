@@ -10,7 +10,7 @@ use protocol::time::SECOND_US;
 use protocol::{Code, HostTime};
 use serde::Serialize;
 
-/// A kettle keeps so much of its filling back: an element must stay under water. Common practice, no source.
+/// A kettle keeps this part of its filling back: an element must stay under water. Common practice, no source.
 const KEPT_BACK: f64 = 0.1;
 
 /// One thing to do at a kettle.
@@ -38,7 +38,7 @@ pub enum Deed {
         /// How long it heats from the room's temperature, seconds.
         takes_s: u32,
     },
-    /// Empty it, fill it afresh and set it.
+    /// Empty it, fill it with fresh water and set it.
     Afresh {
         /// To what set point, °C.
         set_c: f64,

@@ -1,6 +1,6 @@
 //! From a class to cues at instants.
 
-pub mod difference;
+pub mod difference_test;
 pub mod document;
 pub mod exact;
 mod hands;

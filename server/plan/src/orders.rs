@@ -7,7 +7,7 @@
 
 use std::iter;
 
-/// How many rows a balanced design for so many teas has: n for an even n and for one tea, else 2n.
+/// How many rows a balanced design for n teas has: n for an even n and for one tea, else 2n.
 pub fn rows(n_teas: usize) -> usize {
     if n_teas.is_multiple_of(2) || n_teas == 1 { n_teas } else { 2 * n_teas }
 }
@@ -47,7 +47,7 @@ pub fn orders(n_teas: usize, seats: usize, seed: u64) -> Vec<Vec<usize>> {
     rows.iter().cycle().take(seats).map(labelled).collect()
 }
 
-/// One sentence if so many seats cannot be balanced completely, with the nearest numbers of seats that can.
+/// One sentence if this many seats cannot be balanced completely, with the nearest numbers of seats that can.
 pub fn imbalance(n_teas: usize, seats: usize) -> Option<String> {
     let rows = rows(n_teas);
     if n_teas < 2 || seats.is_multiple_of(rows) {

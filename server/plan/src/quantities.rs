@@ -169,7 +169,7 @@ pub struct Caffeine {
     pub all_steeps: Dose,
 }
 
-/// The upper estimate for `leaf_g` grams of leaf shared by so many people (at least one). What kind of tea it is does
+/// The upper estimate for `leaf_g` grams of leaf shared by that many people (at least one). What kind of tea it is does
 /// not enter: published analyses show no dependable trend by kind.
 pub fn caffeine(leaf_g: f64, people: u32) -> Caffeine {
     let grams = leaf_g / f64::from(people.max(1));

@@ -9,7 +9,7 @@ use class::{Class, Pourers, Tea};
 use protocol::Code;
 use std::collections::BTreeSet;
 
-/// Below so many seconds between two tasks of one pair of hands a person is likely to be late.
+/// Below this many seconds between two tasks of one pair of hands a person is likely to be late.
 const SHORT_GAP_S: u32 = 2;
 
 /// All warnings, the most pressing first, each said once.

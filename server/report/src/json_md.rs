@@ -4,7 +4,7 @@ use crate::json;
 use class::difference::{Side, Way};
 use fixtures::{At, Filled, class_file, evening, room};
 use protocol::{Code, HostTime, SeatId};
-use room::given::{SeatAnswer, TestGiven, TestTea};
+use room::difference_test::{SeatAnswer, TestAnswers, TestTea};
 use room::light::ClassScores;
 use room::{Entry, Event, Room};
 use serde::Serialize;
@@ -127,11 +127,11 @@ fn noted(ledger: &str) -> Room {
 }
 
 /// Twelve answers to a triangle.
-fn triangle() -> TestGiven {
+fn triangle() -> TestAnswers {
     let tea = |n| TestTea { code: Code::new(n), name: None };
     let answer =
         |n: u128| SeatAnswer { seat: SeatId(Uuid::from_u128(n)), picked: Side::First, correct: Some(n < 8) };
-    TestGiven {
+    TestAnswers {
         number: 1,
         way: Way::Triangle,
         teas: [tea(417), tea(862)],

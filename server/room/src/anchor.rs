@@ -27,8 +27,8 @@ pub struct Anchor {
 
 impl Anchor {
     /// Whether host time can go on by the machine's own clock, which a step of the wall clock does not touch: the
-    /// machine has not been started anew since the anchor.
-    pub fn goes_on(&self, now: &World) -> bool {
+    /// machine has not been restarted since the anchor.
+    pub(crate) fn goes_on(&self, now: &World) -> bool {
         self.up_us(now).is_some()
     }
 

@@ -1,7 +1,7 @@
 //! All the answers to difference tests, and which of them count.
 
+use crate::counting::Counting;
 use protocol::{Answer, HostTime, SeatId};
-use std::collections::{BTreeMap, HashMap};
 use uuid::Uuid;
 
 /// One answer as the ledger has it.
@@ -17,23 +17,20 @@ pub struct KeptAnswer {
     pub answer: Answer,
 }
 
-/// Every answer ever kept. For a seat and a test the highest revision counts; of equal revisions the later one.
+/// Every answer ever kept, and which of them count.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Answers {
     all: Vec<KeptAnswer>,
-    by_id: HashMap<Uuid, usize>,
-    by_seat: BTreeMap<SeatId, BTreeMap<u32, Vec<usize>>>,
+    /// By the number of the test.
+    counting: Counting<u32>,
 }
 
 impl Answers {
     /// Takes an answer in. One whose id is known changes nothing.
     pub fn add(&mut self, seq: u64, at: HostTime, seat: SeatId, answer: Answer) {
-        if self.by_id.contains_key(&answer.id) {
-            return;
+        if self.counting.add(answer.id, seat, answer.test, answer.revision) {
+            self.all.push(KeptAnswer { seq, at, seat, answer });
         }
-        self.by_id.insert(answer.id, self.all.len());
-        self.by_seat.entry(seat).or_default().entry(answer.test).or_default().push(self.all.len());
-        self.all.push(KeptAnswer { seq, at, seat, answer });
     }
 
     /// Every answer, changed ones too, in the order of the ledger.
@@ -43,26 +40,21 @@ impl Answers {
 
     /// The answer of an id.
     pub fn get(&self, id: Uuid) -> Option<&KeptAnswer> {
-        self.by_id.get(&id).map(|&index| &self.all[index])
+        self.counting.place(id).map(|place| &self.all[place])
     }
 
     /// The answer of a seat to a test that counts.
     pub fn of(&self, seat: SeatId, test: u32) -> Option<&KeptAnswer> {
-        self.counting(self.by_seat.get(&seat)?.get(&test)?)
+        self.counting.of(seat, test).map(|place| &self.all[place])
     }
 
     /// The answers of one seat that count, by test.
     pub fn of_seat(&self, seat: SeatId) -> impl Iterator<Item = &KeptAnswer> {
-        let tests = self.by_seat.get(&seat).into_iter().flat_map(|tests| tests.values());
-        tests.filter_map(|given| self.counting(given))
+        self.counting.of_seat(seat).map(|place| &self.all[place])
     }
 
     /// How often a seat has answered a test.
     pub fn times(&self, seat: SeatId, test: u32) -> usize {
-        self.by_seat.get(&seat).and_then(|tests| tests.get(&test)).map_or(0, Vec::len)
-    }
-
-    fn counting(&self, given: &[usize]) -> Option<&KeptAnswer> {
-        given.iter().map(|&index| &self.all[index]).max_by_key(|kept| kept.answer.revision)
+        self.counting.times(seat, test)
     }
 }

@@ -1,4 +1,4 @@
-//! What a seat is told when it sits down, and when it comes back.
+//! What a seat gets when it sits down, and when it comes back.
 
 use super::{Room, Seat};
 use class::Pourers;

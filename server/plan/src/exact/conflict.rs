@@ -6,7 +6,7 @@ use super::kettle::assign;
 use super::problem::Problem;
 use super::round::{MAX_TEAS, NEVER};
 
-/// Of the pairs of teas in a forbidden range so many are tried, those with the longest way out of it first.
+/// Of the pairs of teas in a forbidden range this many are tried, those with the longest way out of it first.
 const MOST_PAIRS: usize = 2;
 
 /// Something about the least schedule of a branch that cannot be, and so has to be decided one way or another.

@@ -9,7 +9,7 @@ use super::round::MAX_TEAS;
 /// Everything ends by `limit`. What cannot begin before some second e ≥ 0 is done between e and `limit`, by all hands
 /// in `hands`·(`limit` − e) seconds at most. At e = 0 more can be said: a decant, or a pour that cannot end by 0, lies
 /// before 0 with a part of it only if it is under way in the last second before 0 (it ends at 0 or later), and no more
-/// tasks than hands are. So all of this work but the parts of so many tasks lies after 0. The parts that can be saved
+/// tasks than hands are. So all of this work but the parts of as many tasks as hands lies after 0. The parts that can be saved
 /// most are taken, each as large as the lower bound of its start allows.
 pub(super) fn more_than_hands_can_do(problem: &Problem, starts: &[i32; MAX_TEAS], limit: i32) -> bool {
     let room = |seconds: i32| i64::from(seconds) * problem.hands as i64;

@@ -5,7 +5,7 @@ use crate::html::page;
 use crate::plan::text::{clock, deed, proved, temperatures};
 use class::Class;
 use maud::{Markup, html};
-use plan::difference::TestPlan;
+use plan::difference_test::TestPlan;
 use plan::document::Plan;
 use plan::placed::RoundDocument;
 use plan::warnings::words_s;

@@ -1,7 +1,7 @@
 //! The plan for a terminal: each round with the hands' work as a picture in characters, the lists, the warnings.
 
 use crate::text::lines::Lines;
-use plan::difference::TestPlan;
+use plan::difference_test::TestPlan;
 use plan::document::Plan;
 use plan::kettles::{Deed, KettleStep};
 use plan::placed::RoundDocument;

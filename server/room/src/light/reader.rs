@@ -1,8 +1,9 @@
 //! Stored entries, one after the other, to the scores that count.
 
 use super::ClassScores;
+use crate::counting::Counting;
 use crate::event::Kind;
-use crate::scores::Counting;
+use crate::scores::Cup;
 use crate::{EMPTY, Event, NO_CLASS, jumps};
 use protocol::{Code, Phase, SeatId, Strength};
 use serde::de::{MapAccess, Visitor};
@@ -19,7 +20,7 @@ pub struct Reader {
     last: u64,
     wrong: Option<String>,
     seats: HashMap<SeatId, usize>,
-    counting: Counting,
+    counting: Counting<Cup>,
     scores: Vec<(SeatId, Code, u32, Option<Strength>)>,
     points: Vec<Option<i32>>,
 }

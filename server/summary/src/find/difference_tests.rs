@@ -2,9 +2,9 @@
 
 use crate::known::Known;
 use class::difference::{Side, Way};
-use plan::difference::statistic;
+use plan::difference_test::statistic;
 use protocol::TestKind;
-use room::given::{SeatAnswer, TestGiven, TestTea};
+use room::difference_test::{SeatAnswer, TestAnswers, TestTea};
 use serde::Serialize;
 use stats::can_show::DISCRIMINATORS;
 use stats::forced_choice::{Outcome, Power, outcome, power};
@@ -40,7 +40,7 @@ pub struct TestFound {
 }
 
 /// What a test found, without its words.
-pub fn evaluate(given: &TestGiven) -> TestFound {
+pub fn evaluate(given: &TestAnswers) -> TestFound {
     let (test, n) = (statistic(&given.way), given.answers.len());
     let counts = |answer: &&SeatAnswer| answer.correct.unwrap_or(answer.picked == Side::First);
     let correct = given.answers.iter().filter(counts).count();

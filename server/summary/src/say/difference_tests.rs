@@ -3,8 +3,8 @@
 use crate::find::difference_tests::TestFound;
 use crate::sentence::{About, Evidence, Sentence};
 use class::difference::Way;
-use plan::difference::statistic;
-use room::given::{TestGiven, TestTea};
+use plan::difference_test::statistic;
+use room::difference_test::{TestAnswers, TestTea};
 use stats::can_show::{percent, what_it_takes};
 use stats::forced_choice::{Outcome, Test};
 use stats::interval::SIGNIFICANCE;
@@ -37,7 +37,7 @@ pub fn between(teas: &[TestTea; 2]) -> String {
 }
 
 /// What a test found, in sentences.
-pub fn words(given: &TestGiven, found: &TestFound) -> Vec<String> {
+pub fn words(given: &TestAnswers, found: &TestFound) -> Vec<String> {
     let n = found.n;
     let mut words = match found.outcome.get() {
         Some(outcome) => chances(given, outcome),
@@ -53,7 +53,7 @@ pub fn words(given: &TestGiven, found: &TestFound) -> Vec<String> {
     words
 }
 
-fn chances(given: &TestGiven, outcome: &Outcome) -> Vec<String> {
+fn chances(given: &TestAnswers, outcome: &Outcome) -> Vec<String> {
     let Outcome { test, correct, n, p, .. } = *outcome;
     let [first, second] = &given.teas;
     let chosen = match &given.way {

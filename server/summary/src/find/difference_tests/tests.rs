@@ -4,11 +4,11 @@ use crate::say::difference_tests::sentences;
 use crate::sentence::Sentence;
 use class::difference::Way;
 use protocol::{Code, SeatId};
-use room::given::SeatAnswer;
-use room::given::TestTea;
+use room::difference_test::SeatAnswer;
+use room::difference_test::TestTea;
 use uuid::Uuid;
 
-fn given(way: Way, correct: usize, n: usize, seats: usize) -> TestGiven {
+fn given(way: Way, correct: usize, n: usize, seats: usize) -> TestAnswers {
     let two_sided = matches!(way, Way::Paired { one_sided: false, .. });
     let tea = |n, name: &str| TestTea { code: Code::new(n), name: Some(name.into()) };
     let answers = (0..n).map(|i| SeatAnswer {
@@ -16,7 +16,7 @@ fn given(way: Way, correct: usize, n: usize, seats: usize) -> TestGiven {
         picked: if i < correct { Side::First } else { Side::Second },
         correct: (!two_sided).then_some(i < correct),
     });
-    TestGiven {
+    TestAnswers {
         number: 1,
         way,
         teas: [tea(417, "Lantern Slope"), tea(862, "Copper Pier")],

@@ -1,4 +1,4 @@
-//! The answers to the difference tests as they are counted: what the summary works on.
+//! The difference tests with the answers that count: what the summary works on.
 
 use super::Room;
 use class::difference::{Side, Way};
@@ -7,7 +7,7 @@ use serde::Serialize;
 
 /// One difference test with its answers.
 #[derive(Clone, Debug, PartialEq)]
-pub struct TestGiven {
+pub struct TestAnswers {
     /// Its number, from 1.
     pub number: u32,
     /// The way of asking.
@@ -33,20 +33,20 @@ pub struct TestTea {
     pub name: Option<String>,
 }
 
-/// What one seat found.
+/// What one seat answered.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct SeatAnswer {
     /// The seat.
     pub seat: SeatId,
     /// Which tea was in the cup that it picked.
     pub picked: Side,
-    /// Whether that was the right one; nothing where either would be news.
+    /// Whether that was the right one; nothing where there is no right one.
     pub correct: Option<bool>,
 }
 
 impl Room {
     /// The difference tests of the class with their answers.
-    pub fn tests_given(&self) -> Vec<TestGiven> {
+    pub fn test_answers(&self) -> Vec<TestAnswers> {
         let each = (1..).zip(&self.class.tests).map(|(number, test)| {
             let answers = self.seats.iter().enumerate().filter_map(|(place, seat)| {
                 let (set, kept) = (test.set(place)?, self.answers.of(seat.id, number)?);
@@ -54,7 +54,7 @@ impl Room {
                 let correct = test.right(set).map(|right| right == picked);
                 Some(SeatAnswer { seat: seat.id, picked, correct })
             });
-            TestGiven {
+            TestAnswers {
                 number,
                 way: test.way.clone(),
                 teas: test.teas.map(|place| {

@@ -1,7 +1,7 @@
 //! What may happen with difference tests, and when.
 
-use super::decide::{MAX_FILLS, refuse};
-use super::{Event, Refusal, Room};
+use super::{MAX_FILLS, Refusal, refuse};
+use crate::{Event, Room};
 use protocol::wire::RefusalCode;
 use protocol::{Action, Answer, HostTime, Phase, SeatId};
 

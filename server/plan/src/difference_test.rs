@@ -28,7 +28,7 @@ pub struct TestPlan {
     pub key: Vec<KeySet>,
     /// Cups poured of each of the two teas.
     pub cups: Vec<u32>,
-    /// What so many answers could show.
+    /// What this many answers could show.
     pub can_show: String,
     /// What is to be seen to.
     pub notes: Vec<String>,

@@ -1,0 +1,106 @@
+//! What a teacher may do when.
+
+use super::{Refusal, Rounds, Teacher, refuse};
+use crate::{Event, Room};
+use class::Pourers;
+use plan::{Rest, held, hold, plan};
+use protocol::time::clock_face;
+use protocol::wire::RefusalCode;
+use protocol::{Action, Code, Cue, HostTime, Phase, Timetable};
+
+/// Host seconds between a start or a resumption and the first new cue: time to put the cups down and look up.
+const LEAD_S: u32 = 10;
+
+impl Room {
+    pub(super) fn teacher(
+        &self,
+        wish: &Teacher,
+        now: HostTime,
+        rounds: &Rounds,
+    ) -> Result<Vec<Event>, Refusal> {
+        let no = |reason: &str| refuse(RefusalCode::Other, reason);
+        match (wish, self.phase) {
+            (Teacher::Reveal(code), _) => self.reveal(*code),
+            (Teacher::Release(name), _) => self.release(name),
+            (Teacher::Close, Phase::Closed) => Ok(Vec::new()),
+            (_, Phase::Closed) => no("the class is closed; open a new ledger to hold it again"),
+            (Teacher::Close, _) => match self.wet_until(now) {
+                Some((code, until)) => {
+                    let left = clock_face(until.seconds_until(now));
+                    no(&format!(
+                        "{code} is wet for another {left}; close the class when it has been decanted"
+                    ))
+                }
+                None => Ok(vec![Event::Closed]),
+            },
+            (Teacher::Test(number), _) => self.open_test(*number, now),
+            (Teacher::Start { anyway: false }, Phase::Lobby) if self.empty_pourer().is_some() => {
+                let pourer = self.empty_pourer().unwrap_or(1);
+                no(&format!(
+                    "nobody is pourer {pourer}; join a seat with --pourer {pourer}, or type: start anyway"
+                ))
+            }
+            (Teacher::Start { .. }, Phase::Lobby) => {
+                let cues = self.plan(rounds, Rest::default(), now)?;
+                Ok(vec![Event::Started { timetable: Timetable::new(self.timetable.revision + 1, cues) }])
+            }
+            (Teacher::Start { .. }, _) => no("the class has begun; `resume` goes on after a hold"),
+            (Teacher::Hold, Phase::Running) => Ok(vec![self.held_event(now)]),
+            (Teacher::Hold, Phase::Held) => Ok(Vec::new()),
+            (Teacher::Hold, _) => no("the class has not begun; there is nothing to hold"),
+            (Teacher::Resume, Phase::Held) => {
+                let rest = Rest { kept: &self.timetable.cues, tasting_left_s: self.tasting_left_s };
+                let cues = self.plan(rounds, rest, now)?;
+                Ok(vec![Event::Resumed { timetable: Timetable::new(self.timetable.revision + 1, cues) }])
+            }
+            (Teacher::Resume, Phase::Running) => Ok(Vec::new()),
+            (Teacher::Resume, _) => no("the class has not begun; `start` begins it"),
+        }
+    }
+
+    /// The first pourer at a table whose place nobody has taken.
+    fn empty_pourer(&self) -> Option<u8> {
+        match self.class.pourers {
+            Pourers::EachSeat => None,
+            Pourers::Table(hands) => (1..=hands).find(|&p| !self.seats.iter().any(|s| s.pourer == Some(p))),
+        }
+    }
+
+    fn plan(&self, rounds: &Rounds, rest: Rest<'_>, now: HostTime) -> Result<Vec<Cue>, Refusal> {
+        let whole = rounds.as_deref().map_err(Clone::clone);
+        whole
+            .and_then(|whole| plan(&self.class, whole, rest, now.plus_s(LEAD_S)))
+            .map_err(|fault| Refusal { code: RefusalCode::Other, reason: fault.to_string() })
+    }
+
+    pub(super) fn held_event(&self, now: HostTime) -> Event {
+        Event::Held {
+            timetable: Timetable::new(self.timetable.revision + 1, held(&self.timetable, now)),
+            tasting_left_s: hold::tasting_left_s(&self.timetable, now),
+        }
+    }
+
+    /// The tea that is under water longest, and until when.
+    fn wet_until(&self, now: HostTime) -> Option<(Code, HostTime)> {
+        let decants = self.timetable.cues.iter().filter(|c| c.action == Action::Decant && c.end() > now);
+        let wet = decants
+            .filter_map(|c| Some((c.code?, c)))
+            .filter(|(code, c)| self.timetable.poured(*code, c.steep, now));
+        wet.map(|(code, c)| (code, c.end())).max_by_key(|&(_, end)| end)
+    }
+
+    fn reveal(&self, code: Option<Code>) -> Result<Vec<Event>, Refusal> {
+        if let Some(code) = code
+            && self.class.tea(code).is_none()
+        {
+            return refuse(RefusalCode::UnknownCup, format!("this class has no tea {code}"));
+        }
+        let hidden = self
+            .class
+            .coded()
+            .map(|(c, _)| c)
+            .filter(|&c| !self.is_open(c) && code.is_none_or(|one| one == c));
+        let codes: Vec<Code> = hidden.collect();
+        Ok(if codes.is_empty() { Vec::new() } else { vec![Event::Revealed { codes }] })
+    }
+}
