@@ -1,7 +1,6 @@
 //! How sure it is that a value is what a standard says.
 
 use serde::Deserialize;
-use std::fmt;
 
 /// How a standard's value was seen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
@@ -23,16 +22,6 @@ impl Certainty {
             Certainty::SecondHand => format!("quoted second hand from {source}"),
             Certainty::Unchecked => "commonly quoted, not checked against the standard".into(),
         }
-    }
-}
-
-impl fmt::Display for Certainty {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Certainty::Found => "from the standard",
-            Certainty::SecondHand => "as quoted by others",
-            Certainty::Unchecked => "common practice, no source",
-        })
     }
 }
 

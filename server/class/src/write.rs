@@ -1,8 +1,61 @@
-//! Writes a class as a class file, with the reason above each tea.
+//! Writes class files: values with remarks beside them, comments above, and a whole class with the reason above each tea.
 
 use crate::setting::Setting;
 use crate::{Class, Pourers, Tea};
-use std::fmt::Write;
+use protocol::Attribute;
+use std::fmt::Display;
+
+/// Remarks beside a value begin at this column, so that they stand in line.
+const REMARK_COLUMN: usize = 28;
+
+/// A class file being written from top to bottom. Whoever asks for one has it read again before it is given out.
+#[derive(Default)]
+pub(crate) struct File(String);
+
+impl File {
+    fn line(&mut self, line: &str) {
+        self.0 += line.trim_end();
+        self.0.push('\n');
+    }
+
+    /// A comment, line by line.
+    pub(crate) fn comment(&mut self, lines: &str) {
+        lines.lines().for_each(|line| self.line(&format!("# {line}")));
+    }
+
+    /// Opens a section, headed for example `[[tea]]`.
+    pub(crate) fn section(&mut self, head: &str) {
+        self.line(head);
+    }
+
+    /// An empty line.
+    pub(crate) fn gap(&mut self) {
+        self.line("");
+    }
+
+    /// `key = value`, with a remark beside it unless that is empty.
+    pub(crate) fn set(&mut self, key: &str, value: impl Display, remark: &str) {
+        let set = format!("{key} = {value}");
+        let room = REMARK_COLUMN.saturating_sub(set.chars().count()).max(2);
+        let remark = if remark.is_empty() { String::new() } else { format!("{:room$}# {remark}", "") };
+        self.line(&(set + &remark));
+    }
+
+    /// The same where there is a value.
+    fn set_given(&mut self, key: &str, value: Option<impl Display>) {
+        value.into_iter().for_each(|value| self.set(key, value, ""));
+    }
+
+    /// The whole text.
+    pub(crate) fn finish(self) -> String {
+        self.0
+    }
+}
+
+/// A text in quotes. Names and titles hold no control characters, so that only these two need care.
+pub(crate) fn quoted(text: &str) -> String {
+    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
+}
 
 /// A tea to be written, and why it is there.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,24 +68,16 @@ pub struct Written {
 
 /// The class file of `class` with the teas `teas` in place of its own, `heading` on top.
 pub fn class_file(heading: &[&str], class: &Class, teas: &[Written]) -> String {
-    let mut out = String::new();
-    // Writing to a String can't fail.
-    let _ = write(&mut out, heading, class, teas);
-    out
-}
-
-fn write(out: &mut String, heading: &[&str], class: &Class, teas: &[Written]) -> std::fmt::Result {
-    heading.iter().try_for_each(|line| writeln!(out, "# {line}"))?;
-    writeln!(
-        out,
-        "#\n# Caution: hot water scalds; let a cup cool before you sip. Many small cups add up to much caffeine.\n"
-    )?;
-    writeln!(out, "title = {}", quoted(&class.title))?;
-    writeln!(out, "date = {}", class.date)?;
-    writeln!(out, "seats = {}", class.seats)?;
+    let mut file = File::default();
+    heading.iter().for_each(|line| file.comment(line));
+    file.comment("\nCaution: hot water scalds; let a cup cool before you sip. Many small cups add up to much caffeine.");
+    file.gap();
+    file.set("title", quoted(&class.title), "");
+    file.set("date", &class.date, "");
+    file.set("seats", class.seats, "");
     match class.pourers {
-        Pourers::EachSeat => writeln!(out, "pourers = \"each seat\"")?,
-        Pourers::Table(hands) => writeln!(out, "pourers = {hands}")?,
+        Pourers::EachSeat => file.set("pourers", quoted("each seat"), ""),
+        Pourers::Table(hands) => file.set("pourers", hands, ""),
     }
     for (key, seconds) in [
         ("warm_s", class.warm_s),
@@ -41,98 +86,90 @@ fn write(out: &mut String, heading: &[&str], class: &Class, teas: &[Written]) ->
         ("taste_s", class.taste_s),
         ("pause_s", class.pause_s),
     ] {
-        writeln!(out, "{key} = {seconds}")?;
+        file.set(key, seconds, "");
     }
-    writeln!(out, "blind = {}", class.blind)?;
-    setting(out, &class.setting)?;
-    sheet(out, class)?;
+    file.set("blind", class.blind, "");
+    setting(&mut file, &class.setting);
+    sheet(&mut file, class);
     for Written { tea: written, why } in teas {
-        writeln!(out)?;
-        why.lines().try_for_each(|line| writeln!(out, "# {line}"))?;
-        tea(out, written)?;
+        file.gap();
+        file.comment(why);
+        tea(&mut file, written);
     }
-    Ok(())
+    file.finish()
 }
 
-fn setting(out: &mut String, setting: &Setting) -> std::fmt::Result {
-    if let Some(s) = setting.start_s {
-        writeln!(out, "start = {:02}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60)?;
-    }
-    writeln!(out, "altitude_m = {}", setting.altitude_m)?;
-    if let Some(pressure_hpa) = setting.pressure_hpa {
-        writeln!(out, "pressure_hpa = {pressure_hpa}")?;
-    }
-    writeln!(out, "room_c = {}", setting.room_c)?;
-    writeln!(out, "tolerance_c = {}", setting.tolerance_c)?;
-    writeln!(out, "gap_s = {}", setting.gap_s)?;
-    if let Some(ready_within_s) = setting.ready_within_s {
-        writeln!(out, "ready_within_s = {ready_within_s}")?;
-    }
-    writeln!(out, "in_order = {}", setting.in_order)?;
-    writeln!(out, "cup_ml = {}", setting.cup_ml)?;
-    writeln!(out, "spare_percent = {}", setting.spare_percent)?;
+fn setting(file: &mut File, setting: &Setting) {
+    let start = setting.start_s.map(|s| format!("{:02}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60));
+    file.set_given("start", start);
+    file.set("altitude_m", setting.altitude_m, "");
+    file.set_given("pressure_hpa", setting.pressure_hpa);
+    file.set("room_c", setting.room_c, "");
+    file.set("tolerance_c", setting.tolerance_c, "");
+    file.set("gap_s", setting.gap_s, "");
+    file.set_given("ready_within_s", setting.ready_within_s);
+    file.set("in_order", setting.in_order, "");
+    file.set("cup_ml", setting.cup_ml, "");
+    file.set("spare_percent", setting.spare_percent, "");
     for kettle in &setting.kettles {
-        writeln!(out, "\n[[kettle]]\nname = {}", quoted(&kettle.name))?;
-        writeln!(out, "fill_ml = {}\nwatts = {}", kettle.fill_ml, kettle.watts)?;
-        writeln!(out, "efficiency = {}\ncooling_s = {}", kettle.efficiency, kettle.cooling_s)?;
-        if let Some(starts_c) = kettle.starts_c {
-            writeln!(out, "starts_c = {starts_c}")?;
-        }
+        file.gap();
+        file.section("[[kettle]]");
+        file.set("name", quoted(&kettle.name), "");
+        file.set("fill_ml", kettle.fill_ml, "");
+        file.set("watts", kettle.watts, "");
+        file.set("efficiency", kettle.efficiency, "");
+        file.set("cooling_s", kettle.cooling_s, "");
+        file.set_given("starts_c", kettle.starts_c);
     }
     for pause in &setting.breaks {
-        writeln!(out, "\n[[break]]\nafter_round = {}\nlength_s = {}", pause.after_round, pause.length_s)?;
+        file.gap();
+        file.section("[[break]]");
+        file.set("after_round", pause.after_round, "");
+        file.set("length_s", pause.length_s, "");
     }
-    Ok(())
 }
 
-fn sheet(out: &mut String, class: &Class) -> std::fmt::Result {
-    writeln!(out, "\n[sheet]\nattributes = [")?;
-    for a in &class.sheet.attributes {
-        write!(out, "  {{ name = {}, min = {}, max = {}", quoted(&a.name), a.min, a.max)?;
-        for (key, words) in [("low", &a.low), ("high", &a.high)] {
-            if let Some(words) = words {
-                write!(out, ", {key} = {}", quoted(words))?;
-            }
-        }
-        writeln!(out, " }},")?;
-    }
-    writeln!(out, "]\nstrength = {}\nnote = {}", class.sheet.strength, class.sheet.note)?;
-    if !class.sheet.words.is_empty() {
-        let words: Vec<String> = class.sheet.words.iter().map(|word| quoted(word)).collect();
-        writeln!(out, "words = [{}]", words.join(", "))?;
+fn sheet(file: &mut File, class: &Class) {
+    let sheet = &class.sheet;
+    file.gap();
+    file.section("[sheet]");
+    let attributes: String = sheet.attributes.iter().map(|a| format!("  {},\n", attribute(a))).collect();
+    file.set("attributes", format!("[\n{attributes}]"), "");
+    file.set("strength", sheet.strength, "");
+    file.set("note", sheet.note, "");
+    if !sheet.words.is_empty() {
+        let words: Vec<String> = sheet.words.iter().map(|word| quoted(word)).collect();
+        file.set("words", format!("[{}]", words.join(", ")), "");
     }
     if let Some(weights) = &class.weights {
-        let own = || {
-            let each =
-                weights.attributes.iter().map(|w| format!("{} = {:?}", quoted(&w.attribute), w.percent));
-            format!("{{ {} }}", each.collect::<Vec<_>>().join(", "))
-        };
-        writeln!(out, "weights = {}", weights.row.as_deref().map_or_else(own, quoted))?;
+        let each = weights.attributes.iter().map(|w| format!("{} = {:?}", quoted(&w.attribute), w.percent));
+        let own = || format!("{{ {} }}", each.collect::<Vec<_>>().join(", "));
+        file.set("weights", weights.row.as_deref().map_or_else(own, quoted), "");
     }
     if !class.tests.is_empty() {
-        writeln!(
-            out,
-            "# The difference tests of the last class are left out; they were about its own teas."
-        )?;
+        file.comment("The difference tests of the last class are left out; they were about its own teas.");
     }
-    Ok(())
 }
 
-fn tea(out: &mut String, tea: &Tea) -> std::fmt::Result {
-    writeln!(out, "[[tea]]\nname = {}\nleaf = {}", quoted(&tea.name), quoted(&tea.leaf))?;
-    writeln!(out, "leaf_g = {}\nwater_ml = {}\ntemp_c = {:?}", tea.leaf_g, tea.water_ml, tea.temp_c)?;
-    for (key, seconds) in [("rinse_s", tea.rinse_s), ("pour_s", tea.pour_s), ("decant_s", tea.decant_s)] {
-        if let Some(seconds) = seconds {
-            writeln!(out, "{key} = {seconds}")?;
-        }
-    }
-    if let Some(vessel) = tea.vessel {
-        writeln!(out, "vessel = {}\nvessel_g = {}", quoted(vessel.material.name()), vessel.mass_g)?;
-    }
-    writeln!(out, "steep_s = {:?}", tea.steep_s)
+fn attribute(a: &Attribute) -> String {
+    let ends = [("low", &a.low), ("high", &a.high)];
+    let ends = ends.map(|(key, words)| {
+        words.as_ref().map_or(String::new(), |words| format!(", {key} = {}", quoted(words)))
+    });
+    format!("{{ name = {}, min = {}, max = {}{} }}", quoted(&a.name), a.min, a.max, ends.concat())
 }
 
-/// A text in quotes. Names and titles hold no control characters, so that only these two need care.
-fn quoted(text: &str) -> String {
-    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
+fn tea(file: &mut File, tea: &Tea) {
+    file.section("[[tea]]");
+    file.set("name", quoted(&tea.name), "");
+    file.set("leaf", quoted(&tea.leaf), "");
+    file.set("leaf_g", tea.leaf_g, "");
+    file.set("water_ml", tea.water_ml, "");
+    file.set("temp_c", format!("{:?}", tea.temp_c), "");
+    file.set_given("rinse_s", tea.rinse_s);
+    file.set_given("pour_s", tea.pour_s);
+    file.set_given("decant_s", tea.decant_s);
+    file.set_given("vessel", tea.vessel.map(|vessel| quoted(vessel.material.name())));
+    file.set_given("vessel_g", tea.vessel.map(|vessel| vessel.mass_g));
+    file.set("steep_s", format!("{:?}", tea.steep_s), "");
 }

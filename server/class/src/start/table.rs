@@ -1,7 +1,7 @@
 //! The table of starting points, as it stands in `table.toml`. Common practice, no source, unless a value says more.
 
 use super::leaf::{Form, Leaf, Oxidation, Sitting};
-use super::method::Method;
+use super::method::{Method, MethodName};
 use crate::read;
 use serde::Deserialize;
 
@@ -163,6 +163,11 @@ impl Table {
     /// Where the table is not as it should be; a test keeps that from happening.
     pub fn compiled_in() -> Result<Self, String> {
         read::compiled_in(TEXT)
+    }
+
+    /// The method of this name.
+    pub fn method(&self, name: MethodName) -> Option<&Method> {
+        self.method.iter().find(|method| method.name == name)
     }
 
     /// What holds for any leaf in this sitting.
