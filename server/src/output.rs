@@ -1,5 +1,9 @@
 //! Where a review goes: standard output, a file, or a folder of files.
 
+mod save;
+
+pub(crate) use save::{is_there, save};
+
 use std::io::{ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -89,7 +93,7 @@ impl Output {
 
     /// Writes all files, or none if one of them is there and must stay.
     fn files(&self, files: Vec<(PathBuf, Vec<u8>)>, shown: &Path) -> Result<(), NotWritten> {
-        if let Some((there, _)) = files.iter().find(|(path, _)| !self.force && path.exists()) {
+        if let Some((there, _)) = files.iter().find(|(path, _)| !self.force && is_there(path)) {
             return Err(NotWritten::There(there.clone()));
         }
         let same = |a: &Path, b: &Path| {
@@ -101,7 +105,10 @@ impl Output {
             return Err(NotWritten::Ledger(ledger.clone()));
         }
         for (path, bytes) in files {
-            std::fs::write(&path, bytes).map_err(|why| NotWritten::Disk { path, why })?;
+            save(&path, &bytes, self.force).map_err(|why| match why.kind() {
+                ErrorKind::AlreadyExists if !self.force => NotWritten::There(path),
+                _ => NotWritten::Disk { path, why },
+            })?;
         }
         // Standard output may be somebody's data.
         let _ = writeln!(std::io::stderr(), "written: {}", shown.display());

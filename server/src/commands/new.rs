@@ -3,15 +3,14 @@
 pub mod ask;
 
 use crate::cli::New;
+use crate::output::{is_there, save};
 use ask::{AskError, Given};
 use class::read;
 use class::start::table::Table;
 use class::start::wishes::Way;
 use class::start::write::class_file;
-use std::fs::OpenOptions;
-use std::io::{BufRead, ErrorKind, Write};
+use std::io::{self, BufRead, ErrorKind, Write};
 use std::path::{Path, PathBuf};
-use std::{fs, io};
 use thiserror::Error;
 
 /// Why no class file was written.
@@ -87,7 +86,7 @@ pub fn run(
         if new.file.extension().is_some_and(|e| e == "ledger") {
             return Err(NewError::Ledger(new.file.clone()));
         }
-        if !new.force && fs::symlink_metadata(&new.file).is_ok() {
+        if !new.force && is_there(&new.file) {
             return Err(NewError::Exists(new.file.clone()));
         }
     }
@@ -108,37 +107,14 @@ pub fn run(
             other => other.map_err(|e| NewError::Write { path: "standard output".into(), error: e }),
         };
     }
-    save(&new.file, &text, new.force)?;
+    save(&new.file, text.as_bytes(), new.force).map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists if !new.force => NewError::Exists(new.file.clone()),
+        _ => NewError::Write { path: new.file.clone(), error },
+    })?;
     let count = |n: u32, word: &str| format!("{n} {word}{}", if n == 1 { "" } else { "s" });
     let (teas, rounds) = (count(class.teas.len() as u32, "tea"), count(class.rounds(), "round"));
     let file = new.file.display();
     // The file is there, whether or not anybody hears of it.
     let _ = writeln!(questions, "written: {file} ({teas}, {rounds})\nopen it with: kettlecall open {file}");
     Ok(())
-}
-
-/// Writes the whole file or none of it; an older file stays until the new one is complete.
-fn save(path: &Path, text: &str, force: bool) -> Result<(), NewError> {
-    let fail = |error: io::Error| match error.kind() {
-        ErrorKind::AlreadyExists if !force => NewError::Exists(path.into()),
-        _ => NewError::Write { path: path.into(), error },
-    };
-    let regular = fs::symlink_metadata(path).is_ok_and(|m| m.is_file());
-    if force && regular {
-        let mut part = path.as_os_str().to_owned();
-        part.push(".part");
-        let part = PathBuf::from(part);
-        fs::write(&part, text).and_then(|()| fs::rename(&part, path)).map_err(|error| {
-            let _ = fs::remove_file(&part);
-            fail(error)
-        })
-    } else if force {
-        fs::write(path, text).map_err(fail)
-    } else {
-        let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(fail)?;
-        file.write_all(text.as_bytes()).map_err(|error| {
-            let _ = fs::remove_file(path);
-            fail(error)
-        })
-    }
 }

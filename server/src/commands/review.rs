@@ -4,7 +4,7 @@ pub mod read;
 
 use crate::cli::Format;
 use crate::exit::Failure;
-use crate::output::{Output, width};
+use crate::output::{Output, save, width};
 use host::clock::today;
 use host::{HostError, stored};
 use report;
@@ -91,8 +91,7 @@ pub fn write_next(paths: &[PathBuf], file: &Path) -> Result<(), Failure> {
         Ok(text) => text,
         Err(why) => return Err(Failure { words: format!("{shown} is not written: {why}"), code: 3 }),
     };
-    let written = std::fs::File::create_new(file).and_then(|mut f| f.write_all(text.as_bytes()));
-    written.map_err(|e| Failure {
+    save(file, text.as_bytes(), false).map_err(|e| Failure {
         words: format!("{shown} can't be written: {e}; name another file"),
         code: 1,
     })?;

@@ -157,7 +157,7 @@ mod tests {
 
     fn time(name: MethodName, class: TeaClass) -> (Vec<u32>, Certainty, bool) {
         let table = Table::compiled_in().unwrap();
-        let method = table.method.iter().find(|m| m.name == name).unwrap();
+        let method = table.method(name).unwrap();
         let (time, meant) = method.time(class).unwrap();
         (time.steep_s.clone(), time.certainty, meant)
     }
