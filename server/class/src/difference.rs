@@ -18,9 +18,9 @@ const DEALS: usize = 10;
 /// Can the class tell two of its teas apart?
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct DifferenceTest {
-    /// The way of asking.
+    /// What the seats are asked.
     #[serde(flatten)]
-    pub way: Way,
+    pub asking: Asking,
     /// The two teas, by their place in the class, from 0.
     pub teas: [usize; 2],
     /// Whose liquor is tasted, from 1.
@@ -33,10 +33,10 @@ pub struct DifferenceTest {
     pub turns: Vec<usize>,
 }
 
-/// A way of asking.
+/// What the seats of a difference test are asked.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
-pub enum Way {
+pub enum Asking {
     /// Which of three is the odd one?
     Triangle,
     /// Which of two is the same as the reference?
@@ -94,13 +94,13 @@ impl CupSet {
     }
 }
 
-impl Way {
-    /// The way without its particulars.
+impl Asking {
+    /// The kind of test, without its particulars.
     pub fn kind(&self) -> TestKind {
         match self {
-            Way::Triangle => TestKind::Triangle,
-            Way::DuoTrio { .. } => TestKind::DuoTrio,
-            Way::Paired { .. } => TestKind::Paired,
+            Asking::Triangle => TestKind::Triangle,
+            Asking::DuoTrio { .. } => TestKind::DuoTrio,
+            Asking::Paired { .. } => TestKind::Paired,
         }
     }
 
@@ -109,15 +109,17 @@ impl Way {
         use Side::{First as A, Second as B};
         let both = [[A, B], [B, A]];
         match self {
-            Way::Triangle => [[A, A, B], [A, B, A], [B, A, A], [B, B, A], [B, A, B], [A, B, B]]
+            Asking::Triangle => [[A, A, B], [A, B, A], [B, A, A], [B, B, A], [B, A, B], [A, B, B]]
                 .map(|order| (None, order.to_vec()))
                 .into(),
-            Way::DuoTrio { balanced } => {
+            Asking::DuoTrio { balanced } => {
                 let references = [A, if *balanced { B } else { A }];
                 let orders = references.iter().flat_map(|&r| both.map(|order| (Some(r), order.to_vec())));
                 orders.collect()
             }
-            Way::Paired { .. } => both.iter().cycle().take(4).map(|order| (None, order.to_vec())).collect(),
+            Asking::Paired { .. } => {
+                both.iter().cycle().take(4).map(|order| (None, order.to_vec())).collect()
+            }
         }
     }
 }
@@ -129,7 +131,7 @@ impl DifferenceTest {
         if !self.sets.is_empty() {
             return;
         }
-        for (reference, order) in self.way.orders() {
+        for (reference, order) in self.asking.orders() {
             let mut cup = |tea| codes.next().map(|code| TestCup { code, tea });
             let reference = reference.and_then(&mut cup);
             self.sets.push(CupSet { reference, cups: order.into_iter().filter_map(cup).collect() });
@@ -160,7 +162,7 @@ impl DifferenceTest {
         let reference = set.reference.map(|cup| cup.code);
         Some(TestCard {
             test: number,
-            kind: self.way.kind(),
+            kind: self.asking.kind(),
             question: self.question(reference),
             reference,
             codes: set.cups.iter().map(|cup| cup.code).collect(),
@@ -169,26 +171,26 @@ impl DifferenceTest {
 
     /// The question, of a seat with this reference or of nobody in particular.
     pub fn question(&self, reference: Option<Code>) -> String {
-        match (&self.way, reference) {
-            (Way::Triangle, _) => "Two of these three are the same tea. Which is the odd one?".into(),
-            (Way::DuoTrio { .. }, Some(code)) => {
+        match (&self.asking, reference) {
+            (Asking::Triangle, _) => "Two of these three are the same tea. Which is the odd one?".into(),
+            (Asking::DuoTrio { .. }, Some(code)) => {
                 format!("Taste {code} first. Which of the other two is the same tea?")
             }
-            (Way::DuoTrio { .. }, None) => {
+            (Asking::DuoTrio { .. }, None) => {
                 "Taste the reference first. Which of the other two is the same tea?".into()
             }
-            (Way::Paired { ask, .. }, _) => format!("Which of the two is {ask}?"),
+            (Asking::Paired { ask, .. }, _) => format!("Which of the two is {ask}?"),
         }
     }
 
     /// The tea whose cup would be the right pick from a set; none where either would be news.
     pub fn right(&self, set: &CupSet) -> Option<Side> {
         let count = |side| set.cups.iter().filter(|cup| cup.tea == side).count();
-        match &self.way {
-            Way::Triangle if count(Side::First) < count(Side::Second) => Some(Side::First),
-            Way::Triangle => Some(Side::Second),
-            Way::DuoTrio { .. } => set.reference.map(|cup| cup.tea),
-            Way::Paired { one_sided, .. } => one_sided.then_some(Side::First),
+        match &self.asking {
+            Asking::Triangle if count(Side::First) < count(Side::Second) => Some(Side::First),
+            Asking::Triangle => Some(Side::Second),
+            Asking::DuoTrio { .. } => set.reference.map(|cup| cup.tea),
+            Asking::Paired { one_sided, .. } => one_sided.then_some(Side::First),
         }
     }
 
@@ -209,6 +211,6 @@ impl DifferenceTest {
 
     /// The text a person wrote into it.
     pub fn text_mut(&mut self) -> Option<&mut String> {
-        if let Way::Paired { ask, .. } = &mut self.way { Some(ask) } else { None }
+        if let Asking::Paired { ask, .. } = &mut self.asking { Some(ask) } else { None }
     }
 }

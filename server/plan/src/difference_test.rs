@@ -2,7 +2,7 @@
 //! answers could show.
 
 use crate::quantities::Quantities;
-use class::difference::{DifferenceTest, Side, TestCup, Way};
+use class::difference::{Asking, DifferenceTest, Side, TestCup};
 use class::{Class, Pourers};
 use protocol::{Code, TestKind};
 use serde::Serialize;
@@ -14,7 +14,7 @@ use stats::forced_choice::Test;
 pub struct TestPlan {
     /// Its number, from 1.
     pub test: u32,
-    /// The way of asking.
+    /// The kind of test.
     pub kind: TestKind,
     /// The codes of the two teas.
     pub teas: Vec<Code>,
@@ -68,13 +68,13 @@ pub struct KeyCup {
     pub tea: Code,
 }
 
-/// The arithmetic that goes with a way of asking.
-pub fn statistic(way: &Way) -> Test {
-    match way {
-        Way::Triangle => Test::Triangle,
-        Way::DuoTrio { .. } => Test::DuoTrio,
-        Way::Paired { one_sided: true, .. } => Test::PairedOneSided,
-        Way::Paired { one_sided: false, .. } => Test::PairedTwoSided,
+/// The test that goes with what is asked.
+pub fn statistic(asking: &Asking) -> Test {
+    match asking {
+        Asking::Triangle => Test::Triangle,
+        Asking::DuoTrio { .. } => Test::DuoTrio,
+        Asking::Paired { one_sided: true, .. } => Test::PairedOneSided,
+        Asking::Paired { one_sided: false, .. } => Test::PairedTwoSided,
     }
 }
 
@@ -117,14 +117,14 @@ fn one(class: &Class, quantities: &Quantities, number: u32, test: &DifferenceTes
     let short = short(class, quantities, test, &cups);
     Some(TestPlan {
         test: number,
-        kind: test.way.kind(),
+        kind: test.asking.kind(),
         teas: vec![first, second],
         steep: test.steep,
         question: test.question(None),
         servings: servings.collect(),
         key,
         cups,
-        can_show: what_it_takes(statistic(&test.way), seats),
+        can_show: what_it_takes(statistic(&test.asking), seats),
         notes: notes.into_iter().collect(),
         short,
     })

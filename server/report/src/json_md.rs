@@ -1,7 +1,7 @@
 //! `JSON.md` and the JSON say the same.
 
 use crate::json;
-use class::difference::{Side, Way};
+use class::difference::{Asking, Side};
 use fixtures::{At, Filled, class_file, evening, room};
 use protocol::{Code, HostTime, SeatId};
 use room::difference_test::{SeatAnswer, TestAnswers, TestTea};
@@ -133,7 +133,7 @@ fn triangle() -> TestAnswers {
         |n: u128| SeatAnswer { seat: SeatId(Uuid::from_u128(n)), picked: Side::First, correct: Some(n < 8) };
     TestAnswers {
         number: 1,
-        way: Way::Triangle,
+        asking: Asking::Triangle,
         teas: [tea(417), tea(862)],
         steep: 1,
         open: true,

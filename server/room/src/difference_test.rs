@@ -1,7 +1,7 @@
 //! The difference tests with the answers that count: what the summary works on.
 
 use super::Room;
-use class::difference::{Side, Way};
+use class::difference::{Asking, Side};
 use protocol::{Code, SeatId};
 use serde::Serialize;
 
@@ -10,8 +10,8 @@ use serde::Serialize;
 pub struct TestAnswers {
     /// Its number, from 1.
     pub number: u32,
-    /// The way of asking.
-    pub way: Way,
+    /// What the seats are asked.
+    pub asking: Asking,
     /// The two teas; the first is the one that would be right in a one-sided paired comparison.
     pub teas: [TestTea; 2],
     /// Whose liquor was tasted, from 1.
@@ -56,7 +56,7 @@ impl Room {
             });
             TestAnswers {
                 number,
-                way: test.way.clone(),
+                asking: test.asking.clone(),
                 teas: test.teas.map(|place| {
                     let tea = self.class.teas.get(place);
                     let code = tea.and_then(|tea| tea.code);

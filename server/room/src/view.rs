@@ -41,7 +41,7 @@ pub struct View {
 pub struct TestView {
     /// Its number, from 1.
     pub number: u32,
-    /// The way of asking.
+    /// The kind of test.
     pub kind: TestKind,
     /// Whether it is open to the seats.
     pub open: bool,
@@ -152,7 +152,7 @@ impl Room {
             let due = self.seats.len();
             TestView {
                 number,
-                kind: test.way.kind(),
+                kind: test.asking.kind(),
                 open: self.opened.contains_key(&number),
                 answered: Tally { present: due - missing.len(), due },
                 missing,

@@ -7,7 +7,7 @@ use crate::output::{is_there, save};
 use ask::{AskError, Given};
 use class::read;
 use class::start::table::Table;
-use class::start::wishes::Way;
+use class::start::wishes::Basis;
 use class::start::write::class_file;
 use std::io::{self, BufRead, ErrorKind, Write};
 use std::path::{Path, PathBuf};
@@ -61,7 +61,7 @@ impl From<&New> for Given {
             date: new.date.clone().unwrap_or_default(),
             seats: new.seats,
             pourers: new.pourers,
-            way: new.method.map(Way::Method).or(new.sitting.map(Way::Sitting)),
+            basis: new.method.map(Basis::Method).or(new.sitting.map(Basis::Sitting)),
             water_ml: new.water_ml,
             teas: new.tea.clone(),
             kettles: new.kettle.clone(),

@@ -34,11 +34,7 @@ pub struct Findings {
 }
 
 /// What a difference test found, with its words.
-<<<<<<< HEAD
-pub fn difference_test(given: &TestGiven) -> TestFound {
-=======
-pub fn told(given: &TestAnswers) -> TestFound {
->>>>>>> 6c46736 (One counting for scores and answers; what a class may do is a file each; difference tests and their answers have one name each)
+pub fn difference_test(given: &TestAnswers) -> TestFound {
     let found = evaluate(given);
     TestFound { words: say::difference_tests::words(given, &found), ..found }
 }
@@ -46,11 +42,7 @@ pub fn told(given: &TestAnswers) -> TestFound {
 /// What the scores of a class say as it stands at `now`.
 pub fn find(room: &Room, now: HostTime) -> Findings {
     let data = Data::of(room, now);
-<<<<<<< HEAD
-    let mut figures = Figures::of(&data, room.tests_given().iter().map(difference_test).collect());
-=======
-    let mut figures = Figures::of(&data, room.test_answers().iter().map(told).collect());
->>>>>>> 6c46736 (One counting for scores and answers; what a class may do is a file each; difference tests and their answers have one name each)
+    let mut figures = Figures::of(&data, room.test_answers().iter().map(difference_test).collect());
     for page in &mut figures.seats {
         page.sentences = say::seat::about_seat(&page.attributes);
     }

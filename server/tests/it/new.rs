@@ -3,7 +3,7 @@
 use class::start::leaf::{Choice, Form, Leaf, Oxidation, Sitting};
 use class::start::method::MethodName;
 use class::start::table::Table;
-use class::start::wishes::{Kettle, Way, Wishes};
+use class::start::wishes::{Basis, Kettle, Wishes};
 use class::start::write::class_file;
 use class::start::{choose, spec};
 use class::{Pourers, read};
@@ -20,13 +20,13 @@ const TEAS: [&str; 4] = [
     "Old Ferry, form=compressed, oxidation=post-fermented, age=18",
 ];
 
-fn wishes(way: Way) -> Wishes {
+fn wishes(basis: Basis) -> Wishes {
     Wishes {
         title: "An evening \"side by side\"".into(),
         date: "2026-11-28".into(),
         seats: 8,
         pourers: Pourers::EachSeat,
-        way,
+        basis,
         water_ml: None,
         teas: TEAS.iter().map(|t| spec::tea(t).unwrap()).collect(),
         kettles: vec![Kettle { name: "big kettle".into(), fill_ml: 1200.0, watts: 1800.0 }],
@@ -40,19 +40,19 @@ fn written(wishes: &Wishes) -> String {
 
 #[test]
 fn a_class_by_the_table_is_as_it_was_read_last() {
-    insta::assert_snapshot!(written(&wishes(Way::Sitting(Sitting::Middle))));
+    insta::assert_snapshot!(written(&wishes(Basis::Sitting(Sitting::Middle))));
 }
 
 #[test]
 fn a_class_by_a_standard_is_as_it_was_read_last() {
     let teas = [TEAS[0], TEAS[2], TEAS[3]].iter().map(|t| spec::tea(t).unwrap()).collect();
-    let wishes = Wishes { teas, kettles: Vec::new(), ..wishes(Way::Method(MethodName::OneToFifty)) };
+    let wishes = Wishes { teas, kettles: Vec::new(), ..wishes(Basis::Method(MethodName::OneToFifty)) };
     insta::assert_snapshot!(written(&wishes));
 }
 
 #[test]
 fn a_class_file_cautions_and_says_what_kind_of_numbers_it_holds() {
-    let text = written(&wishes(Way::Sitting(Sitting::Long)));
+    let text = written(&wishes(Basis::Sitting(Sitting::Long)));
     for words in ["hot water scalds", "caffeine", "common practice, a place to start; taste and change"] {
         assert!(text.contains(words), "{words}");
     }
@@ -61,7 +61,7 @@ fn a_class_file_cautions_and_says_what_kind_of_numbers_it_holds() {
 #[test]
 fn no_line_gives_an_unchecked_value_under_the_name_of_the_standard() {
     for name in MethodName::ALL {
-        let text = written(&wishes(Way::Method(name)));
+        let text = written(&wishes(Basis::Method(name)));
         for (n, line) in text.lines().enumerate() {
             let before = n.checked_sub(1).and_then(|n| text.lines().nth(n)).unwrap_or("");
             if line.contains("commonly quoted") {
@@ -73,7 +73,7 @@ fn no_line_gives_an_unchecked_value_under_the_name_of_the_standard() {
 
 #[test]
 fn a_method_lends_itself_to_other_teas_only_in_words() {
-    let text = written(&wishes(Way::Method(MethodName::Iso3103)));
+    let text = written(&wishes(Basis::Method(MethodName::Iso3103)));
     assert_eq!(text.matches("only a loan").count(), 2, "{text}");
     assert_eq!(text.matches("found on a public page about ISO 3103:2019").count(), 2, "{text}");
 }
@@ -81,7 +81,7 @@ fn a_method_lends_itself_to_other_teas_only_in_words() {
 #[test]
 fn a_table_gets_as_much_water_as_everybodys_cups_need() {
     let water = |pourers, seats, water_ml| {
-        let wishes = Wishes { pourers, seats, water_ml, ..wishes(Way::Sitting(Sitting::Middle)) };
+        let wishes = Wishes { pourers, seats, water_ml, ..wishes(Basis::Sitting(Sitting::Middle)) };
         read::class(&written(&wishes)).unwrap().teas[0].water_ml
     };
     assert_eq!(water(Pourers::EachSeat, 8, None), 100.0);
@@ -93,12 +93,12 @@ fn a_table_gets_as_much_water_as_everybodys_cups_need() {
 
 #[test]
 fn a_vessel_that_does_not_fill_every_cup_is_remarked_on() {
-    let few = |pourers, way| {
-        written(&Wishes { pourers, ..wishes(way) }).matches("does not fill 8 cups of 30 ml").count()
+    let few = |pourers, basis| {
+        written(&Wishes { pourers, ..wishes(basis) }).matches("does not fill 8 cups of 30 ml").count()
     };
-    assert_eq!(few(Pourers::Table(1), Way::Method(MethodName::CoveredBowl)), TEAS.len());
-    assert_eq!(few(Pourers::EachSeat, Way::Method(MethodName::CoveredBowl)), 0);
-    assert_eq!(few(Pourers::Table(1), Way::Sitting(Sitting::Long)), 0);
+    assert_eq!(few(Pourers::Table(1), Basis::Method(MethodName::CoveredBowl)), TEAS.len());
+    assert_eq!(few(Pourers::EachSeat, Basis::Method(MethodName::CoveredBowl)), 0);
+    assert_eq!(few(Pourers::Table(1), Basis::Sitting(Sitting::Long)), 0);
 }
 
 /// Every form, oxidation, roast, dryness and sitting, some ages and doses: nothing is drawn, all are tried.
@@ -124,7 +124,7 @@ fn every_leaf_in_every_sitting_gives_a_class_that_says_what_was_chosen() {
                                 ..Leaf::named(format!("Tea {i}"))
                             })
                             .collect();
-                    let wishes = Wishes { teas, ..wishes(Way::Sitting(sitting)) };
+                    let wishes = Wishes { teas, ..wishes(Basis::Sitting(sitting)) };
                     let text = written(&wishes);
                     let class =
                         read::class(&text).unwrap_or_else(|f| panic!("{}", f.render("new", &text, false)));
@@ -162,17 +162,17 @@ fn leaves() -> impl Strategy<Value = Leaf> {
         })
 }
 
-fn ways() -> impl Strategy<Value = Way> {
+fn bases() -> impl Strategy<Value = Basis> {
     prop_oneof![
-        prop::sample::select(Sitting::ALL).prop_map(|(s, _)| Way::Sitting(s)),
-        prop::sample::select(&MethodName::ALL[..]).prop_map(Way::Method),
+        prop::sample::select(Sitting::ALL).prop_map(|(s, _)| Basis::Sitting(s)),
+        prop::sample::select(&MethodName::ALL[..]).prop_map(Basis::Method),
     ]
 }
 
 proptest! {
     #[test]
     fn whatever_is_wished_the_file_reads_back_and_keeps_every_word(
-        way in ways(),
+        basis in bases(),
         leaves in prop::collection::vec(leaves(), 1..=12),
         kettles in prop::collection::vec((100u32..=20_000, 50u32..=10_000), 0..=4),
         title in "[A-Za-z][ -~é茶]{0,70}",
@@ -183,7 +183,7 @@ proptest! {
     ) {
         let teas = leaves.into_iter().enumerate().map(|(i, leaf)| Leaf {
             name: format!("{i} {}", leaf.name),
-            dose: leaf.dose.filter(|_| matches!(way, Way::Sitting(_))),
+            dose: leaf.dose.filter(|_| matches!(basis, Basis::Sitting(_))),
             ..leaf
         });
         let kettles = kettles.into_iter().map(|(ml, w)| Kettle {
@@ -196,7 +196,7 @@ proptest! {
             date: "2028-02-29".into(),
             seats,
             pourers: if hands == 0 { Pourers::EachSeat } else { Pourers::Table(hands) },
-            way,
+            basis,
             water_ml: water.map(|w| f64::from(w) / 10.0),
             teas: teas.collect(),
             kettles: kettles.collect(),
@@ -241,7 +241,7 @@ fn the_questions_lead_to_a_class() {
     let (wishes, shown) = answered(answers);
     let wishes = wishes.unwrap();
     assert_eq!((wishes.title.as_str(), wishes.seats, wishes.pourers), ("Evening", 6, Pourers::Table(2)));
-    assert_eq!((wishes.way, wishes.altitude_m), (Way::Sitting(Sitting::Long), 650.0));
+    assert_eq!((wishes.basis, wishes.altitude_m), (Basis::Sitting(Sitting::Long), 650.0));
     assert_eq!(wishes.kettles, [Kettle { name: "big kettle".into(), fill_ml: 1500.0, watts: 2000.0 }]);
     assert_eq!((wishes.teas[0].form, wishes.teas[0].age_years), (Form::BallRolled, 3));
     assert_eq!((wishes.teas[1].form, wishes.teas[1].oxidation), (Form::Open, Oxidation::Green));

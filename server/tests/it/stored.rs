@@ -40,11 +40,7 @@ fn an_earlier_ledger_gives_the_same_words_cups_and_answers() {
     let room = Room::replay(stored(LEDGERS[1])).unwrap();
     insta::assert_snapshot!("words", csv::long_form([&room], true).replace("\r\n", "\n"));
     insta::assert_snapshot!("cards", json(&room.welcome(&room.seats[0], 1.0).tests));
-<<<<<<< HEAD
-    let found: Vec<_> = room.tests_given().iter().map(|given| difference_test(given).words).collect();
-=======
     let found: Vec<_> = room.test_answers().iter().map(|given| difference_test(given).words).collect();
->>>>>>> 6c46736 (One counting for scores and answers; what a class may do is a file each; difference tests and their answers have one name each)
     insta::assert_snapshot!("tests", json(&found));
 }
 

@@ -154,11 +154,7 @@ async fn answers_are_there_after_a_crash_and_until_the_close_and_show_what_the_c
     ann.until(|s| s.declined.contains_key(&late)).await;
     assert_eq!(ann.declined[&late], "class_closed");
     let room = desk.host.handle.room().await.unwrap();
-<<<<<<< HEAD
-    let found = difference_test(&room.tests_given()[0]);
-=======
-    let found = told(&room.test_answers()[0]);
->>>>>>> 6c46736 (One counting for scores and answers; what a class may do is a file each; difference tests and their answers have one name each)
+    let found = difference_test(&room.test_answers()[0]);
     assert_eq!((found.correct, found.n), (6, 6));
     // (1/3)^6
     assert!((found.outcome.get().unwrap().p - 1.0 / 729.0).abs() < 1e-12);

@@ -28,7 +28,7 @@ proptest! {
         for test in class(seed).tests {
             let seats = deals * test.sets.len();
             let counts: BTreeSet<usize> = served(&test, seats).into_values().collect();
-            prop_assert_eq!(counts.len(), 1, "{:?}", test.way);
+            prop_assert_eq!(counts.len(), 1, "{:?}", test.asking);
             let codes = |place| -> BTreeSet<Code> { test.set(place).unwrap().all().map(|cup| cup.code).collect() };
             for place in 1..seats {
                 prop_assert!(codes(place - 1).is_disjoint(&codes(place)), "seats {} and {}", place, place + 1);
@@ -68,7 +68,7 @@ fn the_right_pick_is_the_odd_one_the_same_one_or_the_one_that_was_expected() {
         |_: &str| Some(Side::First),
     ]) {
         for set in &test.sets {
-            assert_eq!(test.right(set), right(&order(set)), "{:?} {}", test.way, order(set));
+            assert_eq!(test.right(set), right(&order(set)), "{:?} {}", test.asking, order(set));
         }
     }
 }

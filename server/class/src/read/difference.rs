@@ -2,7 +2,7 @@
 
 use super::table::Table;
 use crate::Tea;
-use crate::difference::{DifferenceTest, Way};
+use crate::difference::{Asking, DifferenceTest};
 use protocol::text::name_key;
 use toml::Spanned;
 use toml::de::DeValue;
@@ -35,12 +35,12 @@ pub fn read(table: &mut Table<'_, '_>, teas: Option<&[Tea]>) -> Option<Differenc
     let pair = table.required("teas", "[\"Lantern Slope\", \"Copper Pier\"]");
     let pair = pair.and_then(|value| read_pair(table, value, teas));
     let steep = read_steep(table, pair.zip(teas));
-    let way = match kind? {
-        "triangle" => Way::Triangle,
-        "duo-trio" => Way::DuoTrio { balanced },
-        _ => Way::Paired { ask: ask?, one_sided: sided? == 1 },
+    let asking = match kind? {
+        "triangle" => Asking::Triangle,
+        "duo-trio" => Asking::DuoTrio { balanced },
+        _ => Asking::Paired { ask: ask?, one_sided: sided? == 1 },
     };
-    Some(DifferenceTest { way, teas: pair?, steep: steep?, sets: Vec::new(), turns: Vec::new() })
+    Some(DifferenceTest { asking, teas: pair?, steep: steep?, sets: Vec::new(), turns: Vec::new() })
 }
 
 fn read_kind(table: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option<&'static str> {

@@ -10,9 +10,9 @@ pub const TITLE: &str = "Tea side by side";
 /// The seats of a class nobody has counted.
 pub const SEATS: u32 = 8;
 
-/// How the teas are steeped.
+/// What the teas are steeped by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Way {
+pub enum Basis {
     /// By the table of starting points.
     Sitting(Sitting),
     /// As a standard says.
@@ -42,7 +42,7 @@ pub struct Wishes {
     /// Who pours.
     pub pourers: Pourers,
     /// How the teas are steeped.
-    pub way: Way,
+    pub basis: Basis,
     /// Water per steep, millilitres; `None` takes what the cups need.
     pub water_ml: Option<f64>,
     /// The teas, at least one.
@@ -69,7 +69,7 @@ impl Wishes {
             if named(&self.teas[..i], &tea.name) {
                 return Err(format!("two teas are called `{}`; give each its own name", tea.name));
             }
-            if let (Way::Method(_), Some(dose)) = (self.way, tea.dose) {
+            if let (Basis::Method(_), Some(dose)) = (self.basis, tea.dose) {
                 return Err(format!(
                     "`{}` asks for a dose of {dose} g, but a method sets the dose itself; leave out dose= or --method",
                     tea.name

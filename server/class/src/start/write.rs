@@ -4,7 +4,7 @@ use super::choose::{self, Start};
 use super::leaf::{Leaf, Sitting};
 use super::method::{Method, TeaClass};
 use super::table::Table;
-use super::wishes::{Way, Wishes};
+use super::wishes::{Basis, Wishes};
 use crate::Pourers;
 use crate::certainty::Certainty;
 use crate::weights::standard::{FACTORS, SOURCE};
@@ -25,14 +25,14 @@ or take medicines.";
 pub fn class_file(table: &Table, wishes: &Wishes) -> String {
     let mut file = File::default();
     file.comment("Written by `kettlecall new`. Change what you like, then `kettlecall open` it.");
-    match wishes.way {
-        Way::Sitting(sitting) => {
+    match wishes.basis {
+        Basis::Sitting(sitting) => {
             file.comment(&format!("For {}.", sitting_name(sitting)));
             file.comment(
                 "Doses, times and temperatures are common practice, a place to start; taste and change.",
             );
         }
-        Way::Method(name) => {
+        Basis::Method(name) => {
             if let Some(method) = table.method(name) {
                 file.comment(&format!(
                     "A standard's own method: {}. Each tea says how its values are known.",
@@ -53,14 +53,14 @@ pub fn class_file(table: &Table, wishes: &Wishes) -> String {
     }
     for tea in &wishes.teas {
         file.gap();
-        match wishes.way {
-            Way::Sitting(sitting) => {
+        match wishes.basis {
+            Basis::Sitting(sitting) => {
                 let start = choose::start(table, tea, sitting);
                 let water_ml = water_ml(table, wishes, start.dose);
                 by_start(&mut file, tea, &start, water_ml);
                 few_cups(&mut file, table, wishes, water_ml, start.dose * water_ml / 100.0);
             }
-            Way::Method(name) => {
+            Basis::Method(name) => {
                 if let Some(method) = table.method(name) {
                     by_method(&mut file, tea, method);
                     few_cups(&mut file, table, wishes, method.water_ml, method.leaf_g);

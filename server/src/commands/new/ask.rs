@@ -3,7 +3,7 @@
 use class::setting::MAX_KETTLES;
 use class::start::leaf::{Choice, Form, Leaf, Oxidation, Sitting};
 use class::start::spec;
-use class::start::wishes::{Kettle, SEATS, TITLE, Way, Wishes, named};
+use class::start::wishes::{Basis, Kettle, SEATS, TITLE, Wishes, named};
 use class::{MAX_TEAS, Pourers};
 use std::io::{BufRead, Read, Write};
 use thiserror::Error;
@@ -37,7 +37,7 @@ pub struct Given {
     /// Who pours.
     pub pourers: Option<Pourers>,
     /// How the teas are steeped.
-    pub way: Option<Way>,
+    pub basis: Option<Basis>,
     /// Water per steep, millilitres; never asked.
     pub water_ml: Option<f64>,
     /// The teas.
@@ -56,7 +56,7 @@ impl Given {
             date: self.date,
             seats: self.seats.unwrap_or(SEATS),
             pourers: self.pourers.unwrap_or(Pourers::EachSeat),
-            way: self.way.unwrap_or(Way::Sitting(Sitting::Middle)),
+            basis: self.basis.unwrap_or(Basis::Sitting(Sitting::Middle)),
             water_ml: self.water_ml,
             teas: self.teas,
             kettles: self.kettles,
@@ -88,8 +88,8 @@ pub fn ask(
             given.teas.push(leaf);
         }
     }
-    if given.way.is_none() {
-        given.way = Some(Way::Sitting(talk.choose("Sitting", Sitting::Middle)?));
+    if given.basis.is_none() {
+        given.basis = Some(Basis::Sitting(talk.choose("Sitting", Sitting::Middle)?));
     }
     if given.seats.is_none() {
         given.seats = Some(talk.ask("Seats", &SEATS.to_string(), spec::seats)?);

@@ -1,7 +1,7 @@
 //! What the answers to the difference tests show: triangle, duo-trio, paired comparison.
 
 use crate::known::Known;
-use class::difference::{Side, Way};
+use class::difference::{Asking, Side};
 use plan::difference_test::statistic;
 use protocol::TestKind;
 use room::difference_test::{SeatAnswer, TestAnswers, TestTea};
@@ -15,7 +15,7 @@ use stats::interval::SIGNIFICANCE;
 pub struct TestFound {
     /// Its number, from 1.
     pub number: u32,
-    /// The way of asking.
+    /// The kind of test.
     pub kind: TestKind,
     /// What a paired comparison asks: which is …; else `null`.
     pub ask: Option<String>,
@@ -41,16 +41,16 @@ pub struct TestFound {
 
 /// What a test found, without its words.
 pub fn evaluate(given: &TestAnswers) -> TestFound {
-    let (test, n) = (statistic(&given.way), given.answers.len());
+    let (test, n) = (statistic(&given.asking), given.answers.len());
     let counts = |answer: &&SeatAnswer| answer.correct.unwrap_or(answer.picked == Side::First);
     let correct = given.answers.iter().filter(counts).count();
     let outcome = outcome(test, correct, n);
     TestFound {
         number: given.number,
-        kind: given.way.kind(),
-        ask: match &given.way {
-            Way::Paired { ask, .. } => Some(ask.clone()),
-            Way::Triangle | Way::DuoTrio { .. } => None,
+        kind: given.asking.kind(),
+        ask: match &given.asking {
+            Asking::Paired { ask, .. } => Some(ask.clone()),
+            Asking::Triangle | Asking::DuoTrio { .. } => None,
         },
         teas: given.teas.clone(),
         steep: given.steep,

@@ -2,7 +2,7 @@
 
 use crate::find::difference_tests::TestFound;
 use crate::sentence::{About, Evidence, Sentence};
-use class::difference::Way;
+use class::difference::Asking;
 use plan::difference_test::statistic;
 use room::difference_test::{TestAnswers, TestTea};
 use stats::can_show::{percent, what_it_takes};
@@ -45,7 +45,7 @@ pub fn words(given: &TestAnswers, found: &TestFound) -> Vec<String> {
         None => vec!["Nobody has answered.".to_string()],
     };
     if n > 0 {
-        words.push(what_it_takes(statistic(&given.way), n));
+        words.push(what_it_takes(statistic(&given.asking), n));
     }
     if given.open && (1..given.seats).contains(&n) {
         words.push(format!("{} of {} seats have not answered.", given.seats - n, given.seats));
@@ -56,10 +56,10 @@ pub fn words(given: &TestAnswers, found: &TestFound) -> Vec<String> {
 fn chances(given: &TestAnswers, outcome: &Outcome) -> Vec<String> {
     let Outcome { test, correct, n, p, .. } = *outcome;
     let [first, second] = &given.teas;
-    let chosen = match &given.way {
-        Way::Triangle => format!("{correct} of {n} found the odd cup"),
-        Way::DuoTrio { .. } => format!("{correct} of {n} found the cup that was the same"),
-        Way::Paired { ask, .. } => {
+    let chosen = match &given.asking {
+        Asking::Triangle => format!("{correct} of {n} found the odd cup"),
+        Asking::DuoTrio { .. } => format!("{correct} of {n} found the cup that was the same"),
+        Asking::Paired { ask, .. } => {
             format!(
                 "{correct} of {n} called {} {ask}, {} called {} so",
                 name(first),

@@ -2,14 +2,14 @@ use super::*;
 use crate::findings::difference_test;
 use crate::say::difference_tests::sentences;
 use crate::sentence::Sentence;
-use class::difference::Way;
+use class::difference::Asking;
 use protocol::{Code, SeatId};
 use room::difference_test::SeatAnswer;
 use room::difference_test::TestTea;
 use uuid::Uuid;
 
-fn given(way: Way, correct: usize, n: usize, seats: usize) -> TestAnswers {
-    let two_sided = matches!(way, Way::Paired { one_sided: false, .. });
+fn given(asking: Asking, correct: usize, n: usize, seats: usize) -> TestAnswers {
+    let two_sided = matches!(asking, Asking::Paired { one_sided: false, .. });
     let tea = |n, name: &str| TestTea { code: Code::new(n), name: Some(name.into()) };
     let answers = (0..n).map(|i| SeatAnswer {
         seat: SeatId(Uuid::from_u128(i as u128)),
@@ -18,7 +18,7 @@ fn given(way: Way, correct: usize, n: usize, seats: usize) -> TestAnswers {
     });
     TestAnswers {
         number: 1,
-        way,
+        asking,
         teas: [tea(417, "Lantern Slope"), tea(862, "Copper Pier")],
         steep: 1,
         open: true,
@@ -27,13 +27,13 @@ fn given(way: Way, correct: usize, n: usize, seats: usize) -> TestAnswers {
     }
 }
 
-fn paired(one_sided: bool) -> Way {
-    Way::Paired { ask: "stronger".into(), one_sided }
+fn paired(one_sided: bool) -> Asking {
+    Asking::Paired { ask: "stronger".into(), one_sided }
 }
 
 #[test]
 fn eight_of_twelve_in_a_triangle_are_told_with_chance_share_and_power() {
-    let found = difference_test(&given(Way::Triangle, 8, 12, 14));
+    let found = difference_test(&given(Asking::Triangle, 8, 12, 14));
     assert_eq!((found.n, found.correct, found.kind), (12, 8, TestKind::Triangle));
     assert_eq!(
         found.words,
@@ -76,9 +76,9 @@ fn a_one_sided_comparison_counts_the_expected_tea_only() {
 
 #[test]
 fn each_opened_test_gives_one_sentence_and_one_that_was_not_opened_gives_none() {
-    let mut closed = given(Way::Triangle, 0, 0, 5);
+    let mut closed = given(Asking::Triangle, 0, 0, 5);
     closed.open = false;
-    let found = [difference_test(&given(Way::Triangle, 8, 12, 12)), difference_test(&closed)];
+    let found = [difference_test(&given(Asking::Triangle, 8, 12, 12)), difference_test(&closed)];
     let said: Vec<Sentence> = sentences(&found).collect();
     assert_eq!(said.len(), 1);
     let start = "Test 1 (triangle, 417 Lantern Slope and 862 Copper Pier): 8 of 12 found the odd cup; guessing brings";
@@ -87,7 +87,7 @@ fn each_opened_test_gives_one_sentence_and_one_that_was_not_opened_gives_none() 
 
 #[test]
 fn without_answers_there_are_words_and_no_figures() {
-    let mut none = given(Way::DuoTrio { balanced: true }, 0, 0, 5);
+    let mut none = given(Asking::DuoTrio { balanced: true }, 0, 0, 5);
     let found = difference_test(&none);
     assert!(found.outcome.get().is_none() && found.power.get().is_none());
     assert_eq!(found.words, ["Nobody has answered."]);
