@@ -5,7 +5,7 @@ use serde::Deserialize;
 /// How a standard's value was seen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Certainty {
+pub(crate) enum Certainty {
     /// On a public page about the standard.
     Found,
     /// On a page that quotes the standard.

@@ -11,7 +11,7 @@ use protocol::{Code, TestCard, TestKind};
 use serde::{Deserialize, Serialize};
 
 /// The most difference tests one class can have.
-pub const MAX_TESTS: usize = 8;
+pub(crate) const MAX_TESTS: usize = 8;
 /// How many times all sets are dealt out before the turns begin again.
 const DEALS: usize = 10;
 

@@ -1,6 +1,6 @@
 //! The class as the teacher wrote it down: teas, ways of steeping, hands, times and the sheet.
 
-pub mod certainty;
+mod certainty;
 pub mod difference;
 pub mod read;
 pub mod setting;
@@ -20,7 +20,7 @@ use weights::ClassWeights;
 /// The most teas one class can set side by side.
 pub const MAX_TEAS: usize = 12;
 /// The most steeps one tea can have.
-pub const MAX_STEEPS: u32 = 20;
+pub(crate) const MAX_STEEPS: u32 = 20;
 /// The most seats one class can have.
 pub const MAX_SEATS: u32 = 10_000;
 

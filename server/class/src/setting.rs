@@ -17,7 +17,7 @@ pub struct Setting {
     pub pressure_hpa: Option<f64>,
     /// Air in the room, °C.
     pub room_c: f64,
-    /// Set points so close together need no setting anew, °C.
+    /// Set points so close together need no new setting, °C.
     pub tolerance_c: f64,
     /// Seconds that one pair of hands has at least between two tasks.
     pub gap_s: u32,

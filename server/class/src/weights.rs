@@ -25,7 +25,7 @@ pub struct AttributeWeight {
 }
 
 impl ClassWeights {
-    /// The weights for reckoning.
+    /// The weights to compute totals with.
     ///
     /// # Errors
     /// If they don't add up, which a class file is refused for.

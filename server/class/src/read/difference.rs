@@ -10,7 +10,7 @@ use toml::de::DeValue;
 const KINDS: [&str; 3] = ["triangle", "duo-trio", "paired"];
 
 /// Reads a test over some of `teas`. Without them, what can't be checked is let through: their faults have been noted.
-pub fn read(table: &mut Table<'_, '_>, teas: Option<&[Tea]>) -> Option<DifferenceTest> {
+pub(super) fn read(table: &mut Table<'_, '_>, teas: Option<&[Tea]>) -> Option<DifferenceTest> {
     let kind = table.required("kind", "\"triangle\"").and_then(|value| read_kind(table, value));
     let (asked, sided, balanced) = (table.raw("ask"), table.raw("sided"), table.raw("balanced"));
     for (key, value, only) in

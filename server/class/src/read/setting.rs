@@ -6,7 +6,7 @@ use toml::Spanned;
 use toml::de::DeValue;
 
 /// Reads the keys of the setting from the top of a class file. `None` means that faults have been noted.
-pub fn read(top: &mut Table<'_, '_>) -> Option<Setting> {
+pub(super) fn read(top: &mut Table<'_, '_>) -> Option<Setting> {
     let d = Setting::default();
     let start_s = read_start(top);
     let altitude_m = number(top, "altitude_m", -430.0..=5500.0, "m", d.altitude_m);
@@ -40,7 +40,7 @@ pub fn read(top: &mut Table<'_, '_>) -> Option<Setting> {
 }
 
 /// Reads a tea's vessel. `None` means that faults have been noted, `Some(None)` that none is given.
-pub fn read_vessel(table: &mut Table<'_, '_>) -> Option<Option<Vessel>> {
+pub(super) fn read_vessel(table: &mut Table<'_, '_>) -> Option<Option<Vessel>> {
     let (material, mass) = (table.raw("vessel"), table.raw("vessel_g"));
     let mass_g = match mass {
         None => Some(None),

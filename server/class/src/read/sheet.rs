@@ -13,7 +13,7 @@ const MAX_ATTRIBUTES: usize = 12;
 const RESERVED: [&str; 2] = ["strength", "note"];
 
 /// Reads `[sheet]` with its weights. `None` means that faults have been noted.
-pub fn read(mut table: Table<'_, '_>) -> Option<(Sheet, Option<ClassWeights>)> {
+pub(super) fn read(mut table: Table<'_, '_>) -> Option<(Sheet, Option<ClassWeights>)> {
     let default = Sheet::default();
     let example = "[\"aroma\", \"taste\", { name = \"liking\", min = 1, max = 9, low = \"dislike extremely\", high = \"like extremely\" }]";
     let strength = table.yes("strength", default.strength);

@@ -2,7 +2,7 @@
 
 /// The seconds of each steep: the `first` ones as listed, then each `then_add_s` longer than the one before,
 /// until there are `steeps`. `first` must not be empty and not longer than `steeps`.
-pub fn expand(first: &[u32], then_add_s: u32, steeps: u32) -> Vec<u32> {
+pub(crate) fn expand(first: &[u32], then_add_s: u32, steeps: u32) -> Vec<u32> {
     let mut all = first.to_vec();
     while let Some(&last) = all.last()
         && all.len() < steeps as usize

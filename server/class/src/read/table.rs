@@ -7,32 +7,32 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 /// A value that has been read, with its place in the text for later checks.
-pub struct Placed<T> {
+pub(super) struct Placed<T> {
     /// The value.
-    pub value: T,
+    pub(super) value: T,
     /// Its place.
-    pub span: Range<usize>,
+    pub(super) span: Range<usize>,
 }
 
 /// One table being read. Keys that nobody asks for are faults.
-pub struct Table<'a, 'i> {
+pub(super) struct Table<'a, 'i> {
     /// How faults name the table: empty for the top, `tea 2: ` for a tea.
-    pub name: String,
+    pub(super) name: String,
     span: Range<usize>,
     table: &'a DeTable<'i>,
     asked: Vec<&'static str>,
     /// The faults found so far, shared by all tables of the file.
-    pub faults: &'a mut Faults,
+    pub(super) faults: &'a mut Faults,
 }
 
 /// A whole number of TOML, whatever base it is written in.
-pub fn whole(value: &DeValue<'_>) -> Option<i64> {
+pub(super) fn whole(value: &DeValue<'_>) -> Option<i64> {
     let integer = value.as_integer()?;
     i64::from_str_radix(&integer.as_str().replace('_', ""), integer.radix()).ok()
 }
 
 /// Any number of TOML.
-pub fn number(value: &DeValue<'_>) -> Option<f64> {
+pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
     match value {
         DeValue::Float(f) => f.as_str().replace('_', "").parse().ok(),
         other => whole(other).map(|n| n as f64),
@@ -53,17 +53,22 @@ fn kind(value: &DeValue<'_>) -> String {
 
 impl<'a, 'i> Table<'a, 'i> {
     /// Begins to read `table`.
-    pub fn new(name: String, table: &'a DeTable<'i>, span: Range<usize>, faults: &'a mut Faults) -> Self {
+    pub(super) fn new(
+        name: String,
+        table: &'a DeTable<'i>,
+        span: Range<usize>,
+        faults: &'a mut Faults,
+    ) -> Self {
         Self { name, span, table, asked: Vec::new(), faults }
     }
 
     /// Where faults about something missing point to: the table's head.
-    pub fn head(&self) -> Range<usize> {
+    pub(super) fn head(&self) -> Range<usize> {
         self.span.clone()
     }
 
     /// Notes a fault of `key` at `span`.
-    pub fn fault(
+    pub(super) fn fault(
         &mut self,
         span: Range<usize>,
         key: &str,
@@ -75,13 +80,13 @@ impl<'a, 'i> Table<'a, 'i> {
     }
 
     /// The raw value of a key, if it is there.
-    pub fn raw(&mut self, key: &'static str) -> Option<&'a Spanned<DeValue<'i>>> {
+    pub(super) fn raw(&mut self, key: &'static str) -> Option<&'a Spanned<DeValue<'i>>> {
         self.asked.push(key);
         self.table.get(key)
     }
 
     /// The raw value of a key that must be there; what it should be is said if it is not.
-    pub fn required(&mut self, key: &'static str, example: &str) -> Option<&'a Spanned<DeValue<'i>>> {
+    pub(super) fn required(&mut self, key: &'static str, example: &str) -> Option<&'a Spanned<DeValue<'i>>> {
         let value = self.raw(key);
         if value.is_none() {
             self.fault(self.head(), key, "is missing", format!("add a line such as `{key} = {example}`"));
@@ -90,13 +95,19 @@ impl<'a, 'i> Table<'a, 'i> {
     }
 
     /// Notes that a value is of the wrong kind.
-    pub fn wrong_kind(&mut self, key: &str, value: &Spanned<DeValue<'_>>, wanted: &str, example: &str) {
+    pub(super) fn wrong_kind(
+        &mut self,
+        key: &str,
+        value: &Spanned<DeValue<'_>>,
+        wanted: &str,
+        example: &str,
+    ) {
         let problem = format!("is {}, but should be {wanted}", kind(value.get_ref()));
         self.fault(value.span(), key, problem, format!("write for example `{key} = {example}`"));
     }
 
     /// A name or title: plain text that is safe to show.
-    pub fn name(
+    pub(super) fn name(
         &mut self,
         key: &'static str,
         value: &Spanned<DeValue<'_>>,
@@ -106,7 +117,7 @@ impl<'a, 'i> Table<'a, 'i> {
     }
 
     /// A text that `check` finds safe to show, as `check` gives it back.
-    pub fn text(
+    pub(super) fn text(
         &mut self,
         key: &'static str,
         value: &Spanned<DeValue<'_>>,
@@ -128,7 +139,7 @@ impl<'a, 'i> Table<'a, 'i> {
     }
 
     /// A whole number within `range` of `unit`.
-    pub fn whole_within(
+    pub(super) fn whole_within(
         &mut self,
         key: &'static str,
         value: &Spanned<DeValue<'_>>,
@@ -139,7 +150,7 @@ impl<'a, 'i> Table<'a, 'i> {
     }
 
     /// A number within `range` of `unit`.
-    pub fn number_within(
+    pub(super) fn number_within(
         &mut self,
         key: &'static str,
         value: &Spanned<DeValue<'_>>,
@@ -171,7 +182,7 @@ impl<'a, 'i> Table<'a, 'i> {
 
     /// Whole seconds (or another count), with a default when the key is absent.
     /// `None` means a fault has been noted.
-    pub fn count(
+    pub(super) fn count(
         &mut self,
         key: &'static str,
         range: RangeInclusive<i64>,
@@ -190,7 +201,7 @@ impl<'a, 'i> Table<'a, 'i> {
     }
 
     /// Yes or no, with a default.
-    pub fn yes(&mut self, key: &'static str, default: bool) -> bool {
+    pub(super) fn yes(&mut self, key: &'static str, default: bool) -> bool {
         let Some(value) = self.raw(key) else { return default };
         value.get_ref().as_bool().unwrap_or_else(|| {
             self.wrong_kind(key, value, "true or false", if default { "true" } else { "false" });
@@ -199,7 +210,7 @@ impl<'a, 'i> Table<'a, 'i> {
     }
 
     /// Ends the table: what nobody asked for is unknown.
-    pub fn finish(mut self) {
+    pub(super) fn finish(mut self) {
         let unknown: Vec<_> =
             self.table.keys().filter(|k| !self.asked.contains(&k.get_ref().as_ref())).collect();
         for key in unknown {

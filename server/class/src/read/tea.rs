@@ -10,17 +10,17 @@ use std::ops::RangeInclusive;
 const MAX_STEEP_S: i64 = 3600;
 
 /// One `[[tea]]` as far as it could be read. Name and code are there for finding clashes even if the rest has faults.
-pub struct Read {
+pub(super) struct Read {
     /// The tea; `None` means that faults have been noted.
-    pub tea: Option<Tea>,
+    pub(super) tea: Option<Tea>,
     /// Its name.
-    pub name: Option<Placed<String>>,
+    pub(super) name: Option<Placed<String>>,
     /// Its code, if one is given.
-    pub code: Option<Placed<Code>>,
+    pub(super) code: Option<Placed<Code>>,
 }
 
 /// Reads the `number`th `[[tea]]`.
-pub fn read(number: usize, mut table: Table<'_, '_>) -> Read {
+pub(super) fn read(number: usize, mut table: Table<'_, '_>) -> Read {
     let name =
         table.required("name", "\"Lantern Slope\"").and_then(|v| table.name("name", v, "\"Lantern Slope\""));
     if let Some(name) = &name {

@@ -7,7 +7,7 @@ use toml::de::{DeTable, DeValue};
 const UNIT: &str = "°C (water boils at 100 °C at sea level)";
 
 /// Reads `temp_c` for so many steeps. `None` means that a fault has been noted, here or about the steeps.
-pub fn read(table: &mut Table<'_, '_>, steeps: Option<usize>) -> Option<Vec<f64>> {
+pub(super) fn read(table: &mut Table<'_, '_>, steeps: Option<usize>) -> Option<Vec<f64>> {
     let range = 1.0..=100.0;
     let value = table.required("temp_c", "95")?;
     match value.get_ref() {

@@ -11,7 +11,7 @@ use toml::de::DeValue;
 const EXAMPLE: &str = "{ aroma = 40, taste = 60 }";
 
 /// Reads `weights` of the sheet. `None` means that a fault has been noted.
-pub fn read(table: &mut Table<'_, '_>, attributes: &[Attribute]) -> Option<Option<ClassWeights>> {
+pub(super) fn read(table: &mut Table<'_, '_>, attributes: &[Attribute]) -> Option<Option<ClassWeights>> {
     let Some(value) = table.raw("weights") else { return Some(None) };
     match value.get_ref() {
         DeValue::String(row) => row_of(table, value, row, attributes).map(Some),

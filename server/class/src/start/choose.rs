@@ -32,7 +32,7 @@ impl Start {
     }
 
     /// The steep from which on the water gets hotter: past the first half.
-    pub fn ramp_from(&self) -> u32 {
+    pub(crate) fn ramp_from(&self) -> u32 {
         (self.steeps / 2).max(1)
     }
 }

@@ -127,7 +127,7 @@ impl Choice for Sitting {
 }
 
 /// The most years a leaf can have.
-pub const MAX_YEARS: u32 = 150;
+pub(crate) const MAX_YEARS: u32 = 150;
 
 /// A tea somebody wants to steep.
 #[derive(Clone, Debug, PartialEq)]

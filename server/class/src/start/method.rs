@@ -26,18 +26,16 @@ impl MethodName {
 /// The classes the standards tell apart.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum TeaClass {
+pub(crate) enum TeaClass {
     /// Green, whole leaf.
     Green,
     /// Green, broken or fannings.
     GreenBroken,
-    /// White.
     White,
     /// Oolong in strips.
     OolongStrip,
     /// Oolong rolled into balls.
     OolongRolled,
-    /// Black.
     Black,
     /// Dark, loose.
     Dark,
@@ -46,21 +44,9 @@ pub enum TeaClass {
 }
 
 impl TeaClass {
-    /// Every class.
-    pub const ALL: [TeaClass; 8] = [
-        TeaClass::Green,
-        TeaClass::GreenBroken,
-        TeaClass::White,
-        TeaClass::OolongStrip,
-        TeaClass::OolongRolled,
-        TeaClass::Black,
-        TeaClass::Dark,
-        TeaClass::Compressed,
-    ];
-
     /// The class a leaf most likely belongs to. Lightly oxidised open leaf is taken for white tea, everything else
     /// between green and fully oxidised for oolong (common practice, no source).
-    pub fn of(leaf: &Leaf) -> Self {
+    pub(crate) fn of(leaf: &Leaf) -> Self {
         match (leaf.oxidation, leaf.form) {
             (_, Form::Compressed) => TeaClass::Compressed,
             (Oxidation::Green, Form::Broken) => TeaClass::GreenBroken,
@@ -89,7 +75,7 @@ impl TeaClass {
     }
 
     /// Its name for people.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             TeaClass::Green => "green tea",
             TeaClass::GreenBroken => "green tea, broken",
@@ -103,48 +89,46 @@ impl TeaClass {
     }
 }
 
-/// One method.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Method {
-    /// Which.
-    pub name: MethodName,
+pub(crate) struct Method {
+    pub(crate) name: MethodName,
     /// What it is.
-    pub what: String,
+    pub(crate) what: String,
     /// Dry leaf, grams.
-    pub leaf_g: f64,
+    pub(crate) leaf_g: f64,
     /// Water, millilitres.
-    pub water_ml: f64,
+    pub(crate) water_ml: f64,
     /// Water, °C.
-    pub temp_c: f64,
+    pub(crate) temp_c: f64,
     /// The standard.
-    pub source: String,
+    pub(crate) source: String,
     /// The teas it is for.
-    pub scope: String,
+    pub(crate) scope: String,
     /// Leaf and water for people.
-    pub amount: String,
+    pub(crate) amount: String,
     /// Times by class of tea; never empty.
-    pub time: Vec<Time>,
+    pub(crate) time: Vec<Time>,
 }
 
 /// The times of a method for some classes of tea.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Time {
+pub(crate) struct Time {
     /// For these.
-    pub tea: Vec<TeaClass>,
+    pub(crate) tea: Vec<TeaClass>,
     /// The steeps, seconds.
-    pub steep_s: Vec<u32>,
+    pub(crate) steep_s: Vec<u32>,
     /// How the times (and the amount for these teas) were seen.
-    pub certainty: Certainty,
+    pub(crate) certainty: Certainty,
     /// What else is to be said.
-    pub note: Option<String>,
+    pub(crate) note: Option<String>,
 }
 
 impl Method {
     /// The times for a class of tea, and whether the method is meant for it. Outside its scope a method lends its
     /// first times.
-    pub fn time(&self, class: TeaClass) -> Option<(&Time, bool)> {
+    pub(crate) fn time(&self, class: TeaClass) -> Option<(&Time, bool)> {
         let own = self.time.iter().find(|t| t.tea.contains(&class)).map(|t| (t, true));
         own.or_else(|| self.time.first().map(|t| (t, false)))
     }
@@ -154,6 +138,17 @@ impl Method {
 mod tests {
     use super::*;
     use crate::start::table::Table;
+
+    const CLASSES: [TeaClass; 8] = [
+        TeaClass::Green,
+        TeaClass::GreenBroken,
+        TeaClass::White,
+        TeaClass::OolongStrip,
+        TeaClass::OolongRolled,
+        TeaClass::Black,
+        TeaClass::Dark,
+        TeaClass::Compressed,
+    ];
 
     fn time(name: MethodName, class: TeaClass) -> (Vec<u32>, Certainty, bool) {
         let table = Table::compiled_in().unwrap();
@@ -204,7 +199,7 @@ mod tests {
     fn one_to_fifty_has_a_time_for_every_class_and_only_oolong_was_seen_quoted() {
         let table = Table::compiled_in().unwrap();
         assert_eq!(table.method[2].leaf_g * 50.0, table.method[2].water_ml);
-        for class in TeaClass::ALL {
+        for class in CLASSES {
             let (_, certainty, meant) = time(MethodName::OneToFifty, class);
             let oolong = matches!(class, TeaClass::OolongStrip | TeaClass::OolongRolled);
             assert!(meant, "{class:?}");
@@ -218,7 +213,7 @@ mod tests {
     fn a_class_of_tea_has_the_weights_of_its_row() {
         let row = |class: TeaClass| class.weights().map(|row| row.tea);
         assert_eq!(
-            TeaClass::ALL.map(row),
+            CLASSES.map(row),
             [
                 Some("green"),
                 None,

@@ -13,140 +13,138 @@ const TEXT: &str = include_str!("table.toml");
 #[serde(deny_unknown_fields)]
 pub struct Table {
     /// What holds for any leaf.
-    pub sitting: Sittings,
+    pub(crate) sitting: Sittings,
     /// What holds from a high dose on.
-    pub flash: Flash,
+    pub(crate) flash: Flash,
     /// The run of the class.
-    pub run: Run,
+    pub(crate) run: Run,
     /// What holds for some leaf, from the general to the particular.
-    pub rule: Vec<Rule>,
+    pub(crate) rule: Vec<Rule>,
     /// The standards' own methods.
-    pub method: Vec<Method>,
+    pub(crate) method: Vec<Method>,
 }
 
 /// What holds for any leaf, by length of sitting.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Sittings {
-    /// A short sitting.
-    pub short: Base,
-    /// The middle way.
-    pub middle: Base,
-    /// A long sitting.
-    pub long: Base,
+pub(crate) struct Sittings {
+    pub(crate) short: Base,
+    /// Between the two.
+    pub(crate) middle: Base,
+    pub(crate) long: Base,
 }
 
-/// A way of steeping before anything is known of the leaf.
+/// How to steep before anything is known of the leaf.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Base {
+pub(crate) struct Base {
     /// Dry leaf, grams per 100 ml.
-    pub dose: f64,
+    pub(crate) dose: f64,
     /// Water, °C.
-    pub temp_c: f64,
+    pub(crate) temp_c: f64,
     /// The first steeps, seconds.
-    pub steep_s: Vec<u32>,
+    pub(crate) steep_s: Vec<u32>,
     /// How much longer each later steep is, seconds.
-    pub then_add_s: u32,
+    pub(crate) then_add_s: u32,
     /// How many steeps in all.
-    pub steeps: u32,
+    pub(crate) steeps: u32,
     /// How much hotter the last steep is than the first, °C.
-    pub raise_c: f64,
+    pub(crate) raise_c: f64,
 }
 
 /// Flash steeps for a high dose.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Flash {
+pub(crate) struct Flash {
     /// From which dose on, grams per 100 ml.
-    pub from_dose: f64,
+    pub(crate) from_dose: f64,
     /// The first steeps, seconds.
-    pub steep_s: Vec<u32>,
+    pub(crate) steep_s: Vec<u32>,
     /// How much longer each later steep is, seconds.
-    pub then_add_s: u32,
+    pub(crate) then_add_s: u32,
     /// The first steep of tightly rolled leaf, seconds.
-    pub opening_s: u32,
+    pub(crate) opening_s: u32,
     /// Why.
-    pub because: String,
+    pub(crate) because: String,
 }
 
 /// The run of the class.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Run {
+pub(crate) struct Run {
     /// When every seat brews its own set.
-    pub seat: SeatHands,
+    pub(crate) seat: SeatHands,
     /// When pourers serve a table.
-    pub table: TableHands,
+    pub(crate) table: TableHands,
     /// Tasting after a round's last cup, seconds.
-    pub taste_s: u32,
+    pub(crate) taste_s: u32,
     /// Between rounds, seconds.
-    pub pause_s: u32,
+    pub(crate) pause_s: u32,
     /// One person's tasting cup, millilitres.
-    pub cup_ml: f64,
+    pub(crate) cup_ml: f64,
     /// What the leaf keeps of the first water, millilitres per gram.
-    pub leaf_keeps_ml_per_g: f64,
+    pub(crate) leaf_keeps_ml_per_g: f64,
 }
 
 /// One pair of hands at a seat.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SeatHands {
+pub(crate) struct SeatHands {
     /// To pour one tea, seconds.
-    pub pour_s: u32,
+    pub(crate) pour_s: u32,
     /// To decant one tea, seconds.
-    pub decant_s: u32,
+    pub(crate) decant_s: u32,
     /// Water per steep, millilitres.
-    pub water_ml: f64,
+    pub(crate) water_ml: f64,
 }
 
 /// One pair of hands at a table.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct TableHands {
+pub(crate) struct TableHands {
     /// To pour one tea, seconds.
-    pub pour_s: u32,
+    pub(crate) pour_s: u32,
     /// To decant one tea, seconds.
-    pub decant_s: u32,
+    pub(crate) decant_s: u32,
 }
 
 /// What holds for some leaf.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Rule {
+pub(crate) struct Rule {
     /// For these forms; `None` is for all.
-    pub form: Option<Vec<Form>>,
+    pub(crate) form: Option<Vec<Form>>,
     /// For these degrees of oxidation.
-    pub oxidation: Option<Vec<Oxidation>>,
+    pub(crate) oxidation: Option<Vec<Oxidation>>,
     /// For these sittings.
-    pub sitting: Option<Vec<Sitting>>,
+    pub(crate) sitting: Option<Vec<Sitting>>,
     /// For roasted leaf, or for leaf that is not.
-    pub roasted: Option<bool>,
+    pub(crate) roasted: Option<bool>,
     /// For very dry leaf.
-    pub dry: Option<bool>,
+    pub(crate) dry: Option<bool>,
     /// From this age on, years.
-    pub from_years: Option<u32>,
+    pub(crate) from_years: Option<u32>,
     /// The water, °C.
-    pub temp_c: Option<f64>,
+    pub(crate) temp_c: Option<f64>,
     /// The water is at least so hot, °C.
-    pub at_least_c: Option<f64>,
+    pub(crate) at_least_c: Option<f64>,
     /// A steep before the first, seconds.
-    pub front_s: Option<u32>,
+    pub(crate) front_s: Option<u32>,
     /// The first steep, seconds.
-    pub first_s: Option<u32>,
+    pub(crate) first_s: Option<u32>,
     /// The first steeps, seconds.
-    pub steep_s: Option<Vec<u32>>,
+    pub(crate) steep_s: Option<Vec<u32>>,
     /// All steeps, per cent of what they were.
-    pub percent: Option<u32>,
+    pub(crate) percent: Option<u32>,
     /// A rinse, seconds.
-    pub rinse_s: Option<u32>,
+    pub(crate) rinse_s: Option<u32>,
     /// Why.
-    pub because: String,
+    pub(crate) because: String,
 }
 
 impl Rule {
     /// Whether the rule speaks of this leaf in this sitting.
-    pub fn fits(&self, leaf: &Leaf, sitting: Sitting) -> bool {
+    pub(crate) fn fits(&self, leaf: &Leaf, sitting: Sitting) -> bool {
         self.form.as_ref().is_none_or(|f| f.contains(&leaf.form))
             && self.oxidation.as_ref().is_none_or(|o| o.contains(&leaf.oxidation))
             && self.sitting.as_ref().is_none_or(|s| s.contains(&sitting))
@@ -166,12 +164,12 @@ impl Table {
     }
 
     /// The method of this name.
-    pub fn method(&self, name: MethodName) -> Option<&Method> {
+    pub(crate) fn method(&self, name: MethodName) -> Option<&Method> {
         self.method.iter().find(|method| method.name == name)
     }
 
     /// What holds for any leaf in this sitting.
-    pub fn base(&self, sitting: Sitting) -> &Base {
+    pub(crate) fn base(&self, sitting: Sitting) -> &Base {
         match sitting {
             Sitting::Short => &self.sitting.short,
             Sitting::Middle => &self.sitting.middle,

@@ -7,7 +7,7 @@ use thiserror::Error;
 pub(crate) const SOURCE: &str = "GB/T 23776-2018";
 
 /// The five factors of GB/T 23776-2018, in its order.
-pub const FACTORS: [&str; 5] = ["appearance", "liquor colour", "aroma", "taste", "infused leaf"];
+pub(crate) const FACTORS: [&str; 5] = ["appearance", "liquor colour", "aroma", "taste", "infused leaf"];
 
 /// One row of the standard's weights.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,13 +15,13 @@ pub struct Standard {
     /// The class of tea.
     pub tea: &'static str,
     /// Percent for each of [`FACTORS`]; they add up to 100.
-    pub percent: [f64; 5],
+    pub(crate) percent: [f64; 5],
     /// How sure that is.
-    pub certainty: Certainty,
+    pub(crate) certainty: Certainty,
 }
 
 /// The factor weights of GB/T 23776-2018.
-pub const STANDARDS: [Standard; 11] = [
+pub(crate) const STANDARDS: [Standard; 11] = [
     Standard::new("green", [25.0, 10.0, 25.0, 30.0, 10.0], Certainty::Unchecked),
     Standard::new("black, gongfu or smoked", [25.0, 10.0, 25.0, 30.0, 10.0], Certainty::Unchecked),
     Standard::new("black, broken", [20.0, 10.0, 30.0, 30.0, 10.0], Certainty::Unchecked),
