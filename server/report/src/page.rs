@@ -19,8 +19,9 @@ mod words;
 
 use crate::tables::codes;
 use crate::tables::{Cell, Holds, Table, TableOf, tables};
-use crate::text::kind;
-use facts::{Facts, capital, scale_words};
+use crate::text::{capital, kind};
+use facts::Facts;
+pub(crate) use facts::scale_words;
 use maud::html;
 use parts::{Pictures, Section, unbroken};
 use protocol::Code;

@@ -10,10 +10,10 @@ mod table;
 
 pub use seat::seat_page;
 
-use lines::Lines;
+use lines::{Lines, joined};
 use protocol::Code;
 use summary::sentence::{About, Sentence};
-use summary::{CupLine, Summary, TeaLine};
+use summary::{CupLine, Missing, Summary, TeaLine};
 
 /// The whole summary, 80 wide.
 pub fn text(summary: &Summary) -> String {
@@ -60,10 +60,11 @@ impl<'a> Page<'a> {
         self.sheets();
         self.absent();
         if !s.still_blind.is_empty() {
-            let codes: Vec<String> = s.still_blind.iter().map(ToString::to_string).collect();
             self.out.line("");
-            let text =
-                format!("Still blind: {}. The teacher's `reveal` gives their names.", codes.join(", "));
+            let text = format!(
+                "Still blind: {}. The teacher's `reveal` gives their names.",
+                joined(&s.still_blind, ", ")
+            );
             self.out.text("", &text);
         }
         self.out.head("HOW IT WAS COMPUTED");
@@ -124,12 +125,7 @@ impl<'a> Page<'a> {
         let sheets = cup.figures.sheets;
         let mut text = format!("steep {} · {} of {} sheets", cup.steep, sheets.n, sheets.of);
         if !cup.missing.is_empty() {
-            let names: Vec<String> = cup
-                .missing
-                .iter()
-                .map(|m| if m.came_later { format!("{} (came later)", m.seat) } else { m.seat.clone() })
-                .collect();
-            text += &format!(" · missing: {}", names.join(", "));
+            text += &format!(" · missing: {}", missing(&cup.missing));
         }
         self.out.text("    ", &text);
         for note in &cup.notes {
@@ -161,19 +157,31 @@ impl<'a> Page<'a> {
     }
 }
 
-/// What a group of sentences answers.
-pub(super) fn kind(about: About) -> &'static str {
+/// What a group of sentences answers, as a head.
+pub(super) fn kind(group: About) -> String {
+    let asks = matches!(group, About::Difference | About::Agreement | About::Tests);
+    capital(about(group)) + if asks { "?" } else { "" }
+}
+
+/// The same as the words of a cell.
+pub(super) fn about(about: About) -> &'static str {
     match about {
-        About::Class => "How far this goes",
-        About::Difference => "Do the teas differ?",
-        About::Ways => "Two ways of one leaf",
-        About::Agreement => "Do the tasters agree?",
-        About::Strength => "How long to steep next time",
-        About::Words => "Words",
-        About::Tests => "Can the class tell them apart?",
-        About::Totals => "Weighted totals",
-        About::Seat => "You and the class",
+        About::Class => "how far this goes",
+        About::Difference => "do the teas differ",
+        About::Ways => "two ways of one leaf",
+        About::Agreement => "do the tasters agree",
+        About::Strength => "how long to steep next time",
+        About::Words => "words",
+        About::Tests => "can the class tell them apart",
+        About::Totals => "weighted totals",
+        About::Seat => "you and the class",
     }
+}
+
+/// With a capital letter at its head.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// A tea's code and, once they may be known, its name and leaf.
@@ -183,6 +191,12 @@ fn title(tea: &TeaLine) -> String {
         (Some(name), _) => format!("TEA {}  {name}", tea.code),
         (None, _) => format!("TEA {}  still blind", tea.code),
     }
+}
+
+/// Who has not scored a cup.
+pub(super) fn missing(all: &[Missing]) -> String {
+    let name = |m: &Missing| if m.came_later { format!("{} (came later)", m.seat) } else { m.seat.clone() };
+    joined(all.iter().map(name), ", ")
 }
 
 /// A figure with two decimals, or a dash.

@@ -17,7 +17,6 @@ const LEFT: f64 = 40.0;
 /// How far from the class's mean counts as near in the words below, as a share of the scale: half a point of 1 to 9.
 const NEAR: f64 = 1.0 / 16.0;
 
-/// One taster beside the class.
 struct Taster<'a> {
     seat: &'a str,
     letter: String,
@@ -26,7 +25,6 @@ struct Taster<'a> {
     mean: f64,
 }
 
-/// The tasters by one attribute.
 pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
     let tasters = tasters(facts, attribute);
     if tasters.len() < 2 {

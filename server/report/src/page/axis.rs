@@ -7,7 +7,6 @@ use stats::Interval;
 /// A straight axis. Values beyond its ends are drawn at the ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Axis {
-    /// The lowest value.
     pub low: f64,
     /// The highest value, above the lowest.
     pub high: f64,
@@ -22,13 +21,11 @@ impl Axis {
         Self { low, high, from, to }
     }
 
-    /// Where a value lies.
     pub fn place(&self, value: f64) -> f64 {
         let share = ((value - self.low) / (self.high - self.low)).clamp(0.0, 1.0);
         self.from + share * (self.to - self.from)
     }
 
-    /// Whether a value lies on it.
     pub fn holds(&self, value: f64) -> bool {
         (self.low..=self.high).contains(&value)
     }

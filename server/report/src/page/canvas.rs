@@ -29,7 +29,6 @@ pub enum Side {
 pub struct Drawing {
     /// In units.
     pub height: f64,
-    /// What is in it.
     pub body: Markup,
 }
 
@@ -41,7 +40,6 @@ impl Drawing {
         Self { height, body: PreEscaped(pen.svg) }
     }
 
-    /// The box that the drawing is set in.
     pub fn view_box(&self) -> String {
         format!("0 0 {} {}", fine(WIDTH), fine(self.height))
     }
@@ -62,7 +60,6 @@ impl Pen {
         self.add(&html! { polyline fill="none" stroke=(ink) stroke-width=(width) points=(points) {} });
     }
 
-    /// A line along `points`.
     pub fn line(&mut self, points: &[(f64, f64)], ink: Ink, width: f64) {
         self.path(&places(points), ink, width);
     }
@@ -75,12 +72,10 @@ impl Pen {
         }
     }
 
-    /// An area with these corners.
     pub fn area(&mut self, corners: &[(f64, f64)], ink: Ink) {
         self.add(&html! { polygon fill=(ink) points=(points(&places(corners))) {} });
     }
 
-    /// A full rectangle.
     pub fn bar(&mut self, (left, top): (f64, f64), (right, bottom): (f64, f64), ink: Ink) {
         self.area(&[(left, top), (right, top), (right, bottom), (left, bottom)], ink);
     }
@@ -91,7 +86,6 @@ impl Pen {
         self.line(&corners, ink, 1.0);
     }
 
-    /// A full circle.
     pub fn dot(&mut self, at: (f64, f64), radius: f64, ink: Ink) {
         let ((x, y), r) = (place(at), fine(radius));
         self.add(&html! { circle cx=(x) cy=(y) r=(r) fill=(ink) stroke="none" stroke-width="1" {} });
@@ -104,7 +98,6 @@ impl Pen {
         self.add(&html! { circle cx=(x) cy=(y) r=(r) fill="none" stroke=(ink) stroke-width=(width) {} });
     }
 
-    /// The sign of a tea.
     pub fn mark(&mut self, (x, y): (f64, f64), mark: Mark, ink: Ink) {
         let r = 4.0;
         match mark {
@@ -123,6 +116,12 @@ impl Pen {
     /// A line of text, its middle at this height.
     pub fn text(&mut self, text: &str, at: (f64, f64), side: Side, ink: Ink) {
         self.write(text, at, side, ink, None);
+    }
+
+    /// In bold letters and black what is shown, else plain.
+    pub fn shown(&mut self, shown: bool, text: &str, at: (f64, f64), side: Side, plain: Ink) {
+        let (ink, weight) = if shown { (Ink::Black, Some("bold")) } else { (plain, None) };
+        self.write(text, at, side, ink, weight);
     }
 
     /// The same in bold letters.

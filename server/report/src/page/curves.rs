@@ -14,7 +14,6 @@ const TOGETHER: usize = 5;
 const HEIGHT: f64 = 290.0;
 const SMALL: f64 = 150.0;
 
-/// The curves of one attribute.
 pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
     let all: Vec<&Curve> = facts.found().figures.curves.iter().filter(|c| c.attribute == attribute).collect();
     let scored: Vec<&Curve> = all.into_iter().filter(|c| c.steeps.iter().any(|p| p.mean.is_some())).collect();

@@ -77,13 +77,11 @@ fn intervals(pairs: &[MeanPair]) -> Drawing {
             let (label, figure) = (format!("{} − {}", pair.first, pair.second), fine(pair.difference));
             axis.interval_across(pen, pair.interval, y, Ink::Black);
             let at = (axis.place(pair.difference), y);
+            pen.shown(pair.differs, &label, (80.0, y), Side::Left, Ink::Grey);
+            pen.shown(pair.differs, &figure, (WIDTH - 4.0, y), Side::Left, Ink::Grey);
             if pair.differs {
-                pen.bold(&label, (80.0, y), Side::Left, Ink::Black);
-                pen.bold(&figure, (WIDTH - 4.0, y), Side::Left, Ink::Black);
                 pen.dot(at, 4.2, Ink::Black);
             } else {
-                pen.text(&label, (80.0, y), Side::Left, Ink::Grey);
-                pen.text(&figure, (WIDTH - 4.0, y), Side::Left, Ink::Grey);
                 pen.ring(at, 4.2, Ink::Black);
             }
         }

@@ -18,11 +18,9 @@ pub struct Figure {
     pub title: String,
     /// What one sees, with the numbers, for those who don't see it.
     pub described: String,
-    /// What kind it is.
     pub how: How,
     /// What else is to be said of this one; may be empty.
     pub caption: String,
-    /// The picture.
     pub drawing: Drawing,
 }
 
@@ -36,12 +34,10 @@ pub struct Facts<'a> {
 }
 
 impl<'a> Facts<'a> {
-    /// Of this summary.
     pub fn of(summary: &'a Summary) -> Self {
         Self { summary }
     }
 
-    /// What was found.
     pub fn found(&self) -> &'a Findings {
         &self.summary.findings
     }
@@ -66,7 +62,6 @@ impl<'a> Facts<'a> {
         self.name(tea).map_or_else(|| tea.to_string(), |name| format!("{tea} {name}"))
     }
 
-    /// The scale of an attribute.
     pub fn scale(&self, attribute: &str) -> Option<&'a Scale> {
         self.found().figures.scales.iter().find(|scale| scale.attribute == attribute)
     }
@@ -102,16 +97,9 @@ pub fn mean_words(mean: f64, interval: Option<&Interval>) -> String {
     interval.map_or(mean.clone(), |i| format!("{mean} (95 % interval {} to {})", fine(i.low), fine(i.high)))
 }
 
-/// Why a figure is missing.
 pub fn why<T>(known: &Known<T>) -> Option<&str> {
     match known {
         Known::Is(_) => None,
         Known::Not { why } => Some(why),
     }
-}
-
-/// With a capital letter at its head.
-pub fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }

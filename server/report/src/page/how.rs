@@ -5,37 +5,27 @@ use std::fmt;
 /// A kind of picture.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum How {
-    /// Curves over the steeps, all teas in one picture or each in its own.
+    /// All teas in one picture, or each in its own.
     Curves {
-        /// All in one.
         together: bool,
     },
-    /// Every score as a dot.
     Scores,
-    /// Every taster's total as a dot.
     Totals,
-    /// Every two teas by their intervals.
+    /// The means allow for missing scores, or not.
     Pairs {
-        /// The means allow for missing scores.
         adjusted: bool,
     },
-    /// Many teas by letters.
     Letters {
-        /// The means allow for missing scores.
         adjusted: bool,
     },
-    /// Each taster beside the class.
+    /// Each tea has a sign of its own, or not.
     Tasters {
-        /// Each tea has a sign of its own.
         signs: bool,
     },
-    /// Two ways of one leaf.
     Ways,
-    /// The strength votes.
     Votes,
-    /// What a wrong strength costs in this liking.
+    /// With the name of the liking.
     Penalty(String),
-    /// Words ticked.
     Words,
 }
 

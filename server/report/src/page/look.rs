@@ -45,12 +45,10 @@ impl fmt::Display for Ink {
     }
 }
 
-/// How a line is broken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Dash(usize);
 
 impl Dash {
-    /// Of the tea at this place.
     pub fn of(place: usize) -> Self {
         Self(place % 6)
     }
@@ -62,25 +60,18 @@ impl Dash {
     }
 }
 
-/// The sign of a tea.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Mark {
-    /// A full circle.
     Disc,
-    /// A square.
     Square,
-    /// A triangle.
     Triangle,
     /// A square on its tip.
     Diamond,
-    /// A circle's line.
     Ring,
-    /// Two strokes.
     Cross,
 }
 
 impl Mark {
-    /// Of the tea at this place.
     pub fn of(place: usize) -> Self {
         [Mark::Disc, Mark::Square, Mark::Triangle, Mark::Diamond, Mark::Ring, Mark::Cross][place % 6]
     }

@@ -1,8 +1,9 @@
 //! The parts of the page: lists, tables, pictures with what stands behind them.
 
-use crate::page::facts::{Figure, Pictured, capital};
+use crate::page::facts::{Figure, Pictured};
 use crate::page::how::How;
 use crate::tables::{Cell, Column, Table};
+use crate::text::capital;
 use maud::{Markup, html};
 
 /// A part of the page under its head.

@@ -21,7 +21,6 @@ const FOOT: f64 = 31.0;
 const LEFT: f64 = 14.0;
 const RIGHT: f64 = WIDTH - 14.0;
 
-/// One tea's strip.
 struct Strip {
     tea: Code,
     /// A dot each.
@@ -33,7 +32,6 @@ struct Strip {
     tasters: usize,
 }
 
-/// The scores of one attribute.
 pub fn spread(facts: &Facts<'_>, attribute: &str) -> Pictured {
     let strips = facts.over_steeps(attribute).map(|(tea, mean, d)| {
         let own =

@@ -17,7 +17,6 @@ const LEFT: f64 = 26.0;
 const RIGHT: f64 = WIDTH - 88.0;
 const NAMES: [&str; 5] = ["much too thin", "too thin", "just right", "too strong", "much too strong"];
 
-/// The votes on every cup.
 pub fn votes(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
     let cups: Vec<&StrengthCup> = strength.cups.iter().filter(|cup| cup.n > 0).collect();
     if cups.is_empty() {
@@ -104,11 +103,8 @@ fn bar(pen: &mut Pen, cup: &StrengthCup, axis: &Axis, y: f64) {
         Some(Hint::Leave) => "as it is",
         Some(Hint::TooFewToTell) | None => return pen.text("can't tell", at, Side::Left, Ink::Grey),
     };
-    if shown(cup) {
-        pen.bold(word, at, Side::Left, Ink::Black);
-    } else {
-        pen.text(&format!("{word}?"), at, Side::Left, Ink::Black);
-    }
+    let word = if shown(cup) { word.to_string() } else { format!("{word}?") };
+    pen.shown(shown(cup), &word, at, Side::Left, Ink::Black);
 }
 
 /// Whether what to do next time is more than a hint.

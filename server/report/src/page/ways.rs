@@ -12,7 +12,6 @@ use summary::find::ways::{Comparison, TwoWays};
 
 const PANEL: f64 = 178.0;
 
-/// One attribute's panel.
 struct Panel<'a> {
     comparison: &'a Comparison,
     scale: (f64, f64),

@@ -14,7 +14,6 @@ const ACROSS: usize = 5;
 const LEFT: f64 = 96.0;
 const ROW: f64 = 24.0;
 
-/// The words of the class.
 pub fn words(facts: &Facts<'_>, words: &[WordFinding]) -> Pictured {
     let ticked = words.iter().flat_map(|w| &w.teas).any(|count| count.n > 0);
     let Some(first) = words.first().filter(|_| ticked) else {
@@ -44,11 +43,7 @@ fn drawn(words: &[WordFinding], teas: &[Code], level: f64) -> Drawing {
                 let y = top + 26.0 + (row as f64 + 0.5) * ROW;
                 let shown = word.cochran.get().is_some_and(|test| test.p_holm <= level);
                 let label = fitted(&word.word, LEFT - 12.0);
-                if shown {
-                    pen.bold(&label, (LEFT - 8.0, y), Side::Left, Ink::Black);
-                } else {
-                    pen.text(&label, (LEFT - 8.0, y), Side::Left, Ink::Black);
-                }
+                pen.shown(shown, &label, (LEFT - 8.0, y), Side::Left, Ink::Black);
                 for (i, tea) in teas.iter().enumerate() {
                     let Some(count) = word.teas.iter().find(|count| count.tea == *tea) else { continue };
                     let left = LEFT + i as f64 * column;

@@ -2,7 +2,8 @@
 //! page of its own.
 
 use crate::html::page;
-use crate::plan::text::{clock, deed, proved, temperatures};
+use crate::plan::text::{clock, deed, proved, temperatures, total};
+use crate::text::lines::joined;
 use class::Class;
 use maud::{Markup, html};
 use plan::difference_test::TestPlan;
@@ -55,10 +56,6 @@ fn warnings(all: &[String]) -> Markup {
 /// The row of heads.
 fn heads<const N: usize>(heads: [&str; N]) -> Markup {
     html! { tr { @for head in heads { th { (head) } } } }
-}
-
-fn joined<T: ToString>(items: impl IntoIterator<Item = T>, between: &str) -> String {
-    items.into_iter().map(|item| item.to_string()).collect::<Vec<_>>().join(between)
 }
 
 fn preparation(plan: &Plan) -> Markup {
@@ -153,14 +150,6 @@ fn kettles(plan: &Plan, class: &Class) -> Markup {
 /// By code, not by name: the list lies open on the table.
 fn weighing_list(plan: &Plan) -> Markup {
     let q = &plan.quantities;
-    let total = format!(
-        "In all {:.1} g of leaf and {:.1} l of water; with {} % to spare {:.1} g and {:.1} l.",
-        q.table.leaf_g,
-        q.table.water_ml / 1000.0,
-        q.spare_percent,
-        q.to_bring.leaf_g,
-        q.to_bring.water_ml / 1000.0
-    );
     html! {
         section {
             h2 { "To weigh out and to bring" }
@@ -176,7 +165,7 @@ fn weighing_list(plan: &Plan) -> Markup {
                     }
                 }
             }
-            p { (total) }
+            p { "In all " (total(plan)) "." }
         }
     }
 }

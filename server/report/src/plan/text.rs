@@ -1,13 +1,12 @@
 //! The plan for a terminal: each round with the hands' work as a picture in characters, the lists, the warnings.
 
-use crate::text::lines::Lines;
+use crate::text::lines::{Lines, joined};
 use plan::difference_test::TestPlan;
 use plan::document::Plan;
 use plan::kettles::{Deed, KettleStep};
 use plan::placed::RoundDocument;
 use plan::rounds::{CupPlan, Proved};
 use plan::warnings::words_s;
-use protocol::Code;
 use protocol::time::clock_face;
 
 struct Page<'a> {
@@ -43,6 +42,19 @@ pub fn proved(value: Proved) -> String {
     } else {
         format!("{} s, not proven: at least {} s", value.value_s, value.bound_s)
     }
+}
+
+/// What goes onto the table, and what to bring.
+pub fn total(plan: &Plan) -> String {
+    let q = &plan.quantities;
+    format!(
+        "{:.1} g of leaf and {:.1} l of water; with {} % to spare {:.1} g and {:.1} l",
+        q.table.leaf_g,
+        q.table.water_ml / 1000.0,
+        q.spare_percent,
+        q.to_bring.leaf_g,
+        q.to_bring.water_ml / 1000.0
+    )
 }
 
 /// "95", "90–95".
@@ -128,9 +140,8 @@ impl Page<'_> {
         self.out.text("  ", &format!("when both teas are in the cups, type: test {}", test.test));
         self.out.text("  seat  ", "cups from left to right, in the order in which the seats are taken");
         for serving in &test.servings {
-            let codes: Vec<String> = serving.codes.iter().map(Code::to_string).collect();
             let first = serving.reference.map_or(String::new(), |code| format!("first {code}, then "));
-            self.out.line(&format!("  {:>4}  {first}{}", serving.seat, codes.join(" ")));
+            self.out.line(&format!("  {:>4}  {first}{}", serving.seat, joined(&serving.codes, " ")));
         }
     }
 
@@ -144,9 +155,9 @@ impl Page<'_> {
             let cups: Vec<String> =
                 set.cups.iter().map(|cup| format!("{} = {}", cup.code, cup.tea)).collect();
             let right = set.right.map_or(String::new(), |code| format!("; {code} is right"));
-            let seats: Vec<String> = set.seats.iter().map(ToString::to_string).collect();
-            let seat_s = if seats.len() == 1 { "seat" } else { "seats" };
-            self.out.text("  ", &format!("{}{right} ({seat_s} {})", cups.join(", "), seats.join(", ")));
+            let seat_s = if set.seats.len() == 1 { "seat" } else { "seats" };
+            self.out
+                .text("  ", &format!("{}{right} ({seat_s} {})", cups.join(", "), joined(&set.seats, ", ")));
         }
         for short in &test.short {
             self.out.text("  ! ", short);
@@ -156,14 +167,13 @@ impl Page<'_> {
     fn teas(&mut self) {
         self.out.head("TEAS");
         for tea in &self.plan.teas {
-            let steeps: Vec<String> = tea.steep_s.iter().map(ToString::to_string).collect();
             let temp = temperatures(&tea.temp_c);
             let dose = format!(
                 "{} · {} g in {} ml ({:.1} g per 100 ml) · {temp} °C",
                 tea.name, tea.leaf_g, tea.water_ml, tea.dose_g_per_100_ml
             );
             self.out.text(&format!("  {}  ", tea.code), &dose);
-            self.out.text("       steeps ", &format!("{} s", steeps.join(", ")));
+            self.out.text("       steeps ", &format!("{} s", joined(&tea.steep_s, ", ")));
             if let (Some(cold), Some(warmed)) = (tea.in_cold_vessel, tea.in_warmed_vessel) {
                 let first = tea.temp_c.first().copied().unwrap_or(100.0).min(self.plan.boiling_c).round();
                 let words = format!(
@@ -300,15 +310,7 @@ impl Page<'_> {
             );
             self.out.text("  ", &line);
         }
-        let total = format!(
-            "in all {:.1} g of leaf and {:.1} l of water; with {} % to spare {:.1} g and {:.1} l",
-            q.table.leaf_g,
-            q.table.water_ml / 1000.0,
-            q.spare_percent,
-            q.to_bring.leaf_g,
-            q.to_bring.water_ml / 1000.0
-        );
-        self.out.text("  ", &total);
+        self.out.text("  ", &format!("in all {}", total(self.plan)));
         let seat = format!(
             "each seat's part: {:.1} g of leaf and {:.2} l of water",
             q.seat.leaf_g,
@@ -320,8 +322,7 @@ impl Page<'_> {
     fn orders(&mut self) {
         self.out.head("SERVING ORDERS, seat by seat");
         for (i, order) in self.plan.orders.iter().enumerate() {
-            let codes: Vec<String> = order.iter().map(Code::to_string).collect();
-            self.out.line(&format!("  {:>4}  {}", i + 1, codes.join(" ")));
+            self.out.line(&format!("  {:>4}  {}", i + 1, joined(order, " ")));
         }
         match &self.plan.order_note {
             Some(note) => self.out.text("  ", note),

@@ -1,13 +1,12 @@
 //! Each attribute: the figures of every tea, its curve over the steeps, every two teas.
 
-use crate::tables::build::{
-    at_steep, code, ends, known_ends, number, points, row, steep, table, tea, teas, words, yes,
-};
+use crate::page::scale_words;
+use crate::tables::build::{at_steep, columns, ends, known_ends, row, steep, table, tea, teas, yes};
 use crate::tables::{Cell, Table, TableOf};
 use protocol::Code;
 use summary::Summary;
 use summary::find::describe::{Described, Scale};
-use summary::find::differences::{AdjustedTea, Difference, Tukey};
+use summary::find::differences::{AdjustedTea, Difference};
 use summary::known::Known;
 
 /// What is said under every table of means over the steeps.
@@ -34,16 +33,6 @@ pub fn attribute(summary: &Summary, scale: &Scale, short: &str) -> [Table; 3] {
     ]
 }
 
-/// Every two teas: by adjusted means where many values are missing and that can be had, else by plain ones.
-fn compared(difference: &Difference) -> Known<&Tukey> {
-    let adjusted = difference.additive.as_ref().and_then(Known::get);
-    match (adjusted, &difference.tukey) {
-        (Some(additive), _) => Known::Is(&additive.tukey),
-        (None, Known::Is(tukey)) => Known::Is(tukey),
-        (None, Known::Not { why }) => Known::not(why),
-    }
-}
-
 /// How many tasters its pairs are of.
 fn tasters(difference: &Difference) -> usize {
     match difference.additive.as_ref().and_then(Known::get) {
@@ -52,9 +41,8 @@ fn tasters(difference: &Difference) -> usize {
     }
 }
 
-fn scale_words(scale: &Scale) -> String {
-    let words = |word: &Option<String>| word.as_deref().map_or(String::new(), |word| format!(" ({word})"));
-    format!("Scale from {}{} to {}{}.", scale.min, words(&scale.low), scale.max, words(&scale.high))
+fn scale_note(scale: &Scale) -> String {
+    format!("Scale from {}.", scale_words(scale))
 }
 
 fn by_tea(summary: &Summary, scale: &Scale, short: &str, differences: &[&Difference]) -> Table {
@@ -73,7 +61,7 @@ fn by_tea(summary: &Summary, scale: &Scale, short: &str, differences: &[&Differe
                 (None, None, way) => ("way", [Cell::Empty, way.as_deref().into()]),
             };
             let compared = line.tea.zip(differences.iter().find(|d| d.steep == line.steep));
-            let letters = compared.and_then(|(tea, difference)| letters(difference, tea));
+            let letters = compared.and_then(|(tea, difference)| difference.letters(tea));
             let adjusted = compared.and_then(|(tea, difference)| adjusted(difference, tea));
             lettered |= letters.is_some();
             adapted |= adjusted.is_some();
@@ -96,37 +84,16 @@ fn by_tea(summary: &Summary, scale: &Scale, short: &str, differences: &[&Differe
             ])
         })
         .collect();
-    let columns = [
-        words("of"),
-        code("tea"),
-        words("name"),
-        number("steep"),
-        number("tasters"),
-        number("scores"),
-        points("mean"),
-        points("from"),
-        points("to"),
-        points("SD"),
-        points("lowest"),
-        points("lower quartile"),
-        points("median"),
-        points("upper quartile"),
-        points("highest"),
-        words("letters"),
-        points("adjusted mean"),
-        points("its standard error"),
+    let columns = columns![
+        words "of"; code "tea"; words "name"; number "steep" "tasters" "scores"; points "mean" "from" "to"
+        "SD" "lowest" "lower quartile" "median" "upper quartile" "highest"; words "letters";
+        points "adjusted mean" "its standard error"
     ];
     let (name, title) = (format!("{short} by tea"), format!("{}: the figures of each tea", scale.attribute));
     let table = table(TableOf::Spread(scale.attribute.clone()), &name, &title, columns, rows);
     let notes = [(lettered, LETTERS), (adapted, ADJUSTED)].into_iter();
     let notes = notes.filter(|(there, _)| *there).map(|(_, note)| note.into());
-    table.note(scale_words(scale)).note(ONE_EACH).notes(notes)
-}
-
-/// The letters of a tea among all that are compared.
-pub fn letters(difference: &Difference, tea: Code) -> Option<String> {
-    let place = difference.teas.iter().position(|&other| other == tea)?;
-    compared(difference).get()?.letters.get(place).cloned()
+    table.note(scale_note(scale)).note(ONE_EACH).notes(notes)
 }
 
 fn adjusted(difference: &Difference, tea: Code) -> Option<AdjustedTea> {
@@ -145,18 +112,12 @@ fn by_steep(summary: &Summary, scale: &Scale, short: &str) -> Table {
             ])
         })
     });
-    let columns = [
-        code("tea"),
-        words("name"),
-        number("steep"),
-        number("tasters"),
-        points("mean"),
-        points("from"),
-        points("to"),
+    let columns = columns![
+        code "tea"; words "name"; number "steep" "tasters"; points "mean" "from" "to"
     ];
     let title = format!("{}: mean and 95 % interval from steep to steep", scale.attribute);
     let about = TableOf::Curves(scale.attribute.clone());
-    table(about, &format!("{short} by steep"), &title, columns, rows.collect()).note(scale_words(scale))
+    table(about, &format!("{short} by steep"), &title, columns, rows.collect()).note(scale_note(scale))
 }
 
 /// Every two teas of an attribute or of the total, for each comparison of them; why where there are none.
@@ -164,7 +125,7 @@ pub fn pairs(summary: &Summary, attribute: &str, short: &str, differences: &[&Di
     let mut rows = Vec::new();
     let mut missing = Vec::new();
     for difference in differences {
-        match compared(difference) {
+        match difference.pairs() {
             Known::Is(tukey) => rows.extend(tukey.pairs.iter().map(|pair| {
                 row([
                     &[steep(difference.steep)],
@@ -179,18 +140,9 @@ pub fn pairs(summary: &Summary, attribute: &str, short: &str, differences: &[&Di
             }
         }
     }
-    let columns = [
-        number("steep"),
-        code("first"),
-        words("first name"),
-        code("second"),
-        words("second name"),
-        points("first less second"),
-        points("from"),
-        points("to"),
-        number("p"),
-        words("differ"),
-        number("tasters"),
+    let columns = columns![
+        number "steep"; code "first"; words "first name"; code "second"; words "second name";
+        points "first less second" "from" "to"; number "p"; words "differ"; number "tasters"
     ];
     let title = format!("{attribute}: every two teas");
     table(TableOf::Pairs(attribute.into()), &format!("{short} pairs"), &title, columns, rows)

@@ -8,7 +8,6 @@ use stats::anova::Effect;
 use summary::Summary;
 use summary::known::Known;
 
-/// A table without notes.
 pub fn table<const N: usize>(
     about: TableOf,
     name: &str,
@@ -20,13 +19,11 @@ pub fn table<const N: usize>(
 }
 
 impl Table {
-    /// One more note.
     pub(super) fn note(mut self, note: impl Into<String>) -> Self {
         self.notes.push(note.into());
         self
     }
 
-    /// More notes.
     pub(super) fn notes(mut self, notes: impl IntoIterator<Item = String>) -> Self {
         self.notes.extend(notes);
         self
@@ -47,6 +44,12 @@ impl Table {
     }
 }
 
+/// Columns in their order, each kind before its names: `columns![code "tea"; points "mean" "SD"]`.
+macro_rules! columns {
+    ($($kind:ident $($name:literal)+);+) => { [$($(crate::tables::build::$kind($name)),+),+] };
+}
+pub(crate) use columns;
+
 fn column(name: &str, holds: Holds) -> Column {
     Column { name: name.into(), unit: None, holds }
 }
@@ -64,22 +67,34 @@ pub fn in_unit(name: &str, unit: &str) -> Column {
     Column { unit: Some(unit.into()), ..number(name) }
 }
 
-/// The attribute that a row is about.
-pub fn attribute() -> Column {
-    column("attribute", Holds::Attribute)
+pub fn percent(name: &str) -> Column {
+    in_unit(name, "%")
 }
 
-/// The seat that a row is about.
-pub fn seat() -> Column {
-    column("seat", Holds::Seat)
+pub fn seconds(name: &str) -> Column {
+    in_unit(name, "s")
 }
 
-/// The code of a tea that a row is about.
+pub fn grams(name: &str) -> Column {
+    in_unit(name, "g")
+}
+
+pub fn millilitres(name: &str) -> Column {
+    in_unit(name, "ml")
+}
+
+pub fn attribute(name: &str) -> Column {
+    column(name, Holds::Attribute)
+}
+
+pub fn seat(name: &str) -> Column {
+    column(name, Holds::Seat)
+}
+
 pub fn code(name: &str) -> Column {
     column(name, Holds::Code)
 }
 
-/// A column of points on the scale.
 pub fn points(name: &str) -> Column {
     in_unit(name, "points")
 }
@@ -90,7 +105,6 @@ pub fn tea(summary: &Summary, code: Code) -> [Cell; 2] {
     [code.into(), name.unwrap_or("still blind").into()]
 }
 
-/// Two teas.
 pub fn teas(summary: &Summary, first: Code, second: Code) -> [Cell; 4] {
     let ([a, b], [c, d]) = (tea(summary, first), tea(summary, second));
     [a, b, c, d]
@@ -106,7 +120,6 @@ pub fn at_steep(steep: Option<u32>) -> String {
     steep.map_or_else(|| "over all steeps".into(), |steep| format!("at steep {steep}"))
 }
 
-/// Whether something is so.
 pub fn yes(so: bool) -> Cell {
     if so { "yes" } else { "no" }.into()
 }
@@ -148,7 +161,6 @@ pub fn codes(codes: &[Code]) -> String {
     list(&codes.iter().map(Code::to_string).collect::<Vec<_>>())
 }
 
-/// A row of parts.
 pub fn row<const N: usize>(parts: [&[Cell]; N]) -> Vec<Cell> {
     parts.concat()
 }

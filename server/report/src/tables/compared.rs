@@ -1,9 +1,8 @@
 //! Whether the teas differ: the test that counts, and the tests behind it.
 
-use crate::tables::build::{
-    attribute, code, effect, in_unit, known, number, row, steep, table, teas, words, yes,
-};
+use crate::tables::build::{columns, effect, known, row, steep, table, teas, yes};
 use crate::tables::{Cell, Table, TableOf};
+use crate::text::lines::joined;
 use stats::anova::Leftover;
 use summary::Summary;
 use summary::find::differences::{Difference, FriedmanFinding, LeftOut};
@@ -20,7 +19,6 @@ fn what(difference: &Difference) -> [Cell; 2] {
     [difference.attribute.as_str().into(), steep(difference.steep)]
 }
 
-/// The tables of differences.
 pub fn differences(summary: &Summary) -> [Table; 4] {
     [main(summary), ranks(summary), rank_sums(summary), variance(summary)]
 }
@@ -40,7 +38,6 @@ fn main(summary: &Summary) -> Table {
             ]
         });
         let w = difference.friedman.get().map(|friedman| friedman.kendall_w);
-        let left_out: Vec<String> = difference.left_out.iter().map(gaps).collect();
         row([
             &what(difference),
             &test,
@@ -50,25 +47,14 @@ fn main(summary: &Summary) -> Table {
                 difference.tasters.into(),
                 difference.complete.into(),
                 Cell::number(difference.missing_share * 100.0, 0),
-                left_out.join(", ").into(),
+                joined(difference.left_out.iter().map(gaps), ", ").into(),
             ],
         ])
     });
-    let columns = [
-        attribute(),
-        number("steep"),
-        words("test"),
-        number("tasters in it"),
-        number("p"),
-        number("p Holm"),
-        number("tests Holm went over"),
-        words("shown"),
-        number("Kendall's W"),
-        number("teas"),
-        number("tasters"),
-        number("complete tasters"),
-        in_unit("missing", "%"),
-        words("with gaps (teas)"),
+    let columns = columns![
+        attribute "attribute"; number "steep"; words "test"; number "tasters in it" "p" "p Holm"
+        "tests Holm went over"; words "shown"; number "Kendall's W" "teas" "tasters" "complete tasters";
+        percent "missing"; words "with gaps (teas)"
     ];
     table(TableOf::Differences, "differences", "Whether the teas differ", columns, rows.collect()).note(format!(
         "p Holm allows for the other tests: over the attributes for all steeps together, over attributes and steeps for \
@@ -77,8 +63,7 @@ fn main(summary: &Summary) -> Table {
 }
 
 fn gaps(left_out: &LeftOut) -> String {
-    let teas: Vec<String> = left_out.missing.iter().map(ToString::to_string).collect();
-    format!("{} ({})", left_out.seat, teas.join(" "))
+    format!("{} ({})", left_out.seat, joined(&left_out.missing, " "))
 }
 
 /// The tests by ranks in all their forms.
@@ -99,15 +84,9 @@ fn ranks(summary: &Summary) -> Table {
             add("Skillings–Mack", figures);
         }
     }
-    let columns = [
-        attribute(),
-        number("steep"),
-        words("test"),
-        number("statistic"),
-        number("df"),
-        number("df below"),
-        number("p"),
-        number("tasters"),
+    let columns = columns![
+        attribute "attribute"; number "steep"; words "test"; number "statistic" "df" "df below" "p"
+        "tasters"
     ];
     table(TableOf::Differences, "rank tests", "Tests by ranks, in all their forms", columns, rows)
         .note("p by chi-squared is rough in small classes. Each p is that of the test by itself.")
@@ -155,20 +134,11 @@ fn rank_sums(summary: &Summary) -> Table {
             ])
         }));
     }
-    let columns = [
-        attribute(),
-        number("steep"),
-        code("first"),
-        words("first name"),
-        code("second"),
-        words("second name"),
-        number("rank sum of first"),
-        number("rank sum of second"),
-        number("first less second"),
-        number("least significant difference"),
-        number("p of this pair by itself"),
-        number("family-wise difference"),
-        number("p over all pairs"),
+    let columns = columns![
+        attribute "attribute"; number "steep"; code "first"; words "first name"; code "second";
+        words "second name"; number "rank sum of first" "rank sum of second" "first less second"
+        "least significant difference" "p of this pair by itself" "family-wise difference"
+        "p over all pairs"
     ];
     table(TableOf::Differences, "rank sums", "Every two teas by their rank sums", columns, rows).note(
         "The least significant difference, which goes with the ranking test of ISO 8587, guards each comparison by itself \
@@ -176,7 +146,6 @@ fn rank_sums(summary: &Summary) -> Table {
     )
 }
 
-/// The analyses of variance: source by source.
 fn variance(summary: &Summary) -> Table {
     let mut rows = Vec::new();
     for difference in all(summary) {
@@ -219,17 +188,9 @@ fn variance(summary: &Summary) -> Table {
             None => {}
         }
     }
-    let columns = [
-        attribute(),
-        number("steep"),
-        words("model"),
-        words("source"),
-        number("sum of squares"),
-        number("df"),
-        number("mean square"),
-        number("F"),
-        number("p"),
-        number("partial eta squared"),
+    let columns = columns![
+        attribute "attribute"; number "steep"; words "model" "source"; number "sum of squares" "df"
+        "mean square" "F" "p" "partial eta squared"
     ];
     table(TableOf::Differences, "analysis of variance", "Analyses of variance", columns, rows)
 }

@@ -1,9 +1,9 @@
 //! What was found in sentences, the teas, which sheets are in, notes, and how it was computed.
 
-use crate::tables::build::{attribute, code, codes, ends, number, points, row, seat, table, tea, words, yes};
+use crate::tables::build::{codes, columns, ends, row, table, tea, words, yes};
 use crate::tables::{Cell, Table, TableOf};
+use crate::text::{about, missing};
 use summary::Summary;
-use summary::sentence::About;
 
 /// What was found, one sentence a row.
 pub fn found(summary: &Summary) -> Table {
@@ -26,20 +26,9 @@ pub fn found(summary: &Summary) -> Table {
             high,
         ]
     });
-    let columns = [
-        words("about"),
-        words("what was found"),
-        words("shown"),
-        attribute(),
-        number("steep"),
-        words("teas"),
-        number("n"),
-        words("test"),
-        number("p"),
-        number("p adjusted"),
-        points("effect"),
-        points("from"),
-        points("to"),
+    let columns = columns![
+        words "about" "what was found" "shown"; attribute "attribute"; number "steep"; words "teas";
+        number "n"; words "test"; number "p" "p adjusted"; points "effect" "from" "to"
     ];
     let title = format!("{}, {}: what was found", summary.title, summary.date);
     let (came, expected, sheets) = (summary.seats.len(), summary.seats_expected, summary.sheets);
@@ -55,34 +44,14 @@ pub fn found(summary: &Summary) -> Table {
         ))
 }
 
-fn about(about: About) -> &'static str {
-    match about {
-        About::Class => "how far this goes",
-        About::Difference => "do the teas differ",
-        About::Ways => "two ways of one leaf",
-        About::Agreement => "do the tasters agree",
-        About::Strength => "how long to steep next time",
-        About::Words => "words",
-        About::Tests => "can the class tell them apart",
-        About::Totals => "weighted totals",
-        About::Seat => "you and the class",
-    }
-}
-
-/// What the teas are.
 pub fn teas(summary: &Summary) -> Table {
     let rows = summary.teas.iter().map(|line| {
         let leaf = line.leaf.as_deref().into();
         let of = line.all_steeps.sheets;
         row([&tea(summary, line.code), &[leaf, line.steeps.len().into(), of.n.into(), of.of.into()]])
     });
-    let columns = [
-        code("tea"),
-        words("name"),
-        words("leaf"),
-        number("steeps poured"),
-        number("sheets in"),
-        number("sheets due"),
+    let columns = columns![
+        code "tea"; words "name" "leaf"; number "steeps poured" "sheets in" "sheets due"
     ];
     table(TableOf::Teas, "teas", "The teas", columns, rows.collect())
 }
@@ -91,20 +60,11 @@ pub fn teas(summary: &Summary) -> Table {
 pub fn sheets(summary: &Summary) -> [Table; 2] {
     let cups = summary.teas.iter().flat_map(|line| line.steeps.iter().map(move |cup| (line.code, cup)));
     let cups = cups.map(|(code, cup)| {
-        let missing = cup
-            .missing
-            .iter()
-            .map(|m| if m.came_later { format!("{} (came later)", m.seat) } else { m.seat.clone() });
-        let (of, missing) = (cup.figures.sheets, missing.collect::<Vec<_>>().join(", "));
+        let (of, missing) = (cup.figures.sheets, missing(&cup.missing));
         row([&tea(summary, code), &[cup.steep.into(), of.n.into(), of.of.into(), missing.into()]])
     });
-    let columns = [
-        code("tea"),
-        words("name"),
-        number("steep"),
-        number("sheets in"),
-        number("sheets due"),
-        words("missing"),
+    let columns = columns![
+        code "tea"; words "name"; number "steep" "sheets in" "sheets due"; words "missing"
     ];
     let cups = table(TableOf::Sheets, "sheets by cup", "Sheets of each cup", columns, cups.collect());
     let seats = summary.seats.iter().map(|seat| {
@@ -116,11 +76,10 @@ pub fn sheets(summary: &Summary) -> [Table; 2] {
             missing.join(", ").into(),
         ]
     });
-    let columns = [seat(), number("sheets in"), number("sheets due"), words("missing (tea/steep)")];
+    let columns = columns![seat "seat"; number "sheets in" "sheets due"; words "missing (tea/steep)"];
     [cups, table(TableOf::Sheets, "sheets by seat", "Sheets of each seat", columns, seats.collect())]
 }
 
-/// What was noted.
 pub fn notes(summary: &Summary) -> Table {
     let cups = summary.teas.iter().flat_map(|line| line.steeps.iter().map(move |cup| (line.code, cup)));
     let rows = cups.flat_map(|(code, cup)| {
@@ -129,29 +88,28 @@ pub fn notes(summary: &Summary) -> Table {
             row([&tea(summary, code), &[cup.steep.into(), seat, text]])
         })
     });
-    let columns = [code("tea"), words("name"), number("steep"), seat(), words("note")];
+    let columns = columns![code "tea"; words "name"; number "steep"; seat "seat"; words "note"];
     table(TableOf::Notes, "notes", "What was noted", columns, rows.collect())
 }
 
-/// Every score on an attribute.
 pub fn scores(summary: &Summary) -> Table {
     let rows = summary.findings.figures.dots.iter().map(|dot| {
         let (attribute, seat) = (dot.attribute.as_str().into(), dot.seat.as_str().into());
         let value = Cell::number(dot.value, 0);
         row([&[attribute], &tea(summary, dot.tea), &[dot.steep.into(), seat, value]])
     });
-    let columns = [attribute(), code("tea"), words("name"), number("steep"), seat(), points("score")];
+    let columns = columns![
+        attribute "attribute"; code "tea"; words "name"; number "steep"; seat "seat"; points "score"
+    ];
     table(TableOf::Scores, "scores", "Every score", columns, rows.collect())
 }
 
-/// How it was computed.
 pub fn method(summary: &Summary) -> Table {
     let rows = summary.findings.method.iter().map(|line| vec![line.as_str().into()]);
     let (columns, title) = ([words("how it was computed")], "How all of it was computed");
     table(TableOf::Method, "method", title, columns, rows.collect())
 }
 
-/// The scales of the attributes.
 pub fn scales(summary: &Summary) -> Table {
     let rows = summary.findings.figures.scales.iter().map(|scale| {
         vec![
@@ -162,12 +120,9 @@ pub fn scales(summary: &Summary) -> Table {
             scale.high.as_deref().into(),
         ]
     });
-    let columns = [
-        attribute(),
-        number("lowest point"),
-        words("lowest in words"),
-        number("highest point"),
-        words("highest in words"),
+    let columns = columns![
+        attribute "attribute"; number "lowest point"; words "lowest in words"; number "highest point";
+        words "highest in words"
     ];
     table(TableOf::Method, "scales", "The scales of the sheet", columns, rows.collect())
 }

@@ -1,13 +1,12 @@
 //! How far the tasters agree, and each taster's means beside the class's. What a seat's private page says (who scores
 //! high or low, who repeats) is not told here.
 
-use crate::tables::build::{attribute, code, ends, known, number, points, row, seat, table, tea, words};
+use crate::tables::build::{columns, ends, known, row, table, tea};
 use crate::tables::{Cell, Table, TableOf};
 use summary::Summary;
 use summary::find::agreement::IccFinding;
 use summary::known::Known;
 
-/// Kendall's W and the intraclass correlations.
 pub fn agreement(summary: &Summary) -> Table {
     let mut rows = Vec::new();
     for of in &summary.findings.figures.agreement {
@@ -32,18 +31,9 @@ pub fn agreement(summary: &Summary) -> Table {
             add(measure, correlation(icc));
         }
     }
-    let columns = [
-        attribute(),
-        number("tasters"),
-        number("teas"),
-        words("measure"),
-        number("value"),
-        number("from"),
-        number("to"),
-        number("F"),
-        number("df"),
-        number("df below"),
-        number("p"),
+    let columns = columns![
+        attribute "attribute"; number "tasters" "teas"; words "measure"; number "value" "from" "to" "F" "df"
+        "df below" "p"
     ];
     table(TableOf::Agreement, "agreement", "How far the tasters agree", columns, rows).note(
         "Over the steeps, tasters who scored every tea. W is 0 without a common order of the teas and 1 if all have the \
@@ -86,14 +76,9 @@ pub fn means(summary: &Summary) -> Table {
             ],
         ])
     });
-    let columns = [
-        attribute(),
-        seat(),
-        code("tea"),
-        words("name"),
-        points("taster's mean"),
-        points("class's mean"),
-        points("taster less class"),
+    let columns = columns![
+        attribute "attribute"; seat "seat"; code "tea"; words "name"; points "taster's mean" "class's mean"
+        "taster less class"
     ];
     table(TableOf::Panel, "panel", "Each taster's means beside the class's", columns, rows.collect()).note(
         "Means over the steeps. A taster who sees a tea otherwise is not wrong: that is what a class is for.",

@@ -1,7 +1,8 @@
 //! Several classes together as tables.
 
-use crate::tables::build::{attribute, in_unit, number, points, row, table, words, yes};
+use crate::tables::build::{columns, row, table, yes};
 use crate::tables::{Cell, Table, TableOf, finish};
+use crate::text::lines::joined;
 use stats::describe::Description;
 use summary::several::pairs::Difference;
 use summary::several::{Pool, WayLine};
@@ -31,7 +32,6 @@ fn one<const N: usize>(
 
 fn classes(pool: &Pool) -> Table {
     let rows = pool.classes.iter().map(|class| {
-        let blind: Vec<String> = class.still_blind.iter().map(ToString::to_string).collect();
         vec![
             class.class.into(),
             class.title.as_str().into(),
@@ -39,17 +39,11 @@ fn classes(pool: &Pool) -> Table {
             class.phase.to_string().into(),
             class.seats.into(),
             class.sheets.into(),
-            blind.join(", ").into(),
+            joined(&class.still_blind, ", ").into(),
         ]
     });
-    let columns = [
-        number("class"),
-        words("title"),
-        words("date"),
-        words("stands"),
-        number("seats"),
-        number("sheets"),
-        words("still blind"),
+    let columns = columns![
+        number "class"; words "title" "date" "stands"; number "seats" "sheets"; words "still blind"
     ];
     one("classes", "The classes, in the order of their days", columns, rows.collect())
 }
@@ -69,7 +63,6 @@ fn called(line: &WayLine) -> String {
 }
 
 fn ways(pool: &Pool) -> Table {
-    let list = |numbers: Vec<String>| Cell::from(numbers.join(" "));
     let rows = pool.ways.iter().map(|line| {
         let known = line.way.known.as_ref();
         row([
@@ -78,23 +71,14 @@ fn ways(pool: &Pool) -> Table {
                 known.map(|known| known.leaf.as_str()).into(),
                 Cell::number(known.map(|known| known.steeping.leaf_g), 1),
                 Cell::number(known.map(|known| known.steeping.water_ml), 0),
-                known.map_or(Cell::Empty, |known| {
-                    list(known.steeping.temp_c.iter().map(ToString::to_string).collect())
-                }),
-                known.map_or(Cell::Empty, |known| {
-                    list(known.steeping.steep_s.iter().map(ToString::to_string).collect())
-                }),
+                known.map(|known| joined(&known.steeping.temp_c, " ")).into(),
+                known.map(|known| joined(&known.steeping.steep_s, " ")).into(),
             ],
         ])
     });
-    let columns = [
-        number("way"),
-        words("called"),
-        words("leaf"),
-        in_unit("dry leaf", "g"),
-        in_unit("water", "ml"),
-        words("temperatures (°C)"),
-        words("steeps (s)"),
+    let columns = columns![
+        number "way"; words "called" "leaf"; grams "dry leaf"; millilitres "water";
+        words "temperatures (°C)" "steeps (s)"
     ];
     one("ways", "The ways: one leaf, steeped in one way", columns, rows.collect())
 }
@@ -130,31 +114,19 @@ fn figures(pool: &Pool) -> Table {
             }
         }
     }
-    let columns = [
-        number("way"),
-        words("called"),
-        attribute(),
-        number("steep"),
-        number("class"),
-        number("scores"),
-        points("mean"),
-        points("SD"),
-        points("lowest"),
-        points("lower quartile"),
-        points("median"),
-        points("upper quartile"),
-        points("highest"),
+    let columns = columns![
+        number "way"; words "called"; attribute "attribute"; number "steep" "class" "scores"; points "mean"
+        "SD" "lowest" "lower quartile" "median" "upper quartile" "highest"
     ];
     one("figures", "The scores of each way, together and class by class", columns, rows)
 }
 
 fn together(pool: &Pool) -> Table {
     let rows = pool.together.iter().map(|found| {
-        let ways: Vec<String> = found.ways.iter().map(ToString::to_string).collect();
         let (f, ranks) = (found.by_points, found.by_ranks);
         vec![
             found.attribute.name.as_str().into(),
-            ways.join(" ").into(),
+            joined(&found.ways, " ").into(),
             found.classes.into(),
             found.tasters.into(),
             Cell::number(f.map(|f| f.statistic), 2),
@@ -168,20 +140,9 @@ fn together(pool: &Pool) -> Table {
             found.words.as_str().into(),
         ]
     });
-    let columns = [
-        attribute(),
-        words("ways"),
-        number("classes"),
-        number("tasters"),
-        number("F"),
-        number("df"),
-        number("df below"),
-        number("p"),
-        number("p Holm"),
-        number("Skillings–Mack"),
-        number("its df"),
-        number("its p"),
-        words("what was found"),
+    let columns = columns![
+        attribute "attribute"; words "ways"; number "classes" "tasters" "F" "df" "df below" "p" "p Holm"
+        "Skillings–Mack" "its df" "its p"; words "what was found"
     ];
     one("differences", "Whether the ways differ", columns, rows.collect())
         .note("Every taster's level, and the class with it, is taken out (additive model way + taster).")
@@ -203,15 +164,9 @@ fn means(pool: &Pool) -> Table {
             ])
         })
     });
-    let columns = [
-        attribute(),
-        number("way"),
-        words("called"),
-        number("tasters"),
-        points("plain mean"),
-        points("adjusted mean"),
-        points("its standard error"),
-        words("letters"),
+    let columns = columns![
+        attribute "attribute"; number "way"; words "called"; number "tasters"; points "plain mean"
+        "adjusted mean" "its standard error"; words "letters"
     ];
     one("means", "The ways' means, adjusted for who scored which", columns, rows.collect())
         .note("Ways that share a letter are not shown to differ (Tukey–Kramer).")
@@ -243,26 +198,11 @@ fn pairs(pool: &Pool) -> Table {
             ],
         ])
     });
-    let columns = [
-        attribute(),
-        number("first"),
-        words("first called"),
-        number("second"),
-        words("second called"),
-        words("one leaf"),
-        number("tasters"),
-        points("first less second"),
-        points("from"),
-        points("to"),
-        number("p"),
-        number("p Holm"),
-        number("p that it moves from class to class"),
-        points("each class once"),
-        points("each class once from"),
-        points("each class once to"),
-        number("each class once p"),
-        number("each class once p Holm"),
-        words("what was found"),
+    let columns = columns![
+        attribute "attribute"; number "first"; words "first called"; number "second"; words "second called"
+        "one leaf"; number "tasters"; points "first less second" "from" "to"; number "p" "p Holm"
+        "p that it moves from class to class"; points "each class once" "each class once from"
+        "each class once to"; number "each class once p" "each class once p Holm"; words "what was found"
     ];
     one("pairs", "Every two ways that the same tasters scored", columns, rows.collect())
         .note("p and interval take each class as a block and speak for these classes; \"each class once\" takes the classes' means as values.")
@@ -275,18 +215,9 @@ fn pairs_by_class(pool: &Pool) -> Table {
             row([&numbers, &difference(&class.here), &difference(&class.so_far)])
         })
     });
-    let columns = [
-        number("first"),
-        number("second"),
-        number("class"),
-        number("tasters"),
-        points("first less second"),
-        points("from"),
-        points("to"),
-        number("tasters so far"),
-        points("so far"),
-        points("so far from"),
-        points("so far to"),
+    let columns = columns![
+        number "first" "second" "class" "tasters"; points "first less second" "from" "to";
+        number "tasters so far"; points "so far" "so far from" "so far to"
     ];
     one("pairs by class", "How the difference of each pair has moved", columns, rows.collect())
 }
@@ -307,23 +238,10 @@ fn rules(pool: &Pool) -> Table {
             ],
         ])
     });
-    let columns = [
-        number("way"),
-        words("called"),
-        number("steep"),
-        in_unit("steeped for", "s"),
-        number("votes"),
-        number("much too thin"),
-        number("too thin"),
-        number("just right"),
-        number("too strong"),
-        number("much too strong"),
-        points("too thin costs"),
-        points("too strong costs"),
-        number("p"),
-        number("p Holm"),
-        number("p that the classes vote differently"),
-        words("next time"),
+    let columns = columns![
+        number "way"; words "called"; number "steep"; seconds "steeped for"; number "votes" "much too thin"
+        "too thin" "just right" "too strong" "much too strong"; points "too thin costs" "too strong costs";
+        number "p" "p Holm" "p that the classes vote differently"; words "next time"
     ];
     one("strength", "The strength votes, way by way and steep by steep", columns, rows.collect())
 }

@@ -1,9 +1,7 @@
 //! Weighted totals and difference tests.
 
-use crate::tables::attributes::{letters, pairs};
-use crate::tables::build::{
-    attribute, code, ends, in_unit, known, number, points, row, seat, table, tea, words, yes,
-};
+use crate::tables::attributes::pairs;
+use crate::tables::build::{columns, ends, known, row, table, tea, yes};
 use crate::tables::{Cell, Table, TableOf};
 use stats::interval::SIGNIFICANCE;
 use summary::Summary;
@@ -16,19 +14,12 @@ pub fn totals(summary: &Summary, totals: &Totals) -> [Table; 4] {
             &tea(summary, line.tea),
             &[line.n.into(), line.without.into(), Cell::number(line.mean, 1)],
             &known(&line.interval, |interval| ends(Some(*interval), 1)),
-            &[Cell::number(line.sd, 1), letters(&totals.difference, line.tea).into()],
+            &[Cell::number(line.sd, 1), totals.difference.letters(line.tea).into()],
         ])
     });
-    let columns = [
-        code("tea"),
-        words("name"),
-        number("tasters"),
-        number("without a total"),
-        points("mean"),
-        points("from"),
-        points("to"),
-        points("SD"),
-        words("letters"),
+    let columns = columns![
+        code "tea"; words "name"; number "tasters" "without a total"; points "mean" "from" "to" "SD";
+        words "letters"
     ];
     let teas = table(TableOf::Totals, "totals", "Weighted totals out of 100 points", columns, rows.collect())
         .note(format!("Weights: {}.", totals.source))
@@ -38,19 +29,18 @@ pub fn totals(summary: &Summary, totals: &Totals) -> [Table; 4] {
     let rows = totals.tasters.iter().map(|line| {
         row([&[line.seat.as_str().into()], &tea(summary, line.tea), &[Cell::number(line.points, 1)]])
     });
-    let columns = [seat(), code("tea"), words("name"), points("total")];
+    let columns = columns![seat "seat"; code "tea"; words "name"; points "total"];
     let title = "Each taster's weighted totals";
     let tasters = table(TableOf::Totals, "totals by taster", title, columns, rows.collect());
     let rows = totals.weights.iter().map(|weight| {
         let from = weight.stretched_from.map(|[min, max]| format!("{min} to {max}"));
         vec![weight.attribute.as_str().into(), Cell::number(weight.percent, 1), from.into()]
     });
-    let columns = [attribute(), in_unit("weight", "%"), words("stretched to 0 to 100 from")];
+    let columns = columns![attribute "attribute"; percent "weight"; words "stretched to 0 to 100 from"];
     let weights = table(TableOf::Totals, "weights", "The weights of the total", columns, rows.collect());
     [teas, pairs(summary, TOTAL, TOTAL, &[&totals.difference]), tasters, weights]
 }
 
-/// The difference tests that were opened.
 pub fn tests(summary: &Summary) -> Table {
     let rows = summary.findings.figures.tests.iter().map(|test| {
         let tea = |place: usize| -> [Cell; 2] {
@@ -79,26 +69,11 @@ pub fn tests(summary: &Summary) -> Table {
             &power,
         ])
     });
-    let columns = [
-        number("test"),
-        words("kind"),
-        words("which is"),
-        code("first"),
-        words("first name"),
-        code("second"),
-        words("second name"),
-        number("steep"),
-        words("opened"),
-        number("seats"),
-        number("answers"),
-        number("right"),
-        number("p"),
-        words("shown"),
-        in_unit("truly tell them apart", "%"),
-        in_unit("from", "%"),
-        in_unit("to", "%"),
-        number("right answers that it takes"),
-        in_unit("power if half tell them apart", "%"),
+    let columns = columns![
+        number "test"; words "kind" "which is"; code "first"; words "first name"; code "second";
+        words "second name"; number "steep"; words "opened"; number "seats" "answers" "right" "p";
+        words "shown"; percent "truly tell them apart" "from" "to"; number "right answers that it takes";
+        percent "power if half tell them apart"
     ];
     table(TableOf::Tests, "tests", "Difference tests", columns, rows.collect()).note(
         "Exact binomial tests, level 5 %. Right: in a two-sided paired comparison the answers for the first tea. From and \

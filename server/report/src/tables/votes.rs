@@ -1,6 +1,6 @@
 //! The strength vote, what a wrong strength costs in liking, and the words ticked.
 
-use crate::tables::build::{code, in_unit, known, number, points, row, table, tea, words};
+use crate::tables::build::{columns, in_unit, known, row, table, tea, words};
 use crate::tables::{Cell, Column, Table, TableOf};
 use protocol::Code;
 use stats::two_means::TTest;
@@ -31,21 +31,10 @@ fn votes(summary: &Summary, strength: &StrengthFindings) -> Table {
             &hint,
         ])
     });
-    let columns = [
-        code("tea"),
-        words("name"),
-        number("steep"),
-        in_unit("steeped for", "s"),
-        number("votes"),
-        number("much too thin"),
-        number("too thin"),
-        number("just right"),
-        number("too strong"),
-        number("much too strong"),
-        words("next time"),
-        number("p thin against strong"),
-        number("p most find it right"),
-        number("p Holm"),
+    let columns = columns![
+        code "tea"; words "name"; number "steep"; seconds "steeped for"; number "votes" "much too thin"
+        "too thin" "just right" "too strong" "much too strong"; words "next time";
+        number "p thin against strong" "p most find it right" "p Holm"
     ];
     table(TableOf::Strength, "strength", "The strength votes, cup by cup", columns, rows.collect()).note(
         "Next time is said where an exact test of this cup by itself reaches 5 %: with many cups about one in twenty would \
@@ -65,21 +54,10 @@ fn penalties(summary: &Summary, strength: &StrengthFindings) -> Table {
             rows.push(row([&of(summary, code), &[steep], &counts(found, name, side), &test(side)]));
         }
     }
-    let columns = [
-        code("tea"),
-        words("name"),
-        number("steep"),
-        words("found it"),
-        number("votes"),
-        in_unit("of all votes", "%"),
-        points("their mean liking"),
-        number("just right votes"),
-        points("just right mean liking"),
-        points("liking lost"),
-        number("t"),
-        number("df"),
-        number("p"),
-        number("p Holm"),
+    let columns = columns![
+        code "tea"; words "name"; number "steep"; words "found it"; number "votes"; percent "of all votes";
+        points "their mean liking"; number "just right votes"; points "just right mean liking"
+        "liking lost"; number "t" "df" "p" "p Holm"
     ];
     table(TableOf::Penalty, "penalty", "What a wrong strength costs in liking", columns, rows).note(
         "The liking of those who find a cup too thin or too strong beside those who find it just right. A group is tested \
@@ -136,13 +114,9 @@ pub fn ticked(summary: &Summary) -> Table {
     let of = |tea: &summary::find::ticks::WordCount| -> Column {
         in_unit(&tea.tea.to_string(), &format!("of {}", tea.of))
     };
-    let test = [
-        number("Cochran's Q"),
-        number("df"),
-        number("p"),
-        number("p Holm"),
-        number("tasters who scored every tea"),
-        number("who ticked it for some teas only"),
+    let test = columns![
+        number "Cochran's Q" "df" "p" "p Holm" "tasters who scored every tea"
+        "who ticked it for some teas only"
     ];
     let columns = [words("word")].into_iter().chain(teas.iter().map(of)).chain(test).collect();
     Table {

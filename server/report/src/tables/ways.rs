@@ -1,13 +1,10 @@
 //! Two ways of one leaf.
 
-use crate::tables::build::{
-    attribute, code, ends, known, number, points, row, steep, table, teas, words, yes,
-};
+use crate::tables::build::{columns, ends, known, row, steep, table, teas, yes};
 use crate::tables::{Cell, Table, TableOf};
 use summary::Summary;
 use summary::find::ways::{Comparison, TwoWays};
 
-/// The ways and what tells them apart.
 pub fn ways(summary: &Summary) -> [Table; 2] {
     let all = &summary.findings.figures.ways;
     let pairs = all.iter().map(|ways| {
@@ -17,40 +14,17 @@ pub fn ways(summary: &Summary) -> [Table; 2] {
             &[ways.first_way.as_str().into(), ways.second_way.as_str().into(), yes(ways.same_way)],
         ])
     });
-    let columns = [
-        words("leaf"),
-        code("first"),
-        words("first name"),
-        code("second"),
-        words("second name"),
-        words("first way"),
-        words("second way"),
-        words("one and the same way"),
+    let columns = columns![
+        words "leaf"; code "first"; words "first name"; code "second"; words "second name" "first way"
+        "second way" "one and the same way"
     ];
     let pairs = table(TableOf::Ways, "ways", "Two ways of one leaf", columns, pairs.collect());
     let rows = all.iter().flat_map(|ways| ways.comparisons.iter().map(|c| comparison(ways, c)));
-    let columns = [
-        code("first"),
-        code("second"),
-        attribute(),
-        number("steep"),
-        number("tasters"),
-        points("first less second"),
-        points("from"),
-        points("to"),
-        number("t"),
-        number("df"),
-        number("p of t"),
-        number("d_z"),
-        number("d_z from"),
-        number("d_z to"),
-        number("p of signed ranks"),
-        number("p Holm"),
-        number("least p possible"),
-        number("tasters who scored them differently"),
-        number("rank sum for first"),
-        number("rank sum for second"),
-        number("rank-biserial correlation"),
+    let columns = columns![
+        code "first" "second"; attribute "attribute"; number "steep" "tasters"; points "first less second"
+        "from" "to"; number "t" "df" "p of t" "d_z" "d_z from" "d_z to" "p of signed ranks" "p Holm"
+        "least p possible" "tasters who scored them differently" "rank sum for first" "rank sum for second"
+        "rank-biserial correlation"
     ];
     let title = "Two ways of one leaf compared, taster by taster";
     let compared = table(TableOf::Ways, "ways compared", title, columns, rows.collect()).note(

@@ -1,7 +1,7 @@
 //! Each attribute: dots, curves, figures, tests, pairs.
 
 use crate::text::charts::{Scale, curves, letter};
-use crate::text::table::Column;
+use crate::text::table::Table;
 use crate::text::{Page, figure};
 use stats::Interval;
 use stats::anova::Effect;
@@ -77,7 +77,7 @@ impl<'a> Page<'a> {
             let values = found.figures.means.iter().filter(|m| m.attribute == attribute && m.tea == tea);
             let values: Vec<f64> = values.map(|m| m.value).collect();
             let place = letter(self.place(tea));
-            let groups = letters.and_then(|d| letters_of(d, tea)).unwrap_or_default();
+            let groups = letters.and_then(|d| d.letters(tea)).unwrap_or_default();
             let (dots, columns) = (axis.dots(&values), axis.columns());
             self.out.line(&format!("  {place} {tea} {dots:columns$}  {} {groups}", fine(mean)));
             let interval = line.interval.get().copied();
@@ -111,49 +111,41 @@ impl<'a> Page<'a> {
     /// The figures of every tea and steep.
     fn figures(&mut self, attribute: &str) {
         let lines = self.described(attribute);
-        let steep = |line: &&Described| {
+        let steep = |line: &Described| {
             let tea = line.tea.map_or(String::new(), |tea| tea.to_string());
             line.steep.map_or(format!("{tea} all"), |steep| format!("{tea}/{steep}"))
         };
-        let columns = described_columns("tea/steep", &lines, steep);
         self.out.line("");
-        self.out.table(2, &columns);
+        self.out.table(2, &described("tea/steep", &lines, steep));
     }
 
     /// The figures of leaves and ways that hold more than one tea.
     fn leaves(&mut self, attribute: &str) {
         let found = self.summary.findings.figures.described.iter();
         let lines = found.filter(|l| l.attribute == attribute && l.tea.is_none() && l.steep.is_none());
-        let of = |line: &&Described| line.leaf.clone().or(line.way.clone()).unwrap_or_default();
+        let of = |line: &Described| line.leaf.clone().or(line.way.clone()).unwrap_or_default();
         let lines: Vec<&Described> = lines.collect();
         // Where every leaf and every way is one tea only, the table above says it all.
         if lines.len() == 2 * self.summary.teas.len() || lines.is_empty() {
             return;
         }
         self.out.line("");
-        self.out.table(2, &described_columns("leaf or way, all steeps", &lines, of));
+        self.out.table(2, &described("leaf or way, all steeps", &lines, of));
     }
 
     /// One line for each test of one attribute.
     fn tests(&mut self, differences: &[&Difference]) {
-        let of = |cell: &dyn Fn(&Difference) -> String| -> Vec<String> {
-            differences.iter().map(|d| cell(d)).collect()
-        };
-        let name = |d: &Difference| d.test.get().map_or("–".into(), |test| test.name.to_string());
-        let columns = [
-            Column::words(
-                "do teas differ",
-                of(&|d| d.steep.map_or("all steeps".into(), |s| format!("steep {s}"))),
-            ),
-            Column::numbers("tasters", of(&|d| d.test.get().map_or(d.complete, |t| t.n).to_string())),
-            Column::numbers("p", of(&|d| bare_p(d.test.get().map(|t| t.p)))),
-            Column::numbers("p Holm", of(&|d| bare_p(d.test.get().map(|t| t.p_holm)))),
-            Column::numbers("W", of(&|d| figure(d.friedman.get().map(|f| f.kendall_w)))),
-            Column::numbers("p ANOVA", of(&|d| bare_p(d.anova.get().map(|a| a.teas.p)))),
-            Column::words("test", of(&name)),
-        ];
+        let test = |d: &Difference| d.test.get().cloned();
+        let table = Table::of(differences)
+            .words("do teas differ", |d| d.steep.map_or("all steeps".into(), |s| format!("steep {s}")))
+            .numbers("tasters", |d| test(d).map_or(d.complete, |t| t.n).to_string())
+            .numbers("p", |d| bare_p(test(d).map(|t| t.p)))
+            .numbers("p Holm", |d| bare_p(test(d).map(|t| t.p_holm)))
+            .numbers("W", |d| figure(d.friedman.get().map(|f| f.kendall_w)))
+            .numbers("p ANOVA", |d| bare_p(d.anova.get().map(|a| a.teas.p)))
+            .words("test", |d| test(d).map_or("–".into(), |test| test.name.to_string()));
         self.out.line("");
-        self.out.table(2, &columns);
+        self.out.table(2, &table);
         let mut reasons: Vec<&str> = differences
             .iter()
             .filter_map(|d| match &d.test {
@@ -215,48 +207,41 @@ impl<'a> Page<'a> {
                 &format!("Means adjusted for missing scores, ± standard error: {}.", adjusted.join(", ")),
             );
         }
-        let adjusted = d.additive.as_ref().and_then(Known::get).map(|a| &a.tukey);
-        if let Some(tukey) = adjusted.or(d.tukey.get()) {
+        if let Known::Is(tukey) = d.pairs() {
             self.pairs(tukey);
         }
     }
 
     pub(super) fn pairs(&mut self, tukey: &Tukey) {
-        let columns = [
-            Column::words("pair", tukey.pairs.iter().map(|pair| format!("{} − {}", pair.first, pair.second))),
-            Column::numbers("difference", tukey.pairs.iter().map(|pair| fine(pair.difference))),
-            Column::numbers("interval", tukey.pairs.iter().map(|pair| between(Some(pair.interval)))),
-            Column::numbers("p", tukey.pairs.iter().map(|pair| bare_p(Some(pair.p)))),
-            Column::words("", tukey.pairs.iter().map(|pair| if pair.differs { "+" } else { "" }.into())),
-        ];
+        let table = Table::of(&tukey.pairs)
+            .words("pair", |pair| format!("{} − {}", pair.first, pair.second))
+            .numbers("difference", |pair| fine(pair.difference))
+            .numbers("interval", |pair| between(Some(pair.interval)))
+            .numbers("p", |pair| bare_p(Some(pair.p)))
+            .words("", |pair| if pair.differs { "+" } else { "" }.into());
         self.out.line("");
-        self.out.table(2, &columns);
+        self.out.table(2, &table);
     }
 }
 
-/// The letters of a tea among all that are compared.
-fn letters_of(d: &Difference, tea: protocol::Code) -> Option<String> {
-    let adjusted = d.additive.as_ref().and_then(Known::get).map(|a| &a.tukey);
-    let place = d.teas.iter().position(|&other| other == tea)?;
-    adjusted.or(d.tukey.get())?.letters.get(place).cloned()
-}
-
-fn described_columns(head: &str, lines: &[&Described], name: impl Fn(&&Described) -> String) -> [Column; 8] {
-    let of = |cell: &dyn Fn(&Described) -> String| -> Vec<String> { lines.iter().map(|l| cell(l)).collect() };
+fn described<'a>(
+    head: &str,
+    lines: &'a [&'a Described],
+    name: impl Fn(&Described) -> String,
+) -> Table<'a, &'a Described> {
     let pair = |a: Option<f64>, b: Option<f64>| match a.zip(b) {
         Some((a, b)) => format!("{} to {}", short(a), short(b)),
         None => "–".into(),
     };
-    [
-        Column::words(head, lines.iter().map(name)),
-        Column::numbers("n", of(&|l| l.n.to_string())),
-        Column::numbers("mean", of(&|l| figure(l.mean))),
-        Column::numbers("95 % interval", of(&|l| between(l.interval.get().copied()))),
-        Column::numbers("median", of(&|l| figure(l.median))),
-        Column::numbers("SD", of(&|l| figure(l.sd))),
-        Column::numbers("quartiles", of(&|l| pair(l.lower_quartile, l.upper_quartile))),
-        Column::numbers("low to high", of(&|l| pair(l.min, l.max))),
-    ]
+    Table::of(lines)
+        .words(head, |l| name(l))
+        .numbers("n", |l| l.n.to_string())
+        .numbers("mean", |l| figure(l.mean))
+        .numbers("95 % interval", |l| between(l.interval.get().copied()))
+        .numbers("median", |l| figure(l.median))
+        .numbers("SD", |l| figure(l.sd))
+        .numbers("quartiles", |l| pair(l.lower_quartile, l.upper_quartile))
+        .numbers("low to high", |l| pair(l.min, l.max))
 }
 
 /// A value with as many decimals as it needs, two at most.

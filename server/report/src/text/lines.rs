@@ -1,6 +1,6 @@
 //! Text that grows line by line and stays within a width, which is counted in the columns of a terminal: 鐵觀音 takes six.
 
-use crate::text::table::{Column, lines};
+use crate::text::table::Table;
 use textwrap::{Options, WordSeparator, WordSplitter};
 use unicode_width::UnicodeWidthStr;
 
@@ -41,13 +41,18 @@ impl Lines {
         self.line(head);
     }
 
-    pub fn table(&mut self, indent: usize, columns: &[Column]) {
-        self.lines(&lines(columns, indent, self.width));
+    pub fn table<T>(&mut self, indent: usize, table: &Table<'_, T>) {
+        self.lines(&table.lines(indent, self.width));
     }
 
     pub fn finish(self) -> String {
         self.out
     }
+}
+
+/// Items in a row.
+pub fn joined<T: ToString>(items: impl IntoIterator<Item = T>, between: &str) -> String {
+    items.into_iter().map(|item| item.to_string()).collect::<Vec<_>>().join(between)
 }
 
 /// Text in lines of at most `width` columns, the first after `first`, the others as far in. A word that is longer than a

@@ -1,6 +1,6 @@
 //! One seat's own page: you and the class.
 
-use crate::text::table::Column;
+use crate::text::table::Table;
 use crate::text::{Page, figure};
 use stats::say::signed;
 use summary::Summary;
@@ -22,34 +22,22 @@ pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> 
     let mut cups: Vec<(protocol::Code, u32)> = found.scores.iter().map(|s| (s.tea, s.steep)).collect();
     cups.sort_by_key(|&(tea, steep)| (page.place(tea), steep));
     cups.dedup();
-    let mut columns =
-        vec![Column::words("tea/steep", cups.iter().map(|(tea, steep)| format!("{tea}/{steep}")))];
+    let mut table = Table::of(&cups).words("tea/steep", |(tea, steep)| format!("{tea}/{steep}"));
     for attribute in &found.attributes {
-        let of = |&(tea, steep): &(protocol::Code, u32)| {
+        table = table.numbers(&attribute.attribute, |&(tea, steep)| {
             let own = |s: &&OwnScore| s.attribute == attribute.attribute && (s.tea, s.steep) == (tea, steep);
-            found.scores.iter().find(own)
-        };
-        let cell = |score: Option<&OwnScore>| {
+            let score = found.scores.iter().find(own);
             score.map_or("–".into(), |s| format!("{} ({})", s.own, figure(s.others_mean)))
-        };
-        columns.push(Column::numbers(&attribute.attribute, cups.iter().map(|cup| cell(of(cup)))));
+        });
     }
-    page.out.table(2, &columns);
+    page.out.table(2, &table);
     page.out.head("HOW YOU USE THE SCALE   over the steeps");
-    let of = &found.attributes;
-    let columns = [
-        Column::words("attribute", of.iter().map(|a| a.attribute.clone())),
-        Column::numbers(
-            "above the class",
-            of.iter().map(|a| a.bias.get().map_or("–".into(), |b| signed(b.points))),
-        ),
-        Column::numbers("your SD", of.iter().map(|a| figure(a.spread.get().map(|s| s.sd)))),
-        Column::numbers(
-            "others' SD",
-            of.iter().map(|a| figure(a.spread.get().and_then(|s| s.others_mean_sd))),
-        ),
-        Column::numbers("correlation", of.iter().map(|a| figure(a.with_others.get().map(|c| c.r)))),
-    ];
-    page.out.table(2, &columns);
+    let table = Table::of(&found.attributes)
+        .words("attribute", |a| a.attribute.clone())
+        .numbers("above the class", |a| a.bias.get().map_or("–".into(), |b| signed(b.points)))
+        .numbers("your SD", |a| figure(a.spread.get().map(|s| s.sd)))
+        .numbers("others' SD", |a| figure(a.spread.get().and_then(|s| s.others_mean_sd)))
+        .numbers("correlation", |a| figure(a.with_others.get().map(|c| c.r)));
+    page.out.table(2, &table);
     Some(page.out.finish())
 }

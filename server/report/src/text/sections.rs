@@ -2,7 +2,7 @@
 
 use crate::text::attributes::{bare_p, between};
 use crate::text::charts::{Scale, letter, votes};
-use crate::text::table::Column;
+use crate::text::table::Table;
 use crate::text::{Page, figure};
 use protocol::Code;
 use stats::interval::SIGNIFICANCE;
@@ -10,8 +10,8 @@ use stats::penalty::Hint;
 use stats::say::{fine, signed};
 use summary::find::agreement::IccFinding;
 use summary::find::difference_tests::TestFound;
-use summary::find::strength::{PenaltyFinding, PenaltySide};
-use summary::find::ways::Comparison;
+use summary::find::strength::{PenaltyFinding, PenaltySide, StrengthCup};
+use summary::find::ticks::WordFinding;
 use summary::known::Known;
 
 impl Page<'_> {
@@ -46,25 +46,20 @@ impl Page<'_> {
             self.out.head(&format!("ONE LEAF, TWO WAYS  {}", ways.leaf));
             self.out.text("  ", &format!("{}: {}", ways.first, ways.first_way));
             self.out.text("  ", &format!("{}: {}", ways.second, ways.second_way));
-            let of = |cell: &dyn Fn(&Comparison) -> String| -> Vec<String> {
-                ways.comparisons.iter().map(cell).collect()
-            };
-            let name = |c: &Comparison| match c.steep {
-                Some(steep) => format!("{}/{steep}", c.attribute),
-                None => format!("{} all", c.attribute),
-            };
-            let columns = [
-                Column::words(&format!("{} − {}", ways.first, ways.second), of(&name)),
-                Column::numbers("n", of(&|c| c.n.to_string())),
-                Column::numbers("mean", of(&|c| figure(c.mean_difference))),
-                Column::numbers("95 % interval", of(&|c| between(c.paired.get().map(|p| p.interval)))),
-                Column::numbers("p ranks", of(&|c| bare_p(c.wilcoxon.get().map(|w| w.p)))),
-                Column::numbers("p Holm", of(&|c| bare_p(c.p_holm))),
-                Column::numbers("least p", of(&|c| bare_p(c.wilcoxon.get().map(|w| w.smallest_p)))),
-                Column::numbers("p t", of(&|c| bare_p(c.paired.get().map(|p| p.p)))),
-                Column::numbers("d_z", of(&|c| figure(c.paired.get().map(|p| p.d_z)))),
-            ];
-            self.out.table(2, &columns);
+            let table = Table::of(&ways.comparisons)
+                .words(&format!("{} − {}", ways.first, ways.second), |c| match c.steep {
+                    Some(steep) => format!("{}/{steep}", c.attribute),
+                    None => format!("{} all", c.attribute),
+                })
+                .numbers("n", |c| c.n.to_string())
+                .numbers("mean", |c| figure(c.mean_difference))
+                .numbers("95 % interval", |c| between(c.paired.get().map(|p| p.interval)))
+                .numbers("p ranks", |c| bare_p(c.wilcoxon.get().map(|w| w.p)))
+                .numbers("p Holm", |c| bare_p(c.p_holm))
+                .numbers("least p", |c| bare_p(c.wilcoxon.get().map(|w| w.smallest_p)))
+                .numbers("p t", |c| bare_p(c.paired.get().map(|p| p.p)))
+                .numbers("d_z", |c| figure(c.paired.get().map(|p| p.d_z)));
+            self.out.table(2, &table);
         }
     }
 
@@ -81,26 +76,22 @@ impl Page<'_> {
             "  ",
             &format!("« much too thin  ‹ too thin  = just right  › too strong  » much too strong{scale}; next time with a ?: a hint"),
         );
-        let of = |cell: &dyn Fn(usize) -> String| -> Vec<String> { (0..cups.len()).map(cell).collect() };
-        let name = |i: usize| format!("{}/{}", strength.cups[i].tea, strength.cups[i].steep);
-        let next = |i: usize| match strength.cups[i].hint.get() {
-            Some(found) if found.hint == Hint::TooFewToTell => "can't tell".into(),
-            // By this cup alone, and not with all of them looked at.
-            Some(found) if found.p_holm > SIGNIFICANCE => format!("{}?", found.hint),
-            Some(found) => found.hint.to_string(),
-            None => "–".into(),
-        };
-        let p_of = |i: usize| Some(strength.cups[i].hint.get()?.p());
-        let columns = [
-            Column::words("cup", of(&name)),
-            Column::words("votes", lines),
-            Column::numbers("thin", of(&|i| (cups[i][0] + cups[i][1]).to_string())),
-            Column::numbers("right", of(&|i| cups[i][2].to_string())),
-            Column::numbers("strong", of(&|i| (cups[i][3] + cups[i][4]).to_string())),
-            Column::numbers("p", of(&|i| bare_p(p_of(i)))),
-            Column::words("next time", of(&next)),
-        ];
-        self.out.table(2, &columns);
+        let cups: Vec<(&StrengthCup, String)> = strength.cups.iter().zip(lines).collect();
+        let table = Table::of(&cups)
+            .words("cup", |(cup, _)| format!("{}/{}", cup.tea, cup.steep))
+            .words("votes", |(_, votes)| votes.clone())
+            .numbers("thin", |(cup, _)| (cup.counts[0] + cup.counts[1]).to_string())
+            .numbers("right", |(cup, _)| cup.counts[2].to_string())
+            .numbers("strong", |(cup, _)| (cup.counts[3] + cup.counts[4]).to_string())
+            .numbers("p", |(cup, _)| bare_p(cup.hint.get().map(|hint| hint.p())))
+            .words("next time", |(cup, _)| match cup.hint.get() {
+                Some(found) if found.hint == Hint::TooFewToTell => "can't tell".into(),
+                // By this cup alone, and not with all of them looked at.
+                Some(found) if found.p_holm > SIGNIFICANCE => format!("{}?", found.hint),
+                Some(found) => found.hint.to_string(),
+                None => "–".into(),
+            });
+        self.out.table(2, &table);
         self.penalties();
     }
 
@@ -115,41 +106,30 @@ impl Page<'_> {
         if known.is_empty() {
             return;
         }
-        let of = |cell: &dyn Fn(&PenaltyFinding) -> String| -> Vec<String> {
-            known.iter().map(|(_, found)| cell(found)).collect()
-        };
         let side = |side: &Option<PenaltySide>| {
             side.as_ref().map_or("–".into(), |s| format!("{} (n {})", fine(s.drop), s.n))
         };
-        let columns = [
-            Column::words(
-                "liking lost",
-                known.iter().map(|(tea, _)| tea.map_or("all".into(), |t| t.to_string())),
-            ),
-            Column::numbers(
-                "just right",
-                of(&|f| format!("{} (n {})", fine(f.just_right_mean), f.just_right)),
-            ),
-            Column::numbers("too thin: less by", of(&|f| side(&f.too_thin))),
-            Column::numbers("too strong: less by", of(&|f| side(&f.too_strong))),
-        ];
+        let table = Table::of(&known)
+            .words("liking lost", |(tea, _)| tea.map_or("all".into(), |t| t.to_string()))
+            .numbers("just right", |(_, f)| format!("{} (n {})", fine(f.just_right_mean), f.just_right))
+            .numbers("too thin: less by", |(_, f)| side(&f.too_thin))
+            .numbers("too strong: less by", |(_, f)| side(&f.too_strong));
         self.out.line("");
-        self.out.table(2, &columns);
+        self.out.table(2, &table);
     }
 
     pub(super) fn words(&mut self) {
         let words = &self.summary.findings.figures.words;
         let Some(first) = words.first() else { return };
         self.out.head("WORDS");
-        let mut columns = vec![
-            Column::words("ticked by", words.iter().map(|word| word.word.clone())),
-            Column::numbers("p Holm", words.iter().map(|word| bare_p(word.cochran.get().map(|q| q.p_holm)))),
-        ];
-        for place in 0..first.teas.len() {
-            let cells = words.iter().map(|word| format!("{} of {}", word.teas[place].n, word.teas[place].of));
-            columns.push(Column::numbers(&first.teas[place].tea.to_string(), cells));
+        let mut table = Table::of(words)
+            .words("ticked by", |word| word.word.clone())
+            .numbers("p Holm", |word| bare_p(word.cochran.get().map(|q| q.p_holm)));
+        for (place, tea) in first.teas.iter().enumerate() {
+            let cell = |word: &WordFinding| format!("{} of {}", word.teas[place].n, word.teas[place].of);
+            table = table.numbers(&tea.tea.to_string(), cell);
         }
-        self.out.table(2, &columns);
+        self.out.table(2, &table);
     }
 
     pub(super) fn difference_tests(&mut self) {
@@ -167,22 +147,20 @@ impl Page<'_> {
                 found.exact.high * 100.0
             ))
         };
-        let of = |cell: &dyn Fn(&TestFound) -> String| -> Vec<String> { tests.iter().map(cell).collect() };
         let codes = |test: &TestFound| {
             let [a, b] =
                 test.teas.each_ref().map(|tea| tea.code.map_or("–".into(), |code| code.to_string()));
             format!("{a} {b} /{}", test.steep)
         };
-        let columns = [
-            Column::numbers("no.", of(&|t| t.number.to_string())),
-            Column::words("kind", of(&|t| t.kind.to_string())),
-            Column::words("teas/steep", of(&codes)),
-            Column::numbers("right", of(&|t| format!("{} of {}", t.correct, t.n))),
-            Column::numbers("p", of(&|t| bare_p(t.outcome.get().map(|o| o.p)))),
-            Column::numbers("truly tell (95 %)", of(&|t| share(t).unwrap_or("–".into()))),
-            Column::numbers("power", of(&|t| figure(t.power.get().map(|p| p.power)))),
-        ];
-        self.out.table(2, &columns);
+        let table = Table::of(tests)
+            .numbers("no.", |t| t.number.to_string())
+            .words("kind", |t| t.kind.to_string())
+            .words("teas/steep", codes)
+            .numbers("right", |t| format!("{} of {}", t.correct, t.n))
+            .numbers("p", |t| bare_p(t.outcome.get().map(|o| o.p)))
+            .numbers("truly tell (95 %)", |t| share(t).unwrap_or("–".into()))
+            .numbers("power", |t| figure(t.power.get().map(|p| p.power)));
+        self.out.table(2, &table);
     }
 
     pub(super) fn agreement(&mut self) {
@@ -195,14 +173,13 @@ impl Page<'_> {
             Some(found) => fine(found.value),
             None => "–".into(),
         };
-        let columns = [
-            Column::words("attribute", all.iter().map(|a| a.attribute.clone())),
-            Column::numbers("tasters", all.iter().map(|a| a.tasters.to_string())),
-            Column::numbers("W", all.iter().map(|a| figure(a.kendall.get().map(|k| k.w)))),
-            Column::numbers("ICC(2,1)", all.iter().map(|a| icc(&a.icc_2_1))),
-            Column::numbers("ICC(3,1)", all.iter().map(|a| icc(&a.icc_3_1))),
-            Column::numbers("ICC(3,k)", all.iter().map(|a| icc(&a.icc_3_k))),
-        ];
-        self.out.table(2, &columns);
+        let table = Table::of(all)
+            .words("attribute", |a| a.attribute.clone())
+            .numbers("tasters", |a| a.tasters.to_string())
+            .numbers("W", |a| figure(a.kendall.get().map(|k| k.w)))
+            .numbers("ICC(2,1)", |a| icc(&a.icc_2_1))
+            .numbers("ICC(3,1)", |a| icc(&a.icc_3_1))
+            .numbers("ICC(3,k)", |a| icc(&a.icc_3_k));
+        self.out.table(2, &table);
     }
 }

@@ -1,7 +1,7 @@
 //! Several classes for a terminal or a printer.
 
-use crate::text::lines::Lines;
-use crate::text::table::Column;
+use crate::text::lines::{Lines, joined};
+use crate::text::table::Table;
 use protocol::say::many;
 use stats::describe::Description;
 use stats::say::{fine, p, plus};
@@ -61,18 +61,16 @@ impl Page<'_> {
     }
 
     fn class(&mut self, class: &ClassLine) {
-        let ways: Vec<String> = class.ways.iter().map(ToString::to_string).collect();
         let (title, phase) = (&class.title, class.phase);
         let (seats, sheets) = (many(class.seats, "seat"), many(class.sheets, "sheet"));
         self.out.text(
             &format!("  {:>3}  {}  ", class.class, class.date),
-            &format!("{title} · {phase} · {seats} · {sheets} · ways {}", ways.join(" ")),
+            &format!("{title} · {phase} · {seats} · {sheets} · ways {}", joined(&class.ways, " ")),
         );
         if !class.still_blind.is_empty() {
-            let codes: Vec<String> = class.still_blind.iter().map(ToString::to_string).collect();
             self.out.text(
                 "       ",
-                &format!("still blind, so joined with no other class: {}", codes.join(", ")),
+                &format!("still blind, so joined with no other class: {}", joined(&class.still_blind, ", ")),
             );
         }
     }
@@ -86,21 +84,14 @@ impl Page<'_> {
     fn attribute(&mut self, line: &AttributeLine) {
         let steeps = line.steeps.iter().map(|s| (format!("steep {}", s.steep), s.figures));
         let rows: Vec<(String, Description)> = steeps.chain([("all".to_string(), line.all_steeps)]).collect();
-        let of = |cell: &dyn Fn(&Description) -> String| -> Vec<String> {
-            rows.iter().map(|(_, figures)| cell(figures)).collect()
-        };
         let head = format!("{} ({} to {})", line.scale.name, line.scale.min, line.scale.max);
-        let columns = [
-            Column::words(&head, rows.iter().map(|(name, _)| name.clone())),
-            Column::numbers("n", of(&|f| f.n.to_string())),
-            Column::numbers("mean", of(&|f| fine(f.mean))),
-            Column::numbers("SD", of(&|f| f.sd.map_or("–".into(), fine))),
-            Column::numbers(
-                "quartiles",
-                of(&|f| format!("{} {} {}", f.lower_quartile, f.median, f.upper_quartile)),
-            ),
-        ];
-        self.out.table(7, &columns);
+        let table = Table::of(&rows)
+            .words(&head, |(name, _)| name.clone())
+            .numbers("n", |(_, f)| f.n.to_string())
+            .numbers("mean", |(_, f)| fine(f.mean))
+            .numbers("SD", |(_, f)| f.sd.map_or("–".into(), fine))
+            .numbers("quartiles", |(_, f)| format!("{} {} {}", f.lower_quartile, f.median, f.upper_quartile));
+        self.out.table(7, &table);
     }
 
     fn together(&mut self) {
@@ -116,18 +107,14 @@ impl Page<'_> {
                 );
                 self.out.text("    ", &words);
             }
-            let of = |cell: &dyn Fn(&summary::several::together::Mean) -> String| -> Vec<String> {
-                found.means.iter().map(cell).collect()
-            };
-            let columns = [
-                Column::numbers("way", of(&|mean| mean.way.to_string())),
-                Column::numbers("mean", of(&|mean| fine(mean.adjusted_mean))),
-                Column::numbers("± its SE", of(&|mean| fine(mean.standard_error))),
-                Column::words("letters", of(&|mean| mean.letters.clone())),
-                Column::numbers("n", of(&|mean| mean.n.to_string())),
-            ];
+            let table = Table::of(&found.means)
+                .numbers("way", |mean| mean.way.to_string())
+                .numbers("mean", |mean| fine(mean.adjusted_mean))
+                .numbers("± its SE", |mean| fine(mean.standard_error))
+                .words("letters", |mean| mean.letters.clone())
+                .numbers("n", |mean| mean.n.to_string());
             if !found.means.is_empty() {
-                self.out.table(4, &columns);
+                self.out.table(4, &table);
             }
         }
         if self.pool.together.is_empty() {
@@ -148,19 +135,15 @@ impl Page<'_> {
     }
 
     fn by_class(&mut self, pair: &Pair) {
-        let of = |cell: &dyn Fn(&summary::several::pairs::InClass) -> String| -> Vec<String> {
-            pair.classes.iter().map(cell).collect()
-        };
         self.out.text("    ", &format!("way {} less way {}, class by class:", pair.first, pair.second));
-        let columns = [
-            Column::numbers("class", of(&|class| class.class.to_string())),
-            Column::numbers("n", of(&|class| class.here.n.to_string())),
-            Column::numbers("points", of(&|class| plus(class.here.mean))),
-            Column::words("95 % interval", of(&|class| interval(&class.here))),
-            Column::numbers("so far", of(&|class| plus(class.so_far.mean))),
-            Column::words("95 % interval", of(&|class| interval(&class.so_far))),
-        ];
-        self.out.table(4, &columns);
+        let table = Table::of(&pair.classes)
+            .numbers("class", |class| class.class.to_string())
+            .numbers("n", |class| class.here.n.to_string())
+            .numbers("points", |class| plus(class.here.mean))
+            .words("95 % interval", |class| interval(&class.here))
+            .numbers("so far", |class| plus(class.so_far.mean))
+            .words("95 % interval", |class| interval(&class.so_far));
+        self.out.table(4, &table);
     }
 }
 

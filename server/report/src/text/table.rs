@@ -2,24 +2,13 @@
 
 use unicode_width::UnicodeWidthStr;
 
-/// A column with its head.
-pub struct Column {
+struct Column {
     head: String,
     cells: Vec<String>,
     right: bool,
 }
 
 impl Column {
-    /// Words, set to the left.
-    pub fn words(head: &str, cells: impl IntoIterator<Item = String>) -> Self {
-        Self { head: head.into(), cells: cells.into_iter().collect(), right: false }
-    }
-
-    /// Numbers, set to the right.
-    pub fn numbers(head: &str, cells: impl IntoIterator<Item = String>) -> Self {
-        Self { right: true, ..Self::words(head, cells) }
-    }
-
     fn width(&self) -> usize {
         self.cells.iter().chain([&self.head]).map(|cell| cell.width()).max().unwrap_or(0)
     }
@@ -30,34 +19,56 @@ impl Column {
     }
 }
 
-/// The lines of a table, `indent` in, at most `width` wide where one column beside the first fits.
-pub fn lines(columns: &[Column], indent: usize, width: usize) -> Vec<String> {
-    let Some((first, rest)) = columns.split_first() else { return Vec::new() };
-    let mut lines = Vec::new();
-    let mut from = 0;
-    while from < rest.len() {
-        let mut room = width.saturating_sub(indent + first.width());
-        let fitting = rest[from..].iter().take_while(|column| {
-            let needed = column.width() + 2;
-            let fits = needed <= room;
-            room = room.saturating_sub(needed);
-            fits
-        });
-        let upto = from + fitting.count().max(1);
-        if from > 0 {
-            lines.push(String::new());
-        }
-        let block: Vec<&Column> = std::iter::once(first).chain(&rest[from..upto]).collect();
-        let row = |cell: &dyn Fn(&Column) -> String| {
-            let set: Vec<String> = block.iter().map(|column| column.set(&cell(column))).collect();
-            format!("{:indent$}{}", "", set.join("  ")).trim_end().to_string()
-        };
-        lines.push(row(&|column| column.head.clone()));
-        let rows = first.cells.len();
-        lines.extend((0..rows).map(|i| row(&|column| column.cells.get(i).cloned().unwrap_or_default())));
-        from = upto;
+/// What is told of some rows, column by column.
+pub struct Table<'a, T> {
+    rows: &'a [T],
+    columns: Vec<Column>,
+}
+
+impl<'a, T> Table<'a, T> {
+    pub fn of(rows: &'a [T]) -> Self {
+        Self { rows, columns: Vec::new() }
     }
-    lines
+
+    fn column(mut self, head: &str, right: bool, cell: impl Fn(&T) -> String) -> Self {
+        self.columns.push(Column { head: head.into(), cells: self.rows.iter().map(cell).collect(), right });
+        self
+    }
+
+    /// Words, set to the left.
+    pub fn words(self, head: &str, cell: impl Fn(&T) -> String) -> Self {
+        self.column(head, false, cell)
+    }
+
+    /// Numbers, set to the right.
+    pub fn numbers(self, head: &str, cell: impl Fn(&T) -> String) -> Self {
+        self.column(head, true, cell)
+    }
+
+    /// Its lines, `indent` in, at most `width` wide where one column beside the first fits.
+    pub fn lines(&self, indent: usize, width: usize) -> Vec<String> {
+        let Some((first, mut rest)) = self.columns.split_first() else { return Vec::new() };
+        let mut lines = Vec::new();
+        while !rest.is_empty() {
+            let mut room = width.saturating_sub(indent + first.width());
+            let fitting = rest.iter().take_while(|column| {
+                let needed = column.width() + 2;
+                let fits = needed <= room;
+                room = room.saturating_sub(needed);
+                fits
+            });
+            let (block, others) = rest.split_at(fitting.count().max(1));
+            let row = |cell: &dyn Fn(&Column) -> &str| {
+                let set = std::iter::once(first).chain(block).map(|column| column.set(cell(column)));
+                format!("{:indent$}{}", "", set.collect::<Vec<_>>().join("  ")).trim_end().to_string()
+            };
+            lines.extend((!lines.is_empty()).then(String::new));
+            lines.push(row(&|column| &column.head));
+            lines.extend((0..self.rows.len()).map(|i| row(&|column| &column.cells[i])));
+            rest = others;
+        }
+        lines
+    }
 }
 
 #[cfg(test)]
@@ -66,15 +77,11 @@ mod tests {
 
     #[test]
     fn a_table_that_is_too_wide_is_split_and_names_its_rows_again() {
-        let column = |head: &str, cells: [&str; 2]| Column::numbers(head, cells.map(String::from));
-        let columns = [
-            Column::words("tea", ["417", "238"].map(String::from)),
-            column("mean", ["5.9", "10.4"]),
-            column("SD", ["0.91", "1"]),
-            column("median", ["6", "5.5"]),
-        ];
+        let rows = [["417", "5.9", "0.91", "6"], ["238", "10.4", "1", "5.5"]];
+        let table = Table::of(&rows).words("tea", |row| row[0].into()).numbers("mean", |row| row[1].into());
+        let table = table.numbers("SD", |row| row[2].into()).numbers("median", |row| row[3].into());
         assert_eq!(
-            lines(&columns, 2, 22),
+            table.lines(2, 22),
             [
                 "  tea  mean    SD",
                 "  417   5.9  0.91",
@@ -85,18 +92,16 @@ mod tests {
                 "  238     5.5"
             ]
         );
-        assert_eq!(lines(&columns, 2, 60).len(), 3);
-        assert_eq!(lines(&columns, 2, 3).len(), 11, "one column at least, however narrow");
+        assert_eq!(table.lines(2, 60).len(), 3);
+        assert_eq!(table.lines(2, 3).len(), 11, "one column at least, however narrow");
     }
 
     #[test]
     fn columns_stay_straight_with_wide_letters_and_marks_above_letters() {
-        let columns = [
-            Column::words("tea", ["鐵觀音", "Ti\u{e8}gu\u{101}nyi\u{304}n", "plain"].map(String::from)),
-            Column::numbers("茶", ["5.9", "一", "10.4"].map(String::from)),
-        ];
+        let rows = [("鐵觀音", "5.9"), ("Ti\u{e8}gu\u{101}nyi\u{304}n", "一"), ("plain", "10.4")];
+        let table = Table::of(&rows).words("tea", |row| row.0.into()).numbers("茶", |row| row.1.into());
         assert_eq!(
-            lines(&columns, 0, 60),
+            table.lines(0, 60),
             [
                 "tea           茶",
                 "鐵觀音       5.9",

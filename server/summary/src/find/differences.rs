@@ -162,6 +162,21 @@ pub(crate) fn adjust(all: &mut [Difference], family: impl Fn(&Difference) -> boo
 }
 
 impl Difference {
+    /// Every two teas: by adjusted means where many values are missing and that can be had, else by plain ones.
+    pub fn pairs(&self) -> Known<&Tukey> {
+        match (self.additive.as_ref().and_then(Known::get), &self.tukey) {
+            (Some(additive), _) => Known::Is(&additive.tukey),
+            (None, Known::Is(tukey)) => Known::Is(tukey),
+            (None, Known::Not { why }) => Known::not(why),
+        }
+    }
+
+    /// The letters of a tea among all that are compared.
+    pub fn letters(&self, tea: Code) -> Option<String> {
+        let place = self.teas.iter().position(|&other| other == tea)?;
+        self.pairs().get()?.letters.get(place).cloned()
+    }
+
     /// Where it is not shown that the teas differ at all, no two of them are told apart.
     fn show_no_pair(&mut self) {
         let adjusted = self.additive.as_mut().and_then(Known::get_mut).map(|additive| &mut additive.tukey);

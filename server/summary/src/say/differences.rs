@@ -96,8 +96,7 @@ fn basis(data: &Data<'_>, d: &Difference, test: &MainTest) -> String {
 
 /// Every two teas, the larger first, the largest difference first; by adjusted means where many scores are missing.
 fn pairs(d: &Difference) -> Vec<MeanPair> {
-    let adjusted = d.additive.as_ref().and_then(|a| a.get()).map(|a| &a.tukey);
-    let Some(tukey) = adjusted.or(d.tukey.get()) else { return Vec::new() };
+    let Known::Is(tukey) = d.pairs() else { return Vec::new() };
     let larger_first = |pair: &MeanPair| match pair.difference < 0.0 {
         false => *pair,
         true => MeanPair {
@@ -153,7 +152,7 @@ fn which_alike(data: &Data<'_>, d: &Difference) -> String {
 
 /// Every two teas that differ, the higher one first, the largest difference first; none where tasters differ in them.
 fn alike(d: &Difference) -> Vec<(Code, Code, f64)> {
-    if d.tukey.get().is_some() || d.additive.as_ref().is_some_and(|a| a.get().is_some()) {
+    if d.pairs().get().is_some() {
         return Vec::new();
     }
     let mut pairs = Vec::new();
