@@ -1,6 +1,4 @@
-//! The host of a tea class.
-//!
-//! Shell: the ledger, the one owner task, the door, the console and the reports.
+//! The teacher's program: its command line, what it does on each command, the console, and where its output goes.
 
 pub mod cli;
 pub mod commands;

@@ -108,7 +108,7 @@ fn went_on(anchor: &Anchor, now: &World, last: HostTime) -> String {
             "the wall clock is behind the ledger's last entry; host time goes on from that entry, and cues come later by what is missing".into()
         }
         None if anchor.world.boot.is_none() || now.boot.is_none() => "this machine can't tell how long it has been up; host time went on by the wall clock, and the seats say by how much it moved".into(),
-        None => "this machine was started anew since, or is another one; host time went on by the wall clock, and the seats say by how much it moved".into(),
+        None => "this machine was restarted since, or is another one; host time went on by the wall clock, and the seats say by how much it moved".into(),
     }
 }
 
@@ -141,7 +141,7 @@ mod tests {
         let said = |unix_us, boot| went_on(&anchor, &World { unix_us, boot }, HostTime(10_000_000));
         assert!(said(1_030_000_000, boot(1, 80_000_000)).ends_with("own clock; nothing has moved"));
         assert!(said(1_630_000_000, boot(1, 80_000_000)).starts_with("the wall clock was set by +600.0 s"));
-        assert!(said(1_030_000_000, boot(2, 80_000_000)).contains("started anew since, or is another one"));
+        assert!(said(1_030_000_000, boot(2, 80_000_000)).contains("restarted since, or is another one"));
         assert!(said(1_030_000_000, None).starts_with("this machine can't tell how long it has been up"));
         assert!(said(1_001_000_000, boot(2, 80_000_000)).contains("behind the ledger's last entry"));
     }

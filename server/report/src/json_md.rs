@@ -1,4 +1,4 @@
-//! `JSON.md` and the JSON say the same.
+//! `server/docs/json.md` and the JSON say the same.
 
 use crate::json;
 use class::difference::{Asking, Side};
@@ -22,7 +22,7 @@ type Shapes = BTreeMap<String, BTreeMap<String, String>>;
 fn shapes() -> Shapes {
     let mut shapes = Shapes::new();
     let mut shape = None;
-    for line in include_str!("JSON.md").lines() {
+    for line in include_str!("../../docs/json.md").lines() {
         if let Some(name) = line.strip_prefix("### `") {
             shape = name.strip_suffix('`').map(String::from);
         }

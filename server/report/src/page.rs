@@ -19,9 +19,9 @@ mod words;
 
 use crate::tables::codes;
 use crate::tables::{Cell, Holds, Table, TableOf, tables};
-use crate::text::{capital, kind};
+use crate::text::kind;
+use crate::words::{capital, scale_words};
 use facts::Facts;
-pub(crate) use facts::scale_words;
 use maud::html;
 use parts::{Pictures, Section, unbroken};
 use protocol::Code;

@@ -10,10 +10,11 @@ mod table;
 
 pub use seat::seat_page;
 
-use lines::{Lines, joined};
+use crate::words::{about, capital, joined, missing};
+use lines::Lines;
 use protocol::Code;
 use summary::sentence::{About, Sentence};
-use summary::{CupLine, Missing, Summary, TeaLine};
+use summary::{CupLine, Summary, TeaLine};
 
 /// The whole summary, 80 wide.
 pub fn text(summary: &Summary) -> String {
@@ -163,27 +164,6 @@ pub(super) fn kind(group: About) -> String {
     capital(about(group)) + if asks { "?" } else { "" }
 }
 
-/// The same as the words of a cell.
-pub(super) fn about(about: About) -> &'static str {
-    match about {
-        About::Class => "how far this goes",
-        About::Difference => "do the teas differ",
-        About::Ways => "two ways of one leaf",
-        About::Agreement => "do the tasters agree",
-        About::Strength => "how long to steep next time",
-        About::Words => "words",
-        About::Tests => "can the class tell them apart",
-        About::Totals => "weighted totals",
-        About::Seat => "you and the class",
-    }
-}
-
-/// With a capital letter at its head.
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
-}
-
 /// A tea's code and, once they may be known, its name and leaf.
 fn title(tea: &TeaLine) -> String {
     match (&tea.name, &tea.leaf) {
@@ -191,12 +171,6 @@ fn title(tea: &TeaLine) -> String {
         (Some(name), _) => format!("TEA {}  {name}", tea.code),
         (None, _) => format!("TEA {}  still blind", tea.code),
     }
-}
-
-/// Who has not scored a cup.
-pub(super) fn missing(all: &[Missing]) -> String {
-    let name = |m: &Missing| if m.came_later { format!("{} (came later)", m.seat) } else { m.seat.clone() };
-    joined(all.iter().map(name), ", ")
 }
 
 /// A figure with two decimals, or a dash.

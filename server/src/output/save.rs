@@ -36,10 +36,13 @@ fn fill(path: &Path, over: bool, write: impl Fn(&mut File) -> io::Result<()>) ->
     }
     part.as_file().sync_all()?;
     let done = if over { part.persist(&place) } else { part.persist_noclobber(&place) };
-    Ok(done.map(drop)?)
+    done?;
+    // The name too is to outlast a loss of power; not every system lets a folder be synchronised.
+    let _ = File::open(folder).and_then(|folder| folder.sync_all());
+    Ok(())
 }
 
-#[cfg(test)]
+#[cfg(all(test, unix))]
 mod tests {
     use super::*;
     use std::io::ErrorKind;

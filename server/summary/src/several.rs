@@ -31,7 +31,7 @@ pub const FORMAT: u32 = 2;
 /// The attribute that ways are judged by where there is one of this name; else it is the one with the most scores.
 const JUDGED_BY: &str = "liking";
 
-/// Several classes. Its JSON is documented in `report/JSON.md`.
+/// Several classes. Its JSON is documented in `server/docs/json.md`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Pool {
     /// [`FORMAT`].

@@ -30,7 +30,7 @@ const MAY_USE: [(&str, &[&str]); 14] = [
 ];
 /// Crates that do no I/O, read no clock and draw no ids.
 const PURE: [&str; 8] = ["protocol", "stats", "class", "plan", "room", "summary", "report", "seat"];
-/// What reaches the outside: a pure crate lists none of these, in whatever section.
+/// What reaches the outside: a pure crate lists none of these but for its tests.
 const OUTSIDE: [&str; 9] = [
     "tokio",
     "tokio-tungstenite",

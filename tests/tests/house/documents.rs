@@ -16,8 +16,6 @@ use std::path::{Path, PathBuf};
 const PASSED_OVER: [&str; 2] = ["target", ".git"];
 /// The pages that must stay short, in bytes.
 const SIZES: [(&str, usize); 2] = [("README.md", 8192), ("DEVELOPERS.md", 10240)];
-/// What the pages may name before it is there.
-const AWAITED: [&str; 1] = ["server/docs/json.md"];
 /// What a fence may be called. `text` is shown only; `toml` and `csv` with a name are files for the commands after them.
 const LANGUAGES: [&str; 5] = ["console", "text", "toml", "csv", "json"];
 
@@ -132,9 +130,6 @@ fn every_relative_link_leads_to_a_file_and_a_heading_that_are_there() {
                 from_root(Path::new(name).parent().unwrap(), file)
             };
             let path = root().join(&file);
-            if AWAITED.contains(&file.as_str()) {
-                continue;
-            }
             if !path.exists() {
                 wrong.push(format!("{name}:{number}: {target} is not there"));
             } else if !anchor.is_empty()
@@ -152,15 +147,8 @@ fn every_file_that_the_map_names_is_there() {
     let map = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
     let named =
         map.split('`').skip(1).step_by(2).filter(|words| words.contains('/') && words.ends_with(".rs"));
-    let gone: Vec<&str> =
-        named.filter(|file| !AWAITED.contains(file) && !root().join(file).is_file()).collect();
+    let gone: Vec<&str> = named.filter(|file| !root().join(file).is_file()).collect();
     assert!(gone.is_empty(), "DEVELOPERS.md names {gone:?}; name the file that it is now");
-}
-
-#[test]
-fn what_is_awaited_is_not_there_yet() {
-    let there: Vec<&&str> = AWAITED.iter().filter(|file| root().join(file).exists()).collect();
-    assert!(there.is_empty(), "{there:?} is there now: take it off AWAITED");
 }
 
 #[test]

@@ -150,7 +150,7 @@ fn a_host_whose_machine_started_anew_with_a_wrong_wall_clock_is_followed_from_it
     let restart = Restart::NewBoot { wall_wrong_us: 4_000_000 };
     world.faults = vec![fault(30_000, 38_000, Trouble::HostDown(restart))];
     let held = hold(&world);
-    assert!(notices(&held).contains("started anew"));
+    assert!(notices(&held).contains("restarted"));
     for seat in ["Ann", "Bob", "=Cy"] {
         let said = said(&held, seat);
         let set = said.iter().find_map(|(at_us, what)| match what {

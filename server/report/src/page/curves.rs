@@ -2,9 +2,10 @@
 
 use crate::page::axis::{Axis, kept_apart};
 use crate::page::canvas::{Drawing, Pen, Side, TEXT, WIDTH};
-use crate::page::facts::{Facts, Figure, Pictured, mean_words, scale_words};
+use crate::page::facts::{Facts, Figure, Pictured, mean_words};
 use crate::page::how::How;
 use crate::page::look::{Dash, Ink, Mark};
+use crate::words::scale_words;
 use protocol::say::many;
 use summary::find::describe::{Curve, Scale};
 

@@ -83,14 +83,6 @@ impl<'a> Facts<'a> {
     }
 }
 
-/// "1 (dislike extremely) to 9 (like extremely)".
-pub fn scale_words(scale: &Scale) -> String {
-    let end = |point: i32, word: &Option<String>| {
-        word.as_ref().map_or_else(|| point.to_string(), |word| format!("{point} ({word})"))
-    };
-    format!("{} to {}", end(scale.min, &scale.low), end(scale.max, &scale.high))
-}
-
 /// "5.29 (95 % interval 4.47 to 6.11)", or the mean alone.
 pub fn mean_words(mean: f64, interval: Option<&Interval>) -> String {
     let mean = fine(mean);

@@ -75,7 +75,7 @@ impl fmt::Display for How {
                     "Each {sign} is a tea: how far this taster's mean of it lies above the class's (right of 0) or below (left). \
                      The tall stroke is their middle: scoring high or low is a way of using the scale, neither right nor wrong, and \
                      the comparison of teas takes it out. {apart} Tasters go by letters here, from the highest middle to the \
-                     lowest, anew for each attribute; the teacher knows who is who."
+                     lowest, lettered afresh for each attribute; the teacher knows who is who."
                 )
             }
             How::Ways => f.write_str(

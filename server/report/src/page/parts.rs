@@ -3,7 +3,7 @@
 use crate::page::facts::{Figure, Pictured};
 use crate::page::how::How;
 use crate::tables::{Cell, Column, Table};
-use crate::text::capital;
+use crate::words::capital;
 use maud::{Markup, html};
 
 /// A part of the page under its head.

@@ -2,9 +2,10 @@
 
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted};
-use crate::page::facts::{Facts, Figure, Pictured, mean_words, scale_words};
+use crate::page::facts::{Facts, Figure, Pictured, mean_words};
 use crate::page::how::How;
 use crate::page::look::Ink;
+use crate::words::scale_words;
 use protocol::Code;
 use protocol::say::list;
 use stats::Interval;

@@ -3,7 +3,7 @@
 
 use crate::html::page;
 use crate::plan::text::{clock, deed, proved, temperatures, total};
-use crate::text::lines::joined;
+use crate::words::joined;
 use class::Class;
 use maud::{Markup, html};
 use plan::difference_test::TestPlan;

@@ -1,6 +1,7 @@
 //! The plan for a terminal: each round with the hands' work as a picture in characters, the lists, the warnings.
 
-use crate::text::lines::{Lines, joined};
+use crate::text::lines::Lines;
+use crate::words::joined;
 use plan::difference_test::TestPlan;
 use plan::document::Plan;
 use plan::kettles::{Deed, KettleStep};

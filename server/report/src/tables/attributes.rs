@@ -1,8 +1,8 @@
 //! Each attribute: the figures of every tea, its curve over the steeps, every two teas.
 
-use crate::page::scale_words;
 use crate::tables::build::{at_steep, columns, ends, known_ends, row, steep, table, tea, teas, yes};
 use crate::tables::{Cell, Table, TableOf};
+use crate::words::scale_words;
 use protocol::Code;
 use summary::Summary;
 use summary::find::describe::{Described, Scale};

@@ -2,7 +2,7 @@
 
 use crate::tables::build::{columns, effect, known, row, steep, table, teas, yes};
 use crate::tables::{Cell, Table, TableOf};
-use crate::text::lines::joined;
+use crate::words::joined;
 use stats::anova::Leftover;
 use summary::Summary;
 use summary::find::differences::{Difference, FriedmanFinding, LeftOut};

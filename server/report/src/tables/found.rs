@@ -2,7 +2,7 @@
 
 use crate::tables::build::{codes, columns, ends, row, table, tea, words, yes};
 use crate::tables::{Cell, Table, TableOf};
-use crate::text::{about, missing};
+use crate::words::{about, missing};
 use summary::Summary;
 
 /// What was found, one sentence a row.

@@ -2,7 +2,7 @@
 
 use crate::tables::build::{columns, row, table, yes};
 use crate::tables::{Cell, Table, TableOf, finish};
-use crate::text::lines::joined;
+use crate::words::joined;
 use stats::describe::Description;
 use summary::several::pairs::Difference;
 use summary::several::{Pool, WayLine};

@@ -50,11 +50,6 @@ impl Lines {
     }
 }
 
-/// Items in a row.
-pub fn joined<T: ToString>(items: impl IntoIterator<Item = T>, between: &str) -> String {
-    items.into_iter().map(|item| item.to_string()).collect::<Vec<_>>().join(between)
-}
-
 /// Text in lines of at most `width` columns, the first after `first`, the others as far in. A word that is longer than a
 /// line, as Chinese without spaces is, is broken where the line ends.
 pub fn wrapped(first: &str, text: &str, width: usize) -> Vec<String> {

@@ -1,7 +1,8 @@
 //! Several classes for a terminal or a printer.
 
-use crate::text::lines::{Lines, joined};
+use crate::text::lines::Lines;
 use crate::text::table::Table;
+use crate::words::joined;
 use protocol::say::many;
 use stats::describe::Description;
 use stats::say::{fine, p, plus};
