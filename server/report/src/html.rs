@@ -1,5 +1,5 @@
 //! What both pages share. A page is written by [`maud`], which escapes every text where it is put in; so text from people is
-//! shown and never runs. Only the style is put in as it is.
+//! shown and never runs. Only the style is put in as it is, and what `page/canvas.rs` has drawn.
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 

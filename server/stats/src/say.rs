@@ -31,7 +31,7 @@ fn decimals(p: f64) -> Option<String> {
     }
 }
 
-/// p by itself and, where it went through Holm with others, adjusted: "p 0.012, with all 4 tests looked at 0.048".
+/// p by itself and, where it went through Holm with others, adjusted: "p 0.012; p 0.048 allowing for 4 tests".
 pub fn p_of_family(alone: f64, adjusted: f64, family: usize) -> String {
     if family < 2 {
         return p(alone);
