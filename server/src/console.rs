@@ -8,10 +8,11 @@ pub mod terminal;
 pub mod words;
 
 use command::Typed;
+use host::door::limits::step_back;
 use host::{Host, HostError, HostHandle};
-use report;
 use std::path::PathBuf;
 use summary::summarise;
+use tokio::sync::oneshot;
 
 /// What a console needs to know besides the host.
 #[derive(Clone, Debug)]
@@ -69,7 +70,12 @@ async fn carry_out(host: &HostHandle, typed: Typed) -> Result<Answer, HostError>
 /// The host has stopped.
 pub async fn summary(host: &HostHandle) -> Result<String, HostError> {
     let (room, now) = host.room_now().await?;
-    let page = tokio::task::spawn_blocking(move || report::text::text(&summarise(&room, now)));
+    let (send, page) = oneshot::channel();
+    std::thread::spawn(move || {
+        step_back();
+        // Whoever asked may have gone.
+        let _ = send.send(report::text::text(&summarise(&room, now)));
+    });
     page.await.map_err(|_| HostError::Stopped)
 }
 

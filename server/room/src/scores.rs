@@ -2,6 +2,7 @@
 
 use crate::counting::Counting;
 use protocol::{Code, HostTime, Score, SeatId};
+use std::sync::Arc;
 use uuid::Uuid;
 
 /// A cup: one tea at one steep.
@@ -23,7 +24,8 @@ pub struct Kept {
 /// Every score ever kept, and which of them count.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Scores {
-    all: Vec<Kept>,
+    /// Shared between copies of a room: whoever looks at one in peace copies no score.
+    all: Vec<Arc<Kept>>,
     counting: Counting<Cup>,
 }
 
@@ -31,33 +33,33 @@ impl Scores {
     /// Takes a score in. One whose id is known changes nothing.
     pub fn add(&mut self, seq: u64, at: HostTime, seat: SeatId, score: Score) {
         if self.counting.add(score.id, seat, (score.code, score.steep), score.revision) {
-            self.all.push(Kept { seq, at, seat, score });
+            self.all.push(Arc::new(Kept { seq, at, seat, score }));
         }
     }
 
     /// Every score, revisions too, in the order of the ledger.
-    pub fn all(&self) -> &[Kept] {
+    pub fn all(&self) -> &[Arc<Kept>] {
         &self.all
     }
 
     /// The score of an id.
     pub fn get(&self, id: Uuid) -> Option<&Kept> {
-        self.counting.place(id).map(|place| &self.all[place])
+        self.counting.place(id).map(|place| &*self.all[place])
     }
 
     /// The scores that count, by seat and cup.
     pub fn counting(&self) -> impl Iterator<Item = &Kept> {
-        self.counting.places().map(|place| &self.all[place])
+        self.counting.places().map(|place| &*self.all[place])
     }
 
     /// The score of a seat for a cup that counts.
     pub fn of(&self, seat: SeatId, cup: Cup) -> Option<&Kept> {
-        self.counting.of(seat, cup).map(|place| &self.all[place])
+        self.counting.of(seat, cup).map(|place| &*self.all[place])
     }
 
     /// The scores of one seat that count, by cup.
     pub fn of_seat(&self, seat: SeatId) -> impl Iterator<Item = &Kept> {
-        self.counting.of_seat(seat).map(|place| &self.all[place])
+        self.counting.of_seat(seat).map(|place| &*self.all[place])
     }
 
     /// How often a seat has filled the sheet for a cup.

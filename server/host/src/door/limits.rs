@@ -12,6 +12,17 @@ pub fn allow_many_connections() {
     }
 }
 
+/// Lets every other thread go before this one: for work that nobody waits for to the millisecond.
+#[cfg(any(target_os = "linux", target_os = "android"))]
+pub fn step_back() {
+    // Here niceness is a thread's own. A system that does not allow it computes as it would have.
+    let _ = rustix::process::nice(15);
+}
+
+/// Nothing to do here: elsewhere it would hold back the whole process.
+#[cfg(not(any(target_os = "linux", target_os = "android")))]
+pub fn step_back() {}
+
 /// Nothing to do here.
 #[cfg(not(unix))]
 pub fn allow_many_connections() {}
