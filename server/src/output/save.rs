@@ -42,7 +42,8 @@ fn fill(path: &Path, over: bool, write: impl Fn(&mut File) -> io::Result<()>) ->
     Ok(())
 }
 
-#[cfg(all(test, unix))]
+#[cfg(test)]
+#[cfg(unix)]
 mod tests {
     use super::*;
     use std::io::ErrorKind;
