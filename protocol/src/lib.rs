@@ -22,7 +22,7 @@ pub use score::{Score, ScoreFault};
 pub use sheet::{Attribute, Sheet, Strength};
 pub use time::HostTime;
 pub use timetable::{Cue, SteepState, TeaClock, Timetable};
-pub use words::{Action, Code, Phase, SeatId, TeaCard, Token};
+pub use words::{Action, Code, Phase, Recipe, Role, SeatId, TeaCard, Token};
 
 /// The usual cautions, shown in every lobby, each short enough for a narrow screen. They defer to those who know the
 /// room; the README says more.

@@ -12,7 +12,8 @@ pub struct Cue {
     pub at: HostTime,
     /// What to do.
     pub action: Action,
-    /// For which tea; none for what concerns the whole round (taste, sheet closes).
+    /// For which tea; none for what concerns the whole round (taste, sheet closes). What is done at a kettle is for the tea
+    /// that is poured from it next.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub code: Option<Code>,
     /// The steep of the tea, which is also the round: from 1.
@@ -24,12 +25,34 @@ pub struct Cue {
     /// On a pour: seconds from lid on (the end of the pour) to the start of the decant.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub steep_s: Option<u32>,
-    /// Water temperature for warm, rinse and pour, in °C.
+    /// Water temperature for warm, rinse and pour, the temperature to set for what is done at a kettle, in °C.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub temp_c: Option<f64>,
+    /// Which kettle, by its place in the class file from 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kettle: Option<u8>,
+    /// Water into each vessel, or into the kettle, in millilitres.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub water_ml: Option<f64>,
+    /// How many vessels are filled at one go, where it is more than one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub vessels: Option<u32>,
 }
 
 impl Cue {
+    /// A cue of which no more is known than what, when, how long and for whom.
+    pub fn new(
+        at: HostTime,
+        action: Action,
+        code: Option<Code>,
+        steep: u32,
+        hands: u8,
+        length_s: u32,
+    ) -> Self {
+        let (steep_s, temp_c, kettle, water_ml, vessels) = (None, None, None, None, None);
+        Self { at, action, code, steep, hands, length_s, steep_s, temp_c, kettle, water_ml, vessels }
+    }
+
     /// When the work of this cue is done.
     pub fn end(&self) -> HostTime {
         self.at.plus_s(self.length_s)
@@ -50,6 +73,11 @@ impl fmt::Display for Cue {
     /// The cue in plain words: `pour 417`, `taste round 2`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match (self.code, self.action) {
+            (Some(code), Action::Lid) => write!(f, "lid on {code}"),
+            (Some(code), action) if action.is_at_kettle() => match self.kettle {
+                Some(kettle) => write!(f, "{action} kettle {kettle} for {code}"),
+                None => write!(f, "{action} the kettle for {code}"),
+            },
             (Some(code), action) => write!(f, "{action} {code}"),
             (None, Action::SheetCloses) => write!(f, "sheet of round {} closes", self.steep),
             (None, action) => write!(f, "{action} round {}", self.steep),
@@ -124,9 +152,19 @@ impl Timetable {
         Self { revision, cues }
     }
 
-    /// The timetable without what could tell a blind tea's name to those who only taste: heat and length of the steep.
+    /// The timetable without what could tell a blind tea's name to those who only taste: heat, water and length of the
+    /// steep, and what is done at the kettles.
     pub fn for_tasters(&self) -> Self {
-        let cues = self.cues.iter().map(|c| Cue { steep_s: None, temp_c: None, ..c.clone() }).collect();
+        let cues = self.cues.iter().filter(|c| !c.action.is_at_kettle());
+        let bare = |c: &Cue| Cue {
+            steep_s: None,
+            temp_c: None,
+            kettle: None,
+            water_ml: None,
+            vessels: None,
+            ..c.clone()
+        };
+        let cues = cues.map(bare).collect();
         Self { revision: self.revision, cues }
     }
 
@@ -149,7 +187,8 @@ impl Timetable {
 
     /// The steep clock of one tea at `now`.
     pub fn clock(&self, code: Code, now: HostTime) -> TeaClock {
-        let mine = || self.cues.iter().filter(|c| c.code == Some(code));
+        let changes = |c: &&Cue| !c.action.is_at_kettle() && !c.action.is_within();
+        let mine = || self.cues.iter().filter(|c| c.code == Some(code)).filter(changes);
         let next = mine().find(|c| c.at > now).map(|c| c.at);
         let steep =
             mine().filter(|c| c.at <= now && c.action == Action::Pour).map(|c| c.steep).max().unwrap_or(0);
@@ -186,6 +225,12 @@ impl Timetable {
         self.find(Action::Pour, Some(code), steep).is_some_and(|c| c.at <= now)
     }
 
+    /// Whether there is a cup of this tea and steep at `now`: from the end of its decant on. The one rule for whether it can
+    /// be scored.
+    pub fn has_cup(&self, code: Code, steep: u32, now: HostTime) -> bool {
+        self.find(Action::Decant, Some(code), steep).is_some_and(|c| c.end() <= now)
+    }
+
     /// Takes over a newer timetable without moving what is wet: a steep whose pour has come by `now` under this
     /// timetable keeps its own pour and decant, whatever the newer one says about them (it was made before the
     /// host could know). An older or equal revision changes nothing.
@@ -204,8 +249,10 @@ impl Timetable {
             .filter(|c| c.action == Action::Pour && has_come(c))
             .map(|c| (c.code, c.steep))
             .collect();
-        let is_wet =
-            |c: &&Cue| matches!(c.action, Action::Pour | Action::Decant) && wet.contains(&(c.code, c.steep));
+        let is_wet = |c: &&Cue| {
+            matches!(c.action, Action::Pour | Action::Lid | Action::Decant)
+                && wet.contains(&(c.code, c.steep))
+        };
         let kept = self.cues.iter().filter(is_wet);
         let taken = newer.cues.iter().filter(|c| !is_wet(c));
         Timetable::new(newer.revision, kept.chain(taken).cloned().collect())
@@ -223,16 +270,7 @@ mod tests {
 
     fn cue(at_s: i64, action: Action, steep: u32, length_s: u32) -> Cue {
         let code = (!matches!(action, Action::Taste | Action::SheetCloses)).then(code);
-        Cue {
-            at: HostTime(at_s * 1_000_000),
-            action,
-            code,
-            steep,
-            hands: 1,
-            length_s,
-            steep_s: None,
-            temp_c: None,
-        }
+        Cue::new(HostTime(at_s * 1_000_000), action, code, steep, 1, length_s)
     }
 
     fn one_tea() -> Timetable {

@@ -3,13 +3,13 @@
 //! JSON objects with a `type`, one per WebSocket text message. Unknown fields are ignored by both sides, so a
 //! later program may add some; a new meaning needs a new [`PROTOCOL`].
 
-use crate::{Answer, Code, Phase, Score, SeatId, Sheet, TeaCard, TestCard, Timetable, Token};
+use crate::{Answer, Code, HostTime, Phase, Role, Score, SeatId, Sheet, TeaCard, TestCard, Timetable, Token};
 use serde::{Deserialize, Serialize};
 use std::time::Duration;
 use uuid::Uuid;
 
 /// The version of the protocol; both sides say theirs in their first message.
-pub const PROTOCOL: u32 = 1;
+pub const PROTOCOL: u32 = 2;
 /// The port a host listens on unless told otherwise.
 pub const DEFAULT_PORT: u16 = 4177;
 /// The largest message a host takes from a seat, in bytes.
@@ -85,6 +85,22 @@ pub enum HostMessage {
         /// The teas that were revealed.
         teas: Vec<TeaCard>,
     },
+    /// The class is about to close: at `until` a seat sends every sheet with anything on it, and a little later the class is
+    /// closed.
+    LastCall {
+        /// The ledger's number of this change.
+        seq: u64,
+        /// When it ends, in host time.
+        #[serde(rename = "until_us")]
+        until: HostTime,
+    },
+    /// Who has come, while people are being seated. A class of many is not told name by name.
+    Here {
+        /// Some of the names, in the order in which the seats were taken.
+        names: Vec<String>,
+        /// How many seats there are.
+        seats: u32,
+    },
     /// The answer to a ping.
     Pong {
         /// The ping's own `t1_us`, unchanged.
@@ -133,6 +149,21 @@ pub struct Welcome {
     /// Which hands this seat is; absent for a seat that does not pour.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub hands: Option<u8>,
+    /// What the seat has come for.
+    #[serde(default, skip_serializing_if = "Role::is_usual")]
+    pub role: Role,
+    /// From when on it owes sheets: for what is decanted later than this, in host time.
+    #[serde(default)]
+    pub owes_from_us: HostTime,
+    /// In which order this seat tastes the cups of a round; a round without one of the teas leaves it out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub order: Vec<Code>,
+    /// The kettles by name, in the order of the class file; none for a seat that only tastes.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub kettles: Vec<String>,
+    /// When the last call ends, if there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub last_call_us: Option<HostTime>,
     /// All the cues.
     pub timetable: Timetable,
     /// The seat's own scores that count, as the ledger has them.
@@ -157,6 +188,9 @@ pub struct Back {
     pub clock: Option<u64>,
     /// Where the class stands.
     pub phase: Phase,
+    /// When the last call ends, if there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub last_call_us: Option<HostTime>,
     /// All the cues, if they have changed since.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub timetable: Option<Timetable>,
@@ -184,6 +218,11 @@ pub enum SeatMessage {
     Score(Score),
     /// An answer to an open test; repeated until accepted or declined.
     Answer(Answer),
+    /// On how many sheets something is filled in and not sent; said when it changes.
+    Writing {
+        /// How many.
+        sheets: u32,
+    },
     /// What time is it? Also the sign of life.
     Ping {
         /// The seat's own clock; comes back unchanged.
@@ -206,6 +245,9 @@ pub struct Hello {
     /// Which pourer at the table this seat is, if any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pourer: Option<u8>,
+    /// What the seat has come for.
+    #[serde(default, skip_serializing_if = "Role::is_usual")]
+    pub role: Role,
     /// The highest `seq` this seat has had of this class, if it still has all that came with it: the host then sends
     /// [`Back`] instead of a whole [`Welcome`].
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -250,8 +292,10 @@ pub enum RefusalCode {
     ClassClosed,
     /// No such tea or steep.
     UnknownCup,
-    /// The cup has not been poured yet.
+    /// There is no such cup yet: it exists from the end of its decant.
     NotPoured,
+    /// The teacher has voided this cup.
+    Voided,
     /// The score does not fit the sheet.
     BadScore,
     /// The score's or answer's id was used for something else.

@@ -85,6 +85,28 @@ pub enum Action {
     Taste,
     /// The round's tasting time is over. Scores are still taken until the class is closed.
     SheetCloses,
+    /// Fill a kettle with fresh water and set it, for the tea named.
+    Fill,
+    /// Fill a kettle up to the full and set it, for the tea named.
+    Refill,
+    /// Set a kettle to another temperature, for the tea named.
+    Set,
+    /// Put the lid on: the pour is done and the steep begins.
+    Lid,
+    /// Pour the water of a rinse off the leaf.
+    PourOff,
+}
+
+impl Action {
+    /// Whether it is done at a kettle; the tea of such a cue is the one that is poured from it next.
+    pub fn is_at_kettle(self) -> bool {
+        matches!(self, Action::Fill | Action::Refill | Action::Set)
+    }
+
+    /// Whether it is a moment inside other work on the same tea, and not work that changes what the tea is doing.
+    pub fn is_within(self) -> bool {
+        matches!(self, Action::Lid | Action::PourOff)
+    }
 }
 
 impl fmt::Display for Action {
@@ -96,7 +118,37 @@ impl fmt::Display for Action {
             Action::Decant => "decant",
             Action::Taste => "taste",
             Action::SheetCloses => "sheet closes",
+            Action::Fill => "fill",
+            Action::Refill => "refill",
+            Action::Set => "set",
+            Action::Lid => "lid on",
+            Action::PourOff => "pour off",
         })
+    }
+}
+
+/// What a seat has come for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Role {
+    /// It scores, whether it pours or not.
+    #[default]
+    Scores,
+    /// It pours and owes no sheets.
+    PoursOnly,
+    /// It looks on and owes no sheets.
+    Watches,
+}
+
+impl Role {
+    /// Whether sheets are asked of it.
+    pub fn scores(self) -> bool {
+        self == Role::Scores
+    }
+
+    /// For leaving out what is the rule.
+    pub fn is_usual(&self) -> bool {
+        self.scores()
     }
 }
 
@@ -126,8 +178,24 @@ impl fmt::Display for Phase {
     }
 }
 
-/// What a seat may know of a tea: its code, how many steeps it has, and its name and leaf once revealed.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+/// How a tea is steeped, for taking home.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Recipe {
+    /// Dry leaf for one vessel, grams.
+    pub leaf_g: f64,
+    /// Water for one steep, millilitres.
+    pub water_ml: f64,
+    /// Water of each steep, °C.
+    pub temp_c: Vec<f64>,
+    /// From lid on to the start of the decant, seconds of each steep.
+    pub steep_s: Vec<u32>,
+    /// Seconds of a rinse before the first steep, if there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rinse_s: Option<u32>,
+}
+
+/// What a seat may know of a tea: its code, how many steeps it has, and its name, leaf and recipe once revealed.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct TeaCard {
     /// The blind code the tea is served under.
     pub code: Code,
@@ -139,6 +207,9 @@ pub struct TeaCard {
     /// The leaf's name, absent while the tea is blind.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub leaf: Option<String>,
+    /// How it is steeped, absent while the tea is blind.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub recipe: Option<Recipe>,
 }
 
 #[cfg(test)]

@@ -21,6 +21,9 @@ fn cue(at: i64, action: Action, code: Option<u16>) -> Cue {
         length_s: if action == Action::SheetCloses { 0 } else { 10 },
         steep_s: pour.then_some(40),
         temp_c: pour.then_some(92.5),
+        kettle: pour.then_some(1),
+        water_ml: pour.then_some(110.0),
+        vessels: pour.then_some(2),
     }
 }
 
@@ -30,7 +33,9 @@ fn timetable() -> Timetable {
         vec![
             cue(10_000_000, Action::Warm, Some(417)),
             cue(20_000_000, Action::Rinse, Some(417)),
+            cue(29_000_000, Action::Refill, Some(417)),
             cue(35_000_000, Action::Pour, Some(417)),
+            cue(45_000_000, Action::Lid, Some(417)),
             cue(85_000_000, Action::Decant, Some(417)),
             cue(95_000_000, Action::Taste, None),
             cue(105_000_000, Action::SheetCloses, None),
@@ -76,8 +81,20 @@ fn answer(revision: u32) -> Answer {
 }
 
 fn host_messages() -> Vec<(&'static str, HostMessage)> {
-    let tea = TeaCard { code: Code::new(417).unwrap(), steeps: 3, name: None, leaf: None };
-    let open = TeaCard { name: Some("Lantern Slope".into()), leaf: Some("lantern".into()), ..tea.clone() };
+    let tea = TeaCard { code: Code::new(417).unwrap(), steeps: 3, name: None, leaf: None, recipe: None };
+    let recipe = Recipe {
+        leaf_g: 5.0,
+        water_ml: 110.0,
+        temp_c: vec![92.5],
+        steep_s: vec![40, 40, 60],
+        rinse_s: Some(5),
+    };
+    let open = TeaCard {
+        name: Some("Lantern Slope".into()),
+        leaf: Some("lantern".into()),
+        recipe: Some(recipe),
+        ..tea.clone()
+    };
     let welcome = Welcome {
         seat: SeatId(Uuid::from_u128(1)),
         name: "Ann".into(),
@@ -89,6 +106,11 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         teas: vec![tea],
         pourers: Some(2),
         hands: Some(1),
+        role: Role::Scores,
+        owes_from_us: HostTime(9_000_000),
+        order: vec![Code::new(417).unwrap()],
+        kettles: vec!["kettle".into()],
+        last_call_us: None,
         timetable: timetable(),
         scores: vec![score()],
         tests: vec![],
@@ -108,6 +130,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         pace: 1.0,
         clock: Some(2),
         phase: Phase::Held,
+        last_call_us: Some(HostTime(900_000_000)),
         timetable: Some(timetable()),
         teas: vec![open.clone()],
         scores: vec![score()],
@@ -120,7 +143,11 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
     vec![
         (
             "host-greeting",
-            HostMessage::Greeting { protocol: 1, class_id: Uuid::from_u128(9), title: "Two ways".into() },
+            HostMessage::Greeting {
+                protocol: PROTOCOL,
+                class_id: Uuid::from_u128(9),
+                title: "Two ways".into(),
+            },
         ),
         ("host-welcome", HostMessage::Welcome(Box::new(welcome))),
         ("host-welcome-words", HostMessage::Welcome(Box::new(welcome_words))),
@@ -141,6 +168,8 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
             },
         ),
         ("host-revealed", HostMessage::Revealed { seq: 15, teas: vec![open] }),
+        ("host-last-call", HostMessage::LastCall { seq: 18, until: HostTime(900_000_000) }),
+        ("host-here", HostMessage::Here { names: vec!["Ann".into(), "Ben".into()], seats: 2 }),
         ("host-pong", HostMessage::Pong { t1_us: 1, t2_us: 2, t3_us: 3 }),
         ("host-refusal", HostMessage::refusal(RefusalCode::NameTaken, "another seat is named Ann")),
     ]
@@ -148,20 +177,23 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
 
 fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
     let hello = Hello {
-        protocol: 1,
+        protocol: PROTOCOL,
         name: "Ann".into(),
         token: Token(Uuid::from_u128(2)),
         pourer: Some(1),
+        role: Role::Scores,
         since: None,
     };
     vec![
         ("seat-hello", SeatMessage::Hello(Hello { pourer: None, ..hello.clone() })),
         ("seat-hello-since", SeatMessage::Hello(Hello { since: Some(12), ..hello.clone() })),
+        ("seat-hello-pours-only", SeatMessage::Hello(Hello { role: Role::PoursOnly, ..hello.clone() })),
         ("seat-hello-pourer", SeatMessage::Hello(hello)),
         ("seat-score", SeatMessage::Score(score())),
         ("seat-score-words", SeatMessage::Score(score_with_words())),
         ("seat-answer", SeatMessage::Answer(answer(1))),
         ("seat-answer-again", SeatMessage::Answer(answer(2))),
+        ("seat-writing", SeatMessage::Writing { sheets: 2 }),
         ("seat-ping", SeatMessage::Ping { t1_us: 123_456 }),
     ]
 }
@@ -213,8 +245,23 @@ fn no_golden_file_is_left_over() {
 fn the_documentation_shows_every_message_and_every_refusal_code() {
     let readme = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
     for kind in [
-        "greeting", "welcome", "back", "course", "accepted", "declined", "revealed", "pong", "refusal",
-        "test", "hello", "score", "answer", "ping",
+        "greeting",
+        "welcome",
+        "back",
+        "course",
+        "accepted",
+        "declined",
+        "revealed",
+        "pong",
+        "refusal",
+        "last_call",
+        "here",
+        "test",
+        "writing",
+        "hello",
+        "score",
+        "answer",
+        "ping",
     ] {
         assert!(readme.contains(&format!("\"{kind}\"")), "README.md has no example of `{kind}`");
     }
@@ -267,6 +314,6 @@ fn a_broken_message_says_where() {
         ("[]", "line 1"),
     ] {
         let words = from_json::<SeatMessage>(text).unwrap_err();
-        assert!(words.contains("protocol 1") && words.contains(place), "{text}: {words}");
+        assert!(words.contains("protocol 2") && words.contains(place), "{text}: {words}");
     }
 }

@@ -51,7 +51,14 @@ async fn seat(
     let stream = TcpStream::connect(&address).await.unwrap();
     stream.set_nodelay(true).unwrap();
     let (mut socket, _) = client_async("ws://class/", stream).await.unwrap();
-    let hello = Hello { protocol: PROTOCOL, name, token: Token(seat.0), pourer: None, since: None };
+    let hello = Hello {
+        protocol: PROTOCOL,
+        name,
+        token: Token(seat.0),
+        pourer: None,
+        role: protocol::Role::Scores,
+        since: None,
+    };
     socket.send(Message::text(SeatMessage::Hello(hello).to_json())).await.unwrap();
     let mut waits = Vec::new();
     for turn in 0.. {

@@ -40,6 +40,9 @@ pub fn cue(at_s: i64, action: Action, number: Option<u16>, steep: u32, length_s:
         steep,
         hands,
         length_s,
+        kettle: None,
+        water_ml: None,
+        vessels: None,
         steep_s: pour.then_some(40),
         temp_c: pour.then_some(95.0),
     }
@@ -67,7 +70,7 @@ pub fn timetable(revision: u32) -> Timetable {
 }
 
 pub fn welcome(phase: Phase) -> Welcome {
-    let tea = |number| TeaCard { code: code(number), steeps: 2, name: None, leaf: None };
+    let tea = |number| TeaCard { code: code(number), steeps: 2, name: None, leaf: None, recipe: None };
     Welcome {
         seat: SeatId(Uuid::from_u128(1)),
         name: "Ann".into(),
@@ -79,6 +82,11 @@ pub fn welcome(phase: Phase) -> Welcome {
         teas: vec![tea(417), tea(238)],
         pourers: Some(1),
         hands: Some(1),
+        role: protocol::Role::Scores,
+        owes_from_us: protocol::HostTime(0),
+        order: Vec::new(),
+        kettles: Vec::new(),
+        last_call_us: None,
         timetable: if phase == Phase::Lobby { Timetable::default() } else { timetable(1) },
         scores: Vec::new(),
         tests: Vec::new(),

@@ -68,7 +68,16 @@ async fn join<'a, D: Dialler>(
     let token = settings.token(class_id);
     let Settings { name, pourer, known, .. } = settings.clone();
     let since = known.borrow().filter(|(id, _)| *id == class_id).map(|(_, seq)| seq);
-    connection.send(&SeatMessage::Hello(Hello { protocol: PROTOCOL, name, token, pourer, since })).await?;
+    connection
+        .send(&SeatMessage::Hello(Hello {
+            protocol: PROTOCOL,
+            name,
+            token,
+            pourer,
+            role: protocol::Role::Scores,
+            since,
+        }))
+        .await?;
     let welcome = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())?;
     match welcome {
         Ok(HostMessage::Welcome(welcome)) => {

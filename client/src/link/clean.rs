@@ -6,7 +6,7 @@ mod tests;
 
 use protocol::text::{NAME_CHARS, TITLE_CHARS, clean};
 use protocol::wire::{Back, HostMessage, Welcome};
-use protocol::{Code, HostTime, Score, Sheet, TeaCard, TestCard, Timetable};
+use protocol::{Code, HostTime, Recipe, Score, Sheet, TeaCard, TestCard, Timetable};
 use seat::host_clock::sound_pace;
 use std::collections::HashSet;
 use std::ops::RangeInclusive;
@@ -19,6 +19,10 @@ const LONGEST_US: i64 = 100_000_000_000_000_000;
 const CUPS: usize = 9;
 /// No water here is hotter or colder, in °C.
 const WATER_C: RangeInclusive<f64> = -100.0..=200.0;
+/// No kettle or vessel here holds more, in millilitres.
+const WATER_ML: f64 = 1e6;
+/// How many names are shown of those who have come.
+const NAMES: usize = 40;
 
 /// A reason made inert.
 pub fn sentence(text: &str) -> String {
@@ -36,6 +40,11 @@ pub fn message(message: HostMessage) -> HostMessage {
         HostMessage::Course { seq, phase, timetable: all } => {
             HostMessage::Course { seq, phase, timetable: timetable(all) }
         }
+        HostMessage::Here { names, seats } => HostMessage::Here {
+            names: names.iter().take(NAMES).map(|name| clean(name, NAME_CHARS)).collect(),
+            seats,
+        },
+        HostMessage::LastCall { until, .. } if !can_be(until.0) => HostMessage::Unknown,
         // A time that can't be is no answer.
         HostMessage::Pong { t1_us, t2_us, t3_us } if ![t1_us, t2_us, t3_us].into_iter().all(can_be) => {
             tracing::warn!(t1_us, t2_us, t3_us, "left out: a pong at an instant that can't be");
@@ -58,6 +67,7 @@ pub fn message(message: HostMessage) -> HostMessage {
 
 fn clean_back(mut back: Back) -> Back {
     back.pace = sound_pace(back.pace);
+    back.last_call_us = back.last_call_us.filter(|until| can_be(until.0));
     back.teas = back.teas.into_iter().map(card).collect();
     back.timetable = back.timetable.map(timetable);
     back.tests = back.tests.into_iter().filter_map(test).collect();
@@ -74,6 +84,9 @@ fn clean_welcome(mut welcome: Welcome) -> Welcome {
     let cards = welcome.teas.into_iter().filter(|card| codes.insert(card.code));
     welcome.teas = cards.map(card).collect();
     welcome.timetable = timetable(welcome.timetable);
+    welcome.last_call_us = welcome.last_call_us.filter(|until| can_be(until.0));
+    welcome.owes_from_us = HostTime(welcome.owes_from_us.0.clamp(-LONGEST_US, LONGEST_US));
+    welcome.kettles = welcome.kettles.iter().map(|name| clean(name, NAME_CHARS)).collect();
     welcome.tests = welcome.tests.into_iter().filter_map(test).collect();
     welcome.scores = welcome.scores.into_iter().map(Score::inert).collect();
     welcome
@@ -122,6 +135,7 @@ fn can_be(us: i64) -> bool {
 fn timetable(mut timetable: Timetable) -> Timetable {
     timetable.cues.retain_mut(|cue| {
         cue.temp_c = cue.temp_c.filter(|temp_c| WATER_C.contains(temp_c));
+        cue.water_ml = cue.water_ml.filter(|ml| (0.0..=WATER_ML).contains(ml));
         let HostTime(at_us) = cue.at;
         if !can_be(at_us) {
             tracing::warn!(%cue, at_us, "left out: a cue at an instant that can't be");
@@ -133,5 +147,11 @@ fn timetable(mut timetable: Timetable) -> Timetable {
 
 fn card(card: TeaCard) -> TeaCard {
     let inert = |text: Option<String>| text.map(|t| clean(&t, NAME_CHARS));
-    TeaCard { name: inert(card.name), leaf: inert(card.leaf), ..card }
+    TeaCard { name: inert(card.name), leaf: inert(card.leaf), recipe: card.recipe.filter(sound), ..card }
+}
+
+/// A recipe of numbers that can be shown.
+fn sound(recipe: &Recipe) -> bool {
+    let amounts = [recipe.leaf_g, recipe.water_ml];
+    amounts.iter().all(|a| a.is_finite() && *a >= 0.0) && recipe.temp_c.iter().all(|c| WATER_C.contains(c))
 }

@@ -39,6 +39,7 @@ fn a_class_reads_as_lines() {
         steeps: 2,
         name: Some("Lantern Slope".into()),
         leaf: Some("lantern".into()),
+        recipe: None,
     };
     desk.host(HostMessage::Revealed { seq: 30, teas: vec![card] });
     desk.host(HostMessage::Course { seq: 31, phase: Phase::Closed, timetable: Default::default() });

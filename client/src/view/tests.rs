@@ -167,7 +167,7 @@ fn a_closed_class_shows_what_this_seat_found() {
     let scores = vec![score(3, 417, 1), second, score(5, 238, 1)];
     let mut desk = Desk::seated(Welcome { scores, ..welcome(Phase::Closed) });
     let name = Some("Lantern Slope".to_string());
-    let card = TeaCard { code: code(417), steeps: 2, name, leaf: Some("lantern".into()) };
+    let card = TeaCard { code: code(417), steeps: 2, name, leaf: Some("lantern".into()), recipe: None };
     desk.host(HostMessage::Revealed { seq: 40, teas: vec![card] });
     both_sizes!("closed", &desk);
 }
@@ -210,7 +210,7 @@ fn a_small_window_still_shows_what_to_do() {
 fn long_scales_and_many_teas_are_cut_with_a_mark() {
     let mut crowded = welcome(Phase::Running);
     crowded.sheet.attributes[0].max = 100;
-    let more = (500..512).map(|n| TeaCard { code: code(n), steeps: 9, name: None, leaf: None });
+    let more = (500..512).map(|n| TeaCard { code: code(n), steeps: 9, name: None, leaf: None, recipe: None });
     crowded.teas.extend(more);
     let mut desk = Desk::seated(crowded);
     desk.go_to(90);

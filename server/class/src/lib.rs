@@ -11,7 +11,7 @@ pub mod write;
 
 use difference::DifferenceTest;
 use protocol::text::name_key;
-use protocol::{Code, Sheet, TeaCard};
+use protocol::{Code, Recipe, Sheet, TeaCard};
 use serde::{Deserialize, Serialize};
 use setting::{Setting, Vessel};
 use uuid::Uuid;
@@ -118,6 +118,17 @@ impl Tea {
         self.steep_s.len() as u32
     }
 
+    /// How it is steeped, for taking home.
+    pub fn recipe(&self) -> Recipe {
+        Recipe {
+            leaf_g: self.leaf_g,
+            water_ml: self.water_ml,
+            temp_c: self.temp_c.clone(),
+            steep_s: self.steep_s.clone(),
+            rinse_s: self.rinse_s,
+        }
+    }
+
     /// What two leaves are compared by: one leaf, however its name is spelt.
     pub fn leaf_key(&self) -> String {
         name_key(&self.leaf)
@@ -171,6 +182,7 @@ impl Class {
                     steeps: tea.steeps(),
                     name: open.then(|| tea.name.clone()),
                     leaf: open.then(|| tea.leaf.clone()),
+                    recipe: open.then(|| tea.recipe()),
                 }
             })
             .collect();

@@ -202,6 +202,7 @@ impl Door {
                 }
                 Ok(SeatMessage::Score(score)) => self.ask(Ask::Score { seat, link, score }).await,
                 Ok(SeatMessage::Answer(answer)) => self.ask(Ask::Answer { seat, link, answer }).await,
+                Ok(SeatMessage::Writing { .. }) => Ok(()),
                 Ok(SeatMessage::Hello(_)) => {
                     refuse(RefusalCode::HelloExpected, "a connection says hello once")
                 }

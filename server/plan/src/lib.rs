@@ -7,7 +7,7 @@ mod hands;
 pub mod heat;
 pub mod hold;
 pub mod kettles;
-mod orders;
+pub mod orders;
 pub mod placed;
 mod quantities;
 pub mod rounds;

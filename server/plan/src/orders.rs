@@ -33,8 +33,20 @@ fn design(n_teas: usize) -> Vec<Vec<usize>> {
 /// beyond the last row begin again with the first. Every n seats in a row are balanced for position, and every
 /// [`rows`] seats for carry-over too, so that it does not matter much if the last seats stay empty.
 pub fn orders(n_teas: usize, seats: usize, seed: u64) -> Vec<Vec<usize>> {
+    let rows = drawn(n_teas, seed);
+    rows.iter().cycle().take(seats).cloned().collect()
+}
+
+/// The order in which the seat at a place, from 0, meets the teas: as [`orders`] has it, however many seats come.
+pub fn order(n_teas: usize, place: usize, seed: u64) -> Vec<usize> {
+    let mut rows = drawn(n_teas, seed);
+    rows.swap_remove(place % rows.len())
+}
+
+/// The rows of the design as drawn from the seed: at least one.
+fn drawn(n_teas: usize, seed: u64) -> Vec<Vec<usize>> {
     if n_teas == 0 {
-        return vec![Vec::new(); seats];
+        return vec![Vec::new()];
     }
     let mut rng = fastrand::Rng::with_seed(seed);
     let mut labels: Vec<usize> = (0..n_teas).collect();
@@ -43,8 +55,7 @@ pub fn orders(n_teas: usize, seats: usize, seed: u64) -> Vec<Vec<usize>> {
     for square in rows.chunks_mut(n_teas) {
         rng.shuffle(square);
     }
-    let labelled = |row: &Vec<usize>| row.iter().map(|&tea| labels[tea]).collect();
-    rows.iter().cycle().take(seats).map(labelled).collect()
+    rows.iter().map(|row| row.iter().map(|&tea| labels[tea]).collect()).collect()
 }
 
 /// One sentence if this many seats cannot be balanced completely, with the nearest numbers of seats that can.
@@ -169,6 +180,9 @@ mod tests {
         fn any_number_of_seats_is_as_balanced_as_can_be(n in 2usize..=12, seats in 1usize..60, seed: u64) {
             let orders = orders(n, seats, seed);
             prop_assert_eq!(orders.len(), seats);
+            for (place, order) in orders.iter().enumerate() {
+                prop_assert_eq!(&super::order(n, place, seed), order, "one seat asks alone");
+            }
             let (places, pairs) = counts(&orders, n);
             let uneven = |counts: &[usize]| counts.iter().max().unwrap() - counts.iter().min().unwrap();
             prop_assert!(uneven(&places) <= 1, "places differ by one at most");

@@ -98,16 +98,7 @@ fn prepare(
             }
             let (at, who) = hands.place_work(i64::from(length_s) * SECOND_US, begin);
             let temp_c = tea.temp_c.first().copied();
-            cues.push(Cue {
-                at,
-                action,
-                code: Some(code),
-                steep: 1,
-                hands: who,
-                length_s,
-                steep_s: None,
-                temp_c,
-            });
+            cues.push(Cue { temp_c, ..Cue::new(at, action, Some(code), 1, who, length_s) });
             ready = ready.max(at.plus_s(length_s));
         }
     }
@@ -117,26 +108,15 @@ fn prepare(
 /// The pours and decants of a round that begins at `begin`.
 fn pour(planned: &RoundPlan, begin: HostTime, cues: &mut Vec<Cue>) {
     for cup in &planned.cups {
-        let decant = Cue {
-            at: begin.plus_s(cup.decant_at_s),
-            action: Action::Decant,
-            code: Some(cup.code),
-            steep: planned.round,
-            hands: cup.decant_hands,
-            length_s: cup.decant_s,
-            steep_s: None,
-            temp_c: None,
+        let cue = |at_s, action, hands, length_s| {
+            Cue::new(begin.plus_s(at_s), action, Some(cup.code), planned.round, hands, length_s)
         };
         cues.push(Cue {
-            at: begin.plus_s(cup.pour_at_s),
-            action: Action::Pour,
-            hands: cup.pour_hands,
-            length_s: cup.pour_s,
             steep_s: Some(cup.steep_s),
             temp_c: Some(cup.temp_c),
-            ..decant.clone()
+            ..cue(cup.pour_at_s, Action::Pour, cup.pour_hands, cup.pour_s)
         });
-        cues.push(decant);
+        cues.push(cue(cup.decant_at_s, Action::Decant, cup.decant_hands, cup.decant_s));
     }
 }
 
@@ -149,16 +129,7 @@ fn taste(
     from: HostTime,
     cues: &mut Vec<Cue>,
 ) -> HostTime {
-    let whole_round = |at, action, length_s| Cue {
-        at,
-        action,
-        code: None,
-        steep: round,
-        hands: 0,
-        length_s,
-        steep_s: None,
-        temp_c: None,
-    };
+    let whole_round = |at, action, length_s| Cue::new(at, action, None, round, 0, length_s);
     let tasting = rest.find(Action::Taste, None, round);
     if tasting.is_none() {
         cues.push(whole_round(last_cup, Action::Taste, class.taste_s));

@@ -2,8 +2,9 @@
 
 use super::{Room, Seat};
 use class::Pourers;
+use plan::orders;
 use protocol::wire::{Back, Welcome};
-use protocol::{SeatId, TestCard, Timetable};
+use protocol::{Code, Role, SeatId, TestCard, Timetable};
 
 impl Room {
     /// Everything a seat needs, at a host that runs at `pace`.
@@ -22,11 +23,27 @@ impl Room {
                 Pourers::Table(hands) => Some(hands),
             },
             hands: self.hands_of(seat),
+            role: Role::Scores,
+            owes_from_us: seat.joined_at,
+            order: self.order_of(seat.id),
+            kettles: match self.hands_of(seat) {
+                Some(_) => self.class.setting.kettles.iter().map(|k| k.name.clone()).collect(),
+                None => Vec::new(),
+            },
+            last_call_us: None,
             timetable: self.timetable_for(seat),
             scores: self.scores.of_seat(seat.id).map(|kept| kept.score.clone()).collect(),
             tests: self.test_cards(seat.id, 0),
             answers: self.answers.of_seat(seat.id).map(|kept| kept.answer).collect(),
         }
+    }
+
+    /// In which order a seat tastes the cups of a round: that of the plan and of its printed forms.
+    pub(crate) fn order_of(&self, seat: SeatId) -> Vec<Code> {
+        let codes: Vec<Code> = self.class.coded().map(|(code, _)| code).collect();
+        let Some(place) = self.place_of(seat) else { return codes };
+        let row = orders::order(codes.len(), place, self.seed);
+        row.into_iter().filter_map(|tea| codes.get(tea).copied()).collect()
     }
 
     /// What a seat missed that has everything up to event `since`.
@@ -41,6 +58,7 @@ impl Room {
             pace,
             clock: self.anchor.map(|a| a.clock),
             phase: self.phase,
+            last_call_us: None,
             timetable: (self.timetable_seq > since).then(|| self.timetable_for(seat)),
             teas: cards.filter(new_cards).collect(),
             scores: scores.map(|kept| kept.score.clone()).collect(),

@@ -60,6 +60,8 @@ pub struct Room {
     pub class_id: Uuid,
     /// The class, with its codes drawn.
     pub class: Class,
+    /// What its codes and serving orders were drawn from.
+    pub seed: u64,
     /// The seats in the order in which they were first taken.
     pub seats: Vec<Seat>,
     /// Where the class stands.
@@ -91,10 +93,11 @@ pub struct Room {
 
 impl Room {
     /// A room before anybody came.
-    fn new(class_id: Uuid, class: Class) -> Self {
+    fn new(class_id: Uuid, seed: u64, class: Class) -> Self {
         Self {
             class_id,
             class,
+            seed,
             seats: Vec::new(),
             phase: Phase::Lobby,
             timetable: Timetable::default(),
@@ -121,8 +124,8 @@ impl Room {
         let mut room: Option<Room> = None;
         for entry in entries {
             match (&mut room, entry.event) {
-                (None, Event::Class { class_id, class, .. }) => {
-                    let mut begun = Room::new(class_id, *class);
+                (None, Event::Class { class_id, seed, class }) => {
+                    let mut begun = Room::new(class_id, seed, *class);
                     (begun.seq, begun.last_at) = (entry.seq, entry.at);
                     room = Some(begun);
                 }

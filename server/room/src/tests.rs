@@ -52,7 +52,14 @@ impl Led {
 
     fn join(&mut self, name: &str, token: Option<Token>, pourer: Option<u8>) -> Result<usize, Refusal> {
         let token = token.unwrap_or(Token(self.fresh()));
-        let hello = Hello { protocol: PROTOCOL, name: name.into(), token, pourer, since: None };
+        let hello = Hello {
+            protocol: PROTOCOL,
+            name: name.into(),
+            token,
+            pourer,
+            role: protocol::Role::Scores,
+            since: None,
+        };
         let fresh_seat = SeatId(self.fresh());
         self.command(&Command::Join { hello, fresh_seat }, 0)
     }

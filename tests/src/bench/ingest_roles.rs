@@ -112,7 +112,14 @@ async fn sit(
     if order.hello {
         hear(&mut socket).await?;
         let (name, token) = (format!("seat {number}"), Token(Uuid::from_u128(rng.u128(..))));
-        let hello = Hello { protocol: PROTOCOL, name, token, pourer: None, since: None };
+        let hello = Hello {
+            protocol: PROTOCOL,
+            name,
+            token,
+            pourer: None,
+            role: protocol::Role::Scores,
+            since: None,
+        };
         socket.send(Message::text(SeatMessage::Hello(hello).to_json())).await?;
         hear(&mut socket).await?;
     }

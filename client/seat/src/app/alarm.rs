@@ -96,6 +96,9 @@ mod tests {
             length_s: 10,
             steep_s: Some(30),
             temp_c: None,
+            kettle: None,
+            water_ml: None,
+            vessels: None,
         });
         Timetable::new(revision, cues.collect())
     }

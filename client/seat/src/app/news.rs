@@ -75,6 +75,7 @@ impl App {
                 self.heard(seq);
                 self.open_tests(vec![card], now)
             }
+            HostMessage::LastCall { .. } | HostMessage::Here { .. } => Vec::new(),
             // The link itself deals with these; a message of a later protocol is not for this seat.
             HostMessage::Greeting { .. }
             | HostMessage::Pong { .. }

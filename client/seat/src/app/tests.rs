@@ -279,8 +279,13 @@ fn a_refusal_ends_the_seat_and_a_closed_class_ended_well() {
 #[test]
 fn revealed_teas_have_names() {
     let mut desk = running();
-    let card =
-        TeaCard { code: fixture::code(417), steeps: 2, name: Some("Lantern Slope".into()), leaf: None };
+    let card = TeaCard {
+        code: fixture::code(417),
+        steeps: 2,
+        name: Some("Lantern Slope".into()),
+        leaf: None,
+        recipe: None,
+    };
     desk.host(HostMessage::Revealed { seq: 30, teas: vec![card] });
     assert_eq!(desk.app.class.as_ref().unwrap().teas[0].name.as_deref(), Some("Lantern Slope"));
 }

@@ -35,13 +35,14 @@ fn any_phase() -> impl Strategy<Value = Phase> {
 
 fn any_cue() -> impl Strategy<Value = Cue> {
     use Action::*;
-    let action = prop::sample::select(vec![Warm, Rinse, Pour, Decant, Taste, SheetCloses]);
+    let action = prop::sample::select(vec![Warm, Rinse, Pour, Lid, Decant, Taste, SheetCloses, Refill]);
     let code = prop::option::weighted(0.8, any_code());
     let temp_c = prop::option::of(prop::sample::select(vec![f64::MAX, -0.0, 95.0, f64::NAN, 1e-300]));
     let numbers = (any_count(), any_count(), prop::option::of(any_count()), 0u8..3);
     (any_us(), action, code, temp_c, numbers).prop_map(|(at, action, code, temp_c, numbers)| {
         let (steep, length_s, steep_s, hands) = numbers;
-        Cue { at: HostTime(at), action, code, steep, hands, length_s, steep_s, temp_c }
+        let cue = Cue::new(HostTime(at), action, code, steep, hands, length_s);
+        Cue { steep_s, temp_c, ..cue }
     })
 }
 
@@ -69,7 +70,13 @@ fn any_scores() -> impl Strategy<Value = Vec<Score>> {
 }
 
 fn any_welcome() -> impl Strategy<Value = HostMessage> {
-    let card = |(code, steeps)| TeaCard { code, steeps, name: Some("\u{202e}x".repeat(40)), leaf: None };
+    let card = |(code, steeps)| TeaCard {
+        code,
+        steeps,
+        name: Some("\u{202e}x".repeat(40)),
+        leaf: None,
+        recipe: None,
+    };
     let teas = prop::collection::vec((any_code(), any_count()).prop_map(card), 0..4);
     let paces = vec![f64::NAN, 0.0, -1.0, 1e-300, 0.001, 1.0, 60.0, 100_000.0, 1e300, f64::INFINITY];
     let hands = (prop::option::of(any::<u8>()), prop::option::of(0u8..3));
@@ -164,7 +171,13 @@ proptest! {
 #[test]
 fn ten_thousand_teas_are_no_more_than_there_are_codes() {
     let mut welcome = fixture::welcome(Phase::Running);
-    let card = |n: u16| TeaCard { code: fixture::code(100 + n % 900), steeps: 9, name: None, leaf: None };
+    let card = |n: u16| TeaCard {
+        code: fixture::code(100 + n % 900),
+        steeps: 9,
+        name: None,
+        leaf: None,
+        recipe: None,
+    };
     welcome.teas = (0..10_000).map(card).collect();
     let mut desk = called();
     pass_on(&mut desk, HostMessage::Welcome(Box::new(welcome)));

@@ -99,8 +99,14 @@ impl Desk {
             Some(seat) => seat.id,
             None => {
                 let (token, fresh_seat) = (Token(ids()), SeatId(ids()));
-                let hello =
-                    Hello { protocol: PROTOCOL, name: paper.seat.clone(), token, pourer: None, since: None };
+                let hello = Hello {
+                    protocol: PROTOCOL,
+                    name: paper.seat.clone(),
+                    token,
+                    pourer: None,
+                    role: protocol::Role::Scores,
+                    since: None,
+                };
                 let events = self.room.join(&hello, fresh_seat);
                 for event in events.map_err(|refusal| refused("seat", refusal))? {
                     if let Event::Seated { name, .. } = &event {

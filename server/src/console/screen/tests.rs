@@ -46,6 +46,7 @@ impl Class {
                 name: name.into(),
                 token: Token(all.fresh()),
                 pourer: None,
+                role: protocol::Role::Scores,
                 since: None,
             };
             let fresh_seat = SeatId(all.fresh());

@@ -8,7 +8,18 @@ use protocol::wire::Back;
 fn nothing_missed() -> Back {
     let (seq, phase) = (12, Phase::Running);
     let (teas, scores, tests, answers) = (vec![], vec![], vec![], vec![]);
-    Back { seq, pace: 1.0, clock: Some(2), phase, timetable: None, teas, scores, tests, answers }
+    Back {
+        seq,
+        pace: 1.0,
+        clock: Some(2),
+        phase,
+        last_call_us: None,
+        timetable: None,
+        teas,
+        scores,
+        tests,
+        answers,
+    }
 }
 
 fn back(desk: &mut Desk, back: Back) {

@@ -115,6 +115,7 @@ fn a_seat_that_comes_back_has_the_tests_opened_meanwhile_and_what_was_answered()
         pace: 1.0,
         clock: Some(2),
         phase: Phase::Running,
+        last_call_us: None,
         timetable: None,
         teas: vec![],
         scores: vec![],

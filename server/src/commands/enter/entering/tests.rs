@@ -166,6 +166,7 @@ fn closed() -> Room {
         name: "Ann".into(),
         token: Token(Uuid::nil()),
         pourer: None,
+        role: protocol::Role::Scores,
         since: None,
     };
     tell(&mut room, Command::Join { hello, fresh_seat: SeatId(Uuid::from_u128(2)) }, 1);
