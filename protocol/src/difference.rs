@@ -7,6 +7,7 @@ use uuid::Uuid;
 
 /// A way of asking.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum TestKind {
     /// Three cups, two of them the same: which is the odd one? (ISO 4120)

@@ -8,6 +8,7 @@ use uuid::Uuid;
 /// A three-digit blind code, 100 to 999 (three-digit random codes: ISO 13299:2016).
 /// Written as a string of three digits on the wire and in files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(try_from = "String", into = "String")]
 pub struct Code(u16);
 
@@ -154,6 +155,7 @@ impl Role {
 
 /// Where the class stands.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Phase {
     /// People are being seated; nothing has been poured.

@@ -1,5 +1,6 @@
 //! The room and its kettles: what the plan needs to know beyond the teas. Everything here may be left out.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// The most kettles at one table.
@@ -81,7 +82,7 @@ pub struct Break {
 }
 
 /// What a steeping vessel is made of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Material {
     /// Porcelain.
@@ -123,7 +124,7 @@ impl Material {
 }
 
 /// A steeping vessel.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Vessel {
     /// What it is made of.
     pub material: Material,

@@ -12,13 +12,14 @@
 
 use crate::Tea;
 use crate::setting::Vessel;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::HashMap;
 use std::fmt;
 use std::hash::Hash;
 
 /// How a tea is steeped.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Steeping {
     /// Dry leaf, grams.
     pub leaf_g: f64,
@@ -26,11 +27,11 @@ pub struct Steeping {
     pub water_ml: f64,
     /// Water of each steep, °C.
     pub temp_c: Vec<f64>,
-    /// Seconds of a rinse before the first steep.
+    /// Seconds of a rinse before the first steep; `null` without one.
     pub rinse_s: Option<u32>,
     /// Each steep, seconds.
     pub steep_s: Vec<u32>,
-    /// What it steeps in, where that sets it apart from another way.
+    /// What it steeps in, where that sets it apart from another way; else `null`.
     pub vessel: Option<Vessel>,
 }
 

@@ -15,6 +15,3 @@ use serde::Serialize;
 pub fn json(document: &impl Serialize) -> String {
     serde_json::to_string_pretty(document).unwrap_or_else(|e| unreachable!("plain data: {e}")) + "\n"
 }
-
-#[cfg(test)]
-mod json_md;

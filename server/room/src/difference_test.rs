@@ -3,6 +3,7 @@
 use super::Room;
 use class::difference::{Asking, Side};
 use protocol::{Code, SeatId};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One difference test with its answers.
@@ -25,7 +26,7 @@ pub struct TestAnswers {
 }
 
 /// One of the teas of a test.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct TestTea {
     /// Its own code in the class.
     pub code: Option<Code>,

@@ -11,6 +11,7 @@ use super::incomplete::{Scored, linked};
 use super::linear::{dot, inverse, times};
 use super::sums;
 use super::tukey::{self, Tukey};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// The additive model of tea and taster.
@@ -31,7 +32,7 @@ pub struct Additive {
 }
 
 /// One tea in the additive model.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct AdjustedTea {
     /// How many scores it has.
     pub n: usize,

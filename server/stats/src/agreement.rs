@@ -5,6 +5,7 @@ use super::Cannot;
 use super::dist::chi_squared_upper;
 use super::ranks::midranks;
 use super::sums::{full_table, squares};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// How far the tasters put the teas in the same order.
@@ -31,7 +32,7 @@ pub struct Concordance {
 }
 
 /// The mean of Spearman's rank correlations of every two tasters.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MeanSpearman {
     /// The mean, −1 to 1.
     pub mean: f64,

@@ -3,10 +3,11 @@
 use super::cannot::Cannot;
 use super::dist::f_upper;
 use super::sums;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One source of differences, tested.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Effect {
     /// Sum of squares.
     pub squares: f64,
@@ -23,7 +24,7 @@ pub struct Effect {
 }
 
 /// What is left over once the sources have been taken out: what effects are tested against.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Leftover {
     /// Sum of squares.
     pub squares: f64,

@@ -4,20 +4,22 @@ use super::Interval;
 use super::cannot::Cannot;
 use super::dist::{chance, t_quantile};
 use super::sums;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// The figures of some scores.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "PooledFigures")]
 pub struct Description {
     /// How many scores.
     pub n: usize,
     /// Arithmetic mean.
     pub mean: f64,
-    /// Standard deviation of a sample (divisor n − 1); `None` for a single score.
+    /// Standard deviation of a sample (divisor n − 1); `null` for a single score.
     pub sd: Option<f64>,
     /// The lowest score.
     pub min: f64,
-    /// A quarter of the way through the scores in order; see [`describe`].
+    /// A quarter of the way through the scores in order.
     pub lower_quartile: f64,
     /// The middle score, or halfway between the two middle ones.
     pub median: f64,

@@ -4,6 +4,7 @@
 use super::binomial::{at_least, exactly, uneven_split};
 use super::proportion::{Proportion, proportion};
 use super::{Cannot, Interval};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// The most answers that a search for a number of answers goes through.
@@ -12,7 +13,7 @@ pub(crate) const MOST_ANSWERS: usize = 1000;
 const ROUNDING: f64 = 1e-12;
 
 /// A way of asking.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Test {
     /// Three cups, two the same: which is the odd one? (ISO 4120)
@@ -38,7 +39,7 @@ impl Test {
 }
 
 /// What some answers show.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Outcome {
     /// Which test.
     pub test: Test,
@@ -50,12 +51,12 @@ pub struct Outcome {
     pub p: f64,
     /// The share of correct answers with its intervals.
     pub share: Proportion,
-    /// How many truly tell the teas apart; absent in a two-sided test, where nothing is correct.
+    /// How many truly tell the teas apart; `null` in a two-sided test, where nothing is correct.
     pub discriminators: Option<Discriminators>,
 }
 
 /// The share of people who truly tell the teas apart, if the others guess: (share − guess) / (1 − guess), not below 0.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Discriminators {
     /// The share.
     pub share: f64,
@@ -104,7 +105,7 @@ pub fn smallest_correct(test: Test, n: usize, alpha: f64) -> Result<usize, Canno
 }
 
 /// What a test with n answers can find.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Power {
     /// Which test.
     pub test: Test,

@@ -6,6 +6,7 @@ use super::cannot::Cannot;
 use super::dist::{chi_squared_upper, f_upper};
 use super::ranks::{Ranks, midranks};
 use super::sums::full_table;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What Friedman's test found.
@@ -35,7 +36,7 @@ pub struct Friedman {
 }
 
 /// The F form of Friedman's test.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ImanDavenport {
     /// (n − 1)·S / (n·(k − 1) − S) for n tasters, k teas and the corrected statistic S.
     pub f: f64,

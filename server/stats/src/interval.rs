@@ -1,5 +1,6 @@
 //! A range that a true value is estimated to lie in.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A chance up to this counts as shown; a true value lies outside its interval with this chance.
@@ -8,7 +9,7 @@ pub const SIGNIFICANCE: f64 = 0.05;
 pub const CONFIDENCE: f64 = 1.0 - SIGNIFICANCE;
 
 /// An interval that would hold the true value in a share `confidence` of such classes.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Interval {
     /// Its lower end.
     pub low: f64,

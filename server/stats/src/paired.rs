@@ -5,10 +5,11 @@ use super::cannot::Cannot;
 use super::describe::mean_interval;
 use super::dist::t_two_sided;
 use super::noncentral_t::noncentrality_interval;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// What the paired t test found.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Paired {
     /// How many tasters scored both.
     pub n: usize,

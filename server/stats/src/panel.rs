@@ -9,11 +9,12 @@ use super::Cannot;
 use super::dist::f_upper;
 use super::interval::SIGNIFICANCE;
 use super::sums::{finite, mean, size, squares, unless_rounding};
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::fmt;
 
 /// Whether a taster tells the teas apart: one-way analysis of variance between teas, of this taster's scores only.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Discrimination {
     /// All scores.
     pub n: usize,
@@ -34,7 +35,7 @@ pub struct Discrimination {
 }
 
 /// How well a taster repeats.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Repeatability {
     /// Teas that were scored twice or more.
     pub teas: usize,
@@ -45,7 +46,7 @@ pub struct Repeatability {
 }
 
 /// How well a taster repeats beside the others.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct BesideOthers {
     /// The others' residual standard deviation, pooled.
     pub others_sd: f64,

@@ -3,10 +3,11 @@
 use super::dist::{beta_quantile, normal_quantile};
 use super::interval::SIGNIFICANCE;
 use super::{Cannot, Interval};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A share with its 95 % intervals.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Proportion {
     /// How many of them.
     pub x: usize,

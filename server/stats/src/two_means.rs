@@ -4,10 +4,11 @@ use super::dist::{t_quantile, t_two_sided};
 use super::interval::SIGNIFICANCE;
 use super::sums::{finite, mean, squares};
 use super::{Cannot, Interval};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A t test of a difference of means.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TTest {
     /// The difference in points, first less second.
     pub difference: f64,

@@ -4,6 +4,7 @@ use super::cannot::Cannot;
 use super::dist::normal_upper;
 use super::ranks::midranks;
 use super::sums;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Up to this many tasters every way in which the signs could fall is counted; above, the work would grow too large and
@@ -11,7 +12,7 @@ use serde::Serialize;
 const COUNTED: usize = 500;
 
 /// What the signed rank test found.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Wilcoxon {
     /// How many tasters scored both.
     pub pairs: usize,
@@ -28,7 +29,7 @@ pub struct Wilcoxon {
     /// Whether the ways were counted, which is so up to 500 tasters; above, p is by the normal distribution, with the
     /// ties' own variance and a continuity correction.
     pub exact: bool,
-    /// The smallest p that n tasters can reach, all agreeing; see [`smallest_p`].
+    /// The smallest p that n tasters can reach, all agreeing.
     pub smallest_p: f64,
     /// The effect from −1 to 1: the share of rank sum for the first less that for the second (matched-pairs
     /// rank-biserial correlation).

@@ -10,10 +10,11 @@ use crate::find::strength::{StrengthFindings, strength};
 use crate::find::ticks::{WordFinding, words};
 use crate::find::totals::{Totals, totals};
 use crate::find::ways::{TwoWays, ways};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// The figures, question by question.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Figures {
     /// Seats with at least one sheet; in the JSON it stands in front of the sentences.
     #[serde(skip)]

@@ -12,11 +12,12 @@ use crate::sentence::Sentence;
 use protocol::HostTime;
 use room::Room;
 use room::difference_test::TestAnswers;
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::interval::SIGNIFICANCE;
 
 /// Everything that was found: the figures, and what they say.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Findings {
     /// A probability up to this counts as shown: 0.05.
     pub level: f64,

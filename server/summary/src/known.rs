@@ -1,10 +1,12 @@
 //! A figure, or why there is none.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// A figure, or in its place `{ "why": "…" }`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(untagged)]
+#[schemars(inline)]
 pub enum Known<T> {
     /// The figure.
     Is(T),

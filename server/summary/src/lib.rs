@@ -14,6 +14,7 @@ pub mod sheets;
 use findings::Findings;
 use protocol::{Code, HostTime, Phase, Strength};
 use room::Room;
+use schemars::JsonSchema;
 use serde::Serialize;
 use sheets::{Cup, InOf, served};
 use stats::describe::{Description, describe};
@@ -23,15 +24,15 @@ use uuid::Uuid;
 pub const FORMAT: u32 = 2;
 
 /// The summary of one class. Its JSON is documented in `server/docs/json.md`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Summary {
-    /// [`FORMAT`].
+    /// The number of this shape: 2.
     pub format: u32,
     /// The class's id.
     pub class_id: Uuid,
     /// Its title.
     pub title: String,
-    /// Its day.
+    /// Its day, YYYY-MM-DD.
     pub date: String,
     /// Where it stands.
     pub phase: Phase,
@@ -43,14 +44,14 @@ pub struct Summary {
     pub teas: Vec<TeaLine>,
     /// The codes of the teas whose names are still kept from the class.
     pub still_blind: Vec<Code>,
-    /// SeatSheet sheets, and sheets due: every seat for every cup poured.
+    /// Filled sheets, and sheets due: every seat for every cup poured.
     pub sheets: InOf,
     /// What the scores say: tests and sentences.
     pub findings: Findings,
 }
 
 /// One seat.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SeatLine {
     /// Its name.
     pub name: String,
@@ -61,7 +62,7 @@ pub struct SeatLine {
 }
 
 /// One tea.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TeaLine {
     /// Its code.
     pub code: Code,
@@ -76,7 +77,7 @@ pub struct TeaLine {
 }
 
 /// One tea at one steep.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CupLine {
     /// The steep, from 1.
     pub steep: u32,
@@ -90,7 +91,7 @@ pub struct CupLine {
 }
 
 /// Somebody whose sheet is missing.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Missing {
     /// The seat's name.
     pub seat: String,
@@ -99,7 +100,7 @@ pub struct Missing {
 }
 
 /// A note in words.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Note {
     /// Who wrote it.
     pub seat: String,
@@ -108,7 +109,7 @@ pub struct Note {
 }
 
 /// Figures over some sheets.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CupFigures {
     /// Sheets in and due.
     pub sheets: InOf,
@@ -119,7 +120,7 @@ pub struct CupFigures {
 }
 
 /// One attribute.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct AttributeLine {
     /// Its name.
     pub name: String,
@@ -140,7 +141,7 @@ pub struct AttributeLine {
 }
 
 /// The strength vote.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct StrengthLine {
     /// Votes.
     pub n: usize,

@@ -1,11 +1,12 @@
 //! A finding in words, with its evidence.
 
 use protocol::Code;
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::Interval;
 
 /// One finding in words.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Sentence {
     /// For people: what was found, of how many, by how much, how sure.
     pub text: String,
@@ -26,7 +27,7 @@ impl Sentence {
 }
 
 /// What a sentence is about.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum About {
     /// How much n tasters can show at all.
@@ -50,7 +51,7 @@ pub enum About {
 }
 
 /// The figures behind a sentence; what does not apply is `null` or empty.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Evidence {
     /// The attribute.
     pub attribute: Option<String>,

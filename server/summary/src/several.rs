@@ -18,6 +18,7 @@ use digest::{Counts, Digest};
 use pairs::Pair;
 use protocol::{Code, Phase};
 use room::light::ClassScores;
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::describe::Description;
 use std::collections::BTreeMap;
@@ -32,9 +33,9 @@ pub const FORMAT: u32 = 2;
 const JUDGED_BY: &str = "liking";
 
 /// Several classes. Its JSON is documented in `server/docs/json.md`.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Pool {
-    /// [`FORMAT`].
+    /// The number of this shape: 2.
     pub format: u32,
     /// What was found in a few lines without tests and probabilities; empty if there is nothing to report.
     pub brief: Vec<String>,
@@ -51,7 +52,7 @@ pub struct Pool {
 }
 
 /// One class.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ClassLine {
     /// Its number here, from 1.
     pub class: usize,
@@ -59,7 +60,7 @@ pub struct ClassLine {
     pub class_id: Uuid,
     /// Its title.
     pub title: String,
-    /// Its day.
+    /// Its day, YYYY-MM-DD.
     pub date: String,
     /// Where it stands.
     pub phase: Phase,
@@ -74,7 +75,7 @@ pub struct ClassLine {
 }
 
 /// One way.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WayLine {
     /// What it is.
     #[serde(flatten)]
@@ -84,7 +85,8 @@ pub struct WayLine {
 }
 
 /// One attribute of a way.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "PooledAttribute")]
 pub struct AttributeLine {
     /// The attribute.
     #[serde(flatten)]
@@ -96,7 +98,8 @@ pub struct AttributeLine {
 }
 
 /// One attribute of a way at one steep.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "PooledSteep")]
 pub struct SteepLine {
     /// The steep, from 1.
     pub steep: usize,
@@ -108,7 +111,8 @@ pub struct SteepLine {
 }
 
 /// One class's part of it.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "SteepInClass")]
 pub struct InClass {
     /// The class's number.
     pub class: usize,

@@ -2,10 +2,11 @@
 
 use protocol::{Code, HostTime};
 use room::Room;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// How many of how many.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct InOf {
     /// How many are there.
     pub n: usize,
@@ -14,7 +15,7 @@ pub struct InOf {
 }
 
 /// A tea at a steep.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Cup {
     /// The tea.
     pub code: Code,

@@ -4,4 +4,5 @@
 
 mod arrows;
 mod documents;
+mod json;
 mod pinned;

@@ -5,6 +5,7 @@ use crate::interval::SIGNIFICANCE;
 use crate::sums::{finite, mean, size, squares, unless_rounding};
 use crate::two_means::TTest;
 use crate::{Cannot, Interval};
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::fmt;
 
@@ -54,7 +55,7 @@ impl fmt::Display for Leans {
 }
 
 /// How much of the scale a taster uses.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Spread {
     /// Teas scored.
     pub teas: usize,
@@ -64,18 +65,18 @@ pub struct Spread {
     pub highest: f64,
     /// Standard deviation over the teas.
     pub sd: f64,
-    /// The others' standard deviations over the teas, their mean; absent if no other has scored two teas.
+    /// The others' standard deviations over the teas, their mean; `null` if no other has scored two teas.
     pub others_mean_sd: Option<f64>,
 }
 
 /// How a taster's scores go along with the mean of the others.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Correlation {
     /// Teas that this taster and at least one other have scored.
     pub teas: usize,
     /// Pearson's correlation, −1 to 1.
     pub r: f64,
-    /// Its 95 % interval by Fisher's z; absent below four teas and at ± 1.
+    /// Its 95 % interval by Fisher's z; `null` below four teas and at ± 1.
     pub interval: Option<Interval>,
     /// Degrees of freedom, teas − 2.
     pub df: usize,

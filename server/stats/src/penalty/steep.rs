@@ -3,6 +3,7 @@
 use crate::Cannot;
 use crate::binomial::{at_least, uneven_split};
 use crate::interval::SIGNIFICANCE;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::fmt;
 
@@ -43,7 +44,7 @@ pub fn tally(votes: &[i8]) -> Result<Tally, Cannot> {
 }
 
 /// What the steep should do.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Hint {
     /// Steep longer: more find it too thin than too strong.

@@ -2,6 +2,7 @@
 
 use crate::data::{Attribute, Data};
 use crate::known::Known;
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::Interval;
 use stats::agreement::{MeanSpearman, concordance};
@@ -9,7 +10,7 @@ use stats::icc::{Form, Icc, MeanSquares};
 use stats::incomplete::complete;
 
 /// One attribute, over the steeps that all teas were served at: each taster's mean of each tea, complete tasters only.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Agreement {
     /// The attribute.
     pub attribute: String,
@@ -28,7 +29,7 @@ pub struct Agreement {
 }
 
 /// Kendall's W.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Kendall {
     /// 0 no common order, 1 all the same order.
     pub w: f64,
@@ -39,7 +40,7 @@ pub struct Kendall {
 }
 
 /// An intraclass correlation.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct IccFinding {
     /// At most 1; below 0 if the teas' means differ less than chance would have it.
     pub value: f64,

@@ -3,6 +3,7 @@
 use crate::data::{Attribute, Data};
 use crate::known::Known;
 use protocol::Code;
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::Interval;
 use stats::describe::{Description, describe, mean_interval};
@@ -13,7 +14,7 @@ use stats::interval::CONFIDENCE;
 /// What it is of is said by `tea`, `leaf`, `way` and `steep`, one of the first three being there. Where a taster gave
 /// several scores (over the steeps, over the teas of a leaf), the taster's mean counts as one value, if at least half of
 /// the cups are scored.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Described {
     /// The attribute.
     pub attribute: String,
@@ -21,7 +22,7 @@ pub struct Described {
     pub tea: Option<Code>,
     /// All revealed teas of one leaf; else `null`.
     pub leaf: Option<String>,
-    /// All revealed teas steeped in one way, as [`class::steeping::Steeping`] says it; else `null`.
+    /// All revealed teas steeped in one way, in words; else `null`.
     pub way: Option<String>,
     /// The steep; `null` for all steeps together.
     pub steep: Option<u32>,
@@ -48,7 +49,7 @@ pub struct Described {
 }
 
 /// The scale of one attribute.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Scale {
     /// The attribute.
     pub attribute: String,
@@ -63,7 +64,7 @@ pub struct Scale {
 }
 
 /// One taster's mean of one tea over the steeps, if at least half of them are scored.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TasterMean {
     /// The attribute.
     pub attribute: String,
@@ -76,7 +77,7 @@ pub struct TasterMean {
 }
 
 /// One score of one taster.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Dot {
     /// The attribute.
     pub attribute: String,
@@ -91,7 +92,7 @@ pub struct Dot {
 }
 
 /// One attribute of one tea from steep to steep.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Curve {
     /// The attribute.
     pub attribute: String,
@@ -102,7 +103,7 @@ pub struct Curve {
 }
 
 /// One steep of a curve.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CurvePoint {
     /// The steep.
     pub steep: u32,

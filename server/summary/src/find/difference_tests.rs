@@ -5,13 +5,14 @@ use class::difference::{Asking, Side};
 use plan::difference_test::statistic;
 use protocol::TestKind;
 use room::difference_test::{SeatAnswer, TestAnswers, TestTea};
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::can_show::DISCRIMINATORS;
 use stats::forced_choice::{Outcome, Power, outcome, power};
 use stats::interval::SIGNIFICANCE;
 
 /// What one test found.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TestFound {
     /// Its number, from 1.
     pub number: u32,
@@ -33,7 +34,7 @@ pub struct TestFound {
     pub correct: usize,
     /// Chance, share and discriminators, or why there are none.
     pub outcome: Known<Outcome>,
-    /// What n answers could have found if [`DISCRIMINATORS`] of the tasters tell the teas apart.
+    /// What n answers could have found if half of the tasters tell the teas apart.
     pub power: Known<Power>,
     /// All of it in sentences; empty until it is put into words.
     pub words: Vec<String>,

@@ -11,7 +11,8 @@ pub use parts::{
 use crate::data::{Attribute, Compared, Data};
 use crate::known::Known;
 use protocol::Code;
-use serde::{Serialize, Serializer};
+use schemars::JsonSchema;
+use serde::Serialize;
 use stats::Cannot;
 use stats::friedman::{Friedman, friedman};
 use stats::incomplete::complete;
@@ -30,7 +31,7 @@ pub(crate) const MANY_MISSING: f64 = 0.1;
 
 /// One attribute compared between teas: over the steeps (one value for each taster and tea, the taster's mean over the
 /// steeps) or at one steep.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Difference {
     /// The attribute; "total" for weighted totals.
     pub attribute: String,
@@ -50,7 +51,7 @@ pub struct Difference {
     pub left_out: Vec<LeftOut>,
     /// The share of tasters × teas that is missing, 0 to 1.
     pub missing_share: f64,
-    /// Whether that is more than [`MANY_MISSING`], or fewer than half are complete.
+    /// Whether that is more than a tenth, or fewer than half are complete.
     pub many_missing: bool,
     /// The complete tasters' means in the order of the teas; empty without any.
     pub means: Vec<f64>,
@@ -74,7 +75,7 @@ pub struct Difference {
 }
 
 /// A taster with gaps.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct LeftOut {
     /// The seat's name.
     pub seat: String,
@@ -83,9 +84,10 @@ pub struct LeftOut {
 }
 
 /// The test that counts.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MainTest {
-    /// Which it is; its name in the JSON.
+    /// Which: "Friedman, F form", "Friedman, exact", "Friedman" (by chi-squared), "Wilcoxon, exact" (two teas) or
+    /// "Skillings–Mack".
     pub name: RankTest,
     /// Tasters in it.
     pub n: usize,
@@ -98,7 +100,8 @@ pub struct MainTest {
 }
 
 /// The tests that may count.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(into = "String")]
 pub enum RankTest {
     /// Friedman's, by its F form.
     FriedmanF,
@@ -124,9 +127,9 @@ impl fmt::Display for RankTest {
     }
 }
 
-impl Serialize for RankTest {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_str(self)
+impl From<RankTest> for String {
+    fn from(test: RankTest) -> Self {
+        test.to_string()
     }
 }
 

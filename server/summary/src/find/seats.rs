@@ -5,6 +5,7 @@ use crate::find::ways::repeats;
 use crate::known::Known;
 use crate::sentence::Sentence;
 use protocol::Code;
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::Cannot;
 use stats::describe::describe;
@@ -13,7 +14,7 @@ use stats::panel::{BesideOthers, Discrimination, Performance, Repeatability, per
 use stats::two_means::TTest;
 
 /// One seat's page.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SeatPage {
     /// The seat's name.
     pub seat: String,
@@ -26,7 +27,7 @@ pub struct SeatPage {
 }
 
 /// How a seat uses one attribute's scale, over the steeps.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SeatAttribute {
     /// The attribute.
     pub attribute: String,
@@ -47,7 +48,7 @@ pub struct SeatAttribute {
 }
 
 /// How far a seat scores above or below the class.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Bias {
     /// Teas that this seat and at least one other have scored.
     pub teas: usize,
@@ -55,12 +56,12 @@ pub struct Bias {
     pub points: f64,
     /// The t test of it, with its interval.
     pub test: Known<TTest>,
-    /// "high", "low" or "not shown".
+    /// `high`, `low` or `not shown`.
     pub leans: String,
 }
 
 /// One score beside the class's.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct OwnScore {
     /// The attribute.
     pub attribute: String,

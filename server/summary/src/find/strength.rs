@@ -3,13 +3,14 @@
 use crate::data::Data;
 use crate::known::Known;
 use protocol::{Code, Score, Strength};
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::multiple::holm;
 use stats::penalty::{Hint, Penalty, penalties, steep_hint, tally};
 use stats::two_means::TTest;
 
 /// The vote of the whole class.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct StrengthFindings {
     /// The attribute whose name is "liking", in whatever case; `null` if there is none, and then no penalties.
     pub liking: Option<String>,
@@ -21,7 +22,7 @@ pub struct StrengthFindings {
 }
 
 /// The vote on one cup.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct StrengthCup {
     /// The tea.
     pub tea: Code,
@@ -40,9 +41,9 @@ pub struct StrengthCup {
 }
 
 /// What to do next time.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct HintFinding {
-    /// "lengthen", "shorten", "leave" or "too_few_to_tell".
+    /// What it comes to.
     pub hint: Hint,
     /// Exact two-sided sign test of too thin against too strong, this cup by itself.
     pub sign_p: f64,
@@ -60,7 +61,7 @@ impl HintFinding {
 }
 
 /// A penalty analysis of several cups.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PenaltyLine {
     /// The tea; `null` for all teas.
     pub tea: Option<Code>,
@@ -69,7 +70,7 @@ pub struct PenaltyLine {
 }
 
 /// Liking by strength vote.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PenaltyFinding {
     /// Votes with a liking.
     pub n: usize,
@@ -84,7 +85,7 @@ pub struct PenaltyFinding {
 }
 
 /// One side of the vote.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct PenaltySide {
     /// How many.
     pub n: usize,

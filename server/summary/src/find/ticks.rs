@@ -3,12 +3,13 @@
 use crate::data::Data;
 use crate::known::Known;
 use protocol::{Code, Score};
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::multiple::holm;
 use stats::ticks::cochran_q;
 
 /// One word. A taster ticked it for a tea if it was ticked at any of the steeps that every tea was served at.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct WordFinding {
     /// The word.
     pub word: String,
@@ -19,7 +20,7 @@ pub struct WordFinding {
 }
 
 /// How often a word was ticked for a tea.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct WordCount {
     /// The tea.
     pub tea: Code,
@@ -30,7 +31,7 @@ pub struct WordCount {
 }
 
 /// Cochran's Q test.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Cochran {
     /// Tasters who scored every tea.
     pub tasters: usize,

@@ -7,12 +7,13 @@ use crate::find::differences::Difference;
 use crate::known::Known;
 use class::weights::standard::Standard;
 use protocol::{Code, Score};
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::Interval;
 use stats::describe::describe;
 
 /// The totals of a class that names weights.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Totals {
     /// Where the weights come from, in words.
     pub source: String,
@@ -28,7 +29,7 @@ pub struct Totals {
 }
 
 /// The weight of one attribute.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Weight {
     /// The attribute.
     pub attribute: String,
@@ -39,7 +40,7 @@ pub struct Weight {
 }
 
 /// One tea.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TeaTotal {
     /// The tea.
     pub tea: Code,
@@ -56,7 +57,7 @@ pub struct TeaTotal {
 }
 
 /// One taster's total.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TasterTotal {
     /// The seat's name.
     pub seat: String,

@@ -5,6 +5,7 @@ use crate::known::Known;
 use class::Tea;
 use class::steeping::Steeping;
 use protocol::Code;
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::describe::describe;
 use stats::interval::CONFIDENCE;
@@ -13,7 +14,7 @@ use stats::paired::{Paired, paired};
 use stats::wilcoxon::{Wilcoxon, wilcoxon};
 
 /// Two revealed teas that are one leaf.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct TwoWays {
     /// The leaf.
     pub leaf: String,
@@ -32,7 +33,7 @@ pub struct TwoWays {
 }
 
 /// One attribute of the two.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Comparison {
     /// The attribute.
     pub attribute: String,
@@ -55,7 +56,7 @@ pub struct Comparison {
 }
 
 /// One taster who scored both.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ScoredBoth {
     /// The seat's name.
     pub seat: String,

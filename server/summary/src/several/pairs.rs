@@ -8,6 +8,7 @@ use crate::several::class::Class;
 use crate::several::tasters::{Compared, Taster, compared};
 use crate::several::test::Test;
 use crate::several::ways::{Scale, Way};
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::Cannot;
 use stats::anova::one_way;
@@ -19,7 +20,8 @@ use stats::wilcoxon::wilcoxon;
 use std::cmp::Ordering;
 
 /// Two ways that tasters have scored both.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "PooledPair")]
 pub struct Pair {
     /// The number of the one.
     pub first: usize,
@@ -55,7 +57,7 @@ pub struct Pair {
 }
 
 /// Which steeps the evidence favours.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Steeps {
     /// The longer ones.
@@ -65,7 +67,8 @@ pub enum Steeps {
 }
 
 /// A mean difference of tasters who scored both.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "PooledDifference")]
 pub struct Difference {
     /// How many tasters scored both.
     pub n: usize,
@@ -80,7 +83,7 @@ pub struct Difference {
 /// The mean of the classes' mean differences, judged by how far they lie apart: a one-sample t over the classes. It holds
 /// its level also where the classes are of different sizes (Ibragimov & Müller, Journal of Business & Economic
 /// Statistics 28, 2010).
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct ByClassMeans {
     /// How many classes.
     pub classes: usize,
@@ -97,7 +100,8 @@ pub struct ByClassMeans {
 }
 
 /// One class's part.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "PairInClass")]
 pub struct InClass {
     /// The class's number.
     pub class: usize,

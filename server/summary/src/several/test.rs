@@ -1,10 +1,12 @@
 //! A test over several classes.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::anova::{Effect, Leftover};
 
 /// A test.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "PooledTest")]
 pub struct Test {
     /// F or chi-squared.
     pub statistic: f64,

@@ -9,6 +9,7 @@ use crate::several::class::Class;
 use crate::several::tasters::{Compared, compared, scored};
 use crate::several::test::Test;
 use crate::several::ways::{Scale, Way};
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::Cannot;
 use stats::additive::{AdjustedTea, in_classes};
@@ -20,7 +21,7 @@ use stats::skillings_mack::skillings_mack;
 use std::collections::BTreeSet;
 
 /// Ways that tasters have scored against one another, on one attribute.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Together {
     /// The attribute.
     pub attribute: Scale,
@@ -49,7 +50,8 @@ pub struct Together {
 }
 
 /// One way's mean.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "PooledMean")]
 pub struct Mean {
     /// The way's number.
     pub way: usize,

@@ -5,13 +5,14 @@ use crate::several::class::Class;
 use crate::several::test::Test;
 use crate::several::ways::Way;
 use protocol::Strength;
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::anova::one_way;
 use stats::multiple::holm;
 use stats::penalty::{Hint, SteepHint, penalties, steep_hint, tally};
 
 /// The votes on one steep of one way, over all classes.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Rule {
     /// The way's number.
     pub way: usize,
@@ -42,7 +43,7 @@ pub struct Rule {
 }
 
 /// One class's votes.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RuleInClass {
     /// The class's number.
     pub class: usize,

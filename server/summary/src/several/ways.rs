@@ -4,11 +4,12 @@ use class::steeping::{Steeping, Ways};
 use protocol::Code;
 use protocol::text::name_key;
 use room::light::ClassScores;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::HashMap;
 
 /// A leaf under one way of steeping, or a tea that is still blind in its class.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Way {
     /// Its number here, from 1.
     pub way: usize,
@@ -19,7 +20,8 @@ pub struct Way {
 }
 
 /// A leaf and how it is steeped.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "KnownWay")]
 pub struct Steeped {
     /// The leaf.
     pub leaf: String,
@@ -31,7 +33,8 @@ pub struct Steeped {
 }
 
 /// A tea whose name is still kept from its class.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[schemars(rename = "BlindTea")]
 pub struct Blind {
     /// The class's number here, from 1.
     pub class: usize,
@@ -123,7 +126,8 @@ pub fn ways(records: &[&ClassScores]) -> (Vec<Way>, Vec<Vec<usize>>) {
 }
 
 /// An attribute on its scale; the same name on another scale is another attribute.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[schemars(rename = "PooledScale")]
 pub struct Scale {
     /// Its name.
     pub name: String,

@@ -4,6 +4,7 @@ use crate::data::{Attribute, Data};
 use crate::find::ways::repeats;
 use crate::known::Known;
 use protocol::Code;
+use schemars::JsonSchema;
 use serde::Serialize;
 use stats::additive::{AdjustedTea, additive};
 use stats::anova::{Effect, Leftover};
@@ -18,7 +19,7 @@ use stats::two_way::TwoWay;
 use stats::{Cannot, Interval};
 
 /// Friedman's test, corrected for ties.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FriedmanFinding {
     /// Complete tasters.
     pub tasters: usize,
@@ -43,7 +44,7 @@ pub struct FriedmanFinding {
 }
 
 /// Every two teas by their rank sums.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RankSums {
     /// The least significant difference of two rank sums for each pair by itself (ISO 8587): no guard against looking at
     /// many pairs, and of meaning only after a significant test over all teas.
@@ -55,7 +56,7 @@ pub struct RankSums {
 }
 
 /// Two teas by their rank sums.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct RankSumPair {
     /// One tea.
     pub first: Code,
@@ -70,7 +71,7 @@ pub struct RankSumPair {
 }
 
 /// A two-way analysis of variance without repeats.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Anova {
     /// Means in the order of the teas.
     pub means: Vec<f64>,
@@ -83,7 +84,7 @@ pub struct Anova {
 }
 
 /// Every two teas by their means, Tukey's honestly significant differences.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Tukey {
     /// Degrees of freedom of the spread.
     pub df: usize,
@@ -97,7 +98,7 @@ pub struct Tukey {
 }
 
 /// Two teas by their means.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct MeanPair {
     /// One tea.
     pub first: Code,
@@ -114,7 +115,7 @@ pub struct MeanPair {
 }
 
 /// The Skillings–Mack test.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct SkillingsMack {
     /// Tasters with two teas at least.
     pub tasters: usize,
@@ -127,7 +128,7 @@ pub struct SkillingsMack {
 }
 
 /// The additive model tea + taster.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Additive {
     /// Each tea, in their order.
     pub teas: Vec<AdjustedTea>,
@@ -140,7 +141,7 @@ pub struct Additive {
 }
 
 /// The analysis of variance where the same leaf, steeped the same way, was served under several codes.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Repeated {
     /// The groups of codes that are one and the same.
     pub groups: Vec<Vec<Code>>,
