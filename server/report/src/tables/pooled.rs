@@ -73,12 +73,17 @@ fn ways(pool: &Pool) -> Table {
                 Cell::number(known.map(|known| known.steeping.water_ml), 0),
                 known.map(|known| joined(&known.steeping.temp_c, " ")).into(),
                 known.map(|known| joined(&known.steeping.steep_s, " ")).into(),
+                known.and_then(|known| known.steeping.rinse_s).into(),
+                known
+                    .and_then(|known| known.steeping.vessel)
+                    .map(|v| format!("{}, {} g", v.material.name(), v.mass_g))
+                    .into(),
             ],
         ])
     });
     let columns = columns![
         number "way"; words "called" "leaf"; grams "dry leaf"; millilitres "water";
-        words "temperatures (°C)" "steeps (s)"
+        words "temperatures (°C)" "steeps (s)"; seconds "rinse"; words "vessel"
     ];
     one("ways", "The ways: one leaf, steeped in one way", columns, rows.collect())
 }
