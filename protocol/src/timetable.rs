@@ -211,10 +211,12 @@ impl Timetable {
     /// The round that is being poured, tasted or waited for at `now`: the round of the last cue that has come,
     /// 0 before the first. A sheet that has closed ends its round, so the next one is meant.
     pub fn round(&self, now: HostTime) -> u32 {
-        match self.cues.iter().rfind(|c| c.at <= now) {
+        // Kettles are made ready for a round while the one before is still tasted.
+        let of_round = |c: &&Cue| !c.action.is_at_kettle();
+        match self.cues.iter().filter(of_round).rfind(|c| c.at <= now) {
             None => 0,
             Some(c) if c.action == Action::SheetCloses => {
-                self.coming(now).first().map_or(c.steep, |n| n.steep)
+                self.coming(now).iter().find(of_round).map_or(c.steep, |n| n.steep)
             }
             Some(c) => c.steep,
         }
@@ -322,6 +324,13 @@ mod tests {
         for (now_s, round) in [(0, 0), (10, 1), (147, 1), (148, 2), (160, 2), (500, 2)] {
             assert_eq!(one_tea().round(HostTime(now_s * 1_000_000)), round, "at {now_s} s");
         }
+    }
+
+    #[test]
+    fn a_kettle_that_is_made_ready_for_the_next_round_begins_no_round() {
+        let mut table = one_tea();
+        table.cues.insert(4, cue(85, Action::Refill, 2, 20));
+        assert_eq!([84, 85, 100].map(|now_s| table.round(HostTime(now_s * 1_000_000))), [1; 3]);
     }
 
     #[test]

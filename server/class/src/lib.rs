@@ -6,6 +6,7 @@ pub mod read;
 pub mod setting;
 pub mod start;
 pub mod steeping;
+pub mod taste;
 pub mod weights;
 pub mod write;
 

@@ -13,7 +13,7 @@ mod weights;
 pub use fault::{Fault, Faults};
 
 use super::difference::MAX_TESTS;
-use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea};
+use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, taste};
 use protocol::{Code, Sheet};
 use serde::de::DeserializeOwned;
 use std::collections::BTreeSet;
@@ -58,7 +58,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
     let warm_s = top.count("warm_s", 0..=120, "s", Some(0));
     let pour_s = top.count("pour_s", 1..=300, "s", None);
     let decant_s = top.count("decant_s", 1..=300, "s", None);
-    let taste_s = top.count("taste_s", 10..=3600, "s", None);
+    let taste_s = top.optional_count("taste_s", 10..=3600, "s");
     let pause_s = top.count("pause_s", 0..=3600, "s", Some(15));
     let blind = top.yes("blind", true);
     let setting = setting::read(&mut top);
@@ -92,7 +92,7 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         top.fault(top.head(), "break", problem, "put it after an earlier round, or leave it out");
     }
     top.finish();
-    let (sheet, weights) = sheet?;
+    let ((sheet, weights), teas) = (sheet?, teas?);
     Some(Class {
         title: title?.value,
         date: date?,
@@ -101,12 +101,12 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         warm_s: warm_s?,
         pour_s: pour_s?,
         decant_s: decant_s?,
-        taste_s: taste_s?,
+        taste_s: taste_s?.unwrap_or_else(|| taste::taste_s(teas.len(), &sheet)),
         pause_s: pause_s?,
         blind,
         sheet,
         weights,
-        teas: teas?,
+        teas,
         setting: setting?,
         tests: tests?,
     })

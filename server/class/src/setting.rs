@@ -24,6 +24,9 @@ pub struct Setting {
     pub gap_s: u32,
     /// Cups of a round may get ready so far apart, seconds; `None` asks for the smallest spread there is.
     pub ready_within_s: Option<u32>,
+    /// What more of it the plan may give where the last cup then comes a minute or more earlier, seconds; 0 for none. Of no
+    /// effect with `ready_within_s`.
+    pub ready_give_s: u32,
     /// Whether teas are poured in the order of the file.
     pub in_order: bool,
     /// What one person's tasting cup holds, millilitres.
@@ -32,6 +35,8 @@ pub struct Setting {
     pub spare_percent: u32,
     /// The kettles; none means that water at every temperature is always at hand.
     pub kettles: Vec<Kettle>,
+    /// When each seat brews: whether all seats draw from these kettles, or every seat has such kettles of its own.
+    pub shared_kettles: bool,
     /// Breaks between rounds.
     pub breaks: Vec<Break>,
 }
@@ -46,10 +51,12 @@ impl Default for Setting {
             tolerance_c: 1.0,
             gap_s: 0,
             ready_within_s: None,
+            ready_give_s: 10,
             in_order: false,
             cup_ml: 30.0,
             spare_percent: 10,
             kettles: Vec::new(),
+            shared_kettles: false,
             breaks: Vec::new(),
         }
     }
@@ -70,6 +77,14 @@ pub struct Kettle {
     pub cooling_s: f64,
     /// Where it stands when the class begins, °C; `None` means that it is preset for its first tea.
     pub starts_c: Option<f64>,
+    /// Seconds of hands' work to fill it up.
+    #[serde(default = "fill_s")]
+    pub fill_s: u32,
+}
+
+/// What it takes to fill a kettle up unless the class file says so, seconds. Common practice, no source.
+pub fn fill_s() -> u32 {
+    20
 }
 
 /// A break after a round.

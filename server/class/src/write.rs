@@ -108,9 +108,11 @@ fn setting(file: &mut File, setting: &Setting) {
     file.set("tolerance_c", setting.tolerance_c, "");
     file.set("gap_s", setting.gap_s, "");
     file.set_given("ready_within_s", setting.ready_within_s);
+    file.set("ready_give_s", setting.ready_give_s, "");
     file.set("in_order", setting.in_order, "");
     file.set("cup_ml", setting.cup_ml, "");
     file.set("spare_percent", setting.spare_percent, "");
+    file.set("shared_kettles", setting.shared_kettles, "");
     for kettle in &setting.kettles {
         file.gap();
         file.section("[[kettle]]");
@@ -120,6 +122,7 @@ fn setting(file: &mut File, setting: &Setting) {
         file.set("efficiency", kettle.efficiency, "");
         file.set("cooling_s", kettle.cooling_s, "");
         file.set_given("starts_c", kettle.starts_c);
+        file.set("fill_s", kettle.fill_s, "");
     }
     for pause in &setting.breaks {
         file.gap();

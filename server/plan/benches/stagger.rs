@@ -1,7 +1,7 @@
 //! How long the exact stagger takes: `cargo bench --bench stagger`.
 //!
-//! After the benchmark of all open cases come three lines of JSON, one for a set of rounds: the open cases, and
-//! rounds of eight and of twelve teas drawn from a seed. Each says how many rounds are proven within the default
+//! After the benchmark of all open cases come four lines of JSON, one for a set of rounds: the open cases, and
+//! rounds of eight and of twelve teas drawn from a seed, with water without end and from kettles that may run out. Each says how many rounds are proven within the default
 //! budget, and the planner's time per round (the least of a few runs) as median, 90th percentile and maximum, with
 //! the name of the slowest.
 
@@ -12,6 +12,7 @@ mod instance;
 
 use instance::Instance;
 use plan::exact::{Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve};
+use plan::filling::Filling;
 use plan::heat::Heat;
 use std::time::Instant;
 
@@ -42,6 +43,7 @@ fn drawn(teas: usize, rounds: usize, seed: u64) -> Vec<(String, Round)> {
             steep_s: whole(one_of(steeps)),
             decant_s: whole(one_of(&lengths)),
             temp_c: one_of(&temps),
+            ml: 0.0,
         });
         let teas = teas.collect();
         let kettles = (0..whole(one_of(&[0.0, 1.0, 2.0]))).map(|_| Kettle {
@@ -52,6 +54,7 @@ fn drawn(teas: usize, rounds: usize, seed: u64) -> Vec<(String, Round)> {
                 tau_s: 2400.0,
             },
             start_c: Some(one_of(&[20.0, 75.0, 95.0, 100.0])),
+            water: None,
         });
         let kettles = kettles.collect();
         let hands = whole(one_of(&[1.0, 2.0])) as u8;
@@ -59,6 +62,24 @@ fn drawn(teas: usize, rounds: usize, seed: u64) -> Vec<(String, Round)> {
         (format!("number {number}"), round)
     };
     (0..rounds).map(&mut round).collect()
+}
+
+/// The same, but every tea takes 100 to 300 ml, and every round has kettles, which may run out.
+fn thirsty(teas: usize, rounds: usize, seed: u64) -> Vec<(String, Round)> {
+    let mut rng = fastrand::Rng::with_seed(seed);
+    let mut rounds = drawn(teas, rounds, seed);
+    for (_, round) in &mut rounds {
+        round.teas.iter_mut().for_each(|tea| tea.ml = f64::from(rng.u32(2..=6)) * 50.0);
+        let kettle = Heat { fill_kg: 1.2, watts: 1800.0, eta: 0.85, tau_s: 2400.0 };
+        if round.kettles.is_empty() {
+            round.kettles.push(Kettle { heat: kettle, start_c: None, water: None });
+        }
+        for kettle in &mut round.kettles {
+            let full_ml = kettle.heat.fill_kg * 1000.0;
+            kettle.water = Some(Filling { full_ml, usable_ml: 0.9 * full_ml, fill_s: 20 });
+        }
+    }
+    rounds
 }
 
 fn strict(round: &Round) -> Option<Solution> {
@@ -102,6 +123,7 @@ fn main() {
     if std::env::args().any(|argument| argument == "--bench") {
         measure("eight teas", &drawn(8, 200, 8), 1);
         measure("twelve teas", &drawn(12, 60, 12), 1);
+        measure("eight teas from kettles that may run out", &thirsty(8, 100, 8), 1);
         measure("open", &open_cases(), 5);
     }
 }

@@ -1,11 +1,11 @@
 //! Everything a teacher wants to know before the class, in one value. Its JSON is documented in `server/docs/prepare.md`.
 
 use super::difference_test::TestPlan;
-use super::kettles::{self, KettleStep};
+use super::kettles::{Act, KettleStep};
 use super::placed::RoundDocument;
 use super::quantities::{Caffeine, Quantities, caffeine, quantities};
 use super::rounds::{CupPlan, RoundPlan, Unplannable, plan_rounds};
-use super::timetable::{Rest, plan};
+use super::timetable::{Rest, with_kettles};
 use super::water::{self, Cooling, Span};
 use super::{difference_test, orders, warnings};
 use class::{Class, Pourers, Tea};
@@ -109,7 +109,8 @@ pub struct PrepPlan {
 /// The first round that no order of these hands and kettles can serve.
 pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
     let rounds = plan_rounds(class)?;
-    let cues = Timetable::new(1, plan(class, &rounds, Rest::default(), HostTime(0))?);
+    let (cues, acts) = with_kettles(class, &rounds, Rest::default(), HostTime(0))?;
+    let cues = Timetable::new(1, cues);
     let seconds = |at: HostTime| u32::try_from(at.0 / SECOND_US).unwrap_or(0);
     let at = |action, round| cues.find(action, None, round).map_or(0, |c| seconds(c.at));
     let preparation = cues.cues.iter().filter(|c| matches!(c.action, Action::Warm | Action::Rinse));
@@ -130,7 +131,8 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
         let round = plan.round;
         let (tastes_s, closes_s) = (at(Action::Taste, round), at(Action::SheetCloses, round));
         let begins_s = tastes_s - plan.last_cup.value_s;
-        let could_begin_s = documents.last().map_or(begins_s, |before| before.closes_s + before.pause_s);
+        let prepared_s = preparation.iter().map(|p| p.at_s + p.length_s).max().unwrap_or(0);
+        let could_begin_s = documents.last().map_or(prepared_s, |before| before.closes_s + before.pause_s);
         let last = round == class.rounds();
         documents.push(RoundDocument {
             begins_s,
@@ -150,7 +152,8 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
     };
     // To a hundredth: no formula is better, and the page is the same on every machine.
     let boiling_c = (boiling_here(class) * 100.0).round() / 100.0;
-    let kettles = kettles::steps(class, &documents);
+    let mut kettles: Vec<KettleStep> = acts.into_iter().map(Act::step).collect();
+    kettles.sort_by_key(|s| (s.at_s, s.kettle));
     let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
     let drawn = orders::orders(codes.len(), class.seats as usize, seed);
     let warnings = warnings::all(class, boiling_c, &documents, &kettles, &quantities);

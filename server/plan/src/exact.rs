@@ -8,6 +8,14 @@
 //! on, so that the starts of the answer are unique. These are coupled tasks (Shapiro 1980; Orman & Potts 1997,
 //! NP-hard in general) with sequence-dependent set-up times.
 //!
+//! *Water.* A kettle is full at second 0 (or holds enough for the whole round, which is the same) and each pour takes
+//! its millilitres. When the next one does not fit into what is left, and only then, a refill to the full stands before
+//! it. It takes hands: they fill the kettle directly after the pour before, the same that poured; where the steep is
+//! shorter than the filling, directly after the decant, the same that decanted. Then what is in the kettle, mixed with
+//! the fresh water, heats or cools to the next set point; if that is quicker, the kettle is emptied first and filled
+//! afresh ([`crate::filling`]). A tea whose pour takes more than a full kettle gives can't be poured from that kettle.
+//! So the set-up before a pour depends on all the pours before it.
+//!
 //! # The method, and why its bounds are right
 //! Whatever is decided in a branch of the search ("tea 3 before tea 5", "the decant of 2 after the pour of 4") is a
 //! difference constraint s_j − s_i ≥ c between two teas. A branch keeps the longest-path closure of its constraints
@@ -23,9 +31,14 @@
 //!   bounds, and no solution has a smaller vector. If it collides with nothing, the branch is solved: this one vector
 //!   settles value and tie-break together. If it collides, the collision names the question to branch on: a forbidden
 //!   range is left downwards or upwards, a tea takes one kettle or another, of too many tasks at once two follow one
-//!   another (`conflict`). The children of a question hold every schedule of the branch between them. Of several
+//!   another, of a kettle that may run out one tea comes next (`conflict`). The children of a question hold every schedule of the branch between them. Of several
 //!   questions all are tried, and the one is put whose answers raise the bounds most; one with a single possible
 //!   answer is no question (`search`).
+//!
+//! Water enters in two ways. Everywhere the set-up between two teas is the least that any order and any refill would
+//! leave of it, a true bound. What an order really costs is drawn from its known beginning, pour by pour (`order`);
+//! where a schedule runs dry beyond that, the question is which tea comes next, and every schedule has one answer.
+//! Without a kettle that can run out none of this takes part.
 //!
 //! A branch whose bound (and, among equals, whose least vector) does not beat the best schedule known holds nothing
 //! better and is dropped; the best schedule known also limits spread and makespan in all other branches.
@@ -44,6 +57,7 @@ mod bounds;
 mod conflict;
 mod hands;
 mod kettle;
+mod order;
 mod problem;
 mod propagate;
 mod ranges;

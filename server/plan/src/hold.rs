@@ -11,11 +11,13 @@ pub const BEGUN_S: u32 = 2;
 pub fn held(timetable: &Timetable, at: HostTime) -> Vec<Cue> {
     let begun = |cue: &Cue| cue.at <= at.plus_s(BEGUN_S);
     let wet = |cue: &Cue| timetable.find(Action::Pour, cue.code, cue.steep).is_some_and(begun);
+    let rinsed = |cue: &Cue| timetable.find(Action::Rinse, cue.code, cue.steep).is_some_and(begun);
     let all_wet = |round: u32| {
         timetable.cues.iter().filter(|c| c.action == Action::Pour && c.steep == round).all(begun)
     };
     let stands = |cue: &&Cue| match cue.action {
-        Action::Decant => wet(cue),
+        Action::Lid | Action::Decant => wet(cue),
+        Action::PourOff => rinsed(cue),
         Action::Taste => all_wet(cue.steep),
         _ => begun(cue),
     };

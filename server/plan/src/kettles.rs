@@ -1,17 +1,18 @@
 //! The kettles: how they get ready for a round, how long that takes, and what to do at them when.
+//!
+//! A round is planned with every kettle full and ready for its first tea. So before a round a kettle that does not hold
+//! what the round draws from it is filled up (or afresh, where that is quicker), by hands that are free; one that does
+//! is only set. In the round it is filled up where the round's schedule says so.
 
+use super::filling::Filling;
+use super::hands::Hands;
 use super::heat::Heat;
-use super::placed::RoundDocument;
-use super::quantities::quantities;
 use super::rounds::{CupPlan, RoundPlan};
+use class::Class;
 use class::setting::Kettle;
-use class::{Class, Pourers};
 use protocol::time::SECOND_US;
-use protocol::{Code, HostTime};
+use protocol::{Action, Code, Cue, HostTime};
 use serde::Serialize;
-
-/// A kettle keeps this part of its filling back: an element must stay under water. Common practice, no source.
-const KEPT_BACK: f64 = 0.1;
 
 /// One thing to do at a kettle.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -22,6 +23,9 @@ pub struct KettleStep {
     pub round: u32,
     /// Seconds from the first cue of the class; before it when less than nought.
     pub at_s: i64,
+    /// Whose hands, from 1; none before the class.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hands: Option<u8>,
     /// What to do.
     #[serde(flatten)]
     pub deed: Deed,
@@ -73,7 +77,7 @@ pub enum Deed {
 }
 
 impl Deed {
-    /// How long until the kettle is ready after it, seconds.
+    /// How long until the kettle is ready after it and after the work of hands for it, seconds.
     pub fn takes_s(&self) -> u32 {
         match *self {
             Deed::SwitchOn { takes_s, .. }
@@ -83,161 +87,309 @@ impl Deed {
             Deed::Draw { .. } => 0,
         }
     }
+
+    fn set_c(&self) -> Option<f64> {
+        match *self {
+            Deed::SwitchOn { set_c, .. }
+            | Deed::Afresh { set_c, .. }
+            | Deed::Refill { set_c, .. }
+            | Deed::Set { set_c, .. } => Some(set_c),
+            Deed::Draw { .. } => None,
+        }
+    }
+
+    fn fills(&self) -> bool {
+        matches!(self, Deed::SwitchOn { .. } | Deed::Afresh { .. } | Deed::Refill { .. })
+    }
 }
 
-/// Where a kettle stands between two rounds.
+/// A deed with its place in the class.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Act {
+    /// Which kettle, by its place in the class file from 1.
+    pub kettle: usize,
+    pub round: u32,
+    pub at: HostTime,
+    /// Whose hands; 0 before the class.
+    pub hands: u8,
+    /// How long it keeps them, seconds.
+    pub length_s: u32,
+    /// The tea whose draw it comes before.
+    pub code: Code,
+    pub deed: Deed,
+}
+
+impl Act {
+    /// The act as a plan shows it, counted from the first cue of the class.
+    pub fn step(self) -> KettleStep {
+        let Self { kettle, round, at, hands, deed, .. } = self;
+        // What is done for warming and rinsing belongs to the first round.
+        let round = round.max(1);
+        let hands = (hands > 0).then_some(hands);
+        KettleStep { kettle, round, at_s: at.0.div_euclid(SECOND_US), hands, deed }
+    }
+
+    /// The act as a cue, if it needs one: a pour has its own, and before the class nobody is cued.
+    pub fn cue(&self) -> Option<Cue> {
+        let (action, water_ml) = match self.deed {
+            _ if self.hands == 0 => return None,
+            Deed::SwitchOn { .. } | Deed::Draw { .. } => return None,
+            Deed::Afresh { .. } => (Action::Fill, None),
+            Deed::Refill { ml, .. } => (Action::Refill, Some(ml)),
+            Deed::Set { .. } => (Action::Set, None),
+        };
+        let cue = Cue::new(self.at, action, Some(self.code), self.round, self.hands, self.length_s);
+        Some(Cue { temp_c: self.deed.set_c(), kettle: kettle_number(self.kettle), water_ml, ..cue })
+    }
+}
+
+/// Where a kettle stands.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Stand {
     /// Its set point; none if it has not been switched on yet, so that it is preset for its first tea.
     set_c: Option<f64>,
-    /// When it was last poured from; none if it never was.
+    /// When it was poured from last, or got to its set point; none if neither has happened.
     free_at: Option<HostTime>,
     /// What may still be drawn from it, millilitres.
     left_ml: f64,
 }
 
+/// What is to be drawn next from a kettle.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Next {
+    pub round: u32,
+    pub code: Code,
+    pub set_c: f64,
+    /// What it has to hold for this, millilitres.
+    pub ml: f64,
+}
+
 /// All kettles of a class as it goes on from round to round.
 #[derive(Clone, Debug)]
-pub struct Kettles<'a> {
+pub(super) struct Kettles<'a> {
     class: &'a Class,
-    pours_ml: Vec<(Code, f64)>,
     stands: Vec<Stand>,
+    /// No hands do anything new before this.
+    from: HostTime,
+    /// What is to be done, as it was planned.
+    pub acts: Vec<Act>,
 }
 
 impl<'a> Kettles<'a> {
-    /// The kettles as they stand when the class begins.
-    pub fn new(class: &'a Class) -> Self {
-        let needs = quantities(class);
-        // A table's vessels of one tea stand side by side and are filled in one go.
-        let vessels = |i: usize| match class.pourers {
-            Pourers::EachSeat => 1,
-            Pourers::Table(_) => needs.teas.get(i).and_then(|n| n.vessels).unwrap_or(1),
-        };
-        let coded = class.teas.iter().enumerate();
-        let pours_ml =
-            coded.filter_map(|(i, t)| Some((t.code?, t.water_ml * f64::from(vessels(i))))).collect();
-        let stand = |k: &Kettle| Stand { set_c: k.starts_c, free_at: None, left_ml: usable_ml(k) };
-        Self { class, pours_ml, stands: class.setting.kettles.iter().map(stand).collect() }
+    /// The kettles as they stand when the class begins; what is still to be done begins at `from` or later.
+    pub fn new(class: &'a Class, from: HostTime) -> Self {
+        let stand =
+            |k: &Kettle| Stand { set_c: k.starts_c, free_at: None, left_ml: Filling::of(k).usable_ml };
+        let stands = class.setting.kettles.iter().map(stand).collect();
+        Self { class, stands, from, acts: Vec::new() }
     }
 
-    fn ml(&self, code: Code) -> f64 {
-        self.pours_ml.iter().find(|(c, _)| *c == code).map_or(0.0, |&(_, ml)| ml)
+    /// The set point of kettle `k` (from 0), once it is on.
+    pub fn set_c(&self, k: usize) -> Option<f64> {
+        self.stands.get(k)?.set_c
     }
 
-    /// The cups of a round that come from kettle `k` (from 0), in the order of their pours.
+    fn kettle(&self, k: usize) -> (&'a Kettle, Filling) {
+        let kettle = &self.class.setting.kettles[k];
+        (kettle, Filling::of(kettle))
+    }
+
+    /// The cups of a round that come from kettle `k`, in the order of their pours.
     fn cups<'p>(&self, round: &'p RoundPlan, k: usize) -> Vec<&'p CupPlan> {
         let mut cups: Vec<&CupPlan> = round.cups.iter().filter(|c| c.kettle == Some(k + 1)).collect();
         cups.sort_by_key(|c| c.pour_at_s);
         cups
     }
 
-    /// The quickest way to get kettle `k` ready for these cups; none if it is ready as it stands.
-    fn make_ready(&self, k: usize, cups: &[&CupPlan]) -> Option<Deed> {
-        let (kettle, stand) = (&self.class.setting.kettles[k], self.stands[k]);
-        let set_c = cups.first()?.set_c;
-        let room_c = self.class.setting.room_c;
+    /// The quickest way to get kettle `k` ready for this; none if it is ready as it stands.
+    fn way(&self, k: usize, next: Next) -> Option<Deed> {
+        let ((kettle, filling), stand) = (self.kettle(k), self.stands[k]);
+        let (set_c, room_c) = (next.set_c, self.class.setting.room_c);
         let afresh_s = change_s(kettle, room_c, set_c, room_c);
         let Some(from_c) = stand.set_c else { return Some(Deed::SwitchOn { set_c, takes_s: afresh_s }) };
-        let need_ml: f64 = cups.iter().map(|c| self.ml(c.code)).sum();
-        if stand.left_ml >= need_ml || stand.left_ml >= usable_ml(kettle) {
-            let takes_s = change_s(kettle, from_c, set_c, room_c);
-            return match takes_s {
-                0 => None,
-                _ if afresh_s < takes_s => Some(Deed::Afresh { set_c, takes_s: afresh_s }),
-                _ => Some(Deed::Set { from_c, set_c, takes_s }),
-            };
+        let left_ml = stand.left_ml.max(0.0);
+        if !Filling::holds(left_ml, next.ml) && !filling.is_full(left_ml) {
+            return Some(self.refill(k, left_ml, from_c, set_c));
         }
-        let ml = usable_ml(kettle) - stand.left_ml;
-        let mixed_c = ((kettle.fill_ml - ml) * from_c + ml * room_c) / kettle.fill_ml;
-        let takes_s = change_s(kettle, mixed_c, set_c, room_c);
-        let afresh = Deed::Afresh { set_c, takes_s: afresh_s };
-        Some(if afresh_s < takes_s { afresh } else { Deed::Refill { ml, set_c, takes_s } })
+        match change_s(kettle, from_c, set_c, room_c) {
+            0 => None,
+            takes_s if afresh_s.saturating_add(filling.fill_s) < takes_s => {
+                Some(Deed::Afresh { set_c, takes_s: afresh_s })
+            }
+            takes_s => Some(Deed::Set { from_c, set_c, takes_s }),
+        }
     }
 
-    /// How long a round that could begin at `begin` has to wait for its kettles, microseconds.
-    ///
-    /// A kettle that has never been poured from is preset, or the round itself has counted its first set-up.
-    pub fn wait_us(&self, round: &RoundPlan, begin: HostTime) -> i64 {
-        let wait = |k: usize| {
-            let cups = self.cups(round, k);
-            let (first, free_at) = (cups.first()?, self.stands[k].free_at?);
-            let takes_us = i64::from(self.make_ready(k, &cups)?.takes_s()) * SECOND_US;
-            Some(takes_us - (begin.plus_s(first.pour_at_s) - free_at))
+    fn refill(&self, k: usize, left_ml: f64, from_c: f64, set_c: f64) -> Deed {
+        let ((kettle, filling), room_c) = (self.kettle(k), self.class.setting.room_c);
+        let refill = filling.refill(&Heat::of(kettle), left_ml, from_c, set_c, room_c, 0.0);
+        let takes_s = refill.takes_s;
+        if refill.afresh {
+            Deed::Afresh { set_c, takes_s }
+        } else {
+            Deed::Refill { ml: refill.ml, set_c, takes_s }
+        }
+    }
+
+    /// Does a deed at kettle `k` and gives when the kettle is ready for `next`.
+    fn act(&mut self, k: usize, next: Next, at: HostTime, hands: u8, deed: Deed) -> HostTime {
+        let (_, filling) = self.kettle(k);
+        let length_s = if deed.fills() && hands > 0 { filling.fill_s } else { 0 };
+        let ready = at.plus_s(length_s) + i64::from(deed.takes_s()) * SECOND_US;
+        let stand = &mut self.stands[k];
+        if deed.fills() {
+            stand.left_ml = filling.usable_ml;
+        }
+        (stand.set_c, stand.free_at) = (Some(next.set_c), Some(ready));
+        self.acts.push(Act { kettle: k + 1, round: next.round, at, hands, length_s, code: next.code, deed });
+        ready
+    }
+
+    /// Gets kettle `k` ready for `next` with hands that are free; gives when it is, and when those hands are again.
+    /// `first_pour` is when it would be poured from if it were ready: one that is not on yet is switched on before.
+    pub fn make_ready(
+        &mut self,
+        k: usize,
+        next: Next,
+        first_pour: HostTime,
+        hands: &mut Hands,
+    ) -> (HostTime, HostTime) {
+        let free_at = self.stands[k].free_at.unwrap_or(self.from).max(self.from);
+        let Some(deed) = self.way(k, next) else {
+            return (self.stands[k].free_at.unwrap_or(self.from), self.from);
         };
-        (0..self.stands.len()).filter_map(wait).max().unwrap_or(0).max(0)
+        if let Deed::SwitchOn { takes_s, .. } = deed {
+            self.act(k, next, first_pour + -i64::from(takes_s) * SECOND_US, 0, deed);
+            return (first_pour, self.from);
+        }
+        let length_s = if deed.fills() { self.kettle(k).1.fill_s } else { 0 };
+        let (at, who) = hands.place_work(i64::from(length_s) * SECOND_US, free_at);
+        (self.act(k, next, at, who, deed), at.plus_s(length_s))
     }
 
-    /// Goes on over a round that began at `begin`; gives what was to be done at the kettles.
-    pub fn pass(&mut self, round: &RoundPlan, begin: HostTime) -> Vec<(usize, HostTime, Deed)> {
-        let mut done = Vec::new();
+    /// Gets all kettles ready for a round that could begin at `ready`; gives when it can. With `counted` the round itself
+    /// counts the first set-up of a kettle that nobody has used yet.
+    pub fn begin(
+        &mut self,
+        round: &RoundPlan,
+        ready: HostTime,
+        counted: bool,
+        hands: &mut Hands,
+    ) -> HostTime {
+        let mut begin = ready;
+        let mut unused = Vec::new();
         for k in 0..self.stands.len() {
             let cups = self.cups(round, k);
             let Some(first) = cups.first() else { continue };
-            let ready = self.make_ready(k, &cups);
-            let at = match (&ready, self.stands[k].free_at) {
-                (Some(Deed::SwitchOn { takes_s, .. }), _) => {
-                    begin.plus_s(first.pour_at_s) + -i64::from(*takes_s) * SECOND_US
+            let ml = cups.iter().map(|c| c.draw_ml).sum();
+            let next = Next { round: round.round, code: first.code, set_c: first.set_c, ml };
+            let Stand { set_c, free_at, .. } = self.stands[k];
+            if free_at.is_none() && (counted || set_c.is_none()) {
+                unused.push((k, next, first.pour_at_s));
+                continue;
+            }
+            let (kettle_ready, hands_free) = self.make_ready(k, next, ready, hands);
+            begin = begin.max(kettle_ready + -i64::from(first.pour_at_s) * SECOND_US).max(hands_free);
+        }
+        for (k, next, pour_at_s) in unused {
+            match self.way(k, next) {
+                Some(Deed::Set { from_c, set_c, takes_s }) => {
+                    self.act(k, next, begin, 1, Deed::Set { from_c, set_c, takes_s });
                 }
-                (_, free_at) => free_at.unwrap_or(begin),
+                Some(_) => {
+                    self.make_ready(k, next, begin.plus_s(pour_at_s), hands);
+                }
+                None => {}
+            }
+        }
+        begin
+    }
+
+    /// Goes on over a round that began at `begin`.
+    pub fn pass(&mut self, round: &RoundPlan, begin: HostTime) {
+        for k in 0..self.stands.len() {
+            let mut before: Option<&CupPlan> = None;
+            for cup in self.cups(round, k) {
+                let next = Next { round: round.round, code: cup.code, set_c: cup.set_c, ml: cup.draw_ml };
+                if let Some(before) = before {
+                    self.between(k, before, next, begin);
+                }
+                self.pour(k, next, begin.plus_s(cup.pour_at_s), cup.pour_s, cup.pour_hands);
+                before = Some(cup);
+            }
+        }
+    }
+
+    /// What stands between two pours of a round.
+    fn between(&mut self, k: usize, before: &CupPlan, next: Next, begin: HostTime) {
+        let ((kettle, filling), left_ml) = (self.kettle(k), self.stands[k].left_ml);
+        let from_c = before.set_c;
+        if before.refill_after {
+            let deed = self.refill(k, left_ml, from_c, next.set_c);
+            let (at_s, who) = if before.steep_s >= filling.fill_s {
+                (before.pour_at_s + before.pour_s, before.pour_hands)
+            } else {
+                (before.ready_at_s, before.decant_hands)
             };
-            if let Some(Deed::Afresh { .. } | Deed::Refill { .. }) = ready {
-                self.stands[k].left_ml = usable_ml(&self.class.setting.kettles[k]);
-            }
-            done.extend(ready.map(|deed| (k + 1, at, deed)));
-            self.stands[k].set_c = Some(first.set_c);
-            for cup in cups {
-                self.pour(k, cup.code, cup.set_c, begin.plus_s(cup.pour_at_s), cup.pour_s, &mut done);
-            }
+            self.act(k, next, begin.plus_s(at_s), who, deed);
+        } else if from_c != next.set_c {
+            let takes_s = change_s(kettle, from_c, next.set_c, self.class.setting.room_c);
+            let deed = Deed::Set { from_c, set_c: next.set_c, takes_s };
+            let at = begin.plus_s(before.pour_at_s + before.pour_s);
+            self.act(k, next, at, before.pour_hands, deed);
         }
-        done
     }
 
-    /// One pour from kettle `k`, with the change of set point before it, if any.
-    fn pour(
-        &mut self,
-        k: usize,
-        code: Code,
-        set_c: f64,
-        at: HostTime,
-        pour_s: u32,
-        done: &mut Vec<(usize, HostTime, Deed)>,
-    ) {
-        let ml = self.ml(code);
-        let (kettle, room_c) = (&self.class.setting.kettles[k], self.class.setting.room_c);
-        let stand = &mut self.stands[k];
-        if let Some(from_c) = stand.set_c.filter(|&from_c| from_c != set_c) {
-            let takes_s = change_s(kettle, from_c, set_c, room_c);
-            done.push((k + 1, stand.free_at.unwrap_or(at), Deed::Set { from_c, set_c, takes_s }));
-        }
-        *stand = Stand { set_c: Some(set_c), free_at: Some(at.plus_s(pour_s)), left_ml: stand.left_ml - ml };
-        done.push((k + 1, at, Deed::Draw { code, ml }));
+    /// One pour from kettle `k`.
+    pub fn pour(&mut self, k: usize, next: Next, at: HostTime, pour_s: u32, hands: u8) {
+        let left_ml = self.stands[k].left_ml - next.ml;
+        self.stands[k] = Stand { set_c: Some(next.set_c), free_at: Some(at.plus_s(pour_s)), left_ml };
+        let deed = Deed::Draw { code: next.code, ml: next.ml };
+        let Next { round, code, .. } = next;
+        self.acts.push(Act { kettle: k + 1, round, at, hands, length_s: pour_s, code, deed });
     }
 
-    /// Takes in a pour that has happened: from which kettle is known from the plan of its round.
-    pub fn has_poured(&mut self, round: &RoundPlan, code: Code, at: HostTime) {
-        let cup = round.cups.iter().find(|c| c.code == code);
-        if let Some((cup, k)) = cup.and_then(|c| Some((c, c.kettle? - 1))) {
-            self.pour(k, code, cup.set_c, at, cup.pour_s, &mut Vec::new());
+    /// Takes in what has happened of a round: its cues that stand, in order of time. Which kettle it was is said by the cue,
+    /// or by the plan of the round where an older program's cue does not say it.
+    pub fn has_happened(&mut self, round: &RoundPlan, kept: &[&Cue]) {
+        let acts = self.acts.len();
+        for cue in kept {
+            let Some(cup) = round.cups.iter().find(|c| Some(c.code) == cue.code) else { continue };
+            let named = cue.kettle.map(usize::from).or(cup.kettle);
+            let Some(k) = named.and_then(|k| k.checked_sub(1)).filter(|&k| k < self.stands.len()) else {
+                continue;
+            };
+            let set_c = match cue.action {
+                Action::Pour | Action::Rinse => cup.set_c,
+                _ => cue.temp_c.unwrap_or(cup.set_c),
+            };
+            let next = Next { round: round.round, code: cup.code, set_c, ml: cup.draw_ml };
+            if cue.action.is_at_kettle() {
+                let deed = self.again(k, cue.action, set_c);
+                self.act(k, next, cue.at, cue.hands, deed);
+            } else if matches!(cue.action, Action::Pour | Action::Warm | Action::Rinse) {
+                self.pour(k, next, cue.at, cue.length_s, cue.hands);
+            }
+        }
+        // It is not to be done any more.
+        self.acts.truncate(acts);
+    }
+
+    /// The deed that was cued, as the kettle stands.
+    fn again(&self, k: usize, action: Action, set_c: f64) -> Deed {
+        let ((kettle, _), stand, room_c) = (self.kettle(k), self.stands[k], self.class.setting.room_c);
+        let from_c = stand.set_c.unwrap_or(room_c);
+        match action {
+            Action::Refill => self.refill(k, stand.left_ml.max(0.0), from_c, set_c),
+            Action::Fill => Deed::Afresh { set_c, takes_s: change_s(kettle, room_c, set_c, room_c) },
+            _ => Deed::Set { from_c, set_c, takes_s: change_s(kettle, from_c, set_c, room_c) },
         }
     }
 }
 
-/// All steps of a class in order of time.
-pub fn steps(class: &Class, rounds: &[RoundDocument]) -> Vec<KettleStep> {
-    let mut kettles = Kettles::new(class);
-    let mut all = Vec::new();
-    for round in rounds {
-        for (kettle, at, deed) in kettles.pass(&round.plan, HostTime(0).plus_s(round.begins_s)) {
-            all.push(KettleStep { kettle, round: round.plan.round, at_s: at.0.div_euclid(SECOND_US), deed });
-        }
-    }
-    all.sort_by_key(|s| (s.at_s, s.kettle));
-    all
-}
-
-/// What may be drawn from a full kettle, millilitres.
-pub fn usable_ml(kettle: &Kettle) -> f64 {
-    kettle.fill_ml * (1.0 - KEPT_BACK)
+/// A kettle's place as a cue has it.
+pub(super) fn kettle_number(kettle: usize) -> Option<u8> {
+    u8::try_from(kettle).ok()
 }
 
 /// Seconds for a full kettle to get from one temperature to another; tolerances have gone into the set points.

@@ -1,6 +1,7 @@
 //! Laws of every timetable, for any class, any hold and any resumption.
 
 use super::{Rest, held, hold, plan, plan_rounds};
+use class::setting::{Kettle, fill_s};
 use class::{Class, Pourers, Tea, read};
 use proptest::prelude::*;
 use protocol::time::SECOND_US;
@@ -29,10 +30,62 @@ prop_compose! {
     }
 }
 
+prop_compose! {
+    /// A class with kettles that have to be filled up on the way.
+    fn a_class_with_kettles()(
+        class in a_class(),
+        most in 1usize..6,
+        kettles in prop::collection::vec((500u32..1600, prop::option::of(20u32..96)), 1..3),
+        temps in prop::collection::vec(prop::sample::select(vec![75.0, 90.0, 98.0]), 8),
+    ) -> Class {
+        let mut class = class;
+        class.teas.truncate(most);
+        for (tea, temp_c) in class.teas.iter_mut().zip(temps) {
+            tea.temp_c = vec![temp_c; tea.steep_s.len()];
+        }
+        // The largest holds a pour of any tea: two vessels at a table, of 120 ml.
+        let kettle = |(fill_ml, starts_c): (u32, Option<u32>)| Kettle {
+            name: "kettle".into(),
+            fill_ml: fill_ml.into(),
+            watts: 2000.0,
+            efficiency: 0.85,
+            cooling_s: 2400.0,
+            starts_c: starts_c.map(f64::from),
+            fill_s: fill_s(),
+        };
+        class.setting.kettles = kettles.into_iter().map(kettle).collect();
+        class
+    }
+}
+
+/// No kettle gives more than is in it, and none gives water of another temperature than it was set to last.
+fn nothing_runs_dry(class: &Class, cues: &[Cue]) -> Result<(), TestCaseError> {
+    for (number, kettle) in (1u8..).zip(&class.setting.kettles) {
+        let full_ml = 0.9 * kettle.fill_ml;
+        let (mut left_ml, mut set_c) = (full_ml, None);
+        for cue in cues.iter().filter(|c| c.kettle == Some(number)) {
+            match cue.action {
+                Action::Fill | Action::Refill => (left_ml, set_c) = (full_ml, cue.temp_c),
+                Action::Set => set_c = cue.temp_c,
+                _ => {
+                    left_ml -= cue.water_ml.unwrap() * f64::from(cue.vessels.unwrap_or(1));
+                    prop_assert!(left_ml > -0.01, "kettle {} is empty at {}", number, cue);
+                    prop_assert!(set_c.is_none() || set_c == cue.temp_c, "{} of {:?}", cue, set_c);
+                }
+            }
+        }
+    }
+    let mut keys: Vec<_> = cues.iter().map(Cue::key).collect();
+    keys.sort();
+    prop_assert!(keys.windows(2).all(|w| w[0] != w[1]), "a cue is two: {:?}", keys);
+    Ok(())
+}
+
 /// Every law that holds for a whole timetable.
 fn check(class: &Class, cues: &[Cue]) -> Result<(), TestCaseError> {
     for hands in 1..=class.pourers.hands() {
-        let mut work: Vec<_> = cues.iter().filter(|c| c.hands == hands).map(|c| (c.at, c.end())).collect();
+        let work = cues.iter().filter(|c| c.hands == hands && !c.action.is_within());
+        let mut work: Vec<_> = work.map(|c| (c.at, c.end())).collect();
         work.sort();
         prop_assert!(
             work.windows(2).all(|w| w[0].1 <= w[1].0),
@@ -61,6 +114,9 @@ fn check(class: &Class, cues: &[Cue]) -> Result<(), TestCaseError> {
             prop_assert_eq!(decant.at - pour.end(), i64::from(tea.steep_s[round as usize - 1]) * SECOND_US);
             prop_assert!(decant.end() <= taste.at, "tasting before {} is decanted", code);
             prop_assert!(pour.at >= round_begins);
+            let lids = find(Action::Lid, Some(code), round).map(|c| (c.at, c.hands)).collect::<Vec<_>>();
+            let lid = (decant.at > pour.end()).then_some((pour.end(), pour.hands));
+            prop_assert_eq!(lids, lid.into_iter().collect::<Vec<_>>());
             if round == 1 {
                 for (action, wanted) in
                     [(Action::Warm, class.warm_s > 0), (Action::Rinse, tea.rinse_s.is_some())]
@@ -107,6 +163,31 @@ proptest! {
             table = Timetable::new(table.revision + 1, plan(&class, &whole, rest, at).unwrap());
             check(&class, &table.cues)?;
             prop_assert!(kept.iter().all(|c| table.cues.contains(c)), "a kept cue moved");
+            prop_assert!(table.cues.iter().all(|c| kept.contains(c) || c.at >= at), "a new cue lies in the past");
+        }
+    }
+
+    #[test]
+    fn no_kettle_runs_dry_before_or_after_holds_and_no_hands_do_two_things(
+        class in a_class_with_kettles(),
+        holds in prop::collection::vec((0i64..900, 0i64..300), 0..4),
+    ) {
+        let whole = plan_rounds(&class).unwrap();
+        let mut table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
+        check(&class, &table.cues)?;
+        nothing_runs_dry(&class, &table.cues)?;
+        let mut at = HostTime(0);
+        for (run_s, wait_s) in holds {
+            at = at + run_s * SECOND_US + 123_457;
+            let kept = held(&table, at);
+            let left_s = hold::tasting_left_s(&table, at);
+            at = at + wait_s * SECOND_US;
+            let rest = Rest { kept: &kept, tasting_left_s: left_s };
+            table = Timetable::new(table.revision + 1, plan(&class, &whole, rest, at).unwrap());
+            check(&class, &table.cues)?;
+            nothing_runs_dry(&class, &table.cues)?;
+            let moved = |c: &&Cue| !c.action.is_at_kettle() && !table.cues.contains(c);
+            prop_assert_eq!(kept.iter().find(moved), None, "a kept cue moved");
             prop_assert!(table.cues.iter().all(|c| kept.contains(c) || c.at >= at), "a new cue lies in the past");
         }
     }

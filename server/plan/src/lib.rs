@@ -3,6 +3,7 @@
 pub mod difference_test;
 pub mod document;
 pub mod exact;
+pub mod filling;
 mod hands;
 pub mod heat;
 pub mod hold;
@@ -10,6 +11,7 @@ pub mod kettles;
 pub mod orders;
 pub mod placed;
 mod quantities;
+mod remedy;
 pub mod rounds;
 mod timetable;
 pub mod warnings;

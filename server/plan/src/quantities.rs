@@ -1,6 +1,7 @@
 //! What to weigh out and how much water to bring; how much liquor comes of it, and how much caffeine at most.
 
 use class::{Class, Pourers, Tea};
+use protocol::Code;
 use serde::Serialize;
 
 /// Water that a gram of dry leaf keeps, millilitres: worked out from the moisture of drained leaf; no peer-reviewed
@@ -128,6 +129,40 @@ pub fn quantities(class: &Class) -> Quantities {
         to_bring: with_spare(table, spare_percent),
         spare_percent,
     }
+}
+
+/// What a tea's pour takes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Draw {
+    /// Which tea.
+    pub code: Code,
+    /// Water into each vessel, millilitres.
+    pub water_ml: f64,
+    /// Vessels that one pair of hands fills: a table's stand side by side and are filled in one go.
+    pub vessels: u32,
+    /// How many do so at the same time from the same kettle.
+    pub seats: u32,
+}
+
+impl Draw {
+    /// What leaves the kettle, millilitres.
+    pub fn all_ml(self) -> f64 {
+        self.water_ml * f64::from(self.vessels) * f64::from(self.seats)
+    }
+}
+
+/// What the pour of each coded tea takes, in the order of the file.
+pub fn draws(class: &Class) -> Vec<Draw> {
+    let seats = class.seats.max(1);
+    let draw = |(code, tea): (Code, &Tea)| {
+        let (vessels, seats) = match class.pourers {
+            Pourers::EachSeat if class.setting.shared_kettles => (1, seats),
+            Pourers::EachSeat => (1, 1),
+            Pourers::Table(_) => (need(class, tea, seats).vessels.unwrap_or(1), 1),
+        };
+        Draw { code, water_ml: tea.water_ml, vessels, seats }
+    };
+    class.coded().map(draw).collect()
 }
 
 fn need(class: &Class, tea: &Tea, seats: u32) -> TeaNeed {

@@ -1,8 +1,12 @@
 //! Each round of a class as the best schedule there is for its hands and kettles, in seconds from the round's begin.
 
 use super::exact::{self, Bound, Fault, NODE_BUDGET, Round, Solution, TeaJob, Wish};
+use super::filling::Filling;
 use super::heat::Heat;
+use super::quantities::{Draw, draws};
+use super::remedy::remedy;
 use super::water;
+use class::setting::Setting;
 use class::{Class, Tea};
 use protocol::Code;
 use serde::Serialize;
@@ -34,6 +38,15 @@ pub struct CupPlan {
     pub temp_c: f64,
     /// What its kettle is set to, °C: within the tolerance of what is asked for, and not above the boiling point.
     pub set_c: f64,
+    /// Water into each vessel, millilitres.
+    pub water_ml: f64,
+    /// How many vessels one pair of hands fills.
+    pub vessels: u32,
+    /// What its kettle gives for it, millilitres: all that is poured at the same time.
+    pub draw_ml: f64,
+    /// The kettle is filled up after it: directly after the pour, by the hands that pour; where the steep is shorter than
+    /// that, directly after the decant, by the hands that decant.
+    pub refill_after: bool,
 }
 
 /// A value of a plan and how far it is from the best possible.
@@ -47,6 +60,22 @@ pub struct Proved {
     pub bound_s: u32,
 }
 
+/// How much earlier the last cup has to be for the spread to be more than the least, seconds.
+const WORTH_GIVING_S: u32 = 60;
+
+/// Spread that was given so that the last cup gets ready earlier.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct Given {
+    /// The least spread there is.
+    pub least_spread: Proved,
+    /// The last cup that comes with it.
+    pub last_cup: Proved,
+    /// How much more the spread is than that, seconds.
+    pub gave_s: u32,
+    /// How much earlier the last cup is, seconds.
+    pub saved_s: u32,
+}
+
 /// One round's schedule.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct RoundPlan {
@@ -58,6 +87,9 @@ pub struct RoundPlan {
     pub spread: Proved,
     /// When the last cup is ready.
     pub last_cup: Proved,
+    /// What was given of the least spread, if anything was.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub given: Option<Given>,
     /// Whether the pour starts are the lexicographically smallest of all best schedules.
     pub starts_proven: bool,
     /// The shortest pause one pair of hands has between two tasks of different teas; none if there is no such pause.
@@ -94,7 +126,19 @@ pub fn teas_of(class: &Class, round: u32) -> Vec<(Code, &Tea)> {
 /// # Errors
 /// The first round that no order of these hands and kettles can serve.
 pub fn plan_rounds(class: &Class) -> Result<Vec<RoundPlan>, Unplannable> {
-    (1..=class.rounds()).map(|round| plan_round(class, round, &teas_of(class, round), round == 1)).collect()
+    plan_rounds_by(class, class.pourers.hands())
+}
+
+/// The same with other than the class's own pairs of hands.
+pub(super) fn plan_rounds_by(class: &Class, hands: u8) -> Result<Vec<RoundPlan>, Unplannable> {
+    let begins = |round| counts_first_set_up(class, round);
+    (1..=class.rounds()).map(|r| plan_round(class, r, &teas_of(class, r), hands, begins(r))).collect()
+}
+
+/// Whether a round's seconds count how long its kettles take from where the class file says that they stand: the first
+/// round does, unless water for warming or rinsing is drawn from them before.
+pub(super) fn counts_first_set_up(class: &Class, round: u32) -> bool {
+    round == 1 && class.warm_s == 0 && class.teas.iter().all(|t| t.rinse_s.is_none())
 }
 
 /// The schedule of some teas of a round with every kettle ready for its first tea, as after a hold.
@@ -102,7 +146,7 @@ pub fn plan_rounds(class: &Class) -> Result<Vec<RoundPlan>, Unplannable> {
 /// # Errors
 /// No order of these hands and kettles can serve them.
 pub fn plan_preset(class: &Class, round: u32, teas: &[(Code, &Tea)]) -> Result<RoundPlan, Unplannable> {
-    plan_round(class, round, teas, false)
+    plan_round(class, round, teas, class.pourers.hands(), false)
 }
 
 /// The set points of a class's kettles: temperatures within the tolerance of the lowest of a group are set as one, the
@@ -129,6 +173,7 @@ fn plan_round(
     class: &Class,
     round: u32,
     teas: &[(Code, &Tea)],
+    hands: u8,
     begins: bool,
 ) -> Result<RoundPlan, Unplannable> {
     let index = round as usize - 1;
@@ -136,90 +181,107 @@ fn plan_round(
     let setting = &class.setting;
     let points = set_points(class);
     let set_c = |c: f64| points.iter().find(|(asked, _)| *asked == c).map_or(c, |&(_, set)| set);
-    let jobs: Vec<TeaJob> = teas
-        .iter()
-        .map(|&(_, tea)| TeaJob {
-            pour_s: class.pour_s(tea),
-            steep_s: tea.steep_s[index],
-            decant_s: class.decant_s(tea),
-            temp_c: set_c(asked_c(tea)),
-        })
-        .collect();
-    let kettles = setting
-        .kettles
-        .iter()
-        .map(|kettle| exact::Kettle { heat: Heat::of(kettle), start_c: kettle.starts_c.filter(|_| begins) });
+    let draws = draws(class);
+    let draw = |code| draws.iter().find(|d| d.code == code).copied();
+    let poured: Vec<Draw> = teas.iter().filter_map(|&(code, _)| draw(code)).collect();
+    let jobs = teas.iter().zip(&poured).map(|(&(_, tea), draw)| TeaJob {
+        pour_s: class.pour_s(tea),
+        steep_s: tea.steep_s[index],
+        decant_s: class.decant_s(tea),
+        temp_c: set_c(asked_c(tea)),
+        ml: draw.all_ml(),
+    });
+    let kettles = setting.kettles.iter().map(|kettle| exact::Kettle {
+        heat: Heat::of(kettle),
+        start_c: kettle.starts_c.filter(|_| begins),
+        water: Some(Filling::of(kettle)),
+    });
     let problem = Round {
+        teas: jobs.collect(),
         kettles: kettles.collect(),
-        teas: jobs,
-        hands: class.pourers.hands(),
+        hands,
         room_c: setting.room_c,
         // Set points that lie within the tolerance have become one.
         tol_c: 0.0,
         order_fixed: setting.in_order,
         gap_s: setting.gap_s,
     };
+    let unplannable = |fault| Unplannable { round, fault, remedy: remedy(class, teas, &problem, fault) };
     // No kettle gets water below the room's temperature, nor down to it in any time.
     if !problem.kettles.is_empty() && problem.teas.iter().any(|t| t.temp_c <= setting.room_c) {
-        return Err(Unplannable { round, fault: Fault::Kettles, remedy: remedy(teas, &problem) });
+        return Err(unplannable(Fault::Kettles));
     }
-    let wish = setting.ready_within_s.map_or(Wish::StrictSpread, |s| Wish::ReadyWithin { s });
-    let solved = exact::solve(&problem, wish, node_budget(problem.teas.len(), class.rounds()))
-        .map_err(|fault| Unplannable { round, fault, remedy: remedy(teas, &problem) })?;
-    let asked: Vec<f64> = teas.iter().map(|&(_, tea)| asked_c(tea)).collect();
-    Ok(written_down(round, teas, &asked, &problem, &solved))
-}
-
-/// What would make a round possible: the coolest tea is what a kettle can't come down to.
-fn remedy(teas: &[(Code, &Tea)], problem: &Round) -> String {
-    let coolest = problem.teas.iter().zip(teas).min_by(|a, b| a.0.temp_c.total_cmp(&b.0.temp_c));
-    coolest.map_or(String::new(), |(job, (code, tea))| {
-        format!(
-            "{code} ({}) asks for {} °C in a room of {} °C: give it another kettle, or water above the room's temperature",
-            tea.name, job.temp_c, problem.room_c
-        )
-    })
-}
-
-fn written_down(
-    round: u32,
-    teas: &[(Code, &Tea)],
-    asked: &[f64],
-    problem: &Round,
-    solved: &Solution,
-) -> RoundPlan {
-    let cups: Vec<CupPlan> = teas
-        .iter()
-        .enumerate()
-        .map(|(i, &(code, _))| {
-            let TeaJob { pour_s, steep_s, decant_s, temp_c: set_c } = problem.teas[i];
-            let pour_at_s = solved.starts_s[i];
-            let decant_at_s = pour_at_s + pour_s + steep_s;
-            CupPlan {
-                code,
-                pour_at_s,
-                pour_s,
-                steep_s,
-                decant_at_s,
-                decant_s,
-                ready_at_s: decant_at_s + decant_s,
-                pour_hands: solved.pour_hands[i] + 1,
-                decant_hands: solved.decant_hands[i] + 1,
-                kettle: solved.kettle.get(i).map(|&k| usize::from(k) + 1),
-                temp_c: asked[i],
-                set_c,
-            }
-        })
-        .collect();
-    let proved = |b: Bound| Proved { value_s: b.value_s, proven: b.proven(), bound_s: b.bound_s };
-    RoundPlan {
+    let budget = node_budget(problem.teas.len(), class.rounds());
+    let (solved, given) = solve(setting, &problem, budget).map_err(unplannable)?;
+    let cups = teas.iter().zip(&poured).enumerate().map(|(i, (&(code, tea), draw))| {
+        let TeaJob { pour_s, steep_s, decant_s, temp_c: set_c, ml: draw_ml } = problem.teas[i];
+        let pour_at_s = solved.starts_s[i];
+        let decant_at_s = pour_at_s + pour_s + steep_s;
+        CupPlan {
+            code,
+            pour_at_s,
+            pour_s,
+            steep_s,
+            decant_at_s,
+            decant_s,
+            ready_at_s: decant_at_s + decant_s,
+            pour_hands: solved.pour_hands[i] + 1,
+            decant_hands: solved.decant_hands[i] + 1,
+            kettle: solved.kettle.get(i).map(|&k| usize::from(k) + 1),
+            temp_c: asked_c(tea),
+            set_c,
+            water_ml: draw.water_ml,
+            vessels: draw.vessels,
+            draw_ml,
+            refill_after: solved.refill_after[i],
+        }
+    });
+    let cups: Vec<CupPlan> = cups.collect();
+    Ok(RoundPlan {
         round,
         smallest_gap_s: smallest_gap_s(&cups),
         cups,
-        spread: proved(solved.proof.spread),
-        last_cup: proved(solved.proof.makespan),
+        spread: solved.proof.spread.into(),
+        last_cup: solved.proof.makespan.into(),
+        given,
         starts_proven: solved.proof.starts,
+    })
+}
+
+impl From<Bound> for Proved {
+    fn from(b: Bound) -> Self {
+        Self { value_s: b.value_s, proven: b.proven(), bound_s: b.bound_s }
     }
+}
+
+/// The least spread; or a little more, if the class gives it and the last cup is then so much earlier that it is worth it.
+fn solve(setting: &Setting, problem: &Round, budget: u64) -> Result<(Solution, Option<Given>), Fault> {
+    if let Some(s) = setting.ready_within_s {
+        return Ok((exact::solve(problem, Wish::ReadyWithin { s }, budget)?, None));
+    }
+    let strict = exact::solve(problem, Wish::StrictSpread, budget)?;
+    if setting.ready_give_s == 0 || strict.makespan_s < WORTH_GIVING_S + no_sooner_s(problem) {
+        return Ok((strict, None));
+    }
+    let s = strict.spread_s + setting.ready_give_s;
+    let sooner = exact::solve(problem, Wish::ReadyWithin { s }, budget)?;
+    if sooner.makespan_s + WORTH_GIVING_S > strict.makespan_s || sooner.spread_s > s {
+        return Ok((strict, None));
+    }
+    let given = Given {
+        least_spread: strict.proof.spread.into(),
+        last_cup: strict.proof.makespan.into(),
+        gave_s: sooner.spread_s.saturating_sub(strict.spread_s),
+        saved_s: strict.makespan_s - sooner.makespan_s,
+    };
+    Ok((sooner, Some(given)))
+}
+
+/// No last cup is ready before this: the longest tea, and all the hands' work.
+fn no_sooner_s(problem: &Round) -> u32 {
+    let longest = problem.teas.iter().map(|t| t.pour_s + t.steep_s + t.decant_s).max().unwrap_or(0);
+    let work: u32 = problem.teas.iter().map(|t| t.pour_s + t.decant_s).sum();
+    longest.max(work.div_ceil(u32::from(problem.hands)))
 }
 
 /// The shortest pause of any hands between the tasks of two teas.

@@ -1,11 +1,15 @@
 //! The plan of a whole class, or of what is left of it after a hold.
 
 use super::hands::Hands;
-use super::kettles::Kettles;
-use super::rounds::{RoundPlan, Unplannable, plan_preset, teas_of};
+use super::kettles::{Act, Kettles, Next, kettle_number};
+use super::rounds::{CupPlan, RoundPlan, Unplannable, counts_first_set_up, plan_preset, teas_of};
 use class::{Class, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, Code, Cue, HostTime};
+
+/// The round of what is done at a kettle before the first pour, for warming and rinsing: so that its cue is another one
+/// than that for the same tea's pour.
+const BEFORE_ROUND_1: u32 = 0;
 
 /// What is already settled when a class is planned: nothing at the start, what is wet or done after a hold.
 #[derive(Clone, Copy, Debug, Default)]
@@ -33,56 +37,101 @@ pub fn plan(
     rest: Rest<'_>,
     from: HostTime,
 ) -> Result<Vec<Cue>, Unplannable> {
+    with_kettles(class, whole, rest, from).map(|(cues, _)| cues)
+}
+
+/// The same with what is to be done at the kettles.
+pub(super) fn with_kettles(
+    class: &Class,
+    whole: &[RoundPlan],
+    rest: Rest<'_>,
+    from: HostTime,
+) -> Result<(Vec<Cue>, Vec<Act>), Unplannable> {
     let mut cues = rest.kept.to_vec();
     let mut hands = Hands::new(class.pourers.hands());
     for cue in rest.kept.iter().filter(|c| c.hands > 0) {
         hands.occupy(cue.hands, cue.at, cue.end());
     }
-    let mut kettles = Kettles::new(class);
+    let mut kettles = Kettles::new(class, from);
     let mut begin = from;
     for planned in whole {
         let round = planned.round;
         let teas = teas_of(class, round);
         let is_dry = |code| rest.find(Action::Pour, Some(code), round).is_none();
         let dry: Vec<(Code, &Tea)> = teas.iter().copied().filter(|&(code, _)| is_dry(code)).collect();
-        let ready =
-            if round == 1 { prepare(class, &dry, &rest, &mut hands, begin, &mut cues) } else { begin };
-        let poured = rest.kept.iter().filter(|c| c.action == Action::Pour && c.steep == round);
-        poured
-            .filter_map(|c| Some((c.code?, c.at)))
-            .for_each(|(code, at)| kettles.has_poured(planned, code, at));
+        let before = |c: &&Cue| round == 1 && c.steep == BEFORE_ROUND_1;
+        let mut happened: Vec<&Cue> = rest.kept.iter().filter(|c| c.steep == round || before(c)).collect();
+        happened.sort_by_key(|c| c.at);
+        kettles.has_happened(planned, &happened);
+        let ready = if round == 1 {
+            prepare(
+                planned,
+                &dry,
+                &rest,
+                &mut Tools { class, hands: &mut hands, kettles: &mut kettles },
+                begin,
+                &mut cues,
+            )
+        } else {
+            begin
+        };
         // What a hold left dry begins when no hands are busy any more with what was wet.
         let left = match dry.len() {
             0 => None,
-            all if all == teas.len() => Some((planned.clone(), ready)),
-            _ => Some((plan_preset(class, round, &dry)?, ready.max(hands.all_free_at()))),
+            all if all == teas.len() => Some((planned.clone(), ready, counts_first_set_up(class, round))),
+            _ => Some((plan_preset(class, round, &dry)?, ready.max(hands.all_free_at()), false)),
         };
-        if let Some((plan, ready)) = left {
-            let at = ready + kettles.wait_us(&plan, ready);
+        if let Some((plan, ready, counted)) = left {
+            let at = kettles.begin(&plan, ready, counted, &mut hands);
             kettles.pass(&plan, at);
+            let new = cues.len();
             pour(&plan, at, &mut cues);
+            cues[new..].iter().for_each(|c| hands.occupy(c.hands, c.at, c.end()));
+            for act in kettles.acts.iter().filter(|act| act.round == round && act.hands > 0) {
+                hands.occupy(act.hands, act.at, act.at.plus_s(act.length_s));
+            }
         }
         let last_cup =
             cues.iter().filter(|c| c.action == Action::Decant && c.steep == round).map(Cue::end).max();
         let closes = taste(class, &rest, round, last_cup.unwrap_or(ready), from, &mut cues);
         begin = from.max(closes.plus_s(class.pause_after(round)));
     }
-    Ok(cues)
+    let teas: Vec<Code> = class.coded().map(|(code, _)| code).collect();
+    at_the_kettles(&kettles.acts, &teas, &mut cues);
+    Ok((cues, kettles.acts))
 }
 
-/// Warms vessels and rinses leaf for the teas still dry; gives the instant from which they may be poured.
+/// What there is to work with before the first pour.
+struct Tools<'t, 'c> {
+    class: &'c Class,
+    hands: &'t mut Hands,
+    kettles: &'t mut Kettles<'c>,
+}
+
+/// Warms vessels and rinses leaf for the teas still dry, with water from the kettles that they are poured from; gives the
+/// instant from which they may be poured.
 fn prepare(
-    class: &Class,
+    planned: &RoundPlan,
     dry: &[(Code, &Tea)],
     rest: &Rest<'_>,
-    hands: &mut Hands,
+    tools: &mut Tools<'_, '_>,
     from: HostTime,
     cues: &mut Vec<Cue>,
 ) -> HostTime {
+    let class = tools.class;
+    let cup = |code| planned.cups.iter().find(|c| c.code == code);
     let mut ready = from;
     for action in [Action::Warm, Action::Rinse] {
         let begin = ready;
-        for &(code, tea) in dry {
+        // Water heats quicker than it cools.
+        let mut order = dry.to_vec();
+        if action == Action::Rinse {
+            order.sort_by(|a, b| {
+                let set_c = |code| cup(code).filter(|c| c.kettle.is_some()).map_or(0.0, |c| c.set_c);
+                set_c(a.0).total_cmp(&set_c(b.0))
+            });
+        }
+        for (code, tea) in order {
             let length_s = match (action, tea.rinse_s) {
                 (Action::Warm, _) => class.warm_s,
                 // The hands stay with a rinse from first to last: it is short, and it must not turn into a steep.
@@ -96,28 +145,82 @@ fn prepare(
                 ready = ready.max(done.end());
                 continue;
             }
-            let (at, who) = hands.place_work(i64::from(length_s) * SECOND_US, begin);
-            let temp_c = tea.temp_c.first().copied();
-            cues.push(Cue { temp_c, ..Cue::new(at, action, Some(code), 1, who, length_s) });
+            let mut cue = Cue::new(begin, action, Some(code), 1, 0, length_s);
+            cue.temp_c = tea.temp_c.first().copied();
+            let mut earliest = begin;
+            let draw = cup(code).and_then(|cup| {
+                (cue.water_ml, cue.vessels) = water(cup);
+                let k = cup.kettle? - 1;
+                cue.kettle = kettle_number(k + 1);
+                // Any hot water warms a vessel.
+                let as_it_is = (action == Action::Warm).then(|| tools.kettles.set_c(k)).flatten();
+                let set_c = as_it_is.unwrap_or(cup.set_c);
+                if action == Action::Warm {
+                    cue.temp_c = Some(set_c);
+                }
+                let next = Next { round: BEFORE_ROUND_1, code, set_c, ml: cup.draw_ml };
+                earliest = earliest.max(tools.kettles.make_ready(k, next, begin, tools.hands).0);
+                Some((k, next))
+            });
+            (cue.at, cue.hands) = tools.hands.place_work(i64::from(length_s) * SECOND_US, earliest);
+            let at = cue.at;
+            if let Some((k, next)) = draw {
+                let pour_s = if action == Action::Warm { length_s } else { class.pour_s(tea) };
+                tools.kettles.pour(k, next, at, pour_s, cue.hands);
+            }
+            if let (Action::Rinse, Some(rinse_s)) = (action, tea.rinse_s) {
+                let off = at.plus_s(class.pour_s(tea) + rinse_s);
+                cues.push(Cue::new(off, Action::PourOff, Some(code), 1, cue.hands, 0));
+            }
+            cues.push(cue);
             ready = ready.max(at.plus_s(length_s));
         }
     }
     ready
 }
 
-/// The pours and decants of a round that begins at `begin`.
+/// Water into each vessel, and how many vessels where it is more than one.
+fn water(cup: &CupPlan) -> (Option<f64>, Option<u32>) {
+    (Some(cup.water_ml), (cup.vessels > 1).then_some(cup.vessels))
+}
+
+/// The pours, lids and decants of a round that begins at `begin`.
 fn pour(planned: &RoundPlan, begin: HostTime, cues: &mut Vec<Cue>) {
     for cup in &planned.cups {
         let cue = |at_s, action, hands, length_s| {
             Cue::new(begin.plus_s(at_s), action, Some(cup.code), planned.round, hands, length_s)
         };
+        let (water_ml, vessels) = water(cup);
         cues.push(Cue {
             steep_s: Some(cup.steep_s),
             temp_c: Some(cup.temp_c),
+            kettle: cup.kettle.and_then(kettle_number),
+            water_ml,
+            vessels,
             ..cue(cup.pour_at_s, Action::Pour, cup.pour_hands, cup.pour_s)
         });
+        // A flash steep has no time for a lid.
+        if cup.steep_s > 0 {
+            cues.push(cue(cup.pour_at_s + cup.pour_s, Action::Lid, cup.pour_hands, 0));
+        }
         cues.push(cue(cup.decant_at_s, Action::Decant, cup.decant_hands, cup.decant_s));
     }
+}
+
+/// Adds what hands have to do at the kettles. Where that was cued before a hold and has to be done again, its cue moves:
+/// no cue is ever two.
+fn at_the_kettles(acts: &[Act], teas: &[Code], cues: &mut Vec<Cue>) {
+    let mut new: Vec<Cue> = Vec::new();
+    for mut cue in acts.iter().filter_map(Act::cue) {
+        // Twice before the same tea, as for warming and again for its rinse: the second is said of another.
+        let taken = |code: Option<Code>| new.iter().any(|c| c.key() == (cue.steep, cue.action, code));
+        if taken(cue.code) {
+            cue.code = teas.iter().map(|&code| Some(code)).find(|&code| !taken(code)).unwrap_or(cue.code);
+        }
+        new.push(cue);
+    }
+    cues.retain(|cue| new.iter().all(|n| n.key() != cue.key()));
+    cues.append(&mut new);
 }
 
 /// Puts the round's tasting behind its last cup; gives the instant at which its sheet closes.

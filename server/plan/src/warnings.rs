@@ -1,13 +1,12 @@
 //! What will not go as wished, in sentences that name the teas (by their codes: a run sheet lies open on the table), the seconds and the nearest change that helps.
 
-use super::kettles::{Deed, KettleStep, usable_ml};
+use super::kettles::{Deed, KettleStep};
 use super::placed::RoundDocument;
 use super::quantities::Quantities;
-use super::rounds::{CupPlan, RoundPlan, plan_rounds};
+use super::rounds::{CupPlan, RoundPlan, plan_rounds_by};
 use super::water;
-use class::{Class, Pourers, Tea};
+use class::{Class, Tea};
 use protocol::Code;
-use std::collections::BTreeSet;
 
 /// Below this many seconds between two tasks of one pair of hands a person is likely to be late.
 const SHORT_GAP_S: u32 = 2;
@@ -36,8 +35,6 @@ pub fn all(
     said.extend(unproven(rounds));
     said.extend(spreads(class, rounds));
     said.extend(kettle_waits(class, rounds, kettles));
-    said.extend(preparation(class));
-    said.extend(draws(class, kettles));
     said.extend(gaps(class, rounds));
     said.extend(hot_cups(rounds));
     for ((code, _), need) in class.coded().zip(&quantities.teas) {
@@ -105,12 +102,12 @@ fn spreads(class: &Class, rounds: &[RoundDocument]) -> Vec<String> {
 
 /// The class with one pair of hands more, and with one kettle more of the last one's kind, planned.
 fn changes(class: &Class) -> Vec<(&'static str, Vec<RoundPlan>)> {
-    let hands = Class { pourers: Pourers::Table(class.pourers.hands() + 1), ..class.clone() };
+    let hands = class.pourers.hands();
     let mut kettle = class.clone();
     kettle.setting.kettles.extend(class.setting.kettles.last().cloned());
-    let more_kettles = (!class.setting.kettles.is_empty()).then_some(("another such kettle", kettle));
-    let all = [("another pair of hands", hands)].into_iter().chain(more_kettles);
-    all.filter_map(|(what, class)| Some((what, plan_rounds(&class).ok()?))).collect()
+    let more_kettles = (!class.setting.kettles.is_empty()).then_some(("another such kettle", hands, &kettle));
+    let all = [("another pair of hands", hands + 1, class)].into_iter().chain(more_kettles);
+    all.filter_map(|(what, hands, class)| Some((what, plan_rounds_by(class, hands).ok()?))).collect()
 }
 
 /// Waiting for a kettle, which is rarely what a teacher wants.
@@ -144,40 +141,6 @@ fn kettle_waits(class: &Class, rounds: &[RoundDocument], kettles: &[KettleStep])
                 step.round,
                 name(step.kettle),
                 words_s(takes_s)
-            ));
-        }
-    }
-    said
-}
-
-/// Warming and rinsing want water, too.
-fn preparation(class: &Class) -> Option<String> {
-    let fillings = |t: &Tea| u32::from(class.warm_s > 0) + u32::from(t.rinse_s.is_some());
-    let ml: f64 = class.teas.iter().map(|t| t.water_ml * f64::from(fillings(t))).sum();
-    (ml > 0.0 && !class.setting.kettles.is_empty()).then(|| {
-        format!(
-            "Warming and rinsing take {ml:.0} ml a set before the first pour. The kettle plan leaves that out: have it hot in \
-             a flask or another kettle."
-        )
-    })
-}
-
-/// Kettles that do not hold what a round draws from them.
-fn draws(class: &Class, kettles: &[KettleStep]) -> Vec<String> {
-    let mut said = Vec::new();
-    for (k, kettle) in class.setting.kettles.iter().enumerate() {
-        let rounds: BTreeSet<u32> = kettles.iter().filter(|s| s.kettle == k + 1).map(|s| s.round).collect();
-        let drawn = |round: u32| -> f64 {
-            let mine = kettles.iter().filter(|s| s.kettle == k + 1 && s.round == round);
-            mine.map(|s| if let Deed::Draw { ml, .. } = s.deed { ml } else { 0.0 }).sum()
-        };
-        let most = rounds.into_iter().map(drawn).fold(0.0, f64::max);
-        if most > usable_ml(kettle) {
-            said.push(format!(
-                "{} gives {:.0} ml a filling, but a round draws up to {most:.0} ml from it. What would help: a bigger or a \
-                 second kettle, or less water per tea.",
-                kettle.name,
-                usable_ml(kettle)
             ));
         }
     }

@@ -1,7 +1,7 @@
 //! Reads the room, its kettles and the vessels.
 
 use super::table::{Placed, Table};
-use crate::setting::{Break, Kettle, MAX_KETTLES, Material, Setting, Vessel};
+use crate::setting::{Break, Kettle, MAX_KETTLES, Material, Setting, Vessel, fill_s};
 use toml::Spanned;
 use toml::de::DeValue;
 
@@ -14,14 +14,13 @@ pub(super) fn read(top: &mut Table<'_, '_>) -> Option<Setting> {
     let room_c = number(top, "room_c", 0.0..=45.0, "°C", d.room_c);
     let tolerance_c = number(top, "tolerance_c", 0.0..=5.0, "°C", d.tolerance_c);
     let gap_s = top.count("gap_s", 0..=60, "s", Some(d.gap_s));
-    let ready_within_s = match top.raw("ready_within_s") {
-        None => Some(None),
-        Some(v) => top.whole_within("ready_within_s", v, 0..=3600, "s").map(|n| Some(n.value as u32)),
-    };
+    let ready_within_s = top.optional_count("ready_within_s", 0..=3600, "s");
+    let ready_give_s = top.count("ready_give_s", 0..=600, "s", Some(d.ready_give_s));
     let in_order = top.yes("in_order", d.in_order);
     let cup_ml = number(top, "cup_ml", 5.0..=300.0, "ml", d.cup_ml);
     let spare_percent = top.count("spare_percent", 0..=100, "per cent", Some(d.spare_percent));
     let kettles = sections(top, "kettle", MAX_KETTLES, read_kettle);
+    let shared_kettles = top.yes("shared_kettles", d.shared_kettles);
     let breaks = sections(top, "break", 20, read_break);
     Some(Setting {
         start_s: start_s?,
@@ -31,10 +30,12 @@ pub(super) fn read(top: &mut Table<'_, '_>) -> Option<Setting> {
         tolerance_c: tolerance_c?,
         gap_s: gap_s?,
         ready_within_s: ready_within_s?,
+        ready_give_s: ready_give_s?,
         in_order,
         cup_ml: cup_ml?,
         spare_percent: spare_percent?,
         kettles: kettles?,
+        shared_kettles,
         breaks: breaks?,
     })
 }
@@ -183,6 +184,7 @@ fn read_kettle(table: &mut Table<'_, '_>) -> Option<Kettle> {
     let efficiency = number(table, "efficiency", 0.1..=1.0, "", 0.85);
     let cooling_s = number(table, "cooling_s", 60.0..=100_000.0, "s", 2400.0);
     let starts_c = optional_number(table, "starts_c", 1.0..=100.0, "°C");
+    let fill_s = table.count("fill_s", 0..=600, "s", Some(fill_s()));
     Some(Kettle {
         name: name?,
         fill_ml: fill_ml?.value,
@@ -190,6 +192,7 @@ fn read_kettle(table: &mut Table<'_, '_>) -> Option<Kettle> {
         efficiency: efficiency?,
         cooling_s: cooling_s?,
         starts_c: starts_c?,
+        fill_s: fill_s?,
     })
 }
 

@@ -200,6 +200,19 @@ impl<'a, 'i> Table<'a, 'i> {
         self.whole_within(key, value, range, unit).map(|n| n.value as u32)
     }
 
+    /// The same where it is left out as it pleases. `None` means a fault has been noted.
+    pub(super) fn optional_count(
+        &mut self,
+        key: &'static str,
+        range: RangeInclusive<i64>,
+        unit: &str,
+    ) -> Option<Option<u32>> {
+        match self.raw(key) {
+            None => Some(None),
+            Some(value) => self.whole_within(key, value, range, unit).map(|n| Some(n.value as u32)),
+        }
+    }
+
     /// Yes or no, with a default.
     pub(super) fn yes(&mut self, key: &'static str, default: bool) -> bool {
         let Some(value) = self.raw(key) else { return default };

@@ -2,8 +2,9 @@
 
 use super::bounds::Branch;
 use super::hands::{Overload, overloads};
-use super::kettle::assign;
-use super::problem::Problem;
+use super::kettle::{assign, fills};
+use super::order::teas;
+use super::problem::{Best, Problem};
 use super::round::{MAX_TEAS, NEVER};
 
 /// Of the pairs of teas in a forbidden range this many are tried, those with the longest way out of it first.
@@ -19,8 +20,10 @@ pub(super) enum Conflict {
     /// Two pours of kettle `k` that follow one another too closely, though over other teas it would do;
     /// `before` is `None` for second 0.
     Between { k: usize, before: Option<usize>, next: usize },
+    /// Which of these teas (bits) comes next on kettle `k`: its refills depend on it.
+    Next { k: usize, of: u16 },
     /// More tasks at once than hands.
-    Hands(Vec<usize>),
+    Hands(Overload),
 }
 
 /// Hands on the child in which s_j − s_i is at least the seconds of each (i, j, seconds), if there is such a child.
@@ -93,12 +96,19 @@ impl Conflict {
                     }
                 }
             }
+            Self::Next { k, of } => {
+                let any = &problem.kettles[k].any;
+                for next in teas(of) {
+                    let rest = teas(of & !(1 << next));
+                    let steps: Vec<_> = rest.map(|j| (next, j, any[next][j])).collect();
+                    child_is_after(branch, size, &steps, child_is);
+                }
+            }
             Self::Hands(ref set) => {
                 // Two of the tasks must follow one another. Each child takes one such pair and rules out those of the
                 // children before it, so that no schedule is looked at twice.
                 let mut rest = branch.clone();
                 for (x, y) in set.iter().flat_map(|&x| set.iter().map(move |&y| (x, y))) {
-                    let (x, y) = (problem.tasks[x], problem.tasks[y]);
                     if x.tea == y.tea {
                         continue;
                     }
@@ -141,32 +151,58 @@ pub(super) fn conflicts(
         all.truncate(MOST_PAIRS);
     }
     let kettle = assign(problem, starts, &branch.kettles, anchored);
-    if kettle.is_none() {
-        let open = (0..n).filter(|&i| !branch.kettles[i].is_power_of_two());
-        all.extend(open.map(Conflict::Kettle));
+    let open = || (0..n).filter(|&i| !branch.kettles[i].is_power_of_two()).map(Conflict::Kettle);
+    let Some(kettle) = kettle else {
+        let pairs = all.len();
+        all.extend(open());
+        if all.len() == pairs {
+            all.extend(unknown_orders(problem, branch));
+        }
         if all.is_empty() {
             all.extend(too_close(problem, branch, anchored));
         }
+        return Err(all);
+    };
+    if !all.is_empty() {
+        return Err(all);
     }
-    if all.is_empty() && problem.hands > 1 {
+    let certain = branch.fills(problem);
+    if problem.hands > 1 || certain != [0; MAX_TEAS] {
         // The one with the fewest orders left; trying more of them costs more than it saves.
         let orders = |set: &Overload| {
-            let pairs =
-                set.iter().flat_map(|&x| set.iter().map(move |&y| (problem.tasks[x], problem.tasks[y])));
+            let pairs = set.iter().flat_map(|x| set.iter().map(move |y| (x, y)));
             pairs.filter(|(x, y)| x.tea != y.tea && branch.allows(x.tea, y.tea, x.to - y.from)).count()
         };
-        all.extend(overloads(problem, starts).into_iter().min_by_key(orders).map(Conflict::Hands));
+        let sets = overloads(problem, &problem.work(&certain), starts);
+        if let Some(set) = sets.into_iter().min_by_key(orders) {
+            return Err(vec![Conflict::Hands(set)]);
+        }
     }
-    match kettle {
-        Some(kettle) if all.is_empty() => Ok(kettle),
-        _ => Err(all),
+    // The refills of this very schedule may need more hands than are certain to be needed.
+    let fills = fills(problem, &Best { value: branch.bound, starts: *starts, kettle });
+    if fills != certain && !overloads(problem, &problem.work(&fills), starts).is_empty() {
+        all.extend(open());
+        if all.is_empty() {
+            all.extend(unknown_orders(problem, branch));
+        }
+        return Err(all);
     }
+    Ok(kettle)
 }
 
-/// The first pour that comes too soon after the one before it on its kettle, when all kettles are chosen.
+/// The kettles that may run out and whose order is not known to the end.
+fn unknown_orders(problem: &Problem, branch: &Branch) -> Vec<Conflict> {
+    let known = |k| branch.known_order(problem, k).map(|known| (k, known.rest));
+    let unknown = (0..problem.kettles.len()).filter_map(known).filter(|&(_, rest)| rest != 0);
+    unknown.map(|(k, of)| Conflict::Next { k, of }).collect()
+}
+
+/// The first pour that comes too soon after the one before it on its kettle, when all kettles are chosen. A kettle that
+/// may run out is asked for its order instead.
 fn too_close(problem: &Problem, branch: &Branch, anchored: bool) -> Option<Conflict> {
     let starts = &branch.starts;
-    problem.kettles.iter().enumerate().find_map(|(k, kettle)| {
+    let mut kettles = problem.kettles.iter().enumerate().filter(|(_, kettle)| kettle.water.is_none());
+    kettles.find_map(|(k, kettle)| {
         let mut order: Vec<usize> = (0..problem.n).filter(|&i| branch.kettles[i] == 1 << k).collect();
         order.sort_unstable_by_key(|&i| (starts[i], i));
         let mut before: Option<usize> = None;

@@ -3,18 +3,18 @@
 use super::problem::{Problem, Task};
 use super::round::MAX_TEAS;
 
-/// Tasks (places in `Problem::tasks`) that would all be under way at one second, one more than there are hands.
-pub(super) type Overload = Vec<usize>;
+/// Tasks that would all be under way at one second, one more than there are hands.
+pub(super) type Overload = Vec<Task>;
 
 /// The overloads of a schedule, one for each second at which a task begins and too many are under way.
-pub(super) fn overloads(problem: &Problem, starts: &[i32; MAX_TEAS]) -> Vec<Overload> {
+pub(super) fn overloads(problem: &Problem, tasks: &[Task], starts: &[i32; MAX_TEAS]) -> Vec<Overload> {
     let mut all: Vec<Overload> = Vec::new();
-    for begin in &problem.tasks {
+    for begin in tasks {
         let now = starts[begin.tea] + begin.from;
-        let busy = |task: &Task| starts[task.tea] + task.from <= now && now < starts[task.tea] + task.to;
-        let under_way = (0..problem.tasks.len()).filter(|&t| busy(&problem.tasks[t]));
+        let busy = |task: &&Task| starts[task.tea] + task.from <= now && now < starts[task.tea] + task.to;
+        let under_way = tasks.iter().filter(busy);
         if under_way.clone().count() > problem.hands {
-            let set: Overload = under_way.take(problem.hands + 1).collect();
+            let set: Overload = under_way.take(problem.hands + 1).copied().collect();
             if !all.contains(&set) {
                 all.push(set);
             }
@@ -27,8 +27,8 @@ pub(super) fn overloads(problem: &Problem, starts: &[i32; MAX_TEAS]) -> Vec<Over
 ///
 /// Work is given out in the order in which it begins. As never more than all hands are busy, somebody is free each
 /// time: this is the colouring of an interval graph with as many colours as its largest clique.
-pub(super) fn hand_out(problem: &Problem, starts: &[i32; MAX_TEAS]) -> Vec<(u8, u8)> {
-    let mut order: Vec<&Task> = problem.tasks.iter().collect();
+pub(super) fn hand_out(problem: &Problem, tasks: &[Task], starts: &[i32; MAX_TEAS]) -> Vec<(u8, u8)> {
+    let mut order: Vec<&Task> = tasks.iter().collect();
     order.sort_by_key(|t| (starts[t.tea] + t.from, t.tea));
     let mut free_from = vec![i32::MIN; problem.hands];
     let mut hands = vec![(0, 0); problem.n];

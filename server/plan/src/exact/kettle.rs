@@ -1,8 +1,47 @@
 //! Which kettle can serve which pour.
 
-use super::problem::Problem;
-use super::round::{MAX_TEAS, NEVER};
+use super::problem::{Best, Fills, Problem};
+use super::round::{MAX_KETTLES, MAX_TEAS, NEVER};
+use super::set_up::Draw;
 use std::collections::BTreeSet;
+
+/// The kettles after some pours.
+#[derive(Clone, Copy)]
+struct Stand {
+    /// The last tea of every kettle, eight bits each, 255 for none.
+    last: u64,
+    /// What may be drawn from each, millilitres.
+    left_ml: [f64; MAX_KETTLES],
+}
+
+impl Stand {
+    fn new(problem: &Problem) -> Self {
+        let mut left_ml = [0.0; MAX_KETTLES];
+        left_ml.iter_mut().zip(&problem.kettles).for_each(|(left, kettle)| *left = kettle.full_ml());
+        Self { last: u64::MAX, left_ml }
+    }
+
+    fn before(&self, k: usize) -> Option<usize> {
+        let before = (self.last >> (8 * k)) as u8;
+        (before != u8::MAX).then_some(usize::from(before))
+    }
+
+    /// The next pour from kettle `k`, and how the kettles stand after it.
+    fn draw(&self, problem: &Problem, k: usize, tea: usize) -> (Draw, Self) {
+        let draw = problem.kettles[k].draw(self.before(k), self.left_ml[k], tea);
+        let mut after = *self;
+        after.last = self.last & !(0xff << (8 * k)) | ((tea as u64) << (8 * k));
+        after.left_ml[k] = draw.left_ml;
+        (draw, after)
+    }
+
+    /// What tells it from others: two with the same key go on alike.
+    fn key(&self) -> Key {
+        (self.last, self.left_ml.map(|ml| (ml * 1e3).round() as u64))
+    }
+}
+
+type Key = (u64, [u64; MAX_KETTLES]);
 
 /// Kettles for all teas at these starts, each from what its mask allows, such that every set-up between pours that
 /// follow one another is kept; with `anchored` the first set-up of a kettle counts from second 0, otherwise it only
@@ -16,11 +55,43 @@ pub(super) fn assign(
     if problem.kettles.is_empty() {
         return Some([0; MAX_TEAS]);
     }
-    let mut order: [u8; MAX_TEAS] = std::array::from_fn(|i| i as u8);
-    order[..problem.n].sort_unstable_by_key(|&i| (starts[usize::from(i)], i));
+    let order = in_order(problem, starts);
     let mut walk =
         Walk { problem, starts, allowed, anchored, order, kettle: [0; MAX_TEAS], dead: BTreeSet::new() };
-    walk.go(0, u64::MAX).then_some(walk.kettle)
+    walk.go(0, Stand::new(problem)).then_some(walk.kettle)
+}
+
+fn in_order(problem: &Problem, starts: &[i32; MAX_TEAS]) -> [u8; MAX_TEAS] {
+    let mut order: [u8; MAX_TEAS] = std::array::from_fn(|i| i as u8);
+    order[..problem.n].sort_unstable_by_key(|&i| (starts[usize::from(i)], i));
+    order
+}
+
+/// After which teas (bits) of a schedule their kettle is filled up.
+pub(super) fn refills(problem: &Problem, best: &Best) -> u16 {
+    let (mut after, mut stand) = (0, Stand::new(problem));
+    if problem.kettles.is_empty() {
+        return after;
+    }
+    for tea in in_order(problem, &best.starts).into_iter().take(problem.n).map(usize::from) {
+        let k = usize::from(best.kettle[tea]);
+        let before = stand.before(k);
+        let draw;
+        (draw, stand) = stand.draw(problem, k, tea);
+        if let (true, Some(before)) = (draw.refill, before) {
+            after |= 1 << before;
+        }
+    }
+    after
+}
+
+/// The hands' time for that.
+pub(super) fn fills(problem: &Problem, best: &Best) -> Fills {
+    let after = if problem.may_run_out() { refills(problem, best) } else { 0 };
+    std::array::from_fn(|i| match after & (1 << i) {
+        0 => 0,
+        _ => problem.kettles[usize::from(best.kettle[i])].fill(),
+    })
 }
 
 struct Walk<'a> {
@@ -30,41 +101,33 @@ struct Walk<'a> {
     anchored: bool,
     order: [u8; MAX_TEAS],
     kettle: [u8; MAX_TEAS],
-    dead: BTreeSet<(u8, u64)>,
+    dead: BTreeSet<(u8, Key)>,
 }
 
 impl Walk<'_> {
-    /// `last` packs the last tea of every kettle, eight bits each, 255 for none.
-    fn go(&mut self, position: u8, last: u64) -> bool {
+    fn go(&mut self, position: u8, stand: Stand) -> bool {
         if usize::from(position) == self.problem.n {
             return true;
         }
-        if self.dead.contains(&(position, last)) {
+        if !self.dead.is_empty() && self.dead.contains(&(position, stand.key())) {
             return false;
         }
         let tea = usize::from(self.order[usize::from(position)]);
-        for (k, kettle) in self.problem.kettles.iter().enumerate() {
-            if self.allowed[tea] & (1 << k) == 0 {
-                continue;
-            }
-            let before = (last >> (8 * k)) as u8;
-            let ready = if before != u8::MAX {
-                let before = usize::from(before);
-                self.starts[before].saturating_add(kettle.direct[before][tea]) <= self.starts[tea]
-            } else if self.anchored {
-                kettle.first[tea] <= self.starts[tea]
-            } else {
-                kettle.first[tea] < NEVER
+        for k in (0..self.problem.kettles.len()).filter(|k| self.allowed[tea] & (1 << k) != 0) {
+            let (draw, next) = stand.draw(self.problem, k, tea);
+            let ready = match stand.before(k) {
+                Some(before) => self.starts[before].saturating_add(draw.after) <= self.starts[tea],
+                None if self.anchored => draw.after <= self.starts[tea],
+                None => draw.after < NEVER,
             };
             if ready {
                 self.kettle[tea] = k as u8;
-                let next = last & !(0xff << (8 * k)) | ((tea as u64) << (8 * k));
                 if self.go(position + 1, next) {
                     return true;
                 }
             }
         }
-        self.dead.insert((position, last));
+        self.dead.insert((position, stand.key()));
         false
     }
 }
@@ -76,23 +139,23 @@ impl Walk<'_> {
 /// The shortest wait goes first, which keeps equal set points together.
 pub(super) fn serial(problem: &Problem) -> Option<([i32; MAX_TEAS], [u8; MAX_TEAS])> {
     let mut serial = Serial { problem, starts: [0; MAX_TEAS], kettle: [0; MAX_TEAS], dead: BTreeSet::new() };
-    serial.go(0, u64::MAX, 0).then_some((serial.starts, serial.kettle))
+    serial.go(0, Stand::new(problem), 0).then_some((serial.starts, serial.kettle))
 }
 
 struct Serial<'a> {
     problem: &'a Problem,
     starts: [i32; MAX_TEAS],
     kettle: [u8; MAX_TEAS],
-    dead: BTreeSet<(u16, u64)>,
+    dead: BTreeSet<(u16, Key)>,
 }
 
 impl Serial<'_> {
-    fn go(&mut self, done: u16, last: u64, now: i32) -> bool {
+    fn go(&mut self, done: u16, stand: Stand, now: i32) -> bool {
         let n = self.problem.n;
         if done.count_ones() as usize == n {
             return true;
         }
-        if self.dead.contains(&(done, last)) {
+        if self.dead.contains(&(done, stand.key())) {
             return false;
         }
         let mut moves: Vec<(i32, usize, usize)> = Vec::new();
@@ -100,15 +163,11 @@ impl Serial<'_> {
             if self.problem.kettles.is_empty() {
                 moves.push((now, tea, 0));
             }
-            for (k, kettle) in self.problem.kettles.iter().enumerate() {
-                let before = (last >> (8 * k)) as u8;
-                let ready = if before == u8::MAX {
-                    kettle.first[tea]
-                } else {
-                    let before = usize::from(before);
-                    self.starts[before].saturating_add(kettle.direct[before][tea])
-                };
-                if ready < NEVER {
+            for k in 0..self.problem.kettles.len() {
+                let (draw, _) = stand.draw(self.problem, k, tea);
+                let ready =
+                    stand.before(k).map_or(0, |before| self.starts[before]).saturating_add(draw.after);
+                if draw.after < NEVER {
                     moves.push((ready.max(now), tea, k));
                 }
             }
@@ -117,12 +176,16 @@ impl Serial<'_> {
         for (at, tea, k) in moves {
             self.starts[tea] = at;
             self.kettle[tea] = k as u8;
-            let next = last & !(0xff << (8 * k)) | ((tea as u64) << (8 * k));
-            if self.go(done | (1 << tea), next, at + self.problem.jobs[tea].length + self.problem.gap) {
+            let next =
+                if self.problem.kettles.is_empty() { stand } else { stand.draw(self.problem, k, tea).1 };
+            // Who fills a kettle up is busy with that before the next pour.
+            let longest = self.problem.longest_fill();
+            let free = at + self.problem.jobs[tea].length + longest + self.problem.gap;
+            if self.go(done | (1 << tea), next, free) {
                 return true;
             }
         }
-        self.dead.insert((done, last));
+        self.dead.insert((done, stand.key()));
         false
     }
 }

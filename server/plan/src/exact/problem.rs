@@ -3,6 +3,7 @@
 use super::ranges::Ranges;
 use super::round::{Fault, MAX_TEAS, NEVER, Round, check};
 use super::set_up::{KettleTable, seconds};
+use std::borrow::Cow;
 
 /// One tea, seconds counted from the start of its pour.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -14,13 +15,31 @@ pub(super) struct Job {
     pub length: i32,
 }
 
+impl Job {
+    /// The work of hands for it, with `fill` seconds of filling up the kettle that it was poured from: at once, or
+    /// after the decant where the steep is shorter than that.
+    fn work(&self, tea: usize, gap: i32, fill: i32) -> impl Iterator<Item = Task> + use<> {
+        let steep = self.decant_at - self.pour;
+        let (first, last) = if steep >= fill { (fill, 0) } else { (0, fill) };
+        let length = self.length + last + gap;
+        // Hands cannot leave a steep shorter than the gap for other work, so they stay with it.
+        let stay = steep - first < gap;
+        let poured = Task { tea, from: 0, to: if stay { length } else { self.pour + first + gap } };
+        let decanted = Task { tea, from: self.decant_at, to: length };
+        [poured].into_iter().chain((!stay).then_some(decanted))
+    }
+}
+
 /// Work that keeps one pair of hands, seconds from the start of the tea's pour; the gap after it is counted in.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Task {
     pub tea: usize,
     pub from: i32,
     pub to: i32,
 }
+
+/// Seconds of filling up a kettle after each tea's pour, by the same hands; 0 for none.
+pub(super) type Fills = [i32; MAX_TEAS];
 
 /// A schedule and its value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,6 +58,7 @@ pub(super) struct Problem {
     pub jobs: [Job; MAX_TEAS],
     /// All (i, j) with i < j.
     pub pairs: Vec<(usize, usize)>,
+    /// The hands' work if no kettle is filled up.
     pub tasks: Vec<Task>,
     pub kettles: Vec<KettleTable>,
     /// Kettles that can serve a tea at all.
@@ -58,15 +78,8 @@ impl Problem {
         let mut tasks = Vec::with_capacity(2 * n);
         for (i, tea) in round.teas.iter().enumerate() {
             let decant_at = seconds(tea.pour_s + tea.steep_s);
-            let job = Job { pour: seconds(tea.pour_s), decant_at, length: decant_at + seconds(tea.decant_s) };
-            jobs[i] = job;
-            // Hands cannot leave a steep shorter than the gap for other work, so they stay with it.
-            if seconds(tea.steep_s) < gap {
-                tasks.push(Task { tea: i, from: 0, to: job.length + gap });
-            } else {
-                tasks.push(Task { tea: i, from: 0, to: job.pour + gap });
-                tasks.push(Task { tea: i, from: decant_at, to: job.length + gap });
-            }
+            jobs[i] = Job { pour: seconds(tea.pour_s), decant_at, length: decant_at + seconds(tea.decant_s) };
+            tasks.extend(jobs[i].work(i, gap, 0));
         }
         let kettles: Vec<_> = round.kettles.iter().map(|k| KettleTable::new(round, k)).collect();
         let mut problem = Self {
@@ -101,7 +114,7 @@ impl Problem {
             let same = |i: &usize| {
                 let (a, b) = (&round.teas[*i], &round.teas[j]);
                 (a.pour_s, a.steep_s, a.decant_s) == (b.pour_s, b.steep_s, b.decant_s)
-                    && (round.kettles.is_empty() || a.temp_c == b.temp_c)
+                    && (round.kettles.is_empty() || (a.temp_c, a.ml) == (b.temp_c, b.ml))
             };
             if round.order_fixed {
                 self.before[j] = self.before[j - 1] | 1 << (j - 1);
@@ -128,6 +141,24 @@ impl Problem {
             }
         }
         all
+    }
+
+    /// Whether some kettle may have to be filled up.
+    pub fn may_run_out(&self) -> bool {
+        self.kettles.iter().any(|kettle| kettle.water.is_some())
+    }
+
+    /// The most seconds that filling up a kettle keeps a pair of hands.
+    pub fn longest_fill(&self) -> i32 {
+        self.kettles.iter().map(KettleTable::fill).max().unwrap_or(0)
+    }
+
+    /// The hands' work with these fillings.
+    pub fn work(&self, fills: &Fills) -> Cow<'_, [Task]> {
+        if fills.iter().all(|&fill| fill == 0) {
+            return Cow::Borrowed(&self.tasks);
+        }
+        Cow::Owned((0..self.n).flat_map(|i| self.jobs[i].work(i, self.gap, fills[i])).collect())
     }
 
     fn ends(&self, starts: &[i32; MAX_TEAS]) -> impl Iterator<Item = i32> {

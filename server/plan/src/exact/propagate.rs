@@ -9,26 +9,40 @@ const UNSEEN: [[i32; SIZE]; SIZE] = [[NEVER; SIZE]; SIZE];
 
 impl Branch {
     /// Draws the consequences: start differences move out of forbidden ranges, teas off kettles on which they would be
-    /// in nothing but forbidden ranges, and with two hands a third task away from two that overlap. `false` if nothing
-    /// is left. Pairs that are as they were in `parent`, where nothing was left to draw, are not looked at again.
+    /// in nothing but forbidden ranges, pours away from the refills before them, and with two hands a third task away
+    /// from two that overlap. `false` if nothing is left. Pairs that are as they were in `parent`, where nothing was left to draw, are not looked at again.
     pub fn propagate(&mut self, problem: &Problem, anchored: bool, parent: Option<&Self>) -> bool {
         let mut seen = match parent {
             Some(parent) if parent.kettles == self.kettles => parent.after,
             _ => UNSEEN,
         };
+        let may_run_out = problem.may_run_out();
         loop {
             if !self.leave_ranges(problem, anchored, &mut seen) {
                 return false;
             }
             match self.leave_kettles(problem, anchored) {
                 None => return false,
-                Some(true) => seen = UNSEEN,
-                Some(false) if problem.hands != 2 => return true,
-                Some(false) => match self.leave_overlaps(problem, anchored) {
+                Some(true) => {
+                    seen = UNSEEN;
+                    continue;
+                }
+                Some(false) => {}
+            }
+            if may_run_out {
+                match self.draw_down(problem, anchored) {
                     None => return false,
-                    Some(true) => {}
-                    Some(false) => return true,
-                },
+                    Some(true) => continue,
+                    Some(false) => {}
+                }
+            }
+            if problem.hands != 2 {
+                return true;
+            }
+            match self.leave_overlaps(problem, anchored) {
+                None => return false,
+                Some(true) => {}
+                Some(false) => return true,
             }
         }
     }

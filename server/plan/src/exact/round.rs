@@ -1,5 +1,6 @@
 //! What is asked: a round's teas, hands and kettles, and what a plan of it is to be good at.
 
+use crate::filling::Filling;
 use crate::heat::Heat;
 
 /// The most teas a round may have.
@@ -7,7 +8,7 @@ pub(super) const MAX_TEAS: usize = 12;
 /// More seconds than any schedule has.
 pub(super) const NEVER: i32 = 1 << 28;
 /// The most kettles a round may have.
-const MAX_KETTLES: usize = 8;
+pub(super) const MAX_KETTLES: usize = 8;
 /// The longest pour, steep, decant or gap that is accepted: a day.
 const LONGEST_S: u32 = 86_400;
 
@@ -22,6 +23,8 @@ pub struct TeaJob {
     pub decant_s: u32,
     /// Water temperature, °C.
     pub temp_c: f64,
+    /// What its pour takes from a kettle, millilitres.
+    pub ml: f64,
 }
 
 /// A kettle that the pours of a round share.
@@ -31,6 +34,8 @@ pub struct Kettle {
     pub heat: Heat,
     /// Its temperature at second 0, °C; `None`: preset for its first tea.
     pub start_c: Option<f64>,
+    /// Its filling, full at second 0; `None`: it never runs out.
+    pub water: Option<Filling>,
 }
 
 /// One round to be planned.
@@ -78,11 +83,14 @@ pub enum Fault {
     #[error("a round has at most 8 kettles, not {0}")]
     KettleCount(usize),
     /// Numbers of a tea out of range (place from 0).
-    #[error("tea {}: pour and decant take 1 s to a day, a steep at most a day, and its temperature is a number", .0 + 1)]
+    #[error("tea {}: pour and decant take 1 s to a day, a steep at most a day, and its temperature and water are numbers", .0 + 1)]
     Tea(usize),
     /// Numbers of a kettle out of range (place from 0).
-    #[error("kettle {}: fill, power, efficiency and time constant are above 0, and its temperature is a number", .0 + 1)]
+    #[error("kettle {}: filling, power, efficiency and time constant are above 0, and its temperature is a number", .0 + 1)]
     Kettle(usize),
+    /// A tea's pour (place from 0) takes more than any kettle gives in one filling.
+    #[error("tea {}: its pour takes more water than any kettle gives in one filling", .0 + 1)]
+    Draw(usize),
     /// Room temperature, tolerance or gap out of range.
     #[error("room temperature and tolerance are numbers, the tolerance at least 0, the gap at most a day")]
     Setting,
@@ -109,6 +117,7 @@ pub(super) fn check(round: &Round) -> Result<(), Fault> {
             || tea.decant_s == 0
             || lengths.iter().any(|&s| s > LONGEST_S)
             || !tea.temp_c.is_finite()
+            || !(tea.ml.is_finite() && tea.ml >= 0.0)
         {
             return Err(Fault::Tea(i));
         }
@@ -123,9 +132,22 @@ pub(super) fn check(round: &Round) -> Result<(), Fault> {
     for (k, kettle) in round.kettles.iter().enumerate() {
         let Heat { fill_kg, watts, eta, tau_s } = kettle.heat;
         let physical = [fill_kg, watts, eta, tau_s].into_iter().all(sound);
-        if !physical || kettle.start_c.is_some_and(|c| !c.is_finite()) {
+        let fills = |w: &Filling| {
+            sound(w.usable_ml) && sound(w.full_ml) && w.usable_ml <= w.full_ml && w.fill_s <= LONGEST_S
+        };
+        if !physical
+            || kettle.start_c.is_some_and(|c| !c.is_finite())
+            || !kettle.water.as_ref().is_none_or(fills)
+        {
             return Err(Fault::Kettle(k));
         }
+    }
+    let gives = |ml| {
+        let enough = |k: &Kettle| k.water.is_none_or(|w| Filling::holds(w.usable_ml, ml));
+        round.kettles.is_empty() || round.kettles.iter().any(enough)
+    };
+    if let Some(tea) = round.teas.iter().position(|tea| !gives(tea.ml)) {
+        return Err(Fault::Draw(tea));
     }
     Ok(())
 }

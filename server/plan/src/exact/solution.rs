@@ -1,6 +1,7 @@
 //! What is answered: a schedule, and how far it is proven.
 
 use super::hands::hand_out;
+use super::kettle::{fills, refills};
 use super::problem::{Best, Problem};
 
 /// A value of the schedule and how low it could be at best, seconds.
@@ -51,6 +52,9 @@ pub struct Solution {
     pub starts_s: Vec<u32>,
     /// The kettle of each tea, from 0; empty when the round has none.
     pub kettle: Vec<u8>,
+    /// After which teas their kettle is filled up: directly after the pour by the hands that poured, or where the steep
+    /// is shorter than that, directly after the decant by the hands that decanted.
+    pub refill_after: Vec<bool>,
     /// Whose hands pour each tea, from 0.
     pub pour_hands: Vec<u8>,
     /// Whose hands decant each tea, from 0.
@@ -72,10 +76,13 @@ fn whole(seconds: i32) -> u32 {
 /// A schedule with its hands.
 pub(super) fn solution(problem: &Problem, best: &Best, proof: Proof, nodes: u64) -> Solution {
     let n = problem.n;
-    let (pour_hands, decant_hands) = hand_out(problem, &best.starts).into_iter().unzip();
+    let tasks = problem.work(&fills(problem, best));
+    let (pour_hands, decant_hands) = hand_out(problem, &tasks, &best.starts).into_iter().unzip();
+    let refills = refills(problem, best);
     Solution {
         starts_s: best.starts[..n].iter().map(|&s| whole(s)).collect(),
         kettle: if problem.kettles.is_empty() { Vec::new() } else { best.kettle[..n].to_vec() },
+        refill_after: (0..n).map(|i| refills & (1 << i) != 0).collect(),
         pour_hands,
         decant_hands,
         spread_s: whole(problem.spread(&best.starts)),

@@ -43,10 +43,17 @@ pub struct Instance {
 impl Instance {
     /// The round for the planner.
     pub fn round(&self) -> Round {
-        let tea = |t: &Tea| TeaJob { pour_s: t.pour, steep_s: t.steep, decant_s: t.decant, temp_c: t.temp };
+        let tea = |t: &Tea| TeaJob {
+            pour_s: t.pour,
+            steep_s: t.steep,
+            decant_s: t.decant,
+            temp_c: t.temp,
+            ml: 0.0,
+        };
         let kettle = |&KettleLine { fill_kg, watts, eta, tau_s, start_c }: &KettleLine| Kettle {
             heat: Heat { fill_kg, watts, eta, tau_s },
             start_c,
+            water: None,
         };
         Round {
             teas: self.teas.iter().map(tea).collect(),

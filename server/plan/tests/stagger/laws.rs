@@ -1,7 +1,8 @@
 //! Laws of every solution, on small rounds also against all schedules there are.
 
-use crate::checker::{enough_hands, fault, in_order, some_kettles_ready, values};
+use crate::checker::{fault, feasible, values};
 use plan::exact::{Fault, Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve};
+use plan::filling::Filling;
 use plan::heat::Heat;
 use proptest::prelude::*;
 
@@ -11,19 +12,22 @@ prop_compose! {
         steep_s in 0..=longest_steep_s,
         decant_s in 1u32..4,
         temp_c in prop::sample::select(temps),
+        ml in prop::sample::select(vec![4.0, 6.0, 10.0]),
     ) -> TeaJob {
-        TeaJob { pour_s, steep_s, decant_s, temp_c }
+        TeaJob { pour_s, steep_s, decant_s, temp_c, ml }
     }
 }
 
 prop_compose! {
     /// Small kettles that heat a few degrees and cool in a few seconds, so that brute force gets to the end.
     fn a_kettle()(
-        watts in prop::sample::select(vec![60.0, 100.0, 200.0]),
+        (watts, times) in prop::sample::select(vec![(60.0, 20.0), (100.0, 20.0), (200.0, 10.0), (2000.0, 1.25)]),
         tau_s in prop::sample::select(vec![30.0, 60.0]),
         start_c in prop::option::of(prop::sample::select(vec![78.0, 80.0, 81.0, 84.0])),
+        water in prop::option::weighted(0.7, (prop::sample::select(vec![8.0, 10.0, 14.0, 18.0, 26.0]), 0u32..5)),
     ) -> Kettle {
-        Kettle { heat: Heat { fill_kg: 0.02, watts, eta: 0.9, tau_s }, start_c }
+        let water = water.map(|(usable_ml, fill_s)| Filling { full_ml: times * usable_ml, usable_ml, fill_s });
+        Kettle { heat: Heat { fill_kg: 0.02, watts, eta: 0.9, tau_s }, start_c, water }
     }
 }
 
@@ -37,6 +41,11 @@ prop_compose! {
         kettles in prop::collection::vec(a_kettle(), 0..3),
         order_fixed in prop::bool::weighted(0.2),
     ) -> Round {
+        let mut teas = teas;
+        // Some kettle gives enough for each tea.
+        let usable = |k: &Kettle| k.water.map_or(f64::INFINITY, |w| w.usable_ml);
+        let most_ml = kettles.iter().map(usable).fold(0.0, f64::max);
+        teas.iter_mut().filter(|_| !kettles.is_empty()).for_each(|t| t.ml = t.ml.min(most_ml));
         Round { teas, hands, kettles, room_c: 20.0, tol_c: 1.0, order_fixed, gap_s: 0 }
     }
 }
@@ -48,10 +57,6 @@ fn rank(round: &Round, wish: Wish, starts: &[u32]) -> (u32, u32, u32, Vec<u32>) 
         Wish::StrictSpread => (spread, makespan, 0, starts.to_vec()),
         Wish::ReadyWithin { s } => (spread.saturating_sub(s), makespan, spread, starts.to_vec()),
     }
-}
-
-fn feasible(round: &Round, starts: &[u32]) -> bool {
-    in_order(round, starts) && enough_hands(round, starts) && some_kettles_ready(round, starts)
 }
 
 /// The best of all schedules in which every pour begins before `horizon`.
@@ -79,6 +84,24 @@ fn solved(round: &Round, wish: Wish) -> Result<Solution, TestCaseError> {
     Ok(found)
 }
 
+prop_compose! {
+    /// Kettles that run out: nearly every one has to be filled up.
+    fn a_thirsty_round(least: usize, most: usize)(
+        teas in prop::collection::vec(a_tea(12, TEMPS_C), least..=most),
+        hands in 1u8..3,
+        kettles in prop::collection::vec(a_kettle(), 1..3),
+        (usable_ml, fill_s, gap_s) in (10u32..20, 0u32..9, 0u32..3),
+    ) -> Round {
+        let mut kettles = kettles;
+        for kettle in &mut kettles {
+            let usable_ml = f64::from(usable_ml);
+            let full_ml = usable_ml * if kettle.heat.watts > 1000.0 { 1.25 } else { 20.0 };
+            kettle.water = Some(Filling { full_ml, usable_ml, fill_s });
+        }
+        Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(150))]
 
@@ -90,6 +113,45 @@ proptest! {
         let horizon = (22 + found.spread_s).max(found.starts_s.iter().max().unwrap() + 1).min(60);
         let best = brute(&round, wish, horizon);
         prop_assert_eq!(best, Some(rank(&round, wish, &found.starts_s)));
+    }
+
+    #[test]
+    fn of_all_schedules_with_refills_of_up_to_three_teas_none_ranks_before_the_solution(
+        round in a_thirsty_round(2, 3),
+        wish in a_wish(),
+    ) {
+        let round = Round { gap_s: 0, ..round };
+        let found = solved(&round, wish)?;
+        // As above; the steeps are at most twice as long.
+        let horizon = 28 + found.spread_s.max(*found.starts_s.iter().max().unwrap());
+        prop_assume!(horizon < 70);
+        prop_assert_eq!(brute(&round, wish, horizon), Some(rank(&round, wish, &found.starts_s)));
+    }
+
+    #[test]
+    fn a_plan_with_refills_passes_the_checker_whatever_the_budget_and_its_bounds_are_true(
+        round in a_thirsty_round(3, 5),
+        budget in 0u64..3000,
+        wish in a_wish(),
+    ) {
+        let best = solved(&round, wish)?;
+        let cut = solve(&round, wish, budget).unwrap();
+        prop_assert_eq!(fault(&round, &cut), None);
+        prop_assert!(cut.proof.excess.bound_s <= rank(&round, wish, &best.starts_s).0);
+        prop_assert!(cut.proof.makespan.bound_s <= best.makespan_s);
+        if cut.proof.starts {
+            prop_assert_eq!(cut.starts_s, best.starts_s);
+        }
+    }
+
+    #[test]
+    fn more_water_in_a_kettle_never_makes_the_spread_larger_where_it_then_never_runs_out(round in a_thirsty_round(2, 5)) {
+        let scarce = solved(&round, Wish::StrictSpread)?;
+        let mut plenty = round;
+        plenty.kettles.iter_mut().for_each(|kettle| kettle.water = None);
+        let plenty = solved(&plenty, Wish::StrictSpread)?;
+        prop_assert!(plenty.spread_s <= scarce.spread_s || scarce.refill_after.contains(&true));
+        prop_assert!(!plenty.refill_after.contains(&true));
     }
 
     #[test]
@@ -174,9 +236,12 @@ proptest! {
 
 #[test]
 fn a_round_that_makes_no_sense_is_refused_with_what_is_wrong() {
-    let tea = TeaJob { pour_s: 5, steep_s: 20, decant_s: 5, temp_c: 90.0 };
-    let kettle =
-        Kettle { heat: Heat { fill_kg: 1.0, watts: 1500.0, eta: 0.85, tau_s: 2400.0 }, start_c: Some(90.0) };
+    let tea = TeaJob { pour_s: 5, steep_s: 20, decant_s: 5, temp_c: 90.0, ml: 100.0 };
+    let kettle = Kettle {
+        heat: Heat { fill_kg: 1.0, watts: 1500.0, eta: 0.85, tau_s: 2400.0 },
+        start_c: Some(90.0),
+        water: Some(Filling { full_ml: 1000.0, usable_ml: 900.0, fill_s: 20 }),
+    };
     let sound = Round {
         teas: vec![tea; 2],
         hands: 1,
@@ -202,6 +267,8 @@ fn a_round_that_makes_no_sense_is_refused_with_what_is_wrong() {
         ),
         (Round { tol_c: -1.0, ..sound.clone() }, Fault::Setting),
         (Round { teas: vec![tea, cold], ..sound.clone() }, Fault::Kettles),
+        (Round { teas: vec![tea, TeaJob { ml: f64::NAN, ..tea }], ..sound.clone() }, Fault::Tea(1)),
+        (Round { teas: vec![tea, TeaJob { ml: 901.0, ..tea }], ..sound.clone() }, Fault::Draw(1)),
     ];
     for (round, fault) in faults {
         assert_eq!(solve(&round, Wish::StrictSpread, NODE_BUDGET), Err(fault));
@@ -217,9 +284,12 @@ fn a_round_that_makes_no_sense_is_refused_with_what_is_wrong() {
 
 #[test]
 fn set_points_within_the_tolerance_one_by_one_cost_no_set_up_on_the_way() {
-    let tea = |temp_c| TeaJob { pour_s: 5, steep_s: 60, decant_s: 5, temp_c };
-    let kettle =
-        Kettle { heat: Heat { fill_kg: 1.5, watts: 1000.0, eta: 0.85, tau_s: 2400.0 }, start_c: None };
+    let tea = |temp_c| TeaJob { pour_s: 5, steep_s: 60, decant_s: 5, temp_c, ml: 100.0 };
+    let kettle = Kettle {
+        heat: Heat { fill_kg: 1.5, watts: 1000.0, eta: 0.85, tau_s: 2400.0 },
+        start_c: None,
+        water: None,
+    };
     let round = Round {
         teas: vec![tea(80.0), tea(81.0), tea(82.0)],
         hands: 1,
@@ -231,4 +301,63 @@ fn set_points_within_the_tolerance_one_by_one_cost_no_set_up_on_the_way() {
     };
     let found = solve(&round, Wish::StrictSpread, NODE_BUDGET).unwrap();
     assert_eq!((found.starts_s, found.spread_s), (vec![0, 5, 10], 10));
+}
+
+#[test]
+fn a_kettle_is_filled_up_before_the_draw_that_does_not_fit() {
+    // Six teas of 250 ml from a kettle that gives 1,080 ml a filling: four draws, and a refill before the fifth.
+    let tea = TeaJob { pour_s: 15, steep_s: 90, decant_s: 12, temp_c: 95.0, ml: 250.0 };
+    let kettle = Kettle {
+        heat: Heat { fill_kg: 1.2, watts: 2000.0, eta: 0.85, tau_s: 2400.0 },
+        start_c: None,
+        water: Some(Filling { full_ml: 1200.0, usable_ml: 1080.0, fill_s: 20 }),
+    };
+    let kettles = vec![kettle];
+    let round = Round {
+        teas: vec![tea; 6],
+        hands: 1,
+        kettles,
+        room_c: 20.0,
+        tol_c: 0.0,
+        order_fixed: false,
+        gap_s: 3,
+    };
+    let found = solve(&round, Wish::StrictSpread, NODE_BUDGET).unwrap();
+    assert_eq!(fault(&round, &found), None);
+    assert_eq!(found.refill_after, [false, false, false, true, false, false]);
+    // 1,000 ml of 20 °C into what is left at 95 °C make 32.5 °C; 62.5 K take 185 s, after 15 s of pour and 20 s of filling.
+    assert_eq!(found.starts_s[4] - found.starts_s[3], 15 + 20 + 185);
+    assert!(found.proof.starts);
+    let one_draw = Round { teas: vec![TeaJob { ml: 1450.0, ..tea }], ..round };
+    assert_eq!(
+        solve(&one_draw, Wish::StrictSpread, NODE_BUDGET),
+        Err(Fault::Draw(0)),
+        "1,450 ml at once is refused"
+    );
+}
+
+#[test]
+fn hands_that_fill_a_kettle_do_nothing_else_meanwhile() {
+    // A flash steep is decanted first, and the kettle filled up after that; a long one steeps while it is filled up.
+    let tea = |steep_s| TeaJob { pour_s: 10, steep_s, decant_s: 8, temp_c: 95.0, ml: 600.0 };
+    let kettle = Kettle {
+        heat: Heat { fill_kg: 1.0, watts: 2093.0, eta: 1.0, tau_s: 2400.0 },
+        start_c: None,
+        water: Some(Filling { full_ml: 1000.0, usable_ml: 900.0, fill_s: 20 }),
+    };
+    for (steep_s, filled_at_s) in [(0, 10 + 8), (19, 10 + 19 + 8), (20, 10), (60, 10)] {
+        let round = Round {
+            teas: vec![tea(steep_s); 2],
+            hands: 1,
+            kettles: vec![kettle],
+            room_c: 20.0,
+            tol_c: 0.0,
+            order_fixed: true,
+            gap_s: 0,
+        };
+        let found = solve(&round, Wish::StrictSpread, NODE_BUDGET).unwrap();
+        assert_eq!(fault(&round, &found), None);
+        // 600 ml of 20 °C into 400 ml of 95 °C make 50 °C, and 45 K take 90 s.
+        assert_eq!(found.starts_s[1] - found.starts_s[0], filled_at_s + 20 + 90, "steep of {steep_s} s");
+    }
 }
