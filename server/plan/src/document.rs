@@ -1,5 +1,6 @@
 //! Everything a teacher wants to know before the class, in one value. Its JSON is documented in `server/docs/prepare.md`.
 
+use super::assumes::assumes;
 use super::difference_test::TestPlan;
 use super::kettles::{Act, KettleStep};
 use super::placed::RoundDocument;
@@ -30,6 +31,8 @@ pub struct Plan {
     pub seats: u32,
     /// How many pairs of hands pour for all; `null` when each seat brews its own set.
     pub pourers: Option<u8>,
+    /// What the plan takes for granted about hands and kettles, in words.
+    pub assumes: String,
     /// Where water boils in this room, °C.
     pub boiling_c: f64,
     /// Clock time of the first cue, seconds after midnight, if the class file gives a start.
@@ -167,6 +170,7 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
             Pourers::EachSeat => None,
             Pourers::Table(hands) => Some(hands),
         },
+        assumes: assumes(class),
         boiling_c,
         start_s: class.setting.start_s,
         length_s: documents.last().map_or(0, |r| r.closes_s),

@@ -245,26 +245,23 @@ impl<'a> Kettles<'a> {
         ready
     }
 
-    /// Gets kettle `k` ready for `next` with hands that are free; gives when it is, and when those hands are again.
-    /// `first_pour` is when it would be poured from if it were ready: one that is not on yet is switched on before.
-    pub fn make_ready(
-        &mut self,
-        k: usize,
-        next: Next,
-        first_pour: HostTime,
-        hands: &mut Hands,
-    ) -> (HostTime, HostTime) {
+    /// Gets kettle `k` ready for `next` with hands that are free; gives when it is, and when those hands are again. One that
+    /// is not on yet is switched on before the class, so that it is ready when that begins.
+    pub fn make_ready(&mut self, k: usize, next: Next, hands: &mut Hands) -> (HostTime, HostTime) {
         let free_at = self.stands[k].free_at.unwrap_or(self.from).max(self.from);
         let Some(deed) = self.way(k, next) else {
             return (self.stands[k].free_at.unwrap_or(self.from), self.from);
         };
         if let Deed::SwitchOn { takes_s, .. } = deed {
-            self.act(k, next, first_pour + -i64::from(takes_s) * SECOND_US, 0, deed);
-            return (first_pour, self.from);
+            let on = self.from + -i64::from(takes_s) * SECOND_US;
+            return (self.act(k, next, on, 0, deed), self.from);
         }
-        let length_s = if deed.fills() { self.kettle(k).1.fill_s } else { 0 };
-        let (at, who) = hands.place_work(i64::from(length_s) * SECOND_US, free_at);
-        (self.act(k, next, at, who, deed), at.plus_s(length_s))
+        // Who fills it up has the same pause before and after as between two teas; to set it takes a moment.
+        let (length_s, gap_s) =
+            if deed.fills() { (self.kettle(k).1.fill_s, self.class.setting.gap_s) } else { (0, 0) };
+        let (at, who) = hands.place_work(i64::from(length_s + 2 * gap_s) * SECOND_US, free_at);
+        let at = at.plus_s(gap_s);
+        (self.act(k, next, at, who, deed), at.plus_s(length_s + gap_s))
     }
 
     /// Gets all kettles ready for a round that could begin at `ready`; gives when it can. With `counted` the round itself
@@ -284,22 +281,17 @@ impl<'a> Kettles<'a> {
             let ml = cups.iter().map(|c| c.draw_ml).sum();
             let next = Next { round: round.round, code: first.code, set_c: first.set_c, ml };
             let Stand { set_c, free_at, .. } = self.stands[k];
-            if free_at.is_none() && (counted || set_c.is_none()) {
-                unused.push((k, next, first.pour_at_s));
+            if free_at.is_none() && counted && set_c.is_some() {
+                unused.push((k, next));
                 continue;
             }
-            let (kettle_ready, hands_free) = self.make_ready(k, next, ready, hands);
+            let (kettle_ready, hands_free) = self.make_ready(k, next, hands);
             begin = begin.max(kettle_ready + -i64::from(first.pour_at_s) * SECOND_US).max(hands_free);
         }
-        for (k, next, pour_at_s) in unused {
-            match self.way(k, next) {
-                Some(Deed::Set { from_c, set_c, takes_s }) => {
-                    self.act(k, next, begin, 1, Deed::Set { from_c, set_c, takes_s });
-                }
-                Some(_) => {
-                    self.make_ready(k, next, begin.plus_s(pour_at_s), hands);
-                }
-                None => {}
+        for (k, next) in unused {
+            if let Some(from_c) = self.stands[k].set_c.filter(|&from_c| from_c != next.set_c) {
+                let takes_s = change_s(self.kettle(k).0, from_c, next.set_c, self.class.setting.room_c);
+                self.act(k, next, begin, 1, Deed::Set { from_c, set_c: next.set_c, takes_s });
             }
         }
         begin

@@ -1,5 +1,6 @@
 //! From a class to cues at instants.
 
+mod assumes;
 pub mod difference_test;
 pub mod document;
 pub mod exact;

@@ -5,6 +5,7 @@ use super::filling::Filling;
 use super::heat::Heat;
 use super::quantities::{Draw, draws};
 use super::remedy::remedy;
+use super::warnings::words_s;
 use super::water;
 use class::setting::Setting;
 use class::{Class, Tea};
@@ -74,6 +75,17 @@ pub struct Given {
     pub gave_s: u32,
     /// How much earlier the last cup is, seconds.
     pub saved_s: u32,
+}
+
+impl Given {
+    /// The bargain in words.
+    pub fn words(&self) -> String {
+        format!(
+            "{} s more spread than the least saves {}; ready_give_s = 0 asks for the least",
+            self.gave_s,
+            words_s(self.saved_s)
+        )
+    }
 }
 
 /// One round's schedule.

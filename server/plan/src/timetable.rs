@@ -159,7 +159,7 @@ fn prepare(
                     cue.temp_c = Some(set_c);
                 }
                 let next = Next { round: BEFORE_ROUND_1, code, set_c, ml: cup.draw_ml };
-                earliest = earliest.max(tools.kettles.make_ready(k, next, begin, tools.hands).0);
+                earliest = earliest.max(tools.kettles.make_ready(k, next, tools.hands).0);
                 Some((k, next))
             });
             (cue.at, cue.hands) = tools.hands.place_work(i64::from(length_s) * SECOND_US, earliest);

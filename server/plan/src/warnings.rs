@@ -1,17 +1,24 @@
-//! What will not go as wished, in sentences that name the teas (by their codes: a run sheet lies open on the table), the seconds and the nearest change that helps.
+//! What will not go as wished, in sentences that name the teas (by their codes: a run sheet lies open on the table), the
+//! seconds and the nearest change that helps. What is alike in several rounds or for several teas is said once.
 
-use super::kettles::{Deed, KettleStep};
+mod kettles;
+mod spread;
+mod vessels;
+
+use super::kettles::KettleStep;
 use super::placed::RoundDocument;
 use super::quantities::Quantities;
-use super::rounds::{CupPlan, RoundPlan, plan_rounds_by};
+use super::rounds::Proved;
 use super::water;
+use class::taste::LEAST_A_CUP_S;
 use class::{Class, Tea};
 use protocol::Code;
 
 /// Below this many seconds between two tasks of one pair of hands a person is likely to be late.
 const SHORT_GAP_S: u32 = 2;
 
-/// All warnings, the most pressing first, each said once.
+/// All warnings, the most pressing first, each said once: what can't be had at all, what the room or the people can't do,
+/// and then what is only less good than wished.
 pub fn all(
     class: &Class,
     boiling_c: f64,
@@ -20,39 +27,51 @@ pub fn all(
     quantities: &Quantities,
 ) -> Vec<String> {
     let mut said = Vec::new();
-    let tolerance_c = class.setting.tolerance_c;
-    let set_points = class.teas.iter().flat_map(|t| t.temp_c.iter().copied());
-    let hottest = set_points.filter(|&c| c > boiling_c + tolerance_c).max_by(f64::total_cmp);
-    if let Some(set_c) = hottest {
-        let over = |t: &Tea| t.temp_c.iter().any(|&c| c > boiling_c + tolerance_c);
-        let names: Vec<String> =
-            class.coded().filter(|(_, t)| over(t)).map(|(code, _)| code.to_string()).collect();
-        said.extend(
-            water::reach_warning(set_c, boiling_c, tolerance_c)
-                .map(|w| format!("{w} It concerns {}.", names.join(", "))),
-        );
-    }
+    said.extend(vessels::none(class, quantities));
+    said.extend(out_of_reach(class, boiling_c));
+    said.extend(kettles::queue(class));
+    said.extend(kettles::current(class));
+    said.extend(short_tasting(class, rounds));
     said.extend(unproven(rounds));
-    said.extend(spreads(class, rounds));
-    said.extend(kettle_waits(class, rounds, kettles));
+    said.extend(spread::over_the_wish(class, rounds));
+    said.extend(kettles::waits(class, rounds));
+    said.extend(kettles::refills(class, rounds));
+    said.extend(kettles::changes(class, rounds, kettles));
+    said.extend(vessels::nearly_one_less(class, quantities));
     said.extend(gaps(class, rounds));
     said.extend(hot_cups(rounds));
-    for ((code, _), need) in class.coded().zip(&quantities.teas) {
-        if need.vessels.is_none() {
-            said.push(format!(
-                "{code}: the leaf would keep all the water of its first steep; take more water or less leaf."
-            ));
-        }
-    }
     said
 }
 
+fn out_of_reach(class: &Class, boiling_c: f64) -> Option<String> {
+    let tolerance_c = class.setting.tolerance_c;
+    let set_points = class.teas.iter().flat_map(|t| t.temp_c.iter().copied());
+    let hottest = set_points.filter(|&c| c > boiling_c + tolerance_c).max_by(f64::total_cmp)?;
+    let over = |t: &Tea| t.temp_c.iter().any(|&c| c > boiling_c + tolerance_c);
+    let codes: Vec<Code> = class.coded().filter(|(_, t)| over(t)).map(|(code, _)| code).collect();
+    water::reach_warning(hottest, boiling_c, tolerance_c)
+        .map(|w| format!("{w} It concerns {}.", listed(&codes)))
+}
+
+fn short_tasting(class: &Class, rounds: &[RoundDocument]) -> Option<String> {
+    let cups = rounds.iter().map(|r| r.plan.cups.len() as u32).max().filter(|&cups| cups > 0)?;
+    let each_s = class.taste_s / cups;
+    (each_s < LEAST_A_CUP_S).then(|| {
+        format!(
+            "{} to taste {cups} cups are {each_s} s a cup; a taster needs {LEAST_A_CUP_S} s to sip and to score. What would \
+             help: taste_s = {}.",
+            words_s(class.taste_s),
+            cups * LEAST_A_CUP_S
+        )
+    })
+}
+
 fn unproven(rounds: &[RoundDocument]) -> Option<String> {
+    let gain_s = |p: Proved| p.value_s - p.bound_s;
     let open: Vec<String> = rounds
         .iter()
         .filter(|r| !r.plan.starts_proven)
         .map(|r| {
-            let gain_s = |p: super::rounds::Proved| p.value_s - p.bound_s;
             format!(
                 "round {} (at most {} s of spread and {} s to the last cup could be gained)",
                 r.plan.round,
@@ -62,89 +81,6 @@ fn unproven(rounds: &[RoundDocument]) -> Option<String> {
         })
         .collect();
     (!open.is_empty()).then(|| format!("Not proven to be the best there is: {}.", open.join(", ")))
-}
-
-/// Cups that get ready too far apart for the teacher's wish, and what would really help: each change is planned.
-fn spreads(class: &Class, rounds: &[RoundDocument]) -> Vec<String> {
-    let Some(wish_s) = class.setting.ready_within_s else { return Vec::new() };
-    let over: Vec<&RoundDocument> = rounds.iter().filter(|r| r.plan.spread.value_s > wish_s).collect();
-    if over.is_empty() {
-        return Vec::new();
-    }
-    let changes = changes(class);
-    let say = |r: &&RoundDocument| {
-        let spread_s = r.plan.spread.value_s;
-        let by_ready = |latest: bool| {
-            let key = |c: &&CupPlan| c.ready_at_s;
-            let cup =
-                if latest { r.plan.cups.iter().max_by_key(key) } else { r.plan.cups.iter().min_by_key(key) };
-            cup.map_or(String::new(), |c| c.code.to_string())
-        };
-        let then_s =
-            |rounds: &[RoundPlan]| rounds.iter().find(|p| p.round == r.plan.round).map(|p| p.spread.value_s);
-        let better = changes
-            .iter()
-            .filter_map(|(what, rounds)| Some((what, then_s(rounds)?)))
-            .filter(|&(_, s)| s < spread_s);
-        let mut help: Vec<String> = better.map(|(what, s)| format!("{what} ({s} s)")).collect();
-        help.push(format!("ready_within_s = {spread_s}"));
-        let surely = if r.plan.spread.proven { "cannot get ready" } else { "do not get ready" };
-        format!(
-            "Round {}: the cups {surely} within {wish_s} s; the least is {spread_s} s, from {} to {}. What would help: {}.",
-            r.plan.round,
-            by_ready(false),
-            by_ready(true),
-            help.join(", or ")
-        )
-    };
-    over.iter().map(say).collect()
-}
-
-/// The class with one pair of hands more, and with one kettle more of the last one's kind, planned.
-fn changes(class: &Class) -> Vec<(&'static str, Vec<RoundPlan>)> {
-    let hands = class.pourers.hands();
-    let mut kettle = class.clone();
-    kettle.setting.kettles.extend(class.setting.kettles.last().cloned());
-    let more_kettles = (!class.setting.kettles.is_empty()).then_some(("another such kettle", hands, &kettle));
-    let all = [("another pair of hands", hands + 1, class)].into_iter().chain(more_kettles);
-    all.filter_map(|(what, hands, class)| Some((what, plan_rounds_by(class, hands).ok()?))).collect()
-}
-
-/// Waiting for a kettle, which is rarely what a teacher wants.
-fn kettle_waits(class: &Class, rounds: &[RoundDocument], kettles: &[KettleStep]) -> Vec<String> {
-    let name = |k: usize| class.setting.kettles.get(k - 1).map_or("", |k| k.name.as_str());
-    let mut said = Vec::new();
-    for round in rounds.iter().filter(|r| r.waits_s > 0) {
-        said.push(format!(
-            "Round {} waits {} for its kettles. What would help: a longer pause or break before it, another or a stronger \
-             kettle, or temperatures closer together.",
-            round.plan.round,
-            words_s(round.waits_s)
-        ));
-    }
-    for step in kettles {
-        let Deed::Set { from_c, set_c, takes_s } = step.deed else { continue };
-        let Some(round) = rounds.iter().find(|r| r.plan.round == step.round) else { continue };
-        // A change that fits into the tasting before the round makes nobody wait.
-        let inside = step.at_s >= i64::from(round.begins_s);
-        if inside && set_c < from_c {
-            said.push(format!(
-                "Round {}: {} has to cool from {from_c} to {set_c} °C, {} of waiting. What would help: another kettle, or \
-                 cold water into this one.",
-                step.round,
-                name(step.kettle),
-                words_s(takes_s)
-            ));
-        } else if inside && takes_s >= 30 {
-            said.push(format!(
-                "Round {}: {} heats from {from_c} to {set_c} °C between two pours, {}. What would help: another kettle.",
-                step.round,
-                name(step.kettle),
-                words_s(takes_s)
-            ));
-        }
-    }
-    said
 }
 
 fn gaps(class: &Class, rounds: &[RoundDocument]) -> Option<String> {
@@ -161,6 +97,26 @@ fn hot_cups(rounds: &[RoundDocument]) -> Option<String> {
         .filter_map(|(c, s)| Some((c.code, (*s)?)));
     let hottest: (Code, water::Span) = spans.max_by(|a, b| a.1.high_c.total_cmp(&b.1.high_c))?;
     water::lips_warning(hottest.1).map(|w| format!("{}: {w}", hottest.0))
+}
+
+/// Several things as a person lists them: `1, 2 and 4`.
+fn listed<T: ToString>(all: &[T]) -> String {
+    let mut words: Vec<String> = all.iter().map(ToString::to_string).collect();
+    match (words.pop(), words.is_empty()) {
+        (None, _) => String::new(),
+        (Some(last), true) => last,
+        (Some(last), false) => format!("{} and {last}", words.join(", ")),
+    }
+}
+
+/// Rounds by their numbers, as a sentence begins: `Round 2`, `Rounds 1 (a) and 3 (b; c)`, with what is to be said of each.
+fn each_round(rounds: &[(u32, String)]) -> String {
+    let one = |of: &[(u32, String)]| {
+        let words: Vec<&str> = of.iter().map(|(_, words)| words.as_str()).collect();
+        of.first().map_or(String::new(), |(round, _)| format!("{round} ({})", words.join("; ")))
+    };
+    let each: Vec<String> = rounds.chunk_by(|a, b| a.0 == b.0).map(one).collect();
+    format!("Round{} {}", if each.len() == 1 { "" } else { "s" }, listed(&each))
 }
 
 /// Seconds as a person says them.

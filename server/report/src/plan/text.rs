@@ -204,7 +204,7 @@ impl Page<'_> {
         let plan = &round.plan;
         let begins = clock(self.plan, round.begins_s.into());
         let waits = if round.waits_s > 0 {
-            format!(" after waiting {} for the kettles", words_s(round.waits_s))
+            format!(" · waits {} for kettles", words_s(round.waits_s))
         } else {
             String::new()
         };
