@@ -341,11 +341,14 @@ impl<'a> Kettles<'a> {
         self.acts.push(Act { kettle: k + 1, round, at, hands, length_s: pour_s, code, deed });
     }
 
-    /// Takes in what has happened of a round: its cues that stand, in order of time. Which kettle it was is said by the cue,
-    /// or by the plan of the round where an older program's cue does not say it.
-    pub fn has_happened(&mut self, round: &RoundPlan, kept: &[&Cue]) {
-        let acts = self.acts.len();
+    /// Takes in what has happened: the cues that stand. Which kettle it was is said by the cue, or by the plan of its round
+    /// where an older program's cue does not say it.
+    pub fn has_happened(&mut self, whole: &[RoundPlan], kept: &[Cue]) {
+        let mut kept: Vec<&Cue> = kept.iter().collect();
+        kept.sort_by_key(|cue| cue.at);
         for cue in kept {
+            let plan = whole.iter().find(|plan| plan.round == cue.steep.max(1));
+            let Some(round) = plan else { continue };
             let Some(cup) = round.cups.iter().find(|c| Some(c.code) == cue.code) else { continue };
             let named = cue.kettle.map(usize::from).or(cup.kettle);
             let Some(k) = named.and_then(|k| k.checked_sub(1)).filter(|&k| k < self.stands.len()) else {
@@ -364,7 +367,7 @@ impl<'a> Kettles<'a> {
             }
         }
         // It is not to be done any more.
-        self.acts.truncate(acts);
+        self.acts.clear();
     }
 
     /// The deed that was cued, as the kettle stands.

@@ -53,16 +53,13 @@ pub(super) fn with_kettles(
         hands.occupy(cue.hands, cue.at, cue.end());
     }
     let mut kettles = Kettles::new(class, from);
+    kettles.has_happened(whole, rest.kept);
     let mut begin = from;
     for planned in whole {
         let round = planned.round;
         let teas = teas_of(class, round);
         let is_dry = |code| rest.find(Action::Pour, Some(code), round).is_none();
         let dry: Vec<(Code, &Tea)> = teas.iter().copied().filter(|&(code, _)| is_dry(code)).collect();
-        let before = |c: &&Cue| round == 1 && c.steep == BEFORE_ROUND_1;
-        let mut happened: Vec<&Cue> = rest.kept.iter().filter(|c| c.steep == round || before(c)).collect();
-        happened.sort_by_key(|c| c.at);
-        kettles.has_happened(planned, &happened);
         let ready = if round == 1 {
             prepare(
                 planned,
@@ -207,20 +204,21 @@ fn pour(planned: &RoundPlan, begin: HostTime, cues: &mut Vec<Cue>) {
     }
 }
 
-/// Adds what hands have to do at the kettles. Where that was cued before a hold and has to be done again, its cue moves:
-/// no cue is ever two.
+/// Adds what hands have to do at the kettles, each once.
 fn at_the_kettles(acts: &[Act], teas: &[Code], cues: &mut Vec<Cue>) {
-    let mut new: Vec<Cue> = Vec::new();
     for mut cue in acts.iter().filter_map(Act::cue) {
-        // Twice before the same tea, as for warming and again for its rinse: the second is said of another.
-        let taken = |code: Option<Code>| new.iter().any(|c| c.key() == (cue.steep, cue.action, code));
-        if taken(cue.code) {
-            cue.code = teas.iter().map(|&code| Some(code)).find(|&code| !taken(code)).unwrap_or(cue.code);
+        // Twice before the same tea, as for warming and again for its rinse, or again after a hold: no cue is ever two, so
+        // the second names another tea, or is kept apart as one before the first round.
+        let taken =
+            |(steep, code): (u32, Code)| cues.iter().any(|c| c.key() == (steep, cue.action, Some(code)));
+        let own = cue.code.into_iter().chain(teas.iter().copied());
+        let steeps = [cue.steep, BEFORE_ROUND_1];
+        let mut keys = steeps.into_iter().flat_map(|steep| own.clone().map(move |code| (steep, code)));
+        if let Some((steep, code)) = keys.find(|&key| !taken(key)) {
+            (cue.steep, cue.code) = (steep, Some(code));
         }
-        new.push(cue);
+        cues.push(cue);
     }
-    cues.retain(|cue| new.iter().all(|n| n.key() != cue.key()));
-    cues.append(&mut new);
 }
 
 /// Puts the round's tasting behind its last cup; gives the instant at which its sheet closes.

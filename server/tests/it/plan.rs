@@ -193,11 +193,19 @@ fn a_pour_that_no_kettle_holds_is_refused_with_the_nearest_change() {
     // Six seats, 25 ml each, 165 ml of liquor a vessel; 90 ml are too little for one vessel of 180 ml.
     for (fill, change) in [
         ("fill_ml = 1500", None),
-        ("fill_ml = 150", Some("takes 180 ml at once, and big kettle gives 135 ml a filling. What would help: a kettle of 200 ml (50 ml more)")),
+        (
+            "fill_ml = 150",
+            Some(
+                "takes 180 ml at once, and big kettle gives 135 ml a filling. What would help: a kettle of 200 ml (50 ml more)",
+            ),
+        ),
     ] {
         let class = read::class(&SIX.replace("fill_ml = 1500", fill)).unwrap().with_codes(7);
         let words = document(&class, 7).err().map(|e| e.to_string());
-        assert!(words.as_ref().map_or(change.is_none(), |w| change.is_some_and(|c| w.contains(c))), "{words:?}");
+        assert!(
+            words.as_ref().map_or(change.is_none(), |w| change.is_some_and(|c| w.contains(c))),
+            "{words:?}"
+        );
     }
     let many = SIX.replace("seats = 6", "seats = 50");
     let class = read::class(&many).unwrap().with_codes(7);
@@ -315,7 +323,11 @@ fn a_kettle_that_goes_back_to_a_cooler_tea_is_filled_afresh_and_the_wait_is_said
     let second = &plan.rounds[1];
     // Not the 14 minutes that cooling from 98 to 75 °C takes: at most the 3 min 24 s of a fresh filling.
     assert!((1..=204).contains(&second.waits_s), "{}", second.waits_s);
-    assert!(plan.warnings.iter().any(|w| w.contains(" and 2 (") && w.contains("wait for the kettles")), "{:?}", plan.warnings);
+    assert!(
+        plan.warnings.iter().any(|w| w.contains(" and 2 (") && w.contains("wait for the kettles")),
+        "{:?}",
+        plan.warnings
+    );
     assert!(second.plan.last_cup.value_s < 400);
 }
 
