@@ -26,6 +26,7 @@ pub struct Setting {
     pub ready_within_s: Option<u32>,
     /// What more of it the plan may give where the last cup then comes a minute or more earlier, seconds; 0 for none. Of no
     /// effect with `ready_within_s`.
+    #[serde(skip_serializing_if = "is_usual_give")]
     pub ready_give_s: u32,
     /// Whether teas are poured in the order of the file.
     pub in_order: bool,
@@ -36,6 +37,7 @@ pub struct Setting {
     /// The kettles; none means that water at every temperature is always at hand.
     pub kettles: Vec<Kettle>,
     /// When each seat brews: whether all seats draw from these kettles, or every seat has such kettles of its own.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub shared_kettles: bool,
     /// Breaks between rounds.
     pub breaks: Vec<Break>,
@@ -51,7 +53,7 @@ impl Default for Setting {
             tolerance_c: 1.0,
             gap_s: 0,
             ready_within_s: None,
-            ready_give_s: 10,
+            ready_give_s: READY_GIVE_S,
             in_order: false,
             cup_ml: 30.0,
             spare_percent: 10,
@@ -78,8 +80,20 @@ pub struct Kettle {
     /// Where it stands when the class begins, °C; `None` means that it is preset for its first tea.
     pub starts_c: Option<f64>,
     /// Seconds of hands' work to fill it up.
-    #[serde(default = "fill_s")]
+    #[serde(default = "fill_s", skip_serializing_if = "is_usual_filling")]
     pub fill_s: u32,
+}
+
+/// What is given of the least spread unless the class file says so, seconds. Common practice, no source.
+const READY_GIVE_S: u32 = 10;
+
+// What is as usual is left out of a ledger, whose entries older programs have written without it.
+fn is_usual_give(s: &u32) -> bool {
+    *s == READY_GIVE_S
+}
+
+fn is_usual_filling(s: &u32) -> bool {
+    *s == fill_s()
 }
 
 /// What it takes to fill a kettle up unless the class file says so, seconds. Common practice, no source.

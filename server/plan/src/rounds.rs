@@ -116,7 +116,7 @@ fn node_budget(teas: usize, rounds: u32) -> u64 {
 
 /// A round that can't be planned, in words.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("round {round}: {fault}. {remedy}")]
+#[error("round {round}: {}{remedy}", match .fault { Fault::Draw(_) => String::new(), fault => format!("{fault}. ") })]
 pub struct Unplannable {
     /// Which round.
     pub round: u32,

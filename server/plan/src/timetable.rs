@@ -11,6 +11,10 @@ use protocol::{Action, Code, Cue, HostTime};
 /// than that for the same tea's pour.
 const BEFORE_ROUND_1: u32 = 0;
 
+/// Water of this heat warms a vessel well enough, °C: a kettle is not set to another temperature for it. Common practice,
+/// no source.
+const WARMS_C: f64 = 60.0;
+
 /// What is already settled when a class is planned: nothing at the start, what is wet or done after a hold.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Rest<'a> {
@@ -149,8 +153,7 @@ fn prepare(
                 (cue.water_ml, cue.vessels) = water(cup);
                 let k = cup.kettle? - 1;
                 cue.kettle = kettle_number(k + 1);
-                // Any hot water warms a vessel.
-                let as_it_is = (action == Action::Warm).then(|| tools.kettles.set_c(k)).flatten();
+                let as_it_is = tools.kettles.set_c(k).filter(|&c| action == Action::Warm && c >= WARMS_C);
                 let set_c = as_it_is.unwrap_or(cup.set_c);
                 if action == Action::Warm {
                     cue.temp_c = Some(set_c);

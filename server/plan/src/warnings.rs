@@ -5,6 +5,9 @@ mod kettles;
 mod spread;
 mod vessels;
 
+#[cfg(test)]
+mod tests;
+
 use super::kettles::KettleStep;
 use super::placed::RoundDocument;
 use super::quantities::Quantities;
@@ -34,7 +37,7 @@ pub fn all(
     said.extend(short_tasting(class, rounds));
     said.extend(unproven(rounds));
     said.extend(spread::over_the_wish(class, rounds));
-    said.extend(kettles::waits(class, rounds));
+    said.extend(kettles::waits(rounds));
     said.extend(kettles::refills(class, rounds));
     said.extend(kettles::changes(class, rounds, kettles));
     said.extend(vessels::nearly_one_less(class, quantities));

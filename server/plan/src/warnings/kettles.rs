@@ -53,21 +53,12 @@ pub(super) fn current(class: &Class) -> Option<String> {
 }
 
 /// Waiting for a kettle, which is rarely what a teacher wants.
-pub(super) fn waits(class: &Class, rounds: &[RoundDocument]) -> Option<String> {
+pub(super) fn waits(rounds: &[RoundDocument]) -> Option<String> {
     let wait = |r: &RoundDocument| (r.waits_s > 0).then(|| (r.plan.round, words_s(r.waits_s)));
     let waits: Vec<(u32, String)> = rounds.iter().filter_map(wait).collect();
-    let first = waits.first()?.0 == 1;
-    let rinsed = class.teas.iter().any(|t| t.rinse_s.is_some());
-    let flask = if first && rinsed {
-        "the water for rinsing hot in a flask, "
-    } else if first {
-        "the water for warming hot in a flask, "
-    } else {
-        ""
-    };
+    let before = if waits.last()?.0 > 1 { "a longer pause or break before it, " } else { "" };
     Some(format!(
-        "{} wait{} for the kettles. What would help: {flask}a longer pause or break before it, another or a stronger kettle, \
-         or temperatures closer together.",
+        "{} wait{} for the kettles. What would help: {before}another or a stronger kettle, or temperatures closer together.",
         each_round(&waits),
         if waits.len() == 1 { "s" } else { "" }
     ))
