@@ -1,13 +1,15 @@
 //! Each round of a class as the best schedule there is for its hands and kettles, in seconds from the round's begin.
 
-use super::exact::{self, Bound, Fault, NODE_BUDGET, Round, Solution, TeaJob, Wish};
+mod give;
+
+pub use give::Given;
+
+use super::exact::{self, Bound, Fault, NODE_BUDGET, Round, TeaJob};
 use super::filling::Filling;
 use super::heat::Heat;
 use super::quantities::{Draw, draws};
 use super::remedy::remedy;
-use super::warnings::words_s;
 use super::water;
-use class::setting::Setting;
 use class::{Class, Tea};
 use protocol::Code;
 use serde::Serialize;
@@ -59,33 +61,6 @@ pub struct Proved {
     pub proven: bool,
     /// No schedule has less than this, seconds; equals the value if proven.
     pub bound_s: u32,
-}
-
-/// How much earlier the last cup has to be for the spread to be more than the least, seconds.
-const WORTH_GIVING_S: u32 = 60;
-
-/// Spread that was given so that the last cup gets ready earlier.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub struct Given {
-    /// The least spread there is.
-    pub least_spread: Proved,
-    /// The last cup that comes with it.
-    pub last_cup: Proved,
-    /// How much more the spread is than that, seconds.
-    pub gave_s: u32,
-    /// How much earlier the last cup is, seconds.
-    pub saved_s: u32,
-}
-
-impl Given {
-    /// The bargain in words.
-    pub fn words(&self) -> String {
-        format!(
-            "{} s more spread than the least saves {}; ready_give_s = 0 asks for the least",
-            self.gave_s,
-            words_s(self.saved_s)
-        )
-    }
 }
 
 /// One round's schedule.
@@ -224,7 +199,7 @@ fn plan_round(
         return Err(unplannable(Fault::Kettles));
     }
     let budget = node_budget(problem.teas.len(), class.rounds());
-    let (solved, given) = solve(setting, &problem, budget).map_err(unplannable)?;
+    let (solved, given) = give::solve(setting, &problem, budget).map_err(unplannable)?;
     let cups = teas.iter().zip(&poured).enumerate().map(|(i, (&(code, tea), draw))| {
         let TeaJob { pour_s, steep_s, decant_s, temp_c: set_c, ml: draw_ml } = problem.teas[i];
         let pour_at_s = solved.starts_s[i];
@@ -264,36 +239,6 @@ impl From<Bound> for Proved {
     fn from(b: Bound) -> Self {
         Self { value_s: b.value_s, proven: b.proven(), bound_s: b.bound_s }
     }
-}
-
-/// The least spread; or a little more, if the class gives it and the last cup is then so much earlier that it is worth it.
-fn solve(setting: &Setting, problem: &Round, budget: u64) -> Result<(Solution, Option<Given>), Fault> {
-    if let Some(s) = setting.ready_within_s {
-        return Ok((exact::solve(problem, Wish::ReadyWithin { s }, budget)?, None));
-    }
-    let strict = exact::solve(problem, Wish::StrictSpread, budget)?;
-    if setting.ready_give_s == 0 || strict.makespan_s < WORTH_GIVING_S + no_sooner_s(problem) {
-        return Ok((strict, None));
-    }
-    let s = strict.spread_s + setting.ready_give_s;
-    let sooner = exact::solve(problem, Wish::ReadyWithin { s }, budget)?;
-    if sooner.makespan_s + WORTH_GIVING_S > strict.makespan_s || sooner.spread_s > s {
-        return Ok((strict, None));
-    }
-    let given = Given {
-        least_spread: strict.proof.spread.into(),
-        last_cup: strict.proof.makespan.into(),
-        gave_s: sooner.spread_s.saturating_sub(strict.spread_s),
-        saved_s: strict.makespan_s - sooner.makespan_s,
-    };
-    Ok((sooner, Some(given)))
-}
-
-/// No last cup is ready before this: the longest tea, and all the hands' work.
-fn no_sooner_s(problem: &Round) -> u32 {
-    let longest = problem.teas.iter().map(|t| t.pour_s + t.steep_s + t.decant_s).max().unwrap_or(0);
-    let work: u32 = problem.teas.iter().map(|t| t.pour_s + t.decant_s).sum();
-    longest.max(work.div_ceil(u32::from(problem.hands)))
 }
 
 /// The shortest pause of any hands between the tasks of two teas.

@@ -76,8 +76,6 @@ pub(crate) struct Run {
     pub(crate) seat: SeatHands,
     /// When pourers serve a table.
     pub(crate) table: TableHands,
-    /// Tasting after a round's last cup, seconds.
-    pub(crate) taste_s: u32,
     /// Between rounds, seconds.
     pub(crate) pause_s: u32,
     /// One person's tasting cup, millilitres.

@@ -5,10 +5,11 @@ use super::leaf::{Leaf, Sitting};
 use super::method::{Method, TeaClass};
 use super::table::Table;
 use super::wishes::{Basis, Wishes};
-use crate::Pourers;
 use crate::certainty::Certainty;
 use crate::weights::standard::{FACTORS, SOURCE};
 use crate::write::{File, quoted};
+use crate::{Pourers, taste};
+use protocol::Sheet;
 
 /// The most water that is written for one vessel, millilitres. More than this is more than one vessel.
 const MOST_WATER_ML: f64 = 1000.0;
@@ -97,7 +98,8 @@ fn top(file: &mut File, table: &Table, wishes: &Wishes) {
     };
     file.set("pour_s", pour_s, "seconds of hands' work to pour one tea");
     file.set("decant_s", decant_s, "and to decant it");
-    file.set("taste_s", run.taste_s, "seconds to taste after a round's last cup");
+    let taste_s = taste::taste_s(wishes.teas.len(), &Sheet::default());
+    file.set("taste_s", taste_s, "seconds to taste after a round's last cup");
     file.set("pause_s", run.pause_s, "seconds between rounds");
     file.set("gap_s", 2, "seconds that one pair of hands has at least between two teas");
     file.set("cup_ml", run.cup_ml, "one person's tasting cup");

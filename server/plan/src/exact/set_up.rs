@@ -169,6 +169,9 @@ impl Water {
 
     /// From pour start to pour start with a refill between them.
     fn refilled(&self, before: usize, left_ml: f64, tea: usize) -> i32 {
+        if !self.fits_full(tea) {
+            return NEVER;
+        }
         let (from_c, to_c) = (self.temp_c[before], self.temp_c[tea]);
         let refill = self.filling.refill(&self.heat, left_ml, from_c, to_c, self.room_c, self.tol_c);
         NEVER.min(self.filled[before] + set_up(refill.takes_s))
