@@ -296,6 +296,8 @@ pub enum RefusalCode {
     NotPoured,
     /// The teacher has voided this cup.
     Voided,
+    /// The seat has come to pour or to watch.
+    NotScoring,
     /// The score does not fit the sheet.
     BadScore,
     /// The score's or answer's id was used for something else.

@@ -130,6 +130,7 @@ impl fmt::Display for Action {
 
 /// What a seat has come for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Role {
     /// It scores, whether it pours or not.

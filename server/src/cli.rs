@@ -7,6 +7,7 @@ use class::start::leaf::{Leaf, Sitting};
 use class::start::method::MethodName;
 use class::start::spec;
 use class::start::wishes::Kettle;
+use protocol::Code;
 use protocol::wire::DEFAULT_PORT;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
@@ -48,13 +49,13 @@ pub enum Command {
         /// Where seats join, as ADDRESS:PORT; port 0 takes any free one
         #[arg(long, value_name = "ADDRESS", value_parser = listening, default_value_t = SocketAddr::new(IpAddr::V4(Ipv4Addr::UNSPECIFIED), DEFAULT_PORT))]
         listen: SocketAddr,
-        /// The ledger; without this, the class file's name ending in `.ledger`
+        /// The ledger; without this, the class file's name ending in `.ledger`, for rehearsals in `.rehearsal.ledger`
         #[arg(long, value_name = "FILE")]
         ledger: Option<PathBuf>,
         /// Draw the blind codes from this number; without it, from the title, the day and the teas
         #[arg(long, value_name = "N")]
         seed: Option<u64>,
-        /// Run the class N times as fast, for rehearsals
+        /// Rehearse the class N times as fast, in a ledger of its own
         #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = pace)]
         pace: f64,
         /// Print lines and read words from standard input even on a terminal
@@ -85,8 +86,25 @@ pub enum Command {
         /// Only say what is in the file and what is wrong with it
         #[arg(long)]
         check: bool,
+        /// Somebody who scored on paper and has no seat yet; repeated for each. Other names that no seat has are faults
+        #[arg(long, value_name = "NAME")]
+        new_seat: Vec<String>,
     },
-    /// Read what a class found from its ledger, also while it is held; several ledgers are pooled
+    /// Put right what went wrong in a class: a name, a seat, a cup
+    ///
+    /// Nothing is erased: what is put right is written behind the rest, and every review says it, with its reason. No host
+    /// may have the ledger open meanwhile.
+    Correct {
+        /// The ledger of the class, also of one that is closed
+        ledger: PathBuf,
+        /// Only say what would be put right
+        #[arg(long, global = true)]
+        check: bool,
+        /// What to put right
+        #[command(subcommand)]
+        what: Correct,
+    },
+    /// Read what a class found from its ledger, also while it runs; several ledgers are pooled
     ///
     /// Of several classes, teas that are the same leaf steeped the same way are taken together, whatever their codes: leaf,
     /// grams, water, temperatures and seconds. Teas that are still blind in their ledger stay coded.
@@ -109,9 +127,53 @@ pub enum Command {
         /// The private page of one seat instead: that person beside the class. As text or JSON, for that person only
         #[arg(long, value_name = "NAME", conflicts_with_all = ["revisions", "next"])]
         seat: Option<String>,
+        /// Leave a seat out of this review, by its name; repeated for each
+        #[arg(long, value_name = "NAME")]
+        without: Vec<String>,
         /// Also write a class file for a next class that compares what is still open; the file must not be there yet
         #[arg(long, value_name = "FILE")]
         next: Option<PathBuf>,
+    },
+}
+
+/// What can be put right.
+#[derive(Debug, Subcommand)]
+pub enum Correct {
+    /// Give a seat its right name
+    Rename {
+        /// The seat
+        seat: String,
+        /// Its right name
+        name: String,
+    },
+    /// Make two seats of one person one: what the first has scored is the second's; of two scores of a cup the later counts
+    Join {
+        /// The seat whose scores go over
+        seat: String,
+        /// The seat that stays
+        into: String,
+    },
+    /// Let a cup not count, for everybody or for one seat: it was spilled, or mixed up with another one
+    Void {
+        /// The cup as code and steep, for example 417/1
+        #[arg(value_parser = cup)]
+        cup: (Code, u32),
+        /// Why; it stands in the review
+        #[arg(long, value_name = "TEXT")]
+        reason: String,
+        /// Only what this seat has scored of it by now
+        #[arg(long, value_name = "NAME")]
+        seat: Option<String>,
+    },
+    /// Let a seat's scores not count any more
+    LeaveOut {
+        /// The seat
+        seat: String,
+    },
+    /// Let a seat's scores count again
+    Count {
+        /// The seat
+        seat: String,
     },
 }
 
@@ -193,6 +255,14 @@ fn pace(text: &str) -> Result<f64, String> {
     if (0.1..=1000.0).contains(&pace) { Ok(pace) } else { Err("give a number from 0.1 to 1000".into()) }
 }
 
+/// `417/1`: code and steep.
+fn cup(text: &str) -> Result<(Code, u32), String> {
+    let example = "write code and steep, for example 417/1";
+    let (code, steep) = text.split_once('/').ok_or(example)?;
+    let code = code.trim().parse().map_err(|problem: &str| format!("{problem}; {example}"))?;
+    Ok((code, steep.trim().parse().map_err(|_| example)?))
+}
+
 /// One of some words, each with what it stands for and a line of help.
 fn one_of<T: Clone + Send + Sync + 'static>(
     words: &'static [(&'static str, T, &'static str)],
@@ -260,7 +330,7 @@ mod tests {
     fn the_help_is_as_it_was_read_last() {
         let mut cli = Cli::command().term_width(100);
         insta::assert_snapshot!("help", cli.render_long_help());
-        for name in ["new", "plan", "open", "enter", "review"] {
+        for name in ["new", "plan", "open", "enter", "correct", "review"] {
             let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
             insta::assert_snapshot!(
                 format!("help-{name}"),

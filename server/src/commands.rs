@@ -1,6 +1,7 @@
 //! What the program does on each of its commands.
 
 pub mod class_file;
+mod correct;
 pub mod enter;
 pub mod new;
 pub mod open;
@@ -18,20 +19,21 @@ use host::clock::today;
 /// Why it could not be done, in words and as an exit code.
 pub fn run(command: Command) -> Result<(), Failure> {
     match command {
-        Command::Review { ledgers, format, revisions, seat, next, output, force } => {
+        Command::Review { ledgers, format, revisions, seat, without, next, output, force } => {
             let output = Output::new(output, force, &ledgers);
             let done = match (&ledgers[..], seat) {
-                ([ledger], Some(seat)) => review::seat_page(ledger, &seat, format, &output),
+                ([ledger], Some(seat)) => review::seat_page(ledger, &seat, &without, format, &output),
                 (_, Some(_)) => Err(Failure {
                     words: "a seat's page is of one class; name one ledger with --seat".into(),
                     code: 2,
                 }),
-                ([ledger], None) => review::one(ledger, format, revisions, &output),
-                (ledgers, None) => review::pooled(ledgers, format, revisions, &output),
+                ([ledger], None) => review::one(ledger, &without, format, revisions, &output),
+                (ledgers, None) => review::pooled(ledgers, &without, format, revisions, &output),
             };
-            done.and_then(|()| next.map_or(Ok(()), |file| review::write_next(&ledgers, &file)))
+            done.and_then(|()| next.map_or(Ok(()), |file| review::write_next(&ledgers, &without, &file)))
         }
-        Command::Enter { ledger, scores, check } => enter::run(&ledger, &scores, check),
+        Command::Enter { ledger, scores, new_seat, check } => enter::run(&ledger, &scores, &new_seat, check),
+        Command::Correct { ledger, check, what } => correct::run(&ledger, what, check),
         Command::New(wishes) => {
             Ok(new::run(&wishes, &today(), &mut std::io::stdin().lock(), &mut std::io::stderr())?)
         }

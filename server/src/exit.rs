@@ -27,7 +27,10 @@ impl From<HostError> for Failure {
         let code = match error {
             HostError::Stopped => 1,
             HostError::Unplannable(_) => 3,
-            HostError::Ledger(_) | HostError::Replay(..) => 4,
+            HostError::Ledger(_)
+            | HostError::Replay(..)
+            | HostError::Rehearsal(_)
+            | HostError::NoRehearsal(_) => 4,
         };
         Self { words: error.to_string(), code }
     }
@@ -38,6 +41,7 @@ impl From<PoolError> for Failure {
         match error {
             PoolError::Ledger(error) => error.into(),
             PoolError::Twice(..) => Self { words: error.to_string(), code: 4 },
+            PoolError::Nobody(..) => Self { words: error.to_string(), code: 2 },
         }
     }
 }

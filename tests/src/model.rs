@@ -43,6 +43,10 @@ pub struct ModelSeat {
     pub revealed: BTreeMap<String, String>,
     /// The open tests by number, each as it was asked.
     pub tests: BTreeMap<u64, Value>,
+    /// Who has come, as it was told last, whole.
+    pub here: Value,
+    /// When the last call ends, in host microseconds, if it was told of one.
+    pub last_call_us: Option<i64>,
     /// Answers to pings.
     pub pongs: Vec<Value>,
     /// The refusal that ended the connection: code and reason.
@@ -71,6 +75,8 @@ impl ModelSeat {
             declined: BTreeMap::new(),
             revealed: BTreeMap::new(),
             tests: BTreeMap::new(),
+            here: Value::Null,
+            last_call_us: None,
             pongs: Vec::new(),
             refusal: None,
             ended: false,
@@ -86,9 +92,16 @@ impl ModelSeat {
     }
 
     /// Says hello with a token, a fresh one if none is given, and waits for the welcome or the refusal.
-    pub async fn join(mut self, name: &str, token: Option<&str>) -> Self {
+    pub async fn join(self, name: &str, token: Option<&str>) -> Self {
+        self.join_as(name, token, json!({})).await
+    }
+
+    /// The same with more in the hello: a role, a pourer's number.
+    pub async fn join_as(mut self, name: &str, token: Option<&str>, more: Value) -> Self {
         self.token = token.map_or_else(|| host::clock::fresh_id().to_string(), String::from);
-        self.say(json!({"type": "hello", "protocol": 1, "name": name, "token": self.token})).await;
+        let mut hello = json!({"type": "hello", "protocol": 2, "name": name, "token": self.token});
+        hello.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+        self.say(hello).await;
         self.until(|s| !s.welcome.is_null() || s.ended).await;
         self
     }
@@ -96,7 +109,7 @@ impl ModelSeat {
     /// Comes back with its token over a new connection, having everything up to `since`.
     pub async fn join_since(mut self, name: &str, token: &str, since: u64) -> Self {
         (self.token, self.seq) = (token.into(), 0);
-        let hello = json!({"type": "hello", "protocol": 1, "name": name, "token": token, "since": since});
+        let hello = json!({"type": "hello", "protocol": 2, "name": name, "token": token, "since": since});
         self.say(hello).await;
         self.until(|s| !s.welcome.is_null() || !s.back.is_null() || s.ended).await;
         self
@@ -188,7 +201,10 @@ impl ModelSeat {
         }
         match message["type"].as_str().unwrap() {
             "greeting" => self.greeting = message,
+            "here" => self.here = message,
+            "last_call" => self.last_call_us = message["until_us"].as_i64(),
             "welcome" => {
+                self.last_call_us = message["last_call_us"].as_i64();
                 self.course(&message);
                 self.reveal(&message["teas"]);
                 self.open(&message["tests"]);
@@ -203,6 +219,7 @@ impl ModelSeat {
                     self.reveal(&message["teas"]);
                 }
                 self.open(&message["tests"]);
+                self.last_call_us = message["last_call_us"].as_i64();
                 self.back = message;
             }
             "test" => self.open(&json!([message])),

@@ -11,6 +11,9 @@ use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
 
+/// Up to so many seats, all who have come are told by name.
+const NAMED: usize = 40;
+
 /// One thing that follows.
 pub(crate) enum After {
     /// A seat sits down or comes back.
@@ -42,6 +45,11 @@ pub(crate) enum After {
     Answer(oneshot::Sender<Result<bool, Refusal>>, Result<bool, Refusal>),
     /// The next of the batch's entries goes to the seats and the console.
     Report,
+    Writing {
+        seat: SeatId,
+        link: LinkId,
+        sheets: u32,
+    },
     Left {
         seat: SeatId,
         link: LinkId,
@@ -78,10 +86,13 @@ impl Following<'_> {
                 self.send(seat, link, &HostMessage::Declined { id, code, reason });
             }
             After::Answer(answer, result) => drop(answer.send(result)),
+            After::Writing { seat, link, sheets } => self.links.writing(seat, link, sheets > 0),
             After::Left { seat, link } => self.links.left(self.room, seat, link),
             After::View(coming, answer) => {
                 let mut view = self.room.view(self.now(), coming);
-                view.seats.iter_mut().for_each(|s| s.linked = self.links.has(s.id));
+                for seat in &mut view.seats {
+                    (seat.linked, seat.writing) = (self.links.has(seat.id), self.links.is_writing(seat.id));
+                }
                 drop(answer.send(view));
             }
             After::Room(answer) => drop(answer.send((Arc::clone(self.room), self.now()))),
@@ -117,6 +128,25 @@ impl Following<'_> {
         // The outlet is new and empty.
         let _ = outlet.try_send(Outgoing::say(&message));
         self.links.link(self.room, id, link, outlet);
+        if self.room.phase == Phase::Lobby {
+            self.here(id, link);
+        }
+    }
+
+    /// While people come, the others hear of who is new; who was there already hears it alone.
+    fn here(&mut self, id: SeatId, link: LinkId) {
+        let persons = || self.room.seats.iter().filter(|seat| seat.same_as.is_none());
+        let seats = persons().count();
+        let names = persons().filter(|_| seats <= NAMED).map(|seat| seat.name.clone()).collect();
+        let here = Outgoing::say(&HostMessage::Here { names, seats: seats as u32 });
+        // Of many not at every one: all together would be told as many times as there are seats, squared.
+        let is_news = self.links.told_of != seats && (seats <= NAMED + 1 || seats.is_power_of_two());
+        if is_news {
+            self.links.told_of = seats;
+            self.links.broadcast(self.room, |_| Some(here.clone()));
+        } else {
+            self.links.send(self.room, id, link, here);
+        }
     }
 
     /// An entry is in the ledger: the seats get what concerns them, the console all of it.
@@ -127,6 +157,10 @@ impl Following<'_> {
                 self.course(seq, Phase::Running, timetable)
             }
             Event::Held { timetable, .. } => self.course(seq, Phase::Held, timetable),
+            Event::LastCall { until } => {
+                let message = Outgoing::say(&HostMessage::LastCall { seq, until: *until });
+                self.links.broadcast(room, |_| Some(message.clone()));
+            }
             Event::Closed => self.course(seq, Phase::Closed, &room.timetable),
             Event::Revealed { codes } => {
                 let teas = room.class.cards(|code| room.revealed.contains_key(&code));
@@ -146,6 +180,10 @@ impl Following<'_> {
             | Event::Opened { .. }
             | Event::Seated { .. }
             | Event::Released { .. }
+            | Event::SeatCounts { .. }
+            | Event::Renamed { .. }
+            | Event::SeatsJoined { .. }
+            | Event::Voided { .. }
             | Event::Scored { .. }
             | Event::Answered { .. } => {}
         }

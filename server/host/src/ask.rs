@@ -69,6 +69,15 @@ pub(crate) enum Ask {
         /// The answer.
         answer: Answer,
     },
+    /// A seat says on how many sheets something is filled in and not sent.
+    Writing {
+        /// Whose.
+        seat: SeatId,
+        /// Over which connection.
+        link: LinkId,
+        /// How many.
+        sheets: u32,
+    },
     /// A connection has ended.
     Left {
         /// Whose.

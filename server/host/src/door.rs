@@ -202,7 +202,7 @@ impl Door {
                 }
                 Ok(SeatMessage::Score(score)) => self.ask(Ask::Score { seat, link, score }).await,
                 Ok(SeatMessage::Answer(answer)) => self.ask(Ask::Answer { seat, link, answer }).await,
-                Ok(SeatMessage::Writing { .. }) => Ok(()),
+                Ok(SeatMessage::Writing { sheets }) => self.ask(Ask::Writing { seat, link, sheets }).await,
                 Ok(SeatMessage::Hello(_)) => {
                     refuse(RefusalCode::HelloExpected, "a connection says hello once")
                 }

@@ -17,6 +17,16 @@ pub enum HostError {
     /// No order of these hands and kettles can serve the class.
     #[error("the class can't be planned: {0}")]
     Unplannable(Unplannable),
+    /// The ledger is that of a rehearsal, and the class itself was to be opened in it.
+    #[error(
+        "{0} is the ledger of a rehearsal. For the class itself name a new file with --ledger; to go on rehearsing, give --pace"
+    )]
+    Rehearsal(PathBuf),
+    /// The ledger is that of a class, and a rehearsal was to be opened in it.
+    #[error(
+        "{0} is the ledger of a class and no rehearsal. To go on with the class, leave --pace out; to rehearse it, open its class file with --pace, which makes a ledger beside it"
+    )]
+    NoRehearsal(PathBuf),
     /// The owner is no more.
     #[error("the host has stopped")]
     Stopped,

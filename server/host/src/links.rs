@@ -10,6 +10,8 @@ use tokio::sync::mpsc;
 struct Link {
     id: LinkId,
     outlet: mpsc::Sender<Outgoing>,
+    /// Something is filled in there and not sent.
+    writing: bool,
 }
 
 /// All links, and who is watching.
@@ -17,21 +19,34 @@ pub(crate) struct Links {
     /// In an order of their own, so that a simulated run repeats itself.
     by_seat: BTreeMap<SeatId, Link>,
     happenings: mpsc::UnboundedSender<Happening>,
+    /// Of how many seats all have been told.
+    pub(crate) told_of: usize,
 }
 
 impl Links {
     /// No links yet.
     pub(crate) fn new(happenings: mpsc::UnboundedSender<Happening>) -> Self {
-        Self { by_seat: BTreeMap::new(), happenings }
+        Self { by_seat: BTreeMap::new(), happenings, told_of: 0 }
     }
 
     pub(crate) fn has(&self, seat: SeatId) -> bool {
         self.by_seat.contains_key(&seat)
     }
 
+    pub(crate) fn is_writing(&self, seat: SeatId) -> bool {
+        self.by_seat.get(&seat).is_some_and(|link| link.writing)
+    }
+
+    /// Something is filled in at a seat, or no longer, as it says over that connection.
+    pub(crate) fn writing(&mut self, seat: SeatId, id: LinkId, writing: bool) {
+        if let Some(link) = self.by_seat.get_mut(&seat).filter(|link| link.id == id) {
+            link.writing = writing;
+        }
+    }
+
     /// A seat is linked over this connection from now on, and over no other.
     pub(crate) fn link(&mut self, room: &Room, seat: SeatId, id: LinkId, outlet: mpsc::Sender<Outgoing>) {
-        if let Some(old) = self.by_seat.insert(seat, Link { id, outlet }) {
+        if let Some(old) = self.by_seat.insert(seat, Link { id, outlet, writing: false }) {
             let words = "this seat has joined from another connection, which goes on";
             let _ = old.outlet.try_send(Outgoing::bye(RefusalCode::Replaced, words));
         } else if let Some(seat) = room.seat_of(seat) {

@@ -64,7 +64,7 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
     } else if let Some(Event::Class { class: kept, seed, .. }) = entries.first().map(|e| &e.event)
         && class.with_codes(*seed) != **kept
     {
-        let words = "the class file has changed since this ledger was begun; the ledger's class is held. For the changed one, name a new file with --ledger";
+        let words = "the class file has changed since this ledger was begun; the ledger's class goes on. For the changed one, name a new file with --ledger";
         notices.push(words.to_string());
     }
     entries.extend(new.iter().cloned());
@@ -73,6 +73,11 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
             .map_err(|problem| HostError::Replay(ledger.path().into(), problem))
     };
     let mut room = replay(&entries)?;
+    match (room.anchor, room.rehearsal(), pace == 1.0) {
+        (Some(_), Some(_), true) => return Err(HostError::Rehearsal(ledger.path().into())),
+        (Some(_), None, false) => return Err(HostError::NoRehearsal(ledger.path().into())),
+        _ => {}
+    }
     let now = room.anchor.map_or(HostTime(0), |a| a.host_time(&world)).max(room.last_at);
     let event = Event::Opened { unix_us: world.unix_us, pace, boot: world.boot };
     let opened = Entry { seq: room.seq + 1, at: now, event };
@@ -86,10 +91,16 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
         return Err(HostError::Unplannable(fault.clone()));
     }
     if room.phase == Phase::Closed {
-        notices.push("this class is closed and can only be read and revealed; to hold it again, name a new file with --ledger".into());
+        notices.push(match room.rehearsal() {
+            Some(_) => "this rehearsal is closed and can only be read; to rehearse again, name a new file with --ledger, or take this one away".into(),
+            None => "this class is closed and can only be read and revealed; to give it again, name a new file with --ledger".into(),
+        });
     }
     room.fold(opened.seq, opened.at, opened.event.clone());
     new.push(opened);
+    if room.closes_at().is_some() {
+        notices.push("the last call was on when this ledger was last open: what the seats still have is taken for some seconds, then the class closes".into());
+    }
     stored::append(&mut *ledger, &new)?;
     Ok(Opened { room, rounds, notices, ledger, ids, clock: clock.from(now) })
 }

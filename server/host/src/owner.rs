@@ -9,13 +9,17 @@ use crate::links::Links;
 use crate::opening::Opened;
 use crate::stored;
 use ledger::{Ledger, LedgerError};
-use protocol::SeatId;
+use protocol::{HostTime, SeatId};
 use room::{Command, Entry, Refusal, Room, Rounds};
 use std::sync::Arc;
 use tokio::runtime::{Handle, RuntimeFlavor};
 use tokio::sync::mpsc;
 use tokio::task::block_in_place;
+use tokio::time::{Duration, sleep_until, timeout};
 use uuid::Uuid;
+
+/// How long the wait for the end of a class may take before the clock is looked at again.
+const LOOK: Duration = Duration::from_secs(1);
 
 /// The owner of a class.
 pub(crate) struct Owner {
@@ -46,6 +50,18 @@ fn aside<T>(work: impl FnOnce() -> T) -> T {
     }
 }
 
+/// Waits until the class is to be closed by itself, or for a while; for ever if no last call has been made.
+fn until(clock: &HostClock, closes_at: Option<HostTime>) -> impl Future<Output = ()> + use<> {
+    let instant = closes_at.map(|at| clock.instant_of(at));
+    async move {
+        match instant {
+            // Not for long: after the machine has slept the instant is nearer than it was.
+            Some(at) => timeout(LOOK, sleep_until(at)).await.unwrap_or_default(),
+            None => std::future::pending().await,
+        }
+    }
+}
+
 impl Owner {
     /// The owner of an opened class.
     pub(crate) fn new(opened: Opened, happenings: mpsc::UnboundedSender<Happening>) -> Self {
@@ -60,11 +76,22 @@ impl Owner {
     pub(crate) async fn run(mut self, mut asks: mpsc::Receiver<Ask>) -> Result<(), LedgerError> {
         let mut asked = Vec::new();
         loop {
-            if asks.recv_many(&mut asked, BATCH).await == 0 {
+            let closing = until(&self.clock, self.room.closes_at());
+            let heard = tokio::select! {
+                biased;
+                heard = asks.recv_many(&mut asked, BATCH) => Some(heard),
+                () = closing => None,
+            };
+            if heard == Some(0) {
                 return Ok(());
             }
             let mut batch = Batch::default();
             asked.drain(..).for_each(|ask| self.take(ask, &mut batch));
+            // After what has come in by now: it is what the class waits for.
+            if self.room.closes_at().is_some() {
+                // The end of a last call is never refused.
+                let _ = self.decide(Command::TimeUp, &mut batch);
+            }
             let Batch { entries, after, stop } = batch;
             if !entries.is_empty()
                 && let Err(error) = aside(|| stored::append(&mut *self.ledger, &entries))
@@ -115,6 +142,7 @@ impl Owner {
                 let _ = self.decide(Command::Stop, batch);
                 return;
             }
+            Ask::Writing { seat, link, sheets } => After::Writing { seat, link, sheets },
             Ask::Left { seat, link } => After::Left { seat, link },
             Ask::View(coming, answer) => After::View(coming, answer),
             Ask::Room(answer) => After::Room(answer),

@@ -1,7 +1,7 @@
 //! The events of a class as a ledger stores them.
 
 use ledger::{Ledger, LedgerError, Record};
-use room::{Entry, Event};
+use room::{Entry, Event, Kind};
 use std::path::Path;
 
 /// Everything in a ledger.
@@ -22,6 +22,27 @@ pub fn read(path: &Path) -> Result<Vec<Entry>, LedgerError> {
     let mut entries = Vec::new();
     ledger::visit(path, |record| take(record, &mut entries))?;
     Ok(entries)
+}
+
+/// At what pace a ledger file was first opened; nothing if there is no such file, or nobody has opened it yet.
+///
+/// # Errors
+/// See [`LedgerError`].
+pub fn first_pace(path: &Path) -> Result<Option<f64>, LedgerError> {
+    if !path.exists() {
+        return Ok(None);
+    }
+    let mut first = None;
+    ledger::visit(path, |record| {
+        if first.is_none()
+            && record.kind == Kind::Opened.name()
+            && let Event::Opened { pace, .. } = Event::read(&record.kind, &record.json)?
+        {
+            first = Some(pace);
+        }
+        Ok(())
+    })?;
+    Ok(first)
 }
 
 fn take(record: Record<'_>, entries: &mut Vec<Entry>) -> Result<(), String> {

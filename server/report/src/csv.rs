@@ -87,11 +87,14 @@ pub fn unguarded(cell: &str) -> &str {
     if spreadsheet_cell(bare) == bare { cell } else { cell.strip_prefix('\'').unwrap_or(cell) }
 }
 
-/// Whether no later revision has replaced a score.
+/// Whether a score counts: no later one has replaced it, it was not voided, and its seat is not left out.
 fn counts(room: &Room, kept: &Kept) -> bool {
-    room.scores
-        .of(kept.seat, (kept.score.code, kept.score.steep))
-        .is_some_and(|counting| counting.seq == kept.seq)
+    let counted = room.seat_of(kept.seat).is_none_or(|seat| room.is_counted(seat));
+    counted
+        && room
+            .scores
+            .of(kept.seat, (kept.score.code, kept.score.steep))
+            .is_some_and(|counting| counting.seq == kept.seq)
 }
 
 /// The rows of the long form, cell by cell.

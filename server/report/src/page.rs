@@ -20,7 +20,7 @@ mod words;
 use crate::tables::codes;
 use crate::tables::{Cell, Holds, Table, TableOf, tables};
 use crate::text::kind;
-use crate::words::{capital, scale_words};
+use crate::words::{capital, first, scale_words, seat};
 use facts::Facts;
 use maud::html;
 use parts::{Pictures, Section, unbroken};
@@ -87,20 +87,22 @@ impl Page<'_> {
     /// The day, and who was there.
     fn who_came(&self) -> Vec<String> {
         let s = self.summary;
-        let names: Vec<String> = s.seats.iter().map(|seat| seat.name.clone()).collect();
+        let names: Vec<String> = s.seats.iter().map(seat).collect();
         let came = match names.len() {
             0 => format!("Nobody came; {} seats were expected.", s.seats_expected),
             n => format!("{n} of {} expected seats came: {}.", s.seats_expected, list(&names)),
         };
-        let mut first = vec![format!("{} · class {}", s.date, s.phase), came];
+        let mut lines = vec![format!("{} · class {}", s.date, s.phase)];
+        lines.extend(first(s));
+        lines.push(came);
         if s.sheets.of > 0 {
-            first.push(format!("{} of {} sheets are in.", s.sheets.n, s.sheets.of));
+            lines.push(format!("{} of {} sheets are in.", s.sheets.n, s.sheets.of));
         }
         if !s.still_blind.is_empty() {
             let codes = codes(&s.still_blind);
-            first.push(format!("Still blind: {codes}. The teacher's reveal gives their names."));
+            lines.push(format!("Still blind: {codes}. The teacher's reveal gives their names."));
         }
-        first
+        lines
     }
 
     /// The findings for whoever reads no further.

@@ -10,7 +10,7 @@ mod table;
 
 pub use seat::seat_page;
 
-use crate::words::{about, capital, joined, missing};
+use crate::words::{about, came_later, capital, first, joined, missing};
 use lines::Lines;
 use protocol::Code;
 use summary::sentence::{About, Sentence};
@@ -46,6 +46,7 @@ impl<'a> Page<'a> {
             "{came} of {expected} expected seats came · {} of {} sheets are in",
             sheets.n, sheets.of
         ));
+        first(s).iter().for_each(|line| self.out.text("", line));
         self.brief();
         self.found();
         self.teas();
@@ -114,7 +115,7 @@ impl<'a> Page<'a> {
         for tea in &self.summary.teas {
             self.out.line(&format!("  {}", title(tea)));
             if tea.steeps.is_empty() {
-                self.out.line("    not poured");
+                self.out.line("    not served");
             }
             for cup in &tea.steeps {
                 self.cup(cup);
@@ -125,8 +126,10 @@ impl<'a> Page<'a> {
     fn cup(&mut self, cup: &CupLine) {
         let sheets = cup.figures.sheets;
         let mut text = format!("steep {} · {} of {} sheets", cup.steep, sheets.n, sheets.of);
-        if !cup.missing.is_empty() {
-            text += &format!(" · missing: {}", missing(&cup.missing));
+        for (head, who) in [("missing", missing(&cup.missing)), ("came later", came_later(&cup.missing))] {
+            if !who.is_empty() {
+                text += &format!(" · {head}: {who}");
+            }
         }
         self.out.text("    ", &text);
         for note in &cup.notes {

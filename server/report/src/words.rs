@@ -1,8 +1,9 @@
 //! Words that tables, text and page share.
 
-use summary::Missing;
+use protocol::Role;
 use summary::find::describe::Scale;
 use summary::sentence::About;
+use summary::{Missing, SeatLine, Summary};
 
 /// Items in a row.
 pub fn joined<T: ToString>(items: impl IntoIterator<Item = T>, between: &str) -> String {
@@ -30,10 +31,33 @@ pub(crate) fn capital(text: &str) -> String {
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// Who has not scored a cup.
+/// Who owes the sheet of a cup.
 pub(crate) fn missing(all: &[Missing]) -> String {
-    let name = |m: &Missing| if m.came_later { format!("{} (came later)", m.seat) } else { m.seat.clone() };
-    joined(all.iter().map(name), ", ")
+    joined(all.iter().filter(|m| !m.came_later).map(|m| &m.seat), ", ")
+}
+
+/// Who came only after a cup was decanted.
+pub(crate) fn came_later(all: &[Missing]) -> String {
+    joined(all.iter().filter(|m| m.came_later).map(|m| &m.seat), ", ")
+}
+
+/// What has to be known before anything else is read: that it was a rehearsal, what was put right, who is left out.
+pub(crate) fn first(summary: &Summary) -> Vec<String> {
+    let rehearsal = summary.rehearsal.map(|pace| {
+        format!(
+            "This was a rehearsal, {pace} times as fast as a class: what it says of the teas means nothing."
+        )
+    });
+    rehearsal.into_iter().chain(summary.aside.iter().map(|aside| aside.text.clone())).collect()
+}
+
+/// A seat's name, and what it came for if not to score.
+pub(crate) fn seat(line: &SeatLine) -> String {
+    match line.role {
+        Role::Scores => line.name.clone(),
+        Role::PoursOnly => format!("{} (pours only)", line.name),
+        Role::Watches => format!("{} (watches)", line.name),
+    }
 }
 
 /// "1 (dislike extremely) to 9 (like extremely)".

@@ -11,7 +11,7 @@ pub struct KeptAnswer {
     pub seq: u64,
     /// When it came in.
     pub at: HostTime,
-    /// Whose it is.
+    /// Whose it was when it came in: the cups are those of this seat.
     pub seat: SeatId,
     /// The answer.
     pub answer: Answer,
@@ -31,6 +31,11 @@ impl Answers {
         if self.counting.add(answer.id, seat, answer.test, answer.revision) {
             self.all.push(KeptAnswer { seq, at, seat, answer });
         }
+    }
+
+    /// What one seat has answered is another one's.
+    pub(crate) fn join(&mut self, from: SeatId, into: SeatId) {
+        self.counting.join(from, into);
     }
 
     /// Every answer, changed ones too, in the order of the ledger.

@@ -2,29 +2,35 @@
 
 use protocol::SeatId;
 use std::collections::hash_map::Entry;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use uuid::Uuid;
 
 /// What one seat sent for one thing: a cup, a difference test.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Sent {
-    /// The place of the one that counts.
-    counting: usize,
+    /// The place of the one that counts; none when what had come in was voided.
+    counting: Option<usize>,
     revision: u32,
     times: usize,
 }
 
 /// Which entries count. For a seat and a thing the highest revision counts; of equal revisions the later one. An entry
-/// whose id is known counts once. Whoever reads a ledger asks here, however little of an entry it keeps.
+/// whose id is known counts once. What was voided does not count, and the entries of seats that were joined are one seat's.
+/// Whoever reads a ledger asks here, however little of an entry it keeps.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Counting<Thing> {
     by_id: HashMap<Uuid, usize>,
     by_seat: BTreeMap<SeatId, BTreeMap<Thing, Sent>>,
+    /// Whose entries are another one's.
+    same: BTreeMap<SeatId, SeatId>,
+    /// What no entry counts for.
+    void: BTreeSet<Thing>,
 }
 
 impl<Thing> Default for Counting<Thing> {
     fn default() -> Self {
-        Self { by_id: HashMap::new(), by_seat: BTreeMap::new() }
+        let (by_id, by_seat) = (HashMap::new(), BTreeMap::new());
+        Self { by_id, by_seat, same: BTreeMap::new(), void: BTreeSet::new() }
     }
 }
 
@@ -35,13 +41,64 @@ impl<Thing: Ord> Counting<Thing> {
         let place = self.by_id.len();
         let Entry::Vacant(unknown) = self.by_id.entry(id) else { return false };
         unknown.insert(place);
-        let new = Sent { counting: place, revision, times: 0 };
-        let sent = self.by_seat.entry(seat).or_default().entry(thing).or_insert(new);
+        let new = Sent { counting: None, revision, times: 0 };
+        let sent = self.by_seat.entry(self.person(seat)).or_default().entry(thing).or_insert(new);
         sent.times += 1;
-        if revision >= sent.revision {
-            (sent.counting, sent.revision) = (place, revision);
+        // After what was voided whatever comes counts.
+        if sent.counting.is_none() || revision >= sent.revision {
+            (sent.counting, sent.revision) = (Some(place), revision);
         }
         true
+    }
+
+    /// Whose entries a seat's are.
+    fn person(&self, mut seat: SeatId) -> SeatId {
+        while let Some(into) = self.same.get(&seat) {
+            seat = *into;
+        }
+        seat
+    }
+
+    /// The entries of one seat are the other's from now on. Where both sent one for a thing, the later one counts.
+    pub(crate) fn join(&mut self, from: SeatId, into: SeatId) {
+        let (from, into) = (self.person(from), self.person(into));
+        if from == into {
+            return;
+        }
+        self.same.insert(from, into);
+        let stays = self.by_seat.remove(&from).map(|gone| (gone, self.by_seat.entry(into).or_default()));
+        let Some((gone, stays)) = stays else { return };
+        for (thing, sent) in gone {
+            let Some(other) = stays.get_mut(&thing) else {
+                stays.insert(thing, sent);
+                continue;
+            };
+            other.times += sent.times;
+            if sent.counting > other.counting {
+                (other.counting, other.revision) = (sent.counting, sent.revision);
+            }
+        }
+    }
+
+    /// No entry for a thing counts, those to come neither. How many had counted.
+    pub(crate) fn void(&mut self, thing: Thing) -> usize {
+        let counted =
+            |all: &BTreeMap<Thing, Sent>| all.get(&thing).is_some_and(|sent| sent.counting.is_some());
+        let counted = self.by_seat.values().filter(|all| counted(all)).count();
+        if self.void.insert(thing) { counted } else { 0 }
+    }
+
+    /// What a seat has sent for a thing does not count; what it sends later does. How many had counted.
+    pub(crate) fn void_of(&mut self, seat: SeatId, thing: &Thing) -> usize {
+        let seat = self.person(seat);
+        let sent = self.by_seat.get_mut(&seat).and_then(|all| all.get_mut(thing));
+        let counted = sent.is_some_and(|sent| sent.counting.take().is_some());
+        usize::from(counted && !self.void.contains(thing))
+    }
+
+    /// Whether no entry counts for a thing.
+    pub(crate) fn is_void(&self, thing: &Thing) -> bool {
+        self.void.contains(thing)
     }
 
     /// The place of the entry of an id.
@@ -51,17 +108,23 @@ impl<Thing: Ord> Counting<Thing> {
 
     /// The places of those that count, by seat and thing.
     pub(crate) fn places(&self) -> impl Iterator<Item = usize> {
-        self.by_seat.values().flat_map(BTreeMap::values).map(|sent| sent.counting)
+        self.by_seat.values().flat_map(|all| self.standing(all))
     }
 
     /// The places of those of one seat, by thing.
     pub(crate) fn of_seat(&self, seat: SeatId) -> impl Iterator<Item = usize> {
-        self.by_seat.get(&seat).into_iter().flat_map(BTreeMap::values).map(|sent| sent.counting)
+        self.by_seat.get(&self.person(seat)).into_iter().flat_map(|all| self.standing(all))
+    }
+
+    fn standing<'a>(&'a self, all: &'a BTreeMap<Thing, Sent>) -> impl Iterator<Item = usize> + 'a {
+        let standing = all.iter().filter(|(thing, _)| !self.void.contains(thing));
+        standing.filter_map(|(_, sent)| sent.counting)
     }
 
     /// The place of the one of a seat for a thing.
     pub(crate) fn of(&self, seat: SeatId, thing: Thing) -> Option<usize> {
-        self.sent(seat, &thing).map(|sent| sent.counting)
+        let sent = self.sent(seat, &thing).filter(|_| !self.void.contains(&thing));
+        sent.and_then(|sent| sent.counting)
     }
 
     /// How many a seat has sent for a thing.
@@ -70,6 +133,6 @@ impl<Thing: Ord> Counting<Thing> {
     }
 
     fn sent(&self, seat: SeatId, thing: &Thing) -> Option<&Sent> {
-        self.by_seat.get(&seat)?.get(thing)
+        self.by_seat.get(&self.person(seat))?.get(thing)
     }
 }

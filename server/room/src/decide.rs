@@ -1,9 +1,12 @@
 //! What a command leads to: events, or a refusal with its reason. Nothing is changed here.
 
+mod correct;
 mod difference_test;
 mod score;
 mod seat;
 mod teacher;
+
+pub use correct::Correction;
 
 use crate::{Event, Room};
 use plan::rounds::{RoundPlan, Unplannable};
@@ -13,7 +16,7 @@ use protocol::{Answer, Code, HostTime, Phase, Score, SeatId};
 /// How often one seat may fill the sheet for one cup.
 const MAX_FILLS: usize = 100;
 
-/// The rounds of a class as [`plan::plan_rounds`] gives them, or why they can't be held.
+/// The rounds of a class as [`plan::plan_rounds`] gives them, or why they can't be given.
 ///
 /// They follow from the class alone, but planning them may take seconds. So whoever leads a class plans them once, before
 /// anybody waits, and hands them to [`Room::decide`]; a room that is only read back or reviewed never needs them.
@@ -45,6 +48,8 @@ pub enum Command {
     },
     /// The teacher wants something.
     Teacher(Teacher),
+    /// The time that a last call gives has passed.
+    TimeUp,
     /// The host process goes down in good order: the class is held if it runs.
     Stop,
 }
@@ -67,8 +72,18 @@ pub enum Teacher {
     Test(u32),
     /// Free a seat for somebody who lost its token.
     Release(String),
-    /// End the class.
-    Close,
+    /// Let a seat's scores count, or leave them out.
+    Count {
+        /// The seat by its name.
+        name: String,
+        /// Whether they count.
+        counts: bool,
+    },
+    /// End the class: with a last call, or at once.
+    Close {
+        /// Without a last call.
+        now: bool,
+    },
 }
 
 /// Why not, for a program and for a person.
@@ -95,6 +110,7 @@ impl Room {
             Command::Score { seat, score } => self.score(seat, score, Some(now)),
             Command::Answer { seat, answer } => self.answer(seat, &answer),
             Command::Teacher(wish) => self.teacher(&wish, now, rounds),
+            Command::TimeUp => Ok(self.time_up(now)),
             Command::Stop if self.phase == Phase::Running => Ok(vec![self.held_event(now)]),
             Command::Stop => Ok(Vec::new()),
         }

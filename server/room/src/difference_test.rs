@@ -1,6 +1,6 @@
 //! The difference tests with the answers that count: what the summary works on.
 
-use super::Room;
+use super::{Room, Seat};
 use class::difference::{Asking, Side};
 use protocol::{Code, SeatId};
 use schemars::JsonSchema;
@@ -19,7 +19,7 @@ pub struct TestAnswers {
     pub steep: u32,
     /// Whether the test has been opened.
     pub open: bool,
-    /// How many seats there are.
+    /// How many seats are asked.
     pub seats: usize,
     /// The answers that count, one for each seat that has answered, in the order of the seats.
     pub answers: Vec<SeatAnswer>,
@@ -46,11 +46,18 @@ pub struct SeatAnswer {
 }
 
 impl Room {
+    /// The seats that are asked a test, or have answered it all the same.
+    pub(crate) fn asked(&self, number: u32) -> impl Iterator<Item = &Seat> {
+        self.counted().filter(move |seat| seat.role.scores() || self.answers.of(seat.id, number).is_some())
+    }
+
     /// The difference tests of the class with their answers.
     pub fn test_answers(&self) -> Vec<TestAnswers> {
         let each = (1..).zip(&self.class.tests).map(|(number, test)| {
-            let answers = self.seats.iter().enumerate().filter_map(|(place, seat)| {
-                let (set, kept) = (test.set(place)?, self.answers.of(seat.id, number)?);
+            let answers = self.counted().filter_map(|seat| {
+                let kept = self.answers.of(seat.id, number)?;
+                // The cups are those of the place at which it was answered.
+                let set = test.set(self.place_of(kept.seat)?)?;
                 let picked = set.tea(kept.answer.pick)?;
                 let correct = test.right(set).map(|right| right == picked);
                 Some(SeatAnswer { seat: seat.id, picked, correct })
@@ -66,7 +73,7 @@ impl Room {
                 }),
                 steep: test.steep,
                 open: self.opened.contains_key(&number),
-                seats: self.seats.len(),
+                seats: self.asked(number).count(),
                 answers: answers.collect(),
             }
         });

@@ -8,7 +8,7 @@
 
 use class::Class;
 use class::difference::DifferenceTest;
-use protocol::{Answer, Code, HostTime, Score, SeatId, Timetable, Token, text};
+use protocol::{Answer, Code, HostTime, Role, Score, SeatId, Timetable, Token, text};
 use serde::{Deserialize, Serialize};
 use strum::{EnumDiscriminants, EnumString, IntoStaticStr, VariantArray};
 use uuid::Uuid;
@@ -73,6 +73,9 @@ pub enum Event {
         /// Which pourer it is, if any.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         pourer: Option<u8>,
+        /// What it has come for.
+        #[serde(default, skip_serializing_if = "Role::is_usual")]
+        role: Role,
     },
     /// The teacher freed a seat for somebody without its token.
     Released {
@@ -124,8 +127,47 @@ pub enum Event {
         /// The answer.
         answer: Answer,
     },
+    /// The class is about to close.
+    LastCall {
+        /// When the seats send what is written as it stands.
+        #[serde(rename = "until_us")]
+        until: HostTime,
+    },
     /// The class is over.
     Closed,
+    /// The teacher lets a seat's scores count, or not.
+    SeatCounts {
+        /// The seat.
+        seat: SeatId,
+        /// Whether they count.
+        counts: bool,
+    },
+    /// A seat's name was put right.
+    Renamed {
+        /// The seat.
+        seat: SeatId,
+        /// Its name from now on.
+        name: String,
+    },
+    /// Two seats are one person's: what the first has scored is the second's.
+    SeatsJoined {
+        /// The seat that is no more.
+        from: SeatId,
+        /// The seat that stays.
+        into: SeatId,
+    },
+    /// A cup does not count: it was spilled, or mixed up with another one.
+    Voided {
+        /// The tea.
+        code: Code,
+        /// The steep.
+        steep: u32,
+        /// The seat whose scores of it up to now do not count; without one nobody's do, nor any to come.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        seat: Option<SeatId>,
+        /// Why.
+        reason: String,
+    },
 }
 
 impl Event {
@@ -144,7 +186,8 @@ impl Event {
                     attribute.low.iter_mut().chain(&mut attribute.high).for_each(name);
                 }
             }
-            Event::Seated { name: seat, .. } => name(seat),
+            Event::Seated { name: seat, .. } | Event::Renamed { name: seat, .. } => name(seat),
+            Event::Voided { reason, .. } => *reason = text::clean(reason, text::NOTE_CHARS),
             Event::Scored { score, .. } => *score = score.clone().inert(),
             Event::Opened { .. }
             | Event::Released { .. }
@@ -154,7 +197,10 @@ impl Event {
             | Event::Revealed { .. }
             | Event::TestOpened { .. }
             | Event::Answered { .. }
-            | Event::Closed => {}
+            | Event::LastCall { .. }
+            | Event::Closed
+            | Event::SeatCounts { .. }
+            | Event::SeatsJoined { .. } => {}
         }
         self
     }

@@ -4,7 +4,7 @@ use super::{Room, Seat};
 use class::Pourers;
 use plan::orders;
 use protocol::wire::{Back, Welcome};
-use protocol::{Code, Role, SeatId, TestCard, Timetable};
+use protocol::{Code, SeatId, TestCard, Timetable};
 
 impl Room {
     /// Everything a seat needs, at a host that runs at `pace`.
@@ -23,14 +23,14 @@ impl Room {
                 Pourers::Table(hands) => Some(hands),
             },
             hands: self.hands_of(seat),
-            role: Role::Scores,
-            owes_from_us: seat.joined_at,
+            role: seat.role,
+            owes_from_us: self.owes_from(seat).unwrap_or(seat.asked_since),
             order: self.order_of(seat.id),
             kettles: match self.hands_of(seat) {
                 Some(_) => self.class.setting.kettles.iter().map(|k| k.name.clone()).collect(),
                 None => Vec::new(),
             },
-            last_call_us: None,
+            last_call_us: self.last_call,
             timetable: self.timetable_for(seat),
             scores: self.scores.of_seat(seat.id).map(|kept| kept.score.clone()).collect(),
             tests: self.test_cards(seat.id, 0),
@@ -58,7 +58,7 @@ impl Room {
             pace,
             clock: self.anchor.map(|a| a.clock),
             phase: self.phase,
-            last_call_us: None,
+            last_call_us: self.last_call,
             timetable: (self.timetable_seq > since).then(|| self.timetable_for(seat)),
             teas: cards.filter(new_cards).collect(),
             scores: scores.map(|kept| kept.score.clone()).collect(),
@@ -73,9 +73,10 @@ impl Room {
         opened.filter_map(|(&number, _)| self.test_card(number, seat)).collect()
     }
 
-    /// What a seat is asked in a test.
+    /// What a seat is asked in a test; nothing for one that has not come to score.
     pub fn test_card(&self, number: u32, seat: SeatId) -> Option<TestCard> {
-        self.class.test(number)?.card(number, self.place_of(seat)?)
+        let place = self.place_of(seat).filter(|_| self.seat_of(seat).is_some_and(|s| s.role.scores()))?;
+        self.class.test(number)?.card(number, place)
     }
 
     /// Whether a seat has no hands in a blind class, and so need not know how hot and how long.

@@ -4,6 +4,7 @@
 //! [`Room::fold`] takes in one event that is already in the ledger. Two rooms are equal if all that they hold is: what only
 //! follows from the class and is slow to compute, the planned [`Rounds`], is no part of a room but handed to it.
 
+mod amend;
 mod anchor;
 pub mod answers;
 mod counting;
@@ -11,19 +12,27 @@ mod decide;
 pub mod difference_test;
 pub mod event;
 mod greet;
+pub mod last_call;
 pub mod light;
+pub mod near;
+mod owing;
 pub mod scores;
+mod seats;
 pub mod view;
 
+pub use amend::Amendment;
 pub use anchor::{Anchor, World};
-pub use decide::{Command, Refusal, Rounds, Teacher};
+pub use decide::{Command, Correction, Refusal, Rounds, Teacher};
 pub use event::{Boot, Entry, Event, Kind};
+pub use owing::Served;
+pub use seats::Seat;
 
 use answers::Answers;
-use class::{Class, Pourers};
-use protocol::{Action, Code, Cue, HostTime, Phase, SeatId, Timetable, Token, text};
-use scores::{Cup, Scores};
-use std::collections::{BTreeMap, HashMap};
+use class::Class;
+use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token};
+use scores::Scores;
+use seats::Taken;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use uuid::Uuid;
 
 /// What is wrong with a ledger that says something else first.
@@ -34,23 +43,6 @@ pub(crate) const EMPTY: &str = "the ledger is empty";
 /// What is wrong with a ledger in which an entry is missing.
 pub(crate) fn jumps(from: u64, to: u64) -> String {
     format!("the ledger jumps from event {from} to event {to}")
-}
-
-/// One seat as the ledger knows it.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Seat {
-    /// Its id.
-    pub id: SeatId,
-    /// Its name as the person wrote it.
-    pub name: String,
-    /// What lets it back in.
-    pub token: Token,
-    /// Which pourer at the table it is, if any.
-    pub pourer: Option<u8>,
-    /// When it was first seated.
-    pub joined_at: HostTime,
-    /// Released by the teacher: the next one of this name gets the place without the token.
-    pub released: bool,
 }
 
 /// The state of a class.
@@ -78,8 +70,17 @@ pub struct Room {
     pub opened: BTreeMap<u32, u64>,
     /// All the answers to them.
     pub answers: Answers,
+    /// What was put right afterwards, in the order of the ledger.
+    pub amendments: Vec<Amendment>,
+    /// When the last call ends, while there is one.
+    pub last_call: Option<HostTime>,
     /// The last time the ledger was opened.
     pub anchor: Option<Anchor>,
+    /// The pace of its first opening.
+    first_pace: Option<f64>,
+    closes_at: Option<HostTime>,
+    /// Seats that are left out here, and not by the ledger.
+    aside: BTreeSet<SeatId>,
     /// What a hold left of a tasting.
     tasting_left_s: Option<u32>,
     /// The number of the last event.
@@ -106,7 +107,12 @@ impl Room {
             revealed: BTreeMap::new(),
             opened: BTreeMap::new(),
             answers: Answers::default(),
+            amendments: Vec::new(),
+            last_call: None,
             anchor: None,
+            first_pace: None,
+            closes_at: None,
+            aside: BTreeSet::new(),
             tasting_left_s: None,
             seq: 0,
             last_at: HostTime(0),
@@ -148,14 +154,17 @@ impl Room {
                 let goes_on = self.anchor.as_ref().filter(|a| a.goes_on(&world) && a.pace == pace);
                 let clock = goes_on.map_or(seq, |a| a.clock);
                 self.anchor = Some(Anchor { at, world, pace, clock });
+                self.first_pace.get_or_insert(pace);
+                self.called_again(at);
             }
-            Event::Seated { seat, name, token, pourer } => self.seat(at, seat, name, token, pourer),
-            Event::Released { seat } => {
-                if let Some(&index) = self.by_id.get(&seat) {
-                    // A pourer's place goes with it, so that somebody else can pour.
-                    (self.seats[index].released, self.seats[index].pourer) = (true, None);
-                }
+            Event::Seated { seat: id, name, token, pourer, role } => {
+                self.seat(at, Taken { id, name, token, pourer, role })
             }
+            Event::Released { seat } => self.released(seat),
+            Event::SeatCounts { seat, counts } => self.lets_count(seat, counts),
+            Event::Renamed { seat, name } => self.renamed(seat, name),
+            Event::SeatsJoined { from, into } => self.joined(from, into),
+            Event::Voided { code, steep, seat, reason } => self.voided(code, steep, seat, reason),
             Event::Started { timetable } | Event::Resumed { timetable } => {
                 (self.phase, self.timetable, self.tasting_left_s) = (Phase::Running, timetable, None);
                 self.timetable_seq = seq;
@@ -173,60 +182,16 @@ impl Room {
             Event::Revealed { codes } => self.revealed.extend(codes.into_iter().map(|code| (code, seq))),
             Event::TestOpened { test } => drop(self.opened.entry(test).or_insert(seq)),
             Event::Answered { seat, answer } => self.answers.add(seq, at, seat, answer),
-            Event::Closed => self.phase = Phase::Closed,
+            Event::LastCall { until } => self.called_last(until),
+            Event::Closed => {
+                (self.phase, self.last_call, self.closes_at) = (Phase::Closed, None, None);
+            }
         }
     }
 
-    /// A new seat, or a known one that sits down again with a new token or at another pourer's place.
-    fn seat(&mut self, at: HostTime, id: SeatId, name: String, token: Token, pourer: Option<u8>) {
-        if let Some(&index) = self.by_id.get(&id) {
-            let seat = &mut self.seats[index];
-            self.by_token.remove(&seat.token);
-            self.by_token.insert(token, index);
-            (seat.token, seat.pourer, seat.released) = (token, pourer, false);
-            return;
-        }
-        self.by_token.insert(token, self.seats.len());
-        self.by_id.insert(id, self.seats.len());
-        self.by_name.insert(text::name_key(&name), self.seats.len());
-        self.seats.push(Seat { id, name, token, pourer, joined_at: at, released: false });
-    }
-
-    /// A seat that hands in paper for a cup had come by the time that cup was decanted, whenever it is entered.
-    fn was_there(&mut self, seat: SeatId, (code, steep): Cup) {
-        let decant = self.timetable.find(Action::Decant, Some(code), steep).map_or(HostTime(0), Cue::end);
-        if let Some(&index) = self.by_id.get(&seat) {
-            let seat = &mut self.seats[index];
-            seat.joined_at = seat.joined_at.min(decant);
-        }
-    }
-
-    /// The seat of an id.
-    pub fn seat_of(&self, id: SeatId) -> Option<&Seat> {
-        self.by_id.get(&id).map(|&index| &self.seats[index])
-    }
-
-    /// As which one a seat was first taken, from 0.
-    pub fn place_of(&self, id: SeatId) -> Option<usize> {
-        self.by_id.get(&id).copied()
-    }
-
-    /// The seat of a token.
-    pub fn seat_with(&self, token: Token) -> Option<&Seat> {
-        self.by_token.get(&token).map(|&index| &self.seats[index])
-    }
-
-    /// The seat of a name, however it is spelt.
-    pub fn seat_named(&self, name: &str) -> Option<&Seat> {
-        self.by_name.get(&text::name_key(name)).map(|&index| &self.seats[index])
-    }
-
-    /// Whose hands a seat is: its own when each seat brews, the pourer's number at a table.
-    pub(crate) fn hands_of(&self, seat: &Seat) -> Option<u8> {
-        match self.class.pourers {
-            Pourers::EachSeat => Some(1),
-            Pourers::Table(_) => seat.pourer,
-        }
+    /// The pace of a class that was only rehearsed: one that was first opened at another pace than the room's.
+    pub fn rehearsal(&self) -> Option<f64> {
+        self.first_pace.filter(|&pace| pace != 1.0)
     }
 
     /// Whether seats may know this tea's name.

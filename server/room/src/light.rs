@@ -10,7 +10,7 @@ mod tests;
 
 pub use reader::Reader;
 
-use crate::Room;
+use crate::{Amendment, Room, Seat};
 use class::Class;
 use protocol::{Code, Phase, Strength};
 use std::collections::BTreeSet;
@@ -27,8 +27,14 @@ pub struct ClassScores {
     pub phase: Phase,
     /// The teas that have been revealed.
     pub revealed: BTreeSet<Code>,
-    /// The names of the seats, in the order in which they were taken.
+    /// Whether it was only rehearsed.
+    pub rehearsal: bool,
+    /// The names of the seats whose scores count, in the order in which they were taken.
     pub seats: Vec<String>,
+    /// The names of the seats that are left out.
+    pub left_out: Vec<String>,
+    /// How many times a cup, or a seat's score of one, was voided.
+    pub voided: usize,
     /// The cups that were scored, by seat id and cup.
     cups: Vec<ScoredCup>,
     /// Their points, as many for each as the sheet has attributes.
@@ -50,20 +56,36 @@ pub struct ScoredCup {
 
 impl ClassScores {
     fn new(class_id: Uuid, class: Class) -> Self {
-        let (revealed, seats, cups, points) = (BTreeSet::new(), Vec::new(), Vec::new(), Vec::new());
-        Self { class_id, class, phase: Phase::Lobby, revealed, seats, cups, points }
+        Self {
+            class_id,
+            class,
+            phase: Phase::Lobby,
+            revealed: BTreeSet::new(),
+            rehearsal: false,
+            seats: Vec::new(),
+            left_out: Vec::new(),
+            voided: 0,
+            cups: Vec::new(),
+            points: Vec::new(),
+        }
     }
 
-    /// What a room holds of it. A score of nobody or of no cup of the class, which no room takes, is left out.
+    /// What a room holds of it. A score of nobody or of no cup of the class, which no room takes, is left out,
+    /// and so are those of seats that do not count.
     pub fn of(room: &Room) -> Self {
         let mut scores = Self::new(room.class_id, room.class.clone());
         scores.phase = room.phase;
         scores.revealed = room.revealed.keys().copied().collect();
-        scores.seats = room.seats.iter().map(|s| s.name.clone()).collect();
+        scores.rehearsal = room.rehearsal().is_some();
+        scores.left_out = room.left_out().map(|(name, _)| name.to_string()).collect();
+        scores.voided = room.amendments.iter().filter(|a| matches!(a, Amendment::Voided { .. })).count();
+        let counted: Vec<&Seat> = room.counted().collect();
+        scores.seats = counted.iter().map(|s| s.name.clone()).collect();
+        let place = |id| counted.iter().position(|s| room.seat_of(id).is_some_and(|of| of.id == s.id));
         for kept in room.scores.counting() {
             let (score, sheet) = (&kept.score, &room.class.sheet);
             let points = sheet.attributes.iter().map(|a| score.values.get(&a.name).copied());
-            scores.add(room.place_of(kept.seat), score.code, score.steep, score.strength, points);
+            scores.add(place(kept.seat), score.code, score.steep, score.strength, points);
         }
         scores
     }

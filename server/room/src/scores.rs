@@ -37,6 +37,26 @@ impl Scores {
         }
     }
 
+    /// What one seat has scored is another one's.
+    pub(crate) fn join(&mut self, from: SeatId, into: SeatId) {
+        self.counting.join(from, into);
+    }
+
+    /// No score of a cup counts any more; how many had counted.
+    pub(crate) fn void(&mut self, cup: Cup) -> usize {
+        self.counting.void(cup)
+    }
+
+    /// What a seat has scored of a cup does not count any more; how many had counted.
+    pub(crate) fn void_of(&mut self, seat: SeatId, cup: Cup) -> usize {
+        self.counting.void_of(seat, &cup)
+    }
+
+    /// Whether no score of a cup counts.
+    pub(crate) fn is_void(&self, cup: Cup) -> bool {
+        self.counting.is_void(&cup)
+    }
+
     /// Every score, revisions too, in the order of the ledger.
     pub fn all(&self) -> &[Arc<Kept>] {
         &self.all

@@ -6,8 +6,11 @@ use protocol::time::SECOND_US;
 use protocol::wire::{Hello, PROTOCOL, RefusalCode};
 use protocol::{Action, Answer, Score};
 
+mod closing;
+mod correcting;
 mod difference_test;
 mod laws;
+mod roles;
 
 /// A room that is driven by commands and keeps its ledger in memory, as the owner does with the real one.
 struct Led {
@@ -38,12 +41,9 @@ impl Led {
     fn command(&mut self, command: &Command, now_s: i64) -> Result<usize, Refusal> {
         let now = HostTime(now_s * SECOND_US).max(self.room.last_at);
         let events = self.room.decide(command.clone(), now, &self.rounds)?;
-        for event in &events {
-            let seq = self.room.seq + 1;
-            self.room.fold(seq, now, event.clone());
-            self.ledger.push(Entry { seq, at: now, event: event.clone() });
-        }
-        Ok(events.len())
+        let count = events.len();
+        events.into_iter().for_each(|event| self.happens(now, event));
+        Ok(count)
     }
 
     fn teacher(&mut self, wish: Teacher, now_s: i64) -> Result<usize, Refusal> {
@@ -51,17 +51,41 @@ impl Led {
     }
 
     fn join(&mut self, name: &str, token: Option<Token>, pourer: Option<u8>) -> Result<usize, Refusal> {
+        self.join_as(name, token, pourer, protocol::Role::Scores, 0)
+    }
+
+    fn join_as(
+        &mut self,
+        name: &str,
+        token: Option<Token>,
+        pourer: Option<u8>,
+        role: protocol::Role,
+        now_s: i64,
+    ) -> Result<usize, Refusal> {
         let token = token.unwrap_or(Token(self.fresh()));
-        let hello = Hello {
-            protocol: PROTOCOL,
-            name: name.into(),
-            token,
-            pourer,
-            role: protocol::Role::Scores,
-            since: None,
-        };
+        let hello = Hello { protocol: PROTOCOL, name: name.into(), token, pourer, role, since: None };
         let fresh_seat = SeatId(self.fresh());
-        self.command(&Command::Join { hello, fresh_seat }, 0)
+        self.command(&Command::Join { hello, fresh_seat }, now_s)
+    }
+
+    fn correct(&mut self, wish: Correction) -> Result<usize, Refusal> {
+        let events = self.room.correct(&wish)?;
+        let (count, at) = (events.len(), self.room.last_at);
+        events.into_iter().for_each(|event| self.happens(at, event));
+        Ok(count)
+    }
+
+    fn happens(&mut self, at: HostTime, event: Event) {
+        let seq = self.room.seq + 1;
+        self.room.fold(seq, at, event.clone());
+        self.ledger.push(Entry { seq, at, event });
+    }
+
+    /// When the cups of a round are all there, in seconds.
+    fn cups_of(&self, round: u32) -> i64 {
+        let decants =
+            self.room.timetable.cues.iter().filter(|c| c.steep == round && c.action == Action::Decant);
+        decants.map(|c| c.end().0 / SECOND_US).max().unwrap()
     }
 
     fn score(
@@ -163,10 +187,10 @@ fn the_teachers_words_work_only_when_they_make_sense() {
     assert_eq!(led.teacher(Teacher::Hold, 2), Ok(1));
     assert_eq!(led.teacher(Teacher::Hold, 3), Ok(0), "it waits already");
     assert_eq!(led.teacher(Teacher::Resume, 4), Ok(1));
-    let wet = led.teacher(Teacher::Close, 60).unwrap_err().reason;
+    let wet = led.teacher(Teacher::Close { now: true }, 60).unwrap_err().reason;
     assert!(wet.contains("is wet for another"), "{wet}");
-    assert_eq!(led.teacher(Teacher::Close, 4000), Ok(1));
-    assert_eq!(led.teacher(Teacher::Close, 4000), Ok(0));
+    assert_eq!(led.teacher(Teacher::Close { now: true }, 4000), Ok(1));
+    assert_eq!(led.teacher(Teacher::Close { now: true }, 4000), Ok(0));
     assert!(led.teacher(Teacher::Start { anyway: false }, 4001).is_err());
     assert_eq!(led.teacher(Teacher::Reveal(None), 4002), Ok(1), "names can be revealed after the end");
     assert_eq!(led.teacher(Teacher::Reveal(None), 4003), Ok(0));
@@ -182,19 +206,21 @@ fn stopping_the_host_holds_a_running_class_and_leaves_any_other_as_it_is() {
 }
 
 #[test]
-fn a_score_is_taken_from_the_pour_until_the_class_is_closed() {
+fn a_score_is_taken_from_the_end_of_the_decant_until_the_class_is_closed() {
     let mut led = Led::two_ways();
     led.join("Ann", None, None).unwrap();
     assert_eq!(code(led.score(0, 417, 1, 1, 5, 0)), RefusalCode::NotPoured);
     led.teacher(Teacher::Start { anyway: false }, 0).unwrap();
-    let pour = led.room.timetable.find(Action::Pour, Code::new(417), 1).unwrap().at.0 / SECOND_US;
-    assert_eq!(code(led.score(0, 417, 1, 1, 5, pour - 1)), RefusalCode::NotPoured);
-    assert_eq!(led.score(0, 417, 1, 1, 5, pour), Ok(1));
-    assert_eq!(code(led.score(0, 111, 1, 1, 5, pour)), RefusalCode::UnknownCup);
-    assert_eq!(code(led.score(0, 417, 9, 1, 5, pour)), RefusalCode::UnknownCup);
-    assert_eq!(code(led.score(0, 417, 1, 2, 10, pour)), RefusalCode::BadScore);
+    let there = led.room.timetable.find(Action::Decant, Code::new(417), 1).unwrap().end().0 / SECOND_US;
+    let early = led.score(0, 417, 1, 1, 5, there - 1).unwrap_err();
+    assert_eq!(early.code, RefusalCode::NotPoured);
+    assert_eq!(early.reason, "417 steep 1 is not in the cup yet; score it after its decant");
+    assert_eq!(led.score(0, 417, 1, 1, 5, there), Ok(1));
+    assert_eq!(code(led.score(0, 111, 1, 1, 5, there)), RefusalCode::UnknownCup);
+    assert_eq!(code(led.score(0, 417, 9, 1, 5, there)), RefusalCode::UnknownCup);
+    assert_eq!(code(led.score(0, 417, 1, 2, 10, there)), RefusalCode::BadScore);
     assert_eq!(led.score(0, 417, 1, 2, 6, 3000), Ok(1), "revised, long after the sheet closed");
-    led.teacher(Teacher::Close, 4000).unwrap();
+    led.teacher(Teacher::Close { now: true }, 4000).unwrap();
     assert_eq!(code(led.score(0, 417, 1, 3, 7, 4001)), RefusalCode::ClassClosed);
     let counting: Vec<i32> = led.room.scores.counting().map(|k| k.score.values["liking"]).collect();
     assert_eq!((counting, led.room.scores.all().len()), (vec![6], 2));
@@ -214,7 +240,7 @@ fn a_known_score_is_acknowledged_again_even_after_the_close_and_its_id_serves_no
     assert_eq!(send(&mut led, 0, first.clone()), Ok(1));
     assert_eq!(code(send(&mut led, 1, first.clone())), RefusalCode::IdReused);
     assert_eq!(code(send(&mut led, 0, score(first.id, 417, 1, 1, 6))), RefusalCode::IdReused);
-    led.teacher(Teacher::Close, 4000).unwrap();
+    led.teacher(Teacher::Close { now: true }, 4000).unwrap();
     assert_eq!(send(&mut led, 0, first), Ok(0));
 }
 
@@ -249,12 +275,12 @@ fn the_view_counts_what_is_in_of_what_is_due() {
     led.join("Ann", None, None).unwrap();
     led.join("Bob", None, None).unwrap();
     led.teacher(Teacher::Start { anyway: false }, 0).unwrap();
-    let last_pour =
-        led.room.timetable.cues.iter().rfind(|c| c.steep == 1 && c.action == Action::Pour).unwrap().at.0
-            / SECOND_US;
-    led.score(0, 417, 1, 1, 5, last_pour).unwrap();
-    led.score(0, 417, 1, 2, 6, last_pour).unwrap();
-    let view = led.room.view(HostTime(last_pour * SECOND_US), 3);
+    let last_cup = led.cups_of(1);
+    led.score(0, 417, 1, 1, 5, last_cup).unwrap();
+    led.score(0, 417, 1, 2, 6, last_cup).unwrap();
+    let before = led.room.view(HostTime((last_cup - 1) * SECOND_US), 3);
+    assert_eq!(before.class_in, view::Tally { present: 1, due: 6 }, "the last cup is not there yet");
+    let view = led.room.view(HostTime(last_cup * SECOND_US), 3);
     assert_eq!((view.round, view.rounds, view.coming.len()), (1, 3, 3));
     assert_eq!(view.class_in, view::Tally { present: 1, due: 8 });
     assert_eq!(view.seats[0].sheets, view::Tally { present: 1, due: 4 });

@@ -1,7 +1,8 @@
 //! What the teacher sees of a running class, computed from the state at an instant.
 
-use super::Room;
-use protocol::{Action, Code, Cue, HostTime, Phase, SeatId, TeaClock, TestKind};
+use super::{Room, Seat, Served};
+use crate::scores::Cup;
+use protocol::{Code, Cue, HostTime, Phase, Role, SeatId, TeaClock, TestKind};
 
 /// The class at one instant.
 #[derive(Clone, Debug, PartialEq)]
@@ -12,6 +13,10 @@ pub struct View {
     pub now: HostTime,
     /// Where the class stands.
     pub phase: Phase,
+    /// When the last call ends, while there is one.
+    pub last_call: Option<HostTime>,
+    /// The pace of a class that is only rehearsed.
+    pub rehearsal: Option<f64>,
     /// The round at hand, 0 before the first cue.
     pub round: u32,
     /// How many rounds there are.
@@ -30,7 +35,7 @@ pub struct View {
     pub all_done: bool,
     /// Sheets in and due in this round.
     pub round_in: Tally,
-    /// Sheets in and due for everything poured so far.
+    /// Sheets in and due for everything decanted so far.
     pub class_in: Tally,
     /// The difference tests.
     pub tests: Vec<TestView>,
@@ -45,7 +50,7 @@ pub struct TestView {
     pub kind: TestKind,
     /// Whether it is open to the seats.
     pub open: bool,
-    /// Seats that have answered, and all seats.
+    /// Seats that have answered, and all that are asked.
     pub answered: Tally,
     /// The names of those that have not.
     pub missing: Vec<String>,
@@ -56,7 +61,7 @@ pub struct TestView {
 pub struct Tally {
     /// Filled sheets that have come in.
     pub present: usize,
-    /// Sheets due: every seat for every cup poured.
+    /// Sheets due; who owes which, says [`Room::is_due`].
     pub due: usize,
 }
 
@@ -69,9 +74,15 @@ pub struct SeatView {
     pub name: String,
     /// Which pourer it is, if any.
     pub pourer: Option<u8>,
-    /// Whether it is linked just now; filled in by the owner, who knows the links.
+    /// What it has come for.
+    pub role: Role,
+    /// Whether the teacher lets its scores count.
+    pub counts: bool,
+    /// Whether something is filled in there and not sent; filled in by the owner, as the next.
+    pub writing: bool,
+    /// Whether it is linked just now.
     pub linked: bool,
-    /// Its sheets for everything poured so far.
+    /// Its sheets for everything decanted so far.
     pub sheets: Tally,
 }
 
@@ -86,35 +97,40 @@ pub struct TeaView {
     pub steeps: u32,
     /// Its steep clock.
     pub clock: TeaClock,
-    /// Sheets in and due for its last poured steep.
+    /// Sheets in and due for its last steep, once that is in the cup.
     pub cup_in: Tally,
 }
 
 impl Room {
     /// The class at `now`, with at most `coming` cues ahead.
     pub fn view(&self, now: HostTime, coming: usize) -> View {
-        let poured: Vec<(Code, u32)> = self
-            .timetable
-            .cues
-            .iter()
-            .filter(|c| c.action == Action::Pour && c.at <= now)
-            .filter_map(|c| Some((c.code?, c.steep)))
-            .collect();
+        let cups = self.cups(now);
         let round = self.timetable.round(now);
-        let tally = |cups: &mut dyn Iterator<Item = &(Code, u32)>| {
-            let mut tally = Tally::default();
-            for &cup in cups {
-                tally.due += self.seats.len();
-                tally.present += self.seats.iter().filter(|s| self.scores.of(s.id, cup).is_some()).count();
-            }
-            tally
+        let of_seat = |seat: &Seat, of: &dyn Fn(&Cup) -> bool| {
+            let due = cups.iter().filter(|served| of(&served.cup) && self.is_due(seat, served));
+            let scored = |served: &Served| self.scores.of(seat.id, served.cup).is_some();
+            due.fold(Tally::default(), |so_far, served| Tally {
+                present: so_far.present + usize::from(scored(served)),
+                due: so_far.due + 1,
+            })
         };
-        let seats = self.seats.iter().map(|seat| SeatView {
+        let tally = |of: &dyn Fn(&Cup) -> bool| {
+            let each = self.counted().map(|seat| of_seat(seat, of));
+            each.fold(Tally::default(), |all, one| Tally {
+                present: all.present + one.present,
+                due: all.due + one.due,
+            })
+        };
+        let persons = self.seats.iter().filter(|seat| seat.same_as.is_none());
+        let seats = persons.map(|seat| SeatView {
             id: seat.id,
             name: seat.name.clone(),
             pourer: seat.pourer,
+            role: seat.role,
+            counts: seat.counts,
+            writing: false,
             linked: false,
-            sheets: Tally { present: self.scores.of_seat(seat.id).count(), due: poured.len() },
+            sheets: of_seat(seat, &|_| true),
         });
         let teas = self.class.cards(|code| self.revealed.contains_key(&code)).into_iter().map(|card| {
             let (code, clock) = (card.code, self.timetable.clock(card.code, now));
@@ -123,7 +139,7 @@ impl Room {
                 name: card.name,
                 steeps: card.steeps,
                 clock,
-                cup_in: tally(&mut poured.iter().filter(|&&cup| cup == (code, clock.steep))),
+                cup_in: tally(&|cup| *cup == (code, clock.steep)),
             }
         });
         let ahead = self.timetable.coming(now);
@@ -131,6 +147,8 @@ impl Room {
             title: self.class.title.clone(),
             now,
             phase: self.phase,
+            last_call: self.last_call,
+            rehearsal: self.rehearsal(),
             round,
             rounds: self.class.rounds(),
             expected: self.class.seats,
@@ -139,17 +157,17 @@ impl Room {
             teas: teas.collect(),
             coming: ahead.iter().take(coming).cloned().collect(),
             all_done: self.phase == Phase::Running && ahead.is_empty(),
-            round_in: tally(&mut poured.iter().filter(|cup| cup.1 == round)),
-            class_in: tally(&mut poured.iter()),
+            round_in: tally(&|cup| cup.1 == round),
+            class_in: tally(&|_| true),
             tests: self.test_views(),
         }
     }
 
     fn test_views(&self) -> Vec<TestView> {
         let each = (1..).zip(&self.class.tests).map(|(number, test)| {
-            let absent = self.seats.iter().filter(|s| self.answers.of(s.id, number).is_none());
+            let absent = self.asked(number).filter(|s| self.answers.of(s.id, number).is_none());
             let missing: Vec<String> = absent.map(|s| s.name.clone()).collect();
-            let due = self.seats.len();
+            let due = self.asked(number).count();
             TestView {
                 number,
                 kind: test.asking.kind(),

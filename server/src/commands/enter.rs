@@ -15,7 +15,7 @@ use room::Room;
 use std::path::Path;
 
 /// Enters scores from paper, or with `check` only says what would be entered.
-pub fn run(ledger: &Path, scores: &Path, check: bool) -> Result<(), Failure> {
+pub fn run(ledger: &Path, scores: &Path, new_seats: &[String], check: bool) -> Result<(), Failure> {
     let shown = scores.display().to_string();
     let file = std::fs::read(scores)
         .map_err(|e| Failure { words: format!("the scores {shown} can't be read: {e}"), code: 3 })?;
@@ -25,7 +25,7 @@ pub fn run(ledger: &Path, scores: &Path, check: bool) -> Result<(), Failure> {
         None => stored::read(ledger)?,
     };
     let room = Room::replay(entries).map_err(|problem| HostError::Replay(ledger.into(), problem))?;
-    let entering = enter(&room, &file, &mut fresh_id)
+    let entering = enter(&room, &file, new_seats, &mut fresh_id)
         .map_err(|faults| Failure { words: fault::render(&shown, &faults), code: 3 })?;
     let done = match &mut open {
         Some(ledger) => {

@@ -5,14 +5,14 @@ use crate::console;
 use crate::console::{About, address, words};
 use crate::exit::Failure;
 use host::door::limits::allow_many_connections;
-use host::{Host, Opening};
-use ledger::Sqlite;
+use host::{Host, Opening, stored};
+use ledger::{LedgerError, Sqlite};
 use std::io::IsTerminal;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use tracing_subscriber::EnvFilter;
 
-/// Holds a class until it is closed or stopped.
+/// Gives a class until it is closed or stopped.
 pub fn run(
     class: &Path,
     listen: SocketAddr,
@@ -22,7 +22,10 @@ pub fn run(
     seed: Option<u64>,
 ) -> Result<(), Failure> {
     let on_terminal = !plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
-    let Found { class, seed, ledger: path } = find(class, ledger, seed)?;
+    let (named, explicit) = (class, ledger.is_some());
+    let Found { class, seed, ledger: found } = find(class, ledger, seed)?;
+    // What is asked for by name is taken as it is, or refused.
+    let Own { path, notice } = if explicit { Own::asked(found) } else { Own::of(found, named, pace)? };
     log(on_terminal);
     allow_many_connections();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;
@@ -34,6 +37,7 @@ pub fn run(
         })?;
         let opened = host::open(Sqlite::open(&path)?, class, Opening::now(seed, pace))?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
+        notices.extend(notice);
         if pace != 1.0 {
             notices.push(format!("rehearsal: the class runs {pace} times as fast"));
         }
@@ -49,6 +53,48 @@ pub fn run(
     done
 }
 
+/// Which ledger an opening writes: a rehearsal and the class itself have each their own.
+struct Own {
+    path: PathBuf,
+    notice: Option<String>,
+}
+
+impl Own {
+    fn asked(path: PathBuf) -> Self {
+        Self { path, notice: None }
+    }
+
+    /// The one that goes with what was named, a class file or a ledger.
+    fn of(found: PathBuf, named: &Path, pace: f64) -> Result<Self, LedgerError> {
+        let ledger_named = found == named;
+        if pace != 1.0 {
+            return Ok(Self::asked(if ledger_named { found } else { found.with_extension(REHEARSAL) }));
+        }
+        let mut path = found.clone();
+        while stored::first_pace(&path)?.is_some_and(|pace| pace != 1.0) {
+            path = of_the_class(&path);
+        }
+        let notice = (path != found).then(|| {
+            let goes = if path.exists() { "goes on" } else { "begins" };
+            format!("{} is a rehearsal's; the class itself {goes} in {}", found.display(), path.display())
+        });
+        Ok(Self { path, notice })
+    }
+}
+
+/// What the ledger of a rehearsal ends in.
+const REHEARSAL: &str = "rehearsal.ledger";
+
+/// The ledger of the class itself beside that of a rehearsal.
+fn of_the_class(rehearsal: &Path) -> PathBuf {
+    let name = rehearsal.file_name().unwrap_or_default().to_string_lossy();
+    match name.strip_suffix(&format!(".{REHEARSAL}")) {
+        Some(name) => rehearsal.with_file_name(format!("{name}.ledger")),
+        // From a time when rehearsals lay where classes do.
+        None => rehearsal.with_extension("class.ledger"),
+    }
+}
+
 /// Diagnostics go to standard error, and nowhere while the screen has the terminal, unless `RUST_LOG` asks for them.
 fn log(on_terminal: bool) {
     if on_terminal && std::env::var_os("RUST_LOG").is_none() {
@@ -61,4 +107,22 @@ fn log(on_terminal: bool) {
         .add_directive("tungstenite=warn".parse().unwrap_or_else(|_| tracing::Level::WARN.into()))
         .add_directive("tokio_tungstenite=warn".parse().unwrap_or_else(|_| tracing::Level::WARN.into()));
     tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rehearsal_and_the_class_have_ledgers_of_their_own() {
+        let of = |found: &str, named: &str, pace| Own::of(found.into(), Path::new(named), pace).unwrap().path;
+        assert_eq!(of("a/b.ledger", "a/b.toml", 60.0), Path::new("a/b.rehearsal.ledger"));
+        assert_eq!(of("a/b.ledger", "a/b.toml", 1.0), Path::new("a/b.ledger"));
+        assert_eq!(
+            of("a/b.rehearsal.ledger", "a/b.rehearsal.ledger", 60.0),
+            Path::new("a/b.rehearsal.ledger")
+        );
+        assert_eq!(of_the_class(Path::new("a/b.rehearsal.ledger")), Path::new("a/b.ledger"));
+        assert_eq!(of_the_class(Path::new("a/b.ledger")), Path::new("a/b.class.ledger"));
+    }
 }

@@ -20,14 +20,40 @@ fn room_of(path: &Path) -> Result<Room, Failure> {
     Ok(Room::replay(entries).map_err(|problem| HostError::Replay(path.into(), problem))?)
 }
 
+/// The same with some seats left out, by name.
+fn room_without(path: &Path, without: &[String]) -> Result<Room, Failure> {
+    let mut room = room_of(path)?;
+    for name in without {
+        let seat = room.seat_named(name).ok_or_else(|| no_such(name, &room, path))?.id;
+        room.set_aside(seat);
+    }
+    Ok(room)
+}
+
+/// A name that no seat of a class has.
+fn no_such(name: &str, room: &Room, path: &Path) -> Failure {
+    let persons = room.seats.iter().filter(|seat| seat.same_as.is_none());
+    let names: Vec<&str> = persons.map(|seat| seat.name.as_str()).collect();
+    let there = if names.is_empty() { "nobody".into() } else { names.join(", ") };
+    let words = format!("{} (in {} sat {there})", room.no_such_seat(name), path.display());
+    Failure { words, code: 2 }
+}
+
 /// The private page of one seat.
-pub fn seat_page(path: &Path, name: &str, format: Format, output: &Output) -> Result<(), Failure> {
-    let room = room_of(path)?;
-    let Some(seat) = room.seat_named(name) else {
-        let names: Vec<&str> = room.seats.iter().map(|seat| seat.name.as_str()).collect();
-        let words = format!("no seat is named `{name}` in {}; it has {}", path.display(), names.join(", "));
+pub fn seat_page(
+    path: &Path,
+    name: &str,
+    without: &[String],
+    format: Format,
+    output: &Output,
+) -> Result<(), Failure> {
+    let room = room_without(path, without)?;
+    let seat = room.seat_named(name).ok_or_else(|| no_such(name, &room, path))?;
+    if !room.is_counted(seat) {
+        let words =
+            format!("{} is left out, so that there is no page; see: kettlecall correct --help", seat.name);
         return Err(Failure { words, code: 2 });
-    };
+    }
     let summary = summarise(&room, room.last_at);
     let page = summary.findings.figures.seats.iter().find(|page| page.seat == seat.name);
     let page = match format {
@@ -39,8 +65,14 @@ pub fn seat_page(path: &Path, name: &str, format: Format, output: &Output) -> Re
 }
 
 /// The review of one class.
-pub fn one(path: &Path, format: Format, revisions: bool, output: &Output) -> Result<(), Failure> {
-    let room = room_of(path)?;
+pub fn one(
+    path: &Path,
+    without: &[String],
+    format: Format,
+    revisions: bool,
+    output: &Output,
+) -> Result<(), Failure> {
+    let room = room_without(path, without)?;
     // The last event, not the wall clock: the same ledger always gives the same summary.
     let summary = || summarise(&room, room.last_at);
     let tables = || tables::with_scores(tables::tables(&summary()), tables::ledger([&room], revisions));
@@ -58,9 +90,24 @@ pub fn one(path: &Path, format: Format, revisions: bool, output: &Output) -> Res
 }
 
 /// Reviews several classes together.
-pub fn pooled(paths: &[PathBuf], format: Format, revisions: bool, output: &Output) -> Result<(), Failure> {
-    let classes = || Ok::<_, Failure>(several::pool(&read::read(paths)?));
-    let rooms = || paths.iter().map(|path| room_of(path)).collect::<Result<Vec<Room>, _>>();
+pub fn pooled(
+    paths: &[PathBuf],
+    without: &[String],
+    format: Format,
+    revisions: bool,
+    output: &Output,
+) -> Result<(), Failure> {
+    let classes = || Ok::<_, Failure>(several::pool(&read::read(paths, without)?));
+    let rooms = || -> Result<Vec<Room>, Failure> {
+        let mut rooms = paths.iter().map(|path| room_of(path)).collect::<Result<Vec<Room>, _>>()?;
+        let names = rooms.iter().flat_map(|room| &room.seats).map(|seat| seat.name.as_str());
+        read::known(without, &names.collect::<Vec<_>>())?;
+        for room in &mut rooms {
+            let seats = without.iter().filter_map(|name| Some(room.seat_named(name)?.id));
+            seats.collect::<Vec<_>>().into_iter().for_each(|seat| room.set_aside(seat));
+        }
+        Ok(rooms)
+    };
     let tables = || {
         let (pool, rooms) = (classes()?, rooms()?);
         let day = pool.classes.last().map_or(String::new(), |last| last.date.clone());
@@ -83,8 +130,8 @@ pub fn pooled(paths: &[PathBuf], format: Format, revisions: bool, output: &Outpu
 }
 
 /// Writes a class file for what some classes have left open.
-pub fn write_next(paths: &[PathBuf], file: &Path) -> Result<(), Failure> {
-    let classes = read::read(paths)?;
+pub fn write_next(paths: &[PathBuf], without: &[String], file: &Path) -> Result<(), Failure> {
+    let classes = read::read(paths, without)?;
     let records: Vec<_> = classes.iter().map(|(record, _)| record).collect();
     let shown = file.display();
     let text = match next::next(&several::pool(&classes), &records, &today()) {

@@ -13,7 +13,7 @@ summary          what the class found so far
 reveal [CODE]    tell the seats the name of one tea, or of all
 test N           open difference test N to the seats, once its cups are decanted
 release NAME     free a seat for somebody who lost its place
-close            end the class: no score is taken any more
+close [now]      end the class: a last call of 30 s, then no score is taken any more
 stop             stop the host; `open` on the same ledger continues the class
 help             this page";
 
@@ -52,7 +52,8 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         ("start", "anyway") => Typed::Teacher(Teacher::Start { anyway: true }),
         ("hold", "") => Typed::Teacher(Teacher::Hold),
         ("resume", "") => Typed::Teacher(Teacher::Resume),
-        ("close", "") => Typed::Teacher(Teacher::Close),
+        ("close", "") => Typed::Teacher(Teacher::Close { now: false }),
+        ("close", "now") => Typed::Teacher(Teacher::Close { now: true }),
         ("reveal", "" | "all") => Typed::Teacher(Teacher::Reveal(None)),
         ("reveal", code) => match code.parse() {
             Ok(code) => Typed::Teacher(Teacher::Reveal(Some(code))),

@@ -95,7 +95,7 @@ impl Screen {
                 return Deed::None;
             }
             return Deed::Do(match question {
-                Question::Close => Typed::Teacher(Teacher::Close),
+                Question::Close => Typed::Teacher(Teacher::Close { now: false }),
                 Question::Stop => Typed::Stop,
             });
         }
@@ -143,7 +143,7 @@ impl Screen {
         self.answer.clear();
         match parse(&line) {
             Ok(None) => Deed::None,
-            Ok(Some(Typed::Teacher(Teacher::Close))) if phase != Phase::Closed => {
+            Ok(Some(Typed::Teacher(Teacher::Close { now: false }))) if phase != Phase::Closed => {
                 self.question = Some(Question::Close);
                 Deed::None
             }

@@ -41,6 +41,18 @@ pub fn happening(happening: &Happening, seat_name: impl Fn(protocol::SeatId) -> 
             let again = if answer.revision > 1 { ", revised" } else { "" };
             format!("answered: test {} by {}{again}", answer.test, seat_name(*seat))
         }
+        Event::LastCall { until } => {
+            format!(
+                "last call: the class closes in {} s; scores are taken until then",
+                until.seconds_until(entry.at)
+            )
+        }
+        Event::SeatCounts { seat, counts: true } => format!("the scores of {} count", seat_name(*seat)),
+        Event::SeatCounts { seat, counts: false } => {
+            format!("left out: the scores of {} do not count", seat_name(*seat))
+        }
+        // A host has the ledger to itself while it runs: these are made when none does.
+        Event::Renamed { .. } | Event::SeatsJoined { .. } | Event::Voided { .. } => return None,
         Event::Closed => "closed: no score is taken any more".into(),
     })
 }

@@ -18,7 +18,7 @@ const FINEST: f64 = 1e9;
 pub struct Data<'a> {
     /// The class.
     pub room: &'a Room,
-    /// The seats' names in the order in which they came.
+    /// The names of the seats that count, in the order in which they came.
     pub seats: Vec<&'a str>,
     /// The teas in the order of the summary.
     pub teas: Vec<ServedTea<'a>>,
@@ -70,7 +70,7 @@ impl<'a> Data<'a> {
             .collect();
         let of_cup = |cup: Cup| -> Vec<Option<&'a Score>> {
             let of = |seat: &room::Seat| room.scores.of(seat.id, (cup.code, cup.steep));
-            room.seats.iter().map(|seat| of(seat).map(|kept| &kept.score)).collect()
+            room.counted().map(|seat| of(seat).map(|kept| &kept.score)).collect()
         };
         let scores: Vec<Vec<Vec<Option<&'a Score>>>> = teas
             .iter()
@@ -81,7 +81,7 @@ impl<'a> Data<'a> {
             .collect();
         let mut data = Self {
             room,
-            seats: room.seats.iter().map(|s| s.name.as_str()).collect(),
+            seats: room.counted().map(|s| s.name.as_str()).collect(),
             teas,
             attributes: Vec::new(),
             scores,

@@ -1,5 +1,6 @@
 //! What the class found, per tea and steep and attribute. Pure: the same ledger gives the same summary everywhere.
 
+pub mod aside;
 pub mod data;
 pub mod figures;
 pub mod find;
@@ -11,8 +12,9 @@ pub mod sentence;
 pub mod several;
 pub mod sheets;
 
+use aside::{Aside, aside};
 use findings::Findings;
-use protocol::{Code, HostTime, Phase, Strength};
+use protocol::{Code, HostTime, Phase, Role, Strength};
 use room::Room;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -21,12 +23,12 @@ use stats::describe::{Description, describe};
 use uuid::Uuid;
 
 /// The number of the JSON shape; a change of meaning gets a new one, added fields do not.
-pub const FORMAT: u32 = 2;
+pub const FORMAT: u32 = 3;
 
 /// The summary of one class. Its JSON is documented in `server/docs/json.md`.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Summary {
-    /// The number of this shape: 2.
+    /// The number of this shape: 3.
     pub format: u32,
     /// The class's id.
     pub class_id: Uuid,
@@ -36,15 +38,20 @@ pub struct Summary {
     pub date: String,
     /// Where it stands.
     pub phase: Phase,
+    /// How many times as fast as a class it ran, if it was only a rehearsal; `null` for a class.
+    pub rehearsal: Option<f64>,
+    /// What was put right or left out, and why.
+    pub aside: Vec<Aside>,
     /// How many seats were expected.
     pub seats_expected: u32,
-    /// The seats that came, in the order in which they came.
+    /// The seats that came and count, in the order in which they came.
     pub seats: Vec<SeatLine>,
     /// The teas, in the order of their codes when the class is blind.
     pub teas: Vec<TeaLine>,
     /// The codes of the teas whose names are still kept from the class.
     pub still_blind: Vec<Code>,
-    /// Filled sheets, and sheets due: every seat for every cup poured.
+    /// Filled sheets, and sheets due: of every seat that scores for every cup decanted after it had sat down, and whatever
+    /// came in beyond that.
     pub sheets: InOf,
     /// What the scores say: tests and sentences.
     pub findings: Findings,
@@ -55,9 +62,11 @@ pub struct Summary {
 pub struct SeatLine {
     /// Its name.
     pub name: String,
+    /// What it came for.
+    pub role: Role,
     /// Its sheets.
     pub sheets: InOf,
-    /// The cups it has not scored.
+    /// The cups that it owes and has not scored.
     pub missing: Vec<Cup>,
 }
 
@@ -70,9 +79,9 @@ pub struct TeaLine {
     pub name: Option<String>,
     /// Its leaf, `null` while it is blind.
     pub leaf: Option<String>,
-    /// Each steep that has been poured.
+    /// Each steep that was in the cup.
     pub steeps: Vec<CupLine>,
-    /// All its poured steeps together.
+    /// All these steeps together.
     pub all_steeps: CupFigures,
 }
 
@@ -84,7 +93,7 @@ pub struct CupLine {
     /// What was found.
     #[serde(flatten)]
     pub figures: CupFigures,
-    /// Who has not scored it.
+    /// Who has come to score and has not scored it.
     pub missing: Vec<Missing>,
     /// What was noted in words, by seat.
     pub notes: Vec<Note>,
@@ -95,7 +104,7 @@ pub struct CupLine {
 pub struct Missing {
     /// The seat's name.
     pub seat: String,
-    /// The seat came only after this cup had been decanted.
+    /// The seat came to score only after this cup had been decanted, and owes nothing for it.
     pub came_later: bool,
 }
 
@@ -165,25 +174,28 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
         let steeps: Vec<u32> = served.iter().filter(|c| c.code == card.code).map(|c| c.steep).collect();
         let sheets = |steep| -> Vec<SeatSheet<'_>> {
             let of = |s: &'_ room::Seat| room.scores.of(s.id, (card.code, steep));
-            room.seats
-                .iter()
-                .filter_map(|s| Some(SeatSheet { score: &of(s)?.score, seat: &s.name }))
-                .collect()
+            room.counted().filter_map(|s| Some(SeatSheet { score: &of(s)?.score, seat: &s.name })).collect()
         };
         let all: Vec<SeatSheet<'_>> = steeps.iter().flat_map(|&steep| sheets(steep)).collect();
         TeaLine {
             code: card.code,
             name: card.name.clone(),
             leaf: card.leaf.clone(),
-            all_steeps: cup_figures(room, &all, room.seats.len() * steeps.len()),
+            all_steeps: cup_figures(
+                room,
+                &all,
+                steeps.iter().map(|&steep| due(room, card.code, steep)).sum(),
+            ),
             steeps: steeps.iter().map(|&steep| cup_line(room, card.code, steep, &sheets(steep))).collect(),
         }
     });
-    let seats = room.seats.iter().map(|seat| {
-        let missing: Vec<Cup> =
-            served.iter().copied().filter(|c| room.scores.of(seat.id, (c.code, c.steep)).is_none()).collect();
-        let sheets = InOf { n: served.len() - missing.len(), of: served.len() };
-        SeatLine { name: seat.name.clone(), sheets, missing }
+    let seats = room.counted().map(|seat| {
+        let of = |cup: &&Cup| room.is_due(seat, &room.served((cup.code, cup.steep)));
+        let due: Vec<Cup> = served.iter().filter(of).copied().collect();
+        let scored = |cup: &Cup| room.scores.of(seat.id, (cup.code, cup.steep)).is_some();
+        let missing: Vec<Cup> = due.iter().filter(|cup| !scored(cup)).copied().collect();
+        let sheets = InOf { n: due.len() - missing.len(), of: due.len() };
+        SeatLine { name: seat.name.clone(), role: seat.role, sheets, missing }
     });
     let seats: Vec<SeatLine> = seats.collect();
     Summary {
@@ -192,6 +204,8 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
         title: room.class.title.clone(),
         date: room.class.date.clone(),
         phase: room.phase,
+        rehearsal: room.rehearsal(),
+        aside: aside(room),
         seats_expected: room.class.seats,
         sheets: InOf {
             n: seats.iter().map(|s| s.sheets.n).sum(),
@@ -204,15 +218,20 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
     }
 }
 
+/// How many sheets of a cup are due.
+fn due(room: &Room, code: Code, steep: u32) -> usize {
+    let served = room.served((code, steep));
+    room.counted().filter(|seat| room.is_due(seat, &served)).count()
+}
+
 fn cup_line(room: &Room, code: Code, steep: u32, sheets: &[SeatSheet<'_>]) -> CupLine {
-    let decant = room.timetable.find(protocol::Action::Decant, Some(code), steep);
-    let absent = room.seats.iter().filter(|s| room.scores.of(s.id, (code, steep)).is_none());
-    let missing = absent
-        .map(|s| Missing { seat: s.name.clone(), came_later: decant.is_some_and(|d| s.joined_at > d.end()) });
+    let served = room.served((code, steep));
+    let absent = room.counted().filter(|s| s.role.scores() && room.scores.of(s.id, (code, steep)).is_none());
+    let missing = absent.map(|s| Missing { seat: s.name.clone(), came_later: !room.owes(s, &served) });
     let noted = sheets.iter().filter(|f| !f.score.note.is_empty());
     CupLine {
         steep,
-        figures: cup_figures(room, sheets, room.seats.len()),
+        figures: cup_figures(room, sheets, due(room, code, steep)),
         missing: missing.collect(),
         notes: noted.map(|f| Note { seat: f.seat.to_string(), text: f.score.note.clone() }).collect(),
     }

@@ -35,7 +35,7 @@ const JUDGED_BY: &str = "liking";
 /// Several classes. Its JSON is documented in `server/docs/json.md`.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Pool {
-    /// The number of this shape: 2.
+    /// The number of this shape: 3.
     pub format: u32,
     /// What was found in a few lines without tests and probabilities; empty if there is nothing to report.
     pub brief: Vec<String>,
@@ -64,7 +64,13 @@ pub struct ClassLine {
     pub date: String,
     /// Where it stands.
     pub phase: Phase,
-    /// How many seats came.
+    /// Whether it was only rehearsed.
+    pub rehearsal: bool,
+    /// The seats that are left out.
+    pub left_out: Vec<String>,
+    /// How many times a cup, or a seat's score of one, was voided.
+    pub voided: usize,
+    /// How many seats came and count.
     pub seats: usize,
     /// How many sheets count.
     pub sheets: usize,
@@ -197,6 +203,9 @@ fn class_line(place: usize, record: &ClassScores, mut ways: Vec<usize>) -> Class
         title: record.class.title.clone(),
         date: record.class.date.clone(),
         phase: record.phase,
+        rehearsal: record.rehearsal,
+        left_out: record.left_out.clone(),
+        voided: record.voided,
         seats: record.seats.len(),
         sheets: record.sheets(),
         ways: ways.into_iter().map(|w| w + 1).collect(),

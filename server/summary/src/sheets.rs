@@ -23,10 +23,11 @@ pub struct Cup {
     pub steep: u32,
 }
 
-/// The cups that were poured by `now`, or scored all the same; in the order of the teas.
+/// The cups that were there by `now`, or were scored all the same, without those that were voided; in the order of the teas.
 pub fn served(room: &Room, now: HostTime) -> Vec<Cup> {
-    let scored = |code, steep| room.seats.iter().any(|s| room.scores.of(s.id, (code, steep)).is_some());
+    let scored = |code, steep| room.counted().any(|s| room.scores.of(s.id, (code, steep)).is_some());
+    let there: Vec<_> = room.cups(now).iter().map(|served| served.cup).collect();
     let cards = room.class.cards(|code| room.revealed.contains_key(&code));
     let cups = cards.iter().flat_map(|tea| (1..=tea.steeps).map(|steep| Cup { code: tea.code, steep }));
-    cups.filter(|c| room.timetable.poured(c.code, c.steep, now) || scored(c.code, c.steep)).collect()
+    cups.filter(|c| there.contains(&(c.code, c.steep)) || scored(c.code, c.steep)).collect()
 }

@@ -23,7 +23,13 @@ fn room() -> Room {
     for (at_s, n, name) in [(1, 1, "Ann"), (1, 2, "Bob"), (3600, 3, "Cy")] {
         events.push((
             at_s,
-            Event::Seated { seat: seat(n), name: name.into(), token: Token(Uuid::nil()), pourer: None },
+            Event::Seated {
+                seat: seat(n),
+                name: name.into(),
+                token: Token(Uuid::nil()),
+                pourer: None,
+                role: protocol::Role::Scores,
+            },
         ));
     }
     events.insert(3, (2, Event::Started { timetable }));
@@ -70,18 +76,19 @@ fn each_cup_says_how_many_of_how_many_and_who_is_missing() {
     let missing: Vec<_> = tea.steeps[1].missing.iter().map(|m| (m.seat.as_str(), m.came_later)).collect();
     assert_eq!(missing, [("Ann", false), ("Cy", true)]);
     let all = liking(&tea.all_steeps);
-    assert_eq!((all.n, all.of, all.mean), (4, 9, Some(6.25)));
-    assert_eq!(summary.sheets, InOf { n: 4, of: 36 });
+    assert_eq!((all.n, all.of, all.mean), (4, 7, Some(6.25)), "Cy owes nothing, and one of hers is there");
+    assert_eq!(summary.sheets, InOf { n: 4, of: 25 });
+    assert_eq!(summary.seats[2].sheets, InOf { n: 1, of: 1 });
     assert_eq!(summary.seats[1].sheets, InOf { n: 2, of: 12 });
     assert_eq!(summary.seats[1].missing.len(), 10);
 }
 
 #[test]
-fn a_cup_that_was_never_poured_is_not_missed_by_anybody() {
+fn a_cup_that_was_never_there_is_not_missed_by_anybody() {
     let room = room();
     let early = summarise(&room, HostTime(5 * SECOND_US));
-    let poured: usize = early.teas.iter().map(|t| t.steeps.len()).sum();
-    assert!(poured < 12, "scored cups and the first pours only");
+    let served: usize = early.teas.iter().map(|t| t.steeps.len()).sum();
+    assert!(served < 12, "scored cups only");
     assert!(early.sheets.of < 36);
 }
 
@@ -94,4 +101,55 @@ fn blind_teas_stay_blind_until_they_are_revealed() {
     assert_eq!(summary.still_blind, [238, 305, 862].map(code));
     let name = |n| summary.teas.iter().find(|t| t.code == code(n)).unwrap().name.as_deref();
     assert_eq!((name(417), name(238)), (Some("Lantern Slope, short"), None));
+}
+
+/// The summary after something was put right.
+fn after(events: impl IntoIterator<Item = Event>) -> Summary {
+    let mut room = room();
+    for event in events {
+        room.fold(room.seq + 1, room.last_at, event);
+    }
+    summarise(&room, room.last_at)
+}
+
+fn seat(n: u128) -> SeatId {
+    SeatId(Uuid::from_u128(n))
+}
+
+/// The mean liking of the first cup, and of how many sheets.
+fn first_cup(summary: &Summary) -> (Option<f64>, InOf) {
+    let tea = summary.teas.iter().find(|t| t.code == code(417)).unwrap();
+    let figures = &tea.steeps[0].figures;
+    (figures.attributes.iter().find(|a| a.name == "liking").unwrap().mean, figures.sheets)
+}
+
+#[test]
+fn who_is_left_out_is_in_no_figure_and_said_to_be_left_out() {
+    let summary = after([Event::SeatCounts { seat: seat(3), counts: false }]);
+    assert_eq!(first_cup(&summary), (Some(5.0), InOf { n: 2, of: 2 }));
+    assert_eq!(summary.seats.iter().map(|s| s.name.as_str()).collect::<Vec<_>>(), ["Ann", "Bob"]);
+    assert_eq!(summary.findings.figures.seats.len(), 2);
+    assert_eq!((summary.aside[0].what, summary.aside[0].seat.as_deref()), (aside::What::LeftOut, Some("Cy")));
+}
+
+#[test]
+fn what_was_put_right_is_in_the_figures_and_said_with_its_reason() {
+    let void = |seat| Event::Voided { code: code(417), steep: 1, seat, reason: "mixed up.".into() };
+    let one = after([void(Some(seat(1)))]);
+    assert_eq!(first_cup(&one), (Some(7.0), InOf { n: 2, of: 3 }), "it is owed once more");
+    assert_eq!(one.aside[0].text, "417 steep 1 of Ann does not count: mixed up.");
+    let all = after([void(None)]);
+    let tea = all.teas.iter().find(|t| t.code == code(417)).unwrap();
+    assert_eq!(tea.steeps.iter().map(|s| s.steep).collect::<Vec<_>>(), [2, 3], "nobody owes it");
+    assert_eq!((all.aside[0].scores, all.sheets.of), (Some(3), 2 * 11));
+    let joined = after([Event::SeatsJoined { from: seat(3), into: seat(1) }]);
+    assert_eq!(first_cup(&joined), (Some(7.0), InOf { n: 2, of: 2 }), "the later of the two");
+    assert_eq!(joined.aside[0].text, "Cy and Ann are one person: Ann.");
+}
+
+#[test]
+fn a_rehearsal_says_so() {
+    let opened = |pace| Event::Opened { unix_us: 0, pace, boot: None };
+    assert_eq!(after([opened(60.0), opened(1.0)]).rehearsal, Some(60.0), "the first opening says what it is");
+    assert_eq!(after([opened(1.0)]).rehearsal, None);
 }

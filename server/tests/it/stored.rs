@@ -10,7 +10,11 @@ use std::collections::BTreeSet;
 use summary::findings::difference_test;
 use summary::summarise;
 
-const LEDGERS: [&str; 2] = [include_str!("../stored/class-1.jsonl"), include_str!("../stored/class-2.jsonl")];
+const LEDGERS: [&str; 3] = [
+    include_str!("../stored/class-1.jsonl"),
+    include_str!("../stored/class-2.jsonl"),
+    include_str!("../stored/class-3.jsonl"),
+];
 
 fn stored(text: &str) -> Vec<Entry> {
     let entry = |line: &str| {
@@ -42,6 +46,16 @@ fn an_earlier_ledger_gives_the_same_words_cups_and_answers() {
     insta::assert_snapshot!("cards", json(&room.welcome(&room.seats[0], 1.0).tests));
     let found: Vec<_> = room.test_answers().iter().map(|given| difference_test(given).words).collect();
     insta::assert_snapshot!("tests", json(&found));
+}
+
+#[test]
+fn an_earlier_ledger_gives_the_same_roles_and_what_was_put_right() {
+    let room = Room::replay(stored(LEDGERS[2])).unwrap();
+    let summary = summarise(&room, room.last_at);
+    let page = report::text::text(&summary);
+    insta::assert_snapshot!("put right", page.lines().take(10).collect::<Vec<_>>().join("\n"));
+    insta::assert_snapshot!("put right sheets", json(&(&summary.aside, &summary.seats)));
+    insta::assert_snapshot!("put right scores", csv::long_form([&room], true).replace("\r\n", "\n"));
 }
 
 #[test]

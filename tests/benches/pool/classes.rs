@@ -104,7 +104,7 @@ fn entries(
     let seats: Vec<SeatId> = (0..SEATS).map(|_| SeatId(draw.id())).collect();
     let seated = |(n, &seat): (usize, &SeatId)| {
         let token = Token(seat.0);
-        Event::Seated { seat, name: format!("Taster {n}"), token, pourer: None }
+        Event::Seated { seat, name: format!("Taster {n}"), token, pourer: None, role: protocol::Role::Scores }
     };
     let first = Event::Class { class_id: draw.id(), seed: number as u64, class: Box::new(class.clone()) };
     let mut events = vec![first, Event::Opened { unix_us: 0, pace: 1.0, boot: None }];

@@ -132,7 +132,7 @@ async fn read(
     if order.hello {
         text(&mut socket).await?;
         let token = uuid::Uuid::from_u128(1 + number as u128).to_string();
-        let hello = json!({"type": "hello", "protocol": 1, "name": format!("seat {number}"), "token": token});
+        let hello = json!({"type": "hello", "protocol": 2, "name": format!("seat {number}"), "token": token});
         socket.send(Message::text(hello.to_string())).await?;
         let welcome = text(&mut socket).await?;
         if !welcome.starts_with("{\"type\":\"welcome\"") {

@@ -48,7 +48,7 @@ fn main() -> ExitCode {
     match held {
         Ok(seconds) => {
             let (runs, simulated_s) = (seconds.len(), seconds.iter().sum::<i64>());
-            println!("{runs} classes held, {simulated_s} s of simulated time; every promise was kept");
+            println!("{runs} classes given, {simulated_s} s of simulated time; every promise was kept");
             ExitCode::SUCCESS
         }
         Err((seed, words)) => {

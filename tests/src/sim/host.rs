@@ -7,6 +7,7 @@ use client::clock::Ids;
 use host::clock::HostClock;
 use host::{Host, Opening, open, stored};
 use ledger::Sqlite;
+use protocol::Phase;
 use room::{Boot, Room, Teacher, World as Clocks};
 use std::sync::Arc;
 use summary::summarise;
@@ -72,22 +73,22 @@ pub async fn host(shared: Arc<Shared>, run: u32) -> turmoil::Result {
 
 async fn teach(shared: &Shared, host: &Host, run: u32, wish: Teacher) -> turmoil::Result {
     let answer = host.handle.teacher(wish.clone()).await?;
-    if wish == Teacher::Close && answer.is_ok() {
-        shared.close();
-    }
     shared.trace.note(HOST, run, What::Teacher(format!("{wish:?}: {answer:?}")));
     Ok(())
 }
 
-/// The teacher closes the class some while after its last cue.
+/// The teacher closes the class some while after its last cue, and lifts the blind when it has closed by itself.
 async fn close_when_done(shared: &Shared, host: &Host, run: u32) -> turmoil::Result {
-    if !host.handle.view(0).await?.all_done {
-        shared.done_since(None);
-    } else if shared.done_since(Some(now_us())) {
-        replay(shared, host, run).await?;
-        teach(shared, host, run, Teacher::Close).await?;
+    let view = host.handle.view(0).await?;
+    if view.phase == Phase::Closed {
         teach(shared, host, run, Teacher::Reveal(None)).await?;
         replay_found(shared, host, run).await?;
+        shared.close();
+    } else if !view.all_done {
+        shared.done_since(None);
+    } else if view.last_call.is_none() && shared.done_since(Some(now_us())) {
+        replay(shared, host, run).await?;
+        teach(shared, host, run, Teacher::Close { now: false }).await?;
     }
     Ok(())
 }

@@ -116,7 +116,8 @@ impl Sitting {
     fn act(&mut self) {
         let (app, now) = (self.seat.app(), self.seat.now());
         let Some((class, host_now)) = app.class.as_ref().zip(app.host_now(now)) else { return };
-        let decanted = class.decanted(host_now);
+        let mut decanted = class.decanted(host_now);
+        decanted.retain(|cup| class.timetable.has_cup(cup.code, cup.steep, host_now));
         let open = decanted.iter().find(|cup| app.cup_state(**cup) == CupState::Open).copied();
         let again = (!decanted.is_empty() && self.rng.u8(..8) == 0)
             .then(|| decanted[self.rng.usize(..decanted.len())]);

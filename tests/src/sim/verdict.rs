@@ -34,6 +34,10 @@ pub enum Promise {
     CuedWithoutNetwork,
     /// An acknowledged score is on disk, and counted once.
     ScoresKeptOnce,
+    /// A cup can be scored from the end of its decant.
+    NoFalseScore,
+    /// A class closes with a last call, and what is sent at its end is taken.
+    ClosingLosesNothing,
     /// State is a fold of the ledger.
     StateIsAFold,
     /// Text from a person is inert.
@@ -53,6 +57,8 @@ impl fmt::Display for Promise {
             Promise::CuesOnTheInstant => "cues come on the instant, within the bound that the seat states",
             Promise::CuedWithoutNetwork => "a seat with the timetable needs no network to be cued",
             Promise::ScoresKeptOnce => "an acknowledged score is on disk and counted once",
+            Promise::NoFalseScore => "a cup can be scored from the end of its decant",
+            Promise::ClosingLosesNothing => "closing loses nothing",
             Promise::StateIsAFold => "state is a fold of the ledger",
             Promise::TextIsInert => "text from a person is inert",
             Promise::NumbersCarryEvidence => "a number carries its evidence",

@@ -167,7 +167,7 @@ fn a_class_of_four_teas_three_rounds_and_six_seats_runs_from_lobby_to_review() {
     late.wait_for_count("kept: ", 8);
     late.wait_for("the sheet of round 3 closes");
     eve.wait_for("the sheet of round 3 closes");
-    host.type_in("close");
+    host.type_in("close now");
     let (code, host_lines) = host.end();
     assert_eq!(code, 0, "{host_lines:#?}");
 
@@ -206,12 +206,12 @@ fn a_class_of_four_teas_three_rounds_and_six_seats_runs_from_lobby_to_review() {
     assert_eq!(reviewed(&csv, "Ann")[&("417".into(), "1".into(), "liking".into())], "9");
 
     let text = review(&place.ledger(), "text");
-    assert!(text.contains("Finn: all 12") && text.contains("Dee (came later)"), "{text}");
+    assert!(text.contains("Finn: all 12") && text.contains("came later: Dee"), "{text}");
     assert!(text.contains("Still blind: 238, 305, 417, 862") && !text.contains("Lantern"), "{text}");
     let json: serde_json::Value = serde_json::from_str(&review(&place.ledger(), "json")).unwrap();
     assert_eq!(
         (&json["format"], &json["sheets"]["n"], &json["sheets"]["of"]),
-        (&2.into(), &56.into(), &72.into())
+        (&3.into(), &56.into(), &68.into())
     );
     println!(
         "furthest stamp from its instant: {furthest:.3} host s at pace 150, {:.1} ms of the room",
@@ -227,7 +227,7 @@ fn a_host_killed_in_the_middle_of_a_round_loses_no_acknowledged_score_and_wet_st
     let bob = place.seat(&address, "Bob");
     host.wait_for_count("linked: ", 2);
     host.type_in("start");
-    ann.wait_for("now: pour 862 (steep 1");
+    ann.wait_for("now: pour 862 (steep 2");
     ann.type_in("417/1 3 4");
     ann.type_in("862/1 5 6");
     ann.wait_for("kept: 862 steep 1");
@@ -245,15 +245,15 @@ fn a_host_killed_in_the_middle_of_a_round_loses_no_acknowledged_score_and_wet_st
     for seat in [&ann, &bob] {
         seat.wait_for("the link is back");
         for code in [417, 238, 862, 305] {
-            seat.wait_for(&format!("now: decant {code} (steep 1)"));
+            seat.wait_for(&format!("now: decant {code} (steep 2)"));
         }
-        seat.wait_for("now: taste round 1");
+        seat.wait_for("now: taste round 2");
     }
     ann.wait_for_count("kept: 862 steep 1", 2);
-    host.wait_for("cue: taste round 1");
+    host.wait_for("cue: taste round 2");
     host.type_in("hold");
     host.wait_for("held: ");
-    host.type_in("close");
+    host.type_in("close now");
     let (code, lines) = host.end();
     assert_eq!(code, 0, "{lines:#?}");
     let room = place.room();
@@ -308,6 +308,10 @@ fn a_second_host_on_the_same_ledger_is_turned_away() {
         .unwrap();
     assert_eq!(out.status.code(), Some(4));
     assert!(String::from_utf8_lossy(&out.stderr).contains("open in another host"));
+    let ledger = place.ledger();
+    let correct = ["correct", ledger.to_str().unwrap(), "rename", "Ann", "Anna"];
+    let out = Command::new(path("kettlecall")).args(correct).output().unwrap();
+    assert_eq!(out.status.code(), Some(4), "nor is anything put right meanwhile");
 }
 
 #[test]
@@ -316,7 +320,8 @@ fn a_host_whose_output_nobody_reads_any_more_goes_on_with_the_class() {
     let place = Place::new();
     let class = place.class();
     let mut child = Command::new(path("kettlecall"))
-        .args(["open", class.to_str().unwrap(), "--listen", "127.0.0.1:0", "--pace", "200"])
+        .args(["open", class.to_str().unwrap(), "--listen", "127.0.0.1:0", "--pace", "200", "--ledger"])
+        .arg(place.ledger())
         .stdin(std::process::Stdio::piped())
         .stdout(std::process::Stdio::piped())
         .stderr(std::process::Stdio::null())
@@ -326,10 +331,10 @@ fn a_host_whose_output_nobody_reads_any_more_goes_on_with_the_class() {
     // The reader is dropped after one line, and with it the pipe.
     BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
     let mut typed = child.stdin.take().unwrap();
-    typed.write_all(b"who\nstart\nhelp\nhold\nreveal 417\nclose\nclose\n").unwrap();
+    typed.write_all(b"who\nstart\nhelp\nhold\nreveal 417\nclose now\nclose now\n").unwrap();
     // Something may still be wet just after the start: keep asking until the class is closed.
     while child.try_wait().unwrap().is_none() {
-        if typed.write_all(b"close\n").is_err() {
+        if typed.write_all(b"close now\n").is_err() {
             break;
         }
         std::thread::yield_now();

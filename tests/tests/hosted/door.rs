@@ -30,7 +30,7 @@ async fn refused_after(desk: &InProcess, name: &str, message: Message) -> String
 async fn a_seat_joins_pings_scores_and_hears_of_the_course() {
     let desk = InProcess::open(CLASS, 1.0);
     let mut ann = desk.connect().await;
-    assert_eq!((&ann.greeting["protocol"], &ann.greeting["title"]), (&json!(1), &json!("Four by three")));
+    assert_eq!((&ann.greeting["protocol"], &ann.greeting["title"]), (&json!(2), &json!("Four by three")));
     ann = ann.join("Ann", None).await;
     assert_eq!((ann.phase.as_str(), ann.revealed.len()), ("lobby", 0), "blind");
     ann.say(json!({"type": "ping", "t1_us": 77})).await;
@@ -67,7 +67,7 @@ async fn every_kind_of_nonsense_gets_its_reason_and_the_class_goes_on() {
         (
             "g",
             text(
-                "{\"type\":\"hello\",\"protocol\":1,\"name\":\"g\",\"token\":\"00000000-0000-0000-0000-000000000001\"}",
+                "{\"type\":\"hello\",\"protocol\":2,\"name\":\"g\",\"token\":\"00000000-0000-0000-0000-000000000001\"}",
             ),
             "hello_expected",
         ),
@@ -113,18 +113,18 @@ async fn in_a_blind_class_those_who_only_taste_do_not_learn_how_hot_and_how_long
 /// The disk says no: a rule is put into the ledger from outside that refuses scores.
 #[tokio::test]
 async fn a_score_that_can_not_be_written_is_never_acknowledged_and_the_seat_is_told() {
-    // Fast, so that the first pour is not long in coming.
+    // Fast, so that the first cup is not long in coming.
     let InProcess { mut host, folder } = InProcess::open(CLASS, 100.0);
     let (near, far) = tokio::io::duplex(64 * 1024);
     tokio::spawn(host.door.clone().serve(far));
     let mut ann = ModelSeat::connect(near).await.join("Ann", None).await;
     host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
-    let pours = host.handle.room().await.unwrap().timetable.clone();
-    let first = pours.cues.iter().find(|c| c.action == protocol::Action::Pour).unwrap().clone();
+    let cues = host.handle.room().await.unwrap().timetable.clone();
+    let first = cues.cues.iter().find(|c| c.action == protocol::Action::Decant).unwrap().clone();
     let ledger = rusqlite::Connection::open(folder.path().join("class.ledger")).unwrap();
     let rule = "CREATE TRIGGER no_room BEFORE INSERT ON event WHEN NEW.kind = 'scored' BEGIN SELECT RAISE(ABORT, 'no room'); END";
     ledger.execute_batch(rule).unwrap();
-    sleep_until(host.clock.instant_of(first.at)).await;
+    sleep_until(host.clock.instant_of(first.end())).await;
     let id = ann.score(&first.code.unwrap().to_string(), 1, 1, "liking", 5).await;
     ann.until_ended().await;
     assert!(!ann.accepted.contains_key(&id), "nothing is acknowledged that is not on disk");

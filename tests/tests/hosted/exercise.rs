@@ -70,7 +70,7 @@ async fn a_test_is_asked_of_every_seat_with_cups_of_its_own_and_answered_once_wh
     ann.until(|s| s.declined.contains_key(&early)).await;
     assert_eq!(ann.declined[&early], "not_open");
     let refused = desk.host.handle.teacher(Teacher::Test(3)).await.unwrap().unwrap_err();
-    assert!(refused.reason.contains("steep 3 has not been decanted yet"), "{}", refused.reason);
+    assert!(refused.reason.contains("steep 3 is not in the cup yet"), "{}", refused.reason);
     open_test(&desk, 1).await;
     ann.until(|s| s.tests.contains_key(&1)).await;
     bob.until(|s| s.tests.contains_key(&1)).await;
@@ -149,7 +149,7 @@ async fn answers_are_there_after_a_crash_and_until_the_close_and_show_what_the_c
         let id = seat.answer(1, &odd(n + 1), 1).await;
         seat.until(|s| s.accepted.contains_key(&id)).await;
     }
-    teacher(&desk, Teacher::Close).await;
+    teacher(&desk, Teacher::Close { now: true }).await;
     let late = ann.answer(1, &mine[0], 3).await;
     ann.until(|s| s.declined.contains_key(&late)).await;
     assert_eq!(ann.declined[&late], "class_closed");

@@ -3,7 +3,7 @@
 //!
 //! The program under test is the one in the target folder, so build it first. To accept an agreed change:
 //! `cargo build --workspace && KETTLECALL_BLESS=1 cargo test -p tests --test house pinned`. What goes in, `events.jsonl` and the two
-//! classes `evening.jsonl` and `again.jsonl`, is never written anew: users have such ledgers.
+//! classes `evening.jsonl` and `again.jsonl`, is never written anew: users have such ledgers. A new kind of event gets a line.
 //!
 //! Spreadsheets are left out: a ZIP archive may differ in its bytes and be the same; `tables` has what is in them.
 
@@ -29,7 +29,8 @@ macro_rules! kinds {
         }
     };
 }
-kinds!(Class Opened Seated Released Started Held Resumed Scored Revealed TestOpened Answered Closed);
+kinds!(Class Opened Seated Released Started Held Resumed Scored Revealed TestOpened Answered LastCall Closed SeatCounts Renamed
+    SeatsJoined Voided);
 
 /// What the program is told, and the pinned file or folder that says what it gives. It stands in a folder with both ledgers
 /// and the demo's class files.

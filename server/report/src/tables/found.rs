@@ -2,7 +2,8 @@
 
 use crate::tables::build::{codes, columns, ends, row, table, tea, words, yes};
 use crate::tables::{Cell, Table, TableOf};
-use crate::words::{about, missing};
+use crate::words::{about, came_later, first, missing};
+use protocol::Role;
 use summary::Summary;
 
 /// What was found, one sentence a row.
@@ -32,7 +33,10 @@ pub fn found(summary: &Summary) -> Table {
     ];
     let title = format!("{}, {}: what was found", summary.title, summary.date);
     let (came, expected, sheets) = (summary.seats.len(), summary.seats_expected, summary.sheets);
-    table(TableOf::Sentences, "found", &title, columns, rows.collect())
+    let table = table(TableOf::Sentences, "found", &title, columns, rows.collect());
+    first(summary)
+        .into_iter()
+        .fold(table, |table, line| table.note(line))
         .note(format!(
             "Class {}: {came} of {expected} expected seats came, {} of {} sheets are in.",
             summary.phase, sheets.n, sheets.of
@@ -60,11 +64,20 @@ pub fn teas(summary: &Summary) -> Table {
 pub fn sheets(summary: &Summary) -> [Table; 2] {
     let cups = summary.teas.iter().flat_map(|line| line.steeps.iter().map(move |cup| (line.code, cup)));
     let cups = cups.map(|(code, cup)| {
-        let (of, missing) = (cup.figures.sheets, missing(&cup.missing));
-        row([&tea(summary, code), &[cup.steep.into(), of.n.into(), of.of.into(), missing.into()]])
+        let (of, missing, later) = (cup.figures.sheets, missing(&cup.missing), came_later(&cup.missing));
+        row([
+            &tea(summary, code),
+            &[
+                cup.steep.into(),
+                of.n.into(),
+                of.of.into(),
+                missing.into(),
+                Some(later).filter(|later| !later.is_empty()).into(),
+            ],
+        ])
     });
     let columns = columns![
-        code "tea"; words "name"; number "steep" "sheets in" "sheets due"; words "missing"
+        code "tea"; words "name"; number "steep" "sheets in" "sheets due"; words "missing" "came later"
     ];
     let cups = table(TableOf::Sheets, "sheets by cup", "Sheets of each cup", columns, cups.collect());
     let seats = summary.seats.iter().map(|seat| {
@@ -74,9 +87,15 @@ pub fn sheets(summary: &Summary) -> [Table; 2] {
             seat.sheets.n.into(),
             seat.sheets.of.into(),
             missing.join(", ").into(),
+            match seat.role {
+                Role::Scores => Cell::Empty,
+                Role::PoursOnly => "pours only".into(),
+                Role::Watches => "watches".into(),
+            },
         ]
     });
-    let columns = columns![seat "seat"; number "sheets in" "sheets due"; words "missing (tea/steep)"];
+    let columns =
+        columns![seat "seat"; number "sheets in" "sheets due"; words "missing (tea/steep)" "came for"];
     [cups, table(TableOf::Sheets, "sheets by seat", "Sheets of each seat", columns, seats.collect())]
 }
 

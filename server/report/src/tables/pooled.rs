@@ -40,10 +40,14 @@ fn classes(pool: &Pool) -> Table {
             class.seats.into(),
             class.sheets.into(),
             joined(&class.still_blind, ", ").into(),
+            class.rehearsal.then_some("yes").into(),
+            Some(joined(&class.left_out, ", ")).filter(|names| !names.is_empty()).into(),
+            Some(class.voided).filter(|&voided| voided > 0).into(),
         ]
     });
     let columns = columns![
         number "class"; words "title" "date" "stands"; number "seats" "sheets"; words "still blind"
+        "rehearsal" "left out"; number "cups voided"
     ];
     one("classes", "The classes, in the order of their days", columns, rows.collect())
 }

@@ -68,6 +68,22 @@ impl Page<'_> {
             &format!("  {:>3}  {}  ", class.class, class.date),
             &format!("{title} · {phase} · {seats} · {sheets} · ways {}", joined(&class.ways, " ")),
         );
+        let mut aside = Vec::new();
+        if class.rehearsal {
+            aside.push("a rehearsal, which means nothing of the teas".to_string());
+        }
+        if !class.left_out.is_empty() {
+            aside.push(format!("left out: {}", class.left_out.join(", ")));
+        }
+        if class.voided > 0 {
+            aside.push(format!(
+                "voided: {} (the review of this class alone says why)",
+                many(class.voided, "cup")
+            ));
+        }
+        if !aside.is_empty() {
+            self.out.text("       ", &aside.join(" · "));
+        }
         if !class.still_blind.is_empty() {
             self.out.text(
                 "       ",

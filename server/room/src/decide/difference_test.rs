@@ -3,7 +3,7 @@
 use super::{MAX_FILLS, Refusal, refuse};
 use crate::{Event, Room};
 use protocol::wire::RefusalCode;
-use protocol::{Action, Answer, HostTime, Phase, SeatId};
+use protocol::{Answer, HostTime, Phase, SeatId};
 
 impl Room {
     /// A test is opened once both of its teas are in the cups.
@@ -13,12 +13,10 @@ impl Room {
             return Ok(Vec::new());
         }
         for tea in test.teas.iter().filter_map(|&place| self.class.teas.get(place)) {
-            let decant =
-                tea.code.and_then(|code| self.timetable.find(Action::Decant, Some(code), test.steep));
-            if decant.is_none_or(|decant| decant.end() > now) {
+            if tea.code.is_none_or(|code| !self.timetable.has_cup(code, test.steep, now)) {
                 let code = tea.code.map_or(String::new(), |code| code.to_string());
                 let reason = format!(
-                    "{code} steep {} has not been decanted yet; open the test when it is",
+                    "{code} steep {} is not in the cup yet; open the test after its decant",
                     test.steep
                 );
                 return refuse(RefusalCode::NotPoured, reason);
@@ -29,7 +27,7 @@ impl Room {
 
     pub(super) fn answer(&self, seat: SeatId, answer: &Answer) -> Result<Vec<Event>, Refusal> {
         if let Some(kept) = self.answers.get(answer.id) {
-            if kept.seat == seat && kept.answer == *answer {
+            if self.is_same(kept.seat, seat) && kept.answer == *answer {
                 return Ok(Vec::new());
             }
             return refuse(
@@ -52,6 +50,7 @@ impl Room {
             let reason = format!("test {number} is not open yet; wait for the teacher");
             return refuse(RefusalCode::NotOpen, reason);
         }
+        self.check_scores(seat)?;
         let bad = |reason: String| refuse(RefusalCode::BadAnswer, format!("test {number}: {reason}"));
         let set = self.place_of(seat).and_then(|place| test.set(place));
         if set.and_then(|set| set.tea(answer.pick)).is_none() {

@@ -4,7 +4,7 @@ use super::{Refusal, refuse};
 use crate::{Event, Room, Seat};
 use class::{MAX_SEATS, Pourers};
 use protocol::wire::{Hello, PROTOCOL, RefusalCode, version_words};
-use protocol::{SeatId, Token, text};
+use protocol::{Role, SeatId, Token, text};
 
 impl Room {
     /// The seat that a good hello leads to, known already or to be seated by the event.
@@ -17,13 +17,13 @@ impl Room {
         }
         let token = hello.token;
         if let Some(seat) = self.seat_with(token) {
-            self.check_pourer(hello.pourer, Some(seat))?;
+            self.check_pourer(hello, Some(seat))?;
             // The name is the seat's own; a rejoining seat keeps the one the ledger has.
-            let pourer = hello.pourer.or(seat.pourer);
-            if pourer == seat.pourer && !seat.released {
+            let pourer = hello.pourer.or(seat.pourer).filter(|_| hello.role != Role::Watches);
+            if (pourer, hello.role) == (seat.pourer, seat.role) && !seat.released {
                 return Ok(Vec::new());
             }
-            return Ok(vec![seated(seat, token, pourer)]);
+            return Ok(vec![seated(seat, token, pourer, hello.role)]);
         }
         let name = text::name(&hello.name).map_err(|fault| Refusal {
             code: RefusalCode::BadName,
@@ -37,19 +37,25 @@ impl Room {
                 );
                 return refuse(RefusalCode::NameTaken, reason);
             }
-            self.check_pourer(hello.pourer, Some(seat))?;
-            return Ok(vec![seated(seat, token, hello.pourer.or(seat.pourer))]);
+            self.check_pourer(hello, Some(seat))?;
+            return Ok(vec![seated(seat, token, hello.pourer.or(seat.pourer), hello.role)]);
         }
-        self.check_pourer(hello.pourer, None)?;
+        self.check_pourer(hello, None)?;
         if self.seats.len() >= MAX_SEATS as usize {
             return refuse(RefusalCode::ClassFull, format!("all {MAX_SEATS} seats are taken"));
         }
-        Ok(vec![Event::Seated { seat: fresh_seat, name, token, pourer: hello.pourer }])
+        Ok(vec![Event::Seated { seat: fresh_seat, name, token, pourer: hello.pourer, role: hello.role }])
     }
 
     /// Whether a seat (`own`, if it is known already) may be this pourer.
-    fn check_pourer(&self, pourer: Option<u8>, own: Option<&Seat>) -> Result<(), Refusal> {
-        let Some(pourer) = pourer else { return Ok(()) };
+    fn check_pourer(&self, hello: &Hello, own: Option<&Seat>) -> Result<(), Refusal> {
+        let Some(pourer) = hello.pourer else { return Ok(()) };
+        if hello.role == Role::Watches {
+            return refuse(
+                RefusalCode::BadPourer,
+                "who watches does not pour; join without a pourer's number, or without --watch",
+            );
+        }
         match self.class.pourers {
             Pourers::EachSeat => refuse(
                 RefusalCode::BadPourer,
@@ -70,17 +76,11 @@ impl Room {
 
     /// Frees a seat for whoever comes next under its name.
     pub(super) fn release(&self, name: &str) -> Result<Vec<Event>, Refusal> {
-        match self.seat_named(name.trim()) {
-            Some(seat) if seat.released => Ok(Vec::new()),
-            Some(seat) => Ok(vec![Event::Released { seat: seat.id }]),
-            None => refuse(
-                RefusalCode::BadName,
-                format!("no seat is named {}", text::clean(name, text::NAME_CHARS)),
-            ),
-        }
+        let seat = self.seat_meant(name)?;
+        Ok(if seat.released { Vec::new() } else { vec![Event::Released { seat: seat.id }] })
     }
 }
 
-fn seated(seat: &Seat, token: Token, pourer: Option<u8>) -> Event {
-    Event::Seated { seat: seat.id, name: seat.name.clone(), token, pourer }
+fn seated(seat: &Seat, token: Token, pourer: Option<u8>, role: Role) -> Event {
+    Event::Seated { seat: seat.id, name: seat.name.clone(), token, pourer, role }
 }

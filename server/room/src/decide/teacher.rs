@@ -22,17 +22,13 @@ impl Room {
         match (wish, self.phase) {
             (Teacher::Reveal(code), _) => self.reveal(*code),
             (Teacher::Release(name), _) => self.release(name),
-            (Teacher::Close, Phase::Closed) => Ok(Vec::new()),
-            (_, Phase::Closed) => no("the class is closed; open a new ledger to hold it again"),
-            (Teacher::Close, _) => match self.wet_until(now) {
-                Some((code, until)) => {
-                    let left = clock_face(until.seconds_until(now));
-                    no(&format!(
-                        "{code} is wet for another {left}; close the class when it has been decanted"
-                    ))
-                }
-                None => Ok(vec![Event::Closed]),
-            },
+            (Teacher::Count { name, counts }, _) => self.let_count(name, *counts),
+            (Teacher::Close { .. }, Phase::Closed) => Ok(Vec::new()),
+            (_, Phase::Closed) => no("the class is closed; open a new ledger to give it again"),
+            (Teacher::Close { now: at_once }, _) => self.close(*at_once, now),
+            (Teacher::Start { .. } | Teacher::Resume, _) if self.last_call.is_some() => {
+                no("the last call is on: the class closes by itself, and nothing is poured any more")
+            }
             (Teacher::Test(number), _) => self.open_test(*number, now),
             (Teacher::Start { anyway: false }, Phase::Lobby) if self.empty_pourer().is_some() => {
                 let pourer = self.empty_pourer().unwrap_or(1);
@@ -80,13 +76,35 @@ impl Room {
         }
     }
 
-    /// The tea that is under water longest, and until when.
-    fn wet_until(&self, now: HostTime) -> Option<(Code, HostTime)> {
-        let decants = self.timetable.cues.iter().filter(|c| c.action == Action::Decant && c.end() > now);
-        let wet = decants
-            .filter_map(|c| Some((c.code?, c)))
-            .filter(|(code, c)| self.timetable.poured(*code, c.steep, now));
-        wet.map(|(code, c)| (code, c.end())).max_by_key(|&(_, end)| end)
+    /// The class ends: at once if that is wanted or there is nothing to score yet, else with a last call, during which
+    /// nothing dry is started.
+    fn close(&self, at_once: bool, now: HostTime) -> Result<Vec<Event>, Refusal> {
+        // Already, or to be begun in a moment.
+        let Event::Held { timetable: held, .. } = self.held_event(now) else { return Ok(Vec::new()) };
+        let wet = held.cues.iter().filter(|c| c.action == Action::Decant && c.end() > now);
+        if let Some(decant) = wet.max_by_key(|c| c.end()) {
+            let code = decant.code.map_or(String::new(), |code| code.to_string());
+            let left = clock_face(decant.end().seconds_until(now));
+            let reason =
+                format!("{code} is wet for another {left}; close the class when it has been decanted");
+            return refuse(RefusalCode::Other, reason);
+        }
+        if at_once || self.cups(now).is_empty() {
+            return Ok(vec![Event::Closed]);
+        }
+        if self.last_call.is_some() {
+            return Ok(Vec::new());
+        }
+        let more_to_pour = self.timetable.cues.iter().any(|c| c.action == Action::Pour && c.at > now);
+        let hold = (self.phase == Phase::Running && more_to_pour).then(|| self.held_event(now));
+        let last_call = Event::LastCall { until: self.last_call_from(now) };
+        Ok(hold.into_iter().chain([last_call]).collect())
+    }
+
+    /// The end of a last call.
+    pub(super) fn time_up(&self, now: HostTime) -> Vec<Event> {
+        let is_over = self.closes_at().is_some_and(|closes| closes <= now);
+        if is_over { vec![Event::Closed] } else { Vec::new() }
     }
 
     fn reveal(&self, code: Option<Code>) -> Result<Vec<Event>, Refusal> {

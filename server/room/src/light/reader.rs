@@ -5,6 +5,7 @@ use crate::counting::Counting;
 use crate::event::Kind;
 use crate::scores::Cup;
 use crate::{EMPTY, Event, NO_CLASS, jumps};
+use protocol::text::name_key;
 use protocol::{Code, Phase, SeatId, Strength};
 use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
@@ -19,13 +20,30 @@ pub struct Reader {
     read: Option<ClassScores>,
     last: u64,
     wrong: Option<String>,
-    seats: HashMap<SeatId, usize>,
+    seats: Vec<Seat>,
+    by_id: HashMap<SeatId, usize>,
+    /// Left out by name, whatever the ledger says.
+    without: Vec<String>,
+    opened: bool,
     counting: Counting<Cup>,
     scores: Vec<(SeatId, Code, u32, Option<Strength>)>,
     points: Vec<Option<i32>>,
 }
 
+/// What is kept of a seat.
+struct Seat {
+    name: String,
+    counts: bool,
+    /// The place of the seat that it was joined to.
+    same_as: Option<usize>,
+}
+
 impl Reader {
+    /// Leaves seats out by their names, whatever the ledger says.
+    pub fn without(names: &[String]) -> Self {
+        Self { without: names.iter().map(|name| name_key(name)).collect(), ..Self::default() }
+    }
+
     /// Takes the next entry. The kinds that say nothing about scores are not parsed.
     ///
     /// # Errors
@@ -46,12 +64,14 @@ impl Reader {
         // Every kind has its arm, as every event has one in `Room::fold`.
         match Kind::named(kind)? {
             Kind::Scored => self.score(json)?,
-            Kind::Seated => {
-                if let Event::Seated { seat, name, .. } = Event::read(kind, json)? {
-                    self.seats.entry(seat).or_insert_with(|| {
-                        read.seats.push(name);
-                        read.seats.len() - 1
-                    });
+            Kind::Seated | Kind::SeatCounts | Kind::Renamed | Kind::SeatsJoined | Kind::Voided => {
+                read.voided += usize::from(kind == Kind::Voided.name());
+                self.seat(Event::read(kind, json)?)
+            }
+            // Only the first says whether it was a rehearsal.
+            Kind::Opened if !self.opened => {
+                if let Event::Opened { pace, .. } = Event::read(kind, json)? {
+                    (self.opened, read.rehearsal) = (true, pace != 1.0);
                 }
             }
             Kind::Revealed => {
@@ -63,9 +83,61 @@ impl Reader {
             Kind::Held => read.phase = Phase::Held,
             Kind::Closed => read.phase = Phase::Closed,
             // Nothing about seats, scores and names.
-            Kind::Class | Kind::Opened | Kind::Released | Kind::TestOpened | Kind::Answered => {}
+            Kind::Class
+            | Kind::Opened
+            | Kind::Released
+            | Kind::TestOpened
+            | Kind::Answered
+            | Kind::LastCall => {}
         }
         Ok(())
+    }
+
+    /// What there is to know of seats, as `Room::fold` has it.
+    fn seat(&mut self, event: Event) {
+        match event {
+            Event::Seated { seat, name, .. } => {
+                let seats = &mut self.seats;
+                self.by_id.entry(seat).or_insert_with(|| {
+                    seats.push(Seat { name, counts: true, same_as: None });
+                    seats.len() - 1
+                });
+            }
+            Event::SeatCounts { seat, counts } => {
+                if let Some(place) = self.place(seat) {
+                    self.seats[place].counts = counts;
+                }
+            }
+            Event::Renamed { seat, name } => {
+                if let Some(place) = self.place(seat) {
+                    self.seats[place].name = name;
+                }
+            }
+            Event::SeatsJoined { from, into } => {
+                if let (Some(old), Some(new)) = (self.place(from), self.place(into))
+                    && old != new
+                {
+                    self.seats[old].same_as = Some(new);
+                    self.counting.join(from, into);
+                }
+            }
+            Event::Voided { code, steep, seat: Some(seat), .. } => {
+                self.counting.void_of(seat, &(code, steep));
+            }
+            Event::Voided { code, steep, seat: None, .. } => {
+                self.counting.void((code, steep));
+            }
+            _ => {}
+        }
+    }
+
+    /// Where a seat stands, or the one that it was joined to.
+    fn place(&self, seat: SeatId) -> Option<usize> {
+        let mut place = *self.by_id.get(&seat)?;
+        while let Some(into) = self.seats[place].same_as {
+            place = into;
+        }
+        Some(place)
     }
 
     fn score(&mut self, json: &str) -> Result<(), String> {
@@ -86,16 +158,26 @@ impl Reader {
     ///
     /// # Errors
     /// A sentence when the entries are no ledger of a class.
-    pub fn finish(self) -> Result<ClassScores, String> {
-        if let Some(wrong) = self.wrong {
+    pub fn finish(mut self) -> Result<ClassScores, String> {
+        if let Some(wrong) = self.wrong.take() {
             return Err(wrong);
         }
-        let mut read = self.read.ok_or(EMPTY)?;
+        let mut read = self.read.take().ok_or(EMPTY)?;
+        let mut counted = vec![None; self.seats.len()];
+        for (place, seat) in self.seats.iter().enumerate().filter(|(_, seat)| seat.same_as.is_none()) {
+            if seat.counts && !self.without.contains(&name_key(&seat.name)) {
+                counted[place] = Some(read.seats.len());
+                read.seats.push(seat.name.clone());
+            } else {
+                read.left_out.push(seat.name.clone());
+            }
+        }
         let width = read.class.sheet.attributes.len();
         for place in self.counting.places() {
             let (seat, code, steep, strength) = self.scores[place];
             let points = &self.points[place * width..(place + 1) * width];
-            read.add(self.seats.get(&seat).copied(), code, steep, strength, points.iter().copied());
+            let seat = self.place(seat).and_then(|seat| counted[seat]);
+            read.add(seat, code, steep, strength, points.iter().copied());
         }
         Ok(read)
     }

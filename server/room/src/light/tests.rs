@@ -5,7 +5,7 @@ use crate::event::Kind;
 use crate::{Entry, Event};
 use class::read;
 use proptest::prelude::*;
-use protocol::{Answer, HostTime, Score, SeatId, Timetable, Token};
+use protocol::{Answer, HostTime, Role, Score, SeatId, Timetable, Token};
 
 /// Three teas of two steeps; the names of the attributes want escapes in JSON.
 const CLASS: &str = "title = \"Light\"\ndate = 2026-11-28\nseats = 6\npourers = \"each seat\"\npour_s = 5\ndecant_s = 4\ntaste_s = 60\n[sheet]\nattributes = [\"liking\", \"mouth \\\"feel\\\"\", \"aroma ü\"]\n";
@@ -59,6 +59,10 @@ fn a_score() -> impl Strategy<Value = Score> {
     )
 }
 
+fn seated(seat: SeatId, name: String) -> Event {
+    Event::Seated { seat, name, token: Token(Uuid::nil()), pourer: None, role: Role::Scores }
+}
+
 /// An event of any kind but the first.
 fn an_event() -> impl Strategy<Value = Event> {
     let timetable = Timetable::default;
@@ -70,12 +74,19 @@ fn an_event() -> impl Strategy<Value = Event> {
         10 => (0u8..4, a_score(), any::<bool>())
             .prop_map(|(n, score, on_paper)| Event::Scored { seat: seat(n), score, on_paper }),
         3 => (0u8..3, "[a-c\u{202e}\"]{1,3}")
-            .prop_map(|(n, name)| Event::Seated { seat: seat(n), name, token: Token(Uuid::nil()), pourer: None }),
+            .prop_map(|(n, name)| seated(seat(n), name)),
         1 => (0u8..3).prop_map(|n| Event::Released { seat: seat(n) }),
         1 => Just(Event::Started { timetable: timetable() }),
         1 => Just(Event::Held { timetable: timetable(), tasting_left_s: None }),
         1 => Just(Event::Resumed { timetable: timetable() }),
-        1 => Just(Event::Opened { unix_us: 5, pace: 1.0, boot: None }),
+        1 => prop_oneof![Just(1.0), Just(60.0)].prop_map(|pace| Event::Opened { unix_us: 5, pace, boot: None }),
+        1 => Just(Event::LastCall { until: HostTime(9) }),
+        2 => (0u8..4, any::<bool>()).prop_map(|(n, counts)| Event::SeatCounts { seat: seat(n), counts }),
+        2 => (0u8..4, "[a-c\u{202e}]{1,3}").prop_map(|(n, name)| Event::Renamed { seat: seat(n), name }),
+        2 => (0u8..4, 0u8..4).prop_map(|(a, b)| Event::SeatsJoined { from: seat(a), into: seat(b) }),
+        2 => (a_code(), 0u32..4, prop::option::of(0u8..4)).prop_map(|(code, steep, n)| {
+            Event::Voided { code, steep, seat: n.map(seat), reason: "spilled".into() }
+        }),
         1 => a_code().prop_map(|code| Event::Revealed { codes: vec![code] }),
         1 => Just(Event::TestOpened { test: 1 }),
         1 => (0u8..3, a_code()).prop_map(answer),

@@ -2,14 +2,38 @@
 
 use super::*;
 use proptest::prelude::*;
+use protocol::Role;
 
 #[derive(Clone, Debug)]
 enum Step {
-    Join(u8, Option<u8>),
+    Join(u8, Option<u8>, Role),
     Score { seat: u8, tea: u8, steep: u32, revision: u32, liking: i32, again: bool },
     Answer { seat: u8, test: u32, cup: usize, revision: u32, again: bool },
     Wish(Teacher),
+    Correct(Correction),
+    Opened(bool),
+    TimeUp,
     Stop,
+}
+
+fn a_correction() -> impl Strategy<Value = Correction> {
+    let name = || (0u8..6).prop_map(|n| format!("seat {n}"));
+    let cup = (0u8..5, 1u32..4);
+    prop_oneof![
+        (name(), name()).prop_map(|(seat, name)| Correction::Rename { seat, name }),
+        (name(), name()).prop_map(|(from, into)| Correction::Join { from, into }),
+        (cup, prop::option::of(name())).prop_map(|((tea, steep), seat)| {
+            let code = Code::new(TEAS[tea as usize]).unwrap();
+            Correction::Void { code, steep, seat, reason: "spilled".into() }
+        }),
+        (name(), any::<bool>()).prop_map(|(name, counts)| Correction::Count { name, counts }),
+    ]
+}
+
+const TEAS: [u16; 5] = [417, 238, 862, 305, 999];
+
+fn a_role() -> impl Strategy<Value = Role> {
+    prop_oneof![4 => Just(Role::Scores), 1 => Just(Role::PoursOnly), 1 => Just(Role::Watches)]
 }
 
 fn a_step() -> impl Strategy<Value = Step> {
@@ -21,10 +45,14 @@ fn a_step() -> impl Strategy<Value = Step> {
         Just(Teacher::Reveal(Code::new(238))),
         (0u8..6).prop_map(|n| Teacher::Release(format!("seat {n}"))),
         (0u32..7).prop_map(Teacher::Test),
-        Just(Teacher::Close),
+        (0u8..6, any::<bool>()).prop_map(|(n, counts)| Teacher::Count { name: format!("seat {n}"), counts }),
+        any::<bool>().prop_map(|now| Teacher::Close { now }),
     ];
     prop_oneof![
-        3 => (0u8..6, prop::option::of(0u8..6)).prop_map(|(n, token)| Step::Join(n, token)),
+        3 => (0u8..6, prop::option::of(0u8..6), a_role()).prop_map(|(n, token, role)| Step::Join(n, token, role)),
+        3 => a_correction().prop_map(Step::Correct),
+        1 => any::<bool>().prop_map(Step::Opened),
+        1 => Just(Step::TimeUp),
         8 => (0u8..6, 0u8..5, 0u32..5, 0u32..4, -1i32..11, any::<bool>())
             .prop_map(|(seat, tea, steep, revision, liking, again)| Step::Score { seat, tea, steep, revision, liking, again }),
         4 => (0u8..6, 0u32..7, 0usize..4, 0u32..4, any::<bool>())
@@ -43,18 +71,24 @@ proptest! {
         let (mut now_s, mut last, mut last_answer) = (0, None, None);
         for (step, passed_s) in steps {
             now_s += passed_s;
-            let teas = [417, 238, 862, 305, 999];
             // A refusal is an answer too; what matters is that it leaves no trace.
             let before = led.room.clone();
             let outcome = match step {
-                Step::Join(n, token) => {
+                Step::Join(n, token, role) => {
                     let token = token.map(|t| led.room.seats.get(t as usize).map_or(Token(Uuid::nil()), |s| s.token));
-                    led.join(&format!("seat {n}"), token, None)
+                    led.join_as(&format!("seat {n}"), token, None, role, now_s)
                 }
+                Step::Correct(wish) => led.correct(wish),
+                Step::Opened(fast) => {
+                    let pace = if fast { 60.0 } else { 1.0 };
+                    led.happens(HostTime(now_s * SECOND_US).max(led.room.last_at), Event::Opened { unix_us: 0, pace, boot: None });
+                    Ok(1)
+                }
+                Step::TimeUp => led.command(&Command::TimeUp, now_s),
                 Step::Score { seat, tea, steep, revision, liking, again } => {
                     let Some(seat) = led.room.seats.get(seat as usize).map(|s| s.id) else { continue };
                     let id = led.fresh();
-                    let new = score(id, teas[tea as usize], steep, revision, liking);
+                    let new = score(id, TEAS[tea as usize], steep, revision, liking);
                     let score = if again { last.clone().unwrap_or(new) } else { new };
                     last = Some(score.clone());
                     led.command(&Command::Score { seat, score }, now_s)
@@ -73,6 +107,10 @@ proptest! {
             if outcome.is_err() {
                 prop_assert_eq!(&before, &led.room);
             }
+            let view = led.room.view(HostTime(now_s * SECOND_US), 0);
+            let of_seats = view.seats.iter().fold((0, 0), |(n, of), s| (n + s.sheets.present, of + s.sheets.due));
+            prop_assert_eq!(of_seats, (view.class_in.present, view.class_in.due));
+            prop_assert!(view.class_in.present <= view.class_in.due);
         }
         // Through text and back, as the ledger stores it.
         let stored = led.ledger.iter().map(|entry| {

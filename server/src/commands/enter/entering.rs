@@ -10,10 +10,12 @@ use super::fault::Fault;
 use super::paper;
 use super::paper::Paper;
 use super::table::Table;
-use protocol::text::name_key;
+use protocol::text::{NAME_CHARS, clean, name_key};
 use protocol::wire::{Hello, PROTOCOL, RefusalCode};
 use protocol::{HostTime, Score, SeatId, Token};
+use room::scores::Kept;
 use room::{Entry, Event, Refusal, Room};
+use std::collections::BTreeSet;
 use std::fmt;
 use uuid::Uuid;
 
@@ -54,16 +56,27 @@ impl fmt::Display for Entering {
 
 /// What entering a file adds to a ledger. `ids` gives fresh ids for the seats that are not there yet.
 ///
+/// `new_seats` are the names that may be added: a name that no seat has is else taken for a slip of the pen. Where nobody has
+/// sat down at all, there is nobody else who could be meant, and every name may.
+///
 /// A score without an id gets one that follows from class, seat, cup and revision, so that the same file entered twice
 /// adds nothing.
 ///
 /// # Errors
 /// Every fault of the file.
-pub fn enter(room: &Room, file: &[u8], ids: &mut dyn FnMut() -> Uuid) -> Result<Entering, Vec<Fault>> {
+pub fn enter(
+    room: &Room,
+    file: &[u8],
+    new_seats: &[String],
+    ids: &mut dyn FnMut() -> Uuid,
+) -> Result<Entering, Vec<Fault>> {
     let table = Table::read(file)?;
     let papers = paper::papers(room, &table);
     let mut desk = Desk {
         room: room.clone(),
+        new_seats: new_seats.iter().map(|name| name_key(name)).collect(),
+        nobody_sat: room.seats.is_empty(),
+        unknown: BTreeSet::new(),
         done: Entering {
             entries: Vec::new(),
             scores: 0,
@@ -74,6 +87,17 @@ pub fn enter(room: &Room, file: &[u8], ids: &mut dyn FnMut() -> Uuid) -> Result<
         },
     };
     let mut faults = papers.faults;
+    for name in new_seats {
+        let named = |paper: &Paper| name_key(&paper.seat) == name_key(name);
+        if !papers.scores.iter().any(named) {
+            faults.push(Fault {
+                line: 1,
+                column: table.column("seat"),
+                problem: format!("no score is of {}, which --new-seat names", clean(name, NAME_CHARS)),
+                remedy: "write the name as it stands in the file, or leave it out".into(),
+            });
+        }
+    }
     for paper in &papers.scores {
         faults.extend(desk.take(&table, paper, ids).err());
     }
@@ -83,6 +107,12 @@ pub fn enter(room: &Room, file: &[u8], ids: &mut dyn FnMut() -> Uuid) -> Result<
 /// The room as it becomes with what is taken in.
 struct Desk {
     room: Room,
+    /// The names that may be added.
+    new_seats: BTreeSet<String>,
+    /// Nobody had sat down before.
+    nobody_sat: bool,
+    /// The names that nobody has, each of which is one fault.
+    unknown: BTreeSet<String>,
     done: Entering,
 }
 
@@ -97,6 +127,7 @@ impl Desk {
         };
         let seat = match self.room.seat_named(&paper.seat) {
             Some(seat) => seat.id,
+            None if !self.may_add(&paper.seat) => return self.unknown_seat(table, paper),
             None => {
                 let (token, fresh_seat) = (Token(ids()), SeatId(ids()));
                 let hello = Hello {
@@ -132,6 +163,34 @@ impl Desk {
         Ok(())
     }
 
+    /// Whether a score is of this seat, or of one that was joined to it.
+    fn is_of(&self, kept: &Kept, seat: SeatId) -> bool {
+        self.room.seat_of(kept.seat).is_some_and(|of| of.id == seat)
+    }
+
+    fn may_add(&self, name: &str) -> bool {
+        self.new_seats.contains(&name_key(name)) || self.nobody_sat && self.room.seat_near(name).is_none()
+    }
+
+    /// A name that no seat has is one fault, however many scores are under it.
+    fn unknown_seat(&mut self, table: &Table, paper: &Paper) -> Result<(), Fault> {
+        if !self.unknown.insert(name_key(&paper.seat)) {
+            return Ok(());
+        }
+        let name = clean(&paper.seat, NAME_CHARS);
+        let flag = if name.contains(' ') { format!("\"{name}\"") } else { name.clone() };
+        let mend = match self.room.seat_near(&paper.seat) {
+            Some(near) => format!("did you mean {}?", near.name),
+            None => "mend the name.".into(),
+        };
+        Err(Fault {
+            line: paper.line,
+            column: table.column("seat"),
+            problem: format!("no seat is named {name}"),
+            remedy: format!("{mend} For somebody who has no seat yet add: --new-seat {flag}"),
+        })
+    }
+
     /// The score with its id; `None` if the ledger has it under another one.
     fn with_id(&self, seat: SeatId, paper: &Paper) -> Result<Option<Score>, Fault> {
         let score = paper.score.clone();
@@ -142,7 +201,7 @@ impl Desk {
         let name = format!("paper\n{}\n{}\n{}\n{revision}", name_key(&paper.seat), cup.0, cup.1);
         let score = Score { id: Uuid::new_v5(&self.room.class_id, name.as_bytes()), ..score };
         let same = |kept: &Score| Score { id: score.id, ..kept.clone() } == score;
-        if self.room.scores.get(score.id).is_some_and(|kept| kept.seat == seat && same(&kept.score)) {
+        if self.room.scores.get(score.id).is_some_and(|kept| self.is_of(kept, seat) && same(&kept.score)) {
             return Ok(Some(score));
         }
         match self.room.scores.of(seat, cup).map(|kept| &kept.score) {

@@ -1,7 +1,9 @@
 //! Reads many ledgers at once, each on one of the machine's threads.
 
 use host::HostError;
+use protocol::text::{NAME_CHARS, clean, name_key};
 use room::light::{ClassScores, Reader};
+use room::near::nearest;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -17,16 +19,20 @@ pub enum PoolError {
     /// One class twice.
     #[error("{0} and {1} are ledgers of one and the same class; name each class once")]
     Twice(PathBuf, PathBuf),
+    /// A seat that is to be left out and sat in none of them.
+    #[error("no seat is named {0} in any of these classes{1}")]
+    Nobody(String, String),
 }
 
 /// One ledger, read and worked up.
 type Read = Result<(ClassScores, Digest), HostError>;
 
-/// The classes of some ledgers in the order of their days, worked up.
+/// The classes of some ledgers in the order of their days, worked up, without the seats of some names.
 ///
 /// # Errors
-/// The first ledger, in the order given, that can't be read, or one that is there twice.
-pub fn read(paths: &[PathBuf]) -> Result<Vec<(ClassScores, Digest)>, PoolError> {
+/// The first ledger, in the order given, that can't be read, or one that is there twice, or a name of `without` that no seat
+/// has.
+pub fn read(paths: &[PathBuf], without: &[String]) -> Result<Vec<(ClassScores, Digest)>, PoolError> {
     let threads = std::thread::available_parallelism().map_or(1, usize::from).min(paths.len());
     let next = AtomicUsize::new(0);
     let work = || {
@@ -34,7 +40,7 @@ pub fn read(paths: &[PathBuf]) -> Result<Vec<(ClassScores, Digest)>, PoolError> 
         while let Some((place, path)) =
             Some(next.fetch_add(1, Ordering::Relaxed)).and_then(|i| Some((i, paths.get(i)?)))
         {
-            done.push((place, one(path)));
+            done.push((place, one(path, without)));
         }
         done
     };
@@ -56,12 +62,26 @@ pub fn read(paths: &[PathBuf]) -> Result<Vec<(ClassScores, Digest)>, PoolError> 
         }
         classes.push(class);
     }
+    let names = classes.iter().flat_map(|(record, _)| record.seats.iter().chain(&record.left_out));
+    known(without, &names.map(String::as_str).collect::<Vec<_>>())?;
     classes.sort_by(|(a, _), (b, _)| a.class.date.cmp(&b.class.date));
     Ok(classes)
 }
 
-fn one(path: &Path) -> Read {
-    let mut reader = Reader::default();
+/// Whether each of some names is that of a seat.
+pub(super) fn known(without: &[String], names: &[&str]) -> Result<(), PoolError> {
+    for name in without {
+        if !names.iter().any(|known| name_key(known) == name_key(name)) {
+            let meant = nearest(name, names.iter().copied());
+            let meant = meant.map_or(String::new(), |near| format!("; did you mean {near}?"));
+            return Err(PoolError::Nobody(clean(name, NAME_CHARS), meant));
+        }
+    }
+    Ok(())
+}
+
+fn one(path: &Path, without: &[String]) -> Read {
+    let mut reader = Reader::without(without);
     ledger::visit(path, |record| reader.take(record.seq, &record.kind, &record.json))?;
     let record = reader.finish().map_err(|problem| HostError::Replay(path.into(), problem))?;
     let digest = Digest::of(&record);

@@ -115,9 +115,7 @@ fn the_lobby_shows_how_to_join_who_is_seated_and_the_cautions() {
 
 #[test]
 fn while_teas_steep_every_tea_has_its_clock() {
-    let mut class = Class::new().at_pour(417, 1, 40);
-    class.score(0, 417);
-    class.screen.say("scored: 417 steep 1 by Ann".into());
+    let class = Class::new().at_pour(417, 1, 40);
     pictures!("steeping", class);
 }
 
@@ -175,7 +173,10 @@ fn closing_and_stopping_are_asked_once_and_any_other_key_keeps_the_class() {
     assert_eq!(type_in(&mut screen, "close", Phase::Running), Deed::None);
     assert_eq!(screen.key(key(KeyCode::Char('x')), &running), Deed::None);
     assert_eq!(type_in(&mut screen, "close", Phase::Running), Deed::None);
-    assert_eq!(screen.key(key(KeyCode::Enter), &running), Deed::Do(Typed::Teacher(Teacher::Close)));
+    assert_eq!(
+        screen.key(key(KeyCode::Enter), &running),
+        Deed::Do(Typed::Teacher(Teacher::Close { now: false }))
+    );
     assert_eq!(screen.key(control('c'), &running), Deed::None);
     assert_eq!(screen.key(key(KeyCode::Esc), &running), Deed::None);
     assert_eq!(screen.key(control('c'), &running), Deed::None);

@@ -46,7 +46,7 @@ pub struct Pair {
     /// Whether the difference moves from class to class (F test of the differences between classes); `null` when it can't
     /// be told.
     pub moves: Option<Test>,
-    /// Each class counted once, as one of many that might be held; `null` with fewer than two, or when they agree exactly.
+    /// Each class counted once, as one of many that might be given; `null` with fewer than two, or when they agree exactly.
     pub by_class_means: Option<ByClassMeans>,
     /// For two ways of one leaf that differ: whether the better one's steeps are longer or shorter in all.
     pub favours: Option<Steeps>,

@@ -121,8 +121,13 @@ fn one_class_and_several_mean_the_same_by_the_same_way() {
 fn a_taster_of_a_tea_has_a_mean_from_half_of_the_steeps_that_the_class_scored() {
     let mut long = class("2026-11-28", false, 100);
     long.teas[0].steep_s = vec![45; 6];
-    let seated =
-        |n| Event::Seated { seat: seat(n), name: format!("{n}"), token: Token(Uuid::nil()), pourer: None };
+    let seated = |n| Event::Seated {
+        seat: seat(n),
+        name: format!("{n}"),
+        token: Token(Uuid::nil()),
+        pourer: None,
+        role: protocol::Role::Scores,
+    };
     // The sixth steep is scored by nobody.
     let scored = [(0, 1..=5), (1, 1..=3), (2, 1..=2)].into_iter().flat_map(|(n, steeps)| {
         let one = move |steep: u32| {

@@ -4,9 +4,13 @@ use super::super::Held;
 use super::super::trace::What;
 use super::{Promise, Run, Verdict};
 use protocol::wire::{HostMessage, from_json};
+use protocol::{Action, Cue, Timetable};
 use room::Event;
 use seat::app::Happening;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// By so much a seat's clock may be ahead, in microseconds.
+const AHEAD_US: i64 = 50_000;
 
 /// Checks all scores of a class.
 pub fn judge(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
@@ -71,27 +75,68 @@ pub fn judge(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
     evidence(held, verdict);
 }
 
-/// Whether the summary counts for every cup whoever scored it, each once, and names all the others.
+/// Whether the summary counts for every cup whoever scored it, each once, and names all who owe it and have not: those who
+/// came to score before its decant was over.
 fn evidence(held: &Held, verdict: &mut Verdict) {
-    let mut seats = BTreeSet::new();
+    let mut asked_since = BTreeMap::new();
     let mut scored = BTreeMap::<_, BTreeSet<_>>::new();
+    let mut course = Timetable::default();
     for entry in &held.ledger {
         match &entry.event {
-            Event::Seated { seat, .. } => drop(seats.insert(*seat)),
+            Event::Seated { seat, role, .. } if role.scores() => {
+                asked_since.entry(*seat).or_insert(entry.at);
+            }
+            Event::Seated { seat, .. } => drop(asked_since.remove(seat)),
             Event::Scored { seat, score, .. } => {
                 scored.entry((score.code, score.steep)).or_default().insert(*seat);
+            }
+            Event::Started { timetable } | Event::Resumed { timetable } | Event::Held { timetable, .. } => {
+                course = timetable.clone();
             }
             _ => {}
         }
     }
     for tea in &held.summary.teas {
         for cup in &tea.steeps {
-            let by = scored.get(&(tea.code, cup.steep)).map_or(0, BTreeSet::len);
-            let (n, of, missing) = (cup.figures.sheets.n, cup.figures.sheets.of, cup.missing.len());
-            verdict.unless((n, of, n + missing) == (by, seats.len(), of), Promise::NumbersCarryEvidence, || {
-                let all = seats.len();
-                format!("{} steep {}: {by} of {all} seats scored it; the summary says {n} of {of}, and names {missing} missing", tea.code, cup.steep)
-            });
+            let by = scored.get(&(tea.code, cup.steep)).cloned().unwrap_or_default();
+            let decant = course.find(Action::Decant, Some(tea.code), cup.steep).map(Cue::end);
+            let owe = asked_since.iter().filter(|(_, since)| decant.is_some_and(|at| at > **since));
+            let due: BTreeSet<_> = owe.map(|(seat, _)| seat).chain(&by).collect();
+            let (n, of) = (cup.figures.sheets.n, cup.figures.sheets.of);
+            let missing = cup.missing.iter().filter(|missing| !missing.came_later).count();
+            verdict.unless(
+                (n, of, n + missing) == (by.len(), due.len(), of),
+                Promise::NumbersCarryEvidence,
+                || {
+                    let (by, due) = (by.len(), due.len());
+                    format!("{} steep {}: {by} of {due} seats scored it; the summary says {n} of {of}, and names {missing} missing", tea.code, cup.steep)
+                },
+            );
+        }
+    }
+    early(held, verdict);
+}
+
+/// Whether no score was taken of a cup that was not there yet. A seat's clock may be a little ahead of the host's.
+fn early(held: &Held, verdict: &mut Verdict) {
+    let mut course = Timetable::default();
+    for entry in &held.ledger {
+        match &entry.event {
+            Event::Started { timetable } | Event::Resumed { timetable } | Event::Held { timetable, .. } => {
+                course = timetable.clone();
+            }
+            Event::Scored { seat: _, score, .. } => {
+                let decant = course.find(Action::Decant, Some(score.code), score.steep).map(Cue::end);
+                let there = decant.is_some_and(|at| at <= entry.at + AHEAD_US);
+                verdict.unless(there, Promise::NoFalseScore, || {
+                    let (code, steep) = (score.code, score.steep);
+                    format!(
+                        "event {}: {code} steep {steep} is scored, and it is in the cup at {decant:?}",
+                        entry.seq
+                    )
+                });
+            }
+            _ => {}
         }
     }
 }

@@ -184,6 +184,17 @@ fn a_score_that_is_lost_doubled_or_another_one_is_seen() {
 }
 
 #[test]
+fn a_score_before_the_cup_and_a_close_without_its_last_call_are_seen() {
+    let mut held = sound();
+    let scored = held.ledger.iter_mut().find(|entry| matches!(entry.event, Event::Scored { .. })).unwrap();
+    scored.at = scored.at + -20_000_000;
+    says(&judge(&held), Promise::NoFalseScore, "is scored, and it is in the cup at");
+    let mut held = sound();
+    held.ledger.retain(|entry| !matches!(entry.event, Event::LastCall { .. }));
+    says(&judge(&held), Promise::ClosingLosesNothing, "the last call ended at None");
+}
+
+#[test]
 fn a_score_that_nobody_answered_for_is_seen() {
     let mut held = sound();
     let kept = held.trace.iter().position(|record| matches!(record.what, What::Said(Happening::Kept { .. })));

@@ -33,7 +33,13 @@ fn room() -> Room {
 }
 
 fn take(room: &Room, file: &str) -> Result<Entering, Vec<Fault>> {
-    enter(room, file.as_bytes(), &mut fresh())
+    enter(room, file.as_bytes(), &[], &mut fresh())
+}
+
+/// The same with names that may be added.
+fn take_new(room: &Room, file: &str, new_seats: &[&str]) -> Result<Entering, Vec<Fault>> {
+    let new_seats: Vec<String> = new_seats.iter().map(|name| name.to_string()).collect();
+    enter(room, file.as_bytes(), &new_seats, &mut fresh())
 }
 
 fn with(room: &Room, entering: &Entering) -> Room {
@@ -130,7 +136,7 @@ fn a_file_that_is_no_table_of_scores_is_refused_in_words() {
         b"seat,code,steep,attribute,value\nAnn,417,1,aroma\nAnn,417,1,aroma,5,6\n",
         b"seat,code,steep,attribute,value\nAnn,417,1,aroma,\"5\nBob,417,1,aroma,5\n",
     ] {
-        pages.push(fault::render("scores.csv", &enter(&room(), file, &mut fresh()).unwrap_err()));
+        pages.push(fault::render("scores.csv", &enter(&room(), file, &[], &mut fresh()).unwrap_err()));
     }
     insta::assert_snapshot!(pages.join("\n"));
 }
@@ -184,25 +190,48 @@ fn closed() -> Room {
     };
     tell(&mut room, Command::Score { seat: SeatId(Uuid::from_u128(2)), score }, 170);
     let taste = room.timetable.find(protocol::Action::Taste, None, 1).unwrap().at;
-    tell(&mut room, Command::Teacher(Teacher::Close), taste.0 / 1_000_000);
+    tell(&mut room, Command::Teacher(Teacher::Close { now: true }), taste.0 / 1_000_000);
     assert_eq!(room.phase, Phase::Closed);
     room
+}
+
+const ZOE: &str = "seat,code,steep,attribute,value,host_s\nZoe,417,1,aroma,5,9000\n";
+
+#[test]
+fn a_name_that_no_seat_has_is_one_fault_that_says_who_may_be_meant() {
+    let file = "seat,code,steep,attribute,value\nAnne,417,1,aroma,5\nAnne,238,1,aroma,5\nZoe,417,1,aroma,5\nann,238,1,aroma,6\n";
+    let words = fault::render("scores.csv", &take(&closed(), file).unwrap_err());
+    insta::assert_snapshot!(words, @r"
+    scores.csv, line 2, seat (column 1): no seat is named Anne; did you mean Ann? For somebody who has no seat yet add: --new-seat Anne
+    scores.csv, line 4, seat (column 1): no seat is named Zoe; mend the name. For somebody who has no seat yet add: --new-seat Zoe
+    2 faults: nothing was entered
+    ");
+    let entering = take_new(&closed(), file, &["Zoe", "ANNE"]).unwrap();
+    assert_eq!(entering.seats, ["Anne", "Zoe"]);
+    let unused = take_new(&closed(), ZOE, &["Zo"]).unwrap_err();
+    assert!(unused.iter().any(|fault| fault.problem.contains("no score is of Zo,")), "{unused:?}");
+}
+
+#[test]
+fn where_nobody_sat_any_name_is_new_but_not_two_that_are_nearly_one() {
+    let file = "seat,code,steep,attribute,value\nZoe,417,1,aroma,5\nZo,238,1,aroma,5\nAnn,417,1,aroma,5\n";
+    let faults = take(&room(), file).unwrap_err();
+    assert_eq!(faults.len(), 1);
+    assert!(faults[0].to_string().contains("did you mean Zoe?"), "{}", faults[0]);
+    assert_eq!(take_new(&room(), file, &["Zo"]).unwrap().seats, ["Zoe", "Zo", "Ann"]);
 }
 
 #[test]
 fn a_closed_class_takes_paper_and_its_time_stands_still() {
     let before = closed();
-    let after = with(
-        &before,
-        &take(&before, "seat,code,steep,attribute,value,host_s\nZoe,417,1,aroma,5,9000\n").unwrap(),
-    );
+    let after = with(&before, &take_new(&before, ZOE, &["Zoe"]).unwrap());
     assert_eq!((after.phase, after.scores.all().len()), (Phase::Closed, 2));
     let decant = before.timetable.find(protocol::Action::Decant, Code::new(417), 1).unwrap().end();
     assert!(after.seat_named("Zoe").unwrap().joined_at <= decant, "who hands in paper was there");
     // The room was never opened by a host, so that the file's instants are the only ones; an opened one keeps its own.
     let mut opened = before.clone();
     opened.fold(before.seq + 1, before.last_at, Event::Opened { unix_us: 0, pace: 1.0, boot: None });
-    let entering = take(&opened, "seat,code,steep,attribute,value,host_s\nZoe,417,1,aroma,5,9000\n").unwrap();
+    let entering = take_new(&opened, ZOE, &["zoe"]).unwrap();
     assert!(entering.entries.iter().all(|e| e.at == before.last_at));
 }
 
@@ -241,7 +270,7 @@ proptest! {
         let mut ids = fresh();
         for (n, name) in names.into_iter().enumerate() {
             let seat = SeatId(Uuid::from_u128(n as u128 + 1));
-            full.fold(full.seq + 1, HostTime(at), Event::Seated { seat, name: name.into(), token: Token(ids()), pourer: None });
+            full.fold(full.seq + 1, HostTime(at), Event::Seated { seat, name: name.into(), token: Token(ids()), pourer: None, role: protocol::Role::Scores });
         }
         for ((seat, tea, steep, revision, points, strength, note, words), passed) in scores {
             at += passed;
@@ -266,7 +295,7 @@ proptest! {
 
     #[test]
     fn no_file_makes_entering_panic(bytes in prop::collection::vec(any::<u8>(), 0..200), cells in "[a-z0-9,;\"\n=']{0,80}") {
-        let _ = enter(&room(), &bytes, &mut fresh());
+        let _ = enter(&room(), &bytes, &[], &mut fresh());
         let _ = take(&room(), &format!("seat,code,steep,attribute,value\n{cells}"));
         let _ = take(&room(), &format!("{PLAIN}{cells}"));
     }

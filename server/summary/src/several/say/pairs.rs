@@ -115,7 +115,7 @@ fn each_class_once(pair: &Pair, turned: bool) -> String {
         Some(ByClassMeans { classes, mean, low, high, p, p_of_all }) if classes >= LEAST_CLASSES => {
             let (mean, low, high) = if turned { (-mean, -high, -low) } else { (mean, low, high) };
             format!(
-                ". Each class counted once, as one of many that might be held: {} points (95 % interval {} to {}; {}; {} allowing for \
+                ". Each class counted once, as one of many that might be given: {} points (95 % interval {} to {}; {}; {} allowing for \
                  all pairs)",
                 plus(mean),
                 plus(low),

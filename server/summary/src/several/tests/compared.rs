@@ -54,7 +54,7 @@ fn what_is_above_in_each_class_is_told_so_in_the_same_direction() {
     );
     let three = &moving(&[-2, -3, -2]).pairs[0];
     assert!(three.words.contains("Each class counted once"), "{}", three.words);
-    assert!(!three.words.contains("held: −"), "turned as the verdict is: {}", three.words);
+    assert!(!three.words.contains("given: −"), "turned as the verdict is: {}", three.words);
 }
 
 #[test]

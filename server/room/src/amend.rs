@@ -1,0 +1,67 @@
+//! What was put right afterwards. Nothing is erased: the entries it is about stay in the ledger, and so does the reason.
+
+use crate::Room;
+use protocol::say::many;
+use protocol::{Code, SeatId};
+use std::fmt;
+
+/// One thing that was put right, with the names as they were then.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Amendment {
+    /// A seat has another name.
+    Renamed {
+        /// What it was called.
+        from: String,
+        /// What it is called.
+        to: String,
+    },
+    /// Two seats were one person's.
+    Joined {
+        /// Whose scores went over.
+        from: String,
+        /// Whose they are.
+        into: String,
+    },
+    /// The scores of a cup that had come in do not count.
+    Voided {
+        /// The tea.
+        code: Code,
+        /// The steep.
+        steep: u32,
+        /// Whose score; nobody is named when it was the cup of all.
+        seat: Option<String>,
+        /// Why.
+        reason: String,
+        /// How many scores it was about.
+        scores: usize,
+    },
+}
+
+impl fmt::Display for Amendment {
+    /// What was done, and why: "417 steep 1 does not count (4 scores): spilled".
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Amendment::Renamed { from, to } => write!(f, "{from} is called {to}"),
+            Amendment::Joined { from, into } => write!(f, "{from} and {into} are one person: {into}"),
+            Amendment::Voided { code, steep, seat: Some(seat), reason, .. } => {
+                write!(f, "{code} steep {steep} of {seat} does not count: {reason}")
+            }
+            Amendment::Voided { code, steep, seat: None, reason, scores } => {
+                let scores = many(*scores, "score");
+                write!(f, "{code} steep {steep} does not count ({scores}): {reason}")
+            }
+        }
+    }
+}
+
+impl Room {
+    /// Of one seat, what has come in by now; of all, what comes later too.
+    pub(crate) fn voided(&mut self, code: Code, steep: u32, seat: Option<SeatId>, reason: String) {
+        let scores = match seat {
+            Some(seat) => self.scores.void_of(seat, (code, steep)),
+            None => self.scores.void((code, steep)),
+        };
+        let seat = seat.map(|id| self.seat_of(id).map_or(String::new(), |seat| seat.name.clone()));
+        self.amendments.push(Amendment::Voided { code, steep, seat, reason, scores });
+    }
+}

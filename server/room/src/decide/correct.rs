@@ -1,0 +1,129 @@
+//! What can be put right: a name, a seat that one person has twice, a cup that was spilled, whose scores count.
+
+use super::{Refusal, refuse};
+use crate::{Event, Room, Seat};
+use protocol::wire::RefusalCode;
+use protocol::{Code, text};
+
+/// What somebody wants put right.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Correction {
+    /// A seat gets another name.
+    Rename {
+        /// The seat by its name.
+        seat: String,
+        /// Its right name.
+        name: String,
+    },
+    /// Two seats are one person's.
+    Join {
+        /// Whose scores go over, by name.
+        from: String,
+        /// Whose they are, by name.
+        into: String,
+    },
+    /// A cup does not count.
+    Void {
+        /// The tea.
+        code: Code,
+        /// The steep.
+        steep: u32,
+        /// For this seat alone, by its name.
+        seat: Option<String>,
+        /// Why.
+        reason: String,
+    },
+    /// A seat's scores count, or do not.
+    Count {
+        /// The seat by its name.
+        name: String,
+        /// Whether they count.
+        counts: bool,
+    },
+}
+
+impl Room {
+    /// What putting something right leads to; no events if it is so already.
+    ///
+    /// # Errors
+    /// A refusal; the state of the class is as before.
+    pub fn correct(&self, wish: &Correction) -> Result<Vec<Event>, Refusal> {
+        match wish {
+            Correction::Rename { seat, name } => self.rename(seat, name),
+            Correction::Join { from, into } => self.join_seats(from, into),
+            Correction::Void { code, steep, seat, reason } => {
+                self.void(*code, *steep, seat.as_deref(), reason)
+            }
+            Correction::Count { name, counts } => self.let_count(name, *counts),
+        }
+    }
+
+    /// The seat of a name that somebody typed.
+    pub(super) fn seat_meant(&self, name: &str) -> Result<&Seat, Refusal> {
+        let found = self.seat_named(name.trim());
+        found.ok_or_else(|| Refusal { code: RefusalCode::BadName, reason: self.no_such_seat(name) })
+    }
+
+    fn rename(&self, seat: &str, name: &str) -> Result<Vec<Event>, Refusal> {
+        let seat = self.seat_meant(seat)?;
+        let name = text::name(name).map_err(|fault| Refusal {
+            code: RefusalCode::BadName,
+            reason: format!("that name can't be taken: {fault}"),
+        })?;
+        match self.seat_named(&name) {
+            Some(other) if other.id != seat.id => {
+                let reason = format!(
+                    "another seat is named {}; choose another name, or join the two if they are one person's",
+                    other.name
+                );
+                refuse(RefusalCode::NameTaken, reason)
+            }
+            _ if name == seat.name => Ok(Vec::new()),
+            _ => Ok(vec![Event::Renamed { seat: seat.id, name }]),
+        }
+    }
+
+    fn join_seats(&self, from: &str, into: &str) -> Result<Vec<Event>, Refusal> {
+        let (from, into) = (self.seat_meant(from)?, self.seat_meant(into)?);
+        if from.id == into.id {
+            return Ok(Vec::new());
+        }
+        Ok(vec![Event::SeatsJoined { from: from.id, into: into.id }])
+    }
+
+    fn void(&self, code: Code, steep: u32, seat: Option<&str>, reason: &str) -> Result<Vec<Event>, Refusal> {
+        self.check_cup(code, steep)?;
+        let reason = text::clean(reason.trim(), text::NOTE_CHARS);
+        if reason.is_empty() {
+            return refuse(RefusalCode::Other, "say why: the reason stands in the review");
+        }
+        let cup = (code, steep);
+        let seat = seat.map(|name| self.seat_meant(name)).transpose()?;
+        if let Some(seat) = seat
+            && self.scores.of(seat.id, cup).is_none()
+        {
+            let reason = format!("{} has no score of {code} steep {steep} that counts", seat.name);
+            return refuse(RefusalCode::UnknownCup, reason);
+        }
+        if seat.is_none() && self.is_void(cup) {
+            return Ok(Vec::new());
+        }
+        Ok(vec![Event::Voided { code, steep, seat: seat.map(|seat| seat.id), reason }])
+    }
+
+    pub(super) fn let_count(&self, name: &str, counts: bool) -> Result<Vec<Event>, Refusal> {
+        let seat = self.seat_meant(name)?;
+        if seat.counts == counts {
+            return Ok(Vec::new());
+        }
+        Ok(vec![Event::SeatCounts { seat: seat.id, counts }])
+    }
+
+    /// Whether the class has such a cup at all.
+    pub(super) fn check_cup(&self, code: Code, steep: u32) -> Result<(), Refusal> {
+        if self.class.tea(code).is_some_and(|tea| (1..=tea.steeps()).contains(&steep)) {
+            return Ok(());
+        }
+        refuse(RefusalCode::UnknownCup, format!("this class has no {code} steep {steep}"))
+    }
+}

@@ -1,0 +1,167 @@
+//! The seats of a class: who sits where, under which name, and which of them are one person.
+
+use crate::{Amendment, Room};
+use class::Pourers;
+use protocol::{Action, Cue, HostTime, Role, SeatId, Token, text};
+
+/// One seat as the ledger knows it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Seat {
+    /// Its id.
+    pub id: SeatId,
+    /// Its name as the person wrote it, or as it was corrected.
+    pub name: String,
+    /// What lets it back in.
+    pub token: Token,
+    /// Which pourer at the table it is, if any.
+    pub pourer: Option<u8>,
+    /// What it has come for.
+    pub role: Role,
+    /// When it was first seated.
+    pub joined_at: HostTime,
+    /// Since when sheets are asked of it, if they are: since it sat down, or since it came to score.
+    pub asked_since: HostTime,
+    /// Released by the teacher: the next one of this name gets the place without the token.
+    pub released: bool,
+    /// Whether the teacher lets its scores count.
+    pub counts: bool,
+    /// The seat it was joined to: both are one person's.
+    pub same_as: Option<SeatId>,
+}
+
+/// What the ledger says of a seat that is taken.
+pub(crate) struct Taken {
+    pub(crate) id: SeatId,
+    pub(crate) name: String,
+    pub(crate) token: Token,
+    pub(crate) pourer: Option<u8>,
+    pub(crate) role: Role,
+}
+
+impl Room {
+    /// A new seat, or a known one that sits down again: with a new token, at another pourer's place, for something else.
+    pub(crate) fn seat(&mut self, at: HostTime, taken: Taken) {
+        let Taken { id, name, token, pourer, role } = taken;
+        if let Some(index) = self.index_of(id) {
+            let seat = &mut self.seats[index];
+            self.by_token.remove(&seat.token);
+            self.by_token.insert(token, index);
+            if role.scores() && !seat.role.scores() {
+                seat.asked_since = at;
+            }
+            (seat.token, seat.pourer, seat.role, seat.released) = (token, pourer, role, false);
+            return;
+        }
+        self.by_token.insert(token, self.seats.len());
+        self.by_id.insert(id, self.seats.len());
+        self.by_name.insert(text::name_key(&name), self.seats.len());
+        let (joined_at, asked_since) = (at, at);
+        let (released, counts, same_as) = (false, true, None);
+        let seat = Seat { id, name, token, pourer, role, joined_at, asked_since, released, counts, same_as };
+        self.seats.push(seat);
+    }
+
+    pub(crate) fn released(&mut self, id: SeatId) {
+        if let Some(index) = self.index_of(id) {
+            // A pourer's place goes with it, so that somebody else can pour.
+            (self.seats[index].released, self.seats[index].pourer) = (true, None);
+        }
+    }
+
+    pub(crate) fn lets_count(&mut self, id: SeatId, counts: bool) {
+        if let Some(index) = self.index_of(id) {
+            self.seats[index].counts = counts;
+        }
+    }
+
+    pub(crate) fn renamed(&mut self, id: SeatId, name: String) {
+        let Some(index) = self.index_of(id) else { return };
+        let from = std::mem::replace(&mut self.seats[index].name, name.clone());
+        let old = text::name_key(&from);
+        if self.by_name.get(&old) == Some(&index) {
+            self.by_name.remove(&old);
+        }
+        self.by_name.entry(text::name_key(&name)).or_insert(index);
+        self.amendments.push(Amendment::Renamed { from, to: name });
+    }
+
+    /// What the first has scored and answered is the second's from now on, and so are its name and its token.
+    pub(crate) fn joined(&mut self, from: SeatId, into: SeatId) {
+        let (Some(old), Some(new)) = (self.index_of(from), self.index_of(into)) else { return };
+        if old == new {
+            return;
+        }
+        let (from, into) = (self.seats[old].id, self.seats[new].id);
+        self.scores.join(from, into);
+        self.answers.join(from, into);
+        self.by_name.values_mut().chain(self.by_token.values_mut()).for_each(|index| {
+            if *index == old {
+                *index = new;
+            }
+        });
+        let gone = &mut self.seats[old];
+        gone.same_as = Some(into);
+        let (name, pourer) = (gone.name.clone(), gone.pourer.take());
+        let (joined_at, asked_since) = (gone.joined_at, gone.asked_since);
+        let stays = &mut self.seats[new];
+        stays.pourer = stays.pourer.or(pourer);
+        stays.joined_at = stays.joined_at.min(joined_at);
+        stays.asked_since = stays.asked_since.min(asked_since);
+        self.amendments.push(Amendment::Joined { from: name, into: stays.name.clone() });
+    }
+
+    /// A seat that hands in paper for a cup had come by the time that cup was decanted, whenever it is entered.
+    pub(crate) fn was_there(&mut self, seat: SeatId, (code, steep): crate::scores::Cup) {
+        let decant = self.timetable.find(Action::Decant, Some(code), steep);
+        let came = decant.map_or(HostTime(0), |Cue { at, .. }| *at);
+        if let Some(index) = self.index_of(seat) {
+            let seat = &mut self.seats[index];
+            seat.joined_at = seat.joined_at.min(came);
+            seat.asked_since = seat.asked_since.min(came);
+        }
+    }
+
+    /// Where the seat of an id stands, or the one that it was joined to.
+    fn index_of(&self, id: SeatId) -> Option<usize> {
+        let mut index = *self.by_id.get(&id)?;
+        // A seat is joined only to one that is not joined itself, so that this comes to an end.
+        while let Some(next) = self.seats[index].same_as.and_then(|into| self.by_id.get(&into)) {
+            index = *next;
+        }
+        Some(index)
+    }
+
+    /// The seat of an id; of one that was joined to another, that other one.
+    pub fn seat_of(&self, id: SeatId) -> Option<&Seat> {
+        self.index_of(id).map(|index| &self.seats[index])
+    }
+
+    /// Whether two ids are those of one person.
+    pub(crate) fn is_same(&self, one: SeatId, other: SeatId) -> bool {
+        one == other || self.index_of(one).is_some_and(|index| self.index_of(other) == Some(index))
+    }
+
+    /// As which one a seat was first taken, from 0.
+    pub fn place_of(&self, id: SeatId) -> Option<usize> {
+        self.by_id.get(&id).copied()
+    }
+
+    /// The seat of a token.
+    pub fn seat_with(&self, token: Token) -> Option<&Seat> {
+        self.by_token.get(&token).map(|&index| &self.seats[index])
+    }
+
+    /// The seat of a name, however it is spelt.
+    pub fn seat_named(&self, name: &str) -> Option<&Seat> {
+        self.by_name.get(&text::name_key(name)).map(|&index| &self.seats[index])
+    }
+
+    /// Whose hands a seat is: its own when each seat brews, the pourer's number at a table, none for one that watches.
+    pub(crate) fn hands_of(&self, seat: &Seat) -> Option<u8> {
+        match self.class.pourers {
+            _ if seat.role == Role::Watches => None,
+            Pourers::EachSeat => Some(1),
+            Pourers::Table(_) => seat.pourer,
+        }
+    }
+}

@@ -1,0 +1,124 @@
+//! What is put right afterwards: names, seats of one person, cups. Nothing is erased.
+
+use super::*;
+
+/// Bob has sat down twice, the second time under a slip of the pen; the class is closed.
+fn given() -> Led {
+    let mut led = Led::two_ways();
+    for name in ["Ann", "Bob", "Bobb"] {
+        led.join(name, None, None).unwrap();
+    }
+    led.teacher(Teacher::Start { anyway: false }, 0).unwrap();
+    led.score(1, 417, 1, 5, 3, 3000).unwrap();
+    led.score(2, 417, 1, 1, 8, 3001).unwrap();
+    led.score(2, 238, 1, 1, 7, 3002).unwrap();
+    led.score(0, 417, 1, 1, 6, 3003).unwrap();
+    led.teacher(Teacher::Close { now: true }, 4000).unwrap();
+    led
+}
+
+fn join() -> Correction {
+    Correction::Join { from: "Bobb".into(), into: "bob".into() }
+}
+
+fn void(seat: Option<&str>) -> Correction {
+    let code = Code::new(417).unwrap();
+    Correction::Void { code, steep: 1, seat: seat.map(String::from), reason: " spilled\u{1b} ".into() }
+}
+
+fn likings(led: &Led, name: &str) -> Vec<(u16, i32)> {
+    let seat = led.room.seat_named(name).unwrap().id;
+    let of = led.room.scores.of_seat(seat);
+    let mut all: Vec<(u16, i32)> =
+        of.map(|kept| (kept.score.code.to_string().parse().unwrap(), kept.score.values["liking"])).collect();
+    all.sort();
+    all
+}
+
+fn said(led: &Led) -> String {
+    led.room.amendments.last().unwrap().to_string()
+}
+
+/// What is stored gives the same room.
+fn replayed(led: &Led) {
+    assert_eq!(Room::replay(led.ledger.clone()).unwrap(), led.room);
+}
+
+#[test]
+fn two_seats_of_one_person_become_one_and_of_two_scores_of_a_cup_the_later_counts() {
+    let mut led = given();
+    let (bob, bobb) = (led.room.seats[1].clone(), led.room.seats[2].clone());
+    assert_eq!(led.correct(join()), Ok(1));
+    assert_eq!(likings(&led, "Bob"), [(238, 7), (417, 8)], "later in the ledger, whatever its revision");
+    assert_eq!(led.room.scores.all().len(), 4, "nothing is erased");
+    assert_eq!(led.room.counted().map(|s| s.name.as_str()).collect::<Vec<_>>(), ["Ann", "Bob"]);
+    assert_eq!(led.room.seat_named("Bobb").unwrap().id, bob.id, "the slip leads to the right seat");
+    assert_eq!(led.room.seat_with(bobb.token).unwrap().id, bob.id);
+    assert_eq!((led.room.place_of(bob.id), led.room.place_of(bobb.id)), (Some(1), Some(2)));
+    assert_eq!(led.correct(join()), Ok(0), "they are one already");
+    assert_eq!(said(&led), "Bobb and Bob are one person: Bob");
+    let back = led.room.scores.all()[1].score.clone();
+    assert_eq!(led.room.enter(bob.id, back), Ok(vec![]), "what is sent again is known");
+    replayed(&led);
+}
+
+#[test]
+fn a_seat_gets_its_right_name_unless_another_one_has_it() {
+    let mut led = given();
+    let rename = |seat: &str, name: &str| Correction::Rename { seat: seat.into(), name: name.into() };
+    assert_eq!(led.correct(rename("bobb", "Robert")), Ok(1));
+    assert!(led.room.seat_named("Robert").is_some() && led.room.seat_named("Bobb").is_none());
+    assert_eq!(said(&led), "Bobb is called Robert");
+    let taken = led.correct(rename("Robert", "ANN")).unwrap_err();
+    assert_eq!(taken.code, RefusalCode::NameTaken);
+    assert!(taken.reason.contains("or join the two"), "{}", taken.reason);
+    assert_eq!(code(led.correct(rename("Robert", "\u{1b}[2J"))), RefusalCode::BadName);
+    assert_eq!(led.correct(rename("Robert", "robert")), Ok(1), "another spelling of its own name");
+    assert_eq!(led.correct(rename("Robert", "robert")), Ok(0));
+    replayed(&led);
+}
+
+#[test]
+fn a_cup_that_was_spilled_counts_for_nobody_and_nobody_owes_it() {
+    let mut led = given();
+    let cups = led.room.cups(led.room.last_at).len();
+    assert_eq!(led.correct(void(None)), Ok(1));
+    assert_eq!(led.correct(void(None)), Ok(0));
+    assert_eq!(led.room.scores.counting().count(), 1);
+    assert_eq!(led.room.cups(led.room.last_at).len(), cups - 1);
+    assert_eq!(said(&led), "417 steep 1 does not count (3 scores): spilled");
+    let bob = led.room.seats[1].id;
+    let later = led.room.enter(bob, score(Uuid::from_u128(9), 417, 1, 9, 4)).unwrap_err();
+    assert_eq!(later.code, RefusalCode::Voided);
+    replayed(&led);
+}
+
+#[test]
+fn a_score_that_was_mixed_up_does_not_count_and_a_later_one_does_whatever_its_revision() {
+    let mut led = given();
+    assert_eq!(led.correct(void(Some("BOB"))), Ok(1));
+    assert_eq!(likings(&led, "Bob"), []);
+    assert_eq!(likings(&led, "Ann"), [(417, 6)], "the others' stay");
+    assert!(
+        led.correct(void(Some("Bob"))).unwrap_err().reason.starts_with("Bob has no score of 417 steep 1")
+    );
+    let bob = led.room.seats[1].id;
+    let again = led.room.enter(bob, score(Uuid::from_u128(9), 417, 1, 1, 4)).unwrap();
+    again.into_iter().for_each(|event| led.happens(led.room.last_at, event));
+    assert_eq!(likings(&led, "Bob"), [(417, 4)]);
+    replayed(&led);
+}
+
+#[test]
+fn what_can_t_be_put_right_is_refused_in_words() {
+    let mut led = given();
+    let mut refused = |wish| led.correct(wish).unwrap_err().reason;
+    let (code, reason) = (Code::new(417).unwrap(), String::from(" \u{202e} "));
+    assert!(
+        refused(Correction::Void { code, steep: 1, seat: None, reason: String::new() }).contains("say why")
+    );
+    assert!(refused(Correction::Void { code, steep: 9, seat: None, reason }).contains("no 417 steep 9"));
+    assert!(refused(void(Some("Bop"))).ends_with("did you mean Bob?"));
+    let nobody = Correction::Join { from: "Zachary".into(), into: "Bob".into() };
+    assert_eq!(refused(nobody), "no seat is named Zachary");
+}

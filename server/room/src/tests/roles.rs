@@ -1,0 +1,117 @@
+//! Who owes sheets: not who pours only or watches, not who is left out, and who came late only what came later.
+
+use super::*;
+use protocol::Role;
+use view::Tally;
+
+/// A table with one pourer: Pia pours only, Wim watches, Ann and Bob score; the class has begun.
+fn table() -> Led {
+    let text = include_str!("../../../tests/classes/five-tests.toml");
+    let mut led = Led::new(text);
+    led.join_as("Pia", None, Some(1), Role::PoursOnly, 0).unwrap();
+    led.join_as("Wim", None, None, Role::Watches, 0).unwrap();
+    led.join("Ann", None, None).unwrap();
+    led.join("Bob", None, None).unwrap();
+    led.teacher(Teacher::Start { anyway: false }, 0).unwrap();
+    led
+}
+
+fn tallies(led: &Led, now_s: i64) -> Vec<(String, usize, usize)> {
+    let view = led.room.view(HostTime(now_s * SECOND_US), 0);
+    view.seats.into_iter().map(|s| (s.name, s.sheets.present, s.sheets.due)).collect()
+}
+
+#[test]
+fn who_pours_only_or_watches_owes_nothing_and_a_score_of_theirs_is_declined_with_what_to_do() {
+    let mut led = table();
+    let now_s = led.cups_of(1);
+    let cups = led.room.class.teas.len();
+    let owed: Vec<usize> = tallies(&led, now_s).into_iter().map(|(_, _, due)| due).collect();
+    assert_eq!(owed, [0, 0, cups, cups]);
+    for (seat, flag) in [(0, "without --pours-only"), (1, "without --watch")] {
+        let refusal = led.score(seat, 417, 1, 1, 5, now_s).unwrap_err();
+        assert_eq!(refusal.code, RefusalCode::NotScoring);
+        assert!(refusal.reason.ends_with(flag), "{}", refusal.reason);
+    }
+    assert_eq!(led.score(2, 417, 1, 1, 5, now_s), Ok(1));
+    let view = led.room.view(HostTime(now_s * SECOND_US), 0);
+    assert_eq!(view.class_in, Tally { present: 1, due: 2 * cups });
+    led.teacher(Teacher::Test(1), now_s).unwrap();
+    let test = &led.room.view(HostTime(now_s * SECOND_US), 0).tests[0];
+    assert_eq!((test.answered, test.missing.join(" ")), (Tally { present: 0, due: 2 }, "Ann Bob".into()));
+    let pia = led.room.seats[0].id;
+    assert_eq!(led.room.test_card(1, pia), None, "and is not asked");
+    assert_eq!(led.room.test_answers()[0].seats, 2);
+}
+
+#[test]
+fn a_seat_that_joins_again_for_something_else_owes_from_then_on() {
+    let mut led = table();
+    let (first_s, second_s) = (led.cups_of(1), led.cups_of(2));
+    let wim = led.room.seats[1].token;
+    assert_eq!(led.join_as("Wim", Some(wim), None, Role::Watches, first_s), Ok(0));
+    assert_eq!(led.join_as("Wim", Some(wim), None, Role::Scores, first_s + 1), Ok(1));
+    let from = led.room.welcome(&led.room.seats[1], 1.0).owes_from_us;
+    assert_eq!(from, HostTime((first_s + 1) * SECOND_US));
+    let (_, present, due) = tallies(&led, second_s)[1].clone();
+    let of_second = led.room.cups(HostTime(second_s * SECOND_US)).iter().filter(|s| s.cup.1 == 2).count();
+    assert_eq!((present, due), (0, of_second), "what it watched it does not owe");
+    let ann = led.room.seats[2].token;
+    led.score(2, 417, 1, 1, 5, second_s).unwrap();
+    led.join_as("Ann", Some(ann), None, Role::PoursOnly, second_s).unwrap();
+    assert_eq!(tallies(&led, second_s)[2], ("Ann".into(), 1, 1), "what is there counts all the same");
+}
+
+#[test]
+fn a_place_at_the_kettle_is_not_for_who_watches() {
+    let mut led = table();
+    assert_eq!(code(led.join_as("Una", None, Some(1), Role::Watches, 0)), RefusalCode::BadPourer);
+    let pia = led.room.seats[0].token;
+    led.join_as("Pia", Some(pia), None, Role::Watches, 0).unwrap();
+    assert_eq!(led.room.seats[0].pourer, None, "and is free again");
+    led.join_as("Una", None, Some(1), Role::PoursOnly, 0).unwrap();
+    let mut each = Led::two_ways();
+    each.join_as("Wim", None, None, Role::Watches, 0).unwrap();
+    assert_eq!(each.room.hands_of(&each.room.seats[0]), None);
+}
+
+#[test]
+fn who_comes_late_owes_the_cups_that_were_decanted_after_they_sat_down() {
+    let mut led = table();
+    let first = led.room.timetable.find(Action::Decant, Code::new(417), 1).unwrap().end().0 / SECOND_US;
+    led.join_as("Zoe", None, None, Role::Scores, first).unwrap();
+    let now_s = led.cups_of(1);
+    let later = led
+        .room
+        .cups(HostTime(now_s * SECOND_US))
+        .iter()
+        .filter(|s| s.decanted_at > Some(HostTime(first * SECOND_US)))
+        .count();
+    assert!(later < led.room.class.teas.len());
+    assert_eq!(tallies(&led, now_s)[4], ("Zoe".into(), 0, later));
+    assert_eq!(led.score(4, 417, 1, 1, 5, now_s), Ok(1), "a cup that was kept for her is taken");
+    assert_eq!(tallies(&led, now_s)[4], ("Zoe".into(), 1, later + 1));
+}
+
+#[test]
+fn the_teacher_leaves_a_seat_out_and_lets_it_count_again_and_its_scores_are_kept() {
+    let mut led = table();
+    let now_s = led.cups_of(1);
+    led.score(2, 417, 1, 1, 5, now_s).unwrap();
+    let count = |counts| Teacher::Count { name: "ann".into(), counts };
+    assert_eq!(led.teacher(count(false), now_s), Ok(1));
+    assert_eq!(led.teacher(count(false), now_s), Ok(0));
+    assert_eq!(tallies(&led, now_s)[2], ("Ann".into(), 0, 0));
+    assert_eq!(led.score(2, 238, 1, 1, 5, now_s), Ok(1), "what is sent is kept");
+    assert!(led.room.counted().all(|seat| seat.name != "Ann"));
+    assert_eq!(led.room.left_out().collect::<Vec<_>>(), [("Ann", false)]);
+    led.teacher(Teacher::Close { now: true }, now_s).unwrap();
+    assert_eq!(led.teacher(count(true), now_s), Ok(1), "when the class is closed too");
+    assert_eq!(led.correct(Correction::Count { name: "Ann".into(), counts: true }), Ok(0));
+    assert_eq!(tallies(&led, now_s)[2].1, 2);
+    let typo = led.correct(Correction::Count { name: "Anne".into(), counts: false }).unwrap_err();
+    assert_eq!(typo.reason, "no seat is named Anne; did you mean Ann?");
+    let ann = led.room.seats[2].id;
+    led.room.set_aside(ann);
+    assert_eq!(led.room.left_out().collect::<Vec<_>>(), [("Ann", true)], "here and not in the ledger");
+}

@@ -1,0 +1,58 @@
+//! `kettlecall correct`.
+
+use crate::cli::Correct;
+use crate::exit::Failure;
+use crate::output::print;
+use host::{HostError, stored};
+use ledger::Sqlite;
+use room::{Correction, Entry, Event, Room};
+use std::path::Path;
+
+/// Puts something right, or with `check` only says what would be.
+pub fn run(ledger: &Path, what: Correct, check: bool) -> Result<(), Failure> {
+    let mut open = if check { None } else { Some(Sqlite::reopen(ledger)?) };
+    let entries = match &open {
+        Some(ledger) => stored::entries(ledger)?,
+        None => stored::read(ledger)?,
+    };
+    let room = Room::replay(entries).map_err(|problem| HostError::Replay(ledger.into(), problem))?;
+    let events = room.correct(&wish(what)).map_err(|refusal| Failure { words: refusal.reason, code: 2 })?;
+    // No moment of the class: the entries bear the instant of the last one, so that all else stays as it is.
+    let entries: Vec<Entry> =
+        (room.seq + 1..).zip(events).map(|(seq, event)| Entry { seq, at: room.last_at, event }).collect();
+    if let Some(ledger) = &mut open {
+        stored::append(ledger, &entries)?;
+    }
+    let done = if check { "checked, nothing put right" } else { "put right" };
+    Ok(print(&match &entries[..] {
+        [] => "it is so already\n".to_string(),
+        entries => format!("{done}: {}\n", said(&room, entries)),
+    })?)
+}
+
+fn wish(what: Correct) -> Correction {
+    match what {
+        Correct::Rename { seat, name } => Correction::Rename { seat, name },
+        Correct::Join { seat, into } => Correction::Join { from: seat, into },
+        Correct::Void { cup: (code, steep), reason, seat } => Correction::Void { code, steep, seat, reason },
+        Correct::LeaveOut { seat } => Correction::Count { name: seat, counts: false },
+        Correct::Count { seat } => Correction::Count { name: seat, counts: true },
+    }
+}
+
+/// What is put right, in the words of the review.
+fn said(room: &Room, entries: &[Entry]) -> String {
+    let mut after = room.clone();
+    entries.iter().for_each(|entry| after.fold(entry.seq, entry.at, entry.event.clone()));
+    let mut said: Vec<String> =
+        after.amendments[room.amendments.len()..].iter().map(ToString::to_string).collect();
+    said.extend(entries.iter().filter_map(|entry| match &entry.event {
+        Event::SeatCounts { seat, counts } => {
+            let name = room.seat_of(*seat).map_or("", |seat| seat.name.as_str());
+            let does = if *counts { "count" } else { "do not count" };
+            Some(format!("the scores of {name} {does}"))
+        }
+        _ => None,
+    }));
+    said.join("; ")
+}

@@ -1,0 +1,89 @@
+//! What was put right or left out of the figures, and why: a review says so first.
+
+use protocol::Code;
+use room::{Amendment, Room};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// One thing that was put right or left out.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Aside {
+    /// What was done.
+    pub what: What,
+    /// The seat it is about, as it was called then; `null` for a cup of all.
+    pub seat: Option<String>,
+    /// Its new name, or the seat that it was joined to; else `null`.
+    pub to: Option<String>,
+    /// The tea of a cup; else `null`.
+    pub tea: Option<Code>,
+    /// The steep of a cup; else `null`.
+    pub steep: Option<u32>,
+    /// How many scores are left out by it; `null` where it is not about a cup.
+    pub scores: Option<usize>,
+    /// Why, in the words of whoever did it; `null` where nobody is asked.
+    pub reason: Option<String>,
+    /// All that in a sentence.
+    pub text: String,
+}
+
+/// What can be done.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum What {
+    /// A seat got another name.
+    Renamed,
+    /// Two seats were one person's.
+    Joined,
+    /// A cup, or one seat's score of it, does not count.
+    Voided,
+    /// A seat's scores do not count, as the ledger says.
+    LeftOut,
+    /// A seat's scores do not count in this review.
+    LeftOutHere,
+}
+
+impl Aside {
+    fn of(what: What, seat: Option<&str>, text: String) -> Self {
+        let seat = seat.map(String::from);
+        Self { what, seat, to: None, tea: None, steep: None, scores: None, reason: None, text }
+    }
+}
+
+/// What was put right in a class, in the order of the ledger; then who is left out.
+pub fn aside(room: &Room) -> Vec<Aside> {
+    let mut all: Vec<Aside> = room.amendments.iter().map(amended).collect();
+    all.extend(room.left_out().map(|(name, only_here)| {
+        if only_here {
+            Aside::of(What::LeftOutHere, Some(name), format!("{name} is left out of this review."))
+        } else {
+            Aside::of(
+                What::LeftOut,
+                Some(name),
+                format!("{name} was left out by the teacher: these scores do not count."),
+            )
+        }
+    }));
+    all
+}
+
+fn amended(amendment: &Amendment) -> Aside {
+    let mut text = amendment.to_string();
+    if !text.ends_with(['.', '!', '?']) {
+        text.push('.');
+    }
+    match amendment {
+        Amendment::Renamed { from, to } => {
+            Aside { to: Some(to.clone()), ..Aside::of(What::Renamed, Some(from), text) }
+        }
+        Amendment::Joined { from, into } => {
+            Aside { to: Some(into.clone()), ..Aside::of(What::Joined, Some(from), text) }
+        }
+        Amendment::Voided { code, steep, seat, reason, scores } => Aside {
+            tea: Some(*code),
+            steep: Some(*steep),
+            scores: Some(*scores),
+            reason: Some(reason.clone()),
+            ..Aside::of(What::Voided, seat.as_deref(), text)
+        },
+    }
+}
