@@ -6,3 +6,5 @@ mod back;
 mod class;
 mod door;
 mod exercise;
+mod last_call;
+mod table;

@@ -1,7 +1,7 @@
 //! Whole classes on simulated networks: links, machines and programs fail, and every promise is kept.
 
 use protocol::{Action, Code, Cue};
-use room::Teacher;
+use room::{Event, Teacher};
 use seat::app::Happening;
 use seat::host_clock::{Doubt, Why};
 use std::collections::BTreeSet;
@@ -235,6 +235,34 @@ fn a_seat_killed_with_scores_in_its_outbox_sends_them_when_it_is_back_and_one_th
     let missing =
         |name: &str| held.summary.seats.iter().find(|seat| seat.name == name).unwrap().missing.len();
     assert_eq!((missing("Ann"), missing("Bob"), missing("=Cy")), (0, 3, 0));
+}
+
+/// When the last call was made, in true milliseconds.
+fn called_ms(held: &Held) -> u64 {
+    let call = held.ledger.iter().find(|entry| matches!(entry.event, Event::LastCall { .. })).unwrap();
+    let opened = held.trace.iter().find_map(|record| match &record.what {
+        What::Opened { at, .. } => Some(record.at_us - at.0),
+        _ => None,
+    });
+    ((call.at.0 + opened.unwrap()) / 1_000) as u64
+}
+
+#[test]
+fn a_last_call_over_which_the_host_is_down_loses_no_score_of_a_seat_that_had_no_link() {
+    let mut world = World::calm(14, 3);
+    let ms = called_ms(&hold(&world));
+    let restart = Restart::SameBoot { wall_stepped_us: 0 };
+    world.faults = vec![
+        fault(ms - 40_000, ms + 47_000, Trouble::Cut(Links::Seat(0))),
+        fault(ms + 5_000, ms + 45_000, Trouble::HostDown(restart)),
+    ];
+    let held = hold(&world);
+    assert_eq!(held.summary.sheets.n, held.summary.sheets.of);
+    assert!(notices(&held).contains("the last call was on"), "{}", notices(&held));
+    let late = said(&held, "Ann").into_iter().filter(|(at_us, what)| {
+        matches!(what, Happening::Kept { .. }) && *at_us > (ms as i64 + 45_000) * 1_000
+    });
+    assert!(late.count() > 0, "some came only then");
 }
 
 #[test]
