@@ -43,12 +43,16 @@ pub(crate) fn came_later(all: &[Missing]) -> String {
 
 /// What has to be known before anything else is read: that it was a rehearsal, what was put right, who is left out.
 pub(crate) fn first(summary: &Summary) -> Vec<String> {
-    let rehearsal = summary.rehearsal.map(|pace| {
+    rehearsal(summary).into_iter().chain(summary.aside.iter().map(|aside| aside.text.clone())).collect()
+}
+
+/// That a class was a rehearsal, if it was.
+pub(crate) fn rehearsal(summary: &Summary) -> Option<String> {
+    summary.rehearsal.map(|pace| {
         format!(
             "This was a rehearsal, {pace} times as fast as a class: what it says of the teas means nothing."
         )
-    });
-    rehearsal.into_iter().chain(summary.aside.iter().map(|aside| aside.text.clone())).collect()
+    })
 }
 
 /// A seat's name, and what it came for if not to score.

@@ -2,6 +2,7 @@
 
 use crate::text::table::Table;
 use crate::text::{Page, figure};
+use crate::words::rehearsal;
 use stats::say::signed;
 use summary::Summary;
 use summary::find::seats::OwnScore;
@@ -11,6 +12,7 @@ pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> 
     let found = summary.findings.figures.seats.iter().find(|page| page.seat == seat)?;
     let mut page = Page::new(summary, width);
     page.out.line(&format!("{} · {} · {seat} and the class", summary.title, summary.date));
+    rehearsal(summary).iter().for_each(|line| page.out.text("", line));
     if found.scores.is_empty() {
         page.out.line("");
         page.out.line("You have scored nothing, so there is nothing to set beside the class.");

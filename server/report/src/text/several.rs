@@ -29,6 +29,10 @@ impl Page<'_> {
         let classes = if pool.classes.len() == 1 { "class" } else { "classes" };
         let (seats, sheets) = (many(seats, "seat"), many(sheets, "sheet"));
         self.out.line(&format!("{} {classes} · {seats} · {sheets}", pool.classes.len()));
+        for class in pool.classes.iter().filter(|class| class.rehearsal) {
+            let words = "was a rehearsal: what it says of the teas means nothing.";
+            self.out.text("", &format!("Class {} {words}", class.class));
+        }
         if !pool.brief.is_empty() {
             self.out.head("IN SHORT");
         }
@@ -70,7 +74,7 @@ impl Page<'_> {
         );
         let mut aside = Vec::new();
         if class.rehearsal {
-            aside.push("a rehearsal, which means nothing of the teas".to_string());
+            aside.push("a rehearsal".to_string());
         }
         if !class.left_out.is_empty() {
             aside.push(format!("left out: {}", class.left_out.join(", ")));

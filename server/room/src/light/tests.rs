@@ -110,6 +110,32 @@ proptest! {
 }
 
 #[test]
+fn a_seat_that_is_left_out_by_its_name_is_left_out_as_in_the_room() {
+    let scored = |n: u8| {
+        let (id, values) = (Uuid::from_u128(n.into()), [("liking".to_string(), 5)].into());
+        let (code, note, words) = (Code::new(100).unwrap(), String::new(), Vec::new());
+        let score = Score { id, code, steep: 1, revision: 1, values, strength: None, note, words };
+        Event::Scored { seat: seat(n), score, on_paper: false }
+    };
+    let mut events: Vec<Event> =
+        [(0, "Ann"), (1, "Bob"), (2, "Zoë")].map(|(n, name)| seated(seat(n), name.into())).into();
+    events.extend((0..3).map(scored));
+    let entries = entries(class(true), events);
+    let mut room = Room::replay(entries.clone()).unwrap();
+    room.set_aside(seat(2));
+    let mut reader = Reader::without(&["ZOË".to_string()]);
+    for entry in &entries {
+        reader.take(entry.seq, entry.event.kind().name(), &entry.event.to_json().unwrap()).unwrap();
+    }
+    let light = reader.finish().unwrap();
+    assert_eq!(
+        (light.seats.join(" "), light.left_out.join(" "), light.sheets()),
+        ("Ann Bob".into(), "Zoë".into(), 2)
+    );
+    assert_eq!(light, ClassScores::of(&room));
+}
+
+#[test]
 fn a_ledger_that_is_none_is_refused_in_the_words_of_the_room() {
     let whole = entries(class(true), vec![Event::Closed, Event::Closed]);
     let gap = [whole[0].clone(), whole[2].clone()];
