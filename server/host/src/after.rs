@@ -135,9 +135,10 @@ impl Following<'_> {
 
     /// While people come, the others hear of who is new; who was there already hears it alone.
     fn here(&mut self, id: SeatId, link: LinkId) {
-        let persons = || self.room.seats.iter().filter(|seat| seat.same_as.is_none());
-        let seats = persons().count();
-        let names = persons().filter(|_| seats <= NAMED).map(|seat| seat.name.clone()).collect();
+        let seats = self.room.persons();
+        let named = if seats <= NAMED { &self.room.seats[..] } else { &[] };
+        let names =
+            named.iter().filter(|seat| seat.same_as.is_none()).map(|seat| seat.name.clone()).collect();
         let here = Outgoing::say(&HostMessage::Here { names, seats: seats as u32 });
         // Of many not at every one: all together would be told as many times as there are seats, squared.
         let is_news = self.links.told_of != seats && (seats <= NAMED + 1 || seats.is_power_of_two());

@@ -131,6 +131,12 @@ impl Room {
         Some(index)
     }
 
+    /// How many people sit here: two seats of one person are one.
+    pub fn persons(&self) -> usize {
+        let joined = self.amendments.iter().filter(|a| matches!(a, Amendment::Joined { .. }));
+        self.seats.len() - joined.count()
+    }
+
     /// The seat of an id; of one that was joined to another, that other one.
     pub fn seat_of(&self, id: SeatId) -> Option<&Seat> {
         self.index_of(id).map(|index| &self.seats[index])

@@ -189,9 +189,10 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
             steeps: steeps.iter().map(|&steep| cup_line(room, card.code, steep, &sheets(steep))).collect(),
         }
     });
+    let decanted: Vec<_> = served.iter().map(|cup| (*cup, room.served((cup.code, cup.steep)))).collect();
     let seats = room.counted().map(|seat| {
-        let of = |cup: &&Cup| room.is_due(seat, &room.served((cup.code, cup.steep)));
-        let due: Vec<Cup> = served.iter().filter(of).copied().collect();
+        let due = decanted.iter().filter(|(_, served)| room.is_due(seat, served));
+        let due: Vec<Cup> = due.map(|(cup, _)| *cup).collect();
         let scored = |cup: &Cup| room.scores.of(seat.id, (cup.code, cup.steep)).is_some();
         let missing: Vec<Cup> = due.iter().filter(|cup| !scored(cup)).copied().collect();
         let sheets = InOf { n: due.len() - missing.len(), of: due.len() };

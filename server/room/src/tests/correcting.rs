@@ -56,6 +56,7 @@ fn two_seats_of_one_person_become_one_and_of_two_scores_of_a_cup_the_later_count
     assert_eq!(led.room.seat_with(bobb.token).unwrap().id, bob.id);
     assert_eq!((led.room.place_of(bob.id), led.room.place_of(bobb.id)), (Some(1), Some(2)));
     assert_eq!(led.correct(join()), Ok(0), "they are one already");
+    assert_eq!((led.room.seats.len(), led.room.persons()), (3, 2));
     assert_eq!(said(&led), "Bobb and Bob are one person: Bob");
     let back = led.room.scores.all()[1].score.clone();
     assert_eq!(led.room.enter(bob.id, back), Ok(vec![]), "what is sent again is known");
