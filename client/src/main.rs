@@ -1,10 +1,11 @@
 //! `kettleseat`: a seat at a tea class. Exit codes are in [`client::cli`] and in `--help`.
 
 use clap::Parser;
-use client::cli::{Cli, EXIT_MACHINE, EXIT_OK, EXIT_REFUSED};
+use client::cli::{Cli, EXIT_MACHINE, EXIT_OK, EXIT_REFUSED, EXIT_USAGE};
 use client::clock::{Ids, OwnClock};
 use client::link::{backoff, dial::Tcp};
 use client::{drive, keep, plain, screen};
+use protocol::text::message;
 use seat::app::End;
 use seat::words;
 use std::error::Error;
@@ -13,17 +14,28 @@ use std::process::ExitCode;
 use tokio::io::BufReader;
 
 fn main() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(asked) if !asked.use_stderr() => {
+            // Nobody may be reading.
+            let _ = asked.print();
+            return ExitCode::from(EXIT_OK);
+        }
+        Err(error) => {
+            eprintln!("{}", message(error.to_string().trim_end()));
+            return ExitCode::from(EXIT_USAGE);
+        }
+    };
     let full_screen = !cli.plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
     let code = match start(&cli, full_screen) {
         Ok(End::Closed) => EXIT_OK,
         Ok(End::Left) => EXIT_OK,
         Ok(End::Refused(reason)) => {
-            eprintln!("kettleseat: the host refused the seat: {reason}");
+            eprintln!("kettleseat: the host refused the seat: {}", message(&reason));
             EXIT_REFUSED
         }
         Err(error) => {
-            eprintln!("kettleseat: {error}");
+            eprintln!("kettleseat: {}", message(&error.to_string()));
             EXIT_MACHINE
         }
     };

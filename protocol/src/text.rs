@@ -16,7 +16,7 @@ pub const NOTE_CHARS: usize = 400;
 /// Whether a character could act on a terminal or turn the direction of text instead of being shown:
 /// controls, format characters (direction overrides, invisible marks), line separators, private use
 /// and unassigned characters. The two joiners that some scripts need inside words are let through.
-fn acts(c: char) -> bool {
+pub fn acts(c: char) -> bool {
     if matches!(c, '\u{200c}' | '\u{200d}') {
         return false;
     }
@@ -116,6 +116,21 @@ pub fn clean(raw: &str, limit: usize) -> String {
     cut.trim_end().to_string()
 }
 
+/// What a message shows in place of a character that acts.
+const REPLACED: char = '\u{fffd}';
+
+/// A message about a person's text, which may quote it: its line breaks stay, a tab is a space, and every other character
+/// that acts is shown as `\u{fffd}`.
+pub fn message(text: &str) -> String {
+    let shown = |c: char| match c {
+        '\n' => '\n',
+        '\t' => ' ',
+        c if acts(c) => REPLACED,
+        c => c,
+    };
+    text.chars().map(shown).collect()
+}
+
 /// A text cell that no spreadsheet runs as a formula: one that starts with a character which opens a formula
 /// gets an apostrophe in front. (Common practice, no source; the full-width forms are included because some
 /// programs fold them.)
@@ -168,6 +183,17 @@ mod tests {
     }
 
     #[test]
+    fn controls_old_and_new_turns_of_direction_and_line_separators_are_shown_as_marks() {
+        for c in ('\0'..=' ').chain('\u{7f}'..='\u{9f}').filter(|c| !matches!(c, '\n' | '\t' | ' ')) {
+            assert_eq!(message(&format!("a{c}b")), "a\u{fffd}b", "U+{:04X}", c as u32);
+        }
+        for c in "\u{202a}\u{202b}\u{202c}\u{202d}\u{202e}\u{2066}\u{2067}\u{2068}\u{2069}\u{200e}\u{2028}\u{2029}\u{feff}".chars() {
+            assert_eq!(message(&format!("a{c}b")), "a\u{fffd}b", "U+{:04X}", c as u32);
+        }
+        assert_eq!(message("one\ttwo\nthree"), "one two\nthree");
+    }
+
+    #[test]
     fn two_spellings_of_one_name_are_one_name() {
         for (one, other) in [
             ("Ann", "ANN"),
@@ -204,6 +230,13 @@ mod tests {
             prop_assert!(!once.chars().any(acts));
             prop_assert!(once.chars().count() <= NOTE_CHARS);
             prop_assert_eq!(clean(&once, NOTE_CHARS), once);
+        }
+
+        #[test]
+        fn a_message_never_acts_and_keeps_its_lines(raw in any::<String>()) {
+            let shown = message(&raw);
+            prop_assert!(!shown.chars().any(|c| acts(c) && c != '\n'));
+            prop_assert_eq!(shown.matches('\n').count(), raw.matches('\n').count());
         }
 
         #[test]

@@ -1,16 +1,23 @@
 //! `kettlecall`: the teacher's program.
 
 use clap::Parser;
+use protocol::text::message;
 use server::cli::Cli;
+use server::exit::Failure;
 use std::io::Write;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    match server::commands::run(Cli::parse().command) {
+    let done = match Cli::try_parse() {
+        Ok(cli) => server::commands::run(cli.command),
+        Err(asked) if !asked.use_stderr() => asked.print().map_err(Failure::from),
+        Err(error) => Err(Failure { words: error.to_string().trim_end().into(), code: 2 }),
+    };
+    match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
             // Standard error may be closed; there is nobody left to tell then.
-            let _ = writeln!(std::io::stderr(), "{}", failure.words);
+            let _ = writeln!(std::io::stderr(), "{}", message(&failure.words));
             ExitCode::from(failure.code)
         }
     }

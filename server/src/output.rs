@@ -4,6 +4,7 @@ mod save;
 
 pub(crate) use save::{is_there, save};
 
+use protocol::text::message;
 use std::io::{ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -111,7 +112,7 @@ impl Output {
             })?;
         }
         // Standard output may be somebody's data.
-        let _ = writeln!(std::io::stderr(), "written: {}", shown.display());
+        let _ = writeln!(std::io::stderr(), "{}", message(&format!("written: {}", shown.display())));
         Ok(())
     }
 }

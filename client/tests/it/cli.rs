@@ -49,8 +49,10 @@ fn a_wrong_command_line_ends_with_2_and_says_what_is_wrong() {
         (&["not an address", "--name", "Ann"], "an address is a host's name or number"),
         (&["tea.local", "--name", "  "], "at least one letter or digit"),
         (&["tea.local", "--name", "Ann", "--pourer", "0"], "0 is not in 1.."),
+        (&["tea.local:1\u{9b}31m\u{202e}", "--name", "Ann"], "is no port"),
     ] {
         let (code, _, stderr) = run(arguments);
+        assert_eq!(protocol::text::message(&stderr), stderr, "what was typed never acts");
         assert_eq!(code, 2, "{arguments:?}");
         assert!(stderr.contains(words), "{arguments:?}: {stderr}");
     }

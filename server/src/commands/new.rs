@@ -9,6 +9,7 @@ use class::read;
 use class::start::table::Table;
 use class::start::wishes::Basis;
 use class::start::write::class_file;
+use protocol::text::message;
 use std::io::{self, BufRead, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -115,6 +116,7 @@ pub fn run(
     let (teas, rounds) = (count(class.teas.len() as u32, "tea"), count(class.rounds(), "round"));
     let file = new.file.display();
     // The file is there, whether or not anybody hears of it.
-    let _ = writeln!(questions, "written: {file} ({teas}, {rounds})\nopen it with: kettlecall open {file}");
+    let words = format!("written: {file} ({teas}, {rounds})\nopen it with: kettlecall open {file}");
+    let _ = writeln!(questions, "{}", message(&words));
     Ok(())
 }

@@ -7,6 +7,7 @@ use crate::exit::Failure;
 use crate::output::{Output, save, width};
 use host::clock::today;
 use host::{HostError, stored};
+use protocol::text::message;
 use report;
 use report::tables;
 use room::Room;
@@ -143,6 +144,6 @@ pub fn write_next(paths: &[PathBuf], without: &[String], file: &Path) -> Result<
         code: 1,
     })?;
     // Standard output may be somebody's JSON.
-    let _ = writeln!(std::io::stderr(), "written: {shown}");
+    let _ = writeln!(std::io::stderr(), "{}", message(&format!("written: {shown}")));
     Ok(())
 }

@@ -4,6 +4,7 @@ use super::command::parse;
 use super::{About, Answer, ConsoleError, Ended, carry_out, words};
 use host::Happening;
 use host::Host;
+use protocol::text::message;
 use protocol::{HostTime, SeatId, Timetable};
 use room::Event;
 use std::collections::HashMap;
@@ -32,7 +33,7 @@ fn typed_lines() -> mpsc::UnboundedReceiver<String> {
 fn print(line: &str) {
     static GONE: std::sync::Once = std::sync::Once::new();
     let mut out = std::io::stdout().lock();
-    if let Err(error) = writeln!(out, "{line}").and_then(|()| out.flush()) {
+    if let Err(error) = writeln!(out, "{}", message(line)).and_then(|()| out.flush()) {
         GONE.call_once(|| tracing::warn!(%error, "nobody reads the output any more; the class goes on"));
     }
 }

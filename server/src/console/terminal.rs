@@ -6,6 +6,7 @@ use crossterm::event::{Event as TerminalEvent, EventStream, KeyEventKind};
 use futures_util::StreamExt;
 use host::Happening;
 use host::Host;
+use protocol::text::message;
 use protocol::time::SECOND_US;
 use protocol::{HostTime, SeatId};
 use room::Event;
@@ -71,7 +72,7 @@ impl Signals {
 
 /// The last words of a console.
 pub fn last_words(ended: Ended, about: &About) -> String {
-    let ledger = about.ledger.display();
+    let ledger = message(&about.ledger.display().to_string());
     match ended {
         Ended::Closed => format!("the class is in {ledger}; to read it: kettlecall review {ledger}"),
         Ended::Stopped => {

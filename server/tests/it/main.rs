@@ -4,6 +4,7 @@
 
 mod enter;
 mod faults;
+mod inert;
 mod new;
 mod plan;
 mod pool;
