@@ -1,9 +1,14 @@
 //! Reads a class file (TOML). Every fault of the file is found in one go.
 
+mod broken;
 mod difference;
+mod draw;
 mod fault;
+mod meant;
+mod quantity;
 mod setting;
 mod sheet;
+mod statement;
 pub(crate) mod steeps;
 mod table;
 mod tea;
@@ -17,7 +22,8 @@ use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, taste};
 use protocol::{Code, Sheet};
 use serde::de::DeserializeOwned;
 use std::collections::BTreeSet;
-use table::{Placed, Table, whole};
+use std::ops::Range;
+use table::{Page, Placed, Table, whole};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 use toml::value::Datetime;
@@ -28,27 +34,20 @@ use toml::value::Datetime;
 /// All the faults found, each with its place, what is wrong and what would be right.
 pub fn class(text: &str) -> Result<Class, Faults> {
     let mut faults = Faults::default();
-    let (document, broken) = DeTable::parse_recoverable(text);
-    for error in &broken {
-        let span = error.span().unwrap_or(0..0);
-        faults.add(
-            span,
-            "the file",
-            format!("is not TOML here: {}", error.message()),
-            "mend this place; server/docs/class-file.md shows a whole class file",
-        );
-    }
-    // A table that is broken in places would draw faults that are only consequences.
-    let class = if broken.is_empty() { read(document.get_ref(), &mut faults) } else { None };
-    faults.0.sort_by_key(|f| f.span.start);
+    let readable = broken::part(text, &mut faults);
+    let class = readable.text.as_deref().and_then(|rest| {
+        let document = DeTable::parse(rest).ok()?;
+        let page = Page { source: text, broken: &readable.broken };
+        read(Table::top(&page, document.get_ref(), &mut faults))
+    });
+    faults.0.sort_by_key(|f| f.place.as_ref().map(|place| place.start));
     match class {
         Some(class) if faults.0.is_empty() => Ok(class),
         _ => Err(faults),
     }
 }
 
-fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
-    let mut top = Table::new(String::new(), document, 0..0, faults);
+fn read(mut top: Table<'_, '_>) -> Option<Class> {
     let title = top
         .required("title", "\"An evening side by side\"")
         .and_then(|v| top.text("title", v, "\"An evening side by side\"", protocol::text::title));
@@ -65,9 +64,8 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
     let sheet_table = top.raw("sheet");
     let teas_list = top.raw("tea");
     if teas_list.is_none() {
-        top.fault(
-            top.head(),
-            "tea",
+        top.misses(
+            &["tea"],
             "is missing: the class has no teas",
             "add a section headed [[tea]] for each tea",
         );
@@ -76,20 +74,21 @@ fn read(document: &DeTable<'_>, faults: &mut Faults) -> Option<Class> {
         None => Some((Sheet::default(), None)),
         Some(value) => match value.get_ref().as_table() {
             None => {
-                top.wrong_kind("sheet", value, "a table headed [sheet]", "{ attributes = [\"aroma\"] }");
+                let remedy = "write [sheet] alone on its line, one bracket on either side, and once only";
+                top.fault(value.span(), "sheet", "needs one section", remedy);
                 None
             }
-            Some(table) => sheet::read(Table::new("sheet: ".into(), table, value.span(), top.faults)),
+            Some(table) => sheet::read(top.inner("sheet", table, value.span())),
         },
     };
     let teas = teas_list.and_then(|value| read_teas(&mut top, value));
     let tests = setting::sections(&mut top, "test", MAX_TESTS, |t| difference::read(t, teas.as_deref()));
     let rounds = teas.iter().flatten().map(Tea::steeps).max();
-    let too_late =
-        setting.iter().flat_map(|s| &s.breaks).find(|b| rounds.is_some_and(|r| b.after_round >= r));
-    if let (Some(late), Some(rounds)) = (too_late, rounds) {
-        let problem = format!("comes after round {}, but the class has {rounds}", late.after_round);
-        top.fault(top.head(), "break", problem, "put it after an earlier round, or leave it out");
+    let breaks = setting.iter().flat_map(|s| &s.breaks).zip(places_of(&mut top, "break"));
+    for (late, place) in breaks.filter(|(b, _)| rounds.is_some_and(|rounds| b.after_round >= rounds)) {
+        let problem =
+            format!("comes after round {}, but the class has {}", late.after_round, rounds.unwrap_or(0));
+        top.fault(place, "break", problem, "put it after an earlier round, or leave it out");
     }
     top.finish();
     let ((sheet, weights), teas) = (sheet?, teas?);
@@ -159,19 +158,14 @@ fn read_pourers(top: &mut Table<'_, '_>) -> Option<Pourers> {
 
 fn read_teas(top: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option<Vec<Tea>> {
     let Some(list) = value.get_ref().as_array() else {
-        top.wrong_kind(
-            "tea",
-            value,
-            "one section headed [[tea]] for each tea",
-            "[{ name = \"Lantern Slope\", … }]",
-        );
+        setting::wrong_head(top, "tea", value);
         return None;
     };
     if list.is_empty() || list.len() > MAX_TEAS {
         top.fault(
             value.span(),
             "tea",
-            format!("the class has {} teas", list.len()),
+            format!("stands {} times", list.len()),
             format!("write 1 to {MAX_TEAS} sections headed [[tea]]"),
         );
         return None;
@@ -179,11 +173,11 @@ fn read_teas(top: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option<Ve
     let (mut teas, mut names, mut codes) = (Vec::new(), Vec::new(), Vec::new());
     for (i, value) in list.iter().enumerate() {
         let Some(table) = value.get_ref().as_table() else {
-            top.wrong_kind("tea", value, "a section headed [[tea]]", "[{ name = \"Lantern Slope\", … }]");
+            setting::wrong_head(top, "tea", value);
             continue;
         };
         let number = i + 1;
-        let read = tea::read(number, Table::new(format!("tea {number}: "), table, value.span(), top.faults));
+        let read = tea::read(number, top.inner(&format!("tea {number}"), table, value.span()));
         teas.extend(read.tea);
         names.extend(read.name);
         codes.extend(read.code);
@@ -192,6 +186,12 @@ fn read_teas(top: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option<Ve
     no_clash(top, codes.iter(), "tea: code", |code: &Code| code.to_string());
     // Fewer teas than sections: faults have been noted.
     (teas.len() == list.len()).then_some(teas)
+}
+
+/// Where each of the sections of a name begins.
+fn places_of(top: &mut Table<'_, '_>, key: &'static str) -> Vec<Range<usize>> {
+    let list = top.raw(key).and_then(|value| value.get_ref().as_array());
+    list.map_or(Vec::new(), |list| list.iter().map(Spanned::span).collect())
 }
 
 /// Notes a fault for everything whose `key` an earlier one has already.

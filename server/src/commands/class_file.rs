@@ -5,7 +5,6 @@ use crate::exit::Failure;
 use class::{Class, read};
 use host::{HostError, stored};
 use room::Event;
-use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 
 /// A class as a file or a ledger gives it, the seed for what is drawn, and the ledger it goes with.
@@ -36,9 +35,8 @@ pub fn find(class: &Path, ledger: Option<PathBuf>, seed: Option<u64>) -> Result<
         words: format!("the class file {shown} is not UTF-8 text; save it as UTF-8"),
         code: 3,
     })?;
-    let colour = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
     let parsed = read::class(&text)
-        .map_err(|faults| Failure { words: faults.render(&shown.to_string(), &text, colour), code: 3 })?;
+        .map_err(|faults| Failure { words: faults.render(&shown.to_string(), &text), code: 3 })?;
     let seed = seed.unwrap_or_else(|| parsed.own_seed());
     Ok(Found { class: parsed, seed, ledger: ledger.unwrap_or_else(|| ledger_beside(class)) })
 }

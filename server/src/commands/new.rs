@@ -100,7 +100,7 @@ pub fn run(
     wishes.check().map_err(NewError::Wishes)?;
     let text = class_file(&table, &wishes);
     let class =
-        read::class(&text).map_err(|faults| NewError::Table(faults.render("the new class", &text, false)))?;
+        read::class(&text).map_err(|faults| NewError::Table(faults.render("the new class", &text)))?;
     if to_stdout {
         return match io::stdout().write_all(text.as_bytes()) {
             // Whoever reads has read enough.

@@ -3,11 +3,12 @@
 use class::read;
 use class::setting::Setting;
 use proptest::prelude::*;
+use protocol::text::message;
 
 fn faults(name: &str) -> String {
     let path = format!("{}/tests/faults/{name}", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(path).unwrap();
-    read::class(&text).unwrap_err().render(name, &text, false)
+    read::class(&text).unwrap_err().render(name, &text)
 }
 
 #[test]
@@ -69,12 +70,44 @@ fn what_is_not_toml_is_shown_where_it_breaks() {
 
 #[test]
 fn an_empty_file_lists_everything_that_is_missing() {
-    insta::assert_snapshot!(read::class("").unwrap_err().render("empty.toml", "", false));
+    insta::assert_snapshot!(read::class("").unwrap_err().render("empty.toml", ""));
 }
 
 #[test]
-fn a_fault_shows_no_control_character_of_the_file() {
-    assert!(!faults("many.toml").contains('\u{1b}'));
+fn what_was_written_for_people_is_answered_with_what_a_class_file_has() {
+    insta::assert_snapshot!(faults("for-people.toml"));
+}
+
+#[test]
+fn one_slip_is_one_fault_and_the_rest_of_the_file_is_read_all_the_same() {
+    insta::assert_snapshot!(faults("slips.toml"));
+}
+
+#[test]
+fn a_head_that_cant_be_read_leaves_no_trail_of_faults() {
+    insta::assert_snapshot!(faults("heads.toml"));
+}
+
+#[test]
+fn no_fault_looks_like_a_compilers() {
+    for name in ["many.toml", "setting.toml", "not-toml.toml", "for-people.toml", "slips.toml"] {
+        let drawn = faults(name);
+        for sign in ["-->", " | ", "error:", "help:", "^"] {
+            assert!(!drawn.contains(sign), "{name}: {sign}");
+        }
+    }
+}
+
+#[test]
+fn a_control_character_old_or_new_is_named_and_never_shown() {
+    let good = include_str!("../classes/two-ways.toml");
+    for c in ['\u{7}', '\u{1b}', '\u{7f}', '\u{85}', '\u{9b}', '\u{202e}', '\u{2066}', '\u{2028}'] {
+        let text = good.replacen("Lantern Slope", &format!("Lantern{c}Slope"), 1);
+        let faults = read::class(&text).unwrap_err();
+        let drawn = faults.render("evening.toml", &text);
+        assert_eq!(faults.0.len(), 1, "{drawn}");
+        assert!(drawn.contains(&format!("U+{:04X}", c as u32)) && !drawn.contains(c), "{drawn:?}");
+    }
 }
 
 proptest! {
@@ -82,18 +115,23 @@ proptest! {
     fn no_text_makes_the_reader_panic(text in any::<String>()) {
         if let Err(faults) = read::class(&text) {
             prop_assert!(!faults.0.is_empty());
-            faults.render("x.toml", &text, false);
+            let drawn = faults.render("x.toml", &text);
+            prop_assert_eq!(message(&drawn), drawn);
         }
     }
 
     #[test]
-    fn no_damage_to_a_good_class_makes_the_reader_panic(at in 0usize..1000, cut in 0usize..20, put in "[\\[\\]{}=\",0-9a-z\\n-]{0,6}") {
+    fn no_damage_to_a_good_class_makes_the_reader_panic(at in 0usize..1000, cut in 0usize..20, put in "[\\[\\]{}=\"#,0-9a-z\\n\u{9b}\u{202e}-]{0,6}") {
         let good = include_str!("../classes/two-ways.toml");
         let at = at % good.len();
         let damaged = format!("{}{put}{}", &good[..at], &good[(at + cut).min(good.len())..]);
         match read::class(&damaged) {
             Ok(class) => prop_assert!(!class.teas.is_empty()),
-            Err(faults) => prop_assert!(!faults.render("x.toml", &damaged, false).is_empty()),
+            Err(faults) => {
+                let drawn = faults.render("x.toml", &damaged);
+                prop_assert!(!faults.0.is_empty());
+                prop_assert_eq!(message(&drawn), drawn);
+            }
         }
     }
 }

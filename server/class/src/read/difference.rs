@@ -65,7 +65,8 @@ fn read_pair(
     let names: Option<Vec<&str>> = list.and_then(|l| l.iter().map(|v| v.get_ref().as_str()).collect());
     let Some([one, other]) = names.as_deref() else {
         let example = "[\"Lantern Slope\", \"Copper Pier\"]";
-        table.wrong_kind("teas", value, "a list of the names of two teas", example);
+        let remedy = format!("write for example `teas = {example}`");
+        table.fault(value.span(), "teas", "does not name two teas", remedy);
         return None;
     };
     let teas = teas?;

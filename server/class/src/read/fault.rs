@@ -1,16 +1,16 @@
 //! What is wrong with a class file: where, what, and what would be right. All faults of a file are shown at once.
 
-use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+use super::draw;
 use std::ops::Range;
 
 /// One fault.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fault {
-    /// Where in the text, in bytes.
-    pub span: Range<usize>,
+    /// Where in the text, in bytes; `None` for what the file lacks as a whole.
+    pub place: Option<Range<usize>>,
     /// The field, as a path: `tea 2: temp_c`.
     pub field: String,
-    /// What is wrong.
+    /// What is wrong, going on from the field: `is 130, which can't be`.
     pub problem: String,
     /// What would be right.
     pub remedy: String,
@@ -22,31 +22,19 @@ pub struct Faults(pub Vec<Fault>);
 
 impl Faults {
     /// Adds one.
-    pub fn add(
+    pub(super) fn add(
         &mut self,
-        span: Range<usize>,
+        place: impl Into<Option<Range<usize>>>,
         field: &str,
         problem: impl Into<String>,
         remedy: impl Into<String>,
     ) {
-        self.0.push(Fault { span, field: field.into(), problem: problem.into(), remedy: remedy.into() });
+        let (problem, remedy) = (problem.into(), remedy.into());
+        self.0.push(Fault { place: place.into(), field: field.into(), problem, remedy });
     }
 
-    /// The faults drawn at their lines, with a closing line that counts them.
-    pub fn render(&self, file: &str, source: &str, colour: bool) -> String {
-        let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
-        let mut out = String::new();
-        for fault in &self.0 {
-            let span = fault.span.start.min(source.len())..fault.span.end.min(source.len());
-            let snippet = Snippet::source(source).path(file).annotation(AnnotationKind::Primary.span(span));
-            let title = format!("{}: {}", fault.field, fault.problem);
-            let group = Group::with_title(Level::ERROR.primary_title(&title))
-                .element(snippet)
-                .element(Level::HELP.message(&fault.remedy));
-            out += &renderer.render(&[group]);
-            out += "\n\n";
-        }
-        let n = self.0.len();
-        out + &format!("{file}: {n} fault{}; the class was not opened", if n == 1 { "" } else { "s" })
+    /// The faults in plain words, each with its line, and how many there are.
+    pub fn render(&self, file: &str, source: &str) -> String {
+        draw::draw(file, source, &self.0)
     }
 }

@@ -70,6 +70,8 @@ pub(super) fn read_vessel(table: &mut Table<'_, '_>) -> Option<Option<Vessel>> {
     };
     match (material?, mass_g?, material_span(mass)) {
         (Some(material), Some(mass_g), _) => Some(Some(Vessel { material, mass_g })),
+        (Some(_), None, _) if table.is_broken("vessel_g") => None,
+        (None, Some(_), Some(_)) if table.is_broken("vessel") => None,
         (Some(material), None, _) => {
             let head = table.head();
             table.fault(
@@ -135,6 +137,13 @@ fn read_start(top: &mut Table<'_, '_>) -> Option<Option<u32>> {
     }
 }
 
+/// Notes that something else stands under the name of sections that there may be several of.
+pub(super) fn wrong_head(top: &mut Table<'_, '_>, key: &'static str, value: &Spanned<DeValue<'_>>) {
+    let problem = format!("needs a section for each {key}");
+    let remedy = format!("write [[{key}]] alone on its line, two brackets on either side, for each {key}");
+    top.fault(value.span(), key, problem, remedy);
+}
+
 /// Reads every `[[key]]` section.
 pub(super) fn sections<T>(
     top: &mut Table<'_, '_>,
@@ -148,7 +157,7 @@ pub(super) fn sections<T>(
         .as_array()
         .map(|list| list.iter().map(|v| (v.span(), v.get_ref().as_table())).collect::<Vec<_>>());
     let Some(tables) = tables.filter(|t| t.iter().all(|(_, table)| table.is_some())) else {
-        top.wrong_kind(key, value, &format!("sections headed [[{key}]]"), "[{ … }]");
+        wrong_head(top, key, value);
         return None;
     };
     if tables.len() > most {
@@ -163,7 +172,7 @@ pub(super) fn sections<T>(
     let mut all = Vec::new();
     for (i, (span, table)) in tables.iter().enumerate() {
         let Some(inner) = table else { continue };
-        let mut table = Table::new(format!("{key} {}: ", i + 1), inner, span.clone(), top.faults);
+        let mut table = top.inner(&format!("{key} {}", i + 1), inner, span.clone());
         let one = read(&mut table);
         table.finish();
         all.push(one);

@@ -24,7 +24,7 @@ pub(super) fn read(mut table: Table<'_, '_>) -> Option<(Sheet, Option<ClassWeigh
             Some(list) if (1..=MAX_ATTRIBUTES).contains(&list.len()) => {
                 let read: Vec<_> =
                     list.iter().enumerate().map(|(i, v)| read_attribute(&mut table, i + 1, v)).collect();
-                no_clash(&mut table, read.iter().flatten(), "attributes", |a| a.name.to_lowercase());
+                no_clash(&mut table, read.iter().flatten(), "attribute", |a| a.name.to_lowercase());
                 read.into_iter().map(|a| a.map(|a| a.value)).collect()
             }
             Some(list) => {
@@ -86,7 +86,7 @@ fn read_words(table: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option
         Ok(word)
     };
     let read: Vec<_> = list.iter().map(|word| table.text("words", word, example, plain)).collect();
-    no_clash(table, read.iter().flatten(), "words", |word: &String| protocol::text::name_key(word));
+    no_clash(table, read.iter().flatten(), "word", |word: &String| protocol::text::name_key(word));
     read.into_iter().map(|word| word.map(|w| w.value)).collect()
 }
 
@@ -99,8 +99,7 @@ fn read_attribute(
     let plain = |name: String| Attribute { name, min: 1, max: 9, low: None, high: None };
     let attribute = match value.get_ref() {
         DeValue::Table(inner) => {
-            let mut table =
-                Table::new(format!("sheet: attribute {number}: "), inner, span.clone(), sheet.faults);
+            let mut table = sheet.inner(&format!("attribute {number}"), inner, span.clone());
             let name = table.required("name", "\"aroma\"").and_then(|v| table.name("name", v, "\"aroma\""));
             let scale = |table: &mut Table<'_, '_>, key, default| match table.raw(key) {
                 None => Some(default),
@@ -131,7 +130,7 @@ fn read_attribute(
         let remedy = format!("choose another name; `{0} = true` asks for it", attribute.name.to_lowercase());
         sheet.fault(
             span,
-            "attributes",
+            "attribute",
             format!("`{}` has a place of its own on the sheet", attribute.name),
             remedy,
         );

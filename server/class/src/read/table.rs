@@ -1,6 +1,9 @@
 //! Reads one table of a class file key by key and notes every fault with its place.
 
+use super::broken::Broken;
 use super::fault::Faults;
+use super::meant::{self, as_fahrenheit};
+use protocol::text::{NAME_CHARS, clean};
 use std::fmt::Display;
 use std::ops::{Range, RangeInclusive};
 use toml::Spanned;
@@ -14,15 +17,35 @@ pub(super) struct Placed<T> {
     pub(super) span: Range<usize>,
 }
 
+/// The file that tables are read from.
+pub(super) struct Page<'s> {
+    /// Its text.
+    pub(super) source: &'s str,
+    /// The keys in it whose values can't be read; their faults have been noted.
+    pub(super) broken: &'s [Broken],
+}
+
+/// Something that must be there and is not.
+struct Missing {
+    /// The keys of which one must be there; the first is named.
+    keys: Vec<&'static str>,
+    problem: &'static str,
+    remedy: String,
+}
+
 /// One table being read. Keys that nobody asks for are faults.
 pub(super) struct Table<'a, 'i> {
     /// How faults name the table: empty for the top, `tea 2: ` for a tea.
     pub(super) name: String,
-    span: Range<usize>,
+    page: &'a Page<'a>,
+    /// Its head; `None` for the top.
+    head: Option<Range<usize>>,
     table: &'a DeTable<'i>,
     asked: Vec<&'static str>,
+    /// What is missing.
+    missing: Vec<Missing>,
     /// The faults found so far, shared by all tables of the file.
-    pub(super) faults: &'a mut Faults,
+    faults: &'a mut Faults,
 }
 
 /// A whole number of TOML, whatever base it is written in.
@@ -41,47 +64,68 @@ pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
 
 fn kind(value: &DeValue<'_>) -> String {
     match value {
-        DeValue::String(s) => format!("a text (`{}`)", protocol::text::clean(s, 20)),
+        DeValue::String(s) => format!("a text (`{}`)", clean(s, 20)),
         DeValue::Integer(i) => format!("the number {}", i.as_str()),
         DeValue::Float(f) => format!("the number {}", f.as_str()),
         DeValue::Boolean(b) => format!("{b}"),
         DeValue::Datetime(d) => format!("the date {d}"),
         DeValue::Array(_) => "a list".into(),
-        DeValue::Table(_) => "a table".into(),
+        DeValue::Table(_) => "a section".into(),
     }
 }
 
+/// `a whole number from 1 to 300 s`.
+fn wanted<T: Display>(kind: &str, range: &RangeInclusive<T>, unit: &str) -> String {
+    let space = if unit.is_empty() { "" } else { " " };
+    format!("a {kind} from {} to {}{space}{unit}", range.start(), range.end())
+}
+
 impl<'a, 'i> Table<'a, 'i> {
-    /// Begins to read `table`.
-    pub(super) fn new(
-        name: String,
-        table: &'a DeTable<'i>,
-        span: Range<usize>,
-        faults: &'a mut Faults,
-    ) -> Self {
-        Self { name, span, table, asked: Vec::new(), faults }
+    /// Begins to read the top of a file.
+    pub(super) fn top(page: &'a Page<'a>, table: &'a DeTable<'i>, faults: &'a mut Faults) -> Self {
+        Self { name: String::new(), page, head: None, table, asked: Vec::new(), missing: Vec::new(), faults }
+    }
+
+    /// Begins to read a table within this one, whose name goes before that of its keys.
+    pub(super) fn inner<'b, 'j>(
+        &'b mut self,
+        name: &str,
+        table: &'b DeTable<'j>,
+        head: Range<usize>,
+    ) -> Table<'b, 'j> {
+        let name = format!("{}{name}: ", self.name);
+        let (page, faults) = (self.page, &mut *self.faults);
+        Table { name, page, head: Some(head), table, asked: Vec::new(), missing: Vec::new(), faults }
     }
 
     /// Where faults about something missing point to: the table's head.
-    pub(super) fn head(&self) -> Range<usize> {
-        self.span.clone()
+    pub(super) fn head(&self) -> Option<Range<usize>> {
+        self.head.clone()
     }
 
-    /// Notes a fault of `key` at `span`.
+    /// Whether a key stands in the file with a value that can't be read.
+    pub(super) fn is_broken(&self, key: &str) -> bool {
+        let head = self.head.as_ref().map(|head| head.start);
+        self.page.broken.iter().any(|broken| broken.head == head && broken.key == key)
+    }
+
+    /// Notes a fault of `key`.
     pub(super) fn fault(
         &mut self,
-        span: Range<usize>,
+        place: impl Into<Option<Range<usize>>>,
         key: &str,
         problem: impl Into<String>,
         remedy: impl Into<String>,
     ) {
         let field = format!("{}{key}", self.name);
-        self.faults.add(span, &field, problem, remedy);
+        self.faults.add(place, &field, problem, remedy);
     }
 
     /// The raw value of a key, if it is there.
     pub(super) fn raw(&mut self, key: &'static str) -> Option<&'a Spanned<DeValue<'i>>> {
-        self.asked.push(key);
+        if !self.asked.contains(&key) {
+            self.asked.push(key);
+        }
         self.table.get(key)
     }
 
@@ -89,12 +133,17 @@ impl<'a, 'i> Table<'a, 'i> {
     pub(super) fn required(&mut self, key: &'static str, example: &str) -> Option<&'a Spanned<DeValue<'i>>> {
         let value = self.raw(key);
         if value.is_none() {
-            self.fault(self.head(), key, "is missing", format!("add a line such as `{key} = {example}`"));
+            self.misses(&[key], "is missing", format!("add a line such as `{key} = {example}`"));
         }
         value
     }
 
-    /// Notes that a value is of the wrong kind.
+    /// Notes that none of some keys is there, of which one must be.
+    pub(super) fn misses(&mut self, keys: &[&'static str], problem: &'static str, remedy: impl Into<String>) {
+        self.missing.push(Missing { keys: keys.to_vec(), problem, remedy: remedy.into() });
+    }
+
+    /// Notes that a value is of the wrong kind, and what it was meant to be if that can be told.
     pub(super) fn wrong_kind(
         &mut self,
         key: &str,
@@ -103,7 +152,18 @@ impl<'a, 'i> Table<'a, 'i> {
         example: &str,
     ) {
         let problem = format!("is {}, but should be {wanted}", kind(value.get_ref()));
-        self.fault(value.span(), key, problem, format!("write for example `{key} = {example}`"));
+        let meant = self.page.source.get(value.span()).and_then(|said| meant::remedy(key, said));
+        let remedy = meant.unwrap_or_else(|| format!("write for example `{key} = {example}`"));
+        self.fault(value.span(), key, problem, remedy);
+    }
+
+    /// Notes what a whole list was meant to be, if that can be told; whether it can.
+    pub(super) fn meant_list(&mut self, key: &str, value: &Spanned<DeValue<'_>>, wanted: &str) -> bool {
+        let meant = self.page.source.get(value.span()).and_then(|said| meant::remedy(key, said));
+        if let Some(remedy) = &meant {
+            self.fault(value.span(), key, format!("holds what is no {wanted}"), remedy);
+        }
+        meant.is_some()
     }
 
     /// A name or title: plain text that is safe to show.
@@ -146,7 +206,9 @@ impl<'a, 'i> Table<'a, 'i> {
         range: RangeInclusive<i64>,
         unit: &str,
     ) -> Option<Placed<i64>> {
-        self.within(key, value, whole(value.get_ref()), range, "whole number", unit)
+        let wanted = wanted("whole number", &range, unit);
+        let remedy = format!("give {wanted}");
+        self.within(key, value, whole(value.get_ref()), range, &wanted, remedy)
     }
 
     /// A number within `range` of `unit`.
@@ -157,7 +219,11 @@ impl<'a, 'i> Table<'a, 'i> {
         range: RangeInclusive<f64>,
         unit: &str,
     ) -> Option<Placed<f64>> {
-        self.within(key, value, number(value.get_ref()), range, "number", unit)
+        let read = number(value.get_ref());
+        let wanted = wanted("number", &range, unit);
+        let fahrenheit = read.filter(|_| unit.starts_with("°C")).and_then(|n| as_fahrenheit(n, *range.end()));
+        let remedy = fahrenheit.map_or(String::new(), |said| said + "; ") + &format!("give {wanted}");
+        self.within(key, value, read, range, &wanted, remedy)
     }
 
     fn within<T: Display + PartialOrd + Copy>(
@@ -166,16 +232,14 @@ impl<'a, 'i> Table<'a, 'i> {
         value: &Spanned<DeValue<'_>>,
         read: Option<T>,
         range: RangeInclusive<T>,
-        kind: &str,
-        unit: &str,
+        wanted: &str,
+        remedy: String,
     ) -> Option<Placed<T>> {
-        let space = if unit.is_empty() { "" } else { " " };
-        let wanted = format!("a {kind} from {} to {}{space}{unit}", range.start(), range.end());
         let span = value.span();
         match read {
-            None => self.wrong_kind(key, value, &wanted, &range.start().to_string()),
+            None => self.wrong_kind(key, value, wanted, &range.start().to_string()),
             Some(n) if range.contains(&n) => return Some(Placed { value: n, span }),
-            Some(n) => self.fault(span, key, format!("is {n}, which can't be"), format!("give {wanted}")),
+            Some(n) => self.fault(span, key, format!("is {n}, which can't be"), remedy),
         }
         None
     }
@@ -222,21 +286,37 @@ impl<'a, 'i> Table<'a, 'i> {
         })
     }
 
-    /// Ends the table: what nobody asked for is unknown.
+    /// Ends the table: what nobody asked for is unknown, and what must be there and is not is missing, unless something
+    /// unknown was meant to be it or it could not be read.
     pub(super) fn finish(mut self) {
+        let mut excused: Vec<&str> = self.asked.iter().copied().filter(|key| self.is_broken(key)).collect();
         let unknown: Vec<_> =
             self.table.keys().filter(|k| !self.asked.contains(&k.get_ref().as_ref())).collect();
         for key in unknown {
             let word = key.get_ref().as_ref();
-            let near = self.asked.iter().copied().filter(|a| strsim::jaro_winkler(a, word) > 0.8);
-            let near =
-                near.max_by(|a, b| strsim::jaro_winkler(a, word).total_cmp(&strsim::jaro_winkler(b, word)));
+            let near = self.near(word);
+            excused.extend(near);
             let remedy = match near {
                 Some(near) => format!("did you mean `{near}`? Otherwise leave it out"),
-                None => format!("leave it out; known here: {}", self.asked.join(", ")),
+                None => format!("leave it out, or write one of: {}", self.asked.join(", ")),
             };
-            let shown = protocol::text::clean(word, 40);
-            self.fault(key.span(), &shown, "is not a key of a class file", remedy);
+            let shown = clean(word, NAME_CHARS);
+            self.fault(key.span(), &shown, "is not known here", remedy);
         }
+        for missing in std::mem::take(&mut self.missing) {
+            if let [key, ..] = missing.keys[..]
+                && !missing.keys.iter().any(|key| excused.contains(key))
+            {
+                self.fault(self.head(), key, missing.problem, missing.remedy);
+            }
+        }
+    }
+
+    /// The key that a word was meant to be, most likely one that is missing.
+    fn near(&self, word: &str) -> Option<&'static str> {
+        let missing = |key: &&str| self.missing.iter().any(|missing| missing.keys.contains(key));
+        let alike = |key: &str| strsim::jaro_winkler(key, word);
+        let near = self.asked.iter().copied().filter(|key| alike(key) > 0.8);
+        near.max_by(|a, b| missing(a).cmp(&missing(b)).then(alike(a).total_cmp(&alike(b))))
     }
 }

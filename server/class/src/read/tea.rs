@@ -86,7 +86,8 @@ fn read_leaf(table: &mut Table<'_, '_>, water_ml: Option<f64>) -> Option<f64> {
             None
         }
         (None, None) => {
-            table.required("leaf_g", "5.0");
+            let remedy = "add a line such as `leaf_g = 5.0`";
+            table.misses(&["leaf_g", "dose_g_per_100_ml"], "is missing", remedy);
             None
         }
     }
@@ -105,7 +106,7 @@ fn read_code(table: &mut Table<'_, '_>) -> Option<Placed<Code>> {
             table.fault(
                 span,
                 "code",
-                problem,
+                format!("is none: {problem}"),
                 "write for example `code = \"417\"`, or leave it out and one is drawn",
             );
             None
@@ -143,6 +144,10 @@ fn read_steeps(table: &mut Table<'_, '_>) -> Option<Vec<u32>> {
         );
         return None;
     }
+    let numbers = list.iter().all(|v| whole(v.get_ref()).is_some());
+    if !numbers && table.meant_list("steep_s", value, "whole number of seconds") {
+        return None;
+    }
     let first: Vec<Option<u32>> = list
         .iter()
         .map(|v| {
@@ -157,6 +162,9 @@ fn read_steeps(table: &mut Table<'_, '_>) -> Option<Vec<u32>> {
         .collect();
     let first: Vec<u32> = first.into_iter().collect::<Option<_>>()?;
     let (added_s, count) = (added_s?, count?);
+    if table.is_broken("then_add_s") || table.is_broken("steeps") {
+        return None;
+    }
     let listed = first.len() as u32;
     let Some(count) = count else {
         if let (Some(_), Some(v)) = (added_s, added) {

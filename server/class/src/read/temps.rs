@@ -1,6 +1,6 @@
 //! The water's temperature at each steep: one for all, a list, or a ramp.
 
-use super::table::Table;
+use super::table::{Table, number};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -12,6 +12,10 @@ pub(super) fn read(table: &mut Table<'_, '_>, steeps: Option<usize>) -> Option<V
     let value = table.required("temp_c", "95")?;
     match value.get_ref() {
         DeValue::Array(list) => {
+            let numbers = list.iter().all(|v| number(v.get_ref()).is_some());
+            if !numbers && table.meant_list("temp_c", value, "number of °C") {
+                return None;
+            }
             let all: Vec<Option<f64>> = list
                 .iter()
                 .map(|v| table.number_within("temp_c", v, range.clone(), UNIT).map(|n| n.value))
@@ -44,7 +48,7 @@ fn read_ramp(
     inner: &DeTable<'_>,
     steeps: Option<usize>,
 ) -> Option<Vec<f64>> {
-    let mut table = Table::new(format!("{}temp_c: ", outer.name), inner, value.span(), outer.faults);
+    let mut table = outer.inner("temp_c", inner, value.span());
     let end = |table: &mut Table<'_, '_>, key, example| {
         let value = table.required(key, example)?;
         table.number_within(key, value, 1.0..=100.0, UNIT).map(|n| n.value)
