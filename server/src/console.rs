@@ -2,7 +2,9 @@
 
 pub mod address;
 pub mod command;
+pub mod cues;
 pub mod lines;
+pub mod roster;
 pub mod screen;
 pub mod terminal;
 pub mod words;

@@ -13,6 +13,8 @@ summary          what the class found so far
 reveal [CODE]    tell the seats the name of one tea, or of all
 test N           open difference test N to the seats, once its cups are decanted
 release NAME     free a seat for somebody who lost its place
+leave out NAME   leave a seat's scores out of what the class found
+count NAME       let them count again
 close [now]      end the class: a last call of 30 s, then no score is taken any more
 stop             stop the host; `open` on the same ledger continues the class
 help             this page";
@@ -34,9 +36,12 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 12] = [
-    "start", "hold", "resume", "key", "who", "summary", "reveal", "test", "release", "close", "stop", "help",
+const WORDS: [&str; 14] = [
+    "start", "hold", "resume", "key", "who", "summary", "reveal", "test", "release", "leave", "count",
+    "close", "stop", "help",
 ];
+/// What is never offered for a mistyped word: it can't be taken back.
+const NEVER_MEANT: &str = "reveal";
 
 /// Understands a typed line; an empty one means nothing.
 ///
@@ -54,6 +59,12 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         ("resume", "") => Typed::Teacher(Teacher::Resume),
         ("close", "") => Typed::Teacher(Teacher::Close { now: false }),
         ("close", "now") => Typed::Teacher(Teacher::Close { now: true }),
+        ("leave", rest) => match rest.split_once(char::is_whitespace) {
+            Some(("out", name)) => Typed::Teacher(Teacher::Count { name: name.trim().into(), counts: false }),
+            _ => return Err("leave out whom? Type for example: leave out Ann".into()),
+        },
+        ("count", "") => return Err("count whom? Type for example: count Ann".into()),
+        ("count", name) => Typed::Teacher(Teacher::Count { name: name.into(), counts: true }),
         ("reveal", "" | "all") => Typed::Teacher(Teacher::Reveal(None)),
         ("reveal", code) => match code.parse() {
             Ok(code) => Typed::Teacher(Teacher::Reveal(Some(code))),
@@ -76,6 +87,7 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         (word, _) => {
             let near = WORDS
                 .into_iter()
+                .filter(|known| *known != NEVER_MEANT)
                 .max_by(|a, b| strsim::jaro_winkler(a, word).total_cmp(&strsim::jaro_winkler(b, word)));
             let near = near.filter(|near| strsim::jaro_winkler(near, word) > 0.75);
             let meant = near.map_or(String::new(), |near| format!(" Did you mean `{near}`?"));
@@ -97,6 +109,8 @@ mod tests {
             assert!(WORDS.contains(&word), "{word}");
             let typed = match word {
                 "release" => "release Ann",
+                "leave" => "leave out Ann",
+                "count" => "count Ann",
                 "test" => "test 1",
                 word => word,
             };
@@ -110,7 +124,23 @@ mod tests {
         assert_eq!(parse("  Hold "), Ok(Some(Typed::Teacher(Teacher::Hold))));
         assert_eq!(parse("release Li  Wei"), Ok(Some(Typed::Teacher(Teacher::Release("Li  Wei".into())))));
         assert_eq!(parse("reveal 417"), Ok(Some(Typed::Teacher(Teacher::Reveal(protocol::Code::new(417))))));
+        let left_out = Typed::Teacher(Teacher::Count { name: "Li Wei".into(), counts: false });
+        assert_eq!(parse("leave out Li Wei"), Ok(Some(left_out)));
         assert_eq!(parse("   "), Ok(None));
+    }
+
+    #[test]
+    fn what_cant_be_taken_back_is_never_offered_for_a_mistyped_word() {
+        for line in ["revael", "reveall", "revea", "unreveal", "reval"] {
+            assert!(!parse(line).unwrap_err().contains("mean `reveal`"), "{line}");
+        }
+    }
+
+    #[test]
+    fn a_class_closes_with_a_last_call_or_at_once() {
+        assert_eq!(parse("close"), Ok(Some(Typed::Teacher(Teacher::Close { now: false }))));
+        assert_eq!(parse("close now"), Ok(Some(Typed::Teacher(Teacher::Close { now: true }))));
+        assert!(parse("close later").is_err());
     }
 
     #[test]
@@ -121,6 +151,8 @@ mod tests {
             ("hold on", "stands alone"),
             ("reveal 41", "three digits"),
             ("release", "release Ann"),
+            ("leave Ann", "leave out Ann"),
+            ("count", "count Ann"),
             ("test one", "for example: test 1"),
             ("\u{1b}[2J", "is not understood"),
         ] {

@@ -1,12 +1,12 @@
 //! The console without a terminal: happenings as lines on standard output, commands as lines on standard input.
 
-use super::command::parse;
-use super::{About, Answer, ConsoleError, Ended, carry_out, words};
+use super::command::{Typed, parse};
+use super::{About, Answer, ConsoleError, Ended, carry_out, cues, words};
 use host::Happening;
 use host::Host;
 use protocol::text::message;
 use protocol::{HostTime, SeatId, Timetable};
-use room::Event;
+use room::{Event, Teacher};
 use std::collections::HashMap;
 use std::io::{BufRead, Write};
 use tokio::sync::mpsc;
@@ -36,6 +36,11 @@ fn print(line: &str) {
     if let Err(error) = writeln!(out, "{}", message(line)).and_then(|()| out.flush()) {
         GONE.call_once(|| tracing::warn!(%error, "nobody reads the output any more; the class goes on"));
     }
+}
+
+/// Whether a line says yes to a question.
+fn is_yes(line: &str) -> bool {
+    matches!(line.trim().to_lowercase().as_str(), "" | "y" | "yes")
 }
 
 /// What the lines are about: the timetable that holds, and how far its cues have been shown.
@@ -82,6 +87,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
     let mut typed = typed_lines();
     let mut signals = super::terminal::Signals::new()?;
     let mut asked_to_stop = false;
+    let mut asked_to_reveal: Option<Typed> = None;
     let ended = loop {
         let next = course.timetable.coming(course.shown).first().map(|c| c.at);
         let cue_due = async {
@@ -106,20 +112,35 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
             () = cue_due => {
                 let now = host.clock.now();
                 for cue in course.timetable.due(course.shown, now) {
-                    print(&words::cue(cue, course.pourers));
+                    print(&cues::cue(cue, course.pourers));
                 }
                 course.shown = now;
             }
-            Some(line) = typed.recv() => match parse(&line) {
-                Ok(None) => {}
-                Err(answer) => print(&answer),
-                Ok(Some(typed)) => match carry_out(&host.handle, typed).await? {
+            Some(line) = typed.recv() => {
+                let confirmed = asked_to_reveal.take().filter(|_| is_yes(&line));
+                let sure = confirmed.is_some();
+                let typed = match confirmed.map_or_else(|| parse(&line), |typed| Ok(Some(typed))) {
+                    Ok(None) => continue,
+                    Err(answer) => {
+                        print(&answer);
+                        continue;
+                    }
+                    Ok(Some(typed)) => typed,
+                };
+                if matches!(typed, Typed::Teacher(Teacher::Reveal(_))) && !sure
+                    && let Some(question) = words::reveal_question(&host.handle.view(0).await?)
+                {
+                    print(&question);
+                    asked_to_reveal = Some(typed);
+                    continue;
+                }
+                match carry_out(&host.handle, typed).await? {
                     Answer::Words(words) if words.is_empty() => {}
                     Answer::Words(words) => print(&words),
                     Answer::Page(page) => print(&page),
                     Answer::Stop => break Ended::Stopped,
-                },
-            },
+                }
+            }
             hard = signals.recv() => {
                 if hard || asked_to_stop {
                     break Ended::Stopped;

@@ -108,6 +108,8 @@ async fn on_screen(
     about: &About,
     terminal: &mut ratatui::DefaultTerminal,
 ) -> Result<Ended, ConsoleError> {
+    // What was on the screen before would shine through where nothing is drawn.
+    terminal.clear()?;
     let mut keys = EventStream::new();
     let mut signals = Signals::new()?;
     let mut screen = Screen::new(about.clone());

@@ -1,8 +1,9 @@
 //! What happens, in words.
 
+use super::cues::{first_cue, wait};
+use super::roster;
 use host::Happening;
-use protocol::{Cue, HostTime};
-use room::view::View;
+use room::view::{Tally, View};
 use room::{Event, Room};
 
 /// What a happening is called on a console; nothing for what concerns nobody.
@@ -21,7 +22,10 @@ pub fn happening(happening: &Happening, seat_name: impl Fn(protocol::SeatId) -> 
         }
         Event::Started { timetable } => format!("started: {}", first_cue(&timetable.cues, entry.at)),
         Event::Held { .. } => "held: nothing dry is started; what is wet ends on time".into(),
-        Event::Resumed { timetable } => format!("resumed: {}", first_cue(&timetable.cues, entry.at)),
+        Event::Resumed { timetable } => {
+            let wait = wait(&timetable.cues, entry.at).unwrap_or_default();
+            format!("resumed: {}{wait}", first_cue(&timetable.cues, entry.at))
+        }
         Event::Scored { seat, score, .. } => {
             let again = if score.revision > 1 { ", revised" } else { "" };
             // Not which ones: the class may see this, too.
@@ -57,36 +61,9 @@ pub fn happening(happening: &Happening, seat_name: impl Fn(protocol::SeatId) -> 
     })
 }
 
-fn first_cue(cues: &[Cue], now: HostTime) -> String {
-    match cues.iter().find(|c| c.at > now) {
-        Some(cue) => format!("{cue} in {} s", cue.at.seconds_until(now)),
-        None => "nothing is left to be poured".into(),
-    }
-}
-
-/// A cue as it falls.
-pub fn cue(cue: &Cue, pourers: u8) -> String {
-    use protocol::Action;
-    let hands = if pourers > 1 && cue.hands > 0 { format!(", pourer {}", cue.hands) } else { String::new() };
-    match (cue.action, cue.steep_s) {
-        (Action::Pour, Some(steep_s)) => format!("cue: {cue} (steep {}, {steep_s} s{hands})", cue.steep),
-        (Action::Decant, _) => format!("cue: {cue} (steep {}{hands})", cue.steep),
-        (Action::Warm | Action::Rinse, _) if !hands.is_empty() => format!("cue: {cue} ({})", &hands[2..]),
-        _ => format!("cue: {cue}"),
-    }
-}
-
-/// Who is seated.
+/// Who is seated, and who has answered which test.
 pub fn who(view: &View) -> String {
-    let mut out = format!("{} of {} expected seats", view.seats.len(), view.expected);
-    for seat in &view.seats {
-        let pourer = seat.pourer.map_or(String::new(), |p| format!(", pourer {p}"));
-        let link = if seat.linked { "linked" } else { "no link" };
-        out += &format!(
-            "\n  {}{pourer}: {link}, {} of {} sheets",
-            seat.name, seat.sheets.present, seat.sheets.due
-        );
-    }
+    let mut out = roster::list(view);
     for test in &view.tests {
         out += &format!("\ntest {}, {}: ", test.number, test.kind);
         out += &match (test.open, test.missing.as_slice()) {
@@ -101,6 +78,35 @@ pub fn who(view: &View) -> String {
         };
     }
     out
+}
+
+/// `3 of 5`; a dash where nothing is due.
+pub fn tally(tally: Tally) -> String {
+    if tally.due == 0 { "–".into() } else { format!("{} of {}", tally.present, tally.due) }
+}
+
+/// How many sheets are missing of those that are due.
+pub fn missing(view: &View) -> usize {
+    view.class_in.due.saturating_sub(view.class_in.present)
+}
+
+/// What is asked once before names are told while sheets are missing.
+pub fn reveal_question(view: &View) -> Option<String> {
+    let sheets = match missing(view) {
+        0 => return None,
+        1 => "1 sheet is missing".to_string(),
+        n => format!("{n} sheets are missing"),
+    };
+    Some(format!("{sheets}. Reveal now? Enter or y: yes, other keys: no"))
+}
+
+/// How many seats have something filled in and not sent.
+pub fn writing(view: &View) -> String {
+    match view.seats.iter().filter(|seat| seat.writing).count() {
+        0 => "nobody is writing".into(),
+        1 => "1 is writing".into(),
+        n => format!("{n} are writing"),
+    }
 }
 
 /// One line about a class.

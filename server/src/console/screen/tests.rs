@@ -1,13 +1,17 @@
-//! Whole screens at 80×24 and 60×20, and what the keys lead to.
+//! Whole screens at 80×24, 60×20 and 100×30, and what the keys lead to.
+
+mod crowd;
 
 use super::*;
 use class::read;
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use protocol::time::SECOND_US;
 use protocol::wire::{Hello, PROTOCOL};
-use protocol::{Action, Score, SeatId, Token};
+use protocol::{Action, HostTime, Phase, Score, SeatId, Token};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
-use room::{Command, Entry, Event, Room, Rounds};
+use room::view::View;
+use room::{Command, Entry, Event, Room, Rounds, Teacher};
 use uuid::Uuid;
 
 fn about() -> About {
@@ -20,7 +24,7 @@ fn about() -> About {
     }
 }
 
-/// A class with three seats, driven by commands as the owner does.
+/// A class driven by commands as the owner does.
 struct Class {
     room: Room,
     rounds: Rounds,
@@ -35,12 +39,16 @@ impl Class {
     }
 
     fn of(text: &str) -> Self {
+        Self::with(text, &["Ann", "Bob", "Li Wei"])
+    }
+
+    fn with(text: &str, names: &[&str]) -> Self {
         let class = Box::new(read::class(text).unwrap());
         let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
         let room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
         let rounds = plan::plan_rounds(&room.class);
         let mut all = Self { room, rounds, now: HostTime(0), screen: Screen::new(about()), ids: 100 };
-        for name in ["Ann", "Bob", "Li Wei"] {
+        for name in names.iter().copied() {
             let hello = Hello {
                 protocol: PROTOCOL,
                 name: name.into(),
@@ -68,7 +76,7 @@ impl Class {
     }
 
     fn at_pour(mut self, code: u16, steep: u32, plus_s: i64) -> Self {
-        self.tell(&Command::Teacher(Teacher::Start { anyway: false }));
+        self.tell(&Command::Teacher(Teacher::Start { anyway: true }));
         let pour = self.room.timetable.find(Action::Pour, protocol::Code::new(code), steep).unwrap().at;
         self.now = pour + plus_s * SECOND_US;
         self
@@ -91,11 +99,19 @@ impl Class {
         self.tell(&Command::Score { seat, score });
     }
 
-    fn picture(&self, width: u16, height: u16) -> String {
+    fn view(&self) -> View {
         let mut view = self.room.view(self.now, 3);
         view.seats.iter_mut().for_each(|s| s.linked = s.name != "Bob");
+        view
+    }
+
+    fn picture(&self, width: u16, height: u16) -> String {
+        self.picture_of(&self.view(), width, height)
+    }
+
+    fn picture_of(&self, view: &View, width: u16, height: u16) -> String {
         let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
-        terminal.draw(|frame| self.screen.draw(frame, &view)).unwrap();
+        terminal.draw(|frame| self.screen.draw(frame, view)).unwrap();
         terminal.backend().to_string()
     }
 }
@@ -187,6 +203,26 @@ fn closing_and_stopping_are_asked_once_and_any_other_key_keeps_the_class() {
         Deed::Do(Typed::Who),
         "other controls type nothing"
     );
+}
+
+#[test]
+fn names_are_told_at_once_when_no_sheet_is_missing_and_else_after_one_question() {
+    let mut screen = Screen::new(about());
+    let reveal = Deed::Do(Typed::Teacher(Teacher::Reveal(None)));
+    assert_eq!(type_in(&mut screen, "reveal", Phase::Running), reveal);
+    let class = Class::new().at_pour(417, 1, 200);
+    let (view, mut screen) = (class.view(), class.screen);
+    let mut press = |keys: &str| {
+        let press = |c| screen.key(key(if c == '\n' { KeyCode::Enter } else { KeyCode::Char(c) }), &view);
+        keys.chars().map(press).last().unwrap()
+    };
+    assert_eq!(press("reveal\n"), Deed::None);
+    assert_eq!(press("y"), reveal);
+    assert_eq!(press("reveal 417\n"), Deed::None);
+    assert_eq!(press("\n"), Deed::Do(Typed::Teacher(Teacher::Reveal(protocol::Code::new(417)))));
+    assert_eq!(press("reveal\n"), Deed::None);
+    assert_eq!(press("n"), Deed::None);
+    assert_eq!(press("\n"), Deed::None, "any other key was a no");
 }
 
 #[test]

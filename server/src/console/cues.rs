@@ -1,0 +1,122 @@
+//! Cues in plain words, as the teacher reads them.
+
+use protocol::{Action, Cue, HostTime};
+
+/// Seconds between a resumption and the next new cue if nothing has to be waited for.
+const LEAD_S: i64 = 10;
+
+/// What comes first, and when.
+pub(super) fn first_cue(cues: &[Cue], now: HostTime) -> String {
+    match cues.iter().find(|c| c.at > now) {
+        Some(cue) => format!("{cue} in {} s", cue.at.seconds_until(now)),
+        None => "nothing is left to be poured".into(),
+    }
+}
+
+/// Why the next pour of a resumed class is later than people expect; nothing if it is not.
+pub(super) fn wait(cues: &[Cue], now: HostTime) -> Option<String> {
+    let before = cues.iter().filter(|c| c.at > now).take_while(|c| c.action != Action::Pour);
+    // Whoever still decants or tastes waits for nothing.
+    if before.clone().any(|c| matches!(c.action, Action::Decant | Action::Taste | Action::SheetCloses)) {
+        return None;
+    }
+    let pour = cues.iter().find(|c| c.at > now && c.action == Action::Pour)?;
+    let hands_s: i64 = before.clone().map(|c| i64::from(c.length_s)).sum();
+    let wait_s = pour.at.seconds_until(now);
+    (wait_s > LEAD_S + hands_s).then(|| {
+        let kettle = pour.kettle.map_or("the kettle".into(), |kettle| format!("kettle {kettle}"));
+        let hot = pour.temp_c.map_or(String::new(), |c| format!(" at {c} °C"));
+        format!("; {kettle} takes until then to be ready{hot}")
+    })
+}
+
+/// A cue in plain words, without how much and how hot: `refill kettle 1 for 611`.
+pub fn deed(cue: &Cue) -> String {
+    match (cue.action, cue.code) {
+        (Action::PourOff, Some(code)) => format!("pour the rinse off {code}"),
+        _ => cue.to_string(),
+    }
+}
+
+/// A cue with all that the hands have to know: `pour 611, 110 ml at 95 °C from kettle 1`.
+pub fn with_water(cue: &Cue) -> String {
+    let hot = cue.temp_c.map(|c| format!("{c} °C"));
+    let kettle = cue.kettle.map_or("the kettle".into(), |kettle| format!("kettle {kettle}"));
+    let code = cue.code.map_or(String::new(), |code| format!(", for {code}"));
+    match cue.action {
+        Action::Fill => format!("fill {kettle}{}{code}", hot.map_or(String::new(), |c| format!(", set {c}"))),
+        Action::Refill => {
+            format!(
+                "refill {kettle} to the full{}{code}",
+                hot.map_or(String::new(), |c| format!(", set {c}"))
+            )
+        }
+        Action::Set => format!("set {kettle}{}{code}", hot.map_or(String::new(), |c| format!(" to {c}"))),
+        _ => {
+            let vessels = cue.vessels.filter(|n| *n > 1).map_or(String::new(), |n| format!("{n} × "));
+            let water = cue.water_ml.map(|ml| format!("{vessels}{ml:.0} ml"));
+            let from = cue.kettle.map(|kettle| format!("from kettle {kettle}"));
+            let hot = hot.map(|c| if water.is_some() { format!("at {c}") } else { c });
+            let what: Vec<String> = [water, hot, from].into_iter().flatten().collect();
+            let what = if what.is_empty() { String::new() } else { format!(", {}", what.join(" ")) };
+            deed(cue) + &what
+        }
+    }
+}
+
+/// A cue as it falls.
+pub fn cue(cue: &Cue, pourers: u8) -> String {
+    let mut about = Vec::new();
+    if matches!(cue.action, Action::Pour | Action::Decant) {
+        about.push(format!("steep {}", cue.steep));
+    }
+    if let (Action::Pour, Some(steep_s)) = (cue.action, cue.steep_s) {
+        about.push(format!("{steep_s} s"));
+    }
+    if pourers > 1 && cue.hands > 0 {
+        about.push(format!("pourer {}", cue.hands));
+    }
+    let about = if about.is_empty() { String::new() } else { format!(" ({})", about.join(", ")) };
+    format!("cue: {}{about}", with_water(cue))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use protocol::Code;
+
+    fn cue(action: Action, at_s: i64) -> Cue {
+        let (at, code) = (HostTime(at_s * 1_000_000), Code::new(611));
+        Cue { kettle: Some(1), temp_c: Some(95.0), ..Cue::new(at, action, code, 1, 1, 8) }
+    }
+
+    #[test]
+    fn every_cue_says_what_hands_need_to_know() {
+        let pour = Cue { water_ml: Some(110.0), ..cue(Action::Pour, 0) };
+        let plain = |action| Cue { kettle: None, temp_c: None, ..cue(action, 0) };
+        for (cue, words) in [
+            (cue(Action::Fill, 0), "fill kettle 1, set 95 °C, for 611"),
+            (cue(Action::Refill, 0), "refill kettle 1 to the full, set 95 °C, for 611"),
+            (cue(Action::Set, 0), "set kettle 1 to 95 °C, for 611"),
+            (pour.clone(), "pour 611, 110 ml at 95 °C from kettle 1"),
+            (Cue { vessels: Some(2), ..pour }, "pour 611, 2 × 110 ml at 95 °C from kettle 1"),
+            (Cue { kettle: None, ..cue(Action::Pour, 0) }, "pour 611, 95 °C"),
+            (plain(Action::Lid), "lid on 611"),
+            (plain(Action::PourOff), "pour the rinse off 611"),
+            (plain(Action::Decant), "decant 611"),
+        ] {
+            assert_eq!(with_water(&cue), words);
+        }
+    }
+
+    #[test]
+    fn a_class_that_has_to_wait_for_a_kettle_says_why() {
+        let wait = |cues: &[Cue]| wait(cues, HostTime(0));
+        assert_eq!(wait(&[cue(Action::Pour, 10)]), None, "nobody waits");
+        let late = cue(Action::Pour, 95);
+        let why = Some("; kettle 1 takes until then to be ready at 95 °C".to_string());
+        assert_eq!(wait(std::slice::from_ref(&late)), why);
+        assert_eq!(wait(&[cue(Action::Set, 10), late.clone()]), why);
+        assert_eq!(wait(&[cue(Action::Decant, 12), late]), None, "hands are at work meanwhile");
+    }
+}

@@ -1,0 +1,45 @@
+//! What comes next, and what is still to come in.
+
+use crate::console::cues;
+use crate::console::words::{tally, writing};
+use protocol::time::clock_face;
+use protocol::{Cue, Phase};
+use room::view::View;
+
+/// What is next, in a line; a cue with all that hands have to know.
+pub(super) fn next(view: &View) -> String {
+    if let Some(until) = view.last_call {
+        return format!(" LAST CALL {} · {}", clock_face(until.seconds_until(view.now)), writing(view));
+    }
+    let next = match (view.phase, view.coming.first()) {
+        (Phase::Lobby, _) => "the class has not begun".to_string(),
+        (Phase::Closed, _) => "the class is closed".into(),
+        (Phase::Held, None) => "held: nothing is wet, nothing is poured until you resume".into(),
+        (Phase::Held, Some(c)) => format!("held: nothing new is poured · {}", in_short(c, view)),
+        (Phase::Running, None) => "no cue is left; close the class when the sheets are in".into(),
+        (Phase::Running, Some(c)) => timed(&cues::with_water(c), c, view),
+    };
+    format!(" next   {next}")
+}
+
+/// The cues after that, in short; empty if there are none.
+pub(super) fn then(view: &View) -> String {
+    let then: Vec<String> = view.coming.iter().skip(1).take(2).map(|cue| in_short(cue, view)).collect();
+    if then.is_empty() { String::new() } else { format!(" then   {}", then.join(" · ")) }
+}
+
+/// How many sheets are in.
+pub(super) fn sheets(view: &View) -> String {
+    format!(" sheets {} in this round · {} in all", tally(view.round_in), tally(view.class_in))
+}
+
+/// A cue, whose hands it is for at a table, and when.
+pub(super) fn in_short(cue: &Cue, view: &View) -> String {
+    timed(&cues::deed(cue), cue, view)
+}
+
+fn timed(words: &str, cue: &Cue, view: &View) -> String {
+    let hands =
+        if view.pourers > 1 && cue.hands > 0 { format!(" (pourer {})", cue.hands) } else { String::new() };
+    format!("{words}{hands} in {}", clock_face(cue.at.seconds_until(view.now)))
+}
