@@ -63,12 +63,24 @@ pub enum Command {
         plain: bool,
     },
     /// Plan a class: who pours what when, kettles, lists, score forms
+    ///
+    /// On a terminal one screen is shown: whether the class can be held, when, what to weigh out, the warnings, the first round.
+    /// --full shows the rest; a pipe and a file always get all of it.
     Plan {
         /// The class file, or the ledger of a class
         class: PathBuf,
-        /// As text for the terminal, JSON, or a page to print
-        #[arg(long, value_enum, default_value_t = PlanFormat::Text)]
-        format: PlanFormat,
+        /// As text for the terminal, JSON, or a page to print [default: what the ending of --output says, else text]
+        #[arg(long, value_enum)]
+        format: Option<PlanFormat>,
+        /// On a terminal too, show all of the text
+        #[arg(long)]
+        full: bool,
+        /// Where to write it; without this, or with `-`, standard output
+        #[arg(long, short, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// Overwrite what `--output` names if it is there
+        #[arg(long, requires = "output")]
+        force: bool,
         /// Draw blind codes and serving orders from this number, as `open --seed` does
         #[arg(long, value_name = "N")]
         seed: Option<u64>,
@@ -112,9 +124,9 @@ pub enum Command {
         /// The ledger, or the ledgers of several classes
         #[arg(required = true, value_name = "LEDGER")]
         ledgers: Vec<PathBuf>,
-        /// As text for people, or in which other form
-        #[arg(long, value_enum, default_value_t = Format::Text)]
-        format: Format,
+        /// As text for people, or in which other form [default: what the ending of --output says, else text]
+        #[arg(long, value_enum)]
+        format: Option<Format>,
         /// Where to write it, a file or for `tables` a folder; without this, or with `-`, standard output
         #[arg(long, short, value_name = "FILE")]
         output: Option<PathBuf>,
@@ -226,6 +238,7 @@ pub struct New {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum PlanFormat {
     /// For people
+    #[value(alias = "txt")]
     Text,
     /// For programs
     Json,
@@ -237,6 +250,7 @@ pub enum PlanFormat {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum Format {
     /// For people
+    #[value(alias = "txt")]
     Text,
     /// One score a row (RFC 4180)
     Csv,

@@ -8,7 +8,7 @@ pub mod open;
 pub mod plan;
 pub mod review;
 
-use crate::cli::Command;
+use crate::cli::{Command, Format};
 use crate::exit::Failure;
 use crate::output::Output;
 use host::clock::today;
@@ -21,6 +21,7 @@ pub fn run(command: Command) -> Result<(), Failure> {
     match command {
         Command::Review { ledgers, format, revisions, seat, without, next, output, force } => {
             let output = Output::new(output, force, &ledgers);
+            let format = format.or_else(|| output.form()).unwrap_or(Format::Text);
             let done = match (&ledgers[..], seat) {
                 ([ledger], Some(seat)) => review::seat_page(ledger, &seat, &without, format, &output),
                 (_, Some(_)) => Err(Failure {
@@ -37,7 +38,10 @@ pub fn run(command: Command) -> Result<(), Failure> {
         Command::New(wishes) => {
             Ok(new::run(&wishes, &today(), &mut std::io::stdin().lock(), &mut std::io::stderr())?)
         }
-        Command::Plan { class, format, seed } => plan::run(&class, format, seed),
+        Command::Plan { class, format, full, output, force, seed } => {
+            let output = Output::new(output, force, std::slice::from_ref(&class));
+            plan::run(&class, format, full, seed, &output)
+        }
         Command::Open { class, listen, ledger, pace, plain, seed } => {
             open::run(&class, listen, ledger, pace, plain, seed)
         }

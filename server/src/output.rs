@@ -4,6 +4,7 @@ mod save;
 
 pub(crate) use save::{is_there, save};
 
+use clap::ValueEnum;
 use protocol::text::message;
 use std::io::{ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
@@ -33,7 +34,7 @@ pub enum NotWritten {
     #[error("{} is there already; name another, or overwrite it with --force", .0.display())]
     There(PathBuf),
     /// The ledger itself.
-    #[error("{} is the ledger itself, which is never overwritten; name another file", .0.display())]
+    #[error("{} is read here and never overwritten; name another file", .0.display())]
     Ledger(PathBuf),
     /// The disk.
     #[error("{} can't be written: {why}", path.display())]
@@ -65,6 +66,19 @@ impl Output {
     /// To this file or folder, but never over the ledgers that are read.
     pub fn new(to: Option<PathBuf>, force: bool, ledgers: &[PathBuf]) -> Self {
         Self { to: to.filter(|path| path.as_os_str() != "-"), force, keep: ledgers.to_vec() }
+    }
+
+    /// The form that the ending of the file asks for.
+    pub fn form<F: ValueEnum>(&self) -> Option<F> {
+        let ending = self.to.as_ref()?.extension()?.to_str()?;
+        F::from_str(ending, true).ok()
+    }
+
+    /// How many columns and rows a page has that is read where it is printed; `None` if it goes to a file or a pipe.
+    pub fn screen(&self) -> Option<(usize, usize)> {
+        let on_screen = self.to.is_none() && std::io::stdout().is_terminal();
+        let (columns, rows) = crossterm::terminal::size().ok().filter(|_| on_screen)?;
+        Some((columns.into(), rows.into()))
     }
 
     /// A page of text.

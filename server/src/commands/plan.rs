@@ -3,21 +3,36 @@
 use super::class_file::{Found, find};
 use crate::cli::PlanFormat;
 use crate::exit::Failure;
-use crate::output::{print, width};
+use crate::output::{Output, width};
 use ::plan::document::document;
 use report;
+use report::plan::text;
 use std::path::Path;
 
-/// Prints the plan of a class.
-pub fn run(class: &Path, format: PlanFormat, seed: Option<u64>) -> Result<(), Failure> {
-    let Found { class, seed, .. } = find(class, None, seed)?;
-    let class = class.with_codes(seed);
-    let plan = document(&class, seed)
+/// Writes the plan of a class; on a terminal only its first screen, unless all of it is asked for.
+pub fn run(
+    file: &Path,
+    format: Option<PlanFormat>,
+    full: bool,
+    seed: Option<u64>,
+    output: &Output,
+) -> Result<(), Failure> {
+    let Found { class, seed: own_seed, .. } = find(file, None, seed)?;
+    let class = class.with_codes(own_seed);
+    let plan = document(&class, own_seed)
         .map_err(|fault| Failure { words: format!("the class can't be planned: {fault}"), code: 3 })?;
     let names: Vec<String> = class.setting.kettles.iter().map(|k| k.name.clone()).collect();
-    Ok(print(&match format {
-        PlanFormat::Text => report::plan::text::text(&plan, &names, width()),
+    let page = match format.or_else(|| output.form()).unwrap_or(PlanFormat::Text) {
+        PlanFormat::Text => match output.screen().filter(|_| !full) {
+            Some(screen) => {
+                let seeded = seed.map_or(String::new(), |seed| format!(" --seed {seed}"));
+                let more = format!("kettlecall plan {}{seeded} --full", file.display());
+                text::brief::brief(&plan, &names, screen, &more)
+            }
+            None => text::text(&plan, &names, width()),
+        },
         PlanFormat::Json => report::json(&plan),
         PlanFormat::Html => report::plan::page::html(&plan, &class),
-    })?)
+    };
+    Ok(output.page(&page)?)
 }

@@ -108,7 +108,7 @@ fn a_review_goes_into_a_file_that_is_overwritten_only_when_that_is_said() {
     assert_eq!(review(&["-o", "-"]).1, text, "- is standard output");
     let before = std::fs::read(folder.path().join("a.ledger")).unwrap();
     let (code, _, words) = review(&["-o", "./a.ledger", "--force"]);
-    assert!(code == 1 && words.contains("is the ledger itself"), "{words}");
+    assert!(code == 1 && words.contains("is read here and never overwritten"), "{words}");
     assert_eq!(std::fs::read(folder.path().join("a.ledger")).unwrap(), before);
     let (code, _, words) = review(&["-o", "no/such/folder.txt"]);
     assert!(code == 1 && words.contains("can't be written"), "{words}");

@@ -1,5 +1,7 @@
 //! The plan for a terminal: each round with the hands' work as a picture in characters, the lists, the warnings.
 
+pub mod brief;
+
 use crate::text::lines::Lines;
 use crate::words::joined;
 use plan::difference_test::TestPlan;
@@ -87,19 +89,7 @@ pub fn deed(deed: &Deed) -> String {
 impl Page<'_> {
     fn write(&mut self) {
         let plan = self.plan;
-        let who = match plan.pourers {
-            None => "each seat brews its own set".to_string(),
-            Some(1) => "one pourer serves all".into(),
-            Some(n) => format!("{n} pourers serve all"),
-        };
-        self.out.text("", &format!("{} · {}", plan.title, plan.date));
-        let size = format!(
-            "{} seats · {who} · {} rounds · {} in all",
-            plan.seats,
-            plan.rounds.len(),
-            words_s(plan.length_s)
-        );
-        self.out.text("", &size);
+        self.heading();
         if plan.start_s.is_some() {
             let latest = clock(plan, -600);
             let end = clock(plan, plan.length_s.into());
@@ -128,6 +118,21 @@ impl Page<'_> {
         }
         self.out.text("  ", &plan.caffeine.words());
         plan.tests.iter().for_each(|test| self.test_key(test));
+    }
+
+    /// Which class, and how large.
+    fn heading(&mut self) {
+        let plan = self.plan;
+        let who = match plan.pourers {
+            None => "each seat brews its own set".to_string(),
+            Some(1) => "one pourer serves all".into(),
+            Some(n) => format!("{n} pourers serve all"),
+        };
+        self.out.text("", &format!("{} · {}", plan.title, plan.date));
+        let rounds = plan.rounds.len();
+        let size =
+            format!("{} seats · {who} · {rounds} rounds · {} in all", plan.seats, words_s(plan.length_s));
+        self.out.text("", &size);
     }
 
     /// A difference test as it is laid out: nothing here tells what is in a cup.
@@ -212,25 +217,7 @@ impl Page<'_> {
         self.out.line(&format!("  first to last cup {}", proved(plan.spread)));
         self.out.line(&format!("  last cup ready after {}", proved(plan.last_cup)));
         self.picture(round);
-        let kettles = !self.kettle_names.is_empty();
-        let lid_on = self.out.width >= 69 || !kettles;
-        let head = if kettles { "  kettle" } else { "" };
-        let lid = if lid_on { "lid on   " } else { "" };
-        self.out.line(&format!("        pour     {lid}decant   ready    water{head}"));
-        let mut cups: Vec<&CupPlan> = plan.cups.iter().collect();
-        cups.sort_by_key(|c| c.pour_at_s);
-        for cup in cups {
-            let at = |s: u32| clock(self.plan, i64::from(round.begins_s + s));
-            let kettle = cup
-                .kettle
-                .and_then(|k| self.kettle_names.get(k - 1))
-                .map_or(String::new(), |n| format!("  {n}"));
-            let lid = if lid_on { format!("{:<8} ", at(cup.pour_at_s + cup.pour_s)) } else { String::new() };
-            let (poured, decant, ready) = (at(cup.pour_at_s), at(cup.decant_at_s), at(cup.ready_at_s));
-            let line =
-                format!("  {}   {poured:<8} {lid}{decant:<8} {ready:<8} {} °C{kettle}", cup.code, cup.set_c);
-            self.out.line(&line);
-        }
+        self.cups(round);
         let warm: Vec<String> = plan
             .cups
             .iter()
@@ -248,6 +235,29 @@ impl Page<'_> {
         if round.pause_s > 0 {
             let rest = if round.is_break { "break" } else { "pause" };
             self.out.line(&format!("  then {} of {rest}", words_s(round.pause_s)));
+        }
+    }
+
+    /// A round's cups in the order of their pours.
+    fn cups(&mut self, round: &RoundDocument) {
+        let kettles = !self.kettle_names.is_empty();
+        let lid_on = self.out.width >= 69 || !kettles;
+        let head = if kettles { "  kettle" } else { "" };
+        let lid = if lid_on { "lid on   " } else { "" };
+        self.out.line(&format!("        pour     {lid}decant   ready    water{head}"));
+        let mut cups: Vec<&CupPlan> = round.plan.cups.iter().collect();
+        cups.sort_by_key(|c| c.pour_at_s);
+        for cup in cups {
+            let at = |s: u32| clock(self.plan, i64::from(round.begins_s + s));
+            let kettle = cup
+                .kettle
+                .and_then(|k| self.kettle_names.get(k - 1))
+                .map_or(String::new(), |n| format!("  {n}"));
+            let lid = if lid_on { format!("{:<8} ", at(cup.pour_at_s + cup.pour_s)) } else { String::new() };
+            let (poured, decant, ready) = (at(cup.pour_at_s), at(cup.decant_at_s), at(cup.ready_at_s));
+            let line =
+                format!("  {}   {poured:<8} {lid}{decant:<8} {ready:<8} {} °C{kettle}", cup.code, cup.set_c);
+            self.out.line(&line);
         }
     }
 

@@ -1,0 +1,139 @@
+//! The plan on one screen of a terminal: can it be done, when, what to weigh out, what will not go as wished, the first
+//! round. Where there is too little room, warnings are counted and the picture of the hands' work is left out.
+
+use super::{Page, clock, proved};
+use crate::text::lines::{Lines, wrapped};
+use plan::document::Plan;
+
+/// The first screen, at most `rows` lines of at most `width` columns where the teas leave room for that. `more` is the command
+/// that shows the rest.
+pub fn brief(plan: &Plan, kettle_names: &[String], (width, rows): (usize, usize), more: &str) -> String {
+    let width = width.clamp(50, 120) - 1;
+    let part = |write: &dyn Fn(&mut Page<'_>)| {
+        let mut page = Page { plan, kettle_names, out: Lines::new(width) };
+        write(&mut page);
+        page.out.finish().lines().map(String::from).collect::<Vec<String>>()
+    };
+    let head = part(&|page| {
+        page.heading();
+        page.verdict();
+    });
+    let weigh = part(&|page| page.weigh());
+    let begin = part(&|page| page.first_round());
+    let picture = part(&|page| plan.rounds.iter().take(1).for_each(|round| page.picture(round)));
+    let cups = part(&|page| plan.rounds.iter().take(1).for_each(|round| page.cups(round)));
+    let end = part(&|page| page.rest(more));
+    let fixed = [&head, &weigh, &begin, &cups, &end].iter().map(|lines| lines.len()).sum::<usize>();
+    // The line of the prompt is below.
+    let room = rows.saturating_sub(fixed + 1);
+    let with_picture = room.checked_sub(picture.len());
+    let warnings = with_picture.and_then(|room| warnings(&plan.warnings, width, room));
+    let (warnings, picture) = match warnings {
+        Some(warnings) => (warnings, picture),
+        None => {
+            (self::warnings(&plan.warnings, width, room).unwrap_or_else(|| cut(plan, width, room)), vec![])
+        }
+    };
+    let all = [head, warnings, weigh, begin, picture, cups, end].concat();
+    all.iter().map(|line| format!("{line}\n")).collect()
+}
+
+/// As many warnings as have room in whole, and how many more there are; `None` if not even the first has.
+fn warnings(all: &[String], width: usize, room: usize) -> Option<Vec<String>> {
+    let wrapped: Vec<Vec<String>> = all.iter().map(|warning| wrapped("! ", warning, width)).collect();
+    (usize::from(!all.is_empty())..=all.len()).rev().find_map(|shown| {
+        let left_out = all.len() - shown;
+        let more = (left_out > 0).then(|| vec![format!("! and {left_out} more")]);
+        let lines = wrapped[..shown].iter().cloned().chain(more).collect::<Vec<_>>().concat();
+        (lines.len() <= room).then_some(lines)
+    })
+}
+
+/// The first warning as far as it goes.
+fn cut(plan: &Plan, width: usize, room: usize) -> Vec<String> {
+    let first = plan.warnings.first().map_or(Vec::new(), |warning| wrapped("! ", warning, width));
+    let shown: Vec<String> = first.into_iter().take(room.saturating_sub(1)).collect();
+    shown.into_iter().chain([format!("! {} warnings, with the rest", plan.warnings.len())]).collect()
+}
+
+impl Page<'_> {
+    /// Whether the class can be held as it is written, and when.
+    fn verdict(&mut self) {
+        let plan = self.plan;
+        let mut words = "It can be held".to_string();
+        if plan.start_s.is_some() {
+            let (latest, end) = (clock(plan, -600), clock(plan, plan.length_s.into()));
+            words += &format!(" · arrive by {latest} · first cue {} · end {end}", clock(plan, 0));
+        }
+        self.out.text("", &words);
+    }
+
+    fn weigh(&mut self) {
+        let q = &self.plan.quantities;
+        let vessels = q.teas.iter().map(|need| need.vessels.filter(|n| *n > 1));
+        let each = self.plan.teas.iter().zip(vessels).map(|(tea, vessels)| {
+            let times = vessels.map_or(String::new(), |n| format!("{n} × "));
+            format!("{} {times}{} g", tea.code, tea.leaf_g)
+        });
+        let each: Vec<String> = each.collect();
+        self.out.text("Weigh out  ", &each.join(" · "));
+        let bring = format!(
+            "{:.1} g of leaf and {:.1} l of water, {} % to spare",
+            q.to_bring.leaf_g,
+            q.to_bring.water_ml / 1000.0,
+            q.spare_percent
+        );
+        self.out.text("Bring      ", &bring);
+    }
+
+    fn first_round(&mut self) {
+        let Some(round) = self.plan.rounds.first() else { return };
+        let begins = clock(self.plan, round.begins_s.into());
+        let tastes = clock(self.plan, round.tastes_s.into());
+        let spread = proved(round.plan.spread);
+        self.out.text("", &format!("ROUND 1 · begins {begins} · tastes {tastes} · cups within {spread}"));
+    }
+
+    fn rest(&mut self, more: &str) {
+        self.out.text("", &format!("The rest: {more}"));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use class::read;
+    use plan::document::document;
+    use proptest::prelude::*;
+    use unicode_width::UnicodeWidthStr;
+
+    const SIX: &str = include_str!("../../../../../demo/six-teas.toml");
+
+    fn six() -> (Plan, Vec<String>) {
+        let class = read::class(SIX).unwrap();
+        let seed = class.own_seed();
+        let class = class.with_codes(seed);
+        let names = class.setting.kettles.iter().map(|kettle| kettle.name.clone()).collect();
+        (document(&class, seed).unwrap(), names)
+    }
+
+    #[test]
+    fn six_teas_on_one_screen() {
+        let (plan, names) = six();
+        for size in [(80, 24), (60, 20), (100, 40)] {
+            let shown = brief(&plan, &names, size, "kettlecall plan six-teas.toml --full");
+            insta::assert_snapshot!(format!("six-teas-{}x{}", size.0, size.1), shown);
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn the_first_screen_never_runs_over(width in 60usize..130, rows in 20usize..60) {
+            let (plan, names) = six();
+            let shown = brief(&plan, &names, (width, rows), "kettlecall plan six-teas.toml --full");
+            prop_assert!(shown.lines().count() < rows, "{}", shown);
+            prop_assert!(shown.lines().all(|line| line.width() < width), "{}", shown);
+            prop_assert!(shown.contains("It can be held") && shown.contains("--full"));
+        }
+    }
+}
