@@ -5,12 +5,12 @@
 
 mod agreement;
 mod axis;
-mod canvas;
+pub(crate) mod canvas;
 mod curves;
 mod differences;
 mod facts;
 mod how;
-mod look;
+pub(crate) mod look;
 mod parts;
 mod spread;
 mod strength;

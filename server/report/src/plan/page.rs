@@ -1,6 +1,9 @@
 //! The plan as one page to print: run sheet, lists, kettles, a blank score form for every seat, and the sealed key on a
 //! page of its own.
 
+mod forms;
+mod picture;
+
 use crate::html::page;
 use crate::plan::text::{clock, deed, proved, temperatures, total};
 use crate::words::joined;
@@ -18,7 +21,8 @@ h1{font-size:1.5rem;margin:.2rem 0}h2{font-size:1.1rem;margin:1.2rem 0 .3rem;bor
 table{border-collapse:collapse;width:100%;margin:.3rem 0}th,td{text-align:left;padding:.15rem .4rem;border-bottom:1px solid #bbb;vertical-align:top}\
 th{font-weight:bold}td.box{border:1px solid #000;min-width:2.2rem;height:1.6rem}td.note{border:1px solid #000;width:30%}\
 .warn{border-left:4px solid #000;padding-left:.6rem;margin:.4rem 0}.page{break-before:page}.key{break-before:right}section{break-inside:avoid}\
-.small{font-size:.85rem}.scroll{overflow-x:auto}@page{margin:14mm}";
+.small{font-size:.85rem}.scroll{overflow-x:auto}@page{margin:14mm}\
+h2{break-after:avoid}tr,.whole{break-inside:avoid}.run{break-inside:auto}figure{margin:.5rem 0}figure svg{display:block;width:100%;max-width:34rem}";
 
 /// The whole page. It holds the names of blind teas on its last sheet only.
 pub fn html(plan: &Plan, class: &Class) -> String {
@@ -41,12 +45,12 @@ pub fn html(plan: &Plan, class: &Class) -> String {
             h2 { "Cautions" }
             ul { @for caution in plan.cautions.iter().chain([&plan.caffeine.words()]) { li { (caution) } } }
         }
-        @for (place, order) in plan.orders.iter().enumerate() { (score_form(plan, class, place + 1, order)) }
+        (forms::forms(plan, class))
         @for test in &plan.tests { (test_table(test)) }
         (sealed_key(plan))
         @for test in &plan.tests { (test_key(plan, test)) }
     };
-    page(&plan.title, STYLE, &body)
+    page(&plan.title, &format!("{STYLE}{}", forms::STYLE), &body)
 }
 
 fn warnings(all: &[String]) -> Markup {
@@ -80,12 +84,16 @@ fn preparation(plan: &Plan) -> Markup {
 
 fn run_sheet(plan: &Plan, round: &RoundDocument, class: &Class) -> Markup {
     let at = |s: u32| clock(plan, s.into());
+    let kettles: Vec<&str> = class.setting.kettles.iter().map(|k| k.name.as_str()).collect();
     html! {
-        section {
-            h2 { "Round " (round.plan.round) " · begins " (at(round.begins_s)) }
-            p class="small" {
-                "First to last cup " (proved(round.plan.spread)) ". "
-                "Last cup ready after " (proved(round.plan.last_cup)) "."
+        section class="run" {
+            div class="whole" {
+                h2 { "Round " (round.plan.round) " · begins " (at(round.begins_s)) }
+                p class="small" {
+                    "First to last cup " (proved(round.plan.spread)) ". "
+                    "Last cup ready after " (proved(round.plan.last_cup)) "."
+                }
+                (picture::figure(plan, round, &kettles))
             }
             div class="scroll" {
                 table {
@@ -166,49 +174,6 @@ fn weighing_list(plan: &Plan) -> Markup {
                 }
             }
             p { "In all " (total(plan)) "." }
-        }
-    }
-}
-
-fn score_form(plan: &Plan, class: &Class, seat: usize, order: &[Code]) -> Markup {
-    let sheet = &class.sheet;
-    let mut scales: Vec<String> = Vec::new();
-    for a in &sheet.attributes {
-        let words = a.low.as_ref().zip(a.high.as_ref()).map(|(low, high)| format!(" {low} to {high}"));
-        scales.push(format!("{} {}–{}{}", a.name, a.min, a.max, words.unwrap_or_default()));
-    }
-    scales.extend(sheet.strength.then(|| "strength −2 much too thin to 2 much too strong".into()));
-    let boxes = sheet.attributes.len() + usize::from(sheet.strength);
-    html! {
-        section class="page" {
-            h1 { "Seat " (seat) }
-            p { (plan.title) " · " (plan.date) " · name: ____________________" }
-            p class="small" { (scales.join(" · ")) }
-            @if !sheet.words.is_empty() {
-                p class="small" { "words, all that fit: " (sheet.words.join(" · ")) }
-            }
-            @for round in &plan.rounds {
-                h2 { "Round " (round.plan.round) }
-                div class="scroll" {
-                    table {
-                        tr {
-                            th { "Code" }
-                            @for attribute in &sheet.attributes { th { (attribute.name) } }
-                            @if sheet.strength { th { "strength" } }
-                            @if !sheet.words.is_empty() { th { "words" } }
-                            @if sheet.note { th { "note" } }
-                        }
-                        @for code in order.iter().filter(|code| round.plan.cups.iter().any(|c| c.code == **code)) {
-                            tr {
-                                td { (code) }
-                                @for _ in 0..boxes { td class="box" {} }
-                                @if !sheet.words.is_empty() { td class="note" {} }
-                                @if sheet.note { td class="note" {} }
-                            }
-                        }
-                    }
-                }
-            }
         }
     }
 }
