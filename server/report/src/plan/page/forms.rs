@@ -135,9 +135,13 @@ mod tests {
 
     #[test]
     fn a_class_that_fits_has_one_sheet_a_person() {
-        assert_eq!(sheets(&[5, 5, 5], 30.0, ROUND_MM), (8, vec![0..3]));
-        assert_eq!(sheets(&[8, 8, 8], 30.0, ROUND_MM), (6, vec![0..3]), "lower rows before a second sheet");
-        assert_eq!(sheets(&[8, 8, 8, 8], 30.0, ROUND_MM), (8, vec![0..2, 2..4]));
+        let rounds = |rows: &[usize]| {
+            let (row_mm, sheets) = sheets(rows, 30.0, ROUND_MM);
+            (row_mm, sheets.iter().map(Range::len).collect::<Vec<_>>())
+        };
+        assert_eq!(rounds(&[5, 5, 5]), (8, vec![3]));
+        assert_eq!(rounds(&[8, 8, 8]), (6, vec![3]), "lower rows before a second sheet");
+        assert_eq!(rounds(&[8, 8, 8, 8]), (8, vec![2, 2]));
     }
 
     proptest! {
