@@ -128,7 +128,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
                     Ok(Some(typed)) => typed,
                 };
                 if matches!(typed, Typed::Teacher(Teacher::Reveal(_))) && !sure
-                    && let Some(question) = words::reveal_question(&host.handle.view(0).await?)
+                    && let Some(question) = words::reveal_question(&host.handle.view(0).await?, "anything else")
                 {
                     print(&question);
                     asked_to_reveal = Some(typed);

@@ -90,14 +90,14 @@ pub fn missing(view: &View) -> usize {
     view.class_in.due.saturating_sub(view.class_in.present)
 }
 
-/// What is asked once before names are told while sheets are missing.
-pub fn reveal_question(view: &View) -> Option<String> {
+/// What is asked once before names are told while sheets are missing; whatever `other` is, is a no.
+pub fn reveal_question(view: &View, other: &str) -> Option<String> {
     let sheets = match missing(view) {
         0 => return None,
         1 => "1 sheet is missing".to_string(),
         n => format!("{n} sheets are missing"),
     };
-    Some(format!("{sheets}. Reveal now? Enter or y: yes, other keys: no"))
+    Some(format!("{sheets}. Reveal now? Enter or y: yes, {other}: no"))
 }
 
 /// How many seats have something filled in and not sent.

@@ -119,6 +119,13 @@ fn strange(source: &str, range: &Range<usize>) -> Option<(Range<usize>, char)> {
     found.map(|(at, c)| (range.start + at..range.start + at + c.len_utf8(), c))
 }
 
+/// The first space before any quote that only looks like one, as text from elsewhere may have it.
+fn odd_space(source: &str, range: &Range<usize>) -> Option<(Range<usize>, char)> {
+    let said = source[range.clone()].split('"').next()?;
+    let found = said.char_indices().find(|&(_, c)| c.is_whitespace() && !c.is_ascii());
+    found.map(|(at, c)| (range.start + at..range.start + at + c.len_utf8(), c))
+}
+
 fn of_remark(source: &str, line: Range<usize>) -> Fault {
     let (place, problem) = match strange(source, &line) {
         Some((place, c)) => (place, not_plain(c)),
@@ -149,6 +156,10 @@ fn of(source: &str, all: &[Statement<'_>], statement: &Statement<'_>, twice: boo
     let range = statement.range.clone();
     if let Some((place, c)) = strange(source, &range) {
         return fault(place, &not_plain(c), "leave it out".into());
+    }
+    if let Some((place, c)) = odd_space(source, &range) {
+        let problem = format!("holds a space that is not the usual one (U+{:04X})", c as u32);
+        return fault(place, &problem, "put a plain space in its place".into());
     }
     match &statement.kind {
         Kind::Head(name) => {
@@ -204,6 +215,11 @@ fn of_value(key: &str, said: &str, closed: bool) -> (&'static str, String) {
     let example = |value: String| {
         if shown.chars().count() <= REPEATED { format!(": `{key} = {value}`") } else { String::new() }
     };
+    if let Some(rest) = shown.strip_prefix(['“', '”', '„', '«', '‘', '’']) {
+        let text = rest.strip_suffix(['“', '”', '»', '‘', '’', '"']).unwrap_or(rest);
+        let remedy = format!("write straight quotes{}", example(format!("\"{text}\"")));
+        return ("stands in quotes that are not straight", remedy);
+    }
     let quote = said.chars().next().filter(|c| matches!(c, '"' | '\''));
     if said.is_empty() {
         return ("has no value", "write the value behind the `=`".into());

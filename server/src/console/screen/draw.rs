@@ -77,7 +77,9 @@ impl Screen {
         };
         let line = match self.question {
             Some(Question::Close) => format!(" Close? {}Enter or y: yes, other keys: no", owing(view)),
-            Some(Question::Reveal(_)) => format!(" {}", reveal_question(view).unwrap_or_default()),
+            Some(Question::Reveal(_)) => {
+                format!(" {}", reveal_question(view, "other keys").unwrap_or_default())
+            }
             Some(Question::Stop) => " Stop the host for now? Enter or y: yes, other keys: no".into(),
             None => format!(" type: {}_", self.typed),
         };
