@@ -8,6 +8,7 @@ mod meant;
 mod quantity;
 mod setting;
 mod sheet;
+mod slip;
 mod statement;
 pub(crate) mod steeps;
 mod table;

@@ -46,7 +46,7 @@ fn underlined(source: &str, line: Range<usize>, place: &Range<usize>) -> String 
     let within = |at: usize| source.floor_char_boundary(at.clamp(line.start, line.end));
     let (from, to) = (within(place.start), within(place.end));
     let before = message(&source[line.start..from]);
-    let words = message(source[from..to].trim_end());
+    let words = message(&source[from..to]);
     let after = message(&source[to..line.end]);
     if before.is_empty() && words.is_empty() && after.is_empty() {
         return String::new();
@@ -57,7 +57,7 @@ fn underlined(source: &str, line: Range<usize>, place: &Range<usize>) -> String 
     let before = if far { fit::cut_front(&before, room / 3) } else { before };
     let shown = fit::cut(&format!("{before}{words}{after}"), room);
     let skipped = fit::columns(&before);
-    let marked = fit::columns(&words).clamp(1, (room - skipped).max(1));
+    let marked = fit::columns(words.trim_end()).clamp(1, (room - skipped).max(1));
     format!("{INDENT}{shown}\n{INDENT}{}{}\n", " ".repeat(skipped), UNDERLINE.repeat(marked))
 }
 

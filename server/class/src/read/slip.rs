@@ -1,0 +1,167 @@
+//! What is wrong with a line that is not TOML, in plain words: what was forgotten, or what it was meant to be.
+
+use super::fault::Fault;
+use super::meant;
+use super::quantity::Unit;
+use super::statement::{Kind, Section, Statement};
+use protocol::text::{NAME_CHARS, acts, clean};
+use std::ops::Range;
+
+/// A value is repeated with what it lacks if it is at most so long, characters.
+const REPEATED: usize = 50;
+
+/// The first character that acts instead of being shown.
+fn strange(source: &str, range: &Range<usize>) -> Option<(Range<usize>, char)> {
+    let found =
+        source[range.clone()].char_indices().find(|&(_, c)| acts(c) && !matches!(c, '\n' | '\r' | '\t'));
+    found.map(|(at, c)| (range.start + at..range.start + at + c.len_utf8(), c))
+}
+
+/// The first space before any quote that only looks like one, as text from elsewhere may have it.
+fn odd_space(source: &str, range: &Range<usize>) -> Option<(Range<usize>, char)> {
+    let said = source[range.clone()].split('"').next()?;
+    let found = said.char_indices().find(|&(_, c)| c.is_whitespace() && !c.is_ascii());
+    found.map(|(at, c)| (range.start + at..range.start + at + c.len_utf8(), c))
+}
+
+/// What is wrong with a remark.
+pub(super) fn of_remark(source: &str, line: Range<usize>) -> Fault {
+    let (place, problem) = match strange(source, &line) {
+        Some((place, c)) => (place, not_plain(c)),
+        None => (line, "can't be read as it stands".into()),
+    };
+    Fault { place: Some(place), field: "the remark".into(), problem, remedy: "leave it out".into() }
+}
+
+fn not_plain(c: char) -> String {
+    format!("holds a character that is not plain text (U+{:04X})", c as u32)
+}
+
+/// What is wrong with a statement; `twice` if its key stands further up already.
+pub(super) fn of(source: &str, all: &[Statement<'_>], statement: &Statement<'_>, twice: bool) -> Fault {
+    let section = statement.section.as_ref().map_or(String::new(), |section| named(source, all, section));
+    let key = match statement.kind {
+        Kind::Pair(key, _) => clean(key.trim_matches('"'), NAME_CHARS),
+        Kind::Head(_) => "the head of a section".into(),
+        Kind::Other(_) => "the line".into(),
+    };
+    let field =
+        if matches!(statement.kind, Kind::Pair(..)) { format!("{section}{key}") } else { key.clone() };
+    let fault = |place: Range<usize>, problem: &str, remedy: String| Fault {
+        place: Some(place),
+        field: field.clone(),
+        problem: problem.into(),
+        remedy,
+    };
+    let range = statement.range.clone();
+    if let Some((place, c)) = strange(source, &range) {
+        return fault(place, &not_plain(c), "leave it out".into());
+    }
+    if let Some((place, c)) = odd_space(source, &range) {
+        let problem = format!("holds a space that is not the usual one (U+{:04X})", c as u32);
+        return fault(place, &problem, "put a plain space in its place".into());
+    }
+    match &statement.kind {
+        Kind::Head(name) => {
+            let name = clean(name, NAME_CHARS);
+            let remedy = match name.as_str() {
+                "sheet" => "write [sheet] alone on its line, and once only".into(),
+                "tea" | "kettle" | "break" | "test" => {
+                    format!(
+                        "write [[{name}]] alone on its line, two brackets on either side, for each {name}"
+                    )
+                }
+                _ => "sections are [sheet], [[tea]], [[kettle]], [[break]] and [[test]]".into(),
+            };
+            fault(range, "can't be read as it stands", remedy)
+        }
+        Kind::Other(word) => {
+            let remedy = if word.ends_with(':') {
+                "write `=` in place of the colon"
+            } else {
+                "a line is one word, `=` and a value, for example `seats = 8`; a remark begins with `#`"
+            };
+            let has = source[range.clone()].contains('=');
+            fault(range, if has { "does not begin with one word" } else { "has no `=`" }, remedy.into())
+        }
+        Kind::Pair(_, _) if twice => {
+            let key_ends = range.start + key.len();
+            fault(range.start..key_ends, "stands here a second time", "keep one of the two lines".into())
+        }
+        Kind::Pair(_, value) => {
+            let (problem, remedy) = of_value(&key, &source[value.clone()], statement.closed);
+            fault(if value.is_empty() { range } else { value.clone() }, problem, remedy)
+        }
+    }
+}
+
+/// `tea 2 (Lantern Slope): `, `sheet: `.
+fn named(source: &str, all: &[Statement<'_>], section: &Section<'_>) -> String {
+    let word = clean(section.name, NAME_CHARS);
+    let Some(number) = section.number else { return format!("{word}: ") };
+    let name = all.iter().find_map(|s| match &s.kind {
+        Kind::Pair("name", value) if word == "tea" && s.section.as_ref() == Some(section) => {
+            source[value.clone()].strip_prefix('"')?.strip_suffix('"')
+        }
+        _ => None,
+    });
+    let name = name.map_or(String::new(), |name| format!(" ({})", clean(name, NAME_CHARS)));
+    format!("{word} {number}{name}: ")
+}
+
+/// What is wrong with a value that is not TOML, and what would be right.
+fn of_value(key: &str, said: &str, closed: bool) -> (&'static str, String) {
+    let shown = clean(said, usize::MAX);
+    let example = |value: String| {
+        if shown.chars().count() <= REPEATED { format!(": `{key} = {value}`") } else { String::new() }
+    };
+    if let Some(rest) = shown.strip_prefix(['“', '”', '„', '«', '‘', '’']) {
+        let text = rest.strip_suffix(['“', '”', '»', '‘', '’', '"']).unwrap_or(rest);
+        let remedy = format!("write straight quotes{}", example(format!("\"{text}\"")));
+        return ("stands in quotes that are not straight", remedy);
+    }
+    let quote = said.chars().next().filter(|c| matches!(c, '"' | '\''));
+    if said.is_empty() {
+        return ("has no value", "write the value behind the `=`".into());
+    }
+    if let Some(rest) = shown.strip_prefix('=') {
+        return ("has two `=`", format!("keep one{}", example(rest.trim().into())));
+    }
+    if let Some(remedy) = meant::remedy(key, said) {
+        return ("can't be read as it stands", remedy);
+    }
+    if let Some(quote) = quote
+        && said.matches(quote).count() == 1
+    {
+        let remedy = format!("put {quote} at its end{}", example(format!("{shown}{quote}")));
+        return ("begins a text that does not end", remedy);
+    }
+    if !closed {
+        let remedy = if said.starts_with('{') { "put } at its end" } else { "put ] at its end" };
+        return ("begins a list that does not end", remedy.into());
+    }
+    match (key, Unit::of(key)) {
+        ("date", _) => return ("is no day of the calendar", "write for example `date = 2026-11-28`".into()),
+        ("start", _) => return ("is no time of day", "write for example `start = 18:30:00`".into()),
+        ("blind" | "strength" | "note" | "in_order" | "balanced", _) => {
+            return ("is neither true nor false", "write true or false".into());
+        }
+        ("steep_s", _) => {
+            return ("is no list of seconds", "write for example `steep_s = [40, 25, 30]`".into());
+        }
+        (_, Some(Unit::Count)) => return ("is no number", "write the number alone, in digits".into()),
+        (_, Some(unit)) => {
+            let remedy = format!("write the number alone, in digits: so many {}", unit.name());
+            return ("is no number", remedy);
+        }
+        _ => {}
+    }
+    if said.chars().next().is_some_and(char::is_alphabetic) && !said.contains('"') {
+        return (
+            "is a text without quotes",
+            format!("put quotes around it{}", example(format!("\"{shown}\""))),
+        );
+    }
+    let remedy = "numbers stand in digits alone, text in quotes, lists in brackets with commas between: 8, \"aroma\", [40, 25, 30]";
+    ("can't be read as it stands", remedy.into())
+}
