@@ -61,7 +61,11 @@ impl Screen {
 
     /// Adds a line to what happened.
     pub fn say(&mut self, line: String) {
-        if !line.is_empty() {
+        // Whoever sits down has a link; that needs no line of its own.
+        let told =
+            line.strip_prefix("linked: ").zip(self.said.back().and_then(|s| s.strip_prefix("seated: ")));
+        let told = told.is_some_and(|(linked, seated)| seated.split(", pourer").next() == Some(linked));
+        if !line.is_empty() && !told {
             self.said.push_back(line);
         }
         while self.said.len() > MEMORY {

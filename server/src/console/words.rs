@@ -3,6 +3,7 @@
 use super::cues::{first_cue, wait};
 use super::roster;
 use host::Happening;
+use protocol::Phase;
 use room::view::{Tally, View};
 use room::{Event, Room};
 
@@ -90,14 +91,16 @@ pub fn missing(view: &View) -> usize {
     view.class_in.due.saturating_sub(view.class_in.present)
 }
 
-/// What is asked once before names are told while sheets are missing; whatever `other` is, is a no.
+/// What is asked once before names are told while sheets are missing or cups are still to come; whatever `other` is, is a no.
 pub fn reveal_question(view: &View, other: &str) -> Option<String> {
-    let sheets = match missing(view) {
-        0 => return None,
-        1 => "1 sheet is missing".to_string(),
+    let over = view.all_done || view.last_call.is_some() || view.phase == Phase::Closed;
+    let why = match missing(view) {
+        0 if over => return None,
+        0 => "Cups are still to come".to_string(),
+        1 => "1 sheet is missing".into(),
         n => format!("{n} sheets are missing"),
     };
-    Some(format!("{sheets}. Reveal now? Enter or y: yes, {other}: no"))
+    Some(format!("{why}. Reveal now? Enter or y: yes, {other}: no"))
 }
 
 /// How many seats have something filled in and not sent.

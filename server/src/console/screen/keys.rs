@@ -2,7 +2,7 @@
 
 use super::{Deed, Question, Screen};
 use crate::console::command::{Typed, parse};
-use crate::console::words::missing;
+use crate::console::words::reveal_question;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use protocol::Phase;
 use room::Teacher;
@@ -77,7 +77,9 @@ impl Screen {
         let closes = view.phase != Phase::Closed && view.last_call.is_none();
         self.question = match &typed {
             Typed::Teacher(Teacher::Close { now: false }) if closes => Some(Question::Close),
-            Typed::Teacher(Teacher::Reveal(code)) if missing(view) > 0 => Some(Question::Reveal(*code)),
+            Typed::Teacher(Teacher::Reveal(code)) if reveal_question(view, "").is_some() => {
+                Some(Question::Reveal(*code))
+            }
             Typed::Stop => Some(Question::Stop),
             _ => return Deed::Do(typed),
         };

@@ -209,7 +209,9 @@ fn closing_and_stopping_are_asked_once_and_any_other_key_keeps_the_class() {
 fn names_are_told_at_once_when_no_sheet_is_missing_and_else_after_one_question() {
     let mut screen = Screen::new(about());
     let reveal = Deed::Do(Typed::Teacher(Teacher::Reveal(None)));
-    assert_eq!(type_in(&mut screen, "reveal", Phase::Running), reveal);
+    assert_eq!(type_in(&mut screen, "reveal", Phase::Closed), reveal);
+    assert_eq!(type_in(&mut screen, "reveal", Phase::Running), Deed::None, "cups are still to come");
+    screen.key(key(KeyCode::Esc), &view(Phase::Running));
     let class = Class::new().at_pour(417, 1, 200);
     let (view, mut screen) = (class.view(), class.screen);
     let mut press = |keys: &str| {
