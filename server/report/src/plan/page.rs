@@ -5,7 +5,7 @@ mod forms;
 mod picture;
 
 use crate::html::page;
-use crate::plan::text::{clock, deed, proved, temperatures, total};
+use crate::plan::text::{at_kettles, clock, deed, proved, temperatures, total, water, who};
 use crate::words::joined;
 use class::Class;
 use maud::{Markup, html};
@@ -29,7 +29,7 @@ pub fn html(plan: &Plan, class: &Class) -> String {
     let body = html! {
         h1 { (plan.title) }
         p {
-            (plan.date) " · " (plan.seats) " seats · " (words_s(plan.length_s)) " in all"
+            (plan.date) " · " (who(plan)) " " (words_s(plan.length_s)) " in all"
             @if plan.start_s.is_some() {
                 " · arrive by " (clock(plan, -600)) " · first cue " (clock(plan, 0))
                 " · end " (clock(plan, plan.length_s.into()))
@@ -84,7 +84,6 @@ fn preparation(plan: &Plan) -> Markup {
 
 fn run_sheet(plan: &Plan, round: &RoundDocument, class: &Class) -> Markup {
     let at = |s: u32| clock(plan, s.into());
-    let kettles: Vec<&str> = class.setting.kettles.iter().map(|k| k.name.as_str()).collect();
     html! {
         section class="run" {
             div class="whole" {
@@ -92,14 +91,15 @@ fn run_sheet(plan: &Plan, round: &RoundDocument, class: &Class) -> Markup {
                 p class="small" {
                     "First to last cup " (proved(round.plan.spread)) ". "
                     "Last cup ready after " (proved(round.plan.last_cup)) "."
+                    @if let Some(given) = &round.plan.given { " " (given.words()) "." }
                 }
-                (picture::figure(plan, round, &kettles))
+                (picture::figure(plan, round, &class.setting.kettles))
             }
             div class="scroll" {
                 table {
                     (heads(["When", "What", "Water", "Hands"]))
-                    @for (at_s, what, water, hands) in rows(round, class) {
-                        tr { td { (at(at_s)) } td { (what) } td { (water) } td { (hands) } }
+                    @for (at_s, what, water, hands) in rows(plan, round, class) {
+                        tr { td { (clock(plan, at_s)) } td { (what) } td { (water) } td { (hands) } }
                     }
                     tr {
                         td { (at(round.tastes_s)) }
@@ -118,16 +118,22 @@ fn run_sheet(plan: &Plan, round: &RoundDocument, class: &Class) -> Markup {
     }
 }
 
-/// A round's pours and decants in order: when, what, which water, whose hands.
-fn rows(round: &RoundDocument, class: &Class) -> Vec<(u32, Markup, String, u8)> {
+/// A round's pours and decants, and what hands do at the kettles meanwhile, in order: when, what, which water, whose hands.
+fn rows(plan: &Plan, round: &RoundDocument, class: &Class) -> Vec<(i64, Markup, String, u8)> {
     let mut rows = Vec::new();
+    let name = |kettle: usize| class.setting.kettles.get(kettle - 1).map_or("", |k| k.name.as_str());
+    let at = |s: u32| i64::from(round.begins_s + s);
     for cup in &round.plan.cups {
-        let kettle = cup.kettle.and_then(|k| class.setting.kettles.get(k - 1));
-        let water = kettle.map_or(format!("{} °C", cup.set_c), |k| format!("{} °C, {}", cup.set_c, k.name));
+        let from = cup.kettle.map_or(String::new(), |k| format!(", {}", name(k)));
+        let water = format!("{} at {} °C{from}", water(cup), cup.set_c);
         let pour = html! { b { "pour " (cup.code) } " (" (cup.pour_s) " s), then steep " (cup.steep_s) " s" };
-        rows.push((round.begins_s + cup.pour_at_s, pour, water, cup.pour_hands));
+        rows.push((at(cup.pour_at_s), pour, water, cup.pour_hands));
         let decant = html! { b { "decant " (cup.code) } " (" (cup.decant_s) " s)" };
-        rows.push((round.begins_s + cup.decant_at_s, decant, String::new(), cup.decant_hands));
+        rows.push((at(cup.decant_at_s), decant, String::new(), cup.decant_hands));
+    }
+    for step in at_kettles(plan, round) {
+        let what = html! { (name(step.kettle)) ": " (deed(&step.deed)) };
+        rows.push((step.at_s, what, String::new(), step.hands.unwrap_or(0)));
     }
     rows.sort_by_key(|r| r.0);
     rows

@@ -10,7 +10,9 @@ use plan::kettles::{Deed, KettleStep};
 use plan::placed::RoundDocument;
 use plan::rounds::{CupPlan, Proved};
 use plan::warnings::words_s;
+use protocol::fit;
 use protocol::time::clock_face;
+use unicode_width::UnicodeWidthStr;
 
 struct Page<'a> {
     plan: &'a Plan,
@@ -45,6 +47,38 @@ pub fn proved(value: Proved) -> String {
     } else {
         format!("{} s, not proven: at least {} s", value.value_s, value.bound_s)
     }
+}
+
+/// How many sit, who pours, and what is taken for granted about kettles.
+pub fn who(plan: &Plan) -> String {
+    let pourers = match plan.pourers {
+        None => String::new(),
+        Some(1) => " · one pourer serves all".into(),
+        Some(n) => format!(" · {n} pourers serve all"),
+    };
+    format!("{} seats{pourers}. {}", plan.seats, plan.assumes)
+}
+
+/// When to come and when it begins and ends, behind a dot; nothing for a class without a time of day.
+fn times(plan: &Plan) -> String {
+    if plan.start_s.is_none() {
+        return String::new();
+    }
+    let (latest, end) = (clock(plan, -600), clock(plan, plan.length_s.into()));
+    format!(" · arrive by {latest} · first cue {} · end {end}", clock(plan, 0))
+}
+
+/// What hands do at the kettles for a round, before it and in it.
+pub fn at_kettles<'p>(plan: &'p Plan, round: &RoundDocument) -> impl Iterator<Item = &'p KettleStep> {
+    let number = round.plan.round;
+    let draws = |step: &KettleStep| matches!(step.deed, Deed::Draw { .. });
+    plan.kettles.iter().filter(move |step| step.round == number && step.hands.is_some() && !draws(step))
+}
+
+/// "110 ml", "2 × 110 ml".
+pub fn water(cup: &CupPlan) -> String {
+    let vessels = if cup.vessels > 1 { format!("{} × ", cup.vessels) } else { String::new() };
+    format!("{vessels}{:.0} ml", cup.water_ml)
 }
 
 /// What goes onto the table, and what to bring.
@@ -86,15 +120,24 @@ pub fn deed(deed: &Deed) -> String {
     }
 }
 
+/// The same in a line of a round.
+fn short(deed: &Deed, kettle: &str) -> String {
+    match deed {
+        Deed::SwitchOn { set_c, .. } | Deed::Afresh { set_c, .. } => {
+            format!("fill {kettle} afresh, set {set_c} °C")
+        }
+        Deed::Refill { set_c, .. } => format!("refill {kettle} to the full, set {set_c} °C"),
+        Deed::Set { set_c, .. } => format!("set {kettle} to {set_c} °C"),
+        Deed::Draw { .. } => self::deed(deed),
+    }
+}
+
 impl Page<'_> {
     fn write(&mut self) {
         let plan = self.plan;
         self.heading();
-        if plan.start_s.is_some() {
-            let latest = clock(plan, -600);
-            let end = clock(plan, plan.length_s.into());
-            self.out.text("", &format!("arrive by {latest} · first cue {} · end {end}", clock(plan, 0)));
-        }
+        let rounds = plan.rounds.len();
+        self.out.text("", &format!("{rounds} rounds · {} in all{}", words_s(plan.length_s), times(plan)));
         self.out.line(&format!("water boils at {:.1} °C here", plan.boiling_c));
         for warning in &plan.warnings {
             self.out.text("! ", warning);
@@ -120,19 +163,10 @@ impl Page<'_> {
         plan.tests.iter().for_each(|test| self.test_key(test));
     }
 
-    /// Which class, and how large.
+    /// Which class, for how many, and what the plan takes for granted.
     fn heading(&mut self) {
-        let plan = self.plan;
-        let who = match plan.pourers {
-            None => "each seat brews its own set".to_string(),
-            Some(1) => "one pourer serves all".into(),
-            Some(n) => format!("{n} pourers serve all"),
-        };
-        self.out.text("", &format!("{} · {}", plan.title, plan.date));
-        let rounds = plan.rounds.len();
-        let size =
-            format!("{} seats · {who} · {rounds} rounds · {} in all", plan.seats, words_s(plan.length_s));
-        self.out.text("", &size);
+        self.out.text("", &format!("{} · {}", self.plan.title, self.plan.date));
+        self.out.text("", &who(self.plan));
     }
 
     /// A difference test as it is laid out: nothing here tells what is in a cup.
@@ -216,8 +250,11 @@ impl Page<'_> {
         self.out.head(&format!("ROUND {} · begins {begins}{waits}", plan.round));
         self.out.line(&format!("  first to last cup {}", proved(plan.spread)));
         self.out.line(&format!("  last cup ready after {}", proved(plan.last_cup)));
+        if let Some(given) = &plan.given {
+            self.out.text("  ", &given.words());
+        }
         self.picture(round);
-        self.cups(round);
+        self.cups(round, true);
         let warm: Vec<String> = plan
             .cups
             .iter()
@@ -238,27 +275,39 @@ impl Page<'_> {
         }
     }
 
-    /// A round's cups in the order of their pours.
-    fn cups(&mut self, round: &RoundDocument) {
+    /// A round's cups in the order of their pours, and what hands do at the kettles for it.
+    fn cups(&mut self, round: &RoundDocument, with_kettles: bool) {
         let kettles = !self.kettle_names.is_empty();
         let lid_on = self.out.width >= 69 || !kettles;
-        let head = if kettles { "  kettle" } else { "" };
-        let lid = if lid_on { "lid on   " } else { "" };
-        self.out.line(&format!("        pour     {lid}decant   ready    water{head}"));
-        let mut cups: Vec<&CupPlan> = round.plan.cups.iter().collect();
-        cups.sort_by_key(|c| c.pour_at_s);
-        for cup in cups {
-            let at = |s: u32| clock(self.plan, i64::from(round.begins_s + s));
-            let kettle = cup
-                .kettle
-                .and_then(|k| self.kettle_names.get(k - 1))
-                .map_or(String::new(), |n| format!("  {n}"));
+        let name = |kettle: usize| self.kettle_names.get(kettle - 1).map_or("", String::as_str);
+        let at = |s: u32| clock(self.plan, i64::from(round.begins_s + s));
+        let row = |cup: &CupPlan, ml: bool| {
+            let kettle = cup.kettle.map_or(String::new(), |k| format!("  {}", name(k)));
             let lid = if lid_on { format!("{:<8} ", at(cup.pour_at_s + cup.pour_s)) } else { String::new() };
             let (poured, decant, ready) = (at(cup.pour_at_s), at(cup.decant_at_s), at(cup.ready_at_s));
-            let line =
-                format!("  {}   {poured:<8} {lid}{decant:<8} {ready:<8} {} °C{kettle}", cup.code, cup.set_c);
-            self.out.line(&line);
+            let water = if ml { format!("{} at ", water(cup)) } else { String::new() };
+            let (code, set_c) = (cup.code, cup.set_c);
+            format!("  {code}   {poured:<8} {lid}{decant:<8} {ready:<8} {water}{set_c} °C{kettle}")
+        };
+        let ml = round.plan.cups.iter().all(|cup| row(cup, true).width() <= self.out.width);
+        let mut rows: Vec<(i64, String)> = Vec::new();
+        for cup in &round.plan.cups {
+            rows.push((i64::from(round.begins_s + cup.pour_at_s), row(cup, ml)));
         }
+        for step in at_kettles(self.plan, round).filter(|_| with_kettles) {
+            let line = format!(
+                "  ·     {:<8} {}",
+                clock(self.plan, step.at_s),
+                short(&step.deed, name(step.kettle))
+            );
+            rows.push((step.at_s, fit::cut(&line, self.out.width)));
+        }
+        rows.sort_by_key(|(at_s, _)| *at_s);
+        let kettle = if kettles { "  kettle" } else { "" };
+        let lid = if lid_on { "lid on   " } else { "" };
+        let mut lines = vec![format!("        pour     {lid}decant   ready    water{kettle}")];
+        lines.extend(rows.into_iter().map(|(_, row)| row));
+        self.out.lines(&lines);
     }
 
     /// The hands' work from left to right: a capital pours, the small letter decants the same tea.

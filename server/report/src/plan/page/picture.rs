@@ -3,7 +3,8 @@
 
 use crate::page::canvas::{Drawing, Pen, Side, TEXT, WIDTH, fitted, width_of};
 use crate::page::look::{Dash, Ink};
-use crate::plan::text::clock;
+use crate::plan::text::{at_kettles, clock};
+use class::setting::Kettle;
 use maud::{Markup, html};
 use plan::document::Plan;
 use plan::kettles::{Deed, KettleStep};
@@ -49,25 +50,24 @@ struct Lane {
 }
 
 /// The picture with its caption.
-pub(super) fn figure(plan: &Plan, round: &RoundDocument, kettle_names: &[&str]) -> Markup {
-    let lanes = lanes(plan, round, kettle_names);
+pub(super) fn figure(plan: &Plan, round: &RoundDocument, kettles: &[Kettle]) -> Markup {
+    let lanes = lanes(plan, round, kettles);
     let drawing = draw(plan, round, &lanes);
     let number = round.plan.round;
     let title = format!("Whose hands do what in round {number}");
-    let kettles = kettle_names.iter().any(|_| true);
     html! {
         figure {
             svg viewBox=(drawing.view_box()) role="img" aria-label=(title) { "\n" (drawing.body) }
             figcaption class="small" {
                 "Black: pour. Line: steep, from lid on. Frame: decant."
-                @if kettles { " Crossed frame: a kettle is filled. Dashes: it heats or cools." }
+                @if !kettles.is_empty() { " Crossed frame: a kettle is filled. Dashes: it heats or cools." }
                 " The table has every instant."
             }
         }
     }
 }
 
-fn lanes(plan: &Plan, round: &RoundDocument, kettle_names: &[&str]) -> Vec<Lane> {
+fn lanes(plan: &Plan, round: &RoundDocument, kettles: &[Kettle]) -> Vec<Lane> {
     let begins = f64::from(round.begins_s);
     let block = |from: u32, length: u32, shape, words: String| {
         let from_s = begins + f64::from(from);
@@ -80,7 +80,9 @@ fn lanes(plan: &Plan, round: &RoundDocument, kettle_names: &[&str]) -> Vec<Lane>
         let pours = pours.map(|c| block(c.pour_at_s, c.pour_s, Shape::Pour, c.code.to_string()));
         let decants = cups.iter().filter(|c| c.decant_hands == hand);
         let decants = decants.map(|c| block(c.decant_at_s, c.decant_s, Shape::Decant, c.code.to_string()));
-        Lane { name: format!("hands {hand}"), blocks: pours.chain(decants).collect() }
+        let fills = at_kettles(plan, round).filter(|step| step.hands == Some(hand));
+        let fills = fills.filter_map(|step| filled(step, kettles));
+        Lane { name: format!("hands {hand}"), blocks: pours.chain(decants).chain(fills).collect() }
     });
     let teas = cups.iter().map(|c| {
         let lid = c.pour_at_s + c.pour_s;
@@ -91,34 +93,42 @@ fn lanes(plan: &Plan, round: &RoundDocument, kettle_names: &[&str]) -> Vec<Lane>
         ];
         Lane { name: c.code.to_string(), blocks }
     });
-    let kettles = kettle_names.iter().enumerate().map(|(k, name)| {
+    let at_kettles = kettles.iter().enumerate().map(|(k, kettle)| {
         let steps = plan.kettles.iter().filter(|s| s.kettle == k + 1 && s.round == round.plan.round);
-        Lane { name: (*name).into(), blocks: steps.flat_map(|step| of_kettle(step, round)).collect() }
+        Lane { name: kettle.name.clone(), blocks: steps.flat_map(|s| of_kettle(s, round, kettles)).collect() }
     });
-    let all = hands.chain(teas).chain(kettles);
+    let all = hands.chain(teas).chain(at_kettles);
     all.filter(|lane| !lane.blocks.is_empty()).collect()
 }
 
-fn of_kettle(step: &KettleStep, round: &RoundDocument) -> Vec<Block> {
-    let from_s = step.at_s as f64;
-    let heat = |set_c: f64, takes_s: u32| Block {
-        from_s,
-        to_s: from_s + f64::from(takes_s),
-        shape: Shape::Heat,
-        words: format!("{set_c} °C"),
+/// The hands' work of filling a kettle; `None` for other deeds.
+fn filled(step: &KettleStep, kettles: &[Kettle]) -> Option<Block> {
+    let words = match step.deed {
+        Deed::SwitchOn { .. } | Deed::Afresh { .. } => "fill".to_string(),
+        Deed::Refill { ml, .. } => format!("fill {ml:.0} ml"),
+        Deed::Set { .. } | Deed::Draw { .. } => return None,
     };
-    let fill = |words: String| Block { from_s, to_s: from_s + 12.0, shape: Shape::Fill, words };
+    let fill_s = kettles.get(step.kettle - 1).map_or(0, |kettle| kettle.fill_s);
+    let from_s = step.at_s as f64;
+    Some(Block { from_s, to_s: from_s + f64::from(fill_s.max(1)), shape: Shape::Fill, words })
+}
+
+fn of_kettle(step: &KettleStep, round: &RoundDocument, kettles: &[Kettle]) -> Vec<Block> {
+    let (from_s, fill) = (step.at_s as f64, filled(step, kettles));
     match step.deed {
         Deed::Draw { code, .. } => {
             let pour = round.plan.cups.iter().find(|c| c.code == code);
             let to_s = from_s + f64::from(pour.map_or(1, |c| c.pour_s));
             vec![Block { from_s, to_s, shape: Shape::Pour, words: code.to_string() }]
         }
-        Deed::Set { set_c, takes_s, .. } => vec![heat(set_c, takes_s)],
-        Deed::SwitchOn { set_c, takes_s } | Deed::Afresh { set_c, takes_s } => {
-            vec![heat(set_c, takes_s), fill("fill".into())]
+        Deed::Set { set_c, takes_s, .. }
+        | Deed::SwitchOn { set_c, takes_s }
+        | Deed::Afresh { set_c, takes_s }
+        | Deed::Refill { set_c, takes_s, .. } => {
+            let from_s = fill.as_ref().map_or(from_s, |fill| fill.to_s);
+            let (to_s, words) = (from_s + f64::from(takes_s), format!("{set_c} °C"));
+            fill.into_iter().chain([Block { from_s, to_s, shape: Shape::Heat, words }]).collect()
         }
-        Deed::Refill { ml, set_c, takes_s } => vec![heat(set_c, takes_s), fill(format!("{ml:.0} ml"))],
     }
 }
 
@@ -130,7 +140,8 @@ fn draw(plan: &Plan, round: &RoundDocument, lanes: &[Lane]) -> Drawing {
     let heights: Vec<f64> = lanes.iter().map(|lane| height(lane, x)).collect();
     let axis = heights.iter().sum::<f64>() + 4.0;
     Drawing::of(axis + TEXT + 6.0, |pen| {
-        let widest = width_of(&clock(plan, to_s as i64)) + 8.0;
+        // The first mark begins at its place, the others have theirs in the middle.
+        let widest = width_of(&clock(plan, to_s as i64)) * 1.5 + 8.0;
         let step = STEPS_S.into_iter().find(|s| x(from_s + f64::from(*s)) - LEFT >= widest).unwrap_or(3600);
         for tick in (0..).map(|i| i * step).take_while(|s| f64::from(*s) <= to_s - from_s) {
             let (at, instant) = (x(from_s + f64::from(tick)), i64::from(round.begins_s + tick));

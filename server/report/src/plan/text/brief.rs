@@ -1,9 +1,10 @@
 //! The plan on one screen of a terminal: can it be done, when, what to weigh out, what will not go as wished, the first
 //! round. Where there is too little room, warnings are counted and the picture of the hands' work is left out.
 
-use super::{Page, clock, proved};
+use super::{Page, clock, proved, times};
 use crate::text::lines::{Lines, wrapped};
 use plan::document::Plan;
+use plan::warnings::words_s;
 
 /// The first screen, at most `rows` lines of at most `width` columns where the teas leave room for that. `more` is the command
 /// that shows the rest.
@@ -20,21 +21,23 @@ pub fn brief(plan: &Plan, kettle_names: &[String], (width, rows): (usize, usize)
     });
     let weigh = part(&|page| page.weigh());
     let begin = part(&|page| page.first_round());
-    let picture = part(&|page| plan.rounds.iter().take(1).for_each(|round| page.picture(round)));
-    let cups = part(&|page| plan.rounds.iter().take(1).for_each(|round| page.cups(round)));
     let end = part(&|page| page.rest(more));
-    let fixed = [&head, &weigh, &begin, &cups, &end].iter().map(|lines| lines.len()).sum::<usize>();
+    let first = plan.rounds.first();
+    let picture = part(&|page| first.into_iter().for_each(|round| page.picture(round)));
+    let cups = |kettles| part(&|page| first.into_iter().for_each(|round| page.cups(round, kettles)));
     // The line of the prompt is below.
-    let room = rows.saturating_sub(fixed + 1);
-    let with_picture = room.checked_sub(picture.len());
-    let warnings = with_picture.and_then(|room| warnings(&plan.warnings, width, room));
-    let (warnings, picture) = match warnings {
-        Some(warnings) => (warnings, picture),
-        None => {
-            (self::warnings(&plan.warnings, width, room).unwrap_or_else(|| cut(plan, width, room)), vec![])
-        }
-    };
-    let all = [head, warnings, weigh, begin, picture, cups, end].concat();
+    let fixed = [&head, &weigh, &begin, &end].iter().map(|lines| lines.len()).sum::<usize>() + 1;
+    let (whole, plain) = (cups(true), cups(false));
+    // What has no room is left out, the picture first.
+    let round = [[picture, whole.clone()].concat(), whole, plain];
+    let found = round.iter().find_map(|round| {
+        let room = rows.checked_sub(fixed + round.len())?;
+        Some((warnings(&plan.warnings, width, room)?, round.clone()))
+    });
+    let [.., plain] = round;
+    let (warnings, round) =
+        found.unwrap_or_else(|| (cut(plan, width, rows.saturating_sub(fixed + plain.len())), plain));
+    let all = [head, warnings, weigh, begin, round, end].concat();
     all.iter().map(|line| format!("{line}\n")).collect()
 }
 
@@ -59,12 +62,9 @@ fn cut(plan: &Plan, width: usize, room: usize) -> Vec<String> {
 impl Page<'_> {
     /// Whether the class can be held as it is written, and when.
     fn verdict(&mut self) {
-        let plan = self.plan;
-        let mut words = "It can be held".to_string();
-        if plan.start_s.is_some() {
-            let (latest, end) = (clock(plan, -600), clock(plan, plan.length_s.into()));
-            words += &format!(" · arrive by {latest} · first cue {} · end {end}", clock(plan, 0));
-        }
+        let rounds = self.plan.rounds.len();
+        let words =
+            format!("It can be held: {rounds} rounds, {}{}", words_s(self.plan.length_s), times(self.plan));
         self.out.text("", &words);
     }
 
