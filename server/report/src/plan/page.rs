@@ -5,7 +5,8 @@ mod forms;
 mod picture;
 
 use crate::html::page;
-use crate::plan::text::{at_kettles, clock, deed, proved, temperatures, total, water, who};
+use crate::plan::text::round::{at_kettles, water};
+use crate::plan::text::{clock, deed, proved, temperatures, total, who};
 use crate::words::joined;
 use class::Class;
 use maud::{Markup, html};

@@ -3,7 +3,8 @@
 
 use crate::page::canvas::{Drawing, Pen, Side, TEXT, WIDTH, fitted, width_of};
 use crate::page::look::{Dash, Ink};
-use crate::plan::text::{at_kettles, clock};
+use crate::plan::text::clock;
+use crate::plan::text::round::at_kettles;
 use class::setting::Kettle;
 use maud::{Markup, html};
 use plan::document::Plan;
