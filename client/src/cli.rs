@@ -1,7 +1,7 @@
 //! The command line of `kettleseat`.
 
 use clap::Parser;
-use protocol::{text, wire::DEFAULT_PORT};
+use protocol::{Role, text, wire::DEFAULT_PORT};
 use std::path::PathBuf;
 
 /// The class was closed, or the person left.
@@ -36,9 +36,18 @@ pub struct Cli {
     /// Which pourer you are at a table of several hands, from 1
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..))]
     pub pourer: Option<u8>,
+    /// Pour and score nothing: no sheet is asked of you
+    #[arg(long, conflicts_with = "watch")]
+    pub pours_only: bool,
+    /// Look on: no sheet is asked of you, and your hands are not needed
+    #[arg(long, conflicts_with = "pourer")]
+    pub watch: bool,
     /// Lines instead of a full screen; also chosen when the output is not a terminal
     #[arg(long)]
     pub plain: bool,
+    /// Only what is for you: your own cues and cups, as with a screen reader (lines only)
+    #[arg(long)]
+    pub quiet: bool,
     /// Put the host time in seconds before every line, for logs (lines only)
     #[arg(long)]
     pub stamp: bool,
@@ -49,6 +58,17 @@ pub struct Cli {
     /// Write what the link does to this file
     #[arg(long, value_name = "FILE")]
     pub log: Option<PathBuf>,
+}
+
+impl Cli {
+    /// What the person has come for.
+    pub fn role(&self) -> Role {
+        match (self.watch, self.pours_only) {
+            (true, _) => Role::Watches,
+            (false, true) => Role::PoursOnly,
+            (false, false) => Role::Scores,
+        }
+    }
 }
 
 /// `host`, `host:port`, `ip:port`, `[v6]:port` or a bare v6, with or without `ws://`, as `host:port`.

@@ -6,6 +6,7 @@ mod tests;
 use crate::clock::{Ids, OwnClock, Ring, Set};
 use crate::keep::{KeepError, KeepFile};
 use crate::link::{self, backoff, dial::Dialler};
+use protocol::Role;
 use protocol::wire::SeatMessage;
 use seat::answer;
 use seat::app::{App, CueKey, Effect, End, Event, Happened, Happening, LinkEvent, SeatInput};
@@ -35,6 +36,8 @@ pub struct Options {
     pub address: String,
     /// Which pourer at a table of several hands.
     pub pourer: Option<u8>,
+    /// What the person has come for.
+    pub role: Role,
     /// The seat's file; `None` keeps everything in memory only.
     pub keep: Option<PathBuf>,
     /// Spreads the dialling of a room of seats; any number that differs between them.
@@ -63,7 +66,8 @@ impl Options {
     pub fn new(name: impl Into<String>, address: impl Into<String>) -> Self {
         let name = name.into();
         let (seed, ids, clock) = (backoff::seed_of(&name), Ids::Random, OwnClock::start());
-        Self { name, address: address.into(), pourer: None, keep: None, seed, ids, clock, ring: None }
+        let role = Role::default();
+        Self { name, address: address.into(), pourer: None, role, keep: None, seed, ids, clock, ring: None }
     }
 }
 
@@ -93,7 +97,7 @@ impl Seat {
     /// # Errors
     /// When the seat's file can't be read.
     pub fn open<D: Dialler>(dialler: D, options: Options) -> Result<Self, KeepError> {
-        let Options { name, address, pourer, seed, mut ids, clock, ring, keep } = options;
+        let Options { name, address, pourer, role, seed, mut ids, clock, ring, keep } = options;
         let (file, kept, warning) = match &keep {
             Some(path) => {
                 let (file, kept, warning) = KeepFile::open(path, ids.draw())?;
@@ -105,8 +109,9 @@ impl Seat {
         let (outgoing, to_send) = mpsc::unbounded_channel();
         let (known, known_to_link) = watch::channel(None);
         let (secret, known_to_link) = (kept.secret(), known_to_link);
+        let name_there = name.clone();
         let settings =
-            link::Settings { address, name: name.clone(), pourer, seed, secret, known: known_to_link };
+            link::Settings { address, name: name_there, pourer, role, seed, secret, known: known_to_link };
         let link = tokio::spawn(link::run(dialler, settings, clock.clone(), tell, to_send));
         let app = App::new(name, kept);
         let (outgoing, said, slept) = (Some(outgoing), VecDeque::new(), clock.slept());
@@ -139,9 +144,6 @@ impl Seat {
 
     /// Takes in an event at once; what comes of it is said by [`Self::next`].
     pub fn handle(&mut self, event: Event) {
-        // An id is drawn only where a score or an answer may come of it.
-        let draws = matches!(event, Event::Key(_) | Event::Fill(_) | Event::Answer { .. });
-        let id = if draws { self.ids.draw_ordered() } else { Uuid::nil() };
         let now = self.now();
         // This very look at the clock may have shown that the machine slept; nothing is done by a clock that is to be
         // doubted before the app knows that.
@@ -149,7 +151,8 @@ impl Seat {
             let slept_us = *self.slept.borrow_and_update();
             self.handle(Event::Slept(slept_us));
         }
-        let effects = self.app.update(event, now, id);
+        let ids = &mut self.ids;
+        let effects = self.app.update(event, now, &mut || ids.draw_ordered());
         let at = self.app.host_now(now);
         for effect in effects {
             match effect {

@@ -12,8 +12,8 @@ mod tests;
 use crate::clock::OwnClock;
 use backoff::Backoff;
 use dial::Dialler;
-use protocol::Token;
 use protocol::wire::{RefusalCode, SeatMessage};
+use protocol::{Role, Token};
 use seat::app::LinkEvent;
 use seat::words;
 use tokio::sync::{mpsc, watch};
@@ -28,6 +28,8 @@ pub struct Settings {
     pub name: String,
     /// Which pourer at the table, if any.
     pub pourer: Option<u8>,
+    /// What the person has come for.
+    pub role: Role,
     /// Spreads the attempts of a room of seats; any number that differs between them.
     pub seed: u64,
     /// What the seat's tokens are made from.

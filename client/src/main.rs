@@ -57,6 +57,7 @@ fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
         name: cli.name.clone(),
         address: cli.address.clone(),
         pourer: cli.pourer,
+        role: cli.role(),
         keep: Some(keep),
         seed: backoff::seed_of(&cli.name),
         clock: OwnClock::precise(),
@@ -71,7 +72,8 @@ fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
         } else {
             let typing = BufReader::new(tokio::io::stdin());
             let stop = screen::told_to_stop();
-            let manner = plain::Manner { stamp: cli.stamp, bell: std::io::stdout().is_terminal() };
+            let manner =
+                plain::Manner { stamp: cli.stamp, bell: std::io::stdout().is_terminal(), quiet: cli.quiet };
             let ended = plain::run(dialler, options, manner, typing, std::io::stdout(), stop).await;
             ended.map_err(Box::<dyn Error>::from)
         }

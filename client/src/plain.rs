@@ -10,7 +10,7 @@ pub use shell::{PlainError, run};
 
 use protocol::{Action, CAUTIONS, HostTime, Phase};
 use seat::app::{Cup, Happened, Happening};
-use seat::words::{self, count, cue_with_brackets, tea};
+use seat::words::{self, count, tea};
 
 /// How lines are printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -19,11 +19,16 @@ pub struct Manner {
     pub stamp: bool,
     /// A bell with every cue for this seat; for a terminal, not for a pipe.
     pub bell: bool,
+    /// Only what is for this seat: not what other hands do, and not who has come.
+    pub quiet: bool,
 }
 
 impl Manner {
     /// A happening as it is printed.
     fn print(self, happened: &Happened) -> Vec<String> {
+        if self.quiet && is_for_others(&happened.what) {
+            return Vec::new();
+        }
         let mut lines = lines(happened, self.stamp);
         if let (true, Happening::Cue { bell: true, .. }, Some(first)) =
             (self.bell, &happened.what, lines.first_mut())
@@ -32,6 +37,11 @@ impl Manner {
         }
         lines
     }
+}
+
+/// Whether it says nothing to this seat's hands, and nothing of its cups.
+fn is_for_others(what: &Happening) -> bool {
+    matches!(what, Happening::Cue { mine: false, .. } | Happening::Here { .. })
 }
 
 /// A happening as lines. The host time goes in front if `stamp` asks for it.
@@ -69,10 +79,19 @@ fn lines_of(what: &Happening) -> Vec<String> {
         Happening::ClockSet(moved) => words::clock_set(*moved),
         Happening::Phase(phase) => phase_words(*phase).into(),
         Happening::Cue { cue, .. } if cue.action == Action::SheetCloses => format!("the {cue}"),
-        Happening::Cue { cue, missed: true, .. } => format!("missed: {}", cue_with_brackets(cue)),
-        Happening::Cue { cue, mine: false, .. } => format!("hands {}: {}", cue.hands, cue_with_brackets(cue)),
-        Happening::Cue { cue, .. } => format!("now: {}", cue_with_brackets(cue)),
-        Happening::Soon { cue, in_s } => format!("soon: {cue} in {in_s} s"),
+        Happening::Cue { words, missed: true, .. } => format!("missed: {words}"),
+        Happening::Cue { words, cue, mine: false, .. } => format!("hands {}: {words}", cue.hands),
+        Happening::Cue { words, .. } => format!("now: {words}"),
+        Happening::Soon { words, in_s, .. } => format!("soon: {words} in {in_s} s"),
+        Happening::Ready(cup) => format!("ready: {cup}"),
+        Happening::TasteLeft { round, left_s } => format!("{left_s} s left to taste round {round}"),
+        Happening::Drink(codes) => words::drink(codes),
+        Happening::LastCall { left_s, missing } if missing.is_empty() => words::last_call(*left_s),
+        Happening::LastCall { left_s, missing } => {
+            return vec![words::last_call(*left_s), words::missing(missing)];
+        }
+        Happening::Missing(cups) => words::missing(cups),
+        Happening::Here { names, seats } => words::here(names, *seats),
         Happening::Sent { score, linked: true } => format!("sent: {}", Cup::of(score)),
         Happening::Sent { score, .. } => format!("waits for the link: {}", Cup::of(score)),
         Happening::Kept { score, content } => format!("kept: {} ({content})", Cup::of(score)),

@@ -21,6 +21,10 @@ use ratatui::widgets::Paragraph;
 use seat::app::{App, Class};
 use seat::host_clock::OwnTime;
 
+/// So many rows of the table of teas stay, whatever else there is: its head, two teas, and how many more there are.
+const FEWEST_TEAS: usize = 4;
+/// From this size on the large letters stay for whoever pours; the rows are those below the title.
+const LARGE_FROM: (usize, usize) = (60, 16);
 /// Below this the screen shows only what is to do.
 const SMALLEST: (u16, u16) = (40, 12);
 
@@ -71,19 +75,29 @@ fn class_page(
     width: usize,
     room: usize,
 ) -> Vec<Line<'static>> {
-    let words = cues::lines(class, at, width);
-    let test = app.test_in_hand().map(|card| difference::lines(app, card, width));
-    let sheet_full = test.as_ref().map_or_else(|| sheet::height(app, class, now, width), Vec::len);
+    let words = cues::lines(app, class, at, width);
+    let test = app.test_in_hand().map(|card| difference::lines(app, class, card, now, width));
+    let sheet_full = test.as_ref().map_or_else(|| sheet::height(app, class, width), Vec::len);
     let teas_full = class.teas.len() + 1;
-    let left = room.saturating_sub(words.len());
-    let sheet_rows = sheet_full.min(left.saturating_sub(teas_full.min(3)));
-    let left = left - sheet_rows;
-    let tea_rows = teas_full.min(left);
-    let mut left = left - tea_rows;
-    let large = cues::large(class, at, width).filter(|_| left >= large::ROWS);
-    // Room for the large letters is kept even when there are none, so that nothing jumps when they come.
-    let large_rows = if left >= large::ROWS { large::ROWS } else { 0 };
-    left -= large_rows;
+    let mut left = room.saturating_sub(words.len());
+    let mut take = |wanted: usize| {
+        let taken = wanted.min(left);
+        left -= taken;
+        taken
+    };
+    // Room for the large letters is kept even when there are none, so that nothing jumps when they come. Whoever has a pot
+    // in the hand keeps them, and the rest gives way; whoever only tastes keeps the sheet.
+    let fewest_teas = teas_full.min(FEWEST_TEAS);
+    let pours = class.hands.is_some() && width >= LARGE_FROM.0 && room >= LARGE_FROM.1;
+    let mut large_rows = if pours { take(large::ROWS) } else { 0 };
+    let mut tea_rows = take(fewest_teas);
+    let sheet_rows = take(sheet_full);
+    if !pours {
+        large_rows = take(large::ROWS);
+    }
+    tea_rows += take(teas_full - tea_rows);
+    let large_rows = if large_rows == large::ROWS { large_rows } else { 0 };
+    let large = cues::large(class, at, width).filter(|_| large_rows > 0);
     let mut gap = || {
         let gap = usize::from(left > 0);
         left -= gap;

@@ -2,22 +2,26 @@
 
 use crate::app::{App, Class, Question};
 use crate::host_clock::{Doubt, OwnTime};
-use crate::words;
-use protocol::HostTime;
+use crate::{deeds, words};
 use protocol::time::clock_face;
+use protocol::{Action, HostTime};
 
 /// The answer, in lines.
 pub fn lines(app: &App, question: Question, now: OwnTime) -> Vec<String> {
-    let Some(class) = &app.class else { return vec!["not seated yet; waiting for the host".into()] };
+    let Some(class) = &app.class else { return vec![words::NOT_SEATED.into()] };
     let at = app.host_now(now);
     match (question, at) {
         (Question::Mine, _) => mine(app, class),
-        (Question::Sheet, _) => sheet(class),
+        (Question::Sheet, _) => words::sheet(&class.sheet),
         (Question::Tests, _) => tests(app, class),
         (Question::Clock, Some(at)) => clock(app, now, at),
         (_, None) => vec!["the host's clock is not known yet; ask again in a moment".into()],
         (Question::Teas, Some(at)) => teas(class, at),
-        (Question::Next, Some(at)) => next(class, at),
+        (Question::Next, Some(at)) => next(app, class, now, at),
+        (Question::Missing, Some(at)) => match app.missing(at) {
+            cups if cups.is_empty() => vec!["no cup is without a score".into()],
+            cups => vec![words::missing(&cups)],
+        },
     }
 }
 
@@ -54,13 +58,20 @@ fn teas(class: &Class, at: HostTime) -> Vec<String> {
     each.collect()
 }
 
-fn next(class: &Class, at: HostTime) -> Vec<String> {
-    let current = class.current(at).map(|cue| format!("now: {}", words::cue_with_brackets(cue)));
+fn next(app: &App, class: &Class, now: OwnTime, at: HostTime) -> Vec<String> {
+    let current = class.current(at).map(|cue| match cue.action {
+        Action::Taste => format!("now: {}", deeds::under_way(cue, &class.kettles, at)),
+        _ => format!("now: {}", deeds::with_brackets(cue, &class.kettles)),
+    });
     let coming = class.next(at).map(|cue| {
         let wait = clock_face(cue.at.seconds_until(at));
-        format!("next: {} in {wait}", words::cue_with_brackets(cue))
+        format!("next: {} in {wait}", deeds::with_brackets(cue, &class.kettles))
     });
-    let lines: Vec<_> = [current, coming].into_iter().flatten().collect();
+    let round = class.timetable.round(at);
+    let drink = class.role.scores().then(|| class.to_drink(round)).filter(|codes| codes.len() > 1);
+    let called = app.last_call_words(now);
+    let lines = [current, coming, drink.map(|codes| words::drink(&codes)), called];
+    let lines: Vec<_> = lines.into_iter().flatten().collect();
     if lines.is_empty() { vec!["nothing is planned".into()] } else { lines }
 }
 
@@ -88,18 +99,4 @@ fn tests(app: &App, class: &Class) -> Vec<String> {
     });
     let lines: Vec<_> = each.collect();
     if lines.is_empty() { vec!["no test is open".into()] } else { lines }
-}
-
-fn sheet(class: &Class) -> Vec<String> {
-    let mut lines: Vec<_> = class.sheet.attributes.iter().map(words::scale).collect();
-    if class.sheet.strength {
-        lines.push("strength: -2 (much too thin), -1 (too thin), 0 (just right), 1 (too strong), 2 (much too strong)".into());
-    }
-    if !class.sheet.words.is_empty() {
-        lines.push(format!("words, all that fit: {}", class.sheet.words.join(", ")));
-    }
-    if class.sheet.note {
-        lines.push("note: any words".into());
-    }
-    lines
 }

@@ -2,13 +2,19 @@
 
 mod alarm;
 mod class;
+mod closing;
 pub(crate) mod desk;
 mod difference;
+mod edit;
 mod event;
 mod fill;
 pub(crate) mod filled;
+mod hand;
 mod keys;
+mod moments;
 mod news;
+pub mod note;
+mod owed;
 #[cfg(test)]
 mod tests;
 
@@ -17,9 +23,12 @@ pub use class::{Class, CupState};
 pub use desk::{Cup, Desk, Line};
 pub use event::{Effect, End, Event, Fill, Happened, Happening, Key, LinkEvent, Question, SeatInput};
 pub use filled::Filled;
+pub use hand::{Place, offer_words};
 
+use crate::deeds;
 use crate::host_clock::{HostClock, OwnTime};
 use crate::kept::Kept;
+use moments::Moment;
 use protocol::{Action, Cue, HostTime, Phase, Score};
 use uuid::Uuid;
 
@@ -27,6 +36,9 @@ use uuid::Uuid;
 const STANDS_US: i64 = 2_000_000;
 /// How long a notice stays on the screen, in microseconds.
 const NOTICE_US: i64 = 12_000_000;
+
+/// Draws an id for a score or an answer, each time another.
+pub type Draw<'a> = &'a mut dyn FnMut() -> Uuid;
 
 /// How the link to the host stands.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -66,6 +78,8 @@ pub struct App {
     notice: Option<(OwnTime, String)>,
     warnings: Vec<String>,
     leaving: bool,
+    /// The number of begun sheets that the host was last told over this link.
+    told_writing: Option<u32>,
     /// The latest host time that the screen may have shown.
     shown: Option<HostTime>,
 }
@@ -91,28 +105,34 @@ impl App {
             notice: None,
             warnings: Vec::new(),
             leaving: false,
+            told_writing: None,
             shown: None,
         }
     }
 
-    /// Takes in an event. `id` is for the score or the answer that may come of it.
-    pub fn update(&mut self, event: Event, now: OwnTime, id: Uuid) -> Vec<Effect> {
+    /// Takes in an event. Ids are drawn for the scores and the answers that may come of it.
+    pub fn update(&mut self, event: Event, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         let (typing, place) = (matches!(event, Event::Key(_)), self.desk.place());
+        // News of the machine come with a key that was pressed at the sheet as it was drawn before them.
+        let settles = !matches!(event, Event::Slept(_) | Event::Warn(_));
         // The screen has been drawn since the last event, up to now by what was known until now.
         self.shown = self.host_now(now);
         // What is due comes before the news: a new timetable must not swallow a cue whose instant has come.
-        let mut effects = self.fire(now);
+        let mut effects = self.fire(now, draw);
         effects.extend(match event {
             Event::Link(news) => self.hear(news, now),
-            Event::Key(key) => self.press(key, now, id),
-            Event::Fill(fill) => self.fill(&fill, now, id),
-            Event::Answer { test, pick } => self.answer(test, pick, now, id),
+            Event::Key(key) => self.press(key, now, draw),
+            Event::Fill(fill) => self.fill(&fill, now, draw),
+            Event::Answer { test, pick } => self.answer(test, pick, now, draw),
             Event::Tick => Vec::new(),
             Event::Slept(slept_us) => self.slept(slept_us, now).into_iter().collect(),
             Event::Warn(words) => self.warn(words),
             Event::Leave => vec![Effect::Quit(self.leave_end())],
         });
-        effects.extend(self.fire(now));
+        effects.extend(self.fire(now, draw));
+        if settles {
+            self.settle(now);
+        }
         self.shown = self.host_now(now);
         // Not with every letter: while a line is being filled its draft waits, unless something is kept anyway.
         let keeps = effects.contains(&Effect::Keep);
@@ -121,6 +141,7 @@ impl App {
         if !filling && self.keep_drafts() && !keeps {
             effects.insert(0, Effect::Keep);
         }
+        effects.extend(self.tell_writing());
         effects
     }
 
@@ -217,11 +238,15 @@ impl App {
         }
     }
 
-    /// When the app next wants a [`Event::Tick`]: the next cue, or its announcement.
+    /// When the app next wants a [`Event::Tick`]: the next cue, its announcement, a cup that is ready, or the instant at
+    /// which a sheet that nobody is at gives way.
     pub fn next_wake(&self, now: OwnTime) -> Option<OwnTime> {
-        let class = self.class.as_ref()?;
-        let at = class.alarm.next(&class.timetable, self.host_now(now)?, self.clock.pace())?;
-        self.clock.own_time(at)
+        let (class, at) = (self.class.as_ref()?, self.host_now(now)?);
+        let pace = self.clock.pace();
+        let cue = class.alarm.next(&class.timetable, at, pace);
+        let next = [cue, class.next_moment(at, pace)].into_iter().flatten().min();
+        let next = next.and_then(|at| self.clock.own_time(at));
+        [next, self.gives_way_at(now)].into_iter().flatten().min()
     }
 
     /// What was last said of the cup: sent, or else taken.
@@ -251,13 +276,13 @@ impl App {
         self.notice = Some((now, words.into()));
     }
 
-    fn fire(&mut self, now: OwnTime) -> Vec<Effect> {
+    fn fire(&mut self, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         let Some(host_now) = self.host_now(now) else { return Vec::new() };
         let (pace, known) = (self.clock.pace(), self.clock.host_time(now));
         let Some(class) = &mut self.class else { return Vec::new() };
         // While the screen stands still, time is behind what it shows.
         class.alarm.join_by(known.unwrap_or(host_now));
-        let mut said = Vec::new();
+        let (mut effects, mut closing) = (Vec::new(), Vec::new());
         for cue in class.alarm.fire(&class.timetable, host_now) {
             // After the class only what is still under water matters.
             if class.phase == Phase::Closed && !class.ends_a_wet_steep(&cue, host_now) {
@@ -265,15 +290,49 @@ impl App {
             }
             let mine = cue.is_for(class.hands);
             let missed = host_now - cue.end() > alarm::MISSED_US;
-            if cue.action == Action::Decant {
-                self.desk.let_go();
-            }
+            let drink =
+                (cue.action == Action::Taste && class.role.scores()).then(|| class.to_drink(cue.steep));
+            closing.extend((cue.action == Action::SheetCloses).then_some(cue.steep));
             let bell = !missed && rings_for(&cue, class.hands);
-            said.push(Happening::Cue { mine, bell, missed, cue });
+            let words = deeds::with_brackets(&cue, &class.kettles);
+            effects.push(Effect::Say(Happening::Cue { mine, bell, missed, cue, words }));
+            effects.extend(
+                drink.filter(|codes| codes.len() > 1).map(|codes| Effect::Say(Happening::Drink(codes))),
+            );
         }
         for cue in class.alarm.announce(&class.timetable, host_now, pace, class.hands) {
-            said.push(Happening::Soon { in_s: cue.at.seconds_until(host_now), cue });
+            let words = deeds::deed(&cue, &class.kettles);
+            effects.push(Effect::Say(Happening::Soon { in_s: cue.at.seconds_until(host_now), cue, words }));
         }
-        said.into_iter().map(Effect::Say).collect()
+        let moments = class.take_moments(host_now, pace);
+        for round in closing {
+            effects.extend(self.send_as_it_stands(Some(round), now, draw));
+            let missing = self.left_behind(host_now);
+            effects.extend((!missing.is_empty()).then_some(Effect::Say(Happening::Missing(missing))));
+        }
+        for moment in moments {
+            effects.extend(self.at_moment(moment, now, draw));
+        }
+        effects
+    }
+
+    fn at_moment(&mut self, moment: Moment, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
+        let class = self.class.as_ref();
+        let (phase, scores) = (self.phase(), class.is_some_and(|class| class.role.scores()));
+        match moment {
+            _ if phase == Phase::Closed => Vec::new(),
+            Moment::Ready(cup) => self.offer(cup).into_iter().collect(),
+            Moment::TasteLeft { round, left_s } if scores => {
+                vec![Effect::Say(Happening::TasteLeft { round, left_s })]
+            }
+            Moment::TasteLeft { .. } => Vec::new(),
+            Moment::CallLeft { until, .. } if class.and_then(|c| c.last_call) == Some(until) => {
+                self.say_last_call(now)
+            }
+            Moment::CallOver(until) if class.and_then(|c| c.last_call) == Some(until) => {
+                self.end_last_call(now, draw)
+            }
+            Moment::CallLeft { .. } | Moment::CallOver(_) => Vec::new(),
+        }
     }
 }

@@ -174,8 +174,12 @@ impl Desk {
     }
 
     pub fn event(&mut self, event: Event) {
-        self.ids += 1;
-        let effects = self.app.update(event, self.now, Uuid::from_u128(self.ids));
+        let ids = &mut self.ids;
+        let mut draw = || {
+            *ids += 1;
+            Uuid::from_u128(*ids)
+        };
+        let effects = self.app.update(event, self.now, &mut draw);
         self.effects.extend(effects);
     }
 

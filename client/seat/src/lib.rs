@@ -3,6 +3,7 @@
 
 pub mod answer;
 pub mod app;
+pub mod deeds;
 #[cfg(test)]
 mod fixture;
 pub mod host_clock;

@@ -1,40 +1,13 @@
-//! A cue, a score and a scale in words; the same words on the screen and in lines.
+//! A score, a scale and a place at the table in words; the same words on every kind of seat. Cues are in [`crate::deeds`].
 
+use crate::app::Cup;
 use crate::host_clock::{Doubt, Moved, Why};
 use protocol::time::clock_face;
-use protocol::{Action, Answer, Attribute, Cue, Score, Sheet, TeaCard, TestCard};
+use protocol::{Answer, Attribute, Code, Role, Score, Sheet, Strength, TeaCard, TestCard};
 use std::fmt;
 
-/// What goes with a cue: `["steep 2", "95 °C", "steeps 40 s"]`.
-fn particulars(cue: &Cue) -> Vec<String> {
-    let mut parts = Vec::new();
-    if cue.code.is_some() {
-        parts.push(format!("steep {}", cue.steep));
-    }
-    if let Some(temp_c) = cue.temp_c {
-        parts.push(format!("{temp_c} °C"));
-    }
-    match (cue.action, cue.steep_s) {
-        (Action::Pour, Some(0)) => parts.push("flash steep: decant at once".into()),
-        (Action::Pour, Some(steep_s)) => parts.push(format!("steeps {steep_s} s")),
-        (Action::Taste, _) => parts.push(format!("{} s", cue.length_s)),
-        _ => {}
-    }
-    parts
-}
-
-/// A cue for the screen: `pour 417 · steep 2 · 95 °C · steeps 40 s`.
-pub fn cue_with_dots(cue: &Cue) -> String {
-    let mut parts = vec![cue.to_string()];
-    parts.extend(particulars(cue));
-    parts.join(" · ")
-}
-
-/// A cue for a line: `pour 417 (steep 2, 95 °C, steeps 40 s)`.
-pub fn cue_with_brackets(cue: &Cue) -> String {
-    let parts = particulars(cue);
-    if parts.is_empty() { cue.to_string() } else { format!("{cue} ({})", parts.join(", ")) }
-}
+/// Before the host has given the seat its place.
+pub const NOT_SEATED: &str = "not seated yet; wait for the host";
 
 /// A score's content in the sheet's order: `aroma 7, liking 8, just right, floral + nutty, “warm bread”`.
 pub fn score_content(score: &Score, sheet: &Sheet) -> String {
@@ -80,6 +53,69 @@ pub fn scale(attribute: &Attribute) -> String {
     format!("{name}: {} to {}", end(*min, low), end(*max, high))
 }
 
+/// The strength vote as a scale: from -2 over 0, which is just right, to 2.
+pub fn strength_scale() -> Attribute {
+    let end = |vote: Strength| (i32::from(vote.number()), Some(vote.to_string()));
+    let ((min, low), (max, high)) = (end(Strength::MuchTooThin), end(Strength::MuchTooStrong));
+    Attribute { name: "strength".into(), min, max, low, high }
+}
+
+/// What the sheet asks, a line each.
+pub fn sheet(sheet: &Sheet) -> Vec<String> {
+    let mut lines: Vec<_> = sheet.attributes.iter().map(scale).collect();
+    if sheet.strength {
+        let votes = Strength::ALL.map(|vote| format!("{} ({vote})", vote.number()));
+        lines.push(format!("strength: {}", votes.join(", ")));
+    }
+    if !sheet.words.is_empty() {
+        lines.push(format!("words, all that fit: {}", sheet.words.join(", ")));
+    }
+    if sheet.note {
+        lines.push("note: any words".into());
+    }
+    lines
+}
+
+/// What the sheet asks, in one sentence: `aroma 1 (faint) to 9 (full), strength, words, a note`.
+pub fn asked(sheet: &Sheet) -> String {
+    let mut parts: Vec<String> = sheet.attributes.iter().map(|a| scale(a).replacen(": ", " ", 1)).collect();
+    let rest = [(sheet.strength, "strength"), (!sheet.words.is_empty(), "words"), (sheet.note, "a note")];
+    parts.extend(rest.into_iter().filter(|(asked, _)| *asked).map(|(_, part)| part.to_string()));
+    parts.join(", ")
+}
+
+/// The last call, with so many seconds left.
+pub fn last_call(left_s: i64) -> String {
+    match left_s {
+        0 => "the last call is over; the class closes".into(),
+        _ => format!("last call: {}, then what is on your sheets is sent", clock_face(left_s)),
+    }
+}
+
+/// The cups without a score: `you have 2 cups without a score: 611/1, 268/2`.
+pub fn missing(cups: &[Cup]) -> String {
+    let short: Vec<_> = cups.iter().map(Cup::short).collect();
+    format!("you have {} without a score: {}", count(cups.len(), "cup"), short.join(", "))
+}
+
+/// In which order to taste: `drink 334 268 436`.
+pub fn drink(codes: &[Code]) -> String {
+    let codes: Vec<_> = codes.iter().map(ToString::to_string).collect();
+    format!("drink {}", codes.join(" "))
+}
+
+/// Who has come: `here: Ann, Ben and 18 more`.
+pub fn here(names: &[String], seats: u32) -> String {
+    let more = (seats as usize).saturating_sub(names.len());
+    let more = if more == 0 { String::new() } else { format!(" and {more} more") };
+    format!("here: {}{more}", names.join(", "))
+}
+
+/// The beginning of a note.
+pub fn shortened(note: &str) -> String {
+    protocol::fit::cut(note, 16)
+}
+
 /// A tea by its code, and its name and leaf once revealed: `417 Lantern Slope (lantern)`.
 pub fn tea(card: &TeaCard) -> String {
     let mut text = card.code.to_string();
@@ -92,13 +128,18 @@ pub fn tea(card: &TeaCard) -> String {
     text
 }
 
-/// What is on the table, and what the seat's hands do: `2 teas: 417, 238. You pour: hands 1 of 1.`
-pub fn place(teas: &[TeaCard], pourers: Option<u8>, hands: Option<u8>) -> String {
+/// What is on the table, and what the seat is for: `2 teas: 417, 238. You pour: hands 1 of 1.`
+pub fn place(teas: &[TeaCard], pourers: Option<u8>, hands: Option<u8>, role: Role) -> String {
     let codes: Vec<_> = teas.iter().map(|t| t.code.to_string()).collect();
-    let hands = match (pourers, hands) {
-        (None, _) => "You brew your own set.".into(),
-        (Some(_), None) => "Others pour; you taste.".into(),
-        (Some(all), Some(hands)) => format!("You pour: hands {hands} of {all}."),
+    let hands = match (pourers, hands, role) {
+        (_, _, Role::Watches) => "You look on; no sheet is asked of you.".into(),
+        (None, _, Role::Scores) => "You brew your own set.".into(),
+        (None, _, Role::PoursOnly) => "You brew your own set; no sheet is asked of you.".into(),
+        (Some(_), None, _) => "Others pour; you taste.".into(),
+        (Some(all), Some(hands), Role::Scores) => format!("You pour: hands {hands} of {all}."),
+        (Some(all), Some(hands), Role::PoursOnly) => {
+            format!("You pour: hands {hands} of {all}; no sheet is asked of you.")
+        }
     };
     format!("{}: {}. {hands}", count(codes.len(), "tea"), codes.join(", "))
 }

@@ -66,18 +66,10 @@ async fn join<'a, D: Dialler>(
     let mut connection = Connection { socket, clock, news };
     let class_id = timeout(STEP_LIMIT, connection.greeting()).await.map_err(|_| no_answer())??;
     let token = settings.token(class_id);
-    let Settings { name, pourer, known, .. } = settings.clone();
+    let Settings { name, pourer, role, known, .. } = settings.clone();
     let since = known.borrow().filter(|(id, _)| *id == class_id).map(|(_, seq)| seq);
-    connection
-        .send(&SeatMessage::Hello(Hello {
-            protocol: PROTOCOL,
-            name,
-            token,
-            pourer,
-            role: protocol::Role::Scores,
-            since,
-        }))
-        .await?;
+    let hello = Hello { protocol: PROTOCOL, name, token, pourer, role, since };
+    connection.send(&SeatMessage::Hello(hello)).await?;
     let welcome = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())?;
     match welcome {
         Ok(HostMessage::Welcome(welcome)) => {

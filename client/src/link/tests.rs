@@ -64,6 +64,12 @@ impl Room {
         }
     }
 
+    /// The person waits for the first cup and scores it.
+    async fn scores(&mut self) {
+        self.until(|h| matches!(h.what, Happening::Ready(_)).then_some(())).await;
+        self.say.send(seven()).await.unwrap();
+    }
+
     async fn lost(&mut self) -> String {
         let reason = |h: &Happened| {
             if let Happening::NoLink { reason, .. } = &h.what { Some(reason.clone()) } else { None }
@@ -151,9 +157,8 @@ async fn a_score_is_sent_again_after_the_link_broke_and_the_token_gives_the_plac
     let mut room = room();
     let mut host = room.host().await;
     let token = host.seat().await;
-    room.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
-    room.say.send(seven()).await.unwrap();
-    let first = host.score().await.unwrap();
+    let (first, ()) = tokio::join!(host.score(), room.scores());
+    let first = first.unwrap();
     drop(host);
     room.lost().await;
     let mut host = room.host().await;
@@ -237,9 +242,8 @@ async fn the_seat_ends_when_the_class_is_closed_and_every_score_acknowledged() {
     let mut room = room();
     let mut host = room.host().await;
     host.seat().await;
-    room.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
-    room.say.send(seven()).await.unwrap();
-    let score = host.score().await.unwrap();
+    let (score, ()) = tokio::join!(host.score(), room.scores());
+    let score = score.unwrap();
     host.send(HostMessage::Course { seq: 30, phase: Phase::Closed, timetable: timetable(2) }).await;
     room.until(|h| matches!(h.what, Happening::Phase(Phase::Closed)).then_some(())).await;
     assert!(!room.seat.is_finished(), "a score is still on its way");

@@ -17,7 +17,7 @@ fn a_class_reads_as_lines() {
     desk.link(lost.clone());
     desk.link(lost);
     desk.link_up(welcome(Phase::Running));
-    desk.go_to(110);
+    desk.go_to(115);
     let fill = Fill {
         strength: Some(Strength::JustRight),
         values: vec![Some(7), None, None, Some(8)],
@@ -50,7 +50,7 @@ fn a_class_reads_as_lines() {
 #[test]
 fn words_are_asked_and_answered_in_lines() {
     let mut desk = Desk::seated(with_words(Phase::Running));
-    desk.go_to(110);
+    desk.go_to(115);
     for line in ["417 7 6 - 8 strength 0 words nutty, Floral note like a wall", "238 words plum"] {
         let Ok(Typed::Input(SeatInput::Fill(fill))) = typed::read(line) else { panic!("{line}") };
         desk.event(Event::Fill(fill));
@@ -68,7 +68,7 @@ fn words_are_asked_and_answered_in_lines() {
 #[test]
 fn a_test_is_asked_and_answered_in_lines() {
     let mut desk = Desk::seated(welcome(Phase::Running));
-    desk.go_to(110);
+    desk.go_to(115);
     desk.said();
     desk.host(HostMessage::Test { seq: 20, card: triangle() });
     desk.host(HostMessage::Test { seq: 21, card: duo_trio() });
@@ -90,11 +90,13 @@ fn a_cue_for_this_seat_rings_on_a_terminal_and_never_in_a_pipe() {
     let rings = |bell, cue_bell| {
         let what = Happening::Cue {
             cue: cue(35, Action::Pour, Some(417), 1, 10),
+            words: "pour 417".into(),
             mine: true,
             bell: cue_bell,
             missed: false,
         };
-        Manner { stamp: true, bell }.print(&Happened { at: Some(HostTime(0)), what })[0].starts_with('\u{7}')
+        Manner { stamp: true, bell, quiet: false }.print(&Happened { at: Some(HostTime(0)), what })[0]
+            .starts_with('\u{7}')
     };
     assert!(rings(true, true));
     assert!(!rings(true, false) && !rings(false, true));
@@ -104,7 +106,8 @@ fn a_cue_for_this_seat_rings_on_a_terminal_and_never_in_a_pipe() {
 fn the_stamp_is_host_time_in_seconds() {
     let mut pour = cue(35, Action::Pour, Some(417), 1, 10);
     pour.temp_c = Some(92.5);
-    let what = Happening::Cue { cue: pour, mine: true, bell: true, missed: false };
+    let words = seat::deeds::with_brackets(&pour, &[]);
+    let what = Happening::Cue { cue: pour, words, mine: true, bell: true, missed: false };
     let happened = Happened { at: Some(HostTime(35_001_600)), what };
     assert_eq!(lines(&happened, true), ["[  35.002] now: pour 417 (steep 1, 92.5 °C, steeps 40 s)"]);
     assert_eq!(lines(&happened, false), ["now: pour 417 (steep 1, 92.5 °C, steeps 40 s)"]);
@@ -115,7 +118,7 @@ fn the_stamp_is_host_time_in_seconds() {
 #[test]
 fn questions_are_answered_from_what_the_seat_knows() {
     let mut desk = Desk::seated(welcome(Phase::Running));
-    desk.go_to(90);
+    desk.go_to(96);
     desk.event(Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(code(417)) }));
     desk.app.class.as_mut().unwrap().take(score(8, 238, 1));
     let all = [Question::Teas, Question::Next, Question::Mine, Question::Sheet];

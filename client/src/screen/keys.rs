@@ -35,6 +35,7 @@ fn pressed(KeyEvent { code, modifiers, .. }: KeyEvent) -> Option<Key> {
         KeyCode::Enter => Key::Enter,
         KeyCode::Esc => Key::Esc,
         KeyCode::F(1) => Key::Help,
+        KeyCode::F(2) => Key::GoTo,
         _ => return None,
     })
 }

@@ -3,61 +3,92 @@
 use super::large;
 use protocol::fit;
 use protocol::time::clock_face;
-use protocol::{Cue, HostTime, Phase};
-use ratatui::style::Style;
-use ratatui::text::Line;
-use seat::app::Class;
-use seat::words::cue_with_dots;
+use protocol::{Action, HostTime, Phase};
+use ratatui::style::{Style, Stylize};
+use ratatui::text::{Line, Span};
+use seat::app::{App, Class};
+use seat::deeds;
 
 /// The last seconds before a cue are counted down in large letters.
 const COUNTDOWN_S: i64 = 10;
 /// Work under way gives way to the countdown only this short before the next cue.
 const HURRY_S: i64 = 5;
 
-/// Always two lines, so that nothing below them jumps.
-pub fn lines(class: &Class, at: HostTime, width: usize) -> Vec<Line<'static>> {
+/// Always as many lines, so that nothing below them jumps: what to do now, what comes next, and for whoever scores in which
+/// order to taste.
+pub fn lines(app: &App, class: &Class, at: HostTime, width: usize) -> Vec<Line<'static>> {
     let now = match class.current(at) {
         Some(cue) => {
-            Line::styled(fit::cut(&format!(" NOW   {}", cue_with_dots(cue)), width), Style::new().bold())
+            let words = format!(" NOW   {}", deeds::under_way(cue, &class.kettles, at));
+            Line::styled(fit::cut(&words, width), Style::new().bold())
         }
-        None => Line::styled(" NOW   nothing for your hands", Style::new().dim()),
+        None => Line::styled(fit::cut(" NOW   nothing for your hands", width), Style::new().dim()),
     };
     let next = match class.next(at) {
         Some(cue) => {
             let wait = clock_face(cue.at.seconds_until(at));
-            let long = format!(" NEXT  in {wait}  {}", cue_with_dots(cue));
-            let short = format!(" NEXT  in {wait}  {cue}");
+            let long = format!(" NEXT  in {wait}  {}", deeds::with_dots(cue, &class.kettles));
+            let short = format!(" NEXT  in {wait}  {}", deeds::deed(cue, &class.kettles));
             Line::from(if fit::columns(&long) <= width { long } else { fit::cut(&short, width) })
         }
-        None if class.phase == Phase::Held => Line::from(" NEXT  nothing until the class goes on"),
+        None if class.phase == Phase::Held => {
+            Line::from(fit::cut(" NEXT  nothing until the class goes on; what is wet ends on time", width))
+        }
         None => Line::from(" NEXT  nothing more is planned"),
     };
-    vec![now, next]
+    let mut lines = vec![now, next];
+    lines.extend(class.role.scores().then(|| drink(app, class, at, width)));
+    lines
+}
+
+/// The cups of the round in the order in which this seat tastes them; the one in hand stands in brackets.
+fn drink(app: &App, class: &Class, at: HostTime, width: usize) -> Line<'static> {
+    let hand = app.cup_in_hand();
+    let round = hand.map_or_else(|| class.timetable.round(at).max(1), |cup| cup.steep);
+    let mut spans = vec![Span::raw(" DRINK ")];
+    let mut room = width.saturating_sub(7);
+    for code in class.to_drink(round) {
+        let here = hand.is_some_and(|cup| cup.code == code);
+        let text = if here { format!("[{code}]") } else { format!(" {code} ") };
+        if fit::columns(&text) > room {
+            break;
+        }
+        room -= fit::columns(&text);
+        spans.push(if here { Span::raw(text).bold() } else { Span::raw(text) });
+    }
+    Line::from(spans)
 }
 
 /// The same in one line, for a window that has room for nothing else.
 pub fn shortest(class: &Class, at: HostTime) -> String {
     match (class.current(at), class.next(at)) {
-        (Some(cue), _) => format!("NOW {cue}"),
-        (None, Some(cue)) => format!("NEXT {cue} in {}", clock_face(cue.at.seconds_until(at))),
+        (Some(cue), _) => format!("NOW {}", deeds::deed(cue, &class.kettles)),
+        (None, Some(cue)) => {
+            let wait = clock_face(cue.at.seconds_until(at));
+            format!("NEXT {} in {wait}", deeds::deed(cue, &class.kettles))
+        }
         (None, None) => "nothing is planned".into(),
     }
 }
 
-/// In large letters: the work under way, the last seconds before a cue, or how long it is till then.
+/// In large letters: the last seconds before a cue, the work under way, the time left to taste, that the class holds, or how
+/// long it is till the next cue.
 pub fn large(class: &Class, at: HostTime, width: usize) -> Option<Vec<Line<'static>>> {
-    let next = class.next(at).map(|cue| (cue, cue.at.seconds_until(at)));
-    let texts = match (class.current(at), next) {
-        (None, Some((cue, left_s))) if left_s <= COUNTDOWN_S => countdown(cue, left_s),
-        (Some(_), Some((cue, left_s))) if left_s <= HURRY_S => countdown(cue, left_s),
-        (Some(cue), _) => vec![cue.to_string().to_uppercase()],
-        (None, Some((_, left_s))) => vec![clock_face(left_s)],
-        (None, None) => return None,
+    let (current, next) = (class.current(at), class.next(at));
+    let held = class.phase == Phase::Held;
+    let near_s = if current.is_some() { HURRY_S } else { COUNTDOWN_S };
+    let soon = next.map(|cue| (cue, cue.at.seconds_until(at))).filter(|(_, left_s)| *left_s <= near_s);
+    let texts = match (current, next) {
+        _ if let Some((cue, left_s)) = soon => deeds::countdown(cue, &class.kettles, left_s).into(),
+        (Some(cue), _) if cue.action == Action::Taste && !(held && class.hands.is_some()) => {
+            let left = clock_face(cue.end().seconds_until(at));
+            vec![format!("TASTE {left}"), left]
+        }
+        (Some(cue), _) if cue.action != Action::Taste => vec![deeds::headline(cue, &class.kettles)],
+        _ if held => vec!["HOLD".into()],
+        (_, Some(cue)) => vec![clock_face(cue.at.seconds_until(at))],
+        (_, None) => return None,
     };
     let drawn = texts.iter().find_map(|text| large::centred(text, width))?;
     Some(drawn.into_iter().map(|line| line.style(Style::new().bold())).collect())
-}
-
-fn countdown(cue: &Cue, left_s: i64) -> Vec<String> {
-    vec![format!("{} {left_s}", cue.to_string().to_uppercase()), left_s.to_string()]
 }

@@ -5,7 +5,7 @@ use protocol::{CAUTIONS, Phase};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::Line;
 use seat::app::App;
-use seat::words::place;
+use seat::words::{asked, here, place};
 
 pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::default()];
@@ -13,7 +13,14 @@ pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
         Some(class) if class.phase == Phase::Lobby => {
             lines
                 .push(Line::from(format!(" You are seated as {}. The teacher will begin.", app.name)).bold());
-            lines.extend(indented(&place(&class.teas, class.pourers, class.hands), width, " "));
+            let place = place(&class.teas, class.pourers, class.hands, class.role);
+            lines.extend(indented(&place, width, " "));
+            if let Some((names, seats)) = &class.here {
+                lines.extend(indented(&here(names, *seats), width, " "));
+            }
+            if class.role.scores() {
+                lines.extend(indented(&format!("The sheet: {}.", asked(&class.sheet)), width, " "));
+            }
         }
         Some(_) => lines.push(Line::from(" Setting the clock by the host's …").bold()),
         None => lines.push(Line::from(format!(" Looking for the class, for {} …", app.name)).bold()),

@@ -1,18 +1,19 @@
 //! The sheet of the cup in hand.
 
 use protocol::fit;
-use protocol::{Attribute, Sheet, Strength};
+use protocol::time::clock_face;
+use protocol::{Attribute, Role, Sheet};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::{Line, Span};
-use seat::app::{App, Class, Cup, Desk, Filled, Line as SheetLine};
+use seat::app::{App, Class, Cup, Desk, Filled, Line as SheetLine, note, offer_words};
 use seat::host_clock::OwnTime;
 
 /// A scale with more points than this is not drawn point by point.
 const POINTS: i64 = 11;
 
 /// How many rows the whole sheet takes. The words take one until the keys are on them.
-pub fn height(app: &App, class: &Class, now: OwnTime, width: usize) -> usize {
-    match app.cup_in_hand(now) {
+pub fn height(app: &App, class: &Class, width: usize) -> usize {
+    match app.cup_in_hand() {
         Some(cup) => drawn(app, class, cup, width).0.len() + 1,
         None => 1,
     }
@@ -23,17 +24,36 @@ pub fn lines(app: &App, class: &Class, now: OwnTime, width: usize, rows: usize) 
     if rows == 0 {
         return Vec::new();
     }
-    let Some(cup) = app.cup_in_hand(now) else {
-        let words = " The sheet opens when the first cup is decanted.";
+    let Some(cup) = app.cup_in_hand() else {
+        let words = match class.role {
+            Role::Scores => " The sheet opens when the first cup is ready.",
+            Role::PoursOnly | Role::Watches => " No sheet is asked of you; Tab opens one.",
+        };
         return vec![Line::styled(fit::cut(words, width), Style::new().dim())];
     };
-    let head = format!(" SHEET  {cup} · {}", app.cup_state(cup));
-    let mut lines = vec![Line::styled(fit::cut(&head, width), Style::new().bold())];
+    let mut lines = vec![head(app, class, cup, now, width)];
     let (drawn, here) = drawn(app, class, cup, width);
     let space = rows - 1;
     let from = (here + 1).saturating_sub(space).min(drawn.len().saturating_sub(space));
     lines.extend(drawn.into_iter().skip(from).take(space));
     lines
+}
+
+/// Whose sheet it is and how it stands.
+fn head(app: &App, class: &Class, cup: Cup, now: OwnTime, width: usize) -> Line<'static> {
+    let head = format!(" SHEET  {cup} · {}", app.cup_state(cup));
+    with_offer(&head, app, class, now, width)
+}
+
+/// A head, and beside it the last call or what is ready meanwhile.
+pub fn with_offer(head: &str, app: &App, class: &Class, now: OwnTime, width: usize) -> Line<'static> {
+    let beside = match app.last_call_left_s(now) {
+        Some(left_s) => format!("last call {}", clock_face(left_s)),
+        None => offer_words(class, app.offers()).unwrap_or_default(),
+    };
+    let room = width.saturating_sub(fit::columns(head) + 3);
+    let beside = if fit::columns(&beside) <= room { fit::right(&beside, room) } else { String::new() };
+    Line::styled(fit::cut(&format!("{head}  {beside}"), width), Style::new().bold())
 }
 
 /// Every row below the head, and which of them has the keys.
@@ -68,14 +88,17 @@ struct Form {
 
 impl Form {
     fn of(all: &[SheetLine], width: usize) -> Self {
-        let attributes =
-            || all.iter().filter_map(|l| if let SheetLine::Attribute(a) = l { Some(*a) } else { None });
-        let word = |word: &Option<String>| word.as_deref().map_or(0, fit::columns);
-        let label = attributes().map(|a| fit::columns(&a.name)).max().unwrap_or(0).clamp(8, 16);
-        let low = attributes().map(|a| word(&a.low)).max().unwrap_or(0);
-        let drawn =
-            |a: &Attribute| 3 + label + 2 + low + 1 + 3 * points(a).min(POINTS) as usize + 1 + word(&a.high);
-        let wide = attributes().all(|a| drawn(a) <= width);
+        let scales: Vec<Attribute> = all.iter().filter_map(SheetLine::scale).collect();
+        let end = |word: &Option<String>, point: i32| {
+            fit::columns(&word.clone().unwrap_or_else(|| point.to_string()))
+        };
+        let label = scales.iter().map(|a| fit::columns(&a.name)).max().unwrap_or(0).clamp(8, 16);
+        let low = scales.iter().map(|a| end(&a.low, a.min)).max().unwrap_or(0);
+        let drawn = |a: &Attribute| {
+            let cells = cell(a) * points(a).min(POINTS) as usize;
+            3 + label + 2 + low + 1 + cells + 1 + end(&a.high, a.max)
+        };
+        let wide = scales.iter().all(|a| drawn(a) <= width);
         Self { label, low, wide, width }
     }
 
@@ -87,25 +110,28 @@ impl Form {
             SheetLine::Note => "note",
         };
         let mark = if focused { " › " } else { "   " };
-        // The words of the strength bring a space of their own, which keeps them in line with the rest.
-        let gap = if *line == SheetLine::Strength { " " } else { "  " };
-        let label = Span::raw(format!("{mark}{}{gap}", fit::left(name, self.label)));
+        let label = Span::raw(format!("{mark}{}  ", fit::left(name, self.label)));
         let mut spans = vec![if focused { label.bold() } else { label }];
         let room = self.width.saturating_sub(self.label + 5);
         match line {
-            SheetLine::Attribute(a) => {
-                let value = filled.values.get(&a.name).copied();
-                if self.wide && points(a) <= POINTS {
-                    spans.extend(self.scale(a, value));
-                } else {
-                    spans.extend(number(a, value, room));
+            SheetLine::Attribute(_) | SheetLine::Strength => {
+                let value = filled.points(line);
+                spans.extend(line.scale().into_iter().flat_map(|scale| self.points(&scale, value, room)));
+                // The points of the strength have words of their own.
+                let vote = filled.strength.filter(|_| *line == SheetLine::Strength);
+                let used: usize = spans.iter().map(Span::width).sum();
+                let words = vote.map(|vote| format!("   {vote}")).unwrap_or_default();
+                if used + words.len() <= self.width {
+                    spans.push(Span::raw(words).bold());
                 }
             }
-            SheetLine::Strength => spans.extend(strength(filled.strength, room + 1)),
             SheetLine::Words => spans.push(folded(&class.sheet, filled, room)),
             SheetLine::Note => {
                 let end = if focused { "▏" } else { "" };
+                let used = note::room(&filled.note).map(|used| format!("  {used}")).unwrap_or_default();
+                let room = room.saturating_sub(used.len());
                 spans.push(Span::raw(fit::cut_front(&format!("{}{end}", filled.note), room)));
+                spans.push(Span::raw(used).bold());
             }
         }
         Line::from(spans)
@@ -138,18 +164,31 @@ impl Form {
         (rows.into_iter().map(Line::from).collect(), here)
     }
 
-    /// The scale point by point; the value stands in its place.
-    fn scale(&self, attribute: &Attribute, value: Option<i32>) -> Vec<Span<'static>> {
-        let word = |word: &Option<String>| word.clone().unwrap_or_default();
-        let mut spans = vec![Span::raw(format!("{} ", fit::right(&word(&attribute.low), self.low))).dim()];
-        for point in attribute.min..=attribute.max {
-            if value == Some(point) {
-                spans.push(Span::raw(format!("[{point}]")).bold());
-            } else {
-                spans.push(Span::raw(" · ").dim());
-            }
+    fn points(&self, scale: &Attribute, value: Option<i32>, room: usize) -> Vec<Span<'static>> {
+        if self.wide && points(scale) <= POINTS {
+            self.drawn(scale, value)
+        } else {
+            number(scale, value, room)
         }
-        spans.push(Span::raw(format!(" {}", word(&attribute.high))).dim());
+    }
+
+    /// The scale point by point; the value stands in its place, and at an end without a word its number.
+    fn drawn(&self, attribute: &Attribute, value: Option<i32>) -> Vec<Span<'static>> {
+        let end = |word: &Option<String>, point: i32| word.clone().unwrap_or_else(|| point.to_string());
+        let low = end(&attribute.low, attribute.min);
+        let mut spans = vec![Span::raw(format!("{} ", fit::right(&low, self.low))).dim()];
+        let digits = cell(attribute) - 2;
+        // A scale about nought is typed with its sign, so its numbers are shown.
+        let numbered = attribute.min < 0;
+        for point in attribute.min..=attribute.max {
+            let shown = fit::right(&point.to_string(), digits);
+            spans.push(match value {
+                Some(value) if value == point => Span::raw(format!("[{shown}]")).bold(),
+                _ if numbered => Span::raw(format!(" {shown} ")).dim(),
+                _ => Span::raw(format!(" {} ", fit::right("·", digits))).dim(),
+            });
+        }
+        spans.push(Span::raw(format!(" {}", end(&attribute.high, attribute.max))).dim());
         spans
     }
 }
@@ -158,11 +197,15 @@ fn points(attribute: &Attribute) -> i64 {
     i64::from(attribute.max) - i64::from(attribute.min) + 1
 }
 
+/// How wide a point is drawn: its number in brackets.
+fn cell(attribute: &Attribute) -> usize {
+    attribute.max.to_string().len().max(attribute.min.to_string().len()) + 2
+}
+
 /// The value as a number and the scale in words.
 fn number(attribute: &Attribute, value: Option<i32>, room: usize) -> Vec<Span<'static>> {
     let value = value.map_or("·".to_string(), |v| v.to_string());
-    let digits = attribute.max.to_string().len().max(attribute.min.to_string().len());
-    let shown = format!("[{}]", fit::right(&value, digits));
+    let shown = format!("[{}]", fit::right(&value, cell(attribute) - 2));
     let end = |point: i32, word: &Option<String>| match word {
         Some(word) => format!("{point} {word}"),
         None => point.to_string(),
@@ -181,21 +224,4 @@ fn folded(sheet: &Sheet, filled: &Filled, room: usize) -> Span<'static> {
     }
     let counted = format!(" · {} of {all}", filled.words.len());
     Span::raw(fit::cut_middle(&format!("{}{counted}", filled.words.join(", ")), room)).bold()
-}
-
-/// All five words if they fit, or else the chosen one and its place among them.
-fn strength(vote: Option<Strength>, room: usize) -> Vec<Span<'static>> {
-    let span = |s: Strength| match vote == Some(s) {
-        true => Span::raw(format!("[{s}]")).bold(),
-        false => Span::raw(format!(" {s} ")).dim(),
-    };
-    let all: Vec<_> = Strength::ALL.into_iter().map(span).collect();
-    if all.iter().map(Span::width).sum::<usize>() <= room {
-        return all;
-    }
-    let text = match vote {
-        Some(s) => format!(" [{s}]  {} of 5", i32::from(s.number()) + 3),
-        None => " [·]  1 much too thin – 5 much too strong".into(),
-    };
-    vec![Span::raw(fit::cut(&text, room))]
 }

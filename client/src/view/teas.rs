@@ -5,10 +5,10 @@ use protocol::time::clock_face;
 use protocol::{HostTime, SteepState, TeaCard};
 use ratatui::style::Style;
 use ratatui::text::Line;
-use seat::app::{App, Class, Cup};
+use seat::app::{App, Class, Cup, CupState};
 
 /// Columns of steep, state, left and score, with the two before each.
-const FIXED: usize = 2 + 7 + 2 + 9 + 2 + 6 + 2 + 5;
+const FIXED: usize = 2 + 7 + 2 + 9 + 2 + 6 + 2 + 7;
 
 /// The table in at most `rows` rows. If it must be cut, the teas at work come first.
 pub fn lines(app: &App, class: &Class, at: HostTime, width: usize, rows: usize) -> Vec<Line<'static>> {
@@ -40,7 +40,11 @@ fn one(app: &App, class: &Class, card: &TeaCard, at: HostTime, tea: usize, width
     let clock = class.timetable.clock(card.code, at);
     let left = clock.until.map(|until| clock_face(until.seconds_until(at))).unwrap_or_default();
     let cup = Cup { code: card.code, steep: clock.steep };
-    let score = if clock.steep == 0 { String::new() } else { app.cup_state(cup).to_string() };
+    let score = match app.cup_state(cup) {
+        _ if clock.steep == 0 => String::new(),
+        CupState::Open if !class.has_cup(cup, at) => "not yet".into(),
+        state => state.to_string(),
+    };
     let steep = if clock.steep == 0 {
         format!("0 of {}", card.steeps)
     } else {
@@ -54,7 +58,7 @@ fn one(app: &App, class: &Class, card: &TeaCard, at: HostTime, tea: usize, width
 fn row(tea: usize, [name, steep, state, left, score]: [&str; 5]) -> String {
     let name = fit::left(name, tea);
     let (steep, state) = (fit::left(steep, 7), fit::left(state, 9));
-    format!(" {name}  {steep}  {state}  {}  {}", fit::right(left, 6), fit::left(score, 5))
+    format!(" {name}  {steep}  {state}  {}  {}", fit::right(left, 6), fit::left(score, 7))
 }
 
 fn label(card: &TeaCard) -> String {

@@ -32,8 +32,7 @@ fn at(second: i64) -> Desk {
 
 /// A sheet half filled, after the first cup was scored.
 fn scoring() -> Desk {
-    let mut desk = at(108);
-    desk.key(Key::Tab);
+    let mut desk = at(118);
     desk.keys("7658");
     desk.key(Key::Enter);
     desk.keys("64");
@@ -71,8 +70,8 @@ fn the_sheet_is_filled_below_the_teas() {
 #[test]
 fn words_unfold_when_the_keys_are_on_them() {
     let mut desk = Desk::seated(with_words(Phase::Running));
-    desk.go_to(108);
-    desk.keys("76583");
+    desk.go_to(118);
+    desk.keys("76580");
     both_sizes!("words_folded", &desk);
     desk.key(Key::Down);
     desk.keys(" oc w ");
@@ -92,6 +91,7 @@ fn words_unfold_when_the_keys_are_on_them() {
 fn a_test_stands_in_the_place_of_the_sheet() {
     let mut desk = at(120);
     desk.host(HostMessage::Test { seq: 20, card: triangle() });
+    desk.go_to(121);
     both_sizes!("triangle", &desk);
     desk.keys("2");
     insta::assert_snapshot!("triangle_chosen_60x20", screen(&desk, 60, 20));
@@ -109,6 +109,7 @@ fn a_test_stands_in_the_place_of_the_sheet() {
 fn a_closed_class_shows_what_was_answered() {
     let mut desk = at(120);
     desk.host(HostMessage::Test { seq: 20, card: triangle() });
+    desk.go_to(121);
     desk.keys("2");
     desk.key(Key::Enter);
     desk.lose_link();
@@ -126,7 +127,7 @@ fn forty_long_words_keep_the_one_in_hand_in_sight() {
     let mut welcome = with_words(Phase::Running);
     welcome.sheet.words = (0..40).map(|n| format!("a rather long word, number {n}")).collect();
     let mut desk = Desk::seated(welcome);
-    desk.go_to(108);
+    desk.go_to(118);
     for _ in 0..5 {
         desk.key(Key::Down);
     }
@@ -152,6 +153,7 @@ fn a_class_that_holds_says_so() {
 fn a_lost_link_is_told_and_the_cues_go_on() {
     let mut desk = at(100);
     desk.lose_link();
+    desk.go_to(101);
     desk.keys("7658");
     desk.key(Key::Enter);
     desk.go_to(112);

@@ -1,6 +1,5 @@
 //! The first lines: class, name, link; and what is out of the ordinary.
 
-use crate::plain::phase_words;
 use protocol::Phase;
 use protocol::fit;
 use protocol::time::clock_face;
@@ -18,8 +17,7 @@ pub fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'
     if height >= TALL {
         lines.push(Line::styled("─".repeat(width), Style::new().dim()));
     }
-    let said = [no_link(app, now), held(app)];
-    for words in said.into_iter().flatten() {
+    if let Some(words) = no_link(app, now) {
         let wrapped = fit::wrap(&words, width.saturating_sub(2));
         lines.extend(wrapped.into_iter().take(3).map(|l| Line::styled(format!(" {l}"), Style::new().bold())));
     }
@@ -43,14 +41,12 @@ fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
         LinkState::Idle | LinkState::Dialling(_) => "calling the host",
         LinkState::Waiting(_) => "no link",
     };
+    let held = if app.phase() == Phase::Held { "HELD · " } else { "" };
+    let link = format!("{held}{link}");
     let class = app.title().unwrap_or("tea class");
     let who = format!(" {class} · {}", app.name);
-    let room = width.saturating_sub(fit::columns(link) + 3);
+    let room = width.saturating_sub(fit::columns(&link) + 3);
     Line::styled(format!("{}  {link} ", fit::left(&who, room)), Style::new().bold())
-}
-
-fn held(app: &App) -> Option<String> {
-    (app.phase() == Phase::Held).then(|| phase_words(Phase::Held).to_string())
 }
 
 fn no_link(app: &App, now: OwnTime) -> Option<String> {

@@ -60,7 +60,9 @@ impl Alarm {
         }
         let from = now + (ANNOUNCE_US - ANNOUNCE_SLACK_US);
         let near = timetable.due(from, now + ANNOUNCE_US).iter();
-        let wanted = near.filter(|c| c.action != Action::SheetCloses && c.is_for(hands));
+        // What falls within work that is under way is not announced: the work was.
+        let worth = |c: &&Cue| c.action != Action::SheetCloses && !c.action.is_within();
+        let wanted = near.filter(worth).filter(|c| c.is_for(hands));
         let cues: Vec<Cue> = wanted.filter(|c| !self.announced.contains(&c.key())).cloned().collect();
         self.announced.extend(cues.iter().map(Cue::key));
         cues

@@ -2,8 +2,11 @@
 
 use super::alarm::Alarm;
 use super::desk::Cup;
+use super::moments::Moments;
 use protocol::wire::Welcome;
-use protocol::{Action, Answer, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, TestCard, Timetable};
+use protocol::{
+    Action, Answer, Code, Cue, HostTime, Phase, Role, Score, SeatId, Sheet, TeaCard, TestCard, Timetable,
+};
 use std::collections::BTreeMap;
 use std::fmt;
 use uuid::Uuid;
@@ -27,6 +30,18 @@ pub struct Class {
     pub pourers: Option<u8>,
     /// Which hands this seat is.
     pub hands: Option<u8>,
+    /// What the seat has come for.
+    pub role: Role,
+    /// It owes sheets for what is in the cup later than this.
+    pub owes_from: HostTime,
+    /// In which order it tastes the cups of a round.
+    pub order: Vec<Code>,
+    /// The kettles by name, for whoever pours.
+    pub kettles: Vec<String>,
+    /// When the last call ends, if there is one.
+    pub last_call: Option<HostTime>,
+    /// Who has come, as far as the host has told: some names, and how many there are.
+    pub here: Option<(Vec<String>, u32)>,
     /// All the cues.
     pub timetable: Timetable,
     /// The highest number of the ledger's that the seat has heard; it has all that came before.
@@ -38,6 +53,7 @@ pub struct Class {
     /// The seat's own answers that the host has, the latest to each test.
     pub answered: BTreeMap<u32, Answer>,
     pub(super) alarm: Alarm,
+    pub(super) moments: Moments,
 }
 
 /// How the score of one cup stands.
@@ -76,20 +92,29 @@ impl Class {
             teas: welcome.teas.clone(),
             pourers: welcome.pourers,
             hands: welcome.hands,
+            role: welcome.role,
+            owes_from: welcome.owes_from_us,
+            order: welcome.order.clone(),
+            kettles: welcome.kettles.clone(),
+            last_call: welcome.last_call_us,
+            here: None,
             timetable: Timetable::new(welcome.timetable.revision, welcome.timetable.cues.clone()),
             seq: welcome.seq,
             taken: taken(&welcome.scores),
             tests: BTreeMap::new(),
             answered: welcome.answers.iter().map(|answer| (answer.test, *answer)).collect(),
             alarm: Alarm::default(),
+            moments: Moments::default(),
         }
     }
 
     /// The same class as a later welcome describes it. Without a known host time nothing can be wet yet.
     pub fn again(&mut self, welcome: &Welcome, now: Option<HostTime>) {
         let timetable = self.adopted(welcome.timetable.clone(), now);
-        let (alarm, tests) = (std::mem::take(&mut self.alarm), std::mem::take(&mut self.tests));
-        *self = Self { timetable, alarm, tests, ..Self::new(self.id, self.title.clone(), welcome) };
+        let (alarm, moments) = (std::mem::take(&mut self.alarm), std::mem::take(&mut self.moments));
+        let (tests, here) = (std::mem::take(&mut self.tests), self.here.take());
+        let new = Self::new(self.id, self.title.clone(), welcome);
+        *self = Self { timetable, alarm, moments, tests, here, ..new };
     }
 
     /// Takes over a newer timetable, leaving what is wet alone.
@@ -124,25 +149,54 @@ impl Class {
         self.timetable.cues.iter().filter(|c| c.action != Action::SheetCloses && c.is_for(self.hands))
     }
 
-    /// The cups poured by `now`, in the order of their pours.
-    pub fn poured(&self, now: HostTime) -> Vec<Cup> {
-        self.cups(Action::Pour, now)
-    }
-
-    /// The cups decanted by `now`, in the order of their decants.
+    /// The cups that there are at `now`, in the order of their decants.
     pub fn decanted(&self, now: HostTime) -> Vec<Cup> {
-        self.cups(Action::Decant, now)
+        let cups = self.decants().map(|(_, cup)| cup);
+        cups.filter(|cup| self.has_cup(*cup, now)).collect()
     }
 
-    /// Cups by round, and within a round as the teas stand in the table.
-    pub fn in_table_order(&self, mut cups: Vec<Cup>) -> Vec<Cup> {
-        cups.sort_by_key(|cup| (cup.steep, self.teas.iter().position(|t| t.code == cup.code)));
+    /// Whether there is this cup at `now`, to be scored.
+    pub fn has_cup(&self, cup: Cup, now: HostTime) -> bool {
+        self.timetable.has_cup(cup.code, cup.steep, now)
+    }
+
+    /// When there is a cup, if its decant is planned.
+    pub fn cup_from(&self, cup: Cup) -> Option<HostTime> {
+        self.decants().find(|(_, of)| *of == cup).map(|(from, _)| from)
+    }
+
+    /// Every cup of the timetable and when there is one.
+    pub(super) fn decants(&self) -> impl Iterator<Item = (HostTime, Cup)> {
+        let decants = self.timetable.cues.iter().filter(|cue| cue.action == Action::Decant);
+        decants.filter_map(|cue| Some((cue.end(), Cup { code: cue.code?, steep: cue.steep })))
+    }
+
+    /// The codes of a round in the order in which this seat tastes them.
+    pub fn to_drink(&self, round: u32) -> Vec<Code> {
+        let teas = self.teas.iter().filter(|tea| (1..=tea.steeps).contains(&round));
+        let mut codes: Vec<Code> = teas.map(|tea| tea.code).collect();
+        codes.sort_by_key(|code| self.place(*code));
+        codes
+    }
+
+    /// Cups by round, and within a round as this seat tastes them.
+    pub fn in_order(&self, mut cups: Vec<Cup>) -> Vec<Cup> {
+        cups.sort_by_key(|cup| (cup.steep, self.place(cup.code)));
         cups
     }
 
-    fn cups(&self, action: Action, now: HostTime) -> Vec<Cup> {
-        let due = self.timetable.cues.iter().filter(|c| c.at <= now && c.action == action);
-        due.filter_map(|c| c.code.map(|code| Cup { code, steep: c.steep })).collect()
+    /// The place of a tea in the serving order; as in the table where that does not tell.
+    fn place(&self, code: Code) -> (usize, usize) {
+        let served = self.order.iter().position(|c| *c == code).unwrap_or(usize::MAX);
+        (served, self.teas.iter().position(|tea| tea.code == code).unwrap_or(usize::MAX))
+    }
+
+    /// The cups of the last round of which there are any, as this seat tastes them: those that Tab goes through.
+    pub fn on_the_table(&self, now: HostTime) -> Vec<Cup> {
+        let mut cups = self.decanted(now);
+        let round = cups.iter().map(|cup| cup.steep).max();
+        cups.retain(|cup| Some(cup.steep) == round);
+        self.in_order(cups)
     }
 
     /// Notes that the host has an answer.

@@ -1,6 +1,9 @@
 //! The desk: drafts, the cup in hand and the line of the sheet that has the keys.
 
 use super::filled::{Digits, Filled};
+use super::hand::{Hand, Place};
+use crate::host_clock::OwnTime;
+use crate::words;
 use protocol::{Attribute, Code, Score, Sheet};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -19,6 +22,11 @@ impl Cup {
     /// The cup a score is about.
     pub fn of(score: &Score) -> Self {
         Self { code: score.code, steep: score.steep }
+    }
+
+    /// As it is typed: `417/2`.
+    pub fn short(&self) -> String {
+        format!("{}/{}", self.code, self.steep)
     }
 }
 
@@ -41,6 +49,17 @@ pub enum Line<'a> {
     Note,
 }
 
+impl Line<'_> {
+    /// The scale of a line with points.
+    pub fn scale(&self) -> Option<Attribute> {
+        match self {
+            Line::Attribute(scale) => Some((*scale).clone()),
+            Line::Strength => Some(words::strength_scale()),
+            Line::Words | Line::Note => None,
+        }
+    }
+}
+
 /// Drafts and where the keys go.
 #[derive(Clone, Debug, Default)]
 pub struct Desk {
@@ -54,10 +73,18 @@ pub struct Desk {
     pub test: Option<u32>,
     /// The cups chosen in difference tests and not sent.
     pub picks: BTreeMap<u32, Code>,
+    /// What is typed of a cup to go to; `None` while nobody asks for one.
+    pub going: Option<String>,
     /// Digits that may still grow into a longer number.
     pub(super) digits: Option<Digits>,
-    /// The cup the person took up; `None` leaves the choice to the seat.
-    pub(super) hand: Option<Cup>,
+    /// The cup in hand. It changes only by a key, by a sent sheet, or when nobody is at it.
+    pub(super) hand: Option<Hand>,
+    /// What has become ready meanwhile and has not been looked at.
+    pub(super) offers: Vec<Place>,
+    /// Until when keys that write are left out, because the sheet has just changed by itself.
+    pub(super) deaf_until: OwnTime,
+    /// The cup whose sheet holds nothing but a note, once that has been asked about.
+    pub(super) asked: Option<Cup>,
 }
 
 impl Desk {
@@ -71,27 +98,16 @@ impl Desk {
 
     /// Where the keys go.
     pub(super) fn place(&self) -> (Option<Cup>, usize) {
-        (self.hand, self.line)
-    }
-
-    /// Takes up a cup.
-    pub(super) fn take_up(&mut self, cup: Cup) {
-        if self.hand != Some(cup) {
-            self.hand = Some(cup);
-            self.go_to_line(0);
-        }
-    }
-
-    /// Puts a cup down that nothing is filled in for, so that a newer one can be taken up.
-    pub(super) fn let_go(&mut self) {
-        if self.hand.is_some_and(|cup| !self.drafts.contains_key(&cup)) {
-            self.hand = None;
-            self.go_to_line(0);
-        }
+        (self.hand.map(|hand| hand.cup), self.line)
     }
 
     pub(super) fn go_to_line(&mut self, line: usize) {
         (self.line, self.word) = (line, 0);
         self.digits = None;
+    }
+
+    /// How many sheets have something on them that is not sent.
+    pub fn begun(&self) -> usize {
+        self.drafts.values().filter(|filled| !filled.is_blank()).count()
     }
 }

@@ -1,6 +1,6 @@
 //! Difference tests at a seat: what is asked, what is chosen, and how the answer gets to the host.
 
-use super::{App, Class, CupState, Effect, Happening, Key, LinkState};
+use super::{App, Class, CupState, Draw, Effect, Happening, Key, LinkState, Place};
 use crate::host_clock::OwnTime;
 use crate::words;
 use protocol::wire::SeatMessage;
@@ -53,13 +53,13 @@ impl App {
             if class.tests.insert(number, card.clone()).is_some() {
                 continue;
             }
-            // Whoever is filling a sheet finishes it first.
-            let filling = self.desk.hand.is_some_and(|cup| self.desk.drafts.contains_key(&cup));
+            // Whoever is at a sheet finishes it first.
             if self.test_state(number) == CupState::Open {
-                if filling || self.test_in_hand().is_some() {
-                    self.note(now, format!("test {number} is open; Tab leads to it"));
+                if self.is_nobody_at_it(now) {
+                    self.turn_to_test(number, now);
                 } else {
-                    self.desk.test = Some(number);
+                    self.desk.offers.push(Place::Test(number));
+                    self.note(now, format!("test {number} is open: Tab"));
                 }
             }
             effects.push(Effect::Say(Happening::TestOpened(card)));
@@ -68,12 +68,18 @@ impl App {
     }
 
     /// A key while a test has the keys.
-    pub(super) fn on_test(&mut self, card: &TestCard, key: &Key, now: OwnTime, id: Uuid) -> Vec<Effect> {
+    pub(super) fn on_test(
+        &mut self,
+        card: &TestCard,
+        key: &Key,
+        now: OwnTime,
+        draw: Draw<'_>,
+    ) -> Vec<Effect> {
         let (number, codes) = (card.test, &card.codes);
         let here = self.pick(number).and_then(|pick| codes.iter().position(|code| *code == pick));
         let last = codes.len().saturating_sub(1);
         let there = match (key, here) {
-            (Key::Enter, _) => return self.send_pick(number, now, id),
+            (Key::Enter, _) => return self.send_pick(number, now, draw),
             (Key::Esc, _) => {
                 self.desk.test = None;
                 return Vec::new();
@@ -104,9 +110,9 @@ impl App {
         Vec::new()
     }
 
-    fn send_pick(&mut self, test: u32, now: OwnTime, id: Uuid) -> Vec<Effect> {
+    fn send_pick(&mut self, test: u32, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         match self.desk.picks.get(&test) {
-            Some(&pick) => self.answer(test, pick, now, id),
+            Some(&pick) => self.answer(test, pick, now, draw),
             None => {
                 let sent = self.answered(test).is_some();
                 let words =
@@ -118,13 +124,13 @@ impl App {
     }
 
     /// Sends an answer, if it is one: first into what is kept and onto the disk, then on its way.
-    pub(super) fn answer(&mut self, test: u32, pick: Code, now: OwnTime, id: Uuid) -> Vec<Effect> {
+    pub(super) fn answer(&mut self, test: u32, pick: Code, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         let class_id = match self.check_answer(test, pick) {
             Ok(class) => class.id,
             Err(reason) => return self.not_taken(reason, now),
         };
         let revision = self.answered(test).map_or(0, |answer| answer.revision).saturating_add(1);
-        let answer = Answer { id, test, pick, revision };
+        let answer = Answer { id: draw(), test, pick, revision };
         self.kept.put_answer_in(class_id, answer);
         self.desk.picks.remove(&test);
         if self.desk.test == Some(test) {
@@ -141,7 +147,7 @@ impl App {
     }
 
     fn check_answer(&self, test: u32, pick: Code) -> Result<&Class, String> {
-        let class = self.class.as_ref().ok_or("not seated yet; wait for the host")?;
+        let class = self.class.as_ref().ok_or(words::NOT_SEATED)?;
         if class.phase == Phase::Closed {
             return Err("the class is closed; no answer is taken any more".into());
         }

@@ -1,5 +1,6 @@
 //! What comes in and what goes out.
 
+use super::Cup;
 use crate::host_clock::{Moved, OwnTime};
 use protocol::clock::Exchange;
 use protocol::wire::{HostMessage, RefusalCode, SeatMessage};
@@ -86,6 +87,8 @@ pub enum Key {
     Esc,
     /// F1.
     Help,
+    /// F2: a cup by its code and steep.
+    GoTo,
     /// Ctrl-C.
     Interrupt,
 }
@@ -142,6 +145,8 @@ pub enum Question {
     Next,
     /// The seat's own scores.
     Mine,
+    /// The cups without a score.
+    Missing,
     /// What the sheet asks.
     Sheet,
     /// The difference tests that are open, and the seat's answers.
@@ -222,6 +227,8 @@ pub enum Happening {
     Cue {
         /// The cue.
         cue: Cue,
+        /// The cue in words, with all that goes with it.
+        words: String,
         /// Whether it is for this seat's hands, or everybody's.
         mine: bool,
         /// Whether to ring.
@@ -233,8 +240,37 @@ pub enum Happening {
     Soon {
         /// The cue.
         cue: Cue,
+        /// What is to be done then, in words.
+        words: String,
         /// In how many seconds.
         in_s: i64,
+    },
+    /// There is a cup now, and no sheet of it yet.
+    Ready(Cup),
+    /// So many seconds are left to taste a round.
+    TasteLeft {
+        /// The round.
+        round: u32,
+        /// How many.
+        left_s: i64,
+    },
+    /// The order in which this seat tastes the cups of the round.
+    Drink(Vec<Code>),
+    /// The class is about to close.
+    LastCall {
+        /// Seconds until what is on the sheets is sent.
+        left_s: i64,
+        /// The cups without a score.
+        missing: Vec<Cup>,
+    },
+    /// The tasting of a round is over, and these cups have no score.
+    Missing(Vec<Cup>),
+    /// Who has come: some names, and how many there are.
+    Here {
+        /// The names.
+        names: Vec<String>,
+        /// How many there are in all.
+        seats: u32,
     },
     /// A score is on its way.
     Sent {

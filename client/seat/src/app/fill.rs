@@ -1,9 +1,12 @@
 //! From a filled sheet to a score on its way.
 
-use super::{App, Class, Cup, Effect, Fill, Filled, Happening, LinkState};
+use super::{App, Class, Cup, Draw, Effect, Fill, Filled, Happening, LinkState};
 use crate::host_clock::OwnTime;
+use crate::words;
+use protocol::text::NOTE_CHARS;
+use protocol::time::clock_face;
 use protocol::wire::{SeatMessage, has_cup};
-use protocol::{Code, Score, Sheet, text};
+use protocol::{Code, HostTime, Phase, Score, Sheet, text};
 use uuid::Uuid;
 
 /// Typed words as the sheet spells them, in its order.
@@ -25,27 +28,16 @@ fn spelt_as_on(sheet: &Sheet, typed: &[String]) -> Result<Vec<String>, String> {
 
 impl App {
     /// A whole sheet at once. It starts from a blank one: what is left out is left out.
-    pub(super) fn fill(&mut self, fill: &Fill, now: OwnTime, id: Uuid) -> Vec<Effect> {
+    pub(super) fn fill(&mut self, fill: &Fill, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         match self.read(fill, now) {
-            Ok((cup, filled)) => self.send(cup, &filled, now, id),
+            Ok((cup, filled)) => self.send(cup, &filled, now, draw),
             Err(reason) => self.not_taken(reason, now),
         }
     }
 
     fn read(&self, fill: &Fill, now: OwnTime) -> Result<(Cup, Filled), String> {
-        let class = self.class.as_ref().ok_or("not seated yet; wait for the host")?;
-        let Fill { code, .. } = *fill;
-        if !class.teas.iter().any(|t| t.code == code) {
-            let codes: Vec<_> = class.teas.iter().map(|t| t.code.to_string()).collect();
-            return Err(format!("no tea is served as {code}; there are {}", codes.join(", ")));
-        }
-        let steep = match fill.steep {
-            Some(steep) => steep,
-            None => self.last_decanted(class, code, now)?,
-        };
-        if !has_cup(&class.teas, code, steep) {
-            return Err(format!("{code} has no steep {steep}"));
-        }
+        let class = self.class.as_ref().ok_or(words::NOT_SEATED)?;
+        let cup = self.find_cup(class, fill.code, fill.steep, now)?;
         let attributes = &class.sheet.attributes;
         if fill.values.len() > attributes.len() {
             let names: Vec<_> = attributes.iter().map(|a| a.name.as_str()).collect();
@@ -55,34 +47,49 @@ impl App {
         let given = attributes.iter().zip(&fill.values);
         let values = given.filter_map(|(a, v)| v.map(|v| (a.name.clone(), v))).collect();
         let words = spelt_as_on(&class.sheet, &fill.words)?;
-        let (strength, note) = (fill.strength, fill.note.clone());
-        Ok((Cup { code, steep }, Filled { values, strength, note, words }))
-    }
-
-    /// The steep a sheet is meant for if it names none: what is in the cup, not what is in the vessel.
-    fn last_decanted(&self, class: &Class, code: Code, now: OwnTime) -> Result<u32, String> {
-        let Some(at) = self.host_now(now) else {
-            return Err(format!("the host's clock is not known yet; name the steep, such as {code}/1"));
-        };
-        if let Some(cup) = class.decanted(at).into_iter().rfind(|cup| cup.code == code) {
-            return Ok(cup.steep);
+        let too_many = fill.note.trim().chars().count().saturating_sub(NOTE_CHARS);
+        if too_many > 0 {
+            let what = words::count(too_many, "character");
+            return Err(format!("the note is {what} too long: {NOTE_CHARS} fit"));
         }
-        Err(match class.timetable.clock(code, at).steep {
-            0 => format!("{code} has not been poured yet; score it once it is"),
-            steep => {
-                format!("{code} has not been decanted yet; write {code}/{steep} to score it all the same")
-            }
-        })
+        let (strength, note) = (fill.strength, fill.note.clone());
+        Ok((cup, Filled { values, strength, note, words }))
     }
 
-    /// Sends a filled sheet, if it fits: first into the outbox and onto the disk, then on its way.
-    pub(super) fn send(&mut self, cup: Cup, filled: &Filled, now: OwnTime, id: Uuid) -> Vec<Effect> {
-        let Some(class) = &self.class else { return Vec::new() };
-        if self.phase() == protocol::Phase::Closed {
-            return self.not_taken("the class is closed; no score is taken any more".into(), now);
+    /// The cup of a code and a steep; without a steep the one last decanted: what is in the cup, not what is in the
+    /// vessel.
+    pub(super) fn find_cup(
+        &self,
+        class: &Class,
+        code: Code,
+        steep: Option<u32>,
+        now: OwnTime,
+    ) -> Result<Cup, String> {
+        let Some(tea) = class.teas.iter().find(|tea| tea.code == code) else {
+            let codes: Vec<_> = class.teas.iter().map(|t| t.code.to_string()).collect();
+            return Err(format!("no tea is served as {code}; there are {}", codes.join(", ")));
+        };
+        let at = self.host_now(now).ok_or("the host's clock is not known yet; try again in a moment")?;
+        let last = || class.decanted(at).into_iter().rfind(|cup| cup.code == code).map(|cup| cup.steep);
+        let poured = || class.timetable.clock(code, at).steep.max(1);
+        let cup = Cup { code, steep: steep.or_else(last).unwrap_or_else(poured) };
+        if !has_cup(&class.teas, code, cup.steep) {
+            return Err(format!("{code} has no steep {}; it has {}", cup.steep, tea.steeps));
+        }
+        not_yet(class, cup, at).map_or(Ok(cup), Err)
+    }
+
+    /// The score of a filled sheet, if it can be sent; its id is drawn when it is.
+    pub(super) fn score_of(&self, cup: Cup, filled: &Filled, now: OwnTime) -> Result<Score, String> {
+        let class = self.class.as_ref().ok_or(words::NOT_SEATED)?;
+        if class.phase == Phase::Closed {
+            return Err("the class is closed; no score is taken any more".into());
+        }
+        if let Some(reason) = self.host_now(now).and_then(|at| not_yet(class, cup, at)) {
+            return Err(reason);
         }
         let score = Score {
-            id,
+            id: Uuid::nil(),
             code: cup.code,
             steep: cup.steep,
             revision: self.next_revision(cup),
@@ -92,15 +99,17 @@ impl App {
             words: filled.words.clone(),
         }
         .inert();
-        if let Err(fault) = score.check(&class.sheet) {
-            return self.not_taken(fault.to_string(), now);
-        }
+        score.check(&class.sheet).map_err(|fault| fault.to_string())?;
+        Ok(score)
+    }
+
+    /// First into the outbox and onto the disk, then on its way. The draft is none any more.
+    pub(super) fn put_on_its_way(&mut self, score: Score, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
+        let Some(class) = &self.class else { return Vec::new() };
+        let score = Score { id: draw(), ..score };
+        let cup = Cup::of(&score);
         self.kept.put_in(class.id, score.clone());
         self.desk.drafts.remove(&cup);
-        if self.desk.hand == Some(cup) {
-            self.desk.hand = None;
-        }
-        self.desk.go_to_line(0);
         let linked = self.link == LinkState::Linked;
         let how = if linked { "is sent" } else { "is kept here and waits for the link" };
         self.note(now, format!("{cup} {how}"));
@@ -109,6 +118,18 @@ impl App {
             effects.push(Effect::Send(SeatMessage::Score(score)));
         }
         effects
+    }
+
+    /// The person sends a sheet, if it fits.
+    pub(super) fn send(&mut self, cup: Cup, filled: &Filled, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
+        match self.score_of(cup, filled, now) {
+            Ok(score) => {
+                let effects = self.put_on_its_way(score, now, draw);
+                self.go_on_from(cup, now);
+                effects
+            }
+            Err(reason) => self.not_taken(reason, now),
+        }
     }
 
     fn next_revision(&self, cup: Cup) -> u32 {
@@ -121,4 +142,14 @@ impl App {
         self.note(now, reason.clone());
         vec![Effect::Say(Happening::NotTaken { id: None, reason })]
     }
+}
+
+/// Why a cup can't be scored yet, and when it can be.
+fn not_yet(class: &Class, cup: Cup, at: HostTime) -> Option<String> {
+    if class.has_cup(cup, at) {
+        return None;
+    }
+    let wait = class.cup_from(cup).map(|from| format!(" in {}", clock_face(from.seconds_until(at))));
+    let when = wait.unwrap_or_else(|| ", once it is decanted".into());
+    Some(format!("{cup} is not in the cup yet; score it{when}"))
 }

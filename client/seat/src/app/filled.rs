@@ -1,5 +1,6 @@
 //! What is filled in on a sheet, sent or not.
 
+use super::Line;
 use protocol::{Attribute, Score, Sheet, Strength};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -33,6 +34,34 @@ impl Filled {
         self.words = sheet.words.iter().filter(|w| ticked(w)).cloned().collect();
     }
 
+    /// The points on a line, the strength as a number from -2 to 2.
+    pub fn points(&self, line: &Line<'_>) -> Option<i32> {
+        match line {
+            Line::Attribute(scale) => self.values.get(&scale.name).copied(),
+            Line::Strength => self.strength.map(|vote| i32::from(vote.number())),
+            Line::Words | Line::Note => None,
+        }
+    }
+
+    /// Puts points on a line, or takes them off.
+    pub(super) fn set_points(&mut self, line: &Line<'_>, points: Option<i32>) {
+        match (line, points) {
+            (Line::Attribute(scale), Some(points)) => drop(self.values.insert(scale.name.clone(), points)),
+            (Line::Attribute(scale), None) => drop(self.values.remove(&scale.name)),
+            (Line::Strength, points) => {
+                let vote =
+                    |points: i32| i8::try_from(points).ok().and_then(|vote| Strength::try_from(vote).ok());
+                self.strength = points.and_then(vote);
+            }
+            (Line::Words | Line::Note, _) => {}
+        }
+    }
+
+    /// Whether a note stands there and nothing else.
+    pub(super) fn is_only_a_note(&self) -> bool {
+        !self.note.is_empty() && *self == Self { note: self.note.clone(), ..Self::default() }
+    }
+
     /// Whether nothing is filled in.
     pub fn is_blank(&self) -> bool {
         *self == Self::default()
@@ -61,6 +90,11 @@ impl Digits {
     /// A minus sign, on a scale that goes below nought.
     pub fn minus() -> Self {
         Self { negative: true, magnitude: None }
+    }
+
+    /// Whether a digit has been typed, and not only a minus sign.
+    pub fn has_begun(&self) -> bool {
+        self.magnitude.is_some()
     }
 
     /// The value with one more digit.

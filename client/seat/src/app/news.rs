@@ -75,7 +75,8 @@ impl App {
                 self.heard(seq);
                 self.open_tests(vec![card], now)
             }
-            HostMessage::LastCall { .. } | HostMessage::Here { .. } => Vec::new(),
+            HostMessage::LastCall { seq, until } => self.last_call(seq, until, now),
+            HostMessage::Here { names, seats } => self.here(names, seats),
             // The link itself deals with these; a message of a later protocol is not for this seat.
             HostMessage::Greeting { .. }
             | HostMessage::Pong { .. }
@@ -106,7 +107,7 @@ impl App {
             }
         }
         self.kept.seated(class_id, welcome.seat, &welcome.name);
-        let place = words::place(&welcome.teas, welcome.pourers, welcome.hands);
+        let place = words::place(&welcome.teas, welcome.pourers, welcome.hands, welcome.role);
         let seated = Happening::Seated { name: welcome.name.clone(), title, seat: welcome.seat, place };
         let mut effects = vec![Effect::Keep];
         if let Some(phase) = before {
@@ -120,9 +121,17 @@ impl App {
                 effects.push(Effect::Say(Happening::Phase(welcome.phase)));
             }
         }
+        effects.extend(self.say_last_call(now));
         effects.extend(self.open_tests(welcome.tests.clone(), now));
         effects.extend(self.send_again());
         effects
+    }
+
+    /// Who has come; said when it is somebody else than before.
+    fn here(&mut self, names: Vec<String>, seats: u32) -> Vec<Effect> {
+        let Some(class) = &mut self.class else { return Vec::new() };
+        let news = class.here.replace((names.clone(), seats)) != class.here;
+        if news { vec![Effect::Say(Happening::Here { names, seats })] } else { Vec::new() }
     }
 
     /// What waits, on its way again.
@@ -138,12 +147,14 @@ impl App {
         self.unlinked = None;
         self.clock.set_pace(back.pace);
         self.clock.joined(back.clock);
+        class.last_call = back.last_call_us;
         back.scores.into_iter().for_each(|score| class.take(score));
         back.answers.into_iter().for_each(|answer| class.take_answer(answer));
         let timetable = back.timetable.unwrap_or_else(|| class.timetable.clone());
         let (seq, phase, teas) = (back.seq, back.phase, back.teas);
         let mut effects = vec![Effect::Say(Happening::LinkBack)];
         effects.extend(self.course(seq, phase, timetable, now));
+        effects.extend(self.say_last_call(now));
         if !teas.is_empty() {
             effects.extend(self.revealed(seq, teas));
         }
@@ -171,6 +182,9 @@ impl App {
         class.adopt(timetable, host_now);
         let changed = class.phase != phase;
         class.phase = phase;
+        if changed && phase == Phase::Closed {
+            self.turn_to_the_end(now);
+        }
         if changed { vec![Effect::Say(Happening::Phase(phase))] } else { Vec::new() }
     }
 
@@ -201,7 +215,7 @@ impl App {
     }
 
     /// Notes the number of what was heard.
-    fn heard(&mut self, seq: u64) {
+    pub(super) fn heard(&mut self, seq: u64) {
         self.class.iter_mut().for_each(|class| class.seq = class.seq.max(seq));
     }
 

@@ -7,8 +7,11 @@ use protocol::wire::{HostMessage, RefusalCode, SeatMessage, Welcome};
 use protocol::{Action, Attribute, HostTime, Sheet, TeaCard, Timetable};
 
 mod back;
+mod closing;
 mod cues;
 mod difference;
+mod hand;
+mod roles;
 mod words;
 
 fn running() -> Desk {
@@ -23,7 +26,7 @@ fn sent(effects: &[Effect]) -> Vec<Score> {
 #[test]
 fn a_score_is_kept_before_it_is_sent_and_leaves_the_outbox_only_when_acknowledged() {
     let mut desk = running();
-    desk.go_to(90);
+    desk.go_to(96);
     desk.take();
     desk.keys("76");
     desk.key(Key::Enter);
@@ -44,7 +47,7 @@ fn a_score_is_kept_before_it_is_sent_and_leaves_the_outbox_only_when_acknowledge
 #[test]
 fn after_every_welcome_the_outbox_is_sent_again_in_order() {
     let mut desk = running();
-    desk.go_to(110);
+    desk.go_to(115);
     desk.lose_link();
     for code in [417, 238] {
         desk.event(Event::Fill(Fill { values: vec![Some(5)], ..Fill::of(fixture::code(code)) }));
@@ -71,7 +74,7 @@ fn an_outbox_from_an_earlier_run_is_sent_on_joining() {
 #[test]
 fn a_declined_sheet_comes_back_as_a_draft_with_the_reason() {
     let mut desk = running();
-    desk.go_to(90);
+    desk.go_to(96);
     desk.keys("7");
     desk.key(Key::Enter);
     let score = sent(&desk.take()).remove(0);
@@ -89,7 +92,7 @@ fn a_declined_sheet_comes_back_as_a_draft_with_the_reason() {
 fn revisions_go_on_from_the_highest_known_after_joining_again() {
     let known = Score { revision: 4, ..score(3, 417, 1) };
     let mut desk = Desk::seated(Welcome { scores: vec![known], ..welcome(Phase::Running) });
-    desk.go_to(90);
+    desk.go_to(96);
     let fill = Fill { values: vec![Some(5)], ..Fill::of(fixture::code(417)) };
     desk.event(Event::Fill(fill.clone()));
     desk.event(Event::Fill(fill));
@@ -100,7 +103,7 @@ fn revisions_go_on_from_the_highest_known_after_joining_again() {
 #[test]
 fn another_class_at_the_same_address_starts_from_a_clean_desk() {
     let mut desk = running();
-    desk.go_to(90);
+    desk.go_to(96);
     desk.keys("7");
     desk.link(LinkEvent::Greeted { class_id: Uuid::from_u128(77), title: "Other".into() });
     desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Running))));
@@ -111,9 +114,9 @@ fn another_class_at_the_same_address_starts_from_a_clean_desk() {
 #[test]
 fn digits_fill_the_lines_and_enter_sends_from_anywhere() {
     let mut desk = running();
-    desk.go_to(90);
+    desk.go_to(96);
     desk.keys("7658");
-    desk.keys("2");
+    desk.keys("-1");
     desk.key(Key::Down);
     desk.keys("warm ");
     desk.key(Key::Paste("bread\n\u{1b}[2J".into()));
@@ -138,29 +141,12 @@ fn on_scales_to_ten_and_from_nought_a_second_digit_joins_the_first_if_it_can() {
         [("1027", [10, 2, 7]), ("150", [1, 5, 0]), ("001", [0, 0, 1]), ("101010", [10, 10, 10])]
     {
         let mut desk = Desk::seated(Welcome { sheet: sheet.clone(), ..welcome(Phase::Running) });
-        desk.go_to(90);
+        desk.go_to(96);
         desk.keys(keys);
         desk.key(Key::Enter);
         let score = sent(&desk.take()).remove(0);
         assert_eq!(score.values.values().copied().collect::<Vec<_>>(), wanted, "{keys}");
     }
-}
-
-#[test]
-fn the_cup_in_hand_is_the_last_decanted_one_that_is_not_scored() {
-    let mut desk = running();
-    let hand = |desk: &Desk| desk.app.cup_in_hand(desk.now).map(|c| c.to_string());
-    desk.go_to(60);
-    assert_eq!(hand(&desk), None);
-    desk.go_to(90);
-    assert_eq!(hand(&desk).as_deref(), Some("417 steep 1"));
-    desk.keys("7");
-    desk.go_to(110);
-    assert_eq!(hand(&desk).as_deref(), Some("417 steep 1"), "a begun sheet is not taken away");
-    desk.key(Key::Enter);
-    assert_eq!(hand(&desk).as_deref(), Some("238 steep 1"));
-    desk.key(Key::Tab);
-    assert_eq!(hand(&desk).as_deref(), Some("417 steep 1"), "an earlier cup can be scored again");
 }
 
 #[test]
@@ -173,7 +159,7 @@ fn the_words_for_a_kept_sheet_count_its_blank_lines() {
         (vec![Some(7), None], right, "417 steep 1 is kept: aroma 7, just right · 3 lines blank"),
     ] {
         let mut desk = running();
-        desk.go_to(90);
+        desk.go_to(96);
         desk.event(Event::Fill(Fill { values, strength, ..Fill::of(fixture::code(417)) }));
         let id = desk.app.outbox()[0].id;
         desk.host(HostMessage::Accepted { seq: 20, id });
@@ -184,7 +170,7 @@ fn the_words_for_a_kept_sheet_count_its_blank_lines() {
 #[test]
 fn a_seat_that_was_killed_finds_its_drafts_again() {
     let mut desk = running();
-    desk.go_to(90);
+    desk.go_to(96);
     desk.keys("76");
     let mut again = Desk::new();
     again.app = App::new("Ann", desk.app.kept().clone());
@@ -192,6 +178,7 @@ fn a_seat_that_was_killed_finds_its_drafts_again() {
     again.link_up(welcome(Phase::Running));
     assert_eq!(again.app.desk.drafts, desk.app.desk.drafts);
     assert_eq!(again.app.notice(again.now), Some("begun and not sent: 417 steep 1"));
+    again.go_to(97);
     again.take();
     again.key(Key::Enter);
     assert_eq!(sent(&again.take())[0].values.len(), 2);
@@ -201,7 +188,7 @@ fn a_seat_that_was_killed_finds_its_drafts_again() {
 #[test]
 fn a_draft_is_kept_when_its_line_is_left_and_not_with_every_letter() {
     let mut desk = running();
-    desk.go_to(90);
+    desk.go_to(96);
     let mut keeps = |key| {
         desk.take();
         desk.key(key);
@@ -225,7 +212,7 @@ fn fill_417(desk: &mut Desk) -> Vec<Effect> {
 #[test]
 fn a_late_answer_given_while_the_next_steep_is_poured_belongs_to_the_cup_on_the_table() {
     let mut desk = running();
-    for (second, steep) in [(90, 1), (205, 1), (245, 1), (251, 2)] {
+    for (second, steep) in [(95, 1), (205, 1), (255, 1), (260, 2)] {
         desk.go_to(second);
         let scores = sent(&fill_417(&mut desk));
         assert_eq!(scores[0].steep, steep, "at {second} s");
@@ -233,22 +220,63 @@ fn a_late_answer_given_while_the_next_steep_is_poured_belongs_to_the_cup_on_the_
 }
 
 #[test]
-fn before_the_first_decant_a_sheet_without_a_steep_is_not_taken_and_says_how() {
+fn what_is_not_in_the_cup_yet_is_not_scored_and_the_seat_says_when_it_can_be() {
     let mut desk = running();
-    for (second, words) in [
-        (20, "417 has not been poured yet; score it once it is"),
-        (40, "417 has not been decanted yet; write 417/1 to score it all the same"),
+    for (second, steep, words) in [
+        (20, None, "417 steep 1 is not in the cup yet; score it in 1:15"),
+        (94, None, "417 steep 1 is not in the cup yet; score it in 0:01"),
+        (95, Some(2), "417 steep 2 is not in the cup yet; score it in 2:45"),
+        (95, Some(3), "417 has no steep 3; it has 2"),
     ] {
         desk.go_to(second);
+        desk.take();
+        desk.event(Event::Fill(Fill { values: vec![Some(7)], steep, ..Fill::of(fixture::code(417)) }));
         let reason = words.to_string();
-        assert_eq!(fill_417(&mut desk), [Effect::Say(Happening::NotTaken { id: None, reason })]);
+        assert_eq!(desk.take(), [Effect::Say(Happening::NotTaken { id: None, reason })]);
     }
+    // A hold has taken the second steep off the timetable.
+    let first = timetable(2).cues.into_iter().filter(|c| c.steep == 1).collect();
+    desk.host(HostMessage::Course { seq: 20, phase: Phase::Held, timetable: Timetable::new(2, first) });
+    desk.take();
+    desk.event(Event::Fill(Fill { values: vec![Some(7)], steep: Some(2), ..Fill::of(fixture::code(417)) }));
+    let reason = "417 steep 2 is not in the cup yet; score it, once it is decanted".to_string();
+    assert_eq!(desk.take(), [Effect::Say(Happening::NotTaken { id: None, reason })]);
+}
+
+#[test]
+fn a_typed_note_that_does_not_fit_is_not_cut_but_sent_back() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.take();
+    let fill = |chars| Fill { note: "é".repeat(chars), ..Fill::of(fixture::code(417)) };
+    desk.event(Event::Fill(fill(403)));
+    let reason = "the note is 3 characters too long: 400 fit".to_string();
+    assert_eq!(desk.take(), [Effect::Say(Happening::NotTaken { id: None, reason })]);
+    desk.event(Event::Fill(fill(400)));
+    assert_eq!(sent(&desk.take())[0].note.chars().count(), 400);
+}
+
+#[test]
+fn a_sheet_with_nothing_but_a_note_is_asked_about_once() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.keys("asdf");
+    desk.take();
+    desk.key(Key::Enter);
+    assert!(sent(&desk.take()).is_empty());
+    let asked = "nothing but the note “asdf” is filled in: Enter again sends it so";
+    assert_eq!(desk.app.notice(desk.now), Some(asked));
+    desk.keys("g");
+    desk.key(Key::Enter);
+    assert!(sent(&desk.take()).is_empty(), "another key between the two, and it is asked again");
+    desk.key(Key::Enter);
+    assert_eq!(sent(&desk.take())[0].note, "asdfg");
 }
 
 #[test]
 fn enter_with_nothing_filled_says_so_and_sends_nothing() {
     let mut desk = running();
-    desk.go_to(90);
+    desk.go_to(96);
     desk.take();
     desk.key(Key::Enter);
     assert!(desk.take().is_empty());
@@ -315,7 +343,7 @@ proptest! {
 #[test]
 fn letters_go_to_the_note_from_any_line() {
     let mut desk = running();
-    desk.go_to(90);
+    desk.go_to(96);
     desk.keys("7hay");
     desk.key(Key::Enter);
     let score = sent(&desk.take()).remove(0);
@@ -323,11 +351,11 @@ fn letters_go_to_the_note_from_any_line() {
 }
 
 #[test]
-fn tab_goes_round_by_round_and_through_the_teas_as_they_stand_in_the_table() {
+fn cups_stand_round_by_round_and_in_the_serving_order_or_else_as_in_the_table() {
     let desk = running();
     let class = desk.app.class.as_ref().unwrap();
     let cup = |n, steep| Cup { code: fixture::code(n), steep };
     // Decanted in another order than they stand.
-    let ordered = class.in_table_order(vec![cup(238, 1), cup(417, 2), cup(417, 1), cup(238, 2)]);
+    let ordered = class.in_order(vec![cup(238, 1), cup(417, 2), cup(417, 1), cup(238, 2)]);
     assert_eq!(ordered, [cup(417, 1), cup(238, 1), cup(417, 2), cup(238, 2)]);
 }

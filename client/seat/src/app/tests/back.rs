@@ -37,7 +37,7 @@ fn answered(desk: &mut Desk, ahead_us: i64) {
 #[test]
 fn a_seat_that_missed_nothing_goes_on_as_it_was_and_sends_what_waits() {
     let mut desk = running();
-    desk.go_to(90);
+    desk.go_to(96);
     desk.lose_link();
     desk.keys("76");
     desk.key(Key::Enter);
@@ -53,7 +53,7 @@ fn a_seat_that_missed_nothing_goes_on_as_it_was_and_sends_what_waits() {
 #[test]
 fn a_seat_takes_over_what_it_missed() {
     let mut desk = running();
-    desk.go_to(90);
+    desk.go_to(96);
     desk.lose_link();
     desk.said();
     let open =
@@ -204,7 +204,7 @@ fn a_seat_whose_first_answer_was_slow_still_hears_the_cue_that_comes_before_time
     desk.now = OwnTime(84_040_000);
     let better = exchange(&desk, 2_000, 0);
     desk.link(better);
-    desk.go_to(90);
+    desk.go_to(96);
     let decants = desk.said().into_iter().filter(|what| match what {
         Happening::Cue { cue, .. } => cue.action == Action::Decant && cue.at == HostTime(85_000_000),
         _ => false,

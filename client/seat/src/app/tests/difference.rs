@@ -9,6 +9,7 @@ fn asked() -> Desk {
     let mut desk = running();
     desk.go_to(110);
     desk.host(HostMessage::Test { seq: 20, card: triangle() });
+    desk.go_to(111);
     desk
 }
 
@@ -64,11 +65,14 @@ fn a_changed_mind_is_a_new_answer_with_a_higher_revision() {
 fn whoever_fills_a_sheet_is_not_interrupted() {
     let mut desk = running();
     desk.go_to(110);
-    desk.keys("7");
+    desk.key(Key::Down);
+    desk.go_to(118);
     desk.host(HostMessage::Test { seq: 20, card: triangle() });
     assert_eq!(desk.app.test_in_hand(), None);
-    assert_eq!(desk.app.notice(desk.now), Some("test 1 is open; Tab leads to it"));
+    assert_eq!(desk.app.notice(desk.now), Some("test 1 is open: Tab"));
     desk.keys("6");
+    desk.key(Key::Tab);
+    assert_eq!(desk.app.test_in_hand(), None, "the cup that has become ready stands before it");
     desk.key(Key::Tab);
     assert!(desk.app.test_in_hand().is_some());
     desk.key(Key::Tab);

@@ -5,7 +5,7 @@ use crate::fixture::WORDS;
 
 fn on_the_words() -> Desk {
     let mut desk = Desk::seated(crate::fixture::with_words(Phase::Running));
-    desk.go_to(90);
+    desk.go_to(96);
     desk.keys("7658");
     desk.keys("3");
     desk.key(Key::Down);
@@ -73,7 +73,7 @@ fn typed_words_are_taken_in_whatever_capitals_and_order_and_a_strange_one_is_not
     let Happening::NotTaken { reason, .. } = &said[0] else { panic!("{said:?}") };
     assert_eq!(*reason, format!("the sheet has no word `minty`; it has {}", WORDS.join(", ")));
     let mut plain = running();
-    plain.go_to(90);
+    plain.go_to(96);
     plain.take();
     plain.event(Event::Fill(fill(&["floral"])));
     assert!(

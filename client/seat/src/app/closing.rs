@@ -1,0 +1,90 @@
+//! What is on a sheet when its time is over is sent as it stands: at the end of a round's tasting and of a last call.
+
+use super::{App, Cup, Draw, Effect, Happening, LinkState};
+use crate::host_clock::OwnTime;
+use crate::words;
+use protocol::wire::SeatMessage;
+use protocol::{HostTime, Phase};
+
+impl App {
+    /// Sends the sheets of a round, or all of them, on which anything is filled in.
+    pub(super) fn send_as_it_stands(
+        &mut self,
+        round: Option<u32>,
+        now: OwnTime,
+        draw: Draw<'_>,
+    ) -> Vec<Effect> {
+        if self.phase() == Phase::Closed {
+            return Vec::new();
+        }
+        let of_round = |cup: &Cup| round.is_none_or(|round| cup.steep == round);
+        let begun = self.desk.drafts.iter().filter(|(cup, filled)| of_round(cup) && !filled.is_blank());
+        let begun: Vec<_> = begun.map(|(cup, filled)| (*cup, filled.clone())).collect();
+        let mut effects = Vec::new();
+        for (cup, filled) in begun {
+            // The fingers may be in the middle of a number, and the sheet stays what it is.
+            match self.score_of(cup, &filled, now) {
+                Ok(score) => {
+                    effects.extend(self.put_on_its_way(score, now, draw));
+                    self.let_idle(cup, now);
+                }
+                Err(reason) => {
+                    effects.extend(
+                        self.not_taken(format!("{cup} could not be sent as it stands: {reason}"), now),
+                    );
+                }
+            }
+        }
+        effects
+    }
+
+    /// The last call is over: sheets and choices go as they stand.
+    pub(super) fn end_last_call(&mut self, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
+        let mut effects = self.send_as_it_stands(None, now, draw);
+        let picks: Vec<_> = self.desk.picks.iter().map(|(test, pick)| (*test, *pick)).collect();
+        for (test, pick) in picks {
+            effects.extend(self.answer(test, pick, now, draw));
+        }
+        effects
+    }
+
+    /// The class is about to close.
+    pub(super) fn last_call(&mut self, seq: u64, until: HostTime, now: OwnTime) -> Vec<Effect> {
+        self.heard(seq);
+        let Some(class) = &mut self.class else { return Vec::new() };
+        let known = class.last_call.replace(until);
+        if known == Some(until) { Vec::new() } else { self.say_last_call(now) }
+    }
+
+    /// How long the last call still lasts, and what a scoring seat has not scored.
+    pub(super) fn say_last_call(&mut self, now: OwnTime) -> Vec<Effect> {
+        let Some(left_s) = self.last_call_left_s(now).filter(|left_s| *left_s > 0) else { return Vec::new() };
+        let missing = self.host_now(now).map(|at| self.missing(at)).unwrap_or_default();
+        vec![Effect::Say(Happening::LastCall { left_s, missing })]
+    }
+
+    /// Whole seconds of the room until the last call ends; `None` if there is none.
+    pub fn last_call_left_s(&self, now: OwnTime) -> Option<i64> {
+        let class = self.class.as_ref().filter(|class| class.phase != Phase::Closed)?;
+        let left_us = self.clock.in_room_us(class.last_call? - self.host_now(now)?);
+        Some((left_us.max(0) + 999_999) / 1_000_000)
+    }
+
+    /// Tells the host on how many sheets something is filled in, when that has changed.
+    pub(super) fn tell_writing(&mut self) -> Option<Effect> {
+        if self.link != LinkState::Linked {
+            self.told_writing = None;
+            return None;
+        }
+        let sheets = u32::try_from(self.desk.begun()).unwrap_or(u32::MAX);
+        (self.told_writing.replace(sheets) != Some(sheets))
+            .then_some(Effect::Send(SeatMessage::Writing { sheets }))
+    }
+}
+
+impl App {
+    /// The last call in words, as long as it lasts.
+    pub fn last_call_words(&self, now: OwnTime) -> Option<String> {
+        self.last_call_left_s(now).map(words::last_call)
+    }
+}

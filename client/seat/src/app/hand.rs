@@ -1,0 +1,254 @@
+//! Which sheet has the keys. It never changes under the fingers: a cup that was chosen or touched stays until the person
+//! leaves it, and one that nobody is at stays five seconds.
+
+use super::{App, Class, Cup, CupState, Effect, Happening};
+use crate::host_clock::OwnTime;
+use crate::words;
+use protocol::{HostTime, Phase};
+
+/// A sheet at which no key was pressed for so long may be exchanged for another, in microseconds of the seat's time.
+pub const IDLE_US: i64 = 5_000_000;
+/// After the sheet has changed by itself, what is written within this time was meant for what stood there before. Whoever
+/// goes on writing is still at it: each such key counts anew. In microseconds of the seat's time.
+const DEAF_US: i64 = 500_000;
+
+/// What the keys can be for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// The sheet of a cup.
+    Cup(Cup),
+    /// A difference test.
+    Test(u32),
+}
+
+/// The cup in hand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Hand {
+    /// Which.
+    pub cup: Cup,
+    /// Whether the person chose it, or has touched its sheet.
+    pub chosen: bool,
+    /// When a key was last pressed at it, or else when it came.
+    pub since: OwnTime,
+}
+
+impl Hand {
+    fn is_idle(&self, now: OwnTime) -> bool {
+        !self.chosen && now.0 - self.since.0 >= IDLE_US
+    }
+}
+
+impl App {
+    /// The cup in hand: the sheet that is drawn, and that the next key is for.
+    pub fn cup_in_hand(&self) -> Option<Cup> {
+        self.desk.hand.map(|hand| hand.cup)
+    }
+
+    /// What is offered: ready, and not looked at yet.
+    pub fn offers(&self) -> &[Place] {
+        &self.desk.offers
+    }
+
+    /// The person takes up a cup.
+    pub(super) fn take_up(&mut self, cup: Cup, now: OwnTime) {
+        if self.cup_in_hand() != Some(cup) {
+            self.desk.go_to_line(0);
+        }
+        self.desk.hand = Some(Hand { cup, chosen: true, since: now });
+        self.desk.test = None;
+        self.looked_at(Place::Cup(cup));
+    }
+
+    fn looked_at(&mut self, place: Place) {
+        self.desk.offers.retain(|offer| *offer != place);
+    }
+
+    /// A key was pressed at the cup in hand, and with `touched` at its sheet.
+    pub(super) fn at_hand(&mut self, touched: bool, now: OwnTime) {
+        if let Some(hand) = &mut self.desk.hand {
+            hand.since = now;
+            hand.chosen |= touched;
+        }
+    }
+
+    /// The sheet in hand was sent as it stood, without a key: whoever is at it goes on, and otherwise it may give way.
+    pub(super) fn let_idle(&mut self, cup: Cup, now: OwnTime) {
+        if let Some(hand) = self.desk.hand.as_mut().filter(|hand| hand.cup == cup) {
+            (hand.chosen, hand.since) = (false, now);
+        }
+    }
+
+    /// The person has sent the sheet in hand: the next cup, or the same one until there is another.
+    pub(super) fn go_on_from(&mut self, cup: Cup, now: OwnTime) {
+        if self.cup_in_hand() != Some(cup) {
+            return;
+        }
+        let next = self.host_now(now).and_then(|at| self.next_cup(at)).unwrap_or(cup);
+        self.desk.hand = Some(Hand { cup: next, chosen: false, since: now });
+        self.desk.go_to_line(0);
+        self.looked_at(Place::Cup(next));
+    }
+
+    /// The cup that comes next by itself: of those on the table, the first in the serving order that is not scored.
+    fn next_cup(&self, at: HostTime) -> Option<Cup> {
+        let class = self.class.as_ref().filter(|class| class.role.scores())?;
+        class.on_the_table(at).into_iter().find(|cup| self.said(*cup).is_none())
+    }
+
+    /// A cup that was not there before. Whoever comes to a class in the middle of a round is not told of each.
+    pub(super) fn offer(&mut self, cup: Cup) -> Option<Effect> {
+        let scores = self.class.as_ref().is_some_and(|class| class.role.scores());
+        if !scores || self.cup_state(cup) != CupState::Open {
+            return None;
+        }
+        if self.cup_in_hand().is_some_and(|hand| hand != cup) {
+            self.desk.offers.push(Place::Cup(cup));
+        }
+        Some(Effect::Say(Happening::Ready(cup)))
+    }
+
+    /// Whether another sheet or a test may take the keys by itself.
+    pub(super) fn is_nobody_at_it(&self, now: OwnTime) -> bool {
+        !self.is_at_something_else() && self.desk.hand.is_none_or(|hand| hand.is_idle(now))
+    }
+
+    fn is_at_something_else(&self) -> bool {
+        self.desk.going.is_some() || self.test_in_hand().is_some()
+    }
+
+    /// The keys go to a test by themselves.
+    pub(super) fn turn_to_test(&mut self, test: u32, now: OwnTime) {
+        self.desk.test = Some(test);
+        self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
+    }
+
+    /// Takes back offers that are none any more, and exchanges a sheet that nobody is at.
+    pub(super) fn settle(&mut self, now: OwnTime) {
+        let Some((class, at)) = self.class.as_ref().zip(self.host_now(now)) else { return };
+        if matches!(class.phase, Phase::Lobby | Phase::Closed) {
+            return;
+        }
+        let table = class.on_the_table(at);
+        let still = |place: &Place| match place {
+            Place::Cup(cup) => table.contains(cup) && self.cup_state(*cup) == CupState::Open,
+            Place::Test(test) => class.tests.contains_key(test) && self.test_state(*test) == CupState::Open,
+        };
+        let offers: Vec<Place> = self.desk.offers.iter().copied().filter(still).collect();
+        self.desk.offers = offers;
+        let shows_something = || table.last().copied().filter(|_| class.role.scores());
+        let next = self.next_cup(at);
+        let next = if self.desk.hand.is_none() { next.or_else(shows_something) } else { next };
+        if let Some(cup) = next.filter(|cup| Some(*cup) != self.cup_in_hand())
+            && self.is_nobody_at_it(now)
+        {
+            self.desk.hand = Some(Hand { cup, chosen: false, since: now });
+            self.desk.go_to_line(0);
+            self.looked_at(Place::Cup(cup));
+            self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
+        }
+    }
+
+    /// When the sheet in hand may give way to another that is ready, if nobody is at it till then.
+    pub(super) fn gives_way_at(&self, now: OwnTime) -> Option<OwnTime> {
+        let hand = self.desk.hand.filter(|hand| !hand.chosen && !self.is_at_something_else())?;
+        let next = self.next_cup(self.host_now(now)?)?;
+        let at_work = !matches!(self.phase(), Phase::Lobby | Phase::Closed);
+        (next != hand.cup && at_work).then_some(OwnTime(hand.since.0 + IDLE_US))
+    }
+
+    /// Whether a key is left out, because what it was meant for has just been exchanged for something else.
+    pub(super) fn is_deaf(&mut self, now: OwnTime) -> bool {
+        let deaf = now < self.desk.deaf_until;
+        if deaf {
+            self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
+            let what = match (self.test_in_hand(), self.cup_in_hand()) {
+                _ if self.phase() == Phase::Closed => "the class has just been closed".to_string(),
+                (Some(card), _) => format!("test {} has just come", card.test),
+                (None, Some(cup)) => format!("the sheet is now that of {cup}"),
+                (None, None) => return false,
+            };
+            self.note(now, format!("{what}; what you typed was left out: look, then type"));
+        }
+        deaf
+    }
+
+    /// The class is closed: what is typed just then was not meant for what stands there now.
+    pub(super) fn turn_to_the_end(&mut self, now: OwnTime) {
+        self.desk.going = None;
+        self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
+    }
+
+    /// To what is offered, else to the next cup on the table or, after the last, the first open test; and round again.
+    pub(super) fn move_hand(&mut self, step: isize, now: OwnTime) {
+        let Some((class, at)) = self.class.as_ref().zip(self.host_now(now)) else {
+            return self.note(now, "the class has not begun");
+        };
+        let table = class.on_the_table(at);
+        let offered = |place: &&Place| self.desk.offers.contains(place);
+        let cups = table.into_iter().map(Place::Cup);
+        let places: Vec<Place> = cups.chain(class.tests.keys().map(|test| Place::Test(*test))).collect();
+        if places.is_empty() {
+            return self.note(now, "no cup is ready yet");
+        }
+        let test = self.test_in_hand().map(|card| Place::Test(card.test));
+        let here = test.or_else(|| self.cup_in_hand().map(Place::Cup));
+        let here = here.and_then(|here| places.iter().position(|place| *place == here));
+        let last = places.len() as isize;
+        let beside = match here {
+            Some(here) => (here as isize + step).rem_euclid(last),
+            None if step > 0 => 0,
+            None => last - 1,
+        };
+        let offered = places.iter().find(offered).filter(|_| step > 0);
+        match *offered.unwrap_or(&places[beside.unsigned_abs()]) {
+            Place::Cup(cup) => self.take_up(cup, now),
+            Place::Test(test) => {
+                self.desk.test = Some(test);
+                self.looked_at(Place::Test(test));
+            }
+        }
+    }
+
+    /// A key while a cup to go to is being typed.
+    pub(super) fn go_by_code(&mut self, mut typed: String, key: &super::Key, now: OwnTime) {
+        match key {
+            super::Key::Esc | super::Key::GoTo => return,
+            super::Key::Enter => match self.cup_called(&typed, now) {
+                Ok(cup) => return self.take_up(cup, now),
+                Err(reason) => self.note(now, reason),
+            },
+            super::Key::Backspace => drop(typed.pop()),
+            super::Key::Char(c) if c.is_ascii_digit() || matches!(c, '/' | ' ') => typed.push(*c),
+            _ => self.note(now, "a code and a steep, such as 417/2; Enter goes there, Esc stays"),
+        }
+        typed.truncate(12);
+        self.desk.going = Some(typed);
+    }
+
+    fn cup_called(&self, typed: &str, now: OwnTime) -> Result<Cup, String> {
+        let class = self.class.as_ref().ok_or(words::NOT_SEATED)?;
+        let mut parts = typed.split(['/', ' ']).filter(|part| !part.is_empty());
+        let code = parts.next().ok_or("type a code and a steep, such as 417/2")?.parse()?;
+        let steep = parts.next().map(str::parse::<u32>).transpose();
+        self.find_cup(class, code, steep.map_err(|_| "a steep is a number, such as 417/2")?, now)
+    }
+}
+
+/// The offer as it stands beside the sheet: `268 is ready: Tab`.
+pub fn offer_words(class: &Class, offers: &[Place]) -> Option<String> {
+    let order = class.in_order(
+        offers
+            .iter()
+            .filter_map(|place| if let Place::Cup(cup) = place { Some(*cup) } else { None })
+            .collect(),
+    );
+    let first = match (order.first(), offers.first()?) {
+        (Some(cup), _) => cup.code.to_string(),
+        (None, Place::Test(test)) => return Some(format!("test {test} is open: Tab")),
+        (None, Place::Cup(_)) => return None,
+    };
+    Some(match order.len() {
+        1 => format!("{first} is ready: Tab"),
+        more => format!("{first} and {} more are ready: Tab", more - 1),
+    })
+}

@@ -1,0 +1,28 @@
+//! Which sheets a seat still owes.
+
+use super::{App, Class, Cup};
+use protocol::{Action, HostTime};
+
+impl Class {
+    /// Whether the tasting of a round is over at `at`.
+    fn is_over(&self, round: u32, at: HostTime) -> bool {
+        self.timetable.find(Action::SheetCloses, None, round).is_some_and(|cue| cue.at <= at)
+            || self.timetable.round(at) > round
+    }
+}
+
+impl App {
+    /// The cups that there are and that this seat owes a sheet for and has sent none: by round, as it tastes them.
+    pub fn missing(&self, at: HostTime) -> Vec<Cup> {
+        let Some(class) = self.class.as_ref().filter(|class| class.role.scores()) else { return Vec::new() };
+        let later = |cup: &Cup| class.cup_from(*cup).is_some_and(|from| from > class.owes_from);
+        let cups = class.decanted(at).into_iter().filter(later);
+        class.in_order(cups.filter(|cup| self.said(*cup).is_none()).collect())
+    }
+
+    /// Those of rounds whose tasting is over.
+    pub fn left_behind(&self, at: HostTime) -> Vec<Cup> {
+        let Some(class) = &self.class else { return Vec::new() };
+        self.missing(at).into_iter().filter(|cup| class.is_over(cup.steep, at)).collect()
+    }
+}

@@ -1,0 +1,169 @@
+//! Closing loses nothing.
+
+use super::*;
+use crate::host_clock::OwnTime;
+
+const SECOND: i64 = 1_000_000;
+
+/// A half-filled sheet of each tea of the first round.
+fn two_drafts() -> Desk {
+    let mut desk = running();
+    desk.go_to(120);
+    desk.keys("76");
+    desk.key(Key::Tab);
+    desk.keys("54");
+    desk
+}
+
+fn call(desk: &mut Desk, until_s: i64) {
+    desk.host(HostMessage::LastCall { seq: 30, until: HostTime(until_s * SECOND) });
+}
+
+fn of_cups(scores: &[Score]) -> Vec<String> {
+    scores.iter().map(|score| format!("{} {:?}", Cup::of(score).short(), score.values.len())).collect()
+}
+
+fn writing(effects: &[Effect]) -> Vec<u32> {
+    let told =
+        |e: &Effect| if let Effect::Send(SeatMessage::Writing { sheets }) = e { Some(*sheets) } else { None };
+    effects.iter().filter_map(told).collect()
+}
+
+#[test]
+fn a_last_call_counts_down_and_then_every_begun_sheet_is_sent_as_it_stands() {
+    let mut desk = two_drafts();
+    desk.take();
+    call(&mut desk, 150);
+    assert_eq!(desk.app.last_call_left_s(desk.now), Some(30));
+    let said = desk.said();
+    assert!(
+        matches!(&said[..], [Happening::LastCall { left_s: 30, missing }] if missing.len() == 2),
+        "{said:?}"
+    );
+    call(&mut desk, 150);
+    assert!(desk.said().is_empty(), "said once");
+    desk.go_to(140);
+    assert!(matches!(desk.said()[..], [Happening::LastCall { left_s: 10, .. }]));
+    desk.keys("3");
+    desk.go_to(149);
+    assert!(sent(&desk.take()).is_empty());
+    desk.go_to(150);
+    let scores = sent(&desk.take());
+    assert_eq!(of_cups(&scores), ["238/1 3", "417/1 2"]);
+    assert_ne!(scores[0].id, scores[1].id);
+    assert_eq!(desk.app.cup_in_hand().map(|cup| cup.short()).as_deref(), Some("238/1"), "the sheet stays");
+    desk.keys("2");
+    desk.key(Key::Enter);
+    let again = sent(&desk.take());
+    assert_eq!(
+        (of_cups(&again), again[0].revision),
+        (vec!["238/1 4".to_string()], 2),
+        "it goes on where it was"
+    );
+}
+
+#[test]
+fn a_choice_in_a_difference_test_goes_with_the_last_call() {
+    let mut desk = running();
+    desk.go_to(30);
+    desk.host(HostMessage::Test { seq: 20, card: crate::fixture::triangle() });
+    desk.go_to(31);
+    desk.keys("2");
+    call(&mut desk, 40);
+    desk.go_to(40);
+    assert_eq!(desk.app.answers_waiting().len(), 1);
+}
+
+#[test]
+fn a_last_call_that_ends_without_a_link_leaves_the_sheets_waiting() {
+    let mut desk = two_drafts();
+    call(&mut desk, 150);
+    desk.lose_link();
+    desk.go_to(151);
+    assert!(sent(&desk.take()).is_empty());
+    assert_eq!(desk.app.outbox().len(), 2);
+    desk.link_up(Welcome { last_call_us: Some(HostTime(150 * SECOND)), ..welcome(Phase::Running) });
+    assert_eq!(sent(&desk.take()).len(), 2, "once each");
+}
+
+#[test]
+fn a_seat_that_comes_back_into_a_last_call_that_is_over_sends_its_drafts() {
+    let kept = two_drafts().app.kept().clone();
+    let mut again = Desk::new();
+    again.app = App::new("Ann", kept);
+    again.now = OwnTime(151 * SECOND);
+    again.link_up(Welcome { last_call_us: Some(HostTime(150 * SECOND)), ..welcome(Phase::Running) });
+    assert_eq!(sent(&again.take()).len(), 2);
+}
+
+#[test]
+fn a_sheet_that_can_t_be_sent_as_it_stands_stays_and_says_why() {
+    let mut desk = two_drafts();
+    // The class file was edited: the first line is asked no more.
+    desk.app.class.as_mut().unwrap().sheet.attributes.remove(0);
+    call(&mut desk, 150);
+    desk.take();
+    desk.go_to(150);
+    let said = desk.said();
+    let refused = said.iter().filter(|what| {
+        matches!(what, Happening::NotTaken { reason, .. }
+            if reason.contains("could not be sent as it stands: the sheet has no `aroma`"))
+    });
+    assert_eq!((refused.count(), desk.app.desk.drafts.len()), (2, 2));
+}
+
+#[test]
+fn when_the_sheet_of_a_round_closes_what_is_on_it_is_sent_and_scores_are_still_taken() {
+    let mut desk = two_drafts();
+    desk.key(Key::Char('/'));
+    desk.keys("417");
+    desk.key(Key::Enter);
+    desk.take();
+    desk.go_to(175);
+    assert_eq!(of_cups(&sent(&desk.take())), ["238/1 2", "417/1 2"]);
+    desk.keys("9");
+    desk.key(Key::Enter);
+    assert_eq!(sent(&desk.take())[0].revision, 2);
+    desk.go_to(290);
+    desk.keys("1");
+    desk.go_to(300);
+    assert!(sent(&desk.take()).is_empty(), "the second round has not closed");
+}
+
+#[test]
+fn the_host_is_told_on_how_many_sheets_somebody_writes_when_that_changes_and_after_a_welcome() {
+    let mut desk = Desk::new();
+    desk.link_up(welcome(Phase::Running));
+    assert_eq!(writing(&desk.take()), [0]);
+    desk.go_to(120);
+    desk.keys("76");
+    assert_eq!(writing(&desk.take()), [1]);
+    desk.key(Key::Tab);
+    desk.keys("5");
+    assert_eq!(writing(&desk.take()), [2]);
+    desk.key(Key::Enter);
+    assert_eq!(writing(&desk.take()), [1]);
+    desk.lose_link();
+    desk.link_up(welcome(Phase::Running));
+    assert_eq!(writing(&desk.take()), [1]);
+    desk.key(Key::Backspace);
+    desk.go_to(125);
+    assert!(writing(&desk.take()).is_empty());
+}
+
+#[test]
+fn the_time_left_to_taste_is_said_at_thirty_and_at_ten_seconds_but_not_in_a_rehearsal() {
+    for (pace, wanted) in [(1.0, vec![(145, 30), (165, 10)]), (60.0, vec![])] {
+        let mut desk = Desk::seated(Welcome { pace, ..welcome(Phase::Running) });
+        let mut heard = Vec::new();
+        for second in 1..180 {
+            desk.go_to(second);
+            for what in desk.said() {
+                if let Happening::TasteLeft { left_s, .. } = what {
+                    heard.push((second, left_s));
+                }
+            }
+        }
+        assert_eq!(heard, wanted);
+    }
+}

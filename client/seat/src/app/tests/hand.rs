@@ -1,0 +1,306 @@
+//! The sheet never changes under the fingers.
+
+use super::*;
+use crate::app::hand::IDLE_US;
+use crate::host_clock::OwnTime;
+use std::collections::BTreeMap;
+
+fn hand(desk: &Desk) -> Option<String> {
+    desk.app.cup_in_hand().map(|cup| cup.short())
+}
+
+/// A seat that tastes 238 before 417.
+fn other_way_round() -> Desk {
+    let order = vec![fixture::code(238), fixture::code(417)];
+    Desk::seated(Welcome { order, ..welcome(Phase::Running) })
+}
+
+#[test]
+fn a_cup_is_there_from_the_end_of_its_decant() {
+    let mut desk = running();
+    desk.go_to(94);
+    assert_eq!(hand(&desk), None);
+    desk.key(Key::Tab);
+    assert_eq!((hand(&desk), desk.app.notice(desk.now)), (None, Some("no cup is ready yet")));
+    desk.go_to(95);
+    assert_eq!(hand(&desk).as_deref(), Some("417/1"));
+}
+
+#[test]
+fn a_cup_that_was_chosen_or_touched_stays_and_the_next_one_is_offered() {
+    for key in [Key::Tab, Key::Char('7'), Key::Down] {
+        let mut desk = other_way_round();
+        desk.go_to(96);
+        desk.key(key.clone());
+        desk.go_to(174);
+        assert_eq!(hand(&desk).as_deref(), Some("417/1"), "after {key:?}");
+        let class = desk.app.class.as_ref().unwrap();
+        assert_eq!(offer_words(class, desk.app.offers()).as_deref(), Some("238 is ready: Tab"));
+        desk.key(Key::Tab);
+        assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+        assert!(desk.app.offers().is_empty(), "it has been looked at");
+        desk.key(Key::Tab);
+        assert_eq!(hand(&desk).as_deref(), Some("417/1"), "and round again");
+    }
+}
+
+#[test]
+fn a_sheet_that_nobody_is_at_gives_way_in_the_serving_order_and_what_was_meant_for_it_is_left_out() {
+    let mut desk = other_way_round();
+    desk.go_to(112);
+    desk.key(Key::Enter);
+    desk.go_to(116);
+    assert_eq!(hand(&desk).as_deref(), Some("417/1"), "a key was pressed four seconds ago");
+    desk.go_to(117);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    desk.keys("76");
+    assert!(desk.app.desk.drafts.is_empty());
+    let words = "the sheet is now that of 238 steep 1; what you typed was left out: look, then type";
+    assert_eq!(desk.app.notice(desk.now), Some(words));
+    desk.now = OwnTime(desk.now.0 + 400_000);
+    desk.keys("5");
+    desk.now = OwnTime(desk.now.0 + 400_000);
+    desk.keys("8");
+    assert!(desk.app.desk.drafts.is_empty(), "whoever goes on writing has not looked");
+    desk.now = OwnTime(desk.now.0 + 500_000);
+    desk.keys("4");
+    assert_eq!(desk.app.desk.drafts.len(), 1);
+}
+
+#[test]
+fn a_sent_sheet_leads_to_the_next_one_at_once_and_the_first_key_counts() {
+    let mut desk = running();
+    desk.go_to(116);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    desk.keys("6");
+    assert_eq!(desk.app.desk.drafts.keys().map(Cup::short).collect::<Vec<_>>(), ["238/1"]);
+    desk.key(Key::Enter);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"), "there is no other yet");
+    desk.go_to(259);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    desk.go_to(260);
+    assert_eq!(hand(&desk).as_deref(), Some("417/2"));
+}
+
+#[test]
+fn a_cup_of_any_round_is_reached_by_its_code_and_steep() {
+    let mut desk = running();
+    desk.go_to(265);
+    desk.key(Key::Char('/'));
+    desk.keys("238/1");
+    assert_eq!(hand(&desk).as_deref(), Some("417/2"), "not before Enter");
+    assert!(desk.app.desk.drafts.is_empty(), "digits of a code are no points");
+    desk.key(Key::Enter);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    desk.keys("7a/");
+    assert_eq!(desk.app.shown(desk.app.cup_in_hand().unwrap()).note, "a/", "in the note it is a stroke");
+    for (typed, words) in [
+        ("555", "no tea is served as 555; there are 417, 238"),
+        ("238 2", "238 steep 2 is not in the cup yet; score it in 0:15"),
+        ("417/9", "417 has no steep 9; it has 2"),
+        ("12", "a code is three digits from 100 to 999"),
+        ("", "type a code and a steep, such as 417/2"),
+    ] {
+        desk.key(Key::GoTo);
+        desk.keys(typed);
+        desk.key(Key::Enter);
+        assert_eq!(desk.app.notice(desk.now), Some(words));
+        assert_eq!(desk.app.desk.going.as_deref(), Some(typed), "to be corrected");
+        desk.key(Key::Esc);
+    }
+    desk.key(Key::GoTo);
+    desk.keys("417");
+    desk.key(Key::Enter);
+    assert_eq!(hand(&desk).as_deref(), Some("417/2"), "without a steep the last one");
+}
+
+#[test]
+fn a_key_pressed_as_the_class_closes_does_not_leave_it() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Closed, timetable: timetable(2) });
+    desk.take();
+    desk.keys("7quiet");
+    desk.key(Key::Enter);
+    assert!(!desk.take().iter().any(|e| matches!(e, Effect::Quit(_))));
+    desk.now = OwnTime(desk.now.0 + 500_000);
+    desk.keys("q");
+    assert!(desk.take().contains(&Effect::Quit(End::Closed)));
+}
+
+/// Something that may come while somebody types.
+#[derive(Clone, Debug)]
+enum Step {
+    Key(Key),
+    Wait(i64),
+    Moved(i64),
+    Held(bool),
+    LoseLink,
+    LinkBack,
+    Test,
+    LastCall(i64),
+    Taken,
+    Sleep(i64),
+}
+
+fn any_step() -> impl Strategy<Value = Step> {
+    prop_oneof![
+        12 => any_key().prop_map(Step::Key),
+        8 => "[1-9]".prop_map(|s| Step::Key(Key::Char(s.chars().next().unwrap()))),
+        3 => Just(Step::Key(Key::GoTo)),
+        8 => prop_oneof![Just(100_000i64), 0..12_000_000i64].prop_map(Step::Wait),
+        2 => (-20i64..20).prop_map(Step::Moved),
+        1 => any::<bool>().prop_map(Step::Held),
+        1 => Just(Step::LoseLink),
+        1 => Just(Step::LinkBack),
+        1 => Just(Step::Test),
+        1 => (1i64..60).prop_map(Step::LastCall),
+        2 => Just(Step::Taken),
+        1 => (0i64..30_000_000).prop_map(Step::Sleep),
+    ]
+}
+
+struct Watched {
+    desk: Desk,
+    revision: u32,
+    /// When a key was last pressed, or the sheet last changed.
+    quiet_since: OwnTime,
+    touched: bool,
+}
+
+impl Watched {
+    /// Passes on one event and holds it against what was drawn before it.
+    fn event(&mut self, event: Event) -> Result<(), TestCaseError> {
+        let key = if let Event::Key(key) = &event { Some(key.clone()) } else { None };
+        let (shown, drafts) = (self.desk.app.cup_in_hand(), self.desk.app.desk.drafts.clone());
+        let picks = self.desk.app.desk.picks.clone();
+        let test = self.desk.app.test_in_hand().map(|card| card.test);
+        let free = !self.desk.app.help && self.desk.app.desk.going.is_none() && test.is_none();
+        self.desk.take();
+        self.desk.event(event.clone());
+        let app = &self.desk.app;
+        let sent = self.desk.effects.iter().filter_map(|effect| match effect {
+            Effect::Say(Happening::Sent { score, .. }) => Some(Cup::of(score)),
+            _ => None,
+        });
+        let sent: Vec<Cup> = sent.collect();
+        // What changed otherwise than by being sent is the shown cup's.
+        let changed = |one: &BTreeMap<Cup, Filled>, other: &BTreeMap<Cup, Filled>| {
+            one.iter()
+                .filter(|(cup, filled)| other.get(cup) != Some(filled))
+                .map(|(cup, _)| *cup)
+                .collect::<Vec<_>>()
+        };
+        let mut all = changed(&app.desk.drafts, &drafts);
+        all.extend(changed(&drafts, &app.desk.drafts));
+        for cup in all {
+            let went = sent.contains(&cup) || app.outbox().iter().any(|score| Cup::of(score) == cup);
+            prop_assert!(
+                Some(cup) == shown && key.is_some() || went,
+                "{event:?}: {cup} while {shown:?} was shown"
+            );
+        }
+        if let Some(number) = app.desk.picks.keys().find(|n| app.desk.picks.get(n) != picks.get(n)) {
+            prop_assert_eq!(test, Some(*number));
+        }
+        let now = self.desk.now;
+        if app.cup_in_hand() != shown && key.is_none() {
+            let idle = now.0 - self.quiet_since.0 >= IDLE_US && !self.touched;
+            prop_assert!(shown.is_none() || idle, "{event:?}: the sheet of {shown:?} was taken away");
+        }
+        if app.cup_in_hand() != shown {
+            (self.quiet_since, self.touched) = (now, false);
+        }
+        if sent.iter().any(|cup| Some(*cup) == app.cup_in_hand()) {
+            (self.quiet_since, self.touched) = (now, false);
+        }
+        if let Some(key) = key {
+            self.quiet_since = now;
+            let wrote = app.desk.drafts != drafts && shown.is_some_and(|cup| !sent.contains(&cup));
+            // Tab chooses where the sheet has the keys, also when it leads round to the same cup.
+            let tabbed = matches!(key, Key::Tab | Key::BackTab) && app.test_in_hand().is_none();
+            self.touched |= wrote || tabbed && free && shown == app.cup_in_hand();
+        }
+        Ok(())
+    }
+
+    fn wait(&mut self, us: i64) -> Result<(), TestCaseError> {
+        let to = OwnTime(self.desk.now.0 + us);
+        while let Some(wake) = self.desk.app.next_wake(self.desk.now).filter(|wake| *wake <= to) {
+            self.desk.now = wake.max(self.desk.now);
+            self.event(Event::Tick)?;
+        }
+        self.desk.now = to;
+        self.event(Event::Tick)
+    }
+
+    fn host(&mut self, message: HostMessage) -> Result<(), TestCaseError> {
+        self.event(Event::Link(LinkEvent::Host(message)))
+    }
+
+    fn step(&mut self, step: Step) -> Result<(), TestCaseError> {
+        let seq = 100 + u64::from(self.revision);
+        self.revision += 1;
+        let moved = |by_s: i64| {
+            let cues =
+                timetable(1).cues.into_iter().map(|c| protocol::Cue { at: c.at + by_s * 1_000_000, ..c });
+            Timetable::new(self.revision, cues.collect())
+        };
+        match step {
+            Step::Key(Key::Interrupt) => Ok(()),
+            Step::Key(key) => self.event(Event::Key(key)),
+            Step::Wait(us) => self.wait(us),
+            Step::Moved(by_s) => {
+                let timetable = moved(by_s);
+                self.host(HostMessage::Course { seq, phase: Phase::Running, timetable })
+            }
+            Step::Held(held) => {
+                let (phase, timetable) = (if held { Phase::Held } else { Phase::Running }, moved(0));
+                self.host(HostMessage::Course { seq, phase, timetable })
+            }
+            Step::LoseLink => {
+                let again_at = OwnTime(self.desk.now.0 + 3_000_000);
+                self.event(Event::Link(LinkEvent::Lost { reason: "gone".into(), again_at }))
+            }
+            Step::LinkBack => {
+                self.event(Event::Link(LinkEvent::Greeted {
+                    class_id: fixture::CLASS,
+                    title: "Two ways".into(),
+                }))?;
+                let last_call_us = self.desk.app.class.as_ref().and_then(|class| class.last_call);
+                self.host(HostMessage::Welcome(Box::new(Welcome { last_call_us, ..welcome(Phase::Running) })))
+            }
+            Step::Test => self.host(HostMessage::Test { seq, card: crate::fixture::triangle() }),
+            Step::LastCall(in_s) => {
+                let until = HostTime(self.desk.now.0 + in_s * 1_000_000);
+                self.host(HostMessage::LastCall { seq, until })
+            }
+            Step::Taken => match self.desk.app.outbox().first().map(|score| score.id) {
+                Some(id) => self.host(HostMessage::Accepted { seq, id }),
+                None => Ok(()),
+            },
+            // The machine slept, and only the next key or message shows it.
+            Step::Sleep(us) => {
+                self.desk.now = OwnTime(self.desk.now.0 + us);
+                self.event(Event::Slept(self.desk.now.0))
+            }
+        }
+    }
+}
+
+proptest! {
+    #[test]
+    fn nothing_typed_while_a_cup_is_shown_lands_on_another(
+        steps in prop::collection::vec(any_step(), 1..150),
+        turned in any::<bool>(),
+    ) {
+        let desk = if turned { other_way_round() } else { running() };
+        let mut watched = Watched { desk, revision: 1, quiet_since: OwnTime(0), touched: false };
+        watched.wait(90_000_000)?;
+        for step in steps {
+            watched.step(step)?;
+        }
+    }
+}

@@ -1,0 +1,85 @@
+//! What a seat has come for, and what it owes.
+
+use super::*;
+use protocol::Role;
+
+fn as_a(role: Role) -> Desk {
+    Desk::seated(Welcome { role, ..welcome(Phase::Running) })
+}
+
+fn short(cups: Vec<Cup>) -> Vec<String> {
+    cups.iter().map(Cup::short).collect()
+}
+
+#[test]
+fn whoever_does_not_score_owes_nothing_and_is_offered_nothing_unless_asked() {
+    for role in [Role::PoursOnly, Role::Watches] {
+        let mut desk = as_a(role);
+        desk.go_to(180);
+        let at = desk.app.host_now(desk.now).unwrap();
+        assert_eq!((desk.app.cup_in_hand(), desk.app.missing(at)), (None, vec![]));
+        let said = desk.said();
+        let asks = |what: &Happening| {
+            matches!(
+                what,
+                Happening::Ready(_)
+                    | Happening::Drink(_)
+                    | Happening::Missing(_)
+                    | Happening::TasteLeft { .. }
+            )
+        };
+        assert!(!said.iter().any(asks), "{said:?}");
+        desk.key(Key::Tab);
+        assert!(desk.app.cup_in_hand().is_some());
+    }
+}
+
+#[test]
+fn a_late_comer_owes_what_is_in_the_cup_after_they_sat_down() {
+    let mut desk = Desk::seated(Welcome { owes_from_us: HostTime(95_000_000), ..welcome(Phase::Running) });
+    desk.go_to(120);
+    let at = desk.app.host_now(desk.now).unwrap();
+    assert_eq!(short(desk.app.missing(at)), ["238/1"]);
+    assert!(desk.app.left_behind(at).is_empty(), "the round is still being tasted");
+}
+
+#[test]
+fn cups_without_a_score_are_named_when_their_round_is_over() {
+    let order = vec![fixture::code(238), fixture::code(417)];
+    let mut desk = Desk::seated(Welcome { order, ..welcome(Phase::Running) });
+    desk.go_to(174);
+    assert!(!desk.said().iter().any(|what| matches!(what, Happening::Missing(_))));
+    desk.go_to(175);
+    let said = desk.said();
+    let Some(Happening::Missing(cups)) = said.last() else { panic!("{said:?}") };
+    assert_eq!(crate::words::missing(cups), "you have 2 cups without a score: 238/1, 417/1");
+    desk.event(Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(fixture::code(238)) }));
+    let at = desk.app.host_now(desk.now).unwrap();
+    assert_eq!(short(desk.app.left_behind(at)), ["417/1"], "a sent sheet is none that is missing");
+}
+
+#[test]
+fn the_order_to_drink_in_is_said_with_the_tasting_and_leaves_out_what_is_not_served() {
+    let order = vec![fixture::code(238), fixture::code(417)];
+    let mut short = welcome(Phase::Running);
+    short.teas[1].steeps = 1;
+    let mut desk = Desk::seated(Welcome { order, ..short });
+    desk.go_to(115);
+    assert!(desk.said().contains(&Happening::Drink(vec![fixture::code(238), fixture::code(417)])));
+    let class = desk.app.class.as_ref().unwrap();
+    assert_eq!(class.to_drink(2), [fixture::code(417)]);
+}
+
+#[test]
+fn who_is_there_is_told_when_it_changes() {
+    let mut desk = Desk::seated(welcome(Phase::Lobby));
+    let here = |names: &[&str], seats| HostMessage::Here {
+        names: names.iter().map(ToString::to_string).collect(),
+        seats,
+    };
+    desk.host(here(&["Ann", "Ben"], 20));
+    let [Happening::Here { names, seats }] = &desk.said()[..] else { panic!() };
+    assert_eq!(crate::words::here(names, *seats), "here: Ann, Ben and 18 more");
+    desk.host(here(&["Ann", "Ben"], 20));
+    assert!(desk.said().is_empty());
+}

@@ -1,0 +1,174 @@
+//! A cue in words: what to do, with how much water and how hot, from which kettle, and when. The same on every kind of seat.
+
+use protocol::time::clock_face;
+use protocol::{Action, Cue, HostTime};
+
+/// The longest name of a kettle that large letters have room for.
+const SHORT_NAME: usize = 9;
+
+/// What is to be done: `pour 417`, `set the kettle to 95 °C`, `pour off the rinse of 417`.
+pub fn deed(cue: &Cue, kettles: &[String]) -> String {
+    match (cue.action, cue.code) {
+        (Action::Set, _) => match cue.temp_c {
+            Some(temp_c) => format!("set {} to {temp_c} °C", kettle(cue, kettles)),
+            None => format!("set {}", kettle(cue, kettles)),
+        },
+        (action, _) if action.is_at_kettle() => format!("{action} {}", kettle(cue, kettles)),
+        (Action::PourOff, Some(code)) => format!("pour off the rinse of {code}"),
+        _ => cue.to_string(),
+    }
+}
+
+/// Which kettle; where there is one, no name is needed.
+fn kettle(cue: &Cue, kettles: &[String]) -> String {
+    let Some(number) = cue.kettle.filter(|_| kettles.len() > 1) else { return "the kettle".into() };
+    let name = kettles.get(usize::from(number).saturating_sub(1)).filter(|name| !name.is_empty());
+    match name {
+        Some(name) if name.to_lowercase().contains("kettle") => name.clone(),
+        Some(name) => format!("kettle {name}"),
+        None => format!("kettle {number}"),
+    }
+}
+
+/// Water in millilitres, into each of several vessels: `2 × 110 ml`.
+fn water(cue: &Cue) -> Option<String> {
+    let ml = millilitres(cue.water_ml?);
+    Some(match cue.vessels {
+        Some(vessels) if vessels > 1 => format!("{vessels} × {ml}"),
+        _ => ml,
+    })
+}
+
+/// `110 ml`, `92.5 ml`.
+pub fn millilitres(ml: f64) -> String {
+    format!("{} ml", (ml * 10.0).round() / 10.0)
+}
+
+/// What goes with a deed: `["steep 2", "2 × 110 ml", "95 °C", "steeps 40 s"]`.
+fn particulars(cue: &Cue, kettles: &[String]) -> Vec<String> {
+    let mut parts = Vec::new();
+    let at_kettle = cue.action.is_at_kettle();
+    if cue.code.is_some() && !at_kettle && !cue.action.is_within() {
+        parts.push(format!("steep {}", cue.steep));
+    }
+    parts.extend(water(cue));
+    parts.extend(cue.temp_c.filter(|_| cue.action != Action::Set).map(|temp_c| format!("{temp_c} °C")));
+    match (cue.action, cue.steep_s) {
+        (Action::Pour, Some(0)) => parts.push("flash steep: decant at once".into()),
+        (Action::Pour, Some(steep_s)) => parts.push(format!("steeps {steep_s} s")),
+        _ => {}
+    }
+    if cue.kettle.is_some() && !at_kettle && !cue.action.is_within() && kettles.len() > 1 {
+        parts.push(format!("from {}", kettle(cue, kettles)));
+    }
+    parts.extend(cue.code.filter(|_| at_kettle).map(|code| format!("for {code}")));
+    parts
+}
+
+/// A cue for the screen: `pour 417 · steep 2 · 2 × 110 ml · 95 °C · steeps 40 s`.
+pub fn with_dots(cue: &Cue, kettles: &[String]) -> String {
+    let mut parts = vec![deed(cue, kettles)];
+    parts.extend(particulars(cue, kettles));
+    parts.extend((cue.action == Action::Taste).then(|| format!("{} s", cue.length_s)));
+    parts.join(" · ")
+}
+
+/// The work under way: a tasting with the time left for it.
+pub fn under_way(cue: &Cue, kettles: &[String], at: HostTime) -> String {
+    match cue.action {
+        Action::Taste => format!("{} · {} left", deed(cue, kettles), clock_face(cue.end().seconds_until(at))),
+        _ => with_dots(cue, kettles),
+    }
+}
+
+/// A cue for a line: `pour 417 (steep 2, 110 ml, 95 °C, steeps 40 s)`.
+pub fn with_brackets(cue: &Cue, kettles: &[String]) -> String {
+    let mut parts = particulars(cue, kettles);
+    parts.extend((cue.action == Action::Taste).then(|| format!("{} s", cue.length_s)));
+    let deed = deed(cue, kettles);
+    if parts.is_empty() { deed } else { format!("{deed} ({})", parts.join(", ")) }
+}
+
+/// A deed in a few capitals, for letters that are read across a table: `POUR 417`, `SET KETTLE`, `TASTE`.
+pub fn headline(cue: &Cue, kettles: &[String]) -> String {
+    let short = match cue.action {
+        Action::Taste => "taste".into(),
+        action if action.is_at_kettle() => {
+            let named = kettle(cue, kettles);
+            let named = named.strip_prefix("the ").unwrap_or(&named);
+            let number = cue.kettle.unwrap_or(1);
+            let fits = named.chars().count() <= SHORT_NAME && named.is_ascii();
+            if fits { format!("{action} {named}") } else { format!("{action} kettle {number}") }
+        }
+        _ => cue.to_string(),
+    };
+    short.to_uppercase()
+}
+
+/// The last seconds before a cue, the longest wording first: `IN 5 · POUR 417`.
+pub fn countdown(cue: &Cue, kettles: &[String], left_s: i64) -> [String; 2] {
+    [format!("IN {left_s} · {}", headline(cue, kettles)), format!("IN {left_s}")]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use protocol::Code;
+
+    fn cue(action: Action) -> Cue {
+        let code = Code::new(611).filter(|_| action != Action::Taste);
+        Cue { kettle: Some(2), ..Cue::new(HostTime(0), action, code, 1, 1, 10) }
+    }
+
+    #[test]
+    fn what_hands_must_do_is_said_with_water_heat_and_kettle() {
+        let one = ["kettle".to_string()];
+        let two = ["steel".to_string(), "blue kettle".to_string()];
+        let pour = Cue {
+            water_ml: Some(110.0),
+            vessels: Some(2),
+            temp_c: Some(95.0),
+            steep_s: Some(40),
+            ..cue(Action::Pour)
+        };
+        let fill = Cue { water_ml: Some(900.0), temp_c: Some(92.5), ..cue(Action::Fill) };
+        let set = Cue { temp_c: Some(80.0), kettle: Some(1), ..cue(Action::Set) };
+        let single = Cue { vessels: None, water_ml: Some(92.54), ..pour.clone() };
+        for (cue, kettles, words) in [
+            (&pour, &one[..], "pour 611 · steep 1 · 2 × 110 ml · 95 °C · steeps 40 s"),
+            (&pour, &two, "pour 611 · steep 1 · 2 × 110 ml · 95 °C · steeps 40 s · from blue kettle"),
+            (&single, &[], "pour 611 · steep 1 · 92.5 ml · 95 °C · steeps 40 s"),
+            (&fill, &one, "fill the kettle · 900 ml · 92.5 °C · for 611"),
+            (&fill, &two, "fill blue kettle · 900 ml · 92.5 °C · for 611"),
+            (&set, &two, "set kettle steel to 80 °C · for 611"),
+            (&cue(Action::Refill), &two[..1], "refill the kettle · for 611"),
+            (&cue(Action::Lid), &two, "lid on 611"),
+            (&cue(Action::PourOff), &two, "pour off the rinse of 611"),
+            (&Cue { kettle: None, ..cue(Action::Taste) }, &two, "taste round 1 · 10 s"),
+        ] {
+            assert_eq!(with_dots(cue, kettles), words);
+        }
+        assert_eq!(with_brackets(&set, &one), "set the kettle to 80 °C (for 611)");
+        assert_eq!(with_brackets(&cue(Action::Lid), &one), "lid on 611");
+    }
+
+    #[test]
+    fn before_a_cue_the_large_line_says_in_how_many_seconds_first() {
+        let two = ["A".to_string(), "the old copper kettle".to_string()];
+        for (cue, words) in [
+            (cue(Action::Pour), "IN 5 · POUR 611"),
+            (cue(Action::Taste), "IN 5 · TASTE"),
+            (cue(Action::PourOff), "IN 5 · POUR OFF 611"),
+            (Cue { kettle: Some(1), ..cue(Action::Set) }, "IN 5 · SET KETTLE A"),
+            (cue(Action::Refill), "IN 5 · REFILL KETTLE 2"),
+        ] {
+            assert_eq!(countdown(&cue, &two, 5), [words.to_string(), "IN 5".to_string()]);
+        }
+    }
+
+    #[test]
+    fn a_tasting_says_how_much_time_is_left() {
+        let at = HostTime(4_500_000);
+        assert_eq!(under_way(&cue(Action::Taste), &[], at), "taste round 1 · 0:06 left");
+    }
+}
