@@ -27,12 +27,12 @@ to have them back, also if the host's address has changed.";
 #[derive(Clone, Debug, Parser)]
 #[command(name = "kettleseat", version, after_help = AFTER_HELP, term_width = 100)]
 pub struct Cli {
-    /// The host: a name or an address, with :PORT if it is not 4177
+    /// The host: a name or an address, with :PORT if it is not 4177; asked for if left out
     #[arg(value_name = "ADDR", value_parser = host_address)]
-    pub address: String,
-    /// Your name, as the teacher will see it
+    pub address: Option<String>,
+    /// Your name, as the teacher will see it; asked for if left out
     #[arg(long, value_name = "NAME", value_parser = text::name)]
-    pub name: String,
+    pub name: Option<String>,
     /// Which pourer you are at a table of several hands, from 1
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..))]
     pub pourer: Option<u8>,
@@ -55,6 +55,9 @@ pub struct Cli {
     /// whatever the host's address
     #[arg(long, value_name = "FILE")]
     pub keep: Option<PathBuf>,
+    /// When the class ends, keep your own scores and notes, and the recipes as far as revealed, in this file
+    #[arg(long, value_name = "FILE")]
+    pub keep_notes: Option<PathBuf>,
     /// Write what the link does to this file
     #[arg(long, value_name = "FILE")]
     pub log: Option<PathBuf>,

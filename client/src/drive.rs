@@ -6,8 +6,9 @@ mod tests;
 use crate::clock::{Ids, OwnClock, Ring, Set};
 use crate::keep::{KeepError, KeepFile};
 use crate::link::{self, backoff, dial::Dialler};
-use protocol::Role;
+use crate::notes::Notes;
 use protocol::wire::SeatMessage;
+use protocol::{Phase, Role};
 use seat::answer;
 use seat::app::{App, CueKey, Effect, End, Event, Happened, Happening, LinkEvent, SeatInput};
 use seat::host_clock::OwnTime;
@@ -48,6 +49,10 @@ pub struct Options {
     pub clock: OwnClock,
     /// What rings at the seat's own cues; with a clock that can, straight from its alarm thread.
     pub ring: Option<Bell>,
+    /// Where the person's own scores and notes go when the class ends.
+    pub notes: Option<PathBuf>,
+    /// Whether a seat without a screen stays after the class for what is revealed then.
+    pub stays: bool,
 }
 
 /// What rings at the seat's own cues.
@@ -67,7 +72,8 @@ impl Options {
         let name = name.into();
         let (seed, ids, clock) = (backoff::seed_of(&name), Ids::Random, OwnClock::start());
         let role = Role::default();
-        Self { name, address: address.into(), pourer: None, role, keep: None, seed, ids, clock, ring: None }
+        let (pourer, keep, ring, notes, stays) = (None, None, None, None, false);
+        Self { name, address: address.into(), pourer, role, keep, seed, ids, clock, ring, notes, stays }
     }
 }
 
@@ -83,6 +89,7 @@ pub struct Seat {
     set: Option<(OwnTime, Vec<CueKey>, Set)>,
     known: watch::Sender<Option<(Uuid, u64)>>,
     file: Option<KeepFile>,
+    notes: Notes,
     news: mpsc::Receiver<LinkEvent>,
     /// Unbounded, but what is in it is in the outbox, too: no more than a person can fill in.
     outgoing: Option<mpsc::UnboundedSender<SeatMessage>>,
@@ -97,7 +104,7 @@ impl Seat {
     /// # Errors
     /// When the seat's file can't be read.
     pub fn open<D: Dialler>(dialler: D, options: Options) -> Result<Self, KeepError> {
-        let Options { name, address, pourer, role, seed, mut ids, clock, ring, keep } = options;
+        let Options { name, address, pourer, role, seed, mut ids, clock, ring, keep, notes, .. } = options;
         let (file, kept, warning) = match &keep {
             Some(path) => {
                 let (file, kept, warning) = KeepFile::open(path, ids.draw())?;
@@ -115,9 +122,9 @@ impl Seat {
         let link = tokio::spawn(link::run(dialler, settings, clock.clone(), tell, to_send));
         let app = App::new(name, kept);
         let (outgoing, said, slept) = (Some(outgoing), VecDeque::new(), clock.slept());
-        let (set, end) = (None, None);
+        let (set, end, notes) = (None, None, Notes::new(notes));
         let mut seat =
-            Self { app, clock, slept, ids, ring, set, known, file, news, outgoing, link, said, end };
+            Self { app, clock, slept, ids, ring, set, known, file, notes, news, outgoing, link, said, end };
         warning.into_iter().for_each(|words| seat.handle(Event::Warn(words)));
         Ok(seat)
     }
@@ -157,6 +164,7 @@ impl Seat {
         for effect in effects {
             match effect {
                 Effect::Keep => self.keep(),
+                Effect::KeepNotes => self.keep_notes(true),
                 Effect::Send(message) => {
                     // Without a link the score waits in the outbox.
                     self.outgoing.as_ref().map(|link| link.send(message).ok());
@@ -167,6 +175,9 @@ impl Seat {
                 }
                 Effect::Quit(end) => self.end = Some(end),
             }
+        }
+        if self.app.phase() == Phase::Closed {
+            self.keep_notes(false);
         }
         self.set_ring(now);
         self.known.send_if_modified(|known| {
@@ -247,6 +258,15 @@ impl Seat {
         tokio::time::timeout(GOODBYE_LIMIT, &mut self.link).await.ok();
     }
 
+    /// Writes what the person takes home, if that is wished for and is not written yet.
+    fn keep_notes(&mut self, asked: bool) {
+        match self.notes.write(&self.app, asked) {
+            None => {}
+            Some(Ok(place)) => self.handle(Event::NotesKept(place)),
+            Some(Err(words)) => self.handle(Event::Warn(words)),
+        }
+    }
+
     fn keep(&mut self) {
         let Some(file) = &self.file else { return };
         if let Err(error) = file.write(self.app.kept()) {
@@ -274,8 +294,9 @@ pub async fn run<D: Dialler>(
     mut inputs: mpsc::Receiver<SeatInput>,
     outputs: mpsc::Sender<Happened>,
 ) -> Result<End, KeepError> {
+    let stays = options.stays;
     let mut seat = Seat::open(dialler, options)?;
-    let mut hearing = true;
+    let (mut hearing, mut told) = (true, false);
     loop {
         let happened = tokio::select! {
             biased;
@@ -304,7 +325,12 @@ pub async fn run<D: Dialler>(
         if seat.has_more_to_say() {
             continue;
         }
-        let done = seat.app().is_done().then_some(End::Closed);
+        let waits = stays && seat.app().awaits_reveal();
+        if waits && !std::mem::replace(&mut told, true) {
+            seat.said.push_back(Happened { at: seat.app.host_now(seat.now()), what: Happening::Stays });
+            continue;
+        }
+        let done = (seat.app().is_done() && !waits).then_some(End::Closed);
         if let Some(end) = seat.end().cloned().or(done) {
             seat.leave().await;
             return Ok(end);

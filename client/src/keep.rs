@@ -75,20 +75,9 @@ impl KeepFile {
     }
 
     fn replace(&self, kept: &Kept) -> io::Result<()> {
-        let parent = self.path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        fs::create_dir_all(parent)?;
-        // Made in the same directory so that it can be renamed; readable by nobody else from the start.
-        let mut file = tempfile::NamedTempFile::new_in(parent)?;
-        serde_json::to_writer_pretty(&mut file, kept)?;
-        file.write_all(b"\n")?;
-        file.as_file().sync_all()?;
-        file.persist(&self.path)?;
-        // The rename itself reaches the disk with its directory; where that can't be asked for, the file's own
-        // sync has to do.
-        if let Ok(directory) = fs::File::open(parent) {
-            directory.sync_all().ok();
-        }
-        Ok(())
+        let mut text = serde_json::to_vec_pretty(kept)?;
+        text.push(b'\n');
+        replace_file(&self.path, &text)
     }
 
     /// A name that is not taken, so that no earlier broken file is lost either.
@@ -104,6 +93,26 @@ impl KeepFile {
     fn error(&self, act: &'static str, source: io::Error) -> KeepError {
         KeepError::File { act, path: self.path.clone(), source }
     }
+}
+
+/// Replaces a file as a whole: it is the earlier one or the new one, never half of it. Nobody else can read it.
+///
+/// # Errors
+/// Whatever the machine says; the earlier file is then still there.
+pub fn replace_file(path: &Path, content: &[u8]) -> io::Result<()> {
+    let parent = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    fs::create_dir_all(parent)?;
+    // Made in the same directory so that it can be renamed; readable by nobody else from the start.
+    let mut file = tempfile::NamedTempFile::new_in(parent)?;
+    file.write_all(content)?;
+    file.as_file().sync_all()?;
+    file.persist(path)?;
+    // The rename itself reaches the disk with its directory; where that can't be asked for, the file's own
+    // sync has to do.
+    if let Ok(directory) = fs::File::open(parent) {
+        directory.sync_all().ok();
+    }
+    Ok(())
 }
 
 /// Where the file of a person is kept unless told otherwise. It is one file for all classes, wherever they are held

@@ -29,11 +29,13 @@
 //! # drop(running); Ok(()) }
 //! ```
 
+pub mod ask;
 pub mod cli;
 pub mod clock;
 pub mod drive;
 pub mod keep;
 pub mod link;
+pub mod notes;
 pub mod plain;
 pub mod screen;
 pub mod view;

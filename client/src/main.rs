@@ -4,7 +4,7 @@ use clap::Parser;
 use client::cli::{Cli, EXIT_MACHINE, EXIT_OK, EXIT_REFUSED, EXIT_USAGE};
 use client::clock::{Ids, OwnClock};
 use client::link::{backoff, dial::Tcp};
-use client::{drive, keep, plain, screen};
+use client::{ask, drive, keep, plain, screen};
 use protocol::text::message;
 use seat::app::End;
 use seat::words;
@@ -27,7 +27,18 @@ fn main() -> ExitCode {
         }
     };
     let full_screen = !cli.plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
-    let code = match start(&cli, full_screen) {
+    let who = match who(&cli) {
+        Ok(Some(who)) => who,
+        Ok(None) => {
+            eprintln!("kettleseat: it needs the host's address and your name: kettleseat ADDR --name NAME");
+            return ExitCode::from(EXIT_USAGE);
+        }
+        Err(error) => {
+            eprintln!("kettleseat: {}", words::fault(error));
+            return ExitCode::from(EXIT_MACHINE);
+        }
+    };
+    let code = match start(&cli, who, full_screen) {
         Ok(End::Closed) => EXIT_OK,
         Ok(End::Left) => EXIT_OK,
         Ok(End::Refused(reason)) => {
@@ -42,7 +53,22 @@ fn main() -> ExitCode {
     ExitCode::from(code)
 }
 
-fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
+/// The host's address and the person's name, asked for where the command line has left them out.
+fn who(cli: &Cli) -> std::io::Result<Option<(String, String)>> {
+    let (mut typing, mut print) = (std::io::stdin().lock(), std::io::stdout());
+    let address = match &cli.address {
+        Some(address) => Some(address.clone()),
+        None => ask::address(&mut typing, &mut print)?,
+    };
+    let Some(address) = address else { return Ok(None) };
+    let name = match &cli.name {
+        Some(name) => Some(name.clone()),
+        None => ask::name(&mut typing, &mut print)?,
+    };
+    Ok(name.map(|name| (address, name)))
+}
+
+fn start(cli: &Cli, (address, name): (String, String), full_screen: bool) -> Result<End, Box<dyn Error>> {
     if let Some(path) = &cli.log {
         let file = std::fs::File::create(path)
             .map_err(|e| format!("can't write `{}`: {}", path.display(), words::fault(e)))?;
@@ -51,20 +77,22 @@ fn start(cli: &Cli, full_screen: bool) -> Result<End, Box<dyn Error>> {
     }
     let keep = match &cli.keep {
         Some(path) => path.clone(),
-        None => keep::usual_path(&cli.name)?,
+        None => keep::usual_path(&name)?,
     };
     let options = drive::Options {
-        name: cli.name.clone(),
-        address: cli.address.clone(),
+        address: address.clone(),
         pourer: cli.pourer,
         role: cli.role(),
         keep: Some(keep),
-        seed: backoff::seed_of(&cli.name),
+        seed: backoff::seed_of(&name),
         clock: OwnClock::precise(),
         ids: Ids::Random,
         ring: None,
+        notes: cli.keep_notes.clone(),
+        stays: true,
+        name,
     };
-    let dialler = Tcp::new(&cli.address);
+    let dialler = Tcp::new(&address);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     let end = runtime.block_on(async {
         if full_screen {

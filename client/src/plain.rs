@@ -72,7 +72,10 @@ fn lines_of(what: &Happening) -> Vec<String> {
         }
         Happening::NoLink { reason, again_in_s, seated } => {
             let cues = if *seated { "cues go on, " } else { "" };
-            format!("no link: {reason}; {cues}trying again in {}", count(*again_in_s as usize, "second"))
+            let wait = count(*again_in_s as usize, "second");
+            let mut lines = vec![format!("no link: {reason}; {cues}trying again in {wait}")];
+            lines.extend((!seated).then(|| format!("  {}", words::NO_CLASS_YET)));
+            return lines;
         }
         Happening::LinkBack => "the link is back".into(),
         Happening::Slept { for_s } => words::slept(*for_s),
@@ -110,6 +113,8 @@ fn lines_of(what: &Happening) -> Vec<String> {
             return teas.iter().map(|card| format!("revealed: {}", tea(card))).collect();
         }
         Happening::Refused { reason, .. } => format!("refused: {reason}"),
+        Happening::Stays => "stay for the reveal, or type leave".into(),
+        Happening::NotesKept(place) => format!("your scores and notes are kept in `{place}`"),
         Happening::Answer(lines) => return lines.clone(),
         Happening::Warning(warning) => format!("warning: {warning}"),
     };

@@ -11,6 +11,7 @@ use crate::view;
 use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste, EventStream};
 use futures_util::{Stream, StreamExt};
 use protocol::time::SECOND_US;
+use protocol::{Cue, HostTime};
 use ratatui::Terminal;
 use ratatui::backend::Backend;
 use seat::app::{End, Event};
@@ -101,16 +102,19 @@ fn ring() {
     terminal.write_all(b"\x07").and_then(|()| terminal.flush()).ok();
 }
 
-/// When a shown second changes next. Seconds are counted down to the next cue, so they change when a whole number
-/// of them is left until it.
+/// When a shown second changes next: what is counted down changes when a whole number of seconds is left of it.
 fn next_look(seat: &Seat, now: OwnTime) -> OwnTime {
     let app = seat.app();
     let second_us = (SECOND_US as f64 / app.clock.pace()) as i64;
     let next = app.class.as_ref().zip(app.host_now(now)).and_then(|(class, at)| {
-        let left_us = class.timetable.coming(at).first()?.at - at;
+        let ends = [class.timetable.coming(at).first().map(|cue| cue.at), class.current(at).map(Cue::end)];
         // A remainder of nought means that the second has just changed.
-        let part_us = (left_us - 1).rem_euclid(SECOND_US) + 1;
-        Some((part_us as f64 / app.clock.pace()) as i64)
+        let part_us = |end: HostTime| (end - at - 1).rem_euclid(SECOND_US) + 1;
+        let cues =
+            ends.into_iter().flatten().map(|end| (part_us(end) as f64 / app.clock.pace()) as i64).min();
+        // A last call is counted in seconds of the room.
+        let call = class.last_call.map(|end| (app.clock.in_room_us(end - at) - 1).rem_euclid(SECOND_US) + 1);
+        cues.into_iter().chain(call).min()
     });
     OwnTime(now.0 + next.unwrap_or(second_us).clamp(SHORTEST_US, SECOND_US))
 }

@@ -20,6 +20,7 @@ use ratatui::text::Line;
 use ratatui::widgets::Paragraph;
 use seat::app::{App, Class};
 use seat::host_clock::OwnTime;
+use seat::words::missing;
 
 /// So many rows of the table of teas stay, whatever else there is: its head, two teas, and how many more there are.
 const FEWEST_TEAS: usize = 4;
@@ -57,7 +58,7 @@ fn page(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'stati
         _ if app.help => keys_help::lines(app, width),
         (Some(class), at) if class.phase == Phase::Closed => closed::lines(app, class, at, width),
         (Some(class), Some(at)) if running => class_page(app, class, at, now, width, room),
-        _ => lobby::lines(app, width),
+        _ => lobby::lines(app, width, room),
     };
     body.truncate(room);
     body.resize(room, Line::default());
@@ -75,11 +76,11 @@ fn class_page(
     width: usize,
     room: usize,
 ) -> Vec<Line<'static>> {
-    let words = cues::lines(app, class, at, width);
+    let cue_lines = cues::lines(app, class, at, width);
     let test = app.test_in_hand().map(|card| difference::lines(app, class, card, now, width));
     let sheet_full = test.as_ref().map_or_else(|| sheet::height(app, class, width), Vec::len);
     let teas_full = class.teas.len() + 1;
-    let mut left = room.saturating_sub(words.len());
+    let mut left = room.saturating_sub(cue_lines.len());
     let mut take = |wanted: usize| {
         let taken = wanted.min(left);
         left -= taken;
@@ -97,19 +98,19 @@ fn class_page(
     }
     tea_rows += take(teas_full - tea_rows);
     let large_rows = if large_rows == large::ROWS { large_rows } else { 0 };
-    let large = cues::large(class, at, width).filter(|_| large_rows > 0);
+    let large = cues::large(app, class, at, now, width).filter(|_| large_rows > 0);
     let mut gap = || {
         let gap = usize::from(left > 0);
         left -= gap;
         vec![Line::default(); gap]
     };
     let gaps = [gap(), gap(), gap()];
-    let [after_cues, after_teas, before_cues] = gaps;
+    let [after_teas, after_cues, before_cues] = gaps;
     let mut lines = before_cues;
     let mut letters = large.unwrap_or_default();
     letters.resize(large_rows, Line::default());
     lines.extend(letters);
-    lines.extend(words);
+    lines.extend(cue_lines);
     lines.extend(after_cues);
     lines.extend(teas::lines(app, class, at, width, tea_rows));
     lines.extend(after_teas);
@@ -121,11 +122,25 @@ fn class_page(
 }
 
 fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
+    if let Some(typed) = app.desk.going.as_ref().filter(|_| app.phase() != Phase::Closed) {
+        let reason = app.notice(now).map(|notice| format!(" · {notice}")).unwrap_or_default();
+        let words = format!(" to which cup? {typed}▏ Enter goes, Esc stays{reason}");
+        return Line::styled(fit::cut(&words, width), Style::new().bold());
+    }
     if let Some(notice) = app.notice(now) {
         return Line::styled(fit::cut_middle(&format!(" {notice}"), width), Style::new().bold());
     }
+    if let Some(called) = app.last_call_words(now) {
+        return Line::styled(fit::cut(&format!(" {called}"), width), Style::new().bold());
+    }
+    let behind = app.host_now(now).map(|at| app.left_behind(at)).unwrap_or_default();
+    if app.phase() != Phase::Closed && !behind.is_empty() && !app.help {
+        let words = format!(" {} · / goes there", missing(&behind));
+        return Line::styled(fit::cut_middle(&words, width), Style::new().bold());
+    }
     let keys = match app.phase() {
         _ if app.help => " any key goes back",
+        Phase::Closed if app.notes_kept().is_none() => " k keep your scores and notes in a file   q leave",
         Phase::Closed => " q leave",
         Phase::Lobby => " ? keys   Ctrl-C leave",
         _ if app.test_in_hand().is_some_and(|card| card.codes.len() == 2) => {
@@ -134,7 +149,7 @@ fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
         _ if app.test_in_hand().is_some() => " 1 2 3 or ←→ choose   Enter send   Tab back   ? keys",
         _ if app.on_words() => " Space tick   ←→ word   ↑↓ line   Enter send   ? keys",
         _ if width >= 76 => " Enter send   ↑↓ line   ←→ value   Tab other cup   ? keys   Ctrl-C leave",
-        _ => " Enter send   Tab other cup   ? keys",
+        _ => " Enter send   Tab other cup   / any cup   ? keys",
     };
     Line::styled(fit::cut(keys, width), Style::new().dim())
 }

@@ -37,6 +37,9 @@ const STANDS_US: i64 = 2_000_000;
 /// How long a notice stays on the screen, in microseconds.
 const NOTICE_US: i64 = 12_000_000;
 
+/// After a class so many attempts are made to find the host again.
+const LAST_DIALS: u32 = 3;
+
 /// Draws an id for a score or an answer, each time another.
 pub type Draw<'a> = &'a mut dyn FnMut() -> Uuid;
 
@@ -78,6 +81,10 @@ pub struct App {
     notice: Option<(OwnTime, String)>,
     warnings: Vec<String>,
     leaving: bool,
+    /// How often the host was dialled since the last link.
+    dialled: u32,
+    /// Where the person's own scores are kept, once they are.
+    notes_kept: Option<String>,
     /// The number of begun sheets that the host was last told over this link.
     told_writing: Option<u32>,
     /// The latest host time that the screen may have shown.
@@ -105,6 +112,8 @@ impl App {
             notice: None,
             warnings: Vec::new(),
             leaving: false,
+            dialled: 0,
+            notes_kept: None,
             told_writing: None,
             shown: None,
         }
@@ -114,7 +123,7 @@ impl App {
     pub fn update(&mut self, event: Event, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         let (typing, place) = (matches!(event, Event::Key(_)), self.desk.place());
         // News of the machine come with a key that was pressed at the sheet as it was drawn before them.
-        let settles = !matches!(event, Event::Slept(_) | Event::Warn(_));
+        let settles = !matches!(event, Event::Slept(_) | Event::Warn(_) | Event::NotesKept(_));
         // The screen has been drawn since the last event, up to now by what was known until now.
         self.shown = self.host_now(now);
         // What is due comes before the news: a new timetable must not swallow a cue whose instant has come.
@@ -127,6 +136,7 @@ impl App {
             Event::Tick => Vec::new(),
             Event::Slept(slept_us) => self.slept(slept_us, now).into_iter().collect(),
             Event::Warn(words) => self.warn(words),
+            Event::NotesKept(place) => self.keep_notes_at(place),
             Event::Leave => vec![Effect::Quit(self.leave_end())],
         });
         effects.extend(self.fire(now, draw));
@@ -204,6 +214,19 @@ impl App {
         self.phase() == Phase::Closed && self.waiting() == 0
     }
 
+    /// Whether the class is closed and the teacher may still reveal a tea to this seat. A host that does not come back after
+    /// some attempts has gone home.
+    pub fn awaits_reveal(&self) -> bool {
+        let blind = |class: &Class| class.teas.iter().any(|tea| tea.name.is_none());
+        let gone = matches!(self.link, LinkState::Waiting(_)) && self.dialled >= LAST_DIALS;
+        self.phase() == Phase::Closed && self.class.as_ref().is_some_and(blind) && !gone
+    }
+
+    /// Where the person's own scores and notes are kept, once they are.
+    pub fn notes_kept(&self) -> Option<&str> {
+        self.notes_kept.as_deref()
+    }
+
     /// How many scores and answers wait to be acknowledged.
     pub fn waiting(&self) -> usize {
         self.outbox().len() + self.answers_waiting().len()
@@ -270,6 +293,11 @@ impl App {
             self.warnings.push(words.clone());
         }
         vec![Effect::Say(Happening::Warning(words))]
+    }
+
+    fn keep_notes_at(&mut self, place: String) -> Vec<Effect> {
+        let news = self.notes_kept.replace(place.clone()).as_ref() != Some(&place);
+        if news { vec![Effect::Say(Happening::NotesKept(place))] } else { Vec::new() }
     }
 
     fn note(&mut self, now: OwnTime, words: impl Into<String>) {

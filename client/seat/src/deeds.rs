@@ -3,9 +3,6 @@
 use protocol::time::clock_face;
 use protocol::{Action, Cue, HostTime};
 
-/// The longest name of a kettle that large letters have room for.
-const SHORT_NAME: usize = 9;
-
 /// What is to be done: `pour 417`, `set the kettle to 95 °C`, `pour off the rinse of 417`.
 pub fn deed(cue: &Cue, kettles: &[String]) -> String {
     match (cue.action, cue.code) {
@@ -53,13 +50,14 @@ fn particulars(cue: &Cue, kettles: &[String]) -> Vec<String> {
     }
     parts.extend(water(cue));
     parts.extend(cue.temp_c.filter(|_| cue.action != Action::Set).map(|temp_c| format!("{temp_c} °C")));
+    if cue.kettle.is_some() && !at_kettle && !cue.action.is_within() && kettles.len() > 1 {
+        let named = kettle(cue, kettles);
+        parts.push(format!("from {}", named.strip_prefix("kettle ").unwrap_or(&named)));
+    }
     match (cue.action, cue.steep_s) {
         (Action::Pour, Some(0)) => parts.push("flash steep: decant at once".into()),
         (Action::Pour, Some(steep_s)) => parts.push(format!("steeps {steep_s} s")),
         _ => {}
-    }
-    if cue.kettle.is_some() && !at_kettle && !cue.action.is_within() && kettles.len() > 1 {
-        parts.push(format!("from {}", kettle(cue, kettles)));
     }
     parts.extend(cue.code.filter(|_| at_kettle).map(|code| format!("for {code}")));
     parts
@@ -89,25 +87,27 @@ pub fn with_brackets(cue: &Cue, kettles: &[String]) -> String {
     if parts.is_empty() { deed } else { format!("{deed} ({})", parts.join(", ")) }
 }
 
-/// A deed in a few capitals, for letters that are read across a table: `POUR 417`, `SET KETTLE`, `TASTE`.
-pub fn headline(cue: &Cue, kettles: &[String]) -> String {
-    let short = match cue.action {
-        Action::Taste => "taste".into(),
+/// A deed in a few capitals, for letters that are read across a table, the longest wording first: `POUR 417`,
+/// `SET KETTLE STEEL` or `SET KETTLE`, `TASTE`.
+pub fn headlines(cue: &Cue, kettles: &[String]) -> Vec<String> {
+    let deeds = match cue.action {
+        Action::Taste => vec!["taste".into()],
         action if action.is_at_kettle() => {
             let named = kettle(cue, kettles);
-            let named = named.strip_prefix("the ").unwrap_or(&named);
-            let number = cue.kettle.unwrap_or(1);
-            let fits = named.chars().count() <= SHORT_NAME && named.is_ascii();
-            if fits { format!("{action} {named}") } else { format!("{action} kettle {number}") }
+            vec![
+                format!("{action} {}", named.strip_prefix("the ").unwrap_or(&named)),
+                format!("{action} kettle"),
+            ]
         }
-        _ => cue.to_string(),
+        _ => vec![cue.to_string()],
     };
-    short.to_uppercase()
+    deeds.iter().map(|deed| deed.to_uppercase()).collect()
 }
 
-/// The last seconds before a cue, the longest wording first: `IN 5 · POUR 417`.
-pub fn countdown(cue: &Cue, kettles: &[String], left_s: i64) -> [String; 2] {
-    [format!("IN {left_s} · {}", headline(cue, kettles)), format!("IN {left_s}")]
+/// The last seconds before a cue, the longest wording first: `IN 5 · POUR 417`, `IN 5`.
+pub fn countdown(cue: &Cue, kettles: &[String], left_s: i64) -> Vec<String> {
+    let whole = headlines(cue, kettles).into_iter().map(|headline| format!("IN {left_s} · {headline}"));
+    whole.chain([format!("IN {left_s}")]).collect()
 }
 
 #[cfg(test)]
@@ -136,7 +136,7 @@ mod tests {
         let single = Cue { vessels: None, water_ml: Some(92.54), ..pour.clone() };
         for (cue, kettles, words) in [
             (&pour, &one[..], "pour 611 · steep 1 · 2 × 110 ml · 95 °C · steeps 40 s"),
-            (&pour, &two, "pour 611 · steep 1 · 2 × 110 ml · 95 °C · steeps 40 s · from blue kettle"),
+            (&pour, &two, "pour 611 · steep 1 · 2 × 110 ml · 95 °C · from blue kettle · steeps 40 s"),
             (&single, &[], "pour 611 · steep 1 · 92.5 ml · 95 °C · steeps 40 s"),
             (&fill, &one, "fill the kettle · 900 ml · 92.5 °C · for 611"),
             (&fill, &two, "fill blue kettle · 900 ml · 92.5 °C · for 611"),
@@ -156,13 +156,16 @@ mod tests {
     fn before_a_cue_the_large_line_says_in_how_many_seconds_first() {
         let two = ["A".to_string(), "the old copper kettle".to_string()];
         for (cue, words) in [
-            (cue(Action::Pour), "IN 5 · POUR 611"),
-            (cue(Action::Taste), "IN 5 · TASTE"),
-            (cue(Action::PourOff), "IN 5 · POUR OFF 611"),
-            (Cue { kettle: Some(1), ..cue(Action::Set) }, "IN 5 · SET KETTLE A"),
-            (cue(Action::Refill), "IN 5 · REFILL KETTLE 2"),
+            (cue(Action::Pour), &["IN 5 · POUR 611", "IN 5"][..]),
+            (cue(Action::Taste), &["IN 5 · TASTE", "IN 5"]),
+            (cue(Action::PourOff), &["IN 5 · POUR OFF 611", "IN 5"]),
+            (
+                Cue { kettle: Some(1), ..cue(Action::Set) },
+                &["IN 5 · SET KETTLE A", "IN 5 · SET KETTLE", "IN 5"],
+            ),
+            (cue(Action::Refill), &["IN 5 · REFILL OLD COPPER KETTLE", "IN 5 · REFILL KETTLE", "IN 5"]),
         ] {
-            assert_eq!(countdown(&cue, &two, 5), [words.to_string(), "IN 5".to_string()]);
+            assert_eq!(countdown(&cue, &two, 5), words);
         }
     }
 

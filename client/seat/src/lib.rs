@@ -8,6 +8,7 @@ pub mod deeds;
 mod fixture;
 pub mod host_clock;
 pub mod kept;
+pub mod notes;
 pub mod words;
 
 // The fixture is shared with the terminal around the seat, where this crate goes by its name.

@@ -92,6 +92,10 @@ pub fn last_call(left_s: i64) -> String {
     }
 }
 
+/// What to do when no class has been found yet.
+pub const NO_CLASS_YET: &str =
+    "compare the address with the one on the teacher's screen; to change it, leave and start again";
+
 /// The cups without a score: `you have 2 cups without a score: 611/1, 268/2`.
 pub fn missing(cups: &[Cup]) -> String {
     let short: Vec<_> = cups.iter().map(Cup::short).collect();

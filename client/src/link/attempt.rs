@@ -1,6 +1,6 @@
 //! One connection, from dialling to its end.
 
-use super::dial::Dialler;
+use super::dial::{Dialler, unreached};
 use super::{Ending, Settings, backoff, clean};
 use crate::clock::OwnClock;
 use futures_util::{SinkExt, StreamExt};
@@ -88,7 +88,10 @@ async fn join<'a, D: Dialler>(
 }
 
 async fn open<D: Dialler>(dialler: &mut D, address: &str) -> Result<WebSocketStream<D::Stream>, Ending> {
-    let stream = dialler.dial().await.map_err(|e| Ending::Lost(format!("can't reach the host: {e}")))?;
+    let stream = dialler
+        .dial()
+        .await
+        .map_err(|e| Ending::Lost(format!("can't reach the host: {}", unreached(address, &e))))?;
     // A seat's share of memory is small; the host's largest message still fits.
     let config = WebSocketConfig::default()
         .max_message_size(Some(HOST_MESSAGE_BYTES))

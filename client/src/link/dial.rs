@@ -30,6 +30,24 @@ where
     }
 }
 
+/// Why nobody is reached at an address, for a person.
+pub fn unreached(address: &str, error: &io::Error) -> String {
+    let said = error.to_string();
+    // The systems' resolvers have no kind of error of their own.
+    let unknown = said.contains("lookup address") || said.contains("No such host");
+    match error.kind() {
+        _ if unknown => {
+            let host = address.rsplit_once(':').map_or(address, |(host, _)| host);
+            format!("no machine is called {host} here")
+        }
+        io::ErrorKind::ConnectionRefused => format!("no class is open at {address}"),
+        io::ErrorKind::TimedOut | io::ErrorKind::HostUnreachable | io::ErrorKind::NetworkUnreachable => {
+            format!("nothing answers at {address}")
+        }
+        _ => said,
+    }
+}
+
 /// Dials a host over TCP, asking for its addresses again each time.
 #[derive(Clone, Debug)]
 pub struct Tcp {
@@ -51,5 +69,23 @@ impl Dialler for Tcp {
         // Cues and pings are small and can't wait to be gathered.
         stream.set_nodelay(true)?;
         Ok(stream)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_wrong_address_is_told_in_words() {
+        let lookup = io::Error::other("failed to lookup address information: Name or service not known");
+        for (error, words) in [
+            (lookup, "no machine is called tea.loca here"),
+            (io::ErrorKind::ConnectionRefused.into(), "no class is open at tea.loca:4177"),
+            (io::ErrorKind::HostUnreachable.into(), "nothing answers at tea.loca:4177"),
+            (io::Error::other("out of sockets"), "out of sockets"),
+        ] {
+            assert_eq!(unreached("tea.loca:4177", &error), words);
+        }
     }
 }

@@ -8,6 +8,7 @@ use ratatui::style::{Style, Stylize};
 use ratatui::text::{Line, Span};
 use seat::app::{App, Class};
 use seat::deeds;
+use seat::host_clock::OwnTime;
 
 /// The last seconds before a cue are counted down in large letters.
 const COUNTDOWN_S: i64 = 10;
@@ -27,9 +28,8 @@ pub fn lines(app: &App, class: &Class, at: HostTime, width: usize) -> Vec<Line<'
     let next = match class.next(at) {
         Some(cue) => {
             let wait = clock_face(cue.at.seconds_until(at));
-            let long = format!(" NEXT  in {wait}  {}", deeds::with_dots(cue, &class.kettles));
-            let short = format!(" NEXT  in {wait}  {}", deeds::deed(cue, &class.kettles));
-            Line::from(if fit::columns(&long) <= width { long } else { fit::cut(&short, width) })
+            let words = format!(" NEXT  in {wait}  {}", deeds::with_dots(cue, &class.kettles));
+            Line::from(fit::cut(&words, width))
         }
         None if class.phase == Phase::Held => {
             Line::from(fit::cut(" NEXT  nothing until the class goes on; what is wet ends on time", width))
@@ -71,20 +71,31 @@ pub fn shortest(class: &Class, at: HostTime) -> String {
     }
 }
 
-/// In large letters: the last seconds before a cue, the work under way, the time left to taste, that the class holds, or how
-/// long it is till the next cue.
-pub fn large(class: &Class, at: HostTime, width: usize) -> Option<Vec<Line<'static>>> {
+/// In large letters: the last seconds before a cue, the work under way, the last call, the time left to taste, that the class
+/// holds, or how long it is till the next cue.
+pub fn large(
+    app: &App,
+    class: &Class,
+    at: HostTime,
+    now: OwnTime,
+    width: usize,
+) -> Option<Vec<Line<'static>>> {
     let (current, next) = (class.current(at), class.next(at));
     let held = class.phase == Phase::Held;
     let near_s = if current.is_some() { HURRY_S } else { COUNTDOWN_S };
     let soon = next.map(|cue| (cue, cue.at.seconds_until(at))).filter(|(_, left_s)| *left_s <= near_s);
+    let works = current.is_some_and(|cue| cue.action != Action::Taste);
+    let called = app.last_call_left_s(now).filter(|_| class.role.scores() && !works);
     let texts = match (current, next) {
-        _ if let Some((cue, left_s)) = soon => deeds::countdown(cue, &class.kettles, left_s).into(),
+        _ if let Some((cue, left_s)) = soon => deeds::countdown(cue, &class.kettles, left_s),
+        _ if let Some(left_s) = called => {
+            vec![format!("LAST CALL {}", clock_face(left_s)), clock_face(left_s)]
+        }
         (Some(cue), _) if cue.action == Action::Taste && !(held && class.hands.is_some()) => {
             let left = clock_face(cue.end().seconds_until(at));
             vec![format!("TASTE {left}"), left]
         }
-        (Some(cue), _) if cue.action != Action::Taste => vec![deeds::headline(cue, &class.kettles)],
+        (Some(cue), _) if works => deeds::headlines(cue, &class.kettles),
         _ if held => vec!["HOLD".into()],
         (_, Some(cue)) => vec![clock_face(cue.at.seconds_until(at))],
         (_, None) => return None,

@@ -5,15 +5,16 @@ use ratatui::style::Stylize;
 use ratatui::text::Line;
 use seat::app::App;
 
-const KEYS: [(&str, &str); 10] = [
+const KEYS: [(&str, &str); 11] = [
     ("0 to 9", "fill the line and go to the next"),
     ("↑ ↓", "another line"),
     ("← →", "one point less or more"),
     ("letters", "write the note, from any line"),
     ("Backspace", "clear the line; in the note, one character"),
     ("Enter", "send the sheet, from any line"),
-    ("Tab, Shift-Tab", "another cup, also to score it again"),
-    ("1 to 5", "on the strength line: thin to strong"),
+    ("Tab, Shift-Tab", "what is ready, or another cup of this round"),
+    ("/ or F2", "any cup by code and steep (in the note F2 only)"),
+    ("-2 to 2", "on the strength line: too thin to too strong"),
     ("? or F1", "these keys (in the note F1 only)"),
     ("Ctrl-C", "leave, asked once; your seat is kept"),
 ];

@@ -5,9 +5,11 @@ use protocol::{CAUTIONS, Phase};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::Line;
 use seat::app::App;
-use seat::words::{asked, here, place};
+use seat::words::{NO_CLASS_YET, asked, here, place};
 
-pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
+/// Who sits here, who else has come, the sheet to come, and the cautions, without which nobody begins: where room is short the
+/// blank lines go.
+pub fn lines(app: &App, width: usize, room: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::default()];
     match &app.class {
         Some(class) if class.phase == Phase::Lobby => {
@@ -23,12 +25,19 @@ pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
             }
         }
         Some(_) => lines.push(Line::from(" Setting the clock by the host's …").bold()),
-        None => lines.push(Line::from(format!(" Looking for the class, for {} …", app.name)).bold()),
+        None => {
+            lines.push(Line::from(format!(" Looking for the class, for {} …", app.name)).bold());
+            let asks = app.unlinked.as_ref().map(|_| indented(&format!("{NO_CLASS_YET}."), width, " "));
+            lines.extend(asks.unwrap_or_default());
+        }
     }
     lines.push(Line::default());
     for caution in CAUTIONS {
         let text = indented(caution, width, "   ");
         lines.extend(text);
+    }
+    if lines.len() > room {
+        lines.retain(|line| line.width() > 0);
     }
     lines
 }

@@ -1,5 +1,7 @@
 //! Whole screens.
 
+mod tables;
+
 use super::draw;
 use crate::fixture::{
     Desk, any_key, any_sheet, code, duo_trio, score, timetable, triangle, welcome, with_words,

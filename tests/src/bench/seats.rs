@@ -76,14 +76,11 @@ pub async fn play(mut parent: Parent) -> Fallible<()> {
     for number in 0..order.seats {
         let bell = ring.clone();
         let options = Options {
-            name: format!("seat {number}"),
-            address: order.address.clone(),
-            pourer: None,
-            keep: None,
             seed: number as u64,
             ids: Ids::Random,
             clock: clock.clone(),
             ring: Some(Bell(Arc::new(move |_| bell.stamp()))),
+            ..Options::new(format!("seat {number}"), order.address.clone())
         };
         tokio::spawn(sit(number, order.clone(), options, gate.clone(), ready.clone(), said.clone()));
     }

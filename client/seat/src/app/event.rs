@@ -29,6 +29,8 @@ pub enum Event {
     Slept(i64),
     /// Something is wrong on this machine.
     Warn(String),
+    /// The person's own scores and notes have been written, to this place.
+    NotesKept(String),
     /// The person leaves.
     Leave,
 }
@@ -162,6 +164,8 @@ pub enum Effect {
     Send(SeatMessage),
     /// Keep [`super::App::kept`] on disk, before anything after it.
     Keep,
+    /// Write the person's own scores and notes to a file for them to keep.
+    KeepNotes,
     /// Say it.
     Say(Happening),
     /// End the program.
@@ -313,6 +317,10 @@ pub enum Happening {
         /// Why and what to do, for a person.
         reason: String,
     },
+    /// The class is closed, and this seat stays for what may be revealed.
+    Stays,
+    /// The person's own scores and notes are kept in this place.
+    NotesKept(String),
     /// The answer to a question, in lines.
     Answer(Vec<String>),
     /// Something is wrong on this machine.

@@ -32,6 +32,7 @@ impl App {
         match key {
             Key::Char('?') => self.help = true,
             _ if self.is_deaf(now) => {}
+            Key::Char('k') if self.notes_kept.is_none() => return vec![Effect::KeepNotes],
             Key::Char('q') => return vec![Effect::Quit(self.leave_end())],
             _ => {}
         }

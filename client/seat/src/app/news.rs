@@ -11,7 +11,7 @@ impl App {
     pub(super) fn hear(&mut self, news: LinkEvent, now: OwnTime) -> Vec<Effect> {
         match news {
             LinkEvent::Dialling(attempt) => {
-                self.link = LinkState::Dialling(attempt);
+                (self.link, self.dialled) = (LinkState::Dialling(attempt), self.dialled.saturating_add(1));
                 Vec::new()
             }
             LinkEvent::Greeted { class_id, title } => {
@@ -54,7 +54,9 @@ impl App {
     }
 
     fn lost(&mut self, reason: String, again_at: OwnTime, now: OwnTime) -> Vec<Effect> {
-        let news = self.unlinked.as_ref().is_none_or(|(_, known)| *known != reason);
+        // Before the first link the reason may change from one attempt to the next, and what to do does not.
+        let other = |known: &String| *known != reason && self.class.is_some();
+        let news = self.unlinked.as_ref().is_none_or(|(_, known)| other(known));
         let since = self.unlinked.as_ref().map_or(now, |(since, _)| *since);
         self.link = LinkState::Waiting(again_at);
         self.unlinked = Some((since, reason.clone()));
@@ -88,8 +90,7 @@ impl App {
     fn welcome(&mut self, welcome: &Welcome, now: OwnTime) -> Vec<Effect> {
         let Some((class_id, title)) = self.greeted.clone() else { return Vec::new() };
         let before = self.class.as_ref().filter(|c| c.id == class_id).map(|c| c.phase);
-        self.link = LinkState::Linked;
-        self.unlinked = None;
+        (self.link, self.unlinked, self.dialled) = (LinkState::Linked, None, 0);
         self.name = welcome.name.clone();
         self.clock.set_pace(welcome.pace);
         self.clock.joined(welcome.clock);
@@ -143,8 +144,7 @@ impl App {
     /// The link is back, and the host has told what was missed.
     fn back(&mut self, back: Back, now: OwnTime) -> Vec<Effect> {
         let Some(class) = &mut self.class else { return Vec::new() };
-        self.link = LinkState::Linked;
-        self.unlinked = None;
+        (self.link, self.unlinked, self.dialled) = (LinkState::Linked, None, 0);
         self.clock.set_pace(back.pace);
         self.clock.joined(back.clock);
         class.last_call = back.last_call_us;

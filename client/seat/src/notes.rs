@@ -1,0 +1,116 @@
+//! What a person takes home: their own scores and notes, and how the teas were steeped as far as that was revealed.
+
+use crate::app::{App, Class, Cup};
+use crate::deeds::millilitres;
+use crate::words;
+use protocol::{Recipe, TeaCard, fit};
+
+/// How wide the text is, in columns: as a letter.
+const WIDTH: usize = 80;
+
+/// The whole text; empty before the seat has its place.
+pub fn text(app: &App) -> String {
+    let Some(class) = &app.class else { return String::new() };
+    let mut lines = vec![format!("{} · {}", class.title, app.name)];
+    for card in &class.teas {
+        let blind = if card.name.is_none() { " · not revealed" } else { "" };
+        lines.extend([String::new(), format!("{}{blind}", words::tea(card))]);
+        lines.extend(card.recipe.iter().flat_map(recipe).flat_map(|line| fit::wrap(&line, WIDTH)));
+        lines.extend(scores(app, class, card));
+    }
+    if !class.answered.is_empty() {
+        lines.push(String::new());
+        lines.extend(class.answered.values().map(words::answer));
+    }
+    lines.join("\n") + "\n"
+}
+
+fn scores(app: &App, class: &Class, card: &TeaCard) -> Vec<String> {
+    let each = (1..=card.steeps).flat_map(|steep| {
+        let cup = Cup { code: card.code, steep };
+        let waiting = app.outbox().iter().filter(|score| Cup::of(score) == cup).max_by_key(|s| s.revision);
+        let said = waiting.or_else(|| class.taken.get(&cup));
+        let content = said.map(|score| words::score_content(score, &class.sheet));
+        let line = format!("  steep {steep}: {}", content.unwrap_or_else(|| "no score".into()));
+        fit::wrap(&line, WIDTH)
+    });
+    each.collect()
+}
+
+/// How a tea was steeped, a line each.
+pub fn recipe(recipe: &Recipe) -> Vec<String> {
+    let Recipe { leaf_g, water_ml, temp_c, steep_s, rinse_s } = recipe;
+    let rinse = rinse_s.map(|s| format!(", rinsed {s} s")).unwrap_or_default();
+    let steeps = steep_s.iter().enumerate().map(|(i, seconds)| {
+        let heat = temp_c.get(i).or(temp_c.last()).map(|c| format!(" at {c} °C")).unwrap_or_default();
+        format!("{seconds} s{heat}")
+    });
+    let steeps: Vec<_> = steeps.collect();
+    vec![
+        format!("  {leaf_g} g of leaf, {} of water{rinse}", millilitres(*water_ml)),
+        format!("  steeped {}", steeps.join(", ")),
+    ]
+}
+
+/// A name for the file that says what it is of, of characters that every machine takes.
+pub fn file_name(app: &App) -> String {
+    let whole = format!("{} {}", app.title().unwrap_or("tea class"), app.name);
+    let plain = |c: char| if c.is_alphanumeric() { c } else { ' ' };
+    let spaced: String = whole.chars().map(plain).collect();
+    let words: Vec<_> = spaced.split_whitespace().collect();
+    let short: String = words.join(" ").chars().take(40).collect();
+    format!("{}.txt", short.trim_end())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::{Desk, code, score, welcome};
+    use protocol::wire::{HostMessage, Welcome};
+    use protocol::{Phase, Strength};
+
+    fn closed() -> Desk {
+        let mut second = score(4, 417, 2);
+        (second.strength, second.note) = (Some(Strength::TooThin), "warm bread, ".repeat(9));
+        let scores = vec![score(3, 417, 1), second];
+        let mut desk = Desk::seated(Welcome { scores, ..welcome(Phase::Closed) });
+        let recipe = Recipe {
+            leaf_g: 5.0,
+            water_ml: 110.0,
+            temp_c: vec![95.0, 92.5],
+            steep_s: vec![40, 60],
+            rinse_s: Some(5),
+        };
+        let name = Some("Lantern Slope".to_string());
+        let card = TeaCard { code: code(417), steeps: 2, name, leaf: None, recipe: Some(recipe) };
+        desk.host(HostMessage::Revealed { seq: 40, teas: vec![card] });
+        desk
+    }
+
+    #[test]
+    fn what_is_taken_home_can_be_read_by_anybody() {
+        let wanted = "\
+Two ways · Ann
+
+417 Lantern Slope
+  5 g of leaf, 110 ml of water, rinsed 5 s
+  steeped 40 s at 95 °C, 60 s at 92.5 °C
+  steep 1: aroma 7, liking 8
+  steep 2: aroma 7, liking 8, too thin, “warm bread, warm bread, warm bread,
+  warm bread, warm bread, warm bread, warm bread, warm bread, warm bread, ”
+
+238 · not revealed
+  steep 1: no score
+  steep 2: no score
+";
+        assert_eq!(text(&closed().app), wanted);
+    }
+
+    #[test]
+    fn a_file_s_name_leads_nowhere_else() {
+        let mut app = closed().app;
+        assert_eq!(file_name(&app), "Two ways Ann.txt");
+        app.name = "../Zoë \u{1b}[2J/é".into();
+        assert_eq!(file_name(&app), "Two ways Zoë 2J é.txt");
+    }
+}

@@ -1,0 +1,179 @@
+//! Whole screens of four and eight teas, for whoever pours and for whoever only tastes.
+
+use super::*;
+use crate::fixture::cue;
+use protocol::{Action, Code, Cue, Role, Timetable};
+
+/// Teas by their codes, in the order in which this seat tastes them.
+const SERVED: [u16; 8] = [334, 268, 436, 929, 611, 705, 182, 553];
+
+/// A class of two rounds from two kettles. The teas are poured in another order than this seat tastes them.
+fn class_of(teas: usize) -> Welcome {
+    let order: Vec<Code> = SERVED[..teas].iter().map(|number| code(*number)).collect();
+    let cards = order.iter().rev().map(|code| TeaCard {
+        code: *code,
+        steeps: 2,
+        ..welcome(Phase::Running).teas[0].clone()
+    });
+    let poured: Vec<u16> = SERVED[..teas].iter().rev().copied().collect();
+    let n = teas as i64;
+    let mut cues =
+        vec![Cue { temp_c: Some(95.0), kettle: Some(1), ..cue(10, Action::Set, Some(poured[0]), 1, 10) }];
+    for (round, begin) in [(1, 0), (2, 40 * n + 200)] {
+        for (i, number) in poured.iter().enumerate() {
+            let pour = begin + 30 + 20 * i as i64;
+            let decant = begin + 30 + 20 * n + 15 * i as i64;
+            let water = Cue {
+                kettle: Some(1 + (i % 2) as u8),
+                water_ml: Some(110.0),
+                vessels: Some(2),
+                steep_s: Some(60),
+                ..cue(pour, Action::Pour, Some(*number), round, 10)
+            };
+            cues.extend([
+                water,
+                cue(pour + 10, Action::Lid, Some(*number), round, 0),
+                cue(decant, Action::Decant, Some(*number), round, 10),
+            ]);
+        }
+        let taste = begin + 30 + 35 * n;
+        cues.extend([
+            cue(taste, Action::Taste, None, round, 90),
+            cue(taste + 90, Action::SheetCloses, None, round, 0),
+        ]);
+    }
+    let kettles = vec!["steel".to_string(), "copper".to_string()];
+    let timetable = Timetable::new(1, cues);
+    Welcome { teas: cards.collect(), order, kettles, timetable, ..welcome(Phase::Running) }
+}
+
+fn pourer(teas: usize) -> Desk {
+    Desk::seated(class_of(teas))
+}
+
+fn taster(teas: usize) -> Desk {
+    let all = class_of(teas);
+    let timetable = all.timetable.for_tasters();
+    Desk::seated(Welcome { hands: None, kettles: Vec::new(), timetable, ..all })
+}
+
+/// When the tasting of the first round begins.
+fn tasting(teas: usize) -> i64 {
+    30 + 35 * teas as i64
+}
+
+fn three_sizes(desk: &Desk) -> String {
+    [(80, 24), (60, 20), (100, 30)].map(|(width, height)| screen(desk, width, height)).join("\n")
+}
+
+macro_rules! tables {
+    ($name:literal, $desk:expr) => {
+        insta::assert_snapshot!($name, three_sizes(&$desk));
+    };
+}
+
+#[test]
+fn whoever_pours_reads_the_large_cue_at_every_size() {
+    for teas in [4, 8] {
+        let mut desk = pourer(teas);
+        desk.go_to(12);
+        let setting = three_sizes(&desk);
+        desk.go_to(52);
+        let pouring = three_sizes(&desk);
+        desk.go_to(57);
+        let lid = three_sizes(&desk);
+        let shown = [setting, pouring, lid].join("\n");
+        match teas {
+            4 => insta::assert_snapshot!("tables_pouring_4", shown),
+            _ => insta::assert_snapshot!("tables_pouring_8", shown),
+        }
+    }
+}
+
+#[test]
+fn while_a_round_is_tasted_the_time_left_is_large_and_the_sheet_whole_for_whoever_only_tastes() {
+    for teas in [4, 8] {
+        for (who, mut desk) in [("pourer", pourer(teas)), ("taster", taster(teas))] {
+            desk.go_to(tasting(teas) + 6);
+            desk.keys("7658");
+            desk.key(Key::Enter);
+            desk.keys("64");
+            desk.go_to(tasting(teas) + 44);
+            let shown = three_sizes(&desk);
+            match (teas, who) {
+                (4, "pourer") => insta::assert_snapshot!("tables_tasting_4_pourer", shown),
+                (4, _) => insta::assert_snapshot!("tables_tasting_4_taster", shown),
+                (_, "pourer") => insta::assert_snapshot!("tables_tasting_8_pourer", shown),
+                _ => insta::assert_snapshot!("tables_tasting_8_taster", shown),
+            }
+        }
+    }
+}
+
+#[test]
+fn a_cup_that_becomes_ready_is_offered_beside_the_sheet() {
+    let mut desk = taster(4);
+    desk.go_to(tasting(4) - 18);
+    desk.keys("76");
+    desk.go_to(tasting(4));
+    tables!("tables_offer", desk);
+}
+
+#[test]
+fn cups_that_were_left_behind_are_named_in_the_next_round() {
+    let mut desk = taster(4);
+    desk.go_to(tasting(4) + 100);
+    tables!("tables_missing", desk);
+    desk.key(Key::Char('/'));
+    desk.keys("611/1");
+    insta::assert_snapshot!("tables_going_60x20", screen(&desk, 60, 20));
+    desk.key(Key::Enter);
+    insta::assert_snapshot!("tables_wrong_cup_80x24", screen(&desk, 80, 24));
+}
+
+#[test]
+fn a_last_call_counts_down_in_large_letters() {
+    let mut desk = taster(4);
+    desk.go_to(tasting(4) + 10);
+    desk.keys("76");
+    let until = protocol::HostTime((tasting(4) + 40) * 1_000_000);
+    desk.host(HostMessage::LastCall { seq: 20, until });
+    desk.go_to(tasting(4) + 24);
+    tables!("tables_last_call", desk);
+}
+
+#[test]
+fn whoever_only_pours_has_the_whole_screen_for_the_cues() {
+    let mut desk = Desk::seated(Welcome { role: Role::PoursOnly, ..class_of(8) });
+    desk.go_to(52);
+    tables!("tables_pours_only", desk);
+}
+
+#[test]
+fn who_is_there_and_the_sheet_to_come_stand_in_the_lobby() {
+    let mut desk =
+        Desk::seated(Welcome { phase: Phase::Lobby, timetable: Timetable::default(), ..class_of(8) });
+    let names = ["Ann", "Ben", "Chen", "Dora"].map(String::from).into();
+    desk.host(HostMessage::Here { names, seats: 20 });
+    tables!("tables_lobby", desk);
+}
+
+#[test]
+fn a_note_near_its_end_says_how_much_room_it_has() {
+    let mut desk = taster(4);
+    desk.go_to(tasting(4) + 6);
+    desk.key(Key::Paste("warm bread and wet slate, ".repeat(14)));
+    insta::assert_snapshot!("tables_note_80x24", screen(&desk, 80, 24));
+}
+
+#[test]
+fn scales_without_words_show_their_numbers() {
+    let mut bare = class_of(4);
+    for attribute in &mut bare.sheet.attributes {
+        (attribute.low, attribute.high) = (None, None);
+    }
+    bare.sheet.attributes[1].max = 15;
+    let mut desk = Desk::seated(bare);
+    desk.go_to(tasting(4) + 6);
+    insta::assert_snapshot!("tables_bare_scales_80x24", screen(&desk, 80, 24));
+}
