@@ -79,6 +79,39 @@ fn with_nobody_listening_it_keeps_trying_and_says_so_until_it_is_left() {
     assert_eq!(child.wait().unwrap().code(), Some(0));
 }
 
+#[test]
+fn without_arguments_it_asks_for_the_address_and_the_name() {
+    let directory = tempfile::tempdir().unwrap();
+    let keep = directory.path().join("seat.json");
+    let mut child = kettleseat(&["--plain", "--keep", keep.to_str().unwrap()]).spawn().unwrap();
+    let typed = format!("http://tea.local\n{}\n  \nAnn\nleave\n", nobody());
+    child.stdin.as_mut().unwrap().write_all(typed.as_bytes()).unwrap();
+    let Output { status, stdout, .. } = child.wait_with_output().unwrap();
+    let said = String::from_utf8(stdout).unwrap();
+    assert_eq!(status.code(), Some(0), "{said}");
+    assert!(
+        said.starts_with("The address on the teacher's screen: a class is not reached by http://"),
+        "{said}"
+    );
+    assert_eq!(said.matches("Your name: ").count(), 2, "a blank name is asked for again: {said}");
+}
+
+#[test]
+fn an_address_at_which_no_class_is_open_is_told_once_with_what_to_do() {
+    let directory = tempfile::tempdir().unwrap();
+    let keep = directory.path().join("seat.json");
+    let address = nobody();
+    let arguments = [&address, "--name", "Ann", "--plain", "--keep", keep.to_str().unwrap()];
+    let mut child = kettleseat(&arguments).spawn().unwrap();
+    let mut lines =
+        wait_for_line(&mut child, &format!("no link: can't reach the host: no class is open at {address}"));
+    let mut next = String::new();
+    lines.read_line(&mut next).unwrap();
+    assert!(next.starts_with("  compare the address with the one on the teacher's screen"), "{next}");
+    child.stdin.as_mut().unwrap().write_all(b"leave\n").unwrap();
+    assert_eq!(child.wait().unwrap().code(), Some(0));
+}
+
 #[cfg(unix)]
 #[test]
 fn an_interrupt_leaves_at_once_even_while_nothing_is_typed() {

@@ -1,21 +1,14 @@
 //! The program in lines, seated at a small scripted host over a real socket.
 #![expect(clippy::unwrap_used, reason = "a test may stop at the first surprise, also beside a test function")]
 
-use futures_util::{SinkExt, StreamExt};
-use protocol::wire::{HostMessage, PROTOCOL, RefusalCode, SeatMessage, Welcome, from_json};
-use protocol::{Action, Code, Cue, HostTime, Phase, Score, SeatId, Sheet, TeaCard, Timetable};
+use crate::host::{Host, PATIENCE, welcome};
+use protocol::wire::{HostMessage, RefusalCode, SeatMessage, Welcome};
+use protocol::{Action, Code, Cue, HostTime, Phase, TeaCard, Timetable};
 use std::process::Stdio;
-use std::time::Duration;
 use tokio::io::{AsyncBufReadExt, AsyncWriteExt, BufReader, Lines};
-use tokio::net::{TcpListener, TcpStream};
+use tokio::net::TcpListener;
 use tokio::process::{Child, ChildStdout, Command};
 use tokio::time::timeout;
-use tokio_tungstenite::WebSocketStream;
-use tokio_tungstenite::tungstenite::Message;
-use uuid::Uuid;
-
-/// Far longer than anything here takes; a test that waits this long has failed.
-const PATIENCE: Duration = Duration::from_secs(30);
 
 struct Program {
     child: Child,
@@ -55,80 +48,14 @@ impl Program {
     }
 }
 
-struct Host(WebSocketStream<TcpStream>);
-
-impl Host {
-    async fn take(listener: &TcpListener) -> Self {
-        let (stream, _) = listener.accept().await.unwrap();
-        let mut host = Self(tokio_tungstenite::accept_async(stream).await.unwrap());
-        let class_id = Uuid::from_u128(9);
-        host.send(HostMessage::Greeting { protocol: PROTOCOL, class_id, title: "Two ways".into() }).await;
-        host
-    }
-
-    async fn send(&mut self, message: HostMessage) {
-        self.0.send(Message::text(message.to_json())).await.unwrap();
-    }
-
-    async fn read(&mut self) -> SeatMessage {
-        match timeout(PATIENCE, self.0.next()).await.unwrap().unwrap().unwrap() {
-            Message::Text(text) => from_json(text.as_str()).unwrap(),
-            other => panic!("{other:?}"),
-        }
-    }
-
-    /// The next score; pings are answered with a host time of 30 s plus the seat's own.
-    async fn score(&mut self) -> Score {
-        loop {
-            match self.read().await {
-                SeatMessage::Ping { t1_us } => {
-                    let at_us = t1_us + 30_000_000;
-                    self.send(HostMessage::Pong { t1_us, t2_us: at_us, t3_us: at_us }).await;
-                }
-                SeatMessage::Score(score) => return score,
-                SeatMessage::Writing { .. } => {}
-                other => panic!("{other:?}"),
-            }
-        }
-    }
-}
-
-fn welcome() -> Welcome {
+fn one_tea() -> Welcome {
     let code = Code::new(417).unwrap();
-    let cue = |at_s: i64, action, length_s| Cue {
-        at: HostTime(at_s * 1_000_000),
-        action,
-        code: Some(code),
-        steep: 1,
-        hands: 1,
-        length_s,
-        steep_s: (action == Action::Pour).then_some(1),
-        temp_c: None,
-        kettle: None,
-        water_ml: None,
-        vessels: None,
+    let cue = |at_s: i64, action, length_s| {
+        Cue::new(HostTime(at_s * 1_000_000), action, Some(code), 1, 1, length_s)
     };
-    Welcome {
-        seat: SeatId(Uuid::from_u128(1)),
-        name: "Ann".into(),
-        seq: 3,
-        pace: 1.0,
-        clock: None,
-        phase: Phase::Running,
-        sheet: Sheet::default(),
-        teas: vec![TeaCard { code, steeps: 1, name: None, leaf: None, recipe: None }],
-        pourers: None,
-        hands: Some(1),
-        role: protocol::Role::Scores,
-        owes_from_us: protocol::HostTime(0),
-        order: Vec::new(),
-        kettles: Vec::new(),
-        last_call_us: None,
-        timetable: Timetable::new(1, vec![cue(10, Action::Pour, 5), cue(32, Action::Decant, 1)]),
-        scores: Vec::new(),
-        tests: Vec::new(),
-        answers: Vec::new(),
-    }
+    let cues = vec![cue(10, Action::Pour, 5), cue(32, Action::Decant, 1)];
+    let card = TeaCard { code, steeps: 1, name: None, leaf: None, recipe: None };
+    welcome(vec![card], Timetable::new(1, cues))
 }
 
 #[tokio::test]
@@ -141,7 +68,7 @@ async fn a_person_is_cued_scores_by_typing_and_keeps_the_score_across_a_restart(
     let mut program = Program::start(&address, &keep);
     let mut host = Host::take(&listener).await;
     let SeatMessage::Hello(first) = host.read().await else { panic!("the first message is a hello") };
-    host.send(HostMessage::Welcome(Box::new(welcome()))).await;
+    host.send(HostMessage::Welcome(Box::new(one_tea()))).await;
     program.until("seated as Ann at \"Two ways\"").await;
     let (score, host) = {
         let answering = tokio::spawn(async move { (host.score().await, host) });
@@ -164,7 +91,7 @@ async fn a_person_is_cued_scores_by_typing_and_keeps_the_score_across_a_restart(
         matches!(host.read().await, SeatMessage::Hello(again) if again == first),
         "the same token after a restart"
     );
-    host.send(HostMessage::Welcome(Box::new(welcome()))).await;
+    host.send(HostMessage::Welcome(Box::new(one_tea()))).await;
     assert_eq!(host.score().await, score, "after a restart the very same score is sent again");
     host.send(HostMessage::Accepted { seq: 4, id: score.id }).await;
     program.until("kept: 417 steep 1 (aroma 7, aftertaste 5, liking 8, too thin, “warm bread”)").await;
@@ -181,9 +108,13 @@ async fn a_person_is_cued_scores_by_typing_and_keeps_the_score_across_a_restart(
     let (mut host, second) = answering.await.unwrap();
     assert_eq!((second.steep, second.revision), (1, 2));
     host.send(HostMessage::Accepted { seq: 5, id: second.id }).await;
-    let timetable = welcome().timetable;
+    let timetable = one_tea().timetable;
     host.send(HostMessage::Course { seq: 6, phase: Phase::Closed, timetable }).await;
     program.until("the class is closed").await;
+    program.until("stay for the reveal, or type leave").await;
+    let card = TeaCard { name: Some("Lantern Slope".into()), ..one_tea().teas[0].clone() };
+    host.send(HostMessage::Revealed { seq: 7, teas: vec![card] }).await;
+    program.until("revealed: 417 Lantern Slope").await;
     assert_eq!(program.code().await, Some(0));
 }
 

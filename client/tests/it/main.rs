@@ -1,4 +1,7 @@
 //! `kettleseat` as a program.
 
 mod cli;
+mod host;
 mod lines;
+#[cfg(unix)]
+mod screen;

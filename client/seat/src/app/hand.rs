@@ -55,7 +55,7 @@ impl App {
             self.desk.go_to_line(0);
         }
         self.desk.hand = Some(Hand { cup, chosen: true, since: now });
-        self.desk.test = None;
+        (self.desk.test, self.desk.deaf_until) = (None, OwnTime::default());
         self.looked_at(Place::Cup(cup));
     }
 

@@ -1,0 +1,169 @@
+//! The program on a whole screen: a real process in a terminal of its own, seated at a scripted host.
+#![expect(clippy::unwrap_used, reason = "a test may stop at the first surprise, also beside a test function")]
+
+use crate::host::{Host, PATIENCE, welcome};
+use protocol::wire::{HostMessage, SeatMessage, Welcome};
+use protocol::{Action, Code, Cue, HostTime, Phase, TeaCard, Timetable};
+use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+use rustix::termios::{Winsize, tcsetwinsize};
+use std::fs::{File, OpenOptions};
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::sync::{Arc, Mutex};
+use tokio::net::TcpListener;
+use tokio::sync::watch;
+use tokio::time::timeout;
+
+const ROWS: NonZero<u16> = NonZero::new(24).unwrap();
+const COLUMNS: NonZero<u16> = NonZero::new(80).unwrap();
+
+/// A program in a terminal of 24 rows and 80 columns.
+struct Terminal {
+    child: Child,
+    keys: File,
+    screen: Arc<Mutex<vt100::Parser>>,
+    drawn: watch::Receiver<u64>,
+}
+
+impl Terminal {
+    fn start(command: &mut Command) -> Self {
+        let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).unwrap();
+        grantpt(&ours).unwrap();
+        unlockpt(&ours).unwrap();
+        tcsetwinsize(
+            &ours,
+            Winsize { ws_row: ROWS.get(), ws_col: COLUMNS.get(), ws_xpixel: 0, ws_ypixel: 0 },
+        )
+        .unwrap();
+        let name = ptsname(&ours, Vec::new()).unwrap().into_string().unwrap();
+        let theirs = OpenOptions::new().read(true).write(true).open(name).unwrap();
+        let end = || Stdio::from(theirs.try_clone().unwrap());
+        let child = command.stdin(end()).stdout(end()).stderr(end()).spawn().unwrap();
+        let keys = File::from(ours);
+        let mut output = keys.try_clone().unwrap();
+        let screen = Arc::new(Mutex::new(vt100::Parser::new(ROWS, COLUMNS, 0)));
+        let (draw, drawn) = watch::channel(0);
+        let of_reader = screen.clone();
+        std::thread::spawn(move || {
+            let mut bytes = [0; 4096];
+            // A terminal whose program has ended gives an error, which is its end.
+            while let Ok(count @ 1..) = output.read(&mut bytes) {
+                of_reader.lock().unwrap().process(&bytes[..count]);
+                draw.send_modify(|drawings| *drawings += 1);
+            }
+        });
+        Self { child, keys, screen, drawn }
+    }
+
+    fn shown(&self) -> String {
+        self.screen.lock().unwrap().screen().contents()
+    }
+
+    /// Waits until the screen has these words.
+    async fn until(&mut self, words: &str) {
+        let waiting = async {
+            while !self.shown().contains(words) {
+                self.drawn.changed().await.unwrap();
+            }
+        };
+        if timeout(PATIENCE, waiting).await.is_err() {
+            panic!("`{words}` is not on the screen:\n{}", self.shown());
+        }
+    }
+
+    fn press(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).unwrap();
+    }
+}
+
+impl Drop for Terminal {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+fn code(number: u16) -> Code {
+    Code::new(number).unwrap()
+}
+
+/// Two teas of one steep: 417 is ready two seconds after the seat has come, 238 some seconds later. This seat tastes 238
+/// first, so that an untouched sheet of 417 would give way to it.
+fn two_teas() -> Welcome {
+    let cue = |at_s: i64, action, number, length_s| {
+        Cue::new(HostTime(at_s * 1_000_000), action, Some(code(number)), 1, 1, length_s)
+    };
+    let cues = vec![
+        cue(10, Action::Pour, 417, 5),
+        cue(12, Action::Pour, 238, 5),
+        cue(31, Action::Decant, 417, 1),
+        cue(35, Action::Decant, 238, 1),
+    ];
+    let card = |number| TeaCard { code: code(number), steeps: 1, name: None, leaf: None, recipe: None };
+    let teas = vec![card(417), card(238)];
+    Welcome { order: vec![code(238), code(417)], ..welcome(teas, Timetable::new(1, cues)) }
+}
+
+async fn seated(directory: &Path) -> (Terminal, Host) {
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = listener.local_addr().unwrap().to_string();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_kettleseat"));
+    command.args([&address, "--name", "Ann", "--keep", "seat.json", "--keep-notes", "notes.txt"]);
+    let terminal = Terminal::start(command.current_dir(directory).env("TERM", "xterm"));
+    let mut host = Host::take(&listener).await;
+    assert!(matches!(host.read().await, SeatMessage::Hello(_)));
+    host.send(HostMessage::Welcome(Box::new(two_teas()))).await;
+    (terminal, host)
+}
+
+fn points(score: &protocol::Score) -> (String, u32, Vec<i32>) {
+    let values = ["aroma", "taste", "aftertaste", "liking"].iter();
+    let values = values.filter_map(|name| score.values.get(*name).copied());
+    (score.code.to_string(), score.revision, values.collect())
+}
+
+#[tokio::test]
+async fn a_decant_that_falls_while_somebody_types_takes_no_key_away_and_a_last_call_sends_two_begun_sheets() {
+    let directory = tempfile::tempdir().unwrap();
+    let (mut terminal, mut host) = seated(directory.path()).await;
+    // The host answers all the while.
+    let first = tokio::spawn(async move {
+        let score = host.score().await;
+        (host, score)
+    });
+    terminal.until("SHEET  417 steep 1").await;
+    terminal.press("\t76");
+    terminal.until("[6]").await;
+    terminal.until("238 is ready: Tab").await;
+    assert!(terminal.shown().contains("SHEET  417 steep 1 · draft"), "{}", terminal.shown());
+    terminal.press("58\r");
+    let (mut host, score) = first.await.unwrap();
+    assert_eq!(points(&score), ("417".into(), 1, vec![7, 6, 5, 8]));
+    host.send(HostMessage::Accepted { seq: 4, id: score.id }).await;
+    terminal.until("SHEET  238 steep 1").await;
+    terminal.press("43");
+    host.writing(1).await;
+    terminal.press("/417/1\r");
+    terminal.until("SHEET  417 steep 1 · kept").await;
+    terminal.press("9");
+    host.writing(2).await;
+    let until = host.at + 8_000_000;
+    host.send(HostMessage::LastCall { seq: 5, until }).await;
+    terminal.until("last call 0:0").await;
+    let last = [host.score().await, host.score().await];
+    assert_eq!(points(&last[0]), ("238".into(), 1, vec![4, 3]));
+    assert_eq!(points(&last[1]), ("417".into(), 2, vec![9, 6, 5, 8]));
+    for (seq, score) in (6..).zip(&last) {
+        host.send(HostMessage::Accepted { seq, id: score.id }).await;
+    }
+    let timetable = two_teas().timetable;
+    host.send(HostMessage::Course { seq: 8, phase: Phase::Closed, timetable }).await;
+    terminal.until("The class is closed.").await;
+    terminal.until("Your scores and notes are kept in `notes.txt`.").await;
+    let notes = std::fs::read_to_string(directory.path().join("notes.txt")).unwrap();
+    assert!(notes.contains("steep 1: aroma 9, taste 6, aftertaste 5, liking 8"), "{notes}");
+    terminal.press("\u{3}");
+    assert_eq!(terminal.child.wait().unwrap().code(), Some(0));
+}
