@@ -10,8 +10,8 @@ use crate::link::dial::Dialler;
 use crate::view;
 use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste, EventStream};
 use futures_util::{Stream, StreamExt};
+use protocol::HostTime;
 use protocol::time::SECOND_US;
-use protocol::{Cue, HostTime};
 use ratatui::Terminal;
 use ratatui::backend::Backend;
 use seat::app::{End, Event};
@@ -107,7 +107,10 @@ fn next_look(seat: &Seat, now: OwnTime) -> OwnTime {
     let app = seat.app();
     let second_us = (SECOND_US as f64 / app.clock.pace()) as i64;
     let next = app.class.as_ref().zip(app.host_now(now)).and_then(|(class, at)| {
-        let ends = [class.timetable.coming(at).first().map(|cue| cue.at), class.current(at).map(Cue::end)];
+        let ends = [
+            class.timetable.coming(at).first().map(|cue| cue.at),
+            class.current(at).map(|cue| class.end_of(cue)),
+        ];
         // A remainder of nought means that the second has just changed.
         let part_us = |end: HostTime| (end - at - 1).rem_euclid(SECOND_US) + 1;
         let cues =

@@ -71,10 +71,10 @@ pub fn with_dots(cue: &Cue, kettles: &[String]) -> String {
     parts.join(" · ")
 }
 
-/// The work under way: a tasting with the time left for it.
-pub fn under_way(cue: &Cue, kettles: &[String], at: HostTime) -> String {
+/// The work under way: a tasting with the time left until it ends.
+pub fn under_way(cue: &Cue, kettles: &[String], ends: HostTime, at: HostTime) -> String {
     match cue.action {
-        Action::Taste => format!("{} · {} left", deed(cue, kettles), clock_face(cue.end().seconds_until(at))),
+        Action::Taste => format!("{} · {} left", deed(cue, kettles), clock_face(ends.seconds_until(at))),
         _ => with_dots(cue, kettles),
     }
 }
@@ -171,7 +171,7 @@ mod tests {
 
     #[test]
     fn a_tasting_says_how_much_time_is_left() {
-        let at = HostTime(4_500_000);
-        assert_eq!(under_way(&cue(Action::Taste), &[], at), "taste round 1 · 0:06 left");
+        let (ends, at) = (HostTime(12_000_000), HostTime(4_500_000));
+        assert_eq!(under_way(&cue(Action::Taste), &[], ends, at), "taste round 1 · 0:08 left");
     }
 }

@@ -125,3 +125,23 @@ fn questions_are_answered_from_what_the_seat_knows() {
     let lines: Vec<_> = all.iter().flat_map(|q| seat::answer::lines(&desk.app, *q, desk.now)).collect();
     insta::assert_snapshot!(lines.join("\n"));
 }
+
+#[test]
+fn a_quiet_seat_hears_of_its_own_cues_and_cups_alone() {
+    let mut desk = Desk::seated(protocol::wire::Welcome { hands: None, ..welcome(Phase::Running) });
+    desk.host(HostMessage::Here { names: vec!["Ann".into()], seats: 1 });
+    desk.go_to(120);
+    let quiet = Manner { quiet: true, ..Manner::default() };
+    let lines: Vec<_> =
+        desk.said().into_iter().flat_map(|what| quiet.print(&Happened { at: None, what })).collect();
+    assert_eq!(
+        lines,
+        [
+            "ready: 417 steep 1",
+            "soon: taste round 1 in 10 s",
+            "ready: 238 steep 1",
+            "now: taste round 1 (60 s)",
+            "drink 417 238",
+        ]
+    );
+}

@@ -20,7 +20,7 @@ const HURRY_S: i64 = 5;
 pub fn lines(app: &App, class: &Class, at: HostTime, width: usize) -> Vec<Line<'static>> {
     let now = match class.current(at) {
         Some(cue) => {
-            let words = format!(" NOW   {}", deeds::under_way(cue, &class.kettles, at));
+            let words = format!(" NOW   {}", deeds::under_way(cue, &class.kettles, class.end_of(cue), at));
             Line::styled(fit::cut(&words, width), Style::new().bold())
         }
         None => Line::styled(fit::cut(" NOW   nothing for your hands", width), Style::new().dim()),
@@ -92,7 +92,7 @@ pub fn large(
             vec![format!("LAST CALL {}", clock_face(left_s)), clock_face(left_s)]
         }
         (Some(cue), _) if cue.action == Action::Taste && !(held && class.hands.is_some()) => {
-            let left = clock_face(cue.end().seconds_until(at));
+            let left = clock_face(class.end_of(cue).seconds_until(at));
             vec![format!("TASTE {left}"), left]
         }
         (Some(cue), _) if works => deeds::headlines(cue, &class.kettles),

@@ -11,6 +11,9 @@ use std::collections::BTreeMap;
 use std::fmt;
 use uuid::Uuid;
 
+/// A cue that is a moment stands so long on the screen, in microseconds of host time.
+const READ_US: i64 = 4_000_000;
+
 /// The class, from the first welcome on.
 #[derive(Clone, Debug)]
 pub struct Class {
@@ -128,10 +131,22 @@ impl Class {
         self.timetable.adopt_but_for(newer, has_come)
     }
 
-    /// The cue for this seat whose work lasts at `now`: the hands' work before tasting, the latest first.
+    /// The cue for this seat whose work lasts at `now`: the hands' work before tasting, the latest first. A lid to put on or
+    /// a rinse to pour off is a moment; it stands long enough to be read, and as long as the work it falls within.
     pub fn current(&self, now: HostTime) -> Option<&Cue> {
-        let lasting = || self.mine().filter(|c| c.at <= now && now < c.end());
-        lasting().rfind(|c| c.action != Action::Taste).or_else(|| lasting().next_back())
+        let lasting = || self.mine().filter(|c| c.at <= now && now < self.end_of(c) && !c.action.is_within());
+        let work = lasting().rfind(|c| c.action != Action::Taste);
+        let within_work = |c: &Cue| work.is_some_and(|work| work.code == c.code && work.at <= c.at);
+        let stands = |c: &Cue| within_work(c) || work.is_none() && now - c.at < READ_US;
+        let moment = self.mine().rfind(|c| c.action.is_within() && c.at <= now && stands(c));
+        moment.or(work).or_else(|| lasting().next_back())
+    }
+
+    /// When the work of a cue ends; a tasting lasts until the sheet of its round closes, which a hold may put off.
+    pub fn end_of(&self, cue: &Cue) -> HostTime {
+        let closes = || self.timetable.find(Action::SheetCloses, None, cue.steep).map(|closes| closes.at);
+        let closes = if cue.action == Action::Taste { closes() } else { None };
+        closes.unwrap_or_else(|| cue.end())
     }
 
     /// The next cue for this seat.

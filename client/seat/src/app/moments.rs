@@ -19,6 +19,8 @@ pub enum Moment {
     TasteLeft {
         /// The round.
         round: u32,
+        /// When the tasting ends; a hold may put it off, and then it is told again.
+        until: HostTime,
         /// How many.
         left_s: i64,
     },
@@ -48,10 +50,10 @@ impl Class {
         let counts = pace <= 1.0;
         for cue in self.timetable.cues.iter().filter(|cue| counts && cue.action == Action::Taste) {
             let long = TASTING_LEFT_S.iter().filter(|left_s| **left_s < i64::from(cue.length_s));
-            let round = cue.steep;
-            all.extend(
-                long.map(|&left_s| (cue.end() + -left_s * SECOND_US, Moment::TasteLeft { round, left_s })),
-            );
+            let (round, until) = (cue.steep, self.end_of(cue));
+            let moment =
+                |&left_s: &i64| (until + -left_s * SECOND_US, Moment::TasteLeft { round, until, left_s });
+            all.extend(long.map(moment));
         }
         if let Some(until) = self.last_call {
             all.push((until, Moment::CallOver(until)));

@@ -118,3 +118,62 @@ fn news_that_come_at_the_instant_of_a_cue_do_not_swallow_it() {
     desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable: Timetable::new(2, later) });
     assert_eq!(fired(&mut desk), [(15, "warm 417".to_string(), true)]);
 }
+
+#[test]
+fn a_lid_and_a_rinse_to_pour_off_ring_for_the_hands_unannounced_and_stand_long_enough_to_be_read() {
+    let mut desk = running();
+    let cues = vec![
+        cue(12, Action::Rinse, Some(417), 1, 12),
+        cue(20, Action::PourOff, Some(417), 1, 0),
+        cue(40, Action::Pour, Some(417), 1, 10),
+        cue(50, Action::Lid, Some(417), 1, 0),
+        cue(52, Action::Pour, Some(238), 1, 10),
+    ];
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable: Timetable::new(2, cues) });
+    let mut shown = Vec::new();
+    for second in 12..56 {
+        desk.go_to(second);
+        let class = desk.app.class.as_ref().unwrap();
+        let now = class.current(HostTime(second * 1_000_000)).map(|cue| cue.action);
+        if shown.last().is_none_or(|(_, last)| *last != now) {
+            shown.push((second, now));
+        }
+    }
+    use Action::*;
+    let wanted = [
+        (12, Some(Rinse)),
+        (20, Some(PourOff)),
+        (24, None),
+        (40, Some(Pour)),
+        (50, Some(Lid)),
+        (52, Some(Pour)),
+    ];
+    assert_eq!(shown, wanted);
+    let said = desk.said();
+    let soon = said.iter().filter(|what| matches!(what, Happening::Soon { .. })).count();
+    assert_eq!(soon, 3, "only what is work of its own is announced");
+    let rang = said
+        .iter()
+        .filter(|what| matches!(what, Happening::Cue { bell: true, cue, .. } if cue.action.is_within()));
+    assert_eq!(rang.count(), 2);
+}
+
+#[test]
+fn a_tasting_that_a_hold_has_put_off_lasts_until_its_sheet_closes() {
+    let mut desk = running();
+    desk.go_to(160);
+    let longer = timetable(2).cues.into_iter().map(|c| match c.action {
+        Action::SheetCloses => protocol::Cue { at: c.at + 40_000_000, ..c },
+        _ => c,
+    });
+    let timetable = Timetable::new(2, longer.collect());
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable });
+    desk.said();
+    desk.go_to(206);
+    let class = desk.app.class.as_ref().unwrap();
+    assert_eq!(class.current(HostTime(190_000_000)).map(|cue| cue.action), Some(Action::Taste));
+    let left: Vec<_> =
+        desk.said().into_iter().filter(|what| matches!(what, Happening::TasteLeft { .. })).collect();
+    let left_s = |left_s| Happening::TasteLeft { round: 1, left_s };
+    assert_eq!(left, [left_s(30), left_s(10)], "told again for the new end");
+}
