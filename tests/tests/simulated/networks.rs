@@ -67,7 +67,11 @@ fn in_a_calm_class_every_seat_is_cued_on_every_instant_and_scores_every_cup() {
         for (at_us, cue, ..) in cues(&held, seat) {
             assert!((at_us - cue.at.0).abs() < 10_000, "{seat}: {cue} at {at_us} µs");
         }
-        assert_eq!(cued(&held, seat).len(), 2 + 6 + 6 + 1 + 2, "rinse, pours, decants, tastings");
+        assert_eq!(
+            cued(&held, seat).len(),
+            2 + 6 + 6 + 6 + 2 + 2,
+            "rinse and pour off, pours, lids, decants, tastings"
+        );
     }
     assert_eq!((held.summary.sheets.n, held.summary.sheets.of), (4 * 6, 4 * 6));
 }
