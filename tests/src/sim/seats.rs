@@ -34,6 +34,7 @@ pub async fn sit(shared: Arc<Shared>, n: usize, run: u32) -> turmoil::Result {
     let bell = shared.trace.clone();
     let options = Options {
         pourer: plan.pourer,
+        role: plan.role,
         keep: Some(shared.keep(n)),
         ids: Ids::seeded(seed),
         clock: OwnClock::skewed(plan.gains_ppm),

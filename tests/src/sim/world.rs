@@ -4,6 +4,7 @@
 use super::faults::{self, Fault};
 use class::{Class, Pourers, read};
 use fastrand::Rng;
+use protocol::Role;
 use room::Teacher;
 
 /// The host's name on the simulated network.
@@ -48,6 +49,8 @@ pub struct SeatPlan {
     pub seed: u64,
     /// Which pourer it is.
     pub pourer: Option<u8>,
+    /// What it has come for.
+    pub role: Role,
     /// When its program is first started, in milliseconds.
     pub comes_ms: u64,
     /// How much its clock gains, in parts per million.
@@ -97,6 +100,7 @@ impl World {
             name: NAMES[n],
             seed: seed.wrapping_mul(1_000).wrapping_add(n as u64 + 1),
             pourer: None,
+            role: Role::Scores,
             comes_ms: 500 + 100 * n as u64,
             gains_ppm: 0,
             way,
@@ -129,6 +133,14 @@ impl World {
         world.teacher = teacher(&mut rng);
         world.grace_ms = rng.u64(500..12_000);
         faults::draw(&mut rng, &mut world);
+        // Last, so that what a seed drew before stays as it was.
+        for seat in &mut world.seats {
+            seat.role = match (rng.u8(..8), seat.pourer) {
+                (0, _) => Role::PoursOnly,
+                (1, None) => Role::Watches,
+                _ => Role::Scores,
+            };
+        }
         world
     }
 }

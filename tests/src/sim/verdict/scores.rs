@@ -4,7 +4,7 @@ use super::super::Held;
 use super::super::trace::What;
 use super::{Promise, Run, Verdict};
 use protocol::wire::{HostMessage, from_json};
-use protocol::{Action, Cue, Timetable};
+use protocol::{Action, Cue, SeatId, Timetable};
 use room::Event;
 use seat::app::Happening;
 use std::collections::{BTreeMap, BTreeSet};
@@ -95,6 +95,13 @@ fn evidence(held: &Held, verdict: &mut Verdict) {
             }
             _ => {}
         }
+    }
+    let asked = |seat: &SeatId| asked_since.contains_key(seat);
+    for seat in scored.values().flatten().filter(|seat| !asked(seat)) {
+        verdict.broken(
+            Promise::NoFalseScore,
+            format!("{seat:?} did not come to score, and a score of it was taken"),
+        );
     }
     for tea in &held.summary.teas {
         for cup in &tea.steeps {
