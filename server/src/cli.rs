@@ -64,7 +64,7 @@ pub enum Command {
     },
     /// Plan a class: who pours what when, kettles, lists, score forms
     ///
-    /// On a terminal one screen is shown: whether the class can be held, when, what to weigh out, the warnings, the first round.
+    /// On a terminal one screen is shown: whether the class can be done, when, what to weigh out, the warnings, the first round.
     /// --full shows the rest; a pipe and a file always get all of it.
     Plan {
         /// The class file, or the ledger of a class

@@ -17,7 +17,7 @@ use std::time::Duration;
 use tokio::time::sleep;
 
 /// How many cues ahead the screen may show.
-const AHEAD: usize = 3;
+const AHEAD: usize = 6;
 /// The screen is not drawn more often than this.
 const LEAST_PAUSE: Duration = Duration::from_millis(100);
 

@@ -24,7 +24,9 @@ pub(super) fn next(view: &View) -> String {
 
 /// The cues after that, in short; empty if there are none.
 pub(super) fn then(view: &View) -> String {
-    let then: Vec<String> = view.coming.iter().skip(1).take(2).map(|cue| in_short(cue, view)).collect();
+    // A lid is no news of its own before its pour.
+    let coming = view.coming.iter().skip(1).filter(|cue| !cue.action.is_within());
+    let then: Vec<String> = coming.take(2).map(|cue| in_short(cue, view)).collect();
     if then.is_empty() { String::new() } else { format!(" then   {}", then.join(" · ")) }
 }
 

@@ -100,7 +100,7 @@ impl Class {
     }
 
     fn view(&self) -> View {
-        let mut view = self.room.view(self.now, 3);
+        let mut view = self.room.view(self.now, 6);
         view.seats.iter_mut().for_each(|s| s.linked = s.name != "Bob");
         view
     }
@@ -159,7 +159,7 @@ fn key(code: KeyCode) -> KeyEvent {
 
 fn view(phase: Phase) -> View {
     let class = Class::new();
-    View { phase, ..class.room.view(class.now, 3) }
+    View { phase, ..class.room.view(class.now, 6) }
 }
 
 fn type_in(screen: &mut Screen, text: &str, phase: Phase) -> Deed {

@@ -60,11 +60,11 @@ fn cut(plan: &Plan, width: usize, room: usize) -> Vec<String> {
 }
 
 impl Page<'_> {
-    /// Whether the class can be held as it is written, and when.
+    /// Whether the class can be done as it is written, and when.
     fn verdict(&mut self) {
         let rounds = self.plan.rounds.len();
         let words =
-            format!("It can be held: {rounds} rounds, {}{}", words_s(self.plan.length_s), times(self.plan));
+            format!("It can be done: {rounds} rounds, {}{}", words_s(self.plan.length_s), times(self.plan));
         self.out.text("", &words);
     }
 
@@ -133,7 +133,7 @@ mod tests {
             let shown = brief(&plan, &names, (width, rows), "kettlecall plan six-teas.toml --full");
             prop_assert!(shown.lines().count() < rows, "{}", shown);
             prop_assert!(shown.lines().all(|line| line.width() < width), "{}", shown);
-            prop_assert!(shown.contains("It can be held") && shown.contains("--full"));
+            prop_assert!(shown.contains("It can be done") && shown.contains("--full"));
         }
     }
 }
