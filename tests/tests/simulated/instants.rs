@@ -149,7 +149,7 @@ async fn a_seat_whose_link_is_cut_is_cued_on_the_instant_and_its_score_arrives_l
     desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     ann.until_cue(Action::Pour, 417, 1).await;
     way.cut();
-    ann.until_cue(Action::Decant, 417, 1).await;
+    ann.until(|_, what| matches!(what, Happening::Ready(cup) if cup.short() == "417/1")).await;
     let fill = Fill { values: vec![Some(7), Some(8)], ..Fill::of(Code::new(417).unwrap()) };
     ann.say.send(SeatInput::Fill(fill)).await.unwrap();
     ann.until(|_, what| matches!(what, Happening::Cue { cue, .. } if cue.action == Action::Taste)).await;
