@@ -140,7 +140,7 @@ fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
     }
     let keys = match app.phase() {
         _ if app.help => " any key goes back",
-        Phase::Closed if app.notes_kept().is_none() => " k keep your scores and notes in a file   q leave",
+        Phase::Closed if app.notes_kept().is_none() => " k keep notes   q leave",
         Phase::Closed => " q leave",
         Phase::Lobby => " ? keys   Ctrl-C leave",
         _ if app.test_in_hand().is_some_and(|card| card.codes.len() == 2) => {

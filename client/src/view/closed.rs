@@ -29,11 +29,12 @@ pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Ve
         let wrapped = fit::wrap(&words, width.saturating_sub(2));
         lines.extend(wrapped.into_iter().map(|text| Line::from(format!(" {text}")).bold()));
     }
-    if let Some(place) = app.notes_kept() {
-        let words = format!("Your scores and notes are kept in `{place}`.");
-        let wrapped = fit::wrap(&words, width.saturating_sub(2));
-        lines.extend(wrapped.into_iter().map(|text| Line::from(format!(" {text}"))));
-    }
+    let notes = match app.notes_kept() {
+        Some(place) => format!("Your scores and notes are kept in `{place}`."),
+        None => "Keep your scores and notes in a file? k does.".into(),
+    };
+    let wrapped = fit::wrap(&notes, width.saturating_sub(2));
+    lines.extend(wrapped.into_iter().map(|text| Line::from(format!(" {text}"))));
     if class.taken.is_empty() && waiting == 0 && app.desk.drafts.is_empty() {
         lines.push(Line::from(" You scored nothing, and that is all right."));
     }

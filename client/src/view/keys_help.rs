@@ -13,8 +13,8 @@ const KEYS: [(&str, &str); 11] = [
     ("Backspace", "clear the line; in the note, one character"),
     ("Enter", "send the sheet, from any line"),
     ("Tab, Shift-Tab", "what is ready, or another cup of this round"),
-    ("/ or F2", "any cup by code and steep (in the note F2 only)"),
-    ("-2 to 2", "on the strength line: too thin to too strong"),
+    ("/ or F2", "any cup: code and steep (F2 in the note)"),
+    ("-2 to 2", "on the strength line: thin to strong"),
     ("? or F1", "these keys (in the note F1 only)"),
     ("Ctrl-C", "leave, asked once; your seat is kept"),
 ];
