@@ -33,7 +33,7 @@ pub(super) fn wait(cues: &[Cue], now: HostTime) -> Option<String> {
 /// A cue in plain words, without how much and how hot: `refill kettle 1 for 611`.
 pub fn deed(cue: &Cue) -> String {
     match (cue.action, cue.code) {
-        (Action::PourOff, Some(code)) => format!("pour the rinse off {code}"),
+        (Action::PourOff, Some(code)) => format!("pour off the rinse of {code}"),
         _ => cue.to_string(),
     }
 }
@@ -102,7 +102,7 @@ mod tests {
             (Cue { vessels: Some(2), ..pour }, "pour 611, 2 × 110 ml at 95 °C from kettle 1"),
             (Cue { kettle: None, ..cue(Action::Pour, 0) }, "pour 611, 95 °C"),
             (plain(Action::Lid), "lid on 611"),
-            (plain(Action::PourOff), "pour the rinse off 611"),
+            (plain(Action::PourOff), "pour off the rinse of 611"),
             (plain(Action::Decant), "decant 611"),
         ] {
             assert_eq!(with_water(&cue), words);

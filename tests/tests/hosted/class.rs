@@ -58,6 +58,10 @@ fn is(cue: &Cue, words: &str) -> bool {
     match cue.action {
         Action::SheetCloses => words == format!("the sheet of round {} closes", cue.steep),
         Action::Taste => words.starts_with(&format!("now: taste round {} ", cue.steep)),
+        Action::PourOff => {
+            cue.code.is_some_and(|code| words.starts_with(&format!("now: pour off the rinse of {code}")))
+        }
+        Action::Lid => words == format!("now: {cue}"),
         _ => words.starts_with(&format!("now: {cue} ")) && words.contains(&format!("(steep {}", cue.steep)),
     }
 }
@@ -280,7 +284,7 @@ fn ctrl_c_asks_once_then_closes_cleanly_and_open_on_the_ledger_alone_continues()
     let (mut host, address) = Running::host(&place.class(), &place.ledger(), "127.0.0.1:0", 100);
     let seat = place.seat(&address, "Ann");
     host.type_in("start");
-    host.wait_for("cue: pour 417 (steep 1");
+    host.wait_for("cue: pour 417, ");
     host.signal(Signal::INT);
     host.wait_for("Ctrl-C again stops it");
     host.signal(Signal::INT);
