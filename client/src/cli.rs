@@ -82,7 +82,7 @@ pub fn host_address(raw: &str) -> Result<String, String> {
     let bare = match raw.trim().split_once("://") {
         Some((scheme, rest)) if scheme.eq_ignore_ascii_case("ws") => rest,
         Some((scheme, _)) if scheme.eq_ignore_ascii_case("wss") => {
-            return Err("a class is held without TLS; leave out wss://".into());
+            return Err("seats join without TLS; leave out wss://".into());
         }
         Some((scheme, _)) => {
             let scheme = text::clean(scheme, 20);

@@ -102,7 +102,7 @@ async fn open<D: Dialler>(dialler: &mut D, address: &str) -> Result<WebSocketStr
     let opened = client_async_with_config(format!("ws://{address}/"), stream, Some(config)).await;
     opened
         .map(|(socket, _)| socket)
-        .map_err(|e| Ending::Lost(format!("no class is held there: {}", clean::sentence(&e.to_string()))))
+        .map_err(|e| Ending::Lost(format!("no class answers there: {}", clean::sentence(&e.to_string()))))
 }
 
 fn no_answer() -> Ending {

@@ -13,7 +13,8 @@ pub(super) fn assumes(class: &Class) -> String {
             Pourers::EachSeat => "Each seat pours, with water at every temperature always at hand.".into(),
             Pourers::Table(_) => "Water at every temperature is always at hand.".into(),
         },
-        Pourers::Table(_) => format!("All water comes from {names}."),
+        Pourers::Table(_) if several => format!("All water comes from {} kettles: {names}.", kettles.len()),
+        Pourers::Table(_) => format!("All water comes from one kettle: {names}."),
         Pourers::EachSeat if class.setting.shared_kettles => {
             format!("Each seat pours, and all {seats} seats draw their water from {names}.")
         }

@@ -86,7 +86,7 @@ fn whose_kettles_is_said_and_what_the_room_and_the_seats_can_not_do() {
     assert!(said(&shared, "the last one pours about 1 min 10 s later").is_some(), "{:?}", shared.warnings);
 
     let table = planned("seats = 8\npourers = 1", BIG, &[(95, 300, "[60]")]);
-    assert_eq!(table.assumes, "All water comes from big.");
+    assert_eq!(table.assumes, "All water comes from one kettle: big.");
     assert_eq!((said(&table, "at the same cue"), said(&table, "circuit")), (None, None));
 }
 
