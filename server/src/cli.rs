@@ -177,6 +177,18 @@ pub enum Correct {
         #[arg(long, value_name = "NAME")]
         seat: Option<String>,
     },
+    /// Let a cup count again that was voided by mistake
+    Restore {
+        /// The cup as code and steep, for example 417/1
+        #[arg(value_parser = cup)]
+        cup: (Code, u32),
+        /// Why; it stands in the review
+        #[arg(long, value_name = "TEXT")]
+        reason: String,
+        /// Only what was voided of this seat
+        #[arg(long, value_name = "NAME")]
+        seat: Option<String>,
+    },
     /// Let a seat's scores not count any more
     LeaveOut {
         /// The seat

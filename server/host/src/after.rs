@@ -185,6 +185,7 @@ impl Following<'_> {
             | Event::Renamed { .. }
             | Event::SeatsJoined { .. }
             | Event::Voided { .. }
+            | Event::Restored { .. }
             | Event::Scored { .. }
             | Event::Answered { .. } => {}
         }

@@ -35,6 +35,19 @@ pub enum Amendment {
         /// How many scores it was about.
         scores: usize,
     },
+    /// The scores of a cup that had been voided count again.
+    Restored {
+        /// The tea.
+        code: Code,
+        /// The steep.
+        steep: u32,
+        /// Whose score; nobody is named when it was the cup of all.
+        seat: Option<String>,
+        /// Why.
+        reason: String,
+        /// How many scores it was about.
+        scores: usize,
+    },
 }
 
 impl fmt::Display for Amendment {
@@ -50,6 +63,13 @@ impl fmt::Display for Amendment {
                 let scores = many(*scores, "score");
                 write!(f, "{code} steep {steep} does not count ({scores}): {reason}")
             }
+            Amendment::Restored { code, steep, seat: Some(seat), reason, .. } => {
+                write!(f, "{code} steep {steep} of {seat} counts again: {reason}")
+            }
+            Amendment::Restored { code, steep, seat: None, reason, scores } => {
+                let scores = many(*scores, "score");
+                write!(f, "{code} steep {steep} counts again ({scores}): {reason}")
+            }
         }
     }
 }
@@ -63,5 +83,15 @@ impl Room {
         };
         let seat = seat.map(|id| self.seat_of(id).map_or(String::new(), |seat| seat.name.clone()));
         self.amendments.push(Amendment::Voided { code, steep, seat, reason, scores });
+    }
+
+    /// What was voided by mistake counts again.
+    pub(crate) fn restored(&mut self, code: Code, steep: u32, seat: Option<SeatId>, reason: String) {
+        let scores = match seat {
+            Some(seat) => self.scores.restore_of(seat, (code, steep)),
+            None => self.scores.restore((code, steep)),
+        };
+        let seat = seat.map(|id| self.seat_of(id).map_or(String::new(), |seat| seat.name.clone()));
+        self.amendments.push(Amendment::Restored { code, steep, seat, reason, scores });
     }
 }

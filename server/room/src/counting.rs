@@ -10,6 +10,8 @@ use uuid::Uuid;
 struct Sent {
     /// The place of the one that counts; none when what had come in was voided.
     counting: Option<usize>,
+    /// The place of the one that counted until it was voided.
+    voided: Option<usize>,
     revision: u32,
     times: usize,
 }
@@ -41,7 +43,7 @@ impl<Thing: Ord> Counting<Thing> {
         let place = self.by_id.len();
         let Entry::Vacant(unknown) = self.by_id.entry(id) else { return false };
         unknown.insert(place);
-        let new = Sent { counting: None, revision, times: 0 };
+        let new = Sent { counting: None, voided: None, revision, times: 0 };
         let sent = self.by_seat.entry(self.person(seat)).or_default().entry(thing).or_insert(new);
         sent.times += 1;
         // After what was voided whatever comes counts.
@@ -74,6 +76,7 @@ impl<Thing: Ord> Counting<Thing> {
                 continue;
             };
             other.times += sent.times;
+            other.voided = other.voided.max(sent.voided);
             if sent.counting > other.counting {
                 (other.counting, other.revision) = (sent.counting, sent.revision);
             }
@@ -92,8 +95,33 @@ impl<Thing: Ord> Counting<Thing> {
     pub(crate) fn void_of(&mut self, seat: SeatId, thing: &Thing) -> usize {
         let seat = self.person(seat);
         let sent = self.by_seat.get_mut(&seat).and_then(|all| all.get_mut(thing));
-        let counted = sent.is_some_and(|sent| sent.counting.take().is_some());
-        usize::from(counted && !self.void.contains(thing))
+        let Some(sent) = sent else { return 0 };
+        let Some(counted) = sent.counting.take() else { return 0 };
+        sent.voided = Some(counted);
+        usize::from(!self.void.contains(thing))
+    }
+
+    /// Entries for a thing count again. How many do.
+    pub(crate) fn restore(&mut self, thing: &Thing) -> usize {
+        if !self.void.remove(thing) {
+            return 0;
+        }
+        let counts = |all: &BTreeMap<Thing, Sent>| all.get(thing).is_some_and(|sent| sent.counting.is_some());
+        self.by_seat.values().filter(|all| counts(all)).count()
+    }
+
+    /// What was voided of a seat counts again, unless something came later that counts. How many do.
+    pub(crate) fn restore_of(&mut self, seat: SeatId, thing: &Thing) -> usize {
+        let seat = self.person(seat);
+        let sent = self.by_seat.get_mut(&seat).and_then(|all| all.get_mut(thing));
+        let Some(sent) = sent.filter(|sent| sent.counting.is_none()) else { return 0 };
+        sent.counting = sent.voided.take();
+        usize::from(sent.counting.is_some() && !self.void.contains(thing))
+    }
+
+    /// Whether something of a seat was voided, and nothing has come since that counts.
+    pub(crate) fn is_void_of(&self, seat: SeatId, thing: &Thing) -> bool {
+        self.sent(seat, thing).is_some_and(|sent| sent.counting.is_none() && sent.voided.is_some())
     }
 
     /// Whether no entry counts for a thing.

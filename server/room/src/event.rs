@@ -168,6 +168,18 @@ pub enum Event {
         /// Why.
         reason: String,
     },
+    /// A cup that was voided by mistake counts again.
+    Restored {
+        /// The tea.
+        code: Code,
+        /// The steep.
+        steep: u32,
+        /// The seat whose score of it counts again; without one the cup of all does.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        seat: Option<SeatId>,
+        /// Why.
+        reason: String,
+    },
 }
 
 impl Event {
@@ -187,7 +199,9 @@ impl Event {
                 }
             }
             Event::Seated { name: seat, .. } | Event::Renamed { name: seat, .. } => name(seat),
-            Event::Voided { reason, .. } => *reason = text::clean(reason, text::NOTE_CHARS),
+            Event::Voided { reason, .. } | Event::Restored { reason, .. } => {
+                *reason = text::clean(reason, text::NOTE_CHARS)
+            }
             Event::Scored { score, .. } => *score = score.clone().inert(),
             Event::Opened { .. }
             | Event::Released { .. }

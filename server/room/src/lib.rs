@@ -165,6 +165,7 @@ impl Room {
             Event::Renamed { seat, name } => self.renamed(seat, name),
             Event::SeatsJoined { from, into } => self.joined(from, into),
             Event::Voided { code, steep, seat, reason } => self.voided(code, steep, seat, reason),
+            Event::Restored { code, steep, seat, reason } => self.restored(code, steep, seat, reason),
             Event::Started { timetable } | Event::Resumed { timetable } => {
                 (self.phase, self.timetable, self.tasting_left_s) = (Phase::Running, timetable, None);
                 self.timetable_seq = seq;

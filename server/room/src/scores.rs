@@ -57,6 +57,21 @@ impl Scores {
         self.counting.is_void(&cup)
     }
 
+    /// The scores of a cup count again; how many do.
+    pub(crate) fn restore(&mut self, cup: Cup) -> usize {
+        self.counting.restore(&cup)
+    }
+
+    /// What was voided of a seat's cup counts again; how many do.
+    pub(crate) fn restore_of(&mut self, seat: SeatId, cup: Cup) -> usize {
+        self.counting.restore_of(seat, &cup)
+    }
+
+    /// Whether a seat's score of a cup was voided, and none has come since.
+    pub(crate) fn is_void_of(&self, seat: SeatId, cup: Cup) -> bool {
+        self.counting.is_void_of(seat, &cup)
+    }
+
     /// Every score, revisions too, in the order of the ledger.
     pub fn all(&self) -> &[Arc<Kept>] {
         &self.all

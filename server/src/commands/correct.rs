@@ -35,6 +35,9 @@ fn wish(what: Correct) -> Correction {
         Correct::Rename { seat, name } => Correction::Rename { seat, name },
         Correct::Join { seat, into } => Correction::Join { from: seat, into },
         Correct::Void { cup: (code, steep), reason, seat } => Correction::Void { code, steep, seat, reason },
+        Correct::Restore { cup: (code, steep), reason, seat } => {
+            Correction::Restore { code, steep, seat, reason }
+        }
         Correct::LeaveOut { seat } => Correction::Count { name: seat, counts: false },
         Correct::Count { seat } => Correction::Count { name: seat, counts: true },
     }

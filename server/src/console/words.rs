@@ -57,7 +57,9 @@ pub fn happening(happening: &Happening, seat_name: impl Fn(protocol::SeatId) -> 
             format!("left out: the scores of {} do not count", seat_name(*seat))
         }
         // A host has the ledger to itself while it runs: these are made when none does.
-        Event::Renamed { .. } | Event::SeatsJoined { .. } | Event::Voided { .. } => return None,
+        Event::Renamed { .. } | Event::SeatsJoined { .. } | Event::Voided { .. } | Event::Restored { .. } => {
+            return None;
+        }
         Event::Closed => "closed: no score is taken any more".into(),
     })
 }

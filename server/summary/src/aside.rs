@@ -18,7 +18,7 @@ pub struct Aside {
     pub tea: Option<Code>,
     /// The steep of a cup; else `null`.
     pub steep: Option<u32>,
-    /// How many scores are left out by it; `null` where it is not about a cup.
+    /// How many scores are left out by it, or count again; `null` where it is not about a cup.
     pub scores: Option<usize>,
     /// Why, in the words of whoever did it; `null` where nobody is asked.
     pub reason: Option<String>,
@@ -36,6 +36,8 @@ pub enum What {
     Joined,
     /// A cup, or one seat's score of it, does not count.
     Voided,
+    /// A cup that was voided by mistake, or one seat's score of it, counts again.
+    Restored,
     /// A seat's scores do not count, as the ledger says.
     LeftOut,
     /// A seat's scores do not count in this review.
@@ -84,6 +86,13 @@ fn amended(amendment: &Amendment) -> Aside {
             scores: Some(*scores),
             reason: Some(reason.clone()),
             ..Aside::of(What::Voided, seat.as_deref(), text)
+        },
+        Amendment::Restored { code, steep, seat, reason, scores } => Aside {
+            tea: Some(*code),
+            steep: Some(*steep),
+            scores: Some(*scores),
+            reason: Some(reason.clone()),
+            ..Aside::of(What::Restored, seat.as_deref(), text)
         },
     }
 }

@@ -33,6 +33,17 @@ pub enum Correction {
         /// Why.
         reason: String,
     },
+    /// A cup that was voided by mistake counts again.
+    Restore {
+        /// The tea.
+        code: Code,
+        /// The steep.
+        steep: u32,
+        /// For this seat alone, by its name.
+        seat: Option<String>,
+        /// Why.
+        reason: String,
+    },
     /// A seat's scores count, or do not.
     Count {
         /// The seat by its name.
@@ -53,6 +64,9 @@ impl Room {
             Correction::Join { from, into } => self.join_seats(from, into),
             Correction::Void { code, steep, seat, reason } => {
                 self.void(*code, *steep, seat.as_deref(), reason)
+            }
+            Correction::Restore { code, steep, seat, reason } => {
+                self.restore(*code, *steep, seat.as_deref(), reason)
             }
             Correction::Count { name, counts } => self.let_count(name, *counts),
         }
@@ -93,10 +107,7 @@ impl Room {
 
     fn void(&self, code: Code, steep: u32, seat: Option<&str>, reason: &str) -> Result<Vec<Event>, Refusal> {
         self.check_cup(code, steep)?;
-        let reason = text::clean(reason.trim(), text::NOTE_CHARS);
-        if reason.is_empty() {
-            return refuse(RefusalCode::Other, "say why: the reason stands in the review");
-        }
+        let reason = why(reason)?;
         let cup = (code, steep);
         let seat = seat.map(|name| self.seat_meant(name)).transpose()?;
         if let Some(seat) = seat
@@ -109,6 +120,28 @@ impl Room {
             return Ok(Vec::new());
         }
         Ok(vec![Event::Voided { code, steep, seat: seat.map(|seat| seat.id), reason }])
+    }
+
+    fn restore(
+        &self,
+        code: Code,
+        steep: u32,
+        seat: Option<&str>,
+        reason: &str,
+    ) -> Result<Vec<Event>, Refusal> {
+        self.check_cup(code, steep)?;
+        let reason = why(reason)?;
+        let seat = seat.map(|name| self.seat_meant(name)).transpose()?;
+        let void = match seat {
+            Some(seat) => self.scores.is_void_of(seat.id, (code, steep)),
+            None => self.is_void((code, steep)),
+        };
+        if !void {
+            let whose = seat.map_or(String::new(), |seat| format!(" of {}", seat.name));
+            let reason = format!("{code} steep {steep}{whose} is not voided; there is nothing to restore");
+            return refuse(RefusalCode::UnknownCup, reason);
+        }
+        Ok(vec![Event::Restored { code, steep, seat: seat.map(|seat| seat.id), reason }])
     }
 
     pub(super) fn let_count(&self, name: &str, counts: bool) -> Result<Vec<Event>, Refusal> {
@@ -126,4 +159,12 @@ impl Room {
         }
         refuse(RefusalCode::UnknownCup, format!("this class has no {code} steep {steep}"))
     }
+}
+
+fn why(reason: &str) -> Result<String, Refusal> {
+    let reason = text::clean(reason.trim(), text::NOTE_CHARS);
+    if reason.is_empty() {
+        return refuse(RefusalCode::Other, "say why: the reason stands in the review");
+    }
+    Ok(reason)
 }

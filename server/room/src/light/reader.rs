@@ -64,7 +64,12 @@ impl Reader {
         // Every kind has its arm, as every event has one in `Room::fold`.
         match Kind::named(kind)? {
             Kind::Scored => self.score(json)?,
-            Kind::Seated | Kind::SeatCounts | Kind::Renamed | Kind::SeatsJoined | Kind::Voided => {
+            Kind::Seated
+            | Kind::SeatCounts
+            | Kind::Renamed
+            | Kind::SeatsJoined
+            | Kind::Voided
+            | Kind::Restored => {
                 read.voided += usize::from(kind == Kind::Voided.name());
                 self.seat(Event::read(kind, json)?)
             }
@@ -126,6 +131,12 @@ impl Reader {
             }
             Event::Voided { code, steep, seat: None, .. } => {
                 self.counting.void((code, steep));
+            }
+            Event::Restored { code, steep, seat: Some(seat), .. } => {
+                self.counting.restore_of(seat, &(code, steep));
+            }
+            Event::Restored { code, steep, seat: None, .. } => {
+                self.counting.restore(&(code, steep));
             }
             _ => {}
         }

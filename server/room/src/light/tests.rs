@@ -87,6 +87,9 @@ fn an_event() -> impl Strategy<Value = Event> {
         2 => (a_code(), 0u32..4, prop::option::of(0u8..4)).prop_map(|(code, steep, n)| {
             Event::Voided { code, steep, seat: n.map(seat), reason: "spilled".into() }
         }),
+        2 => (a_code(), 0u32..4, prop::option::of(0u8..4)).prop_map(|(code, steep, n)| {
+            Event::Restored { code, steep, seat: n.map(seat), reason: "a slip".into() }
+        }),
         1 => a_code().prop_map(|code| Event::Revealed { codes: vec![code] }),
         1 => Just(Event::TestOpened { test: 1 }),
         1 => (0u8..3, a_code()).prop_map(answer),

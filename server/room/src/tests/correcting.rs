@@ -111,6 +111,36 @@ fn a_score_that_was_mixed_up_does_not_count_and_a_later_one_does_whatever_its_re
 }
 
 #[test]
+fn what_was_voided_by_mistake_counts_again_and_both_stand_in_the_ledger() {
+    let restore = |seat: Option<&str>| Correction::Restore {
+        code: Code::new(417).unwrap(),
+        steep: 1,
+        seat: seat.map(String::from),
+        reason: "the wrong cup".into(),
+    };
+    let mut led = given();
+    let (before, owed) = (likings(&led, "Bob"), led.room.cups(led.room.last_at).len());
+    let nothing = led.correct(restore(None)).unwrap_err().reason;
+    assert_eq!(nothing, "417 steep 1 is not voided; there is nothing to restore");
+    assert_eq!(led.correct(void(Some("Bob"))), Ok(1));
+    assert_eq!(led.correct(restore(Some("Bob"))), Ok(1));
+    assert_eq!(likings(&led, "Bob"), before);
+    assert_eq!(led.correct(void(None)), Ok(1));
+    assert_eq!(led.correct(restore(None)), Ok(1));
+    assert_eq!((likings(&led, "Bob"), led.room.cups(led.room.last_at).len()), (before, owed));
+    assert!(said(&led).ends_with("417 steep 1 counts again (3 scores): the wrong cup"), "{}", said(&led));
+    replayed(&led);
+    // What came after the mistake stays what counts.
+    assert_eq!(led.correct(void(Some("Bob"))), Ok(1));
+    let bob = led.room.seats[1].id;
+    let again = led.room.enter(bob, score(Uuid::from_u128(9), 417, 1, 1, 4)).unwrap();
+    again.into_iter().for_each(|event| led.happens(led.room.last_at, event));
+    assert!(led.correct(restore(Some("Bob"))).is_err());
+    assert_eq!(likings(&led, "Bob"), [(417, 4)]);
+    replayed(&led);
+}
+
+#[test]
 fn what_can_t_be_put_right_is_refused_in_words() {
     let mut led = given();
     let mut refused = |wish| led.correct(wish).unwrap_err().reason;

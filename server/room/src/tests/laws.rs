@@ -18,13 +18,17 @@ enum Step {
 
 fn a_correction() -> impl Strategy<Value = Correction> {
     let name = || (0u8..6).prop_map(|n| format!("seat {n}"));
-    let cup = (0u8..5, 1u32..4);
+    let cup = || (0u8..5, 1u32..4);
     prop_oneof![
         (name(), name()).prop_map(|(seat, name)| Correction::Rename { seat, name }),
         (name(), name()).prop_map(|(from, into)| Correction::Join { from, into }),
-        (cup, prop::option::of(name())).prop_map(|((tea, steep), seat)| {
+        (cup(), prop::option::of(name())).prop_map(|((tea, steep), seat)| {
             let code = Code::new(TEAS[tea as usize]).unwrap();
             Correction::Void { code, steep, seat, reason: "spilled".into() }
+        }),
+        (cup(), prop::option::of(name())).prop_map(|((tea, steep), seat)| {
+            let code = Code::new(TEAS[tea as usize]).unwrap();
+            Correction::Restore { code, steep, seat, reason: "a slip".into() }
         }),
         (name(), any::<bool>()).prop_map(|(name, counts)| Correction::Count { name, counts }),
     ]
