@@ -25,9 +25,35 @@ pub fn list(names: &[String]) -> String {
     }
 }
 
+/// A kettle by its place from 1, as the people at the table call it; where there is one, no name is needed.
+pub fn kettle(place: Option<u8>, kettles: &[String]) -> String {
+    let Some(place) = place.filter(|_| kettles.len() > 1) else { return "the kettle".into() };
+    let name = kettles.get(usize::from(place).saturating_sub(1)).filter(|name| !name.is_empty());
+    match name {
+        Some(name) if name.to_lowercase().contains("kettle") => name.clone(),
+        Some(name) => format!("kettle {name}"),
+        None => format!("kettle {place}"),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_kettle_goes_by_its_name_where_there_are_several() {
+        let names = ["big kettle", "of glass", ""].map(String::from);
+        for (place, kettles, words) in [
+            (Some(1), &names[..1], "the kettle"),
+            (None, &names[..], "the kettle"),
+            (Some(1), &names[..], "big kettle"),
+            (Some(2), &names[..], "kettle of glass"),
+            (Some(3), &names[..], "kettle 3"),
+            (Some(9), &names[..], "kettle 9"),
+        ] {
+            assert_eq!(kettle(place, kettles), words);
+        }
+    }
 
     #[test]
     fn counts_and_lists_read_as_words() {

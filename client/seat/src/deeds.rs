@@ -1,5 +1,6 @@
 //! A cue in words: what to do, with how much water and how hot, from which kettle, and when. The same on every kind of seat.
 
+use protocol::say::kettle;
 use protocol::time::clock_face;
 use protocol::{Action, Cue, HostTime};
 
@@ -7,23 +8,12 @@ use protocol::{Action, Cue, HostTime};
 pub fn deed(cue: &Cue, kettles: &[String]) -> String {
     match (cue.action, cue.code) {
         (Action::Set, _) => match cue.temp_c {
-            Some(temp_c) => format!("set {} to {temp_c} °C", kettle(cue, kettles)),
-            None => format!("set {}", kettle(cue, kettles)),
+            Some(temp_c) => format!("set {} to {temp_c} °C", kettle(cue.kettle, kettles)),
+            None => format!("set {}", kettle(cue.kettle, kettles)),
         },
-        (action, _) if action.is_at_kettle() => format!("{action} {}", kettle(cue, kettles)),
+        (action, _) if action.is_at_kettle() => format!("{action} {}", kettle(cue.kettle, kettles)),
         (Action::PourOff, Some(code)) => format!("pour off the rinse of {code}"),
         _ => cue.to_string(),
-    }
-}
-
-/// Which kettle; where there is one, no name is needed.
-fn kettle(cue: &Cue, kettles: &[String]) -> String {
-    let Some(number) = cue.kettle.filter(|_| kettles.len() > 1) else { return "the kettle".into() };
-    let name = kettles.get(usize::from(number).saturating_sub(1)).filter(|name| !name.is_empty());
-    match name {
-        Some(name) if name.to_lowercase().contains("kettle") => name.clone(),
-        Some(name) => format!("kettle {name}"),
-        None => format!("kettle {number}"),
     }
 }
 
@@ -51,7 +41,7 @@ fn particulars(cue: &Cue, kettles: &[String]) -> Vec<String> {
     parts.extend(water(cue));
     parts.extend(cue.temp_c.filter(|_| cue.action != Action::Set).map(|temp_c| format!("{temp_c} °C")));
     if cue.kettle.is_some() && !at_kettle && !cue.action.is_within() && kettles.len() > 1 {
-        let named = kettle(cue, kettles);
+        let named = kettle(cue.kettle, kettles);
         parts.push(format!("from {}", named.strip_prefix("kettle ").unwrap_or(&named)));
     }
     match (cue.action, cue.steep_s) {
@@ -93,7 +83,7 @@ pub fn headlines(cue: &Cue, kettles: &[String]) -> Vec<String> {
     let deeds = match cue.action {
         Action::Taste => vec!["taste".into()],
         action if action.is_at_kettle() => {
-            let named = kettle(cue, kettles);
+            let named = kettle(cue.kettle, kettles);
             vec![
                 format!("{action} {}", named.strip_prefix("the ").unwrap_or(&named)),
                 format!("{action} kettle"),

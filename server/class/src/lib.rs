@@ -194,6 +194,11 @@ impl Class {
         cards
     }
 
+    /// The kettles by name.
+    pub fn kettle_names(&self) -> Vec<String> {
+        self.setting.kettles.iter().map(|kettle| kettle.name.clone()).collect()
+    }
+
     /// The seed from which codes and serving orders are drawn unless another one is given: always the same for the same
     /// title, day and teas (a name-based UUID, RFC 9562 §5.5), so that a printed plan fits the class that is opened later.
     pub fn own_seed(&self) -> u64 {

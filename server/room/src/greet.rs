@@ -27,7 +27,7 @@ impl Room {
             owes_from_us: self.owes_from(seat).unwrap_or(seat.asked_since),
             order: self.order_of(seat.id),
             kettles: match self.hands_of(seat) {
-                Some(_) => self.class.setting.kettles.iter().map(|k| k.name.clone()).collect(),
+                Some(_) => self.class.kettle_names(),
                 None => Vec::new(),
             },
             last_call_us: self.last_call,

@@ -25,6 +25,8 @@ pub struct View {
     pub expected: u32,
     /// How many pairs of hands pour.
     pub pourers: u8,
+    /// The kettles by name, in the order of the class file.
+    pub kettles: Vec<String>,
     /// The seats in the order in which they were taken.
     pub seats: Vec<SeatView>,
     /// The teas as the seats see them.
@@ -153,6 +155,7 @@ impl Room {
             rounds: self.class.rounds(),
             expected: self.class.seats,
             pourers: self.class.pourers.hands(),
+            kettles: self.class.kettle_names(),
             seats: seats.collect(),
             teas: teas.collect(),
             coming: ahead.iter().take(coming).cloned().collect(),

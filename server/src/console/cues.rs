@@ -1,20 +1,21 @@
 //! Cues in plain words, as the teacher reads them.
 
+use protocol::say::kettle;
 use protocol::{Action, Cue, HostTime};
 
 /// Seconds between a resumption and the next new cue if nothing has to be waited for.
 const LEAD_S: i64 = 10;
 
 /// What comes first, and when.
-pub(super) fn first_cue(cues: &[Cue], now: HostTime) -> String {
+pub(super) fn first_cue(cues: &[Cue], now: HostTime, kettles: &[String]) -> String {
     match cues.iter().find(|c| c.at > now) {
-        Some(cue) => format!("{cue} in {} s", cue.at.seconds_until(now)),
+        Some(cue) => format!("{} in {} s", deed(cue, kettles), cue.at.seconds_until(now)),
         None => "nothing is left to be poured".into(),
     }
 }
 
 /// Why the next pour of a resumed class is later than people expect; nothing if it is not.
-pub(super) fn wait(cues: &[Cue], now: HostTime) -> Option<String> {
+pub(super) fn wait(cues: &[Cue], now: HostTime, kettles: &[String]) -> Option<String> {
     let before = cues.iter().filter(|c| c.at > now).take_while(|c| c.action != Action::Pour);
     // Whoever still decants or tastes waits for nothing.
     if before.clone().any(|c| matches!(c.action, Action::Decant | Action::Taste | Action::SheetCloses)) {
@@ -24,48 +25,48 @@ pub(super) fn wait(cues: &[Cue], now: HostTime) -> Option<String> {
     let hands_s: i64 = before.clone().map(|c| i64::from(c.length_s)).sum();
     let wait_s = pour.at.seconds_until(now);
     (wait_s > LEAD_S + hands_s).then(|| {
-        let kettle = pour.kettle.map_or("the kettle".into(), |kettle| format!("kettle {kettle}"));
+        let kettle = kettle(pour.kettle, kettles);
         let hot = pour.temp_c.map_or(String::new(), |c| format!(" at {c} °C"));
         format!("; {kettle} takes until then to be ready{hot}")
     })
 }
 
-/// A cue in plain words, without how much and how hot: `refill kettle 1 for 611`.
-pub fn deed(cue: &Cue) -> String {
+/// A cue in plain words, without how much and how hot: `refill the kettle for 611`.
+pub fn deed(cue: &Cue, kettles: &[String]) -> String {
     match (cue.action, cue.code) {
+        (action, Some(code)) if action.is_at_kettle() => {
+            format!("{action} {} for {code}", kettle(cue.kettle, kettles))
+        }
         (Action::PourOff, Some(code)) => format!("pour off the rinse of {code}"),
         _ => cue.to_string(),
     }
 }
 
-/// A cue with all that the hands have to know: `pour 611, 110 ml at 95 °C from kettle 1`.
-pub fn with_water(cue: &Cue) -> String {
+/// A cue with all that the hands have to know: `pour 611, 110 ml at 95 °C from the kettle`.
+pub fn with_water(cue: &Cue, kettles: &[String]) -> String {
     let hot = cue.temp_c.map(|c| format!("{c} °C"));
-    let kettle = cue.kettle.map_or("the kettle".into(), |kettle| format!("kettle {kettle}"));
+    let named = kettle(cue.kettle, kettles);
     let code = cue.code.map_or(String::new(), |code| format!(", for {code}"));
     match cue.action {
-        Action::Fill => format!("fill {kettle}{}{code}", hot.map_or(String::new(), |c| format!(", set {c}"))),
+        Action::Fill => format!("fill {named}{}{code}", hot.map_or(String::new(), |c| format!(", set {c}"))),
         Action::Refill => {
-            format!(
-                "refill {kettle} to the full{}{code}",
-                hot.map_or(String::new(), |c| format!(", set {c}"))
-            )
+            format!("refill {named} to the full{}{code}", hot.map_or(String::new(), |c| format!(", set {c}")))
         }
-        Action::Set => format!("set {kettle}{}{code}", hot.map_or(String::new(), |c| format!(" to {c}"))),
+        Action::Set => format!("set {named}{}{code}", hot.map_or(String::new(), |c| format!(" to {c}"))),
         _ => {
             let vessels = cue.vessels.filter(|n| *n > 1).map_or(String::new(), |n| format!("{n} × "));
             let water = cue.water_ml.map(|ml| format!("{vessels}{ml:.0} ml"));
-            let from = cue.kettle.map(|kettle| format!("from kettle {kettle}"));
+            let from = cue.kettle.map(|_| format!("from {named}"));
             let hot = hot.map(|c| if water.is_some() { format!("at {c}") } else { c });
             let what: Vec<String> = [water, hot, from].into_iter().flatten().collect();
             let what = if what.is_empty() { String::new() } else { format!(", {}", what.join(" ")) };
-            deed(cue) + &what
+            deed(cue, kettles) + &what
         }
     }
 }
 
 /// A cue as it falls.
-pub fn cue(cue: &Cue, pourers: u8) -> String {
+pub fn cue(cue: &Cue, pourers: u8, kettles: &[String]) -> String {
     let mut about = Vec::new();
     if matches!(cue.action, Action::Pour | Action::Decant) {
         about.push(format!("steep {}", cue.steep));
@@ -77,7 +78,7 @@ pub fn cue(cue: &Cue, pourers: u8) -> String {
         about.push(format!("pourer {}", cue.hands));
     }
     let about = if about.is_empty() { String::new() } else { format!(" ({})", about.join(", ")) };
-    format!("cue: {}{about}", with_water(cue))
+    format!("cue: {}{about}", with_water(cue, kettles))
 }
 
 #[cfg(test)]
@@ -90,31 +91,35 @@ mod tests {
         Cue { kettle: Some(1), temp_c: Some(95.0), ..Cue::new(at, action, code, 1, 1, 8) }
     }
 
+    fn kettles() -> Vec<String> {
+        vec!["big kettle".into(), "small kettle".into()]
+    }
+
     #[test]
     fn every_cue_says_what_hands_need_to_know() {
         let pour = Cue { water_ml: Some(110.0), ..cue(Action::Pour, 0) };
         let plain = |action| Cue { kettle: None, temp_c: None, ..cue(action, 0) };
         for (cue, words) in [
-            (cue(Action::Fill, 0), "fill kettle 1, set 95 °C, for 611"),
-            (cue(Action::Refill, 0), "refill kettle 1 to the full, set 95 °C, for 611"),
-            (cue(Action::Set, 0), "set kettle 1 to 95 °C, for 611"),
-            (pour.clone(), "pour 611, 110 ml at 95 °C from kettle 1"),
-            (Cue { vessels: Some(2), ..pour }, "pour 611, 2 × 110 ml at 95 °C from kettle 1"),
+            (cue(Action::Fill, 0), "fill big kettle, set 95 °C, for 611"),
+            (cue(Action::Refill, 0), "refill big kettle to the full, set 95 °C, for 611"),
+            (cue(Action::Set, 0), "set big kettle to 95 °C, for 611"),
+            (pour.clone(), "pour 611, 110 ml at 95 °C from big kettle"),
+            (Cue { vessels: Some(2), ..pour }, "pour 611, 2 × 110 ml at 95 °C from big kettle"),
             (Cue { kettle: None, ..cue(Action::Pour, 0) }, "pour 611, 95 °C"),
             (plain(Action::Lid), "lid on 611"),
             (plain(Action::PourOff), "pour off the rinse of 611"),
             (plain(Action::Decant), "decant 611"),
         ] {
-            assert_eq!(with_water(&cue), words);
+            assert_eq!(with_water(&cue, &kettles()), words);
         }
     }
 
     #[test]
     fn a_class_that_has_to_wait_for_a_kettle_says_why() {
-        let wait = |cues: &[Cue]| wait(cues, HostTime(0));
+        let wait = |cues: &[Cue]| wait(cues, HostTime(0), &kettles());
         assert_eq!(wait(&[cue(Action::Pour, 10)]), None, "nobody waits");
         let late = cue(Action::Pour, 95);
-        let why = Some("; kettle 1 takes until then to be ready at 95 °C".to_string());
+        let why = Some("; big kettle takes until then to be ready at 95 °C".to_string());
         assert_eq!(wait(std::slice::from_ref(&late)), why);
         assert_eq!(wait(&[cue(Action::Set, 10), late.clone()]), why);
         assert_eq!(wait(&[cue(Action::Decant, 12), late]), None, "hands are at work meanwhile");

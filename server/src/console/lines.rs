@@ -49,6 +49,7 @@ struct Course {
     shown: HostTime,
     names: HashMap<SeatId, String>,
     pourers: u8,
+    kettles: Vec<String>,
 }
 
 impl Course {
@@ -102,7 +103,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
             happening = host.happenings.recv() => {
                 let Some(happening) = happening else { return Err(host.failed().await.into()) };
                 course.take(&happening);
-                if let Some(line) = words::happening(&happening, |seat| course.name(seat)) {
+                if let Some(line) = words::happening(&happening, &course.kettles, |seat| course.name(seat)) {
                     print(&line);
                 }
                 if matches!(&happening, Happening::Entry(entry) if entry.event == Event::Closed) {
@@ -112,7 +113,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
             () = cue_due => {
                 let now = host.clock.now();
                 for cue in course.timetable.due(course.shown, now) {
-                    print(&cues::cue(cue, course.pourers));
+                    print(&cues::cue(cue, course.pourers, &course.kettles));
                 }
                 course.shown = now;
             }
@@ -166,6 +167,7 @@ async fn first_course(host: &Host) -> Result<Course, ConsoleError> {
         shown: host.clock.now(),
         names: room.seats.iter().map(|s| (s.id, s.name.clone())).collect(),
         pourers: room.class.pourers.hands(),
+        kettles: room.class.kettle_names(),
         timetable: room.timetable.clone(),
     })
 }

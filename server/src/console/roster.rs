@@ -142,6 +142,7 @@ mod tests {
             rounds: 1,
             expected: 20,
             pourers: 1,
+            kettles: Vec::new(),
             seats: seats.iter().enumerate().map(seat).collect(),
             teas: Vec::new(),
             coming: Vec::new(),

@@ -141,7 +141,7 @@ async fn on_screen(
                 let Some(mut happening) = happening else { return Err(host.failed().await.into()) };
                 // All that has come meanwhile is drawn at once.
                 loop {
-                    note(&mut screen, &mut names, &happening);
+                    note(&mut screen, &mut names, &view.kettles, &happening);
                     match host.happenings.try_recv() {
                         Ok(more) => happening = more,
                         Err(_) => break,
@@ -158,14 +158,14 @@ async fn on_screen(
     }
 }
 
-fn note(screen: &mut Screen, names: &mut HashMap<SeatId, String>, happening: &Happening) {
+fn note(screen: &mut Screen, names: &mut HashMap<SeatId, String>, kettles: &[String], happening: &Happening) {
     if let Happening::Entry(entry) = happening
         && let Event::Seated { seat, name, .. } = &entry.event
     {
         names.insert(*seat, name.clone());
     }
     let name = |seat| names.get(&seat).cloned().unwrap_or_else(|| "a seat".into());
-    if let Some(line) = words::happening(happening, name) {
+    if let Some(line) = words::happening(happening, kettles, name) {
         screen.say(line);
     }
 }

@@ -8,7 +8,11 @@ use room::view::{Tally, View};
 use room::{Event, Room};
 
 /// What a happening is called on a console; nothing for what concerns nobody.
-pub fn happening(happening: &Happening, seat_name: impl Fn(protocol::SeatId) -> String) -> Option<String> {
+pub fn happening(
+    happening: &Happening,
+    kettles: &[String],
+    seat_name: impl Fn(protocol::SeatId) -> String,
+) -> Option<String> {
     let entry = match happening {
         Happening::Linked(name) => return Some(format!("linked: {name}")),
         Happening::Unlinked(name) => return Some(format!("link lost: {name}")),
@@ -21,11 +25,11 @@ pub fn happening(happening: &Happening, seat_name: impl Fn(protocol::SeatId) -> 
         Event::Released { seat } => {
             format!("released: the seat of {} waits for a new link of that name", seat_name(*seat))
         }
-        Event::Started { timetable } => format!("started: {}", first_cue(&timetable.cues, entry.at)),
+        Event::Started { timetable } => format!("started: {}", first_cue(&timetable.cues, entry.at, kettles)),
         Event::Held { .. } => "held: nothing dry is started; what is wet ends on time".into(),
         Event::Resumed { timetable } => {
-            let wait = wait(&timetable.cues, entry.at).unwrap_or_default();
-            format!("resumed: {}{wait}", first_cue(&timetable.cues, entry.at))
+            let wait = wait(&timetable.cues, entry.at, kettles).unwrap_or_default();
+            format!("resumed: {}{wait}", first_cue(&timetable.cues, entry.at, kettles))
         }
         Event::Scored { seat, score, .. } => {
             let again = if score.revision > 1 { ", revised" } else { "" };

@@ -17,7 +17,7 @@ pub(super) fn next(view: &View) -> String {
         (Phase::Held, None) => "held: nothing is wet, nothing is poured until you resume".into(),
         (Phase::Held, Some(c)) => format!("held: nothing new is poured · {}", in_short(c, view)),
         (Phase::Running, None) => "no cue is left; close the class when the sheets are in".into(),
-        (Phase::Running, Some(c)) => timed(&cues::with_water(c), c, view),
+        (Phase::Running, Some(c)) => timed(&cues::with_water(c, &view.kettles), c, view),
     };
     format!(" next   {next}")
 }
@@ -37,7 +37,7 @@ pub(super) fn sheets(view: &View) -> String {
 
 /// A cue, whose hands it is for at a table, and when.
 pub(super) fn in_short(cue: &Cue, view: &View) -> String {
-    timed(&cues::deed(cue), cue, view)
+    timed(&cues::deed(cue, &view.kettles), cue, view)
 }
 
 fn timed(words: &str, cue: &Cue, view: &View) -> String {
