@@ -38,13 +38,15 @@ impl App {
         effects
     }
 
-    /// The last call is over: sheets and choices go as they stand.
+    /// The last call is over: sheets and choices go as they stand, and a test that has the keys keeps them.
     pub(super) fn end_last_call(&mut self, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         let mut effects = self.send_as_it_stands(None, now, draw);
+        let in_hand = self.desk.test;
         let picks: Vec<_> = self.desk.picks.iter().map(|(test, pick)| (*test, *pick)).collect();
         for (test, pick) in picks {
             effects.extend(self.answer(test, pick, now, draw));
         }
+        self.desk.test = in_hand;
         effects
     }
 

@@ -113,7 +113,7 @@ impl App {
     }
 
     fn is_at_something_else(&self) -> bool {
-        self.desk.going.is_some() || self.test_in_hand().is_some()
+        self.help || self.desk.going.is_some() || self.test_in_hand().is_some()
     }
 
     /// The keys go to a test by themselves.
@@ -200,12 +200,17 @@ impl App {
             None => last - 1,
         };
         let offered = places.iter().find(offered).filter(|_| step > 0);
+        // Pressed for what stood there before the sheet changed by itself, it may lead elsewhere than was meant.
+        let astray = now < self.desk.deaf_until;
         match *offered.unwrap_or(&places[beside.unsigned_abs()]) {
             Place::Cup(cup) => self.take_up(cup, now),
             Place::Test(test) => {
                 self.desk.test = Some(test);
                 self.looked_at(Place::Test(test));
             }
+        }
+        if astray {
+            self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
         }
     }
 

@@ -208,9 +208,12 @@ impl App {
         let Some(score) = self.kept.take_out(class.id, id) else {
             return self.answer_declined(id, reason, now);
         };
-        // The sheet comes back, unless the person has begun a newer one for the same cup.
-        self.desk.drafts.entry(Cup::of(&score)).or_insert_with(|| Filled::from(&score));
-        self.note(now, format!("{} was not taken: {reason}", Cup::of(&score)));
+        // The sheet comes back, unless the person has begun or sent a newer one for the same cup.
+        let cup = Cup::of(&score);
+        if self.said(cup).is_none_or(|said| said.revision < score.revision) {
+            self.desk.drafts.entry(cup).or_insert_with(|| Filled::from(&score));
+        }
+        self.note(now, format!("{cup} was not taken: {reason}"));
         vec![Effect::Keep, Effect::Say(Happening::NotTaken { id: Some(id), reason })]
     }
 

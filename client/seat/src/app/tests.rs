@@ -89,6 +89,22 @@ fn a_declined_sheet_comes_back_as_a_draft_with_the_reason() {
 }
 
 #[test]
+fn a_declined_sheet_does_not_come_back_over_a_newer_one() {
+    let mut desk = running();
+    desk.go_to(96);
+    for value in [3, 8] {
+        desk.event(Event::Fill(Fill { values: vec![Some(value)], ..Fill::of(fixture::code(417)) }));
+    }
+    let ids: Vec<_> = desk.app.outbox().iter().map(|score| score.id).collect();
+    let (code, reason) = (RefusalCode::NotPoured, "too early".to_string());
+    desk.host(HostMessage::Declined { id: ids[0], code, reason });
+    desk.host(HostMessage::Accepted { seq: 20, id: ids[1] });
+    desk.take();
+    desk.go_to(175);
+    assert_eq!(sent(&desk.take()), [], "nothing stands on the sheet when it closes");
+}
+
+#[test]
 fn revisions_go_on_from_the_highest_known_after_joining_again() {
     let known = Score { revision: 4, ..score(3, 417, 1) };
     let mut desk = Desk::seated(Welcome { scores: vec![known], ..welcome(Phase::Running) });

@@ -75,6 +75,25 @@ fn a_choice_in_a_difference_test_goes_with_the_last_call() {
 }
 
 #[test]
+fn a_test_that_has_the_keys_keeps_them_when_a_last_call_ends() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    desk.host(HostMessage::Test { seq: 20, card: crate::fixture::triangle() });
+    desk.key(Key::Tab);
+    desk.keys("1");
+    call(&mut desk, 100);
+    desk.go_to(100);
+    desk.take();
+    desk.keys("2");
+    desk.key(Key::Enter);
+    assert_eq!(sent(&desk.take()), [], "what was typed at the test is no score");
+    let picks: Vec<_> = desk.app.answers_waiting().iter().map(|answer| answer.pick).collect();
+    assert_eq!(picks, [fixture::code(384), fixture::code(512)]);
+}
+
+#[test]
 fn a_last_call_that_ends_without_a_link_leaves_the_sheets_waiting() {
     let mut desk = two_drafts();
     call(&mut desk, 150);

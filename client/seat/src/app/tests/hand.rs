@@ -68,6 +68,33 @@ fn a_sheet_that_nobody_is_at_gives_way_in_the_serving_order_and_what_was_meant_f
 }
 
 #[test]
+fn a_tab_pressed_as_the_sheet_gives_way_takes_nothing_typed_along() {
+    let mut desk = other_way_round();
+    desk.go_to(112);
+    desk.key(Key::Enter);
+    desk.go_to(117);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    // Meant for the offer of 238, it leads back to 417.
+    desk.now = OwnTime(desk.now.0 + 50_000);
+    desk.key(Key::Tab);
+    desk.keys("7");
+    assert!(desk.app.desk.drafts.is_empty());
+    desk.now = OwnTime(desk.now.0 + 500_000);
+    desk.keys("7");
+    assert_eq!((hand(&desk).as_deref(), desk.app.desk.drafts.len()), (Some("417/1"), 1));
+}
+
+#[test]
+fn no_sheet_gives_way_while_the_keys_are_being_explained() {
+    let mut desk = other_way_round();
+    desk.go_to(110);
+    desk.key(Key::Help);
+    desk.go_to(160);
+    desk.keys("x7");
+    assert_eq!(desk.app.desk.drafts.keys().map(Cup::short).collect::<Vec<_>>(), ["417/1"]);
+}
+
+#[test]
 fn a_sent_sheet_leads_to_the_next_one_at_once_and_the_first_key_counts() {
     let mut desk = running();
     desk.go_to(116);
@@ -196,11 +223,8 @@ impl Watched {
         let mut all = changed(&app.desk.drafts, &drafts);
         all.extend(changed(&drafts, &app.desk.drafts));
         for cup in all {
-            let went = sent.contains(&cup) || app.outbox().iter().any(|score| Cup::of(score) == cup);
-            prop_assert!(
-                Some(cup) == shown && key.is_some() || went,
-                "{event:?}: {cup} while {shown:?} was shown"
-            );
+            let written = Some(cup) == shown && test.is_none() && key.is_some();
+            prop_assert!(written || sent.contains(&cup), "{event:?}: {cup} while {shown:?} was shown");
         }
         if let Some(number) = app.desk.picks.keys().find(|n| app.desk.picks.get(n) != picks.get(n)) {
             prop_assert_eq!(test, Some(*number));
