@@ -59,6 +59,15 @@ impl<'a> Kettles<'a> {
         Self { class, stands, from, acts: Vec::new() }
     }
 
+    /// Takes in at which set points the kettles were switched on before the class, by what was to be done then.
+    pub fn were_switched_on(&mut self, acts: &[Act]) {
+        for act in acts {
+            if let Deed::SwitchOn { set_c, .. } = act.deed {
+                self.stands[act.kettle - 1].set_c = Some(set_c);
+            }
+        }
+    }
+
     /// The set point of kettle `k` (from 0), once it is on.
     pub fn set_c(&self, k: usize) -> Option<f64> {
         self.stands.get(k)?.set_c

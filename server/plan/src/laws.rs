@@ -58,11 +58,17 @@ prop_compose! {
     }
 }
 
+/// What the kettles stand at when a class begins that goes by this timetable: as the class file says, or preset.
+fn presets(class: &Class, cues: &[Cue]) -> Vec<Option<f64>> {
+    let first_c = |number| cues.iter().find(|c| c.kettle == Some(number)).and_then(|c| c.temp_c);
+    (1u8..).zip(&class.setting.kettles).map(|(number, k)| k.starts_c.or_else(|| first_c(number))).collect()
+}
+
 /// No kettle gives more than is in it, and none gives water of another temperature than it was set to last.
-fn nothing_runs_dry(class: &Class, cues: &[Cue]) -> Result<(), TestCaseError> {
-    for (number, kettle) in (1u8..).zip(&class.setting.kettles) {
+fn nothing_runs_dry(class: &Class, presets: &[Option<f64>], cues: &[Cue]) -> Result<(), TestCaseError> {
+    for ((number, kettle), preset) in (1u8..).zip(&class.setting.kettles).zip(presets) {
         let full_ml = 0.9 * kettle.fill_ml;
-        let (mut left_ml, mut set_c) = (full_ml, None);
+        let (mut left_ml, mut set_c) = (full_ml, *preset);
         for cue in cues.iter().filter(|c| c.kettle == Some(number)) {
             match cue.action {
                 Action::Fill | Action::Refill => (left_ml, set_c) = (full_ml, cue.temp_c),
@@ -176,7 +182,8 @@ proptest! {
         let whole = plan_rounds(&class).unwrap();
         let mut table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
         check(&class, &table.cues)?;
-        nothing_runs_dry(&class, &table.cues)?;
+        let presets = presets(&class, &table.cues);
+        nothing_runs_dry(&class, &presets, &table.cues)?;
         let mut at = HostTime(0);
         for (run_s, wait_s) in holds {
             at = at + run_s * SECOND_US + 123_457;
@@ -186,9 +193,53 @@ proptest! {
             let rest = Rest { kept: &kept, tasting_left_s: left_s };
             table = Timetable::new(table.revision + 1, plan(&class, &whole, rest, at).unwrap());
             check(&class, &table.cues)?;
-            nothing_runs_dry(&class, &table.cues)?;
+            nothing_runs_dry(&class, &presets, &table.cues)?;
             prop_assert!(kept.iter().all(|c| table.cues.contains(c)), "a kept cue moved");
             prop_assert!(table.cues.iter().all(|c| kept.contains(c) || c.at >= at), "a new cue lies in the past");
+        }
+    }
+}
+
+/// Some teas at one table with two kettles that have to be set anew for each; `ways` are temperature, steep and water.
+fn two_kettles(ways: &[(f64, u32, f64)], fill_ml: [f64; 2], fill_s: u32) -> Class {
+    let mut class = Class { pourers: Pourers::Table(1), seats: 2, pause_s: 0, taste_s: 10, ..base() };
+    class.teas.truncate(ways.len());
+    for (tea, &(temp_c, steep_s, water_ml)) in class.teas.iter_mut().zip(ways) {
+        let (temp_c, steep_s) = (vec![temp_c; 2], vec![steep_s; 2]);
+        *tea = Tea { temp_c, steep_s, water_ml, rinse_s: None, ..tea.clone() };
+    }
+    let kettle = |fill_ml| Kettle {
+        name: "kettle".into(),
+        fill_ml,
+        watts: 2000.0,
+        efficiency: 0.85,
+        cooling_s: 2400.0,
+        starts_c: None,
+        fill_s,
+    };
+    class.setting.kettles = fill_ml.map(kettle).into();
+    class.with_codes(3)
+}
+
+#[test]
+fn a_class_that_is_held_at_any_second_goes_on_with_hands_and_kettles_as_they_are() {
+    for class in [
+        // The kettle that is needed second is being filled up when the next round could begin.
+        two_kettles(&[(80.0, 240, 300.0), (98.0, 10, 600.0)], [340.0, 700.0], 60),
+        // The second kettle has not been poured from yet, and stands where it was preset.
+        two_kettles(&[(98.0, 120, 100.0), (75.0, 60, 100.0), (98.0, 30, 100.0)], [1200.0; 2], 20),
+    ] {
+        let whole = plan_rounds(&class).unwrap();
+        let table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
+        let presets = presets(&class, &table.cues);
+        let last = table.cues.iter().map(|c| c.at).max().unwrap();
+        let mut at = HostTime(500_000);
+        while at < last {
+            let kept = held(&table, at);
+            let rest = Rest { kept: &kept, tasting_left_s: hold::tasting_left_s(&table, at) };
+            let cues = Timetable::new(2, plan(&class, &whole, rest, at.plus_s(10)).unwrap()).cues;
+            check(&class, &cues).and_then(|()| nothing_runs_dry(&class, &presets, &cues)).unwrap();
+            at = at.plus_s(1);
         }
     }
 }

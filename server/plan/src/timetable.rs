@@ -57,6 +57,9 @@ pub(super) fn with_kettles(
         hands.occupy(cue.hands, cue.at, cue.end());
     }
     let mut kettles = Kettles::new(class, from);
+    if !rest.kept.is_empty() {
+        kettles.were_switched_on(&with_kettles(class, whole, Rest::default(), from)?.1);
+    }
     kettles.has_happened(whole, rest.kept);
     let mut begin = from;
     for planned in whole {
@@ -76,11 +79,12 @@ pub(super) fn with_kettles(
         } else {
             begin
         };
-        // What a hold left dry begins when no hands are busy any more with what was wet.
+        // What a hold left dry begins when no hands are busy any more, with what was wet or with a kettle.
+        let free = ready.max(hands.all_free_at());
         let left = match dry.len() {
             0 => None,
-            all if all == teas.len() => Some((planned.clone(), ready, counts_first_set_up(class, round))),
-            _ => Some((plan_preset(class, round, &dry)?, ready.max(hands.all_free_at()), false)),
+            all if all == teas.len() => Some((planned.clone(), free, counts_first_set_up(class, round))),
+            _ => Some((plan_preset(class, round, &dry)?, free, false)),
         };
         if let Some((plan, ready, counted)) = left {
             let at = kettles.begin(&plan, ready, counted, &mut hands);
