@@ -232,17 +232,20 @@ impl<'a> Kettles<'a> {
         kept.sort_by_key(|cue| cue.at);
         for cue in kept {
             let plan = whole.iter().find(|plan| plan.round == cue.steep.max(1));
-            let Some(round) = plan else { continue };
-            let Some(cup) = round.cups.iter().find(|c| Some(c.code) == cue.code) else { continue };
-            let named = cue.kettle.map(usize::from).or(cup.kettle);
+            let (Some(round), Some(code)) = (plan, cue.code) else { continue };
+            // What is done at a kettle may name a tea that this round does not serve, so that no cue is two.
+            let cup = round.cups.iter().find(|c| c.code == code);
+            let named = cue.kettle.map(usize::from).or(cup.and_then(|cup| cup.kettle));
             let Some(k) = named.and_then(|k| k.checked_sub(1)).filter(|&k| k < self.stands.len()) else {
                 continue;
             };
+            let (asked_c, ml) = cup.map_or((None, 0.0), |cup| (Some(cup.set_c), cup.draw_ml));
             let set_c = match cue.action {
-                Action::Pour | Action::Rinse => cup.set_c,
-                _ => cue.temp_c.unwrap_or(cup.set_c),
+                Action::Pour | Action::Rinse => asked_c,
+                _ => cue.temp_c.or(asked_c),
             };
-            let next = Next { round: round.round, code: cup.code, set_c, ml: cup.draw_ml };
+            let Some(set_c) = set_c else { continue };
+            let next = Next { round: round.round, code, set_c, ml };
             if cue.action.is_at_kettle() {
                 let deed = self.again(k, cue.action, set_c);
                 self.act(k, next, cue.at, cue.hands, deed);

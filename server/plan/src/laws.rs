@@ -245,6 +245,25 @@ fn a_class_that_is_held_at_any_second_goes_on_with_hands_and_kettles_as_they_are
 }
 
 #[test]
+fn what_was_done_at_a_kettle_counts_whichever_tea_its_cue_names() {
+    let mut class = two_kettles(&[(75.0, 30, 100.0), (98.0, 30, 100.0)], [1200.0; 2], 20);
+    class.setting.kettles.truncate(1);
+    class.teas[0].steep_s.truncate(1);
+    class.teas[0].temp_c.truncate(1);
+    let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
+    let whole = plan_rounds(&class).unwrap();
+    let table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
+    let mut kept: Vec<Cue> = table.cues.iter().filter(|c| c.steep == 1).cloned().collect();
+    let at = kept.iter().map(Cue::end).max().unwrap();
+    // The second round serves the other tea only.
+    let set = Cue::new(at, Action::Set, Some(codes[0]), 2, 1, 0);
+    kept.push(Cue { temp_c: Some(75.0), kettle: Some(1), ..set });
+    let rest = Rest { kept: &kept, tasting_left_s: None };
+    let cues = Timetable::new(2, plan(&class, &whole, rest, at.plus_s(10)).unwrap()).cues;
+    nothing_runs_dry(&class, &presets(&class, &table.cues), &cues).unwrap();
+}
+
+#[test]
 fn the_tasting_that_holds_interrupt_goes_on_for_what_was_left_of_it() {
     let class = base();
     let whole = plan_rounds(&class).unwrap();
