@@ -91,7 +91,7 @@ pub fn large(
         _ if let Some(left_s) = called => {
             vec![format!("LAST CALL {}", clock_face(left_s)), clock_face(left_s)]
         }
-        (Some(cue), _) if cue.action == Action::Taste && !(held && class.hands.is_some()) => {
+        (Some(cue), _) if cue.action == Action::Taste && !held => {
             let left = clock_face(class.end_of(cue).seconds_until(at));
             vec![format!("TASTE {left}"), left]
         }

@@ -2,7 +2,7 @@
 //! last call ends. Each once, whatever revisions come.
 
 use super::{Class, Cup};
-use protocol::{Action, HostTime};
+use protocol::{Action, HostTime, Phase};
 use std::collections::HashSet;
 
 /// Seconds before the end of a tasting or of a last call at which that is said.
@@ -48,7 +48,9 @@ impl Class {
     fn all_moments(&self, pace: f64) -> Vec<(HostTime, Moment)> {
         let mut all: Vec<_> = self.decants().map(|(at, cup)| (at, Moment::Ready(cup))).collect();
         let counts = pace <= 1.0;
-        for cue in self.timetable.cues.iter().filter(|cue| counts && cue.action == Action::Taste) {
+        // While the class holds nobody knows when a tasting ends.
+        let tastings = counts && self.phase != Phase::Held;
+        for cue in self.timetable.cues.iter().filter(|cue| tastings && cue.action == Action::Taste) {
             let long = TASTING_LEFT_S.iter().filter(|left_s| **left_s < i64::from(cue.length_s));
             let (round, until) = (cue.steep, self.end_of(cue));
             let moment =

@@ -177,3 +177,18 @@ fn scales_without_words_show_their_numbers() {
     desk.go_to(tasting(4) + 6);
     insta::assert_snapshot!("tables_bare_scales_80x24", screen(&desk, 80, 24));
 }
+
+#[test]
+fn a_class_that_holds_says_so_in_large_letters_to_whoever_tastes_too() {
+    let mut desk = taster(4);
+    desk.go_to(tasting(4) + 6);
+    let begun = class_of(4).timetable.for_tasters().cues.into_iter();
+    let begun = begun.filter(|cue| cue.at.0 <= (tasting(4) + 6) * 1_000_000);
+    let timetable = Timetable::new(2, begun.collect());
+    desk.host(HostMessage::Course { seq: 20, phase: Phase::Held, timetable });
+    for (width, height) in [(80, 24), (100, 30)] {
+        let shown = screen(&desk, width, height);
+        let letters = crate::view::large::rows("HOLD");
+        assert!(letters.iter().all(|row| shown.contains(row.trim_end())), "{shown}");
+    }
+}

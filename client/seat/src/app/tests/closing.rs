@@ -186,3 +186,23 @@ fn the_time_left_to_taste_is_said_at_thirty_and_at_ten_seconds_but_not_in_a_rehe
         assert_eq!(heard, wanted);
     }
 }
+
+#[test]
+fn while_the_class_holds_no_end_of_a_tasting_is_said() {
+    let mut desk = running();
+    desk.go_to(120);
+    let begun = timetable(2).cues.into_iter().filter(|cue| cue.at <= HostTime(120 * SECOND));
+    let held = Timetable::new(2, begun.collect());
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Held, timetable: held });
+    desk.go_to(170);
+    let later = timetable(3).cues.into_iter().map(|cue| match cue.action {
+        Action::SheetCloses => protocol::Cue { at: HostTime(230 * SECOND), ..cue },
+        _ => cue,
+    });
+    let resumed = Timetable::new(3, later.filter(|cue| cue.steep == 1).collect());
+    desk.host(HostMessage::Course { seq: 14, phase: Phase::Running, timetable: resumed });
+    desk.go_to(220);
+    let said = desk.said().into_iter();
+    let left: Vec<_> = said.filter(|what| matches!(what, Happening::TasteLeft { .. })).collect();
+    assert_eq!(left, [30, 10].map(|left_s| Happening::TasteLeft { round: 1, left_s }));
+}
