@@ -77,9 +77,9 @@ impl<Thing: Ord> Counting<Thing> {
             };
             other.times += sent.times;
             other.voided = other.voided.max(sent.voided);
-            if sent.counting > other.counting {
-                (other.counting, other.revision) = (sent.counting, sent.revision);
-            }
+            other.counting = other.counting.max(sent.counting);
+            // Each machine of theirs goes on from its own revisions, and what comes from either is later.
+            other.revision = other.revision.min(sent.revision);
         }
     }
 

@@ -64,6 +64,23 @@ fn two_seats_of_one_person_become_one_and_of_two_scores_of_a_cup_the_later_count
 }
 
 #[test]
+fn what_one_person_sends_from_either_seat_after_they_were_joined_counts() {
+    let mut led = Led::two_ways();
+    for name in ["Ann", "Bob", "Bobb"] {
+        led.join(name, None, None).unwrap();
+    }
+    led.teacher(Teacher::Start { anyway: false }, 0).unwrap();
+    led.score(1, 417, 1, 1, 3, 3000).unwrap();
+    led.score(2, 417, 1, 5, 8, 3001).unwrap();
+    assert_eq!(led.correct(join()), Ok(1));
+    assert_eq!(likings(&led, "Bob"), [(417, 8)]);
+    // The first machine knows of one revision of its own.
+    led.score(1, 417, 1, 2, 9, 3002).unwrap();
+    assert_eq!(likings(&led, "Bob"), [(417, 9)]);
+    replayed(&led);
+}
+
+#[test]
 fn a_seat_gets_its_right_name_unless_another_one_has_it() {
     let mut led = given();
     let rename = |seat: &str, name: &str| Correction::Rename { seat: seat.into(), name: name.into() };
