@@ -13,7 +13,7 @@ use command::Typed;
 use host::door::limits::step_back;
 use host::{Host, HostError, HostHandle};
 use std::path::PathBuf;
-use summary::summarise;
+use summary::{Summary, summarise};
 use tokio::sync::oneshot;
 
 /// What a console needs to know besides the host.
@@ -71,12 +71,17 @@ async fn carry_out(host: &HostHandle, typed: Typed) -> Result<Answer, HostError>
 /// # Errors
 /// The host has stopped.
 pub async fn summary(host: &HostHandle) -> Result<String, HostError> {
+    found(host, report::text::text).await
+}
+
+/// What is said of what the class has found so far, in words of one kind.
+async fn found(host: &HostHandle, say: fn(&Summary) -> String) -> Result<String, HostError> {
     let (room, now) = host.room_now().await?;
     let (send, page) = oneshot::channel();
     std::thread::spawn(move || {
         step_back();
         // Whoever asked may have gone.
-        let _ = send.send(report::text::text(&summarise(&room, now)));
+        let _ = send.send(say(&summarise(&room, now)));
     });
     page.await.map_err(|_| HostError::Stopped)
 }

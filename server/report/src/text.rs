@@ -28,6 +28,13 @@ pub fn within(summary: &Summary, width: usize) -> String {
     page.out.finish()
 }
 
+/// What was found, for whoever reads no further, in lines of at most 80 characters.
+pub fn brief(summary: &Summary) -> String {
+    let mut page = Page::new(summary, 80);
+    page.opening();
+    page.out.finish()
+}
+
 struct Page<'a> {
     summary: &'a Summary,
     out: Lines,
@@ -38,7 +45,8 @@ impl<'a> Page<'a> {
         Self { summary, out: Lines::within(width) }
     }
 
-    fn write(&mut self) {
+    /// Which class, who came, what was put right, and what was found in short.
+    fn opening(&mut self) {
         let s = self.summary;
         self.out.line(&format!("{} · {} · class {}", s.title, s.date, s.phase));
         let (came, expected, sheets) = (s.seats.len(), s.seats_expected, s.sheets);
@@ -48,6 +56,11 @@ impl<'a> Page<'a> {
         ));
         first(s).iter().for_each(|line| self.out.text("", line));
         self.brief();
+    }
+
+    fn write(&mut self) {
+        let s = self.summary;
+        self.opening();
         self.found();
         self.teas();
         if s.findings.tasters > 0 {

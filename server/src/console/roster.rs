@@ -35,16 +35,18 @@ pub fn complete(view: &View) -> String {
     }
 }
 
-/// A seat with what sets it apart: `Ann, pourer 1 (no link) 3 of 5`.
+/// A seat with what sets it apart: `Ann (pourer 1, no link) 3 of 5`.
 fn named(seat: &SeatView) -> String {
-    let pourer = seat.pourer.map_or(String::new(), |p| format!(", pourer {p}"));
-    let link = if seat.linked { "" } else { " (no link)" };
+    let pourer = seat.pourer.map(|p| format!("pourer {p}"));
+    let link = (!seat.linked).then(|| "no link".to_string());
+    let apart: Vec<String> = [pourer, link].into_iter().flatten().collect();
+    let apart = if apart.is_empty() { String::new() } else { format!(" ({})", apart.join(", ")) };
     let sheets = match owes(seat) && seat.sheets.due > 0 {
         true => format!(" {}", tally(seat.sheets)),
         false => String::new(),
     };
     let writing = if seat.writing { " writing" } else { "" };
-    format!("{}{pourer}{link}{sheets}{writing}", seat.name)
+    format!("{}{apart}{sheets}{writing}", seat.name)
 }
 
 /// At most `rows` lines: those behind and those without a link, then how many have all their sheets in; before the first cup

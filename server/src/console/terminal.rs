@@ -74,7 +74,9 @@ impl Signals {
 pub fn last_words(ended: Ended, about: &About) -> String {
     let ledger = message(&about.ledger.display().to_string());
     match ended {
-        Ended::Closed => format!("the class is in {ledger}; to read it: kettlecall review {ledger}"),
+        Ended::Closed => {
+            format!("the class is in {ledger}; to read all that was found: kettlecall review {ledger}")
+        }
         Ended::Stopped => {
             format!("the host has stopped; the class is in {ledger} and goes on with `kettlecall open` on it")
         }
@@ -90,13 +92,13 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
     let ended = on_screen(&mut host, &about, &mut terminal).await;
     ratatui::restore();
     // Whatever became of the terminal, the class is held and the seats are told.
-    let summary = super::summary(&host.handle).await;
+    let found = super::found(&host.handle, report::text::brief).await;
     let stopped = host.stop().await;
     let ended = ended?;
     // A terminal that is gone by now shows nothing, and that is all that can be done about it.
     let mut out = io::stdout().lock();
     if ended == Ended::Closed {
-        let _ = writeln!(out, "{}", summary?);
+        let _ = writeln!(out, "{}", found?);
     }
     stopped?;
     let _ = writeln!(out, "{}", last_words(ended, &about));

@@ -204,7 +204,19 @@ impl Desk {
         if self.room.scores.get(score.id).is_some_and(|kept| self.is_of(kept, seat) && same(&kept.score)) {
             return Ok(Some(score));
         }
-        match self.room.scores.of(seat, cup).map(|kept| &kept.score) {
+        let counting = self.room.scores.of(seat, cup);
+        if counting.is_none() && self.room.scores.get(score.id).is_some() {
+            let (seat, code, steep, next) = (&paper.seat, cup.0, cup.1, revision + 1);
+            return Err(Fault {
+                line: paper.line,
+                column: None,
+                problem: format!(
+                    "{seat}'s score of {code} steep {steep} was entered before, and voided since"
+                ),
+                remedy: format!("write {next} in the column `revision` if this one is to count instead"),
+            });
+        }
+        match counting.map(|kept| &kept.score) {
             Some(kept) if same(kept) => Ok(None),
             Some(kept) if kept.revision >= revision => Err(Fault {
                 line: paper.line,

@@ -64,7 +64,13 @@ impl Screen {
     fn foot(&self, view: &View, width: u16) -> Paragraph<'_> {
         let narrow = width < 76;
         let hint = match (&self.page, view.phase) {
+            (Some(_), Phase::Running) if view.last_call.is_none() => {
+                " Up and Down read on, Space holds, other keys go back"
+            }
             (Some(_), _) => " Up and Down read on, any other key goes back to the class",
+            (None, phase) if view.last_call.is_some() && phase != Phase::Closed => {
+                " words: close now · who · summary · help · stop"
+            }
             (None, Phase::Lobby) if narrow => " type start and Enter; help lists the other words",
             (None, Phase::Running) if narrow => " Space holds the class; help lists the words to type",
             (None, Phase::Held) if narrow => " type resume and Enter; help lists the other words",
@@ -88,6 +94,10 @@ impl Screen {
             (Some(_), Some(cue)) => format!(" next   {}", next::in_short(cue, view)),
             _ => format!(" {}", self.answer),
         };
+        // A long answer takes the line of the hint: what to do often stands at its end.
+        let mut lines = fit::wrap(&answer, width.into()).into_iter();
+        let answer = lines.next().unwrap_or_default();
+        let hint = lines.next().map_or_else(|| hint.to_string(), |rest| format!(" {rest}"));
         Paragraph::new(vec![Line::from(answer), Line::styled(line, BOLD), Line::from(hint)])
     }
 }
@@ -114,6 +124,7 @@ fn title(view: &View, width: usize) -> Line<'static> {
     let rehearsal = view.rehearsal.map_or(String::new(), |pace| format!("rehearsal at pace {pace} · "));
     let stands = match view.phase {
         Phase::Lobby => format!("{rehearsal}lobby"),
+        Phase::Running | Phase::Held if view.last_call.is_some() => format!("{rehearsal}last call"),
         Phase::Running if view.all_done => format!("{rehearsal}all rounds are done"),
         phase => format!("{rehearsal}{phase} · round {} of {}", view.round, view.rounds),
     };

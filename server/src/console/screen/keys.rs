@@ -4,7 +4,7 @@ use super::{Deed, Question, Screen};
 use crate::console::command::{Typed, parse};
 use crate::console::words::reveal_question;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
-use protocol::Phase;
+use protocol::{Phase, SteepState};
 use room::Teacher;
 use room::view::View;
 
@@ -31,6 +31,10 @@ impl Screen {
         if let Some(page) = &mut self.page {
             let last = page.last.get();
             match key.code {
+                // A class can be held whatever is in sight.
+                KeyCode::Char(' ') if view.phase == Phase::Running && view.last_call.is_none() => {
+                    return Deed::Do(Typed::Teacher(Teacher::Hold));
+                }
                 KeyCode::Up => page.from = page.from.saturating_sub(1),
                 KeyCode::Down => page.from = (page.from + 1).min(last),
                 KeyCode::PageUp => page.from = page.from.saturating_sub(10),
@@ -74,7 +78,8 @@ impl Screen {
                 return Deed::None;
             }
         };
-        let closes = view.phase != Phase::Closed && view.last_call.is_none();
+        // What can't be is refused at once, not after a question.
+        let closes = view.phase != Phase::Closed && view.last_call.is_none() && !is_wet(view);
         self.question = match &typed {
             Typed::Teacher(Teacher::Close { now: false }) if closes => Some(Question::Close),
             Typed::Teacher(Teacher::Reveal(code)) if reveal_question(view, "").is_some() => {
@@ -85,6 +90,12 @@ impl Screen {
         };
         Deed::None
     }
+}
+
+/// Whether leaves are under water.
+fn is_wet(view: &View) -> bool {
+    let wet = |state| matches!(state, SteepState::Pouring | SteepState::Steeping | SteepState::Decanting);
+    view.teas.iter().any(|tea| wet(tea.clock.state))
 }
 
 impl Question {

@@ -9,13 +9,15 @@ use room::view::View;
 /// What is next, in a line; a cue with all that hands have to know.
 pub(super) fn next(view: &View) -> String {
     if let Some(until) = view.last_call {
-        return format!(" LAST CALL {} · {}", clock_face(until.seconds_until(view.now)), writing(view));
+        // In a rehearsal, too, people in the room have as long as this says.
+        let left_s = until.seconds_until(view.now) as f64 / view.rehearsal.unwrap_or(1.0);
+        return format!(" LAST CALL {} · {}", clock_face(left_s.ceil() as i64), writing(view));
     }
     let next = match (view.phase, view.coming.first()) {
         (Phase::Lobby, _) => "the class has not begun".to_string(),
         (Phase::Closed, _) => "the class is closed".into(),
-        (Phase::Held, None) => "held: nothing is wet, nothing is poured until you resume".into(),
-        (Phase::Held, Some(c)) => format!("held: nothing new is poured · {}", in_short(c, view)),
+        (Phase::Held, None) => "HOLD · nothing is wet, nothing is poured until you resume".into(),
+        (Phase::Held, Some(c)) => format!("HOLD · nothing new is poured · {}", in_short(c, view)),
         (Phase::Running, None) => "no cue is left; close the class when the sheets are in".into(),
         (Phase::Running, Some(c)) => timed(&cues::with_water(c, &view.kettles), c, view),
     };

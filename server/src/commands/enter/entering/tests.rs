@@ -6,7 +6,7 @@ use class::read;
 use proptest::prelude::*;
 use protocol::{Code, Phase, Strength};
 use report::csv::long_form;
-use room::{Command, Teacher};
+use room::{Command, Correction, Teacher};
 
 fn fresh() -> impl FnMut() -> Uuid {
     let mut last = 1000;
@@ -150,6 +150,18 @@ fn a_file_entered_twice_adds_nothing_and_a_changed_score_needs_a_revision() {
     let changed = PLAIN.replace("Liking,9", "Liking,8");
     let fault = &take(&after, &changed).unwrap_err()[0];
     assert!(fault.to_string().contains("write 2 in the column `revision`"), "{fault}");
+    let mut voided = after.clone();
+    let mixed_up = Correction::Void {
+        code: Code::new(238).unwrap(),
+        steep: 3,
+        seat: Some("Bob".into()),
+        reason: "mixed up".into(),
+    };
+    for event in voided.correct(&mixed_up).unwrap() {
+        voided.fold(voided.seq + 1, voided.last_at, event);
+    }
+    let fault = &take(&voided, &changed).unwrap_err()[0];
+    assert!(fault.to_string().contains("voided since") && fault.to_string().contains("write 2"), "{fault}");
     let revised = "seat,code,steep,attribute,value,revision\nBob,238,3,liking,8,2\n";
     let after = with(&after, &take(&after, revised).unwrap());
     let liking: Vec<i32> =
