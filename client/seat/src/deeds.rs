@@ -78,16 +78,24 @@ pub fn with_brackets(cue: &Cue, kettles: &[String]) -> String {
 }
 
 /// A deed in a few capitals, for letters that are read across a table, the longest wording first: `POUR 417`,
-/// `SET KETTLE STEEL` or `SET KETTLE`, `TASTE`.
+/// `SET KETTLE STEEL 95 °C`, `SET STEEL 95 °C` down to `SET KETTLE`, `TASTE`.
 pub fn headlines(cue: &Cue, kettles: &[String]) -> Vec<String> {
     let deeds = match cue.action {
         Action::Taste => vec!["taste".into()],
         action if action.is_at_kettle() => {
             let named = kettle(cue.kettle, kettles);
-            vec![
-                format!("{action} {}", named.strip_prefix("the ").unwrap_or(&named)),
-                format!("{action} kettle"),
-            ]
+            let named = named.strip_prefix("the ").unwrap_or(&named);
+            let short = named.strip_prefix("kettle ").unwrap_or(named);
+            let mut deeds: Vec<String> =
+                [named, short, "kettle"].iter().map(|named| format!("{action} {named}")).collect();
+            if let Some(temp_c) = cue.temp_c.filter(|_| action == Action::Set) {
+                let hot = deeds
+                    .iter()
+                    .flat_map(|deed| [format!("{deed} {temp_c} °C"), format!("{deed} {temp_c}°")]);
+                deeds = hot.collect::<Vec<_>>().into_iter().chain(deeds.clone()).collect();
+            }
+            deeds.dedup();
+            deeds
         }
         _ => vec![cue.to_string()],
     };
@@ -151,7 +159,7 @@ mod tests {
             (cue(Action::PourOff), &["IN 5 · POUR OFF 611", "IN 5"]),
             (
                 Cue { kettle: Some(1), ..cue(Action::Set) },
-                &["IN 5 · SET KETTLE A", "IN 5 · SET KETTLE", "IN 5"],
+                &["IN 5 · SET KETTLE A", "IN 5 · SET A", "IN 5 · SET KETTLE", "IN 5"],
             ),
             (cue(Action::Refill), &["IN 5 · REFILL OLD COPPER KETTLE", "IN 5 · REFILL KETTLE", "IN 5"]),
         ] {

@@ -21,7 +21,7 @@ pub fn rows(text: &str) -> Vec<String> {
     let tight = text.replace(" · ", "·");
     let letter = |c: char| match c {
         '·' => DOT,
-        c => font8x8::BASIC_FONTS.get(c).unwrap_or([0; 8]),
+        c => font8x8::BASIC_FONTS.get(c).or_else(|| font8x8::LATIN_FONTS.get(c)).unwrap_or([0; 8]),
     };
     let row = |r: usize| {
         tight.chars().flat_map(move |c| {

@@ -11,8 +11,12 @@ use std::collections::BTreeMap;
 use std::fmt;
 use uuid::Uuid;
 
-/// A cue that is a moment stands so long on the screen, in microseconds of host time.
+/// A cue that is a moment stands so long on the screen when nothing else is in these hands, in microseconds of host time.
 const READ_US: i64 = 4_000_000;
+/// And so long before the work that begins at the same instant, or that it falls into.
+const GLANCE_US: i64 = 2_000_000;
+/// What is done at a kettle and takes no time of its own stands so long, unless other work begins before.
+const KETTLE_US: i64 = 10_000_000;
 
 /// The class, from the first welcome on.
 #[derive(Clone, Debug)]
@@ -131,15 +135,30 @@ impl Class {
         self.timetable.adopt_but_for(newer, has_come)
     }
 
-    /// The cue for this seat whose work lasts at `now`: the hands' work before tasting, the latest first. A lid to put on or
-    /// a rinse to pour off is a moment; it stands long enough to be read, and as long as the work it falls within.
+    /// The cue for this seat whose work lasts at `now`: the hands' work before tasting, the latest first. A lid to put on is a
+    /// moment; it goes before the work that begins at its instant, and stands long enough to be read. A rinse is poured off as
+    /// long as the rinse lasts.
     pub fn current(&self, now: HostTime) -> Option<&Cue> {
-        let lasting = || self.mine().filter(|c| c.at <= now && now < self.end_of(c) && !c.action.is_within());
+        let lasting =
+            || self.mine().filter(|c| c.at <= now && now < self.stands_until(c) && !c.action.is_within());
         let work = lasting().rfind(|c| c.action != Action::Taste);
-        let within_work = |c: &Cue| work.is_some_and(|work| work.code == c.code && work.at <= c.at);
-        let stands = |c: &Cue| within_work(c) || work.is_none() && now - c.at < READ_US;
+        let stands = |c: &Cue| match work {
+            None => now - c.at < READ_US,
+            Some(work) if work.at > c.at => false,
+            Some(work) => now - c.at < GLANCE_US || is_part_of(c, work),
+        };
         let moment = self.mine().rfind(|c| c.action.is_within() && c.at <= now && stands(c));
         moment.or(work).or_else(|| lasting().next_back())
+    }
+
+    /// Until when a cue that has come stands on the screen.
+    fn stands_until(&self, cue: &Cue) -> HostTime {
+        if !cue.action.is_at_kettle() || cue.length_s > 0 {
+            return self.end_of(cue);
+        }
+        let other = self.mine().find(|c| c.at > cue.at && !c.action.is_within());
+        let until = cue.at + KETTLE_US;
+        other.map_or(until, |other| until.min(other.at))
     }
 
     /// When the work of a cue ends; a tasting lasts until the sheet of its round closes, which a hold may put off.
@@ -151,7 +170,15 @@ impl Class {
 
     /// The next cue for this seat.
     pub fn next(&self, now: HostTime) -> Option<&Cue> {
-        self.mine().find(|c| c.at > now)
+        self.next_together(now).first().copied()
+    }
+
+    /// The next cues for this seat that come at one instant, in the order in which they are done.
+    pub fn next_together(&self, now: HostTime) -> Vec<&Cue> {
+        let Some(at) = self.mine().find(|c| c.at > now).map(|c| c.at) else { return Vec::new() };
+        let mut cues: Vec<&Cue> = self.mine().filter(|c| c.at == at).collect();
+        cues.sort_by_key(|cue| done_at_its_instant(cue));
+        cues
     }
 
     /// Whether the cue is the decant of leaves that are under water at `now`, or were until it.
@@ -227,6 +254,21 @@ impl Class {
         if self.taken.get(&cup).is_none_or(|known| known.revision <= score.revision) {
             self.taken.insert(cup, score);
         }
+    }
+}
+
+/// Whether a moment falls into work on the same tea that began before it.
+fn is_part_of(moment: &Cue, work: &Cue) -> bool {
+    work.code == moment.code && work.at < moment.at && !work.action.is_at_kettle()
+}
+
+/// In which order the cues of one instant are done: what is wet first, then a lid, and a kettle last of all.
+pub(super) fn done_at_its_instant(cue: &Cue) -> u8 {
+    match cue.action {
+        Action::Decant | Action::SheetCloses | Action::Taste => 0,
+        action if action.is_within() => 1,
+        action if action.is_at_kettle() => 3,
+        _ => 2,
     }
 }
 

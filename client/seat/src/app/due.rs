@@ -1,5 +1,6 @@
 //! What is due: cues fired, moments come, and when to ring and to look again.
 
+use super::class::done_at_its_instant;
 use super::moments::Moment;
 use super::{App, CueKey, Draw, Effect, Happening, alarm};
 use crate::deeds;
@@ -44,7 +45,9 @@ impl App {
         // While the screen stands still, time is behind what it shows.
         class.alarm.join_by(known.unwrap_or(host_now));
         let (mut effects, mut closing) = (Vec::new(), Vec::new());
-        for cue in class.alarm.fire(&class.timetable, host_now) {
+        let mut come = class.alarm.fire(&class.timetable, host_now);
+        come.sort_by_key(|cue| (cue.at, done_at_its_instant(cue)));
+        for cue in come {
             // After the class only what is still under water matters.
             if class.phase == Phase::Closed && !class.ends_a_wet_steep(&cue, host_now) {
                 continue;

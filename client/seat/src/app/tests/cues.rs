@@ -1,6 +1,7 @@
 //! Which cues are fired, when, and with a bell for whom.
 
 use super::*;
+use protocol::Cue;
 
 fn fired(desk: &mut Desk) -> Vec<(i64, String, bool)> {
     let said = desk.said().into_iter();
@@ -176,4 +177,63 @@ fn a_tasting_that_a_hold_has_put_off_lasts_until_its_sheet_closes() {
         desk.said().into_iter().filter(|what| matches!(what, Happening::TasteLeft { .. })).collect();
     let left_s = |left_s| Happening::TasteLeft { round: 1, left_s };
     assert_eq!(left, [left_s(30), left_s(10)], "told again for the new end");
+}
+
+/// A lid at 40 and a kettle to set in the same instant; a pour at `next`.
+fn lid_and_kettle(next: i64) -> Desk {
+    let set = Cue { temp_c: Some(85.0), ..cue(40, Action::Set, Some(238), 1, 0) };
+    let cues = vec![
+        cue(30, Action::Pour, Some(417), 1, 10),
+        set,
+        cue(40, Action::Lid, Some(417), 1, 0),
+        cue(next, Action::Pour, Some(238), 1, 10),
+    ];
+    Desk::seated(Welcome { timetable: Timetable::new(1, cues), ..welcome(Phase::Running) })
+}
+
+fn now_at(desk: &mut Desk, second: i64) -> String {
+    desk.go_to(second);
+    let (class, at) = (desk.app.class.as_ref().unwrap(), desk.app.host_now(desk.now).unwrap());
+    class.current(at).map_or("nothing".into(), |cue| crate::deeds::deed(cue, &class.kettles))
+}
+
+#[test]
+fn a_lid_goes_before_the_kettle_s_deed_of_the_same_instant_and_both_are_seen() {
+    for (next, shown) in [
+        (60, [(39, "pour 417"), (40, "lid on 417"), (41, "lid on 417"), (42, "set the kettle to 85 °C")]),
+        (
+            60,
+            [
+                (43, "set the kettle to 85 °C"),
+                (49, "set the kettle to 85 °C"),
+                (50, "nothing"),
+                (60, "pour 238"),
+            ],
+        ),
+        (
+            45,
+            [
+                (42, "set the kettle to 85 °C"),
+                (44, "set the kettle to 85 °C"),
+                (45, "pour 238"),
+                (56, "nothing"),
+            ],
+        ),
+    ] {
+        let mut desk = lid_and_kettle(next);
+        for (second, words) in shown {
+            assert_eq!(now_at(&mut desk, second), words, "at {second} with a pour at {next}");
+        }
+    }
+    let mut desk = lid_and_kettle(60);
+    desk.go_to(40);
+    let words: Vec<_> = fired(&mut desk).into_iter().map(|(_, words, _)| words).collect();
+    assert_eq!(words, ["pour 417", "lid on 417", "set the kettle for 238"]);
+}
+
+#[test]
+fn the_work_that_begins_next_takes_the_screen_at_its_instant() {
+    let mut desk = lid_and_kettle(41);
+    assert_eq!(now_at(&mut desk, 40), "lid on 417");
+    assert_eq!(now_at(&mut desk, 41), "pour 238");
 }
