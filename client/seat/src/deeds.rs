@@ -88,13 +88,13 @@ pub fn headlines(cue: &Cue, kettles: &[String]) -> Vec<String> {
             let short = named.strip_prefix("kettle ").unwrap_or(named);
             let mut deeds: Vec<String> =
                 [named, short, "kettle"].iter().map(|named| format!("{action} {named}")).collect();
+            deeds.dedup();
             if let Some(temp_c) = cue.temp_c.filter(|_| action == Action::Set) {
                 let hot = deeds
                     .iter()
                     .flat_map(|deed| [format!("{deed} {temp_c} °C"), format!("{deed} {temp_c}°")]);
-                deeds = hot.collect::<Vec<_>>().into_iter().chain(deeds.clone()).collect();
+                deeds = hot.chain(deeds.iter().cloned()).collect();
             }
-            deeds.dedup();
             deeds
         }
         _ => vec![cue.to_string()],
@@ -102,10 +102,16 @@ pub fn headlines(cue: &Cue, kettles: &[String]) -> Vec<String> {
     deeds.iter().map(|deed| deed.to_uppercase()).collect()
 }
 
-/// The last seconds before a cue, the longest wording first: `IN 5 · POUR 417`, `IN 5`.
+/// The last seconds before a cue, the longest wording first: `IN 5 · POUR 417`, `5 · POUR 417`. What is to be done is never
+/// left out.
 pub fn countdown(cue: &Cue, kettles: &[String], left_s: i64) -> Vec<String> {
-    let whole = headlines(cue, kettles).into_iter().map(|headline| format!("IN {left_s} · {headline}"));
-    whole.chain([format!("IN {left_s}")]).collect()
+    let mut wordings = headlines(cue, kettles);
+    // At ten seconds a kettle to refill is too wide for sixty columns.
+    wordings.extend(cue.action.is_at_kettle().then(|| cue.action.to_string().to_uppercase()));
+    wordings
+        .iter()
+        .flat_map(|words| [format!("IN {left_s} · {words}"), format!("{left_s} · {words}")])
+        .collect()
 }
 
 #[cfg(test)]
@@ -151,20 +157,40 @@ mod tests {
     }
 
     #[test]
-    fn before_a_cue_the_large_line_says_in_how_many_seconds_first() {
+    fn before_a_cue_the_large_line_says_in_how_many_seconds_and_always_what() {
         let two = ["A".to_string(), "the old copper kettle".to_string()];
         for (cue, words) in [
-            (cue(Action::Pour), &["IN 5 · POUR 611", "IN 5"][..]),
-            (cue(Action::Taste), &["IN 5 · TASTE", "IN 5"]),
-            (cue(Action::PourOff), &["IN 5 · POUR OFF 611", "IN 5"]),
+            (cue(Action::Pour), &["IN 5 · POUR 611", "5 · POUR 611"][..]),
+            (cue(Action::Taste), &["IN 5 · TASTE", "5 · TASTE"]),
+            (cue(Action::PourOff), &["IN 5 · POUR OFF 611", "5 · POUR OFF 611"]),
             (
-                Cue { kettle: Some(1), ..cue(Action::Set) },
-                &["IN 5 · SET KETTLE A", "IN 5 · SET A", "IN 5 · SET KETTLE", "IN 5"],
+                Cue { kettle: Some(1), ..cue(Action::Fill) },
+                &[
+                    "IN 5 · FILL KETTLE A",
+                    "5 · FILL KETTLE A",
+                    "IN 5 · FILL A",
+                    "5 · FILL A",
+                    "IN 5 · FILL KETTLE",
+                    "5 · FILL KETTLE",
+                    "IN 5 · FILL",
+                    "5 · FILL",
+                ],
             ),
-            (cue(Action::Refill), &["IN 5 · REFILL OLD COPPER KETTLE", "IN 5 · REFILL KETTLE", "IN 5"]),
         ] {
             assert_eq!(countdown(&cue, &two, 5), words);
         }
+    }
+
+    #[test]
+    fn a_kettle_to_set_says_how_hot_in_its_headline() {
+        let cue = Cue { temp_c: Some(85.0), ..cue(Action::Set) };
+        let one = ["SET KETTLE 85 °C", "SET KETTLE 85°", "SET KETTLE"];
+        assert_eq!(headlines(&cue, &[]), one);
+        let two = ["A".to_string(), "steel".to_string()];
+        let named = ["SET KETTLE STEEL", "SET STEEL", "SET KETTLE"];
+        let hot = named.iter().flat_map(|deed| [format!("{deed} 85 °C"), format!("{deed} 85°")]);
+        let all: Vec<String> = hot.chain(named.map(String::from)).collect();
+        assert_eq!(headlines(&cue, &two), all);
     }
 
     #[test]

@@ -181,6 +181,12 @@ impl Class {
         cues
     }
 
+    /// The tasting that lasts at `now`, whoever tastes.
+    pub fn tasting(&self, now: HostTime) -> Option<&Cue> {
+        let lasts = |c: &&Cue| c.action == Action::Taste && c.at <= now && now < self.end_of(c);
+        self.timetable.cues.iter().rfind(lasts)
+    }
+
     /// Whether the cue is the decant of leaves that are under water at `now`, or were until it.
     pub fn ends_a_wet_steep(&self, cue: &Cue, now: HostTime) -> bool {
         let poured = |code| self.timetable.poured(code, cue.steep, now);
@@ -188,7 +194,11 @@ impl Class {
     }
 
     fn mine(&self) -> impl DoubleEndedIterator<Item = &Cue> {
-        self.timetable.cues.iter().filter(|c| c.action != Action::SheetCloses && c.is_for(self.hands))
+        // A tasting is nothing for hands that only pour.
+        let no_work = |c: &Cue| {
+            c.action == Action::SheetCloses || c.action == Action::Taste && self.role == Role::PoursOnly
+        };
+        self.timetable.cues.iter().filter(move |c| !no_work(c) && c.is_for(self.hands))
     }
 
     /// The cups that there are at `now`, in the order of their decants.
