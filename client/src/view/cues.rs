@@ -12,7 +12,7 @@ use seat::host_clock::OwnTime;
 
 /// The last seconds before a cue are counted down in large letters.
 const COUNTDOWN_S: i64 = 10;
-/// Work under way gives way to the countdown only this short before the next cue.
+/// A tasting gives way to the countdown only this short before the next cue.
 const HURRY_S: i64 = 5;
 
 /// Always as many lines, so that nothing below them jumps: what to do now, what comes next, and for whoever scores in which
@@ -23,12 +23,15 @@ pub fn lines(app: &App, class: &Class, at: HostTime, width: usize) -> Vec<Line<'
             let words = format!(" NOW   {}", deeds::under_way(cue, &class.kettles, class.end_of(cue), at));
             Line::styled(fit::cut(&words, width), Style::new().bold())
         }
-        None => Line::styled(fit::cut(" NOW   nothing for your hands", width), Style::new().dim()),
+        None => Line::styled(fit::cut(&format!(" NOW   {}", idle(class, at)), width), Style::new().dim()),
     };
     let next = match class.next(at) {
         Some(cue) => {
             let wait = clock_face(cue.at.seconds_until(at));
-            let words = format!(" NEXT  in {wait}  {}", deeds::with_dots(cue, &class.kettles));
+            let then = class.next_together(at).into_iter().skip(1);
+            let then: String =
+                then.map(|cue| format!(" · then {}", deeds::deed(cue, &class.kettles))).collect();
+            let words = format!(" NEXT  in {wait}  {}{then}", deeds::with_dots(cue, &class.kettles));
             Line::from(fit::cut(&words, width))
         }
         None if class.phase == Phase::Held => {
@@ -39,6 +42,15 @@ pub fn lines(app: &App, class: &Class, at: HostTime, width: usize) -> Vec<Line<'
     let mut lines = vec![now, next];
     lines.extend(class.role.scores().then(|| drink(app, class, at, width)));
     lines
+}
+
+/// What there is to say while nothing is in these hands.
+fn idle(class: &Class, at: HostTime) -> String {
+    let tasting = class.tasting(at).map(|cue| {
+        let left = clock_face(class.end_of(cue).seconds_until(at));
+        format!(" · round {} is tasted, {left} left", cue.steep)
+    });
+    format!("nothing for your hands{}", tasting.unwrap_or_default())
 }
 
 /// The cups of the round in the order in which this seat tastes them; the one in hand stands in brackets.
@@ -71,7 +83,7 @@ pub fn shortest(class: &Class, at: HostTime) -> String {
     }
 }
 
-/// In large letters: the last seconds before a cue, the work under way, the last call, the time left to taste, that the class
+/// In large letters: the work under way, the last seconds before a cue, the last call, the time left to taste, that the class
 /// holds, or how long it is till the next cue.
 pub fn large(
     app: &App,
@@ -82,9 +94,11 @@ pub fn large(
 ) -> Option<Vec<Line<'static>>> {
     let (current, next) = (class.current(at), class.next(at));
     let held = class.phase == Phase::Held;
-    let near_s = if current.is_some() { HURRY_S } else { COUNTDOWN_S };
-    let soon = next.map(|cue| (cue, cue.at.seconds_until(at))).filter(|(_, left_s)| *left_s <= near_s);
     let works = current.is_some_and(|cue| cue.action != Action::Taste);
+    let near_s = if current.is_some() { HURRY_S } else { COUNTDOWN_S };
+    let soon = next.map(|cue| (cue, cue.at.seconds_until(at)));
+    // What these hands are at keeps the letters as long as it lasts; the line of what comes next counts down meanwhile.
+    let soon = soon.filter(|(_, left_s)| *left_s <= near_s && !works);
     let called = app.last_call_left_s(now).filter(|_| class.role.scores() && !works);
     let texts = match (current, next) {
         _ if let Some((cue, left_s)) = soon => deeds::countdown(cue, &class.kettles, left_s),

@@ -192,3 +192,45 @@ fn a_class_that_holds_says_so_in_large_letters_to_whoever_tastes_too() {
         assert!(letters.iter().all(|row| shown.contains(row.trim_end())), "{shown}");
     }
 }
+
+/// The same class, with work that is only a moment: a rinse to pour off, lids, and kettles to refill and to set.
+fn with_kettles(role: Role) -> Desk {
+    let kettle = |at, action, temp_c| Cue { temp_c, kettle: Some(1), ..cue(at, action, Some(611), 1, 0) };
+    let cues = vec![
+        cue(30, Action::Rinse, Some(496), 1, 10),
+        cue(40, Action::PourOff, Some(496), 1, 0),
+        cue(60, Action::Pour, Some(611), 1, 8),
+        kettle(68, Action::Set, Some(85.0)),
+        cue(68, Action::Lid, Some(611), 1, 0),
+        kettle(90, Action::Refill, None),
+        cue(110, Action::Decant, Some(611), 1, 10),
+        cue(120, Action::Taste, None, 1, 60),
+        kettle(150, Action::Fill, Some(95.0)),
+    ];
+    Desk::seated(Welcome { role, timetable: Timetable::new(1, cues), ..welcome(Phase::Running) })
+}
+
+/// What stands in large letters, and the two lines below them.
+fn now_and_next(desk: &mut Desk, seconds: &[i64]) -> String {
+    let each = seconds.iter().map(|second| {
+        desk.go_to(*second);
+        let shown = screen(desk, 60, 20);
+        let rows: Vec<&str> = shown.lines().skip(1).collect();
+        let now = rows.iter().position(|row| row.contains(" NOW ")).unwrap();
+        format!("at {second}\n{}", rows[now - 4..now + 2].join("\n"))
+    });
+    each.collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn the_work_in_hand_keeps_the_large_letters_and_a_lid_and_a_kettle_at_one_instant_are_both_seen() {
+    let mut desk = with_kettles(Role::Scores);
+    insta::assert_snapshot!("tables_in_hand", now_and_next(&mut desk, &[60, 64, 67, 68, 69, 70, 77, 78]));
+}
+
+#[test]
+fn the_large_countdown_always_says_what_is_to_be_done() {
+    let mut desk = with_kettles(Role::PoursOnly);
+    let seconds = [30, 35, 39, 40, 50, 55, 80, 85, 90, 140, 145, 150];
+    insta::assert_snapshot!("tables_countdown", now_and_next(&mut desk, &seconds));
+}
