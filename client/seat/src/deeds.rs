@@ -4,13 +4,20 @@ use protocol::say::kettle;
 use protocol::time::clock_face;
 use protocol::{Action, Cue, HostTime};
 
-/// What is to be done: `pour 417`, `set the kettle to 95 °C`, `pour off the rinse of 417`.
+/// What is to be done: `pour 417`, `set the kettle to 95 °C`, `pour off the rinse of 417`. In a class that runs a kettle is
+/// filled afresh: what is in it may be too hot or too little.
 pub fn deed(cue: &Cue, kettles: &[String]) -> String {
     match (cue.action, cue.code) {
         (Action::Set, _) => match cue.temp_c {
             Some(temp_c) => format!("set {} to {temp_c} °C", kettle(cue.kettle, kettles)),
             None => format!("set {}", kettle(cue.kettle, kettles)),
         },
+        (Action::Fill, _) => {
+            let named = kettle(cue.kettle, kettles);
+            let with = cue.water_ml.map_or("afresh".into(), |ml| format!("with {}", millilitres(ml)));
+            let set = cue.temp_c.map(|temp_c| format!(", set {temp_c} °C")).unwrap_or_default();
+            format!("empty {named} and fill it {with}{set}")
+        }
         (action, _) if action.is_at_kettle() => format!("{action} {}", kettle(cue.kettle, kettles)),
         (Action::PourOff, Some(code)) => format!("pour off the rinse of {code}"),
         _ => cue.to_string(),
@@ -31,32 +38,44 @@ pub fn millilitres(ml: f64) -> String {
     format!("{} ml", (ml * 10.0).round() / 10.0)
 }
 
-/// What goes with a deed: `["steep 2", "2 × 110 ml", "95 °C", "steeps 40 s"]`.
-fn particulars(cue: &Cue, kettles: &[String]) -> Vec<String> {
-    let mut parts = Vec::new();
-    let at_kettle = cue.action.is_at_kettle();
-    if cue.code.is_some() && !at_kettle && !cue.action.is_within() {
-        parts.push(format!("steep {}", cue.steep));
-    }
-    parts.extend(water(cue));
-    parts.extend(cue.temp_c.filter(|_| cue.action != Action::Set).map(|temp_c| format!("{temp_c} °C")));
-    if cue.kettle.is_some() && !at_kettle && !cue.action.is_within() && kettles.len() > 1 {
-        let named = kettle(cue.kettle, kettles);
-        parts.push(format!("from {}", named.strip_prefix("kettle ").unwrap_or(&named)));
-    }
-    match (cue.action, cue.steep_s) {
-        (Action::Pour, Some(0)) => parts.push("flash steep: decant at once".into()),
-        (Action::Pour, Some(steep_s)) => parts.push(format!("steeps {steep_s} s")),
-        _ => {}
-    }
-    parts.extend(cue.code.filter(|_| at_kettle).map(|code| format!("for {code}")));
-    parts
+/// Which kettle the water comes from, where there are several.
+fn source(cue: &Cue, kettles: &[String]) -> Option<String> {
+    let pours = !cue.action.is_at_kettle() && !cue.action.is_within();
+    let named = kettle(Some(cue.kettle.filter(|_| pours && kettles.len() > 1)?), kettles);
+    Some(format!("from {}", named.strip_prefix("kettle ").unwrap_or(&named)))
 }
 
-/// A cue for the screen: `pour 417 · steep 2 · 2 × 110 ml · 95 °C · steeps 40 s`.
+/// Which steep of the tea it is.
+fn steep(cue: &Cue) -> Option<String> {
+    let of_steep = cue.code.is_some() && !cue.action.is_at_kettle() && !cue.action.is_within();
+    of_steep.then(|| format!("steep {}", cue.steep))
+}
+
+/// Water and heat, where the deed itself does not say them.
+fn water_and_heat(cue: &Cue) -> Vec<String> {
+    let heat = cue.temp_c.filter(|_| cue.action != Action::Set).map(|temp_c| format!("{temp_c} °C"));
+    let parts = water(cue).into_iter().chain(heat);
+    if cue.action == Action::Fill { Vec::new() } else { parts.collect() }
+}
+
+/// How long it steeps, or for which tea a kettle is made ready.
+fn purpose(cue: &Cue) -> Option<String> {
+    match (cue.action, cue.steep_s, cue.code) {
+        (Action::Pour, Some(0), _) => Some("flash steep: decant at once".into()),
+        (Action::Pour, Some(steep_s), _) => Some(format!("steeps {steep_s} s")),
+        (action, _, Some(code)) if action.is_at_kettle() => Some(format!("for {code}")),
+        _ => None,
+    }
+}
+
+/// A cue for the screen: `pour 417 · from steel · 2 × 110 ml · 95 °C · steep 2 · steeps 40 s`. What the hands need comes first,
+/// for a narrow screen cuts the end.
 pub fn with_dots(cue: &Cue, kettles: &[String]) -> String {
     let mut parts = vec![deed(cue, kettles)];
-    parts.extend(particulars(cue, kettles));
+    parts.extend(source(cue, kettles));
+    parts.extend(water_and_heat(cue));
+    parts.extend(steep(cue));
+    parts.extend(purpose(cue));
     parts.extend((cue.action == Action::Taste).then(|| format!("{} s", cue.length_s)));
     parts.join(" · ")
 }
@@ -71,7 +90,10 @@ pub fn under_way(cue: &Cue, kettles: &[String], ends: HostTime, at: HostTime) ->
 
 /// A cue for a line: `pour 417 (steep 2, 110 ml, 95 °C, steeps 40 s)`.
 pub fn with_brackets(cue: &Cue, kettles: &[String]) -> String {
-    let mut parts = particulars(cue, kettles);
+    let mut parts: Vec<String> = steep(cue).into_iter().collect();
+    parts.extend(water_and_heat(cue));
+    parts.extend(source(cue, kettles));
+    parts.extend(purpose(cue));
     parts.extend((cue.action == Action::Taste).then(|| format!("{} s", cue.length_s)));
     let deed = deed(cue, kettles);
     if parts.is_empty() { deed } else { format!("{deed} ({})", parts.join(", ")) }
@@ -139,12 +161,13 @@ mod tests {
         let set = Cue { temp_c: Some(80.0), kettle: Some(1), ..cue(Action::Set) };
         let single = Cue { vessels: None, water_ml: Some(92.54), ..pour.clone() };
         for (cue, kettles, words) in [
-            (&pour, &one[..], "pour 611 · steep 1 · 2 × 110 ml · 95 °C · steeps 40 s"),
-            (&pour, &two, "pour 611 · steep 1 · 2 × 110 ml · 95 °C · from blue kettle · steeps 40 s"),
-            (&single, &[], "pour 611 · steep 1 · 92.5 ml · 95 °C · steeps 40 s"),
-            (&fill, &one, "fill the kettle · 900 ml · 92.5 °C · for 611"),
-            (&fill, &two, "fill blue kettle · 900 ml · 92.5 °C · for 611"),
+            (&pour, &one[..], "pour 611 · 2 × 110 ml · 95 °C · steep 1 · steeps 40 s"),
+            (&pour, &two, "pour 611 · from blue kettle · 2 × 110 ml · 95 °C · steep 1 · steeps 40 s"),
+            (&single, &[], "pour 611 · 92.5 ml · 95 °C · steep 1 · steeps 40 s"),
+            (&fill, &one, "empty the kettle and fill it with 900 ml, set 92.5 °C · for 611"),
+            (&fill, &two, "empty blue kettle and fill it with 900 ml, set 92.5 °C · for 611"),
             (&set, &two, "set kettle steel to 80 °C · for 611"),
+            (&cue(Action::Fill), &one, "empty the kettle and fill it afresh · for 611"),
             (&cue(Action::Refill), &two[..1], "refill the kettle · for 611"),
             (&cue(Action::Lid), &two, "lid on 611"),
             (&cue(Action::PourOff), &two, "pour off the rinse of 611"),
@@ -154,6 +177,8 @@ mod tests {
         }
         assert_eq!(with_brackets(&set, &one), "set the kettle to 80 °C (for 611)");
         assert_eq!(with_brackets(&cue(Action::Lid), &one), "lid on 611");
+        let words = "pour 611 (steep 1, 2 × 110 ml, 95 °C, from blue kettle, steeps 40 s)";
+        assert_eq!(with_brackets(&pour, &two), words);
     }
 
     #[test]
