@@ -3,7 +3,7 @@
 use super::large;
 use protocol::fit;
 use protocol::time::clock_face;
-use protocol::{Action, HostTime, Phase};
+use protocol::{Action, Cue, HostTime, Phase};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::{Line, Span};
 use seat::app::{App, Class};
@@ -17,15 +17,17 @@ const HURRY_S: i64 = 5;
 
 /// Always as many lines, so that nothing below them jumps: what to do now, what comes next, and for whoever scores in which
 /// order to taste.
-pub fn lines(app: &App, class: &Class, at: HostTime, width: usize) -> Vec<Line<'static>> {
-    let now = match class.current(at) {
+pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize) -> Vec<Line<'static>> {
+    let in_hand = match class.current(at) {
         Some(cue) => {
             let words = format!(" NOW   {}", deeds::under_way(cue, &class.kettles, class.end_of(cue), at));
             Line::styled(fit::cut(&words, width), Style::new().bold())
         }
         None => Line::styled(fit::cut(&format!(" NOW   {}", idle(class, at)), width), Style::new().dim()),
     };
-    let next = match class.next(at) {
+    // What would come after the end of a last call does not come.
+    let comes = |cue: &&Cue| class.last_call.is_none_or(|end| cue.at <= end);
+    let next = match class.next(at).filter(comes) {
         Some(cue) => {
             let wait = clock_face(cue.at.seconds_until(at));
             let then = class.next_together(at).into_iter().skip(1);
@@ -34,12 +36,15 @@ pub fn lines(app: &App, class: &Class, at: HostTime, width: usize) -> Vec<Line<'
             let words = format!(" NEXT  in {wait}  {}{then}", deeds::with_dots(cue, &class.kettles));
             Line::from(fit::cut(&words, width))
         }
+        None if let Some(left_s) = app.last_call_left_s(now) => {
+            Line::from(fit::cut(&format!(" NEXT  the class closes in {}", clock_face(left_s)), width))
+        }
         None if class.phase == Phase::Held => {
             Line::from(fit::cut(" NEXT  nothing until the class goes on; what is wet ends on time", width))
         }
         None => Line::from(" NEXT  nothing more is planned"),
     };
-    let mut lines = vec![now, next];
+    let mut lines = vec![in_hand, next];
     lines.extend(class.role.scores().then(|| drink(app, class, at, width)));
     lines
 }
@@ -99,7 +104,7 @@ pub fn large(
     let soon = next.map(|cue| (cue, cue.at.seconds_until(at)));
     // What these hands are at keeps the letters as long as it lasts; the line of what comes next counts down meanwhile.
     let soon = soon.filter(|(_, left_s)| *left_s <= near_s && !works);
-    let called = app.last_call_left_s(now).filter(|_| class.role.scores() && !works);
+    let called = app.last_call_left_s(now).filter(|_| !works);
     let texts = match (current, next) {
         _ if let Some((cue, left_s)) = soon => deeds::countdown(cue, &class.kettles, left_s),
         _ if let Some(left_s) = called => {

@@ -234,3 +234,35 @@ fn the_large_countdown_always_says_what_is_to_be_done() {
     let seconds = [30, 35, 39, 40, 50, 55, 80, 85, 90, 140, 145, 150];
     insta::assert_snapshot!("tables_countdown", now_and_next(&mut desk, &seconds));
 }
+
+#[test]
+fn a_last_call_is_larger_than_a_hold_and_says_when_the_class_closes() {
+    for role in [Role::Scores, Role::PoursOnly] {
+        let mut desk = Desk::seated(Welcome { role, ..class_of(4) });
+        desk.go_to(tasting(4) + 60);
+        let wet = class_of(4)
+            .timetable
+            .cues
+            .into_iter()
+            .filter(|cue| cue.at <= desk.app.host_now(desk.now).unwrap());
+        let timetable = Timetable::new(2, wet.filter(|cue| cue.action != Action::Taste).collect());
+        desk.host(HostMessage::Course { seq: 20, phase: Phase::Held, timetable });
+        let until = protocol::HostTime((tasting(4) + 90) * 1_000_000);
+        desk.host(HostMessage::LastCall { seq: 21, until });
+        let shown = now_and_next(&mut desk, &[tasting(4) + 66]);
+        match role {
+            Role::Scores => insta::assert_snapshot!("tables_last_call_held", shown),
+            _ => insta::assert_snapshot!("tables_last_call_held_pours_only", shown),
+        }
+    }
+}
+
+#[test]
+fn a_seat_that_only_pours_is_offered_no_enter() {
+    let mut desk = Desk::seated(Welcome { role: Role::PoursOnly, ..class_of(4) });
+    desk.go_to(52);
+    assert!(!screen(&desk, 60, 20).contains("Enter"));
+    desk.go_to(tasting(4));
+    desk.key(Key::Tab);
+    assert!(screen(&desk, 60, 20).contains("Enter send"), "whoever opens a sheet may send it");
+}
