@@ -6,7 +6,7 @@ use protocol::time::clock_face;
 use protocol::{Action, Cue, HostTime, Phase};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::{Line, Span};
-use seat::app::{App, Class};
+use seat::app::{App, Class, Cup};
 use seat::deeds;
 use seat::host_clock::OwnTime;
 
@@ -23,11 +23,21 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
             let words = format!(" NOW   {}", deeds::under_way(cue, &class.kettles, class.end_of(cue), at));
             Line::styled(fit::cut(&words, width), Style::new().bold())
         }
-        None => Line::styled(fit::cut(&format!(" NOW   {}", idle(class, at)), width), Style::new().dim()),
+        None => match ready(app, class, at) {
+            Some(cup) => {
+                let words = format!(" NOW   {} is ready: taste it", cup.code);
+                Line::styled(fit::cut(&words, width), Style::new().bold())
+            }
+            None => Line::styled(fit::cut(&format!(" NOW   {}", idle(class, at)), width), Style::new().dim()),
+        },
     };
     // What would come after the end of a last call does not come.
     let comes = |cue: &&Cue| class.last_call.is_none_or(|end| cue.at <= end);
     let next = match class.next(at).filter(comes) {
+        _ if let Some((from, cup)) = next_cup(class, at) => {
+            let words = format!(" NEXT  next cup in {}  {cup}", clock_face(from.seconds_until(at)));
+            Line::from(fit::cut(&words, width))
+        }
         Some(cue) => {
             let wait = clock_face(cue.at.seconds_until(at));
             let then = class.next_together(at).into_iter().skip(1);
@@ -55,7 +65,22 @@ fn idle(class: &Class, at: HostTime) -> String {
         let left = clock_face(class.end_of(cue).seconds_until(at));
         format!(" · round {} is tasted, {left} left", cue.steep)
     });
-    format!("nothing for your hands{}", tasting.unwrap_or_default())
+    let idle = if class.only_tastes() { "nothing to taste now" } else { "nothing for your hands" };
+    format!("{idle}{}", tasting.unwrap_or_default())
+}
+
+/// For whoever only tastes: the cup that stands ready without a score.
+fn ready(app: &App, class: &Class, at: HostTime) -> Option<Cup> {
+    app.next_cup(at).filter(|_| class.only_tastes())
+}
+
+/// For whoever only tastes: the cup that is there before anything else comes.
+fn next_cup(class: &Class, at: HostTime) -> Option<(HostTime, Cup)> {
+    let before = |(from, _): &(HostTime, Cup)| {
+        let cue = class.next(at).map(|cue| cue.at);
+        [cue, class.last_call].into_iter().flatten().all(|end| *from < end)
+    };
+    class.next_cup_from(at).filter(|_| class.only_tastes()).filter(before)
 }
 
 /// The cups of the round in the order in which this seat tastes them; the one in hand stands in brackets.
@@ -116,6 +141,13 @@ pub fn large(
         }
         (Some(cue), _) if works => deeds::headlines(cue, &class.kettles),
         _ if held => vec!["HOLD".into()],
+        _ if let Some((from, _)) = next_cup(class, at) => {
+            let left = clock_face(from.seconds_until(at));
+            vec![format!("NEXT CUP {left}"), format!("CUP {left}")]
+        }
+        (_, Some(cue)) if class.only_tastes() => {
+            vec![format!("TASTE IN {}", clock_face(cue.at.seconds_until(at)))]
+        }
         (_, Some(cue)) => vec![clock_face(cue.at.seconds_until(at))],
         (_, None) => return None,
     };

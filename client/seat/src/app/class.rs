@@ -217,6 +217,16 @@ impl Class {
         self.decants().find(|(_, of)| *of == cup).map(|(from, _)| from)
     }
 
+    /// Whether the seat tastes what others pour.
+    pub fn only_tastes(&self) -> bool {
+        self.role.scores() && self.pourers.is_some() && self.hands.is_none()
+    }
+
+    /// The next cup that will be there, and when.
+    pub fn next_cup_from(&self, now: HostTime) -> Option<(HostTime, Cup)> {
+        self.decants().filter(|(from, _)| *from > now).min_by_key(|(from, _)| *from)
+    }
+
     /// Every cup of the timetable and when there is one.
     pub(super) fn decants(&self) -> impl Iterator<Item = (HostTime, Cup)> {
         let decants = self.timetable.cues.iter().filter(|cue| cue.action == Action::Decant);

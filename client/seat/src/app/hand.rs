@@ -84,15 +84,28 @@ impl App {
             return;
         }
         let next = self.host_now(now).and_then(|at| self.next_cup(at)).unwrap_or(cup);
-        self.desk.hand = Some(Hand { cup: next, chosen: false, since: now });
-        self.desk.go_to_line(0);
-        self.looked_at(Place::Cup(next));
+        self.pass_on_to(next, now);
     }
 
-    /// The cup that comes next by itself: of those on the table, the first in the serving order that is not scored.
-    fn next_cup(&self, at: HostTime) -> Option<Cup> {
+    /// The cup that comes next by itself: of those of the round in hand, the first in the serving order that is not scored;
+    /// and only when there is none, of those on the table.
+    pub fn next_cup(&self, at: HostTime) -> Option<Cup> {
         let class = self.class.as_ref().filter(|class| class.role.scores())?;
-        class.on_the_table(at).into_iter().find(|cup| self.said(*cup).is_none())
+        let open = |cup: &Cup| self.said(*cup).is_none();
+        let round = self.cup_in_hand().map(|cup| cup.steep);
+        let mut same = class.in_order(class.decanted(at)).into_iter().filter(|cup| Some(cup.steep) == round);
+        same.find(open).or_else(|| class.on_the_table(at).into_iter().find(open))
+    }
+
+    /// The sheet goes to a cup without a key; that it is of another round is said.
+    fn pass_on_to(&mut self, cup: Cup, now: OwnTime) {
+        let round = self.cup_in_hand().map(|hand| hand.steep);
+        self.desk.hand = Some(Hand { cup, chosen: false, since: now });
+        self.desk.go_to_line(0);
+        self.looked_at(Place::Cup(cup));
+        if round.is_some_and(|round| round != cup.steep) {
+            self.note(now, format!("round {}: the sheet is now that of {cup}", cup.steep));
+        }
     }
 
     /// A cup that was not there before. Whoever comes to a class in the middle of a round is not told of each.
@@ -141,9 +154,7 @@ impl App {
         if let Some(cup) = next.filter(|cup| Some(*cup) != self.cup_in_hand())
             && self.is_nobody_at_it(now)
         {
-            self.desk.hand = Some(Hand { cup, chosen: false, since: now });
-            self.desk.go_to_line(0);
-            self.looked_at(Place::Cup(cup));
+            self.pass_on_to(cup, now);
             self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
         }
     }

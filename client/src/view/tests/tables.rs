@@ -266,3 +266,11 @@ fn a_seat_that_only_pours_is_offered_no_enter() {
     desk.key(Key::Tab);
     assert!(screen(&desk, 60, 20).contains("Enter send"), "whoever opens a sheet may send it");
 }
+
+#[test]
+fn between_cups_whoever_tastes_reads_what_the_time_leads_to() {
+    let mut desk = taster(4);
+    // The first cup is there ten seconds after its decant at 110.
+    let seconds = [100, 119, 120, 124, tasting(4) - 4];
+    insta::assert_snapshot!("tables_between_cups", now_and_next(&mut desk, &seconds));
+}
