@@ -117,7 +117,7 @@ fn a_cup_of_any_round_is_reached_by_its_code_and_steep() {
     desk.go_to(265);
     desk.key(Key::Char('/'));
     desk.keys("238/1");
-    assert_eq!(hand(&desk).as_deref(), Some("417/2"), "not before Enter");
+    assert_eq!(hand(&desk).as_deref(), Some("417/1"), "not before Enter");
     assert!(desk.app.desk.drafts.is_empty(), "digits of a code are no points");
     desk.key(Key::Enter);
     assert_eq!(hand(&desk).as_deref(), Some("238/1"));
@@ -155,6 +155,43 @@ fn a_key_pressed_as_the_class_closes_does_not_leave_it() {
     desk.now = OwnTime(desk.now.0 + 500_000);
     desk.keys("q");
     assert!(desk.take().contains(&Effect::Quit(End::Closed)));
+}
+
+#[test]
+fn a_sheet_nobody_is_at_stays_in_its_round_while_cups_of_it_are_open_and_a_new_round_is_said() {
+    let mut desk = running();
+    desk.go_to(106);
+    desk.key(Key::Enter);
+    desk.go_to(300);
+    assert_eq!(
+        hand(&desk).as_deref(),
+        Some("417/1"),
+        "both cups of round 2 are there, and two of round 1 open"
+    );
+    let class = desk.app.class.as_ref().unwrap();
+    assert_eq!(offer_words(class, desk.app.offers()).as_deref(), Some("417 and 1 more are ready: Tab"));
+    desk.keys("7");
+    desk.key(Key::Enter);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"), "the other one of the same round");
+    desk.keys("7");
+    desk.key(Key::Enter);
+    assert_eq!(hand(&desk).as_deref(), Some("417/2"));
+    assert_eq!(desk.app.notice(desk.now), Some("round 2: the sheet is now that of 417 steep 2"));
+}
+
+#[test]
+fn a_sheet_that_moves_on_by_itself_to_a_new_round_says_so() {
+    let mut desk = running();
+    desk.go_to(116);
+    for _ in 0..2 {
+        desk.keys("7");
+        desk.key(Key::Enter);
+    }
+    desk.go_to(259);
+    assert_eq!((hand(&desk).as_deref(), desk.app.notice(desk.now)), (Some("238/1"), None));
+    desk.go_to(260);
+    assert_eq!(hand(&desk).as_deref(), Some("417/2"));
+    assert_eq!(desk.app.notice(desk.now), Some("round 2: the sheet is now that of 417 steep 2"));
 }
 
 /// Something that may come while somebody types.
