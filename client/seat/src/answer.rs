@@ -2,17 +2,22 @@
 
 use crate::app::{App, Class, Question};
 use crate::host_clock::{Doubt, OwnTime};
-use crate::{deeds, words};
+use crate::{deeds, help, words};
 use protocol::time::clock_face;
 use protocol::{Action, HostTime};
 
 /// The answer, in lines.
 pub fn lines(app: &App, question: Question, now: OwnTime) -> Vec<String> {
-    let Some(class) = &app.class else { return vec![words::NOT_SEATED.into()] };
+    let class = match &app.class {
+        _ if question == Question::Help => return help::lines(app),
+        Some(class) => class,
+        None => return vec![words::NOT_SEATED.into()],
+    };
     let at = app.host_now(now);
     match (question, at) {
         (Question::Mine, _) => mine(app, class),
         (Question::Sheet, _) => words::sheet(&class.sheet),
+        (Question::Help, _) => Vec::new(),
         (Question::Tests, _) => tests(app, class),
         (Question::Clock, Some(at)) => clock(app, now, at),
         (_, None) => vec!["the host's clock is not known yet; ask again in a moment".into()],

@@ -6,6 +6,7 @@ pub mod app;
 pub mod deeds;
 #[cfg(test)]
 mod fixture;
+pub mod help;
 pub mod host_clock;
 pub mod kept;
 pub mod notes;

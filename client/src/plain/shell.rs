@@ -1,7 +1,7 @@
 //! Lines in and out: what is typed goes to the seat, what happens is printed.
 
 use super::Manner;
-use super::typed::{self, HELP, Typed};
+use super::typed::{self, Typed};
 use crate::drive::{self, Options};
 use crate::keep::KeepError;
 use crate::link::dial::Dialler;
@@ -88,7 +88,6 @@ fn obey(line: &str, to_seat: &mpsc::Sender<SeatInput>, print: &mut impl Write) -
             Ok(()) => Ok(()),
             Err(_) => put(print, &["too much at once; type that line again"]),
         },
-        Ok(Typed::Help) => put(print, &HELP),
         Ok(Typed::Nothing) => Ok(()),
         Err(words) => put(print, &[words]),
     }

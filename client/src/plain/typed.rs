@@ -3,27 +3,11 @@
 use protocol::{Code, Strength};
 use seat::app::{Fill, Question, SeatInput};
 
-/// What can be typed, for the person.
-pub const HELP: [&str; 10] = [
-    "417 7 6 5 8        fill and send the sheet of the last decanted steep of 417, in the sheet's order; - is a blank",
-    "417/2 7 - 5 8      the same for steep 2",
-    "… strength -1      then the strength, from -2 (much too thin) over 0 (just right) to 2 (much too strong)",
-    "… words floral,nutty      then every word that fits, if the sheet has words, with commas between",
-    "… note warm bread  last of all a note, to the end of the line",
-    "test 1 384         answer test 1 once it is open: the code of the cup that you choose",
-    "teas, next, mine, sheet   each tea's clock, what comes, your scores, what is asked",
-    "missing            the cups that you have not scored",
-    "tests, clock       the tests that are open; how sure this seat's clock is",
-    "help, leave        these lines; leave the class (your seat is kept)",
-];
-
 /// A line understood.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Typed {
     /// For the seat.
     Input(SeatInput),
-    /// The person asks what can be typed.
-    Help,
     /// An empty line.
     Nothing,
 }
@@ -36,7 +20,7 @@ pub fn read(line: &str) -> Result<Typed, String> {
     let line = line.trim();
     Ok(match line {
         "" => Typed::Nothing,
-        "help" | "?" => Typed::Help,
+        "help" | "?" => Typed::Input(SeatInput::Ask(Question::Help)),
         "teas" => Typed::Input(SeatInput::Ask(Question::Teas)),
         "next" => Typed::Input(SeatInput::Ask(Question::Next)),
         "missing" => Typed::Input(SeatInput::Ask(Question::Missing)),

@@ -5,6 +5,9 @@ use ratatui::style::Stylize;
 use ratatui::text::Line;
 use seat::app::App;
 
+/// Where the explanation begins.
+const COLUMN: usize = 17;
+
 const KEYS: [(&str, &str); 11] = [
     ("0 to 9", "fill the line and go to the next"),
     ("↑ ↓", "another line"),
@@ -39,8 +42,13 @@ pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
     let has_tests = app.class.as_ref().is_some_and(|class| !class.tests.is_empty());
     let tests = if has_tests { &TESTS[..] } else { &[] };
     let mut lines = vec![Line::from(" Keys").bold()];
-    let line =
-        |(key, does): &(&str, &str)| Line::from(fit::cut(&format!(" {}  {does}", fit::left(key, 14)), width));
-    lines.extend(KEYS.iter().chain(words).chain(tests).map(line));
+    let line = |(key, does): &(&str, &str)| {
+        let room = width.saturating_sub(COLUMN).max(1);
+        let parts = fit::wrap(does, room).into_iter().enumerate();
+        let key = |i: usize| if i == 0 { fit::left(key, COLUMN - 3) } else { " ".repeat(COLUMN - 3) };
+        let rows = parts.map(|(i, part)| Line::from(fit::cut(&format!(" {}  {part}", key(i)), width)));
+        rows.collect::<Vec<_>>()
+    };
+    lines.extend(KEYS.iter().chain(words).chain(tests).flat_map(line));
     lines
 }

@@ -155,6 +155,8 @@ pub enum Question {
     Tests,
     /// How sure the clock is.
     Clock,
+    /// What can be typed.
+    Help,
 }
 
 /// What the shell is to do.
