@@ -114,7 +114,7 @@ fn lines_of(what: &Happening) -> Vec<String> {
         }
         Happening::Refused { reason, .. } => format!("refused: {reason}"),
         Happening::Stays => "stay for the reveal, or type leave".into(),
-        Happening::NotesKept(place) => format!("your scores and notes are kept in `{place}`"),
+        Happening::NotesKept(place) => words::notes_kept(place),
         Happening::Answer(lines) => return lines.clone(),
         Happening::Warning(warning) => format!("warning: {warning}"),
     };

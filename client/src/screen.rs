@@ -47,13 +47,20 @@ pub async fn run<D: Dialler>(
     leave: impl Future<Output = ()>,
 ) -> Result<End, ScreenError> {
     options.ring = Some(Bell(Arc::new(|_| ring())));
-    let seat = Seat::open(dialler, options)?;
+    let mut seat = Seat::open(dialler, options)?;
     let mut terminal = ratatui::try_init()?;
     // Without it a pasted line break would send the sheet; a terminal that does not know it ignores it.
     crossterm::execute!(io::stdout(), EnableBracketedPaste).ok();
-    let ended = drive(seat, &mut terminal, EventStream::new(), leave).await;
+    let ended = drive(&mut seat, &mut terminal, EventStream::new(), leave).await;
     crossterm::execute!(io::stdout(), DisableBracketedPaste).ok();
     ratatui::try_restore()?;
+    // The page that said it is gone with the screen.
+    if let Some(place) = seat.app().notes_kept() {
+        writeln!(io::stdout(), "{}", words::notes_kept(place)).ok();
+    }
+    if ended.is_ok() {
+        seat.leave().await;
+    }
     ended.map_err(ScreenError::Terminal)
 }
 
@@ -62,7 +69,7 @@ pub async fn run<D: Dialler>(
 /// # Errors
 /// When the terminal can't be drawn on or read from.
 pub async fn drive<B>(
-    mut seat: Seat,
+    seat: &mut Seat,
     terminal: &mut Terminal<B>,
     mut keys: impl Stream<Item = io::Result<crossterm::event::Event>> + Unpin,
     leave: impl Future<Output = ()>,
@@ -75,7 +82,7 @@ where
     loop {
         let now = seat.now();
         terminal.draw(|frame| view::draw(frame, seat.app(), now)).map_err(io::Error::other)?;
-        let (clock, look_at) = (seat.clock(), next_look(&seat, now));
+        let (clock, look_at) = (seat.clock(), next_look(seat, now));
         tokio::select! {
             biased;
             _ = seat.next() => {}
@@ -90,7 +97,6 @@ where
             () = clock.wait_about(look_at) => {}
         }
         if let Some(end) = seat.end().cloned() {
-            seat.leave().await;
             return Ok(end);
         }
     }

@@ -162,6 +162,11 @@ impl App {
         Some(self.shown.filter(|shown| (0..STANDS_US).contains(&(*shown - known))).unwrap_or(known))
     }
 
+    /// The latest host time that this seat knew.
+    pub(crate) fn last_host_time(&self) -> Option<HostTime> {
+        self.shown
+    }
+
     /// The bound on the error of [`Self::host_now`], ± microseconds of the room: that of the estimate, and by how much the
     /// time shown is ahead of it while it stands still.
     pub fn bound_us(&self, now: OwnTime) -> Option<i64> {

@@ -25,16 +25,19 @@ pub fn text(app: &App) -> String {
     lines.join("\n") + "\n"
 }
 
+/// A line for each steep that was poured.
 fn scores(app: &App, class: &Class, card: &TeaCard) -> Vec<String> {
-    let each = (1..=card.steeps).flat_map(|steep| {
+    let poured = |steep| app.last_host_time().is_none_or(|at| class.timetable.poured(card.code, steep, at));
+    let each = (1..=card.steeps).filter_map(|steep| {
         let cup = Cup { code: card.code, steep };
         let waiting = app.outbox().iter().filter(|score| Cup::of(score) == cup).max_by_key(|s| s.revision);
         let said = waiting.or_else(|| class.taken.get(&cup));
         let content = said.map(|score| words::score_content(score, &class.sheet));
-        let line = format!("  steep {steep}: {}", content.unwrap_or_else(|| "no score".into()));
-        fit::wrap(&line, WIDTH)
+        let content = content.or_else(|| poured(steep).then(|| "no score".into()))?;
+        Some(fit::wrap(&format!("  steep {steep}: {content}"), WIDTH))
     });
-    each.collect()
+    let lines: Vec<_> = each.flatten().collect();
+    if lines.is_empty() { vec!["  not poured".into()] } else { lines }
 }
 
 /// How a tea was steeped, a line each.
@@ -83,6 +86,8 @@ mod tests {
         };
         let name = Some("Lantern Slope".to_string());
         let card = TeaCard { code: code(417), steeps: 2, name, leaf: None, recipe: Some(recipe) };
+        // The class was closed before steep 2 of 238.
+        desk.go_to(210);
         desk.host(HostMessage::Revealed { seq: 40, teas: vec![card] });
         desk
     }
@@ -101,7 +106,6 @@ Two ways · Ann
 
 238 · not revealed
   steep 1: no score
-  steep 2: no score
 ";
         assert_eq!(text(&closed().app), wanted);
     }

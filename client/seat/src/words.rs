@@ -92,6 +92,11 @@ pub fn last_call(left_s: i64) -> String {
     }
 }
 
+/// Where the person's own scores and notes are.
+pub fn notes_kept(place: &str) -> String {
+    format!("your scores and notes are kept in `{place}`")
+}
+
 /// What to do when no class has been found yet.
 pub const NO_CLASS_YET: &str =
     "compare the address with the one on the teacher's screen; to change it, leave and start again";

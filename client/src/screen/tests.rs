@@ -59,7 +59,7 @@ async fn the_bell_rings_at_each_own_cue_and_the_screen_follows_until_the_person_
         rung.fetch_add(1, Ordering::SeqCst);
     })));
     let options = Options { keep: Some(keep), ring, ..Options::new("Ann", "host:4177") };
-    let seat = Seat::open(dialler, options).unwrap();
+    let mut seat = Seat::open(dialler, options).unwrap();
     assert!(drawn(&seat).contains("WARNING"), "{}", drawn(&seat));
     let mut terminal = Terminal::new(TestBackend::new(80, 24)).unwrap();
     let interrupt = || Ok(Event::Key(KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL)));
@@ -69,7 +69,7 @@ async fn the_bell_rings_at_each_own_cue_and_the_screen_follows_until_the_person_
     });
     let again = stream::once(async move { interrupt() });
     let keys = Box::pin(typing.chain(again).chain(stream::pending()));
-    let end = drive(seat, &mut terminal, keys, pending()).await.unwrap();
+    let end = drive(&mut seat, &mut terminal, keys, pending()).await.unwrap();
     assert_eq!(end, End::Left);
     assert_eq!(rings.load(Ordering::SeqCst), 3, "warm at 15, pour at 35, pour at 55");
     let screen = terminal.backend().to_string();

@@ -165,5 +165,7 @@ async fn a_decant_that_falls_while_somebody_types_takes_no_key_away_and_a_last_c
     let notes = std::fs::read_to_string(directory.path().join("notes.txt")).unwrap();
     assert!(notes.contains("steep 1: aroma 9, taste 6, aftertaste 5, liking 8"), "{notes}");
     terminal.press("\u{3}");
+    // The page is gone with the screen.
+    terminal.until("your scores and notes are kept in `notes.txt`").await;
     assert_eq!(terminal.child.wait().unwrap().code(), Some(0));
 }
