@@ -135,7 +135,8 @@ fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
     }
     let behind = app.host_now(now).map(|at| app.left_behind(at)).unwrap_or_default();
     if app.phase() != Phase::Closed && !behind.is_empty() && !app.help {
-        let words = format!(" {} · / goes there", missing(&behind));
+        let key = if app.on_note() { "F2" } else { "/" };
+        let words = format!(" {} · {key} goes there", missing(&behind));
         return Line::styled(fit::cut_middle(&words, width), Style::new().bold());
     }
     let keys = match app.phase() {

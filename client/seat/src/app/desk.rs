@@ -83,6 +83,8 @@ pub struct Desk {
     pub(super) offers: Vec<Place>,
     /// Until when keys that write are left out, because the sheet has just changed by itself.
     pub(super) deaf_until: OwnTime,
+    /// How many characters in a row had no room in the note of this cup.
+    pub(super) unfit: Option<(Cup, usize)>,
     /// The cup whose sheet holds nothing but a note, once that has been asked about.
     pub(super) asked: Option<Cup>,
 }

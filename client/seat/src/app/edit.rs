@@ -26,8 +26,12 @@ impl App {
         match lines.get(self.desk.line) {
             Some(Line::Words) => self.edit_words(sheet, &mut filled, &key, now),
             Some(Line::Note) => {
-                if let Err(left_out) = note::edit(&mut filled.note, &key) {
-                    self.note(now, left_out);
+                // Some terminals paste one character after the other.
+                let before = self.desk.unfit.filter(|(of, _)| *of == cup).map_or(0, |(_, before)| before);
+                let unfit = note::edit(&mut filled.note, &key);
+                self.desk.unfit = (unfit > 0).then_some((cup, before + unfit));
+                if unfit > 0 {
+                    self.note(now, note::unfit(before + unfit));
                 }
             }
             Some(line) => {

@@ -71,6 +71,11 @@ impl App {
         self.is_on(Line::Words)
     }
 
+    /// Whether the note of the sheet has the keys.
+    pub fn on_note(&self) -> bool {
+        self.is_on(Line::Note)
+    }
+
     fn on_sheet(&mut self, key: Key, asked: Option<Cup>, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         let Some(sheet) = self.class.as_ref().map(|c| c.sheet.clone()) else { return Vec::new() };
         let Some(cup) = self.cup_in_hand() else {

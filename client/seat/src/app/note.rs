@@ -13,30 +13,23 @@ pub fn room(note: &str) -> Option<String> {
     (used >= NEAR).then(|| format!("{used} of {NOTE_CHARS}"))
 }
 
-/// A key at the note.
-///
-/// # Errors
-/// What did not fit, in words.
-pub fn edit(note: &mut String, key: &Key) -> Result<(), String> {
+/// A key at the note; how many characters had no room.
+pub fn edit(note: &mut String, key: &Key) -> usize {
     match key {
-        Key::Char(c) => match push_inert(note, &c.to_string()) {
-            0 => Ok(()),
-            _ => Err(format!("the note is full: {NOTE_CHARS} characters")),
-        },
-        Key::Paste(pasted) => match push_inert(note, pasted) {
-            0 => Ok(()),
-            left_out => {
-                let (what, are) =
-                    (words::count(left_out, "character"), if left_out == 1 { "is" } else { "are" });
-                Err(format!("{what} of what was pasted {are} left out: the note holds {NOTE_CHARS}"))
-            }
-        },
+        Key::Char(c) => push_inert(note, &c.to_string()),
+        Key::Paste(pasted) => push_inert(note, pasted),
         Key::Backspace => {
             note.pop();
-            Ok(())
+            0
         }
-        _ => Ok(()),
+        _ => 0,
     }
+}
+
+/// So many characters had no room: `12 characters no longer fit: the note holds 400`.
+pub fn unfit(characters: usize) -> String {
+    let (what, fit) = (words::count(characters, "character"), if characters == 1 { "fits" } else { "fit" });
+    format!("{what} no longer {fit}: the note holds {NOTE_CHARS}")
 }
 
 /// Adds text to a note as far as it has room, and says how many characters had none; characters that act become spaces, as
@@ -56,17 +49,14 @@ mod tests {
     fn a_note_near_its_end_says_how_much_is_used_and_takes_no_more_than_fits() {
         let mut note = "a".repeat(NEAR - 1);
         assert_eq!(room(&note), None);
-        edit(&mut note, &Key::Char('b')).unwrap();
+        assert_eq!(edit(&mut note, &Key::Char('b')), 0);
         assert_eq!(room(&note).as_deref(), Some("350 of 400"));
-        let pasted = Key::Paste("c".repeat(60));
-        assert_eq!(
-            edit(&mut note, &pasted),
-            Err("10 characters of what was pasted are left out: the note holds 400".into())
-        );
+        assert_eq!(edit(&mut note, &Key::Paste("c".repeat(60))), 10);
         assert_eq!((note.chars().count(), room(&note).as_deref()), (400, Some("400 of 400")));
-        assert_eq!(edit(&mut note, &Key::Char('d')), Err("the note is full: 400 characters".into()));
-        edit(&mut note, &Key::Backspace).unwrap();
-        assert_eq!(edit(&mut note, &Key::Paste("é".into())), Ok(()), "a character, however many bytes");
+        assert_eq!(edit(&mut note, &Key::Char('d')), 1);
+        assert_eq!(unfit(1), "1 character no longer fits: the note holds 400");
+        edit(&mut note, &Key::Backspace);
+        assert_eq!(edit(&mut note, &Key::Paste("é".into())), 0, "a character, however many bytes");
         assert!(note.ends_with('é'));
     }
 }

@@ -129,6 +129,11 @@ fn cups_that_were_left_behind_are_named_in_the_next_round() {
     insta::assert_snapshot!("tables_going_60x20", screen(&desk, 60, 20));
     desk.key(Key::Enter);
     insta::assert_snapshot!("tables_wrong_cup_80x24", screen(&desk, 80, 24));
+    desk.key(Key::Esc);
+    desk.go_to(tasting(4) + 120);
+    assert!(screen(&desk, 80, 24).contains("/ goes there"));
+    desk.keys("w");
+    assert!(screen(&desk, 80, 24).contains("F2 goes there"), "in the note / is a stroke");
 }
 
 #[test]
@@ -273,4 +278,11 @@ fn between_cups_whoever_tastes_reads_what_the_time_leads_to() {
     // The first cup is there ten seconds after its decant at 110.
     let seconds = [100, 119, 120, 124, tasting(4) - 4];
     insta::assert_snapshot!("tables_between_cups", now_and_next(&mut desk, &seconds));
+}
+
+#[test]
+fn the_keys_are_explained_in_whole_words_on_a_narrow_screen() {
+    let mut desk = taster(4);
+    desk.key(Key::Help);
+    insta::assert_snapshot!("tables_keys_40x20", screen(&desk, 40, 20));
 }

@@ -194,6 +194,19 @@ fn a_sheet_that_moves_on_by_itself_to_a_new_round_says_so() {
     assert_eq!(desk.app.notice(desk.now), Some("round 2: the sheet is now that of 417 steep 2"));
 }
 
+#[test]
+fn what_has_no_room_in_the_note_is_counted_however_it_comes() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.key(Key::Paste("a".repeat(403)));
+    assert_eq!(desk.app.notice(desk.now), Some("3 characters no longer fit: the note holds 400"));
+    desk.keys("bc");
+    assert_eq!(desk.app.notice(desk.now), Some("5 characters no longer fit: the note holds 400"));
+    desk.key(Key::Backspace);
+    desk.keys("de");
+    assert_eq!(desk.app.notice(desk.now), Some("1 character no longer fits: the note holds 400"));
+}
+
 /// Something that may come while somebody types.
 #[derive(Clone, Debug)]
 enum Step {
