@@ -65,7 +65,9 @@ fn teas(class: &Class, at: HostTime) -> Vec<String> {
 
 fn next(app: &App, class: &Class, now: OwnTime, at: HostTime) -> Vec<String> {
     let current = class.current(at).map(|cue| match cue.action {
-        Action::Taste => format!("now: {}", deeds::under_way(cue, &class.kettles, class.end_of(cue), at)),
+        Action::Taste => {
+            format!("now: {}", deeds::under_way(usize::MAX, cue, &class.kettles, class.end_of(cue), at))
+        }
         _ => format!("now: {}", deeds::with_brackets(cue, &class.kettles)),
     });
     let coming = class.next(at).map(|cue| {

@@ -2,7 +2,7 @@
 
 use protocol::say::kettle;
 use protocol::time::clock_face;
-use protocol::{Action, Cue, HostTime};
+use protocol::{Action, Cue, HostTime, fit};
 
 /// What is to be done: `pour 417`, `set the kettle to 95 °C`, `pour off the rinse of 417`. In a class that runs a kettle is
 /// filled afresh: what is in it may be too hot or too little.
@@ -80,11 +80,23 @@ pub fn with_dots(cue: &Cue, kettles: &[String]) -> String {
     parts.join(" · ")
 }
 
+/// The same for a line of so many columns: how much water and how hot a kettle is filled is never cut.
+pub fn with_dots_in(room: usize, cue: &Cue, kettles: &[String]) -> String {
+    let whole = with_dots(cue, kettles);
+    if cue.action != Action::Fill || fit::columns(&deed(cue, kettles)) <= room {
+        return fit::cut(&whole, room);
+    }
+    let mut parts = vec![format!("fill {} afresh", kettle(cue.kettle, kettles))];
+    parts.extend(water(cue));
+    parts.extend(cue.temp_c.map(|temp_c| format!("{temp_c} °C")));
+    fit::cut(&parts.join(" · "), room)
+}
+
 /// The work under way: a tasting with the time left until it ends.
-pub fn under_way(cue: &Cue, kettles: &[String], ends: HostTime, at: HostTime) -> String {
+pub fn under_way(room: usize, cue: &Cue, kettles: &[String], ends: HostTime, at: HostTime) -> String {
     match cue.action {
         Action::Taste => format!("{} · {} left", deed(cue, kettles), clock_face(ends.seconds_until(at))),
-        _ => with_dots(cue, kettles),
+        _ => with_dots_in(room, cue, kettles),
     }
 }
 
@@ -175,6 +187,8 @@ mod tests {
         ] {
             assert_eq!(with_dots(cue, kettles), words);
         }
+        let narrow = with_dots_in(44, &fill, &two);
+        assert_eq!(narrow, "fill blue kettle afresh · 900 ml · 92.5 °C");
         assert_eq!(with_brackets(&set, &one), "set the kettle to 80 °C (for 611)");
         assert_eq!(with_brackets(&cue(Action::Lid), &one), "lid on 611");
         let words = "pour 611 (steep 1, 2 × 110 ml, 95 °C, from blue kettle, steeps 40 s)";
@@ -221,6 +235,6 @@ mod tests {
     #[test]
     fn a_tasting_says_how_much_time_is_left() {
         let (ends, at) = (HostTime(12_000_000), HostTime(4_500_000));
-        assert_eq!(under_way(&cue(Action::Taste), &[], ends, at), "taste round 1 · 0:08 left");
+        assert_eq!(under_way(80, &cue(Action::Taste), &[], ends, at), "taste round 1 · 0:08 left");
     }
 }

@@ -20,7 +20,9 @@ const HURRY_S: i64 = 5;
 pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize) -> Vec<Line<'static>> {
     let in_hand = match class.current(at) {
         Some(cue) => {
-            let words = format!(" NOW   {}", deeds::under_way(cue, &class.kettles, class.end_of(cue), at));
+            let room = width.saturating_sub(7);
+            let words =
+                format!(" NOW   {}", deeds::under_way(room, cue, &class.kettles, class.end_of(cue), at));
             Line::styled(fit::cut(&words, width), Style::new().bold())
         }
         None => match ready(app, class, at) {
@@ -43,7 +45,9 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
             let then = class.next_together(at).into_iter().skip(1);
             let then: String =
                 then.map(|cue| format!(" · then {}", deeds::deed(cue, &class.kettles))).collect();
-            let words = format!(" NEXT  in {wait}  {}{then}", deeds::with_dots(cue, &class.kettles));
+            let head = format!(" NEXT  in {wait}  ");
+            let room = width.saturating_sub(fit::columns(&head));
+            let words = format!("{head}{}{then}", deeds::with_dots_in(room, cue, &class.kettles));
             Line::from(fit::cut(&words, width))
         }
         None if let Some(left_s) = app.last_call_left_s(now) => {
