@@ -282,8 +282,8 @@ fn is_part_of(moment: &Cue, work: &Cue) -> bool {
     work.code == moment.code && work.at < moment.at && !work.action.is_at_kettle()
 }
 
-/// In which order the cues of one instant are done: what is wet first, then a lid, and a kettle last of all.
-pub(super) fn done_at_its_instant(cue: &Cue) -> u8 {
+/// In which order these hands do the cues of one instant: what is wet first, then a lid, and a kettle last of all.
+fn done_at_its_instant(cue: &Cue) -> u8 {
     match cue.action {
         Action::Decant | Action::SheetCloses | Action::Taste => 0,
         action if action.is_within() => 1,

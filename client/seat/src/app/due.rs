@@ -1,6 +1,5 @@
 //! What is due: cues fired, moments come, and when to ring and to look again.
 
-use super::class::done_at_its_instant;
 use super::moments::Moment;
 use super::{App, CueKey, Draw, Effect, Happening, alarm};
 use crate::deeds;
@@ -46,7 +45,8 @@ impl App {
         class.alarm.join_by(known.unwrap_or(host_now));
         let (mut effects, mut closing) = (Vec::new(), Vec::new());
         let mut come = class.alarm.fire(&class.timetable, host_now);
-        come.sort_by_key(|cue| (cue.at, done_at_its_instant(cue)));
+        // A lid is said before what is done at a kettle at its instant; else the timetable's order stands.
+        come.sort_by_key(|cue| (cue.at, cue.action.is_at_kettle()));
         for cue in come {
             // After the class only what is still under water matters.
             if class.phase == Phase::Closed && !class.ends_a_wet_steep(&cue, host_now) {
