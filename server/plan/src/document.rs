@@ -2,7 +2,7 @@
 
 use super::assumes::assumes;
 use super::difference_test::TestPlan;
-use super::kettles::{Act, KettleStep};
+use super::kettles::{Act, Before, KettleStep, found_before};
 use super::placed::RoundDocument;
 use super::quantities::{Caffeine, Quantities, caffeine, quantities};
 use super::rounds::{CupPlan, RoundPlan, Unplannable, plan_rounds};
@@ -33,6 +33,8 @@ pub struct Plan {
     pub pourers: Option<u8>,
     /// What the plan takes for granted about hands and kettles, in words.
     pub assumes: String,
+    /// What is to be done at the kettles before the first cue.
+    pub before_start: Vec<Before>,
     /// Where water boils in this room, °C.
     pub boiling_c: f64,
     /// Clock time of the first cue, seconds after midnight, if the class file gives a start.
@@ -171,6 +173,7 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
             Pourers::Table(hands) => Some(hands),
         },
         assumes: assumes(class),
+        before_start: found_before(class, &kettles),
         boiling_c,
         start_s: class.setting.start_s,
         length_s: documents.last().map_or(0, |r| r.closes_s),

@@ -4,8 +4,11 @@
 //! what the round draws from it is filled up (or afresh, where that is quicker), by hands that are free; one that does
 //! is only set. In the round it is filled up where the round's schedule says so.
 
+mod before;
 mod deed;
 
+pub(super) use before::found as found_before;
+pub use before::{Before, before, line as before_line};
 pub(super) use deed::{Act, kettle_number};
 pub use deed::{Deed, KettleStep};
 

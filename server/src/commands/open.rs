@@ -41,6 +41,8 @@ pub fn run(
         if pace != 1.0 {
             notices.push(format!("rehearsal: the class runs {pace} times as fast"));
         }
+        // Last, so that it is what is read last.
+        notices.extend(opened.before_start());
         let mut host = Host::start(opened);
         let listening = host.listen(listener)?;
         let join = format!("kettleseat {} --name YOUR-NAME", address::to_type(listening));

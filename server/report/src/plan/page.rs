@@ -65,11 +65,14 @@ fn heads<const N: usize>(heads: [&str; N]) -> Markup {
 
 fn preparation(plan: &Plan) -> Markup {
     html! {
-        @if !plan.preparation.is_empty() {
+        @if !plan.preparation.is_empty() || !plan.before_start.is_empty() {
             section {
                 h2 { "Before the first pour" }
                 table {
                     (heads(["When", "What", "Hands"]))
+                    @for before in &plan.before_start {
+                        tr { td { (clock(plan, before.at_s)) } td { (before.words) } td {} }
+                    }
                     @for p in &plan.preparation {
                         tr {
                             td { (clock(plan, p.at_s.into())) }

@@ -7,7 +7,7 @@ use crate::text::lines::Lines;
 use crate::words::joined;
 use plan::difference_test::TestPlan;
 use plan::document::Plan;
-use plan::kettles::{Deed, KettleStep};
+use plan::kettles::{Deed, KettleStep, before_line};
 use plan::rounds::Proved;
 use plan::warnings::words_s;
 use protocol::time::clock_face;
@@ -111,6 +111,7 @@ impl Page<'_> {
         self.heading();
         let rounds = plan.rounds.len();
         self.out.text("", &format!("{rounds} rounds · {} in all{}", words_s(plan.length_s), times(plan)));
+        self.before_start();
         self.out.line(&format!("water boils at {:.1} °C here", plan.boiling_c));
         for warning in &plan.warnings {
             self.out.text("! ", warning);
@@ -140,6 +141,13 @@ impl Page<'_> {
     fn heading(&mut self) {
         self.out.text("", &format!("{} · {}", self.plan.title, self.plan.date));
         self.out.text("", &who(self.plan));
+    }
+
+    /// What is to be done at the kettles before the first cue.
+    fn before_start(&mut self) {
+        if let Some(line) = before_line(&self.plan.before_start) {
+            self.out.text("", &format!("Before you start: {line}."));
+        }
     }
 
     /// A difference test as it is laid out: nothing here tells what is in a cup.

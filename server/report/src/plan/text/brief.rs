@@ -1,7 +1,7 @@
 //! The plan on one screen of a terminal: can it be done, when, what to weigh out, what will not go as wished, the first
 //! round. Where there is too little room, warnings are counted and the picture of the hands' work is left out.
 
-use super::{Page, clock, proved, times};
+use super::{Page, clock, proved};
 use crate::text::lines::{Lines, wrapped};
 use plan::document::Plan;
 use plan::warnings::words_s;
@@ -41,6 +41,19 @@ pub fn brief(plan: &Plan, kettle_names: &[String], (width, rows): (usize, usize)
     all.iter().map(|line| format!("{line}\n")).collect()
 }
 
+/// From when to when, to the minute, and when to come; how long for a class without a time of day.
+fn hours(plan: &Plan) -> String {
+    let Some(start_s) = plan.start_s else { return words_s(plan.length_s) };
+    let minute = |s: i64| {
+        let minutes = s.div_euclid(60).rem_euclid(24 * 60);
+        format!("{:02}:{:02}", minutes / 60, minutes % 60)
+    };
+    let start_s = i64::from(start_s);
+    // Nobody leaves before it is over.
+    let end = minute(start_s + i64::from(plan.length_s) + 59);
+    format!("{} to {end} · arrive by {}", minute(start_s), minute(start_s - 600))
+}
+
 /// As many warnings as have room in whole, and how many more there are; `None` if not even the first has.
 fn warnings(all: &[String], width: usize, room: usize) -> Option<Vec<String>> {
     let wrapped: Vec<Vec<String>> = all.iter().map(|warning| wrapped("! ", warning, width)).collect();
@@ -63,9 +76,9 @@ impl Page<'_> {
     /// Whether the class can be done as it is written, and when.
     fn verdict(&mut self) {
         let rounds = self.plan.rounds.len();
-        let words =
-            format!("It can be done: {rounds} rounds, {}{}", words_s(self.plan.length_s), times(self.plan));
+        let words = format!("It can be done: {rounds} rounds, {}", hours(self.plan));
         self.out.text("", &words);
+        self.before_start();
     }
 
     fn weigh(&mut self) {
