@@ -12,7 +12,7 @@ pub use before::{Before, before, line as before_line};
 pub(super) use deed::{Act, kettle_number};
 pub use deed::{Deed, KettleStep};
 
-use super::filling::Filling;
+use super::filling::{Filling, Refill};
 use super::hands::Hands;
 use super::heat::Heat;
 use super::rounds::{CupPlan, RoundPlan};
@@ -93,7 +93,8 @@ impl<'a> Kettles<'a> {
         let ((kettle, filling), stand) = (self.kettle(k), self.stands[k]);
         let (set_c, room_c) = (next.set_c, self.class.setting.room_c);
         let afresh_s = change_s(kettle, room_c, set_c, room_c);
-        let Some(from_c) = stand.set_c else { return Some(Deed::SwitchOn { set_c, takes_s: afresh_s }) };
+        let ml = filling.full_ml;
+        let Some(from_c) = stand.set_c else { return Some(Deed::SwitchOn { ml, set_c, takes_s: afresh_s }) };
         let left_ml = stand.left_ml.max(0.0);
         if !Filling::holds(left_ml, next.ml) && !filling.is_full(left_ml) {
             return Some(self.refill(k, left_ml, from_c, set_c));
@@ -101,7 +102,7 @@ impl<'a> Kettles<'a> {
         match change_s(kettle, from_c, set_c, room_c) {
             0 => None,
             takes_s if afresh_s.saturating_add(filling.fill_s) < takes_s => {
-                Some(Deed::Afresh { set_c, takes_s: afresh_s })
+                Some(Deed::Afresh { ml, set_c, takes_s: afresh_s })
             }
             takes_s => Some(Deed::Set { from_c, set_c, takes_s }),
         }
@@ -109,13 +110,8 @@ impl<'a> Kettles<'a> {
 
     fn refill(&self, k: usize, left_ml: f64, from_c: f64, set_c: f64) -> Deed {
         let ((kettle, filling), room_c) = (self.kettle(k), self.class.setting.room_c);
-        let refill = filling.refill(&Heat::of(kettle), left_ml, from_c, set_c, room_c, 0.0);
-        let takes_s = refill.takes_s;
-        if refill.afresh {
-            Deed::Afresh { set_c, takes_s }
-        } else {
-            Deed::Refill { ml: refill.ml, set_c, takes_s }
-        }
+        let Refill { ml, afresh, takes_s } = filling.refill(&Heat::of(kettle), left_ml, from_c, set_c, room_c, 0.0);
+        if afresh { Deed::Afresh { ml, set_c, takes_s } } else { Deed::Refill { ml, set_c, takes_s } }
     }
 
     /// Does a deed at kettle `k` and gives when the kettle is ready for `next`.
@@ -262,11 +258,14 @@ impl<'a> Kettles<'a> {
 
     /// The deed that was cued, as the kettle stands.
     fn again(&self, k: usize, action: Action, set_c: f64) -> Deed {
-        let ((kettle, _), stand, room_c) = (self.kettle(k), self.stands[k], self.class.setting.room_c);
+        let ((kettle, filling), stand, room_c) = (self.kettle(k), self.stands[k], self.class.setting.room_c);
         let from_c = stand.set_c.unwrap_or(room_c);
         match action {
             Action::Refill => self.refill(k, stand.left_ml.max(0.0), from_c, set_c),
-            Action::Fill => Deed::Afresh { set_c, takes_s: change_s(kettle, room_c, set_c, room_c) },
+            Action::Fill => {
+                let takes_s = change_s(kettle, room_c, set_c, room_c);
+                Deed::Afresh { ml: filling.full_ml, set_c, takes_s }
+            }
             _ => Deed::Set { from_c, set_c, takes_s: change_s(kettle, from_c, set_c, room_c) },
         }
     }

@@ -71,7 +71,12 @@ fn nothing_runs_dry(class: &Class, presets: &[Option<f64>], cues: &[Cue]) -> Res
         let (mut left_ml, mut set_c) = (full_ml, *preset);
         for cue in cues.iter().filter(|c| c.kettle == Some(number)) {
             match cue.action {
-                Action::Fill | Action::Refill => (left_ml, set_c) = (full_ml, cue.temp_c),
+                Action::Fill | Action::Refill => {
+                    // Emptied first, or filled up.
+                    let ml = if cue.action == Action::Fill { kettle.fill_ml } else { full_ml - left_ml };
+                    prop_assert!((cue.water_ml.unwrap() - ml).abs() < 0.01, "{} of {:?}", cue, cue.water_ml);
+                    (left_ml, set_c) = (full_ml, cue.temp_c);
+                }
                 Action::Set => set_c = cue.temp_c,
                 _ => {
                     left_ml -= cue.water_ml.unwrap() * f64::from(cue.vessels.unwrap_or(1));

@@ -27,6 +27,8 @@ pub struct KettleStep {
 pub enum Deed {
     /// Fill it and switch it on.
     SwitchOn {
+        /// What it holds, millilitres.
+        ml: f64,
         /// To what set point, °C.
         set_c: f64,
         /// How long it heats from the room's temperature, seconds.
@@ -34,6 +36,8 @@ pub enum Deed {
     },
     /// Empty it, fill it with fresh water and set it.
     Afresh {
+        /// What it holds, millilitres.
+        ml: f64,
         /// To what set point, °C.
         set_c: f64,
         /// How long it heats from the room's temperature, seconds.
@@ -124,7 +128,7 @@ impl Act {
         let (action, water_ml) = match self.deed {
             _ if self.hands == 0 => return None,
             Deed::SwitchOn { .. } | Deed::Draw { .. } => return None,
-            Deed::Afresh { .. } => (Action::Fill, None),
+            Deed::Afresh { ml, .. } => (Action::Fill, Some(ml)),
             Deed::Refill { ml, .. } => (Action::Refill, Some(ml)),
             Deed::Set { .. } => (Action::Set, None),
         };

@@ -88,10 +88,10 @@ pub fn temperatures(temp_c: &[f64]) -> String {
 /// What to do at a kettle, in words.
 pub fn deed(deed: &Deed) -> String {
     match deed {
-        Deed::SwitchOn { set_c, takes_s } => {
+        Deed::SwitchOn { set_c, takes_s, .. } => {
             format!("fill, switch on and set to {set_c} °C; ready in {}", words_s(*takes_s))
         }
-        Deed::Afresh { set_c, takes_s } => {
+        Deed::Afresh { set_c, takes_s, .. } => {
             format!("empty, fill afresh and set to {set_c} °C; ready in {}", words_s(*takes_s))
         }
         Deed::Set { from_c, set_c, takes_s } => {

@@ -123,8 +123,8 @@ fn of_kettle(step: &KettleStep, round: &RoundDocument, kettles: &[Kettle]) -> Ve
             vec![Block { from_s, to_s, shape: Shape::Pour, words: code.to_string() }]
         }
         Deed::Set { set_c, takes_s, .. }
-        | Deed::SwitchOn { set_c, takes_s }
-        | Deed::Afresh { set_c, takes_s }
+        | Deed::SwitchOn { set_c, takes_s, .. }
+        | Deed::Afresh { set_c, takes_s, .. }
         | Deed::Refill { set_c, takes_s, .. } => {
             let from_s = fill.as_ref().map_or(from_s, |fill| fill.to_s);
             let (to_s, words) = (from_s + f64::from(takes_s), format!("{set_c} °C"));

@@ -25,9 +25,8 @@ pub fn water(cup: &CupPlan) -> String {
 /// What to do at a kettle, in a line of a round.
 fn short(what: &Deed, kettle: &str) -> String {
     match what {
-        Deed::SwitchOn { set_c, .. } | Deed::Afresh { set_c, .. } => {
-            format!("fill {kettle} afresh, set {set_c} °C")
-        }
+        Deed::SwitchOn { set_c, .. } => format!("fill {kettle}, switch on, set {set_c} °C"),
+        Deed::Afresh { set_c, .. } => format!("empty {kettle}, fill afresh, set {set_c} °C"),
         Deed::Refill { set_c, .. } => format!("refill {kettle} to the full, set {set_c} °C"),
         Deed::Set { set_c, .. } => format!("set {kettle} to {set_c} °C"),
         Deed::Draw { .. } => deed(what),
