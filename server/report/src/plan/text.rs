@@ -38,6 +38,9 @@ pub fn clock(plan: &Plan, at_s: i64) -> String {
     }
 }
 
+/// What the words of [`proved`] mean.
+pub const PROVEN: &str = "\"Proven least\": no plan is better. What counts is first how close together the cups of a round get ready, as far as the class file asks, then how early the last one is.";
+
 /// What is known of a value: the best there is, or how much better it could be at most.
 pub fn proved(value: Proved) -> String {
     if value.proven {
@@ -45,6 +48,11 @@ pub fn proved(value: Proved) -> String {
     } else {
         format!("{} s, not proven: at least {} s", value.value_s, value.bound_s)
     }
+}
+
+/// Whether the words of [`PROVEN`] stand anywhere.
+pub fn any_proved(plan: &Plan) -> bool {
+    plan.rounds.iter().any(|round| round.plan.spread.proven || round.plan.last_cup.proven)
 }
 
 /// How many sit, who pours, and what is taken for granted about kettles.
@@ -118,6 +126,10 @@ impl Page<'_> {
         }
         self.teas();
         self.preparation();
+        if any_proved(plan) {
+            self.out.line("");
+            self.out.text("", PROVEN);
+        }
         for round in &plan.rounds {
             self.round(round);
         }

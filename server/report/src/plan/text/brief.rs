@@ -1,9 +1,10 @@
 //! The plan on one screen of a terminal: can it be done, when, what to weigh out, what will not go as wished, the first
 //! round. Where there is too little room, warnings are counted and the picture of the hands' work is left out.
 
-use super::{Page, clock, proved};
+use super::{Page, clock};
 use crate::text::lines::{Lines, wrapped};
 use plan::document::Plan;
+use plan::rounds::RoundPlan;
 use plan::warnings::words_s;
 
 /// The first screen, at most `rows` lines of at most `width` columns where the teas leave room for that. `more` is the command
@@ -41,17 +42,28 @@ pub fn brief(plan: &Plan, kettle_names: &[String], (width, rows): (usize, usize)
     all.iter().map(|line| format!("{line}\n")).collect()
 }
 
-/// From when to when, to the minute, and when to come; how long for a class without a time of day.
+/// From when to when, and when to come; how long for a class without a time of day.
 fn hours(plan: &Plan) -> String {
-    let Some(start_s) = plan.start_s else { return words_s(plan.length_s) };
-    let minute = |s: i64| {
-        let minutes = s.div_euclid(60).rem_euclid(24 * 60);
-        format!("{:02}:{:02}", minutes / 60, minutes % 60)
-    };
-    let start_s = i64::from(start_s);
+    if plan.start_s.is_none() {
+        return words_s(plan.length_s);
+    }
     // Nobody leaves before it is over.
-    let end = minute(start_s + i64::from(plan.length_s) + 59);
-    format!("{} to {end} · arrive by {}", minute(start_s), minute(start_s - 600))
+    let end = to_the_minute(plan, i64::from(plan.length_s) + 59);
+    format!("{} to {end} · arrive by {}", to_the_minute(plan, 0), to_the_minute(plan, -600))
+}
+
+/// A clock time of the class without its seconds; with them where it is counted from the first cue.
+fn to_the_minute(plan: &Plan, at_s: i64) -> String {
+    let clock = clock(plan, at_s);
+    match clock.rsplit_once(':') {
+        Some((minute, _)) if plan.start_s.is_some() => minute.into(),
+        _ => clock,
+    }
+}
+
+/// What is known of the best plan of a round. Not which of its figures is the least there is: that may be the last cup's.
+fn best(round: &RoundPlan) -> &'static str {
+    if round.spread.proven && round.last_cup.proven { "no plan is better" } else { "the best plan found" }
 }
 
 /// As many warnings as have room in whole, and how many more there are; `None` if not even the first has.
@@ -101,10 +113,9 @@ impl Page<'_> {
 
     fn first_round(&mut self) {
         let Some(round) = self.plan.rounds.first() else { return };
-        let begins = clock(self.plan, round.begins_s.into());
-        let tastes = clock(self.plan, round.tastes_s.into());
-        let spread = proved(round.plan.spread);
-        self.out.text("", &format!("ROUND 1 · begins {begins} · tastes {tastes} · cups within {spread}"));
+        let tastes = to_the_minute(self.plan, round.tastes_s.into());
+        let (spread_s, best) = (round.plan.spread.value_s, best(&round.plan));
+        self.out.text("", &format!("ROUND 1 tastes {tastes} · cups within {spread_s} s, {best}"));
     }
 
     fn rest(&mut self, more: &str) {
