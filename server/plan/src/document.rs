@@ -2,7 +2,7 @@
 
 use super::assumes::assumes;
 use super::difference_test::TestPlan;
-use super::kettles::{Act, Before, KettleStep, found_before};
+use super::kettles::{Act, Before, KettleStep, filled_ml, found_before};
 use super::placed::RoundDocument;
 use super::quantities::{Caffeine, Quantities, caffeine, quantities};
 use super::rounds::{CupPlan, RoundPlan, Unplannable, plan_rounds};
@@ -150,15 +150,15 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
             plan,
         });
     }
-    let quantities = quantities(class);
+    let mut kettles: Vec<KettleStep> = acts.into_iter().map(Act::step).collect();
+    kettles.sort_by_key(|s| (s.at_s, s.kettle));
+    let quantities = quantities(class).filling(filled_ml(class, &kettles));
     let caffeine = match class.pourers {
         Pourers::EachSeat => caffeine(quantities.seat.leaf_g, 1),
         Pourers::Table(_) => caffeine(quantities.table.leaf_g, class.seats),
     };
     // To a hundredth: no formula is better, and the page is the same on every machine.
     let boiling_c = (boiling_here(class) * 100.0).round() / 100.0;
-    let mut kettles: Vec<KettleStep> = acts.into_iter().map(Act::step).collect();
-    kettles.sort_by_key(|s| (s.at_s, s.kettle));
     let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
     let drawn = orders::orders(codes.len(), class.seats as usize, seed);
     let warnings = warnings::all(class, boiling_c, &documents, &kettles, &quantities);

@@ -6,11 +6,13 @@
 
 mod before;
 mod deed;
+mod fills;
 
 pub(super) use before::found as found_before;
 pub use before::{Before, before, line as before_line};
 pub(super) use deed::{Act, kettle_number};
 pub use deed::{Deed, KettleStep};
+pub(super) use fills::filled_ml;
 
 use super::filling::{Filling, Refill};
 use super::hands::Hands;

@@ -96,13 +96,21 @@ pub struct Quantities {
     pub table: Amount,
     /// One seat's part of it.
     pub seat: Amount,
-    /// What to bring, with the spare.
+    /// What the kettles are filled with in the course of the class, millilitres; none without kettles.
+    pub filled_ml: f64,
+    /// What to bring, with the spare: of water what is brewed, or what the kettles are filled with if that is more.
     pub to_bring: Amount,
     /// The spare, per cent.
     pub spare_percent: u32,
 }
 
 impl Quantities {
+    /// The same where so much water goes into the kettles.
+    pub fn filling(self, filled_ml: f64) -> Self {
+        let drawn = Amount { water_ml: self.table.water_ml.max(filled_ml), ..self.table };
+        Self { filled_ml, to_bring: self.with_spare(drawn), ..self }
+    }
+
     /// An amount with the spare of this class.
     pub fn with_spare(&self, amount: Amount) -> Amount {
         with_spare(amount, self.spare_percent)
@@ -126,6 +134,7 @@ pub fn quantities(class: &Class) -> Quantities {
         teas,
         table,
         seat: table.times(1.0 / f64::from(seats)),
+        filled_ml: 0.0,
         to_bring: with_spare(table, spare_percent),
         spare_percent,
     }

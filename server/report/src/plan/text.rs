@@ -77,8 +77,13 @@ fn times(plan: &Plan) -> String {
 /// What goes onto the table, and what to bring.
 pub fn total(plan: &Plan) -> String {
     let q = &plan.quantities;
+    let filled = if q.filled_ml > 0.0 {
+        format!(" (the kettles are filled with {:.1} l)", q.filled_ml / 1000.0)
+    } else {
+        String::new()
+    };
     format!(
-        "{:.1} g of leaf and {:.1} l of water; with {} % to spare {:.1} g and {:.1} l",
+        "{:.1} g of leaf and {:.1} l of water{filled}; with {} % to spare {:.1} g and {:.1} l",
         q.table.leaf_g,
         q.table.water_ml / 1000.0,
         q.spare_percent,
