@@ -23,7 +23,8 @@ const PACE: f64 = 18.0;
 
 #[tokio::main(flavor = "multi_thread", worker_threads = 2)]
 async fn main() -> Result<(), Box<dyn Error>> {
-    let class = read::class(include_str!("../evening.toml")).map_err(|f| f.render("evening.toml", ""))?;
+    let class = read::class(include_str!("../evening.toml"))
+        .map_err(|f| f.render("evening.toml", "", "the demo was not begun"))?;
     let path = new_ledger()?;
     let opened = open(Sqlite::open(&path)?, class, Opening::now(fresh_id().as_u64_pair().1, PACE))?;
     println!("{}", words::heading(&opened.room));

@@ -17,8 +17,8 @@ pub struct Found {
     pub ledger: PathBuf,
 }
 
-/// Finds the class to open or to plan. A ledger can be named by itself, without its class file.
-pub fn find(class: &Path, ledger: Option<PathBuf>, seed: Option<u64>) -> Result<Found, Failure> {
+/// Finds the class to open or to plan; `so` says what a faulty class file leads to. A ledger can be named by itself, without its class file.
+pub fn find(class: &Path, ledger: Option<PathBuf>, seed: Option<u64>, so: &str) -> Result<Found, Failure> {
     if class.extension().is_some_and(|e| e == "ledger") && ledger.as_deref().is_none_or(|l| l == class) {
         let first = stored::read(class)?.into_iter().next();
         return match first.map(|entry| entry.event) {
@@ -36,7 +36,7 @@ pub fn find(class: &Path, ledger: Option<PathBuf>, seed: Option<u64>) -> Result<
         code: 3,
     })?;
     let parsed = read::class(&text)
-        .map_err(|faults| Failure { words: faults.render(&shown.to_string(), &text), code: 3 })?;
+        .map_err(|faults| Failure { words: faults.render(&shown.to_string(), &text, so), code: 3 })?;
     let seed = seed.unwrap_or_else(|| parsed.own_seed());
     Ok(Found { class: parsed, seed, ledger: ledger.unwrap_or_else(|| ledger_beside(class)) })
 }

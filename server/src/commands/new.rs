@@ -99,8 +99,8 @@ pub fn run(
     let wishes = if given.teas.is_empty() { ask::ask(given, answers, questions)? } else { given.or_usual() };
     wishes.check().map_err(NewError::Wishes)?;
     let text = class_file(&table, &wishes);
-    let class =
-        read::class(&text).map_err(|faults| NewError::Table(faults.render("the new class", &text)))?;
+    let class = read::class(&text)
+        .map_err(|faults| NewError::Table(faults.render("the new class", &text, "it was not written")))?;
     if to_stdout {
         return match io::stdout().write_all(text.as_bytes()) {
             // Whoever reads has read enough.

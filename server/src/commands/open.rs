@@ -23,7 +23,7 @@ pub fn run(
 ) -> Result<(), Failure> {
     let on_terminal = !plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
     let (named, explicit) = (class, ledger.is_some());
-    let Found { class, seed, ledger: found } = find(class, ledger, seed)?;
+    let Found { class, seed, ledger: found } = find(class, ledger, seed, "the class was not opened")?;
     // What is asked for by name is taken as it is, or refused.
     let Own { path, notice } = if explicit { Own::asked(found) } else { Own::of(found, named, pace)? };
     log(on_terminal);

@@ -17,7 +17,7 @@ pub fn run(
     seed: Option<u64>,
     output: &Output,
 ) -> Result<(), Failure> {
-    let Found { class, seed: own_seed, .. } = find(file, None, seed)?;
+    let Found { class, seed: own_seed, .. } = find(file, None, seed, "no plan was made")?;
     let class = class.with_codes(own_seed);
     let plan = document(&class, own_seed)
         .map_err(|fault| Failure { words: format!("the class can't be planned: {fault}"), code: 3 })?;

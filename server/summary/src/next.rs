@@ -58,7 +58,7 @@ pub fn next(pool: &Pool, records: &[&ClassScores], date: &str) -> Result<String,
     match read::class(&text) {
         Ok(_) => Ok(text),
         Err(faults) => {
-            Err(format!("the next class can't be written as a class file:\n{}", faults.render("next", &text)))
+            Err(format!("the next class can't be written as a class file:\n{}", faults.render("next", &text, "it was not written")))
         }
     }
 }

@@ -8,7 +8,7 @@ use protocol::text::message;
 fn faults(name: &str) -> String {
     let path = format!("{}/tests/faults/{name}", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(path).unwrap();
-    read::class(&text).unwrap_err().render(name, &text)
+    read::class(&text).unwrap_err().render(name, &text, "the class was not opened")
 }
 
 #[test]
@@ -70,7 +70,11 @@ fn what_is_not_toml_is_shown_where_it_breaks() {
 
 #[test]
 fn an_empty_file_lists_everything_that_is_missing() {
-    insta::assert_snapshot!(read::class("").unwrap_err().render("empty.toml", ""));
+    insta::assert_snapshot!(read::class("").unwrap_err().render(
+        "empty.toml",
+        "",
+        "the class was not opened"
+    ));
 }
 
 #[test]
@@ -104,7 +108,7 @@ fn a_control_character_old_or_new_is_named_and_never_shown() {
     for c in ['\u{7}', '\u{1b}', '\u{7f}', '\u{85}', '\u{9b}', '\u{202e}', '\u{2066}', '\u{2028}'] {
         let text = good.replacen("Lantern Slope", &format!("Lantern{c}Slope"), 1);
         let faults = read::class(&text).unwrap_err();
-        let drawn = faults.render("evening.toml", &text);
+        let drawn = faults.render("evening.toml", &text, "the class was not opened");
         assert_eq!(faults.0.len(), 1, "{drawn}");
         assert!(drawn.contains(&format!("U+{:04X}", c as u32)) && !drawn.contains(c), "{drawn:?}");
     }
@@ -115,7 +119,7 @@ proptest! {
     fn no_text_makes_the_reader_panic(text in any::<String>()) {
         if let Err(faults) = read::class(&text) {
             prop_assert!(!faults.0.is_empty());
-            let drawn = faults.render("x.toml", &text);
+            let drawn = faults.render("x.toml", &text, "the class was not opened");
             prop_assert_eq!(message(&drawn), drawn);
         }
     }
@@ -128,7 +132,7 @@ proptest! {
         match read::class(&damaged) {
             Ok(class) => prop_assert!(!class.teas.is_empty()),
             Err(faults) => {
-                let drawn = faults.render("x.toml", &damaged);
+                let drawn = faults.render("x.toml", &damaged, "the class was not opened");
                 prop_assert!(!faults.0.is_empty());
                 prop_assert_eq!(message(&drawn), drawn);
             }

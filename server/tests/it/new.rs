@@ -126,7 +126,8 @@ fn every_leaf_in_every_sitting_gives_a_class_that_says_what_was_chosen() {
                             .collect();
                     let wishes = Wishes { teas, ..wishes(Basis::Sitting(sitting)) };
                     let text = written(&wishes);
-                    let class = read::class(&text).unwrap_or_else(|f| panic!("{}", f.render("new", &text)));
+                    let class = read::class(&text)
+                        .unwrap_or_else(|f| panic!("{}", f.render("new", &text, "it can't be read")));
                     for (tea, leaf) in class.teas.iter().zip(&wishes.teas) {
                         let start = choose::start(&table, leaf, sitting);
                         assert_eq!((&tea.steep_s, tea.rinse_s), (&start.all_s(), start.rinse_s), "{text}");
@@ -204,7 +205,7 @@ proptest! {
         prop_assert_eq!(wishes.check(), Ok(()));
         let text = written(&wishes);
         let class = read::class(&text);
-        prop_assert!(class.is_ok(), "{}", class.unwrap_err().render("new", &text));
+        prop_assert!(class.is_ok(), "{}", class.unwrap_err().render("new", &text, "it can't be read"));
         let class = class.unwrap();
         prop_assert_eq!(&class.title, &wishes.title);
         prop_assert_eq!((class.seats, class.pourers), (wishes.seats, wishes.pourers));

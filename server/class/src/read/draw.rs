@@ -12,11 +12,11 @@ const INDENT: &str = "    ";
 /// Stands close under the words, has the width of one letter everywhere and is in every font.
 const UNDERLINE: &str = "¯";
 
-/// All faults, one below the other.
-pub(super) fn draw(file: &str, source: &str, faults: &[Fault]) -> String {
+/// All faults, one below the other, and what came of them.
+pub(super) fn draw(file: &str, source: &str, faults: &[Fault], so: &str) -> String {
     let drawn: String = faults.iter().map(|fault| one(source, fault) + "\n").collect();
     let count = if faults.len() == 1 { "1 fault".into() } else { format!("{} faults", faults.len()) };
-    drawn + &message(&format!("{file}: {count}; the class was not opened"))
+    drawn + &message(&format!("{file}: {count}; {so}"))
 }
 
 fn one(source: &str, fault: &Fault) -> String {
@@ -90,7 +90,7 @@ mod tests {
     fn the_words_concerned_are_underlined_whatever_stands_before_them() {
         let source = "title = \"x\"\r\n\t茶 = 00 # none\r\n";
         let at = source.find("00").unwrap();
-        let drawn = draw("x.toml", source, &[fault(at..at + 2)]);
+        let drawn = draw("x.toml", source, &[fault(at..at + 2)], "no plan was made");
         let lines: Vec<&str> = drawn.lines().collect();
         assert_eq!(lines[0], "Line 2, seats is 0, which can't be.");
         assert_eq!(lines[1], "     茶 = 00 # none");
@@ -102,7 +102,7 @@ mod tests {
     fn a_long_line_is_shown_where_it_matters() {
         let source = format!("words = [{} 7, {}]", "\"floral\", ".repeat(40), "\"nutty\", ".repeat(40));
         let at = source.find('7').unwrap();
-        let drawn = draw("x.toml", &source, &[fault(at..at + 1)]);
+        let drawn = draw("x.toml", &source, &[fault(at..at + 1)], "no plan was made");
         let lines: Vec<&str> = drawn.lines().collect();
         assert!(lines.iter().all(|line| fit::columns(line) <= WIDTH), "{drawn}");
         let column = |text: &str, what: char| fit::columns(text.split(what).next().unwrap());
@@ -113,7 +113,7 @@ mod tests {
         #[test]
         fn nothing_in_a_file_acts_on_the_terminal(source in any::<String>(), from in 0usize..99, long in 0usize..99, words in any::<String>()) {
             let fault = Fault { field: words.clone(), problem: words, ..fault(from..from + long) };
-            let drawn = draw(&source, &source, &[fault]);
+            let drawn = draw(&source, &source, &[fault], "no plan was made");
             prop_assert_eq!(message(&drawn), drawn);
         }
     }

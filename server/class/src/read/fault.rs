@@ -33,8 +33,8 @@ impl Faults {
         self.0.push(Fault { place: place.into(), field: field.into(), problem, remedy });
     }
 
-    /// The faults in plain words, each with its line, and how many there are.
-    pub fn render(&self, file: &str, source: &str) -> String {
-        draw::draw(file, source, &self.0)
+    /// The faults in plain words, each with its line, how many there are, and what came of them: `the class was not opened`.
+    pub fn render(&self, file: &str, source: &str, so: &str) -> String {
+        draw::draw(file, source, &self.0, so)
     }
 }
