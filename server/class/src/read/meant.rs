@@ -3,6 +3,9 @@
 use super::day_of;
 use super::quantity::{Unit, celsius};
 
+/// A number of millilitres below this may have been meant in litres.
+const LITRES: f64 = 10.0;
+
 /// What is answered to the text of a value, as it stands in the file, that is not of the kind its key needs. `None` if
 /// nobody can tell what was meant.
 pub(super) fn remedy(key: &str, said: &str) -> Option<String> {
@@ -21,6 +24,12 @@ pub(super) fn remedy(key: &str, said: &str) -> Option<String> {
 pub(super) fn as_fahrenheit(number: f64, most: f64) -> Option<String> {
     let c = celsius(number);
     (number > most && c <= most).then(|| format!("{number} °F is {c} °C"))
+}
+
+/// What a number of millilitres would be, had it been written in litres; `None` if that is not from `least` to `most`.
+pub(super) fn as_litres(number: f64, least: f64, most: f64) -> Option<String> {
+    let ml = (number * 100_000.0).round() / 100.0;
+    (number < least.min(LITRES) && (least..=most).contains(&ml)).then(|| format!("{number} l is {ml} ml"))
 }
 
 /// A text without its quotes; the second one may have been forgotten.
@@ -84,8 +93,11 @@ fn yes(said: &str) -> Option<bool> {
 }
 
 fn pourers(said: &str) -> Option<String> {
+    const WORDS: [&str; 8] = ["one", "two", "three", "four", "five", "six", "seven", "eight"];
     let said = unquoted(said).to_lowercase();
-    let number = said.split_whitespace().next()?.parse::<u8>().ok();
+    let first = said.split_whitespace().next()?;
+    let in_words = || WORDS.iter().zip(1u8..).find(|(word, _)| **word == first).map(|(_, n)| n);
+    let number = first.parse::<u8>().ok().or_else(in_words);
     let each = said.replace(['-', '_'], " ") == "each seat";
     number.map(|n| n.to_string()).or_else(|| each.then(|| "\"each seat\"".into()))
 }
@@ -134,6 +146,9 @@ mod tests {
             ("seats", "\"8\"", Some("write it in digits, without quotes: 8")),
             ("pourers", "each seat", Some("write \"each seat\"")),
             ("pourers", "2 people", Some("write 2")),
+            ("pourers", "one", Some("write 1")),
+            ("pourers", "\"Two people\"", Some("write 2")),
+            ("pourers", "everybody", None),
             ("blind", "yes", Some("write true")),
             ("date", "28.11.2026", Some("write the day without quotes, the year first: 2026-11-28")),
             ("date", "\"2026-11-28\"", Some("write the day without quotes, the year first: 2026-11-28")),
@@ -144,6 +159,15 @@ mod tests {
         ] {
             assert_eq!(remedy(key, said).as_deref(), right, "{key} = {said}");
         }
+    }
+
+    #[test]
+    fn a_number_too_low_for_millilitres_may_be_litres() {
+        assert_eq!(as_litres(1.2, 100.0, 20_000.0).as_deref(), Some("1.2 l is 1200 ml"));
+        assert_eq!(as_litres(0.11, 20.0, 2000.0).as_deref(), Some("0.11 l is 110 ml"));
+        assert_eq!(as_litres(0.01, 100.0, 20_000.0), None, "neither millilitres nor litres");
+        assert_eq!(as_litres(12.0, 100.0, 20_000.0), None, "rarely meant in litres");
+        assert_eq!(as_litres(7.0, 5.0, 20_000.0), None, "can be as it is");
     }
 
     #[test]

@@ -146,6 +146,10 @@ fn of_value(key: &str, said: &str, closed: bool) -> (&'static str, String) {
         ("blind" | "strength" | "note" | "in_order" | "balanced", _) => {
             return ("is neither true nor false", "write true or false".into());
         }
+        ("pourers", _) => {
+            let remedy = "write \"each seat\", or the number of pourers at one table in digits";
+            return ("is neither \"each seat\" nor a number", remedy.into());
+        }
         ("steep_s", _) => {
             return ("is no list of seconds", "write for example `steep_s = [40, 25, 30]`".into());
         }

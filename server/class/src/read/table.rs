@@ -2,7 +2,7 @@
 
 use super::broken::Broken;
 use super::fault::Faults;
-use super::meant::{self, as_fahrenheit};
+use super::meant::{self, as_fahrenheit, as_litres};
 use protocol::text::{NAME_CHARS, clean};
 use std::fmt::Display;
 use std::ops::{Range, RangeInclusive};
@@ -221,8 +221,12 @@ impl<'a, 'i> Table<'a, 'i> {
     ) -> Option<Placed<f64>> {
         let read = number(value.get_ref());
         let wanted = wanted("number", &range, unit);
-        let fahrenheit = read.filter(|_| unit.starts_with("°C")).and_then(|n| as_fahrenheit(n, *range.end()));
-        let remedy = fahrenheit.map_or(String::new(), |said| said + "; ") + &format!("give {wanted}");
+        let other_unit = read.and_then(|n| match unit {
+            "ml" => as_litres(n, *range.start(), *range.end()),
+            _ if unit.starts_with("°C") => as_fahrenheit(n, *range.end()),
+            _ => None,
+        });
+        let remedy = other_unit.map_or(String::new(), |said| said + "; ") + &format!("give {wanted}");
         self.within(key, value, read, range, &wanted, remedy)
     }
 
