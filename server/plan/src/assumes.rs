@@ -10,7 +10,8 @@ pub(super) fn assumes(class: &Class) -> String {
     let several = kettles.len() > 1;
     // "One kettle: kettle" says nothing.
     let unnamed = !several && names.to_lowercase() == "kettle";
-    let named = |before: &str, after: &str| if unnamed { String::new() } else { format!("{before}{names}{after}") };
+    let named =
+        |before: &str, after: &str| if unnamed { String::new() } else { format!("{before}{names}{after}") };
     match class.pourers {
         _ if kettles.is_empty() => match class.pourers {
             Pourers::EachSeat => "Each seat pours, with water at every temperature always at hand.".into(),

@@ -112,7 +112,8 @@ impl<'a> Kettles<'a> {
 
     fn refill(&self, k: usize, left_ml: f64, from_c: f64, set_c: f64) -> Deed {
         let ((kettle, filling), room_c) = (self.kettle(k), self.class.setting.room_c);
-        let Refill { ml, afresh, takes_s } = filling.refill(&Heat::of(kettle), left_ml, from_c, set_c, room_c, 0.0);
+        let Refill { ml, afresh, takes_s } =
+            filling.refill(&Heat::of(kettle), left_ml, from_c, set_c, room_c, 0.0);
         if afresh { Deed::Afresh { ml, set_c, takes_s } } else { Deed::Refill { ml, set_c, takes_s } }
     }
 

@@ -57,9 +57,10 @@ pub fn next(pool: &Pool, records: &[&ClassScores], date: &str) -> Result<String,
     // A ledger from anywhere may hold what no class file can say.
     match read::class(&text) {
         Ok(_) => Ok(text),
-        Err(faults) => {
-            Err(format!("the next class can't be written as a class file:\n{}", faults.render("next", &text, "it was not written")))
-        }
+        Err(faults) => Err(format!(
+            "the next class can't be written as a class file:\n{}",
+            faults.render("next", &text, "it was not written")
+        )),
     }
 }
 

@@ -51,7 +51,8 @@ pub struct Started {
 /// Opens a class and holds it as ordered. The first answer is the address.
 pub async fn play(mut parent: Parent) -> Fallible<()> {
     let Opens { class, folder, pace } = parent.hear().await?;
-    let class = read::class(&class).map_err(|faults| faults.render("class", &class, "nothing was measured"))?;
+    let class =
+        read::class(&class).map_err(|faults| faults.render("class", &class, "nothing was measured"))?;
     let ledger = Sqlite::open(&folder.join("class.ledger"))?;
     let mut host = Host::start(open(ledger, class, Opening::now(7, pace))?);
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;

@@ -44,9 +44,7 @@ pub(crate) fn found(class: &Class, steps: &[KettleStep]) -> Vec<Before> {
             _ => None,
         });
         let (at_s, words) = match (on, kettle.starts_c) {
-            (Some((at_s, set_c)), _) => {
-                (at_s, format!("fill {named}, switch it on, set {set_c} °C"))
-            }
+            (Some((at_s, set_c)), _) => (at_s, format!("fill {named}, switch it on, set {set_c} °C")),
             (None, Some(starts_c)) => (0, format!("have {named} full and at {starts_c} °C")),
             (None, None) => return None,
         };
@@ -82,12 +80,7 @@ mod tests {
 
     #[test]
     fn a_kettle_is_switched_on_so_early_that_it_is_hot_at_the_first_cue() {
-        assert_eq!(
-            said(SIX).as_deref(),
-            Some(
-                "fill the kettle, switch it on, set 98 °C, 4 min 49 s ahead"
-            )
-        );
+        assert_eq!(said(SIX).as_deref(), Some("fill the kettle, switch it on, set 98 °C, 4 min 49 s ahead"));
     }
 
     #[test]
