@@ -48,7 +48,11 @@ pub fn with_water(cue: &Cue, kettles: &[String]) -> String {
     let named = kettle(cue.kettle, kettles);
     let code = cue.code.map_or(String::new(), |code| format!(", for {code}"));
     match cue.action {
-        Action::Fill => format!("fill {named}{}{code}", hot.map_or(String::new(), |c| format!(", set {c}"))),
+        Action::Fill => {
+            let with = cue.water_ml.map_or(String::new(), |ml| format!(" with {ml:.0} ml"));
+            let hot = hot.map_or(String::new(), |c| format!(", set {c}"));
+            format!("empty {named} and fill it{with}{hot}{code}")
+        }
         Action::Refill => {
             format!("refill {named} to the full{}{code}", hot.map_or(String::new(), |c| format!(", set {c}")))
         }
@@ -100,7 +104,11 @@ mod tests {
         let pour = Cue { water_ml: Some(110.0), ..cue(Action::Pour, 0) };
         let plain = |action| Cue { kettle: None, temp_c: None, ..cue(action, 0) };
         for (cue, words) in [
-            (cue(Action::Fill, 0), "fill big kettle, set 95 °C, for 611"),
+            (cue(Action::Fill, 0), "empty big kettle and fill it, set 95 °C, for 611"),
+            (
+                Cue { water_ml: Some(1200.0), ..cue(Action::Fill, 0) },
+                "empty big kettle and fill it with 1200 ml, set 95 °C, for 611",
+            ),
             (cue(Action::Refill, 0), "refill big kettle to the full, set 95 °C, for 611"),
             (cue(Action::Set, 0), "set big kettle to 95 °C, for 611"),
             (pour.clone(), "pour 611, 110 ml at 95 °C from big kettle"),
