@@ -55,7 +55,7 @@ pub enum Deed {
 impl Screen {
     /// A screen for a class.
     pub fn new(about: About) -> Self {
-        let said = about.notices.iter().map(|n| format!("notice: {n}")).collect();
+        let said = VecDeque::new();
         Self { about, typed: String::new(), said, answer: String::new(), question: None, page: None }
     }
 

@@ -49,12 +49,16 @@ impl Screen {
         put(frame, &mut below, self.news(view, width, rows.news.into()));
     }
 
-    /// What happened last, in so many lines; in the lobby the cautions before it.
+    /// What happened last, in so many lines; in the lobby what is to be known and the cautions before it.
     fn news(&self, view: &View, width: usize, rows: usize) -> Vec<Line<'static>> {
-        let cautions = CAUTIONS.iter().filter(|_| view.phase == Phase::Lobby).map(|c| format!(" ! {c}"));
+        let lobby = view.phase == Phase::Lobby;
+        let notices = self.about.notices.iter().map(String::as_str);
+        let cautions = notices.chain(CAUTIONS).filter(|_| lobby).map(|c| format!(" ! {c}"));
         let cautions: Vec<String> = cautions.flat_map(|c| fit::wrap(&c, width)).collect();
         // Something of what happened is in sight even where the cautions would fill the screen.
-        let news = self.said.iter().flat_map(|said| fit::wrap(&format!(" · {said}"), width));
+        let notices = self.about.notices.iter().filter(|_| !lobby).map(|n| format!("notice: {n}"));
+        let news = notices.chain(self.said.iter().cloned());
+        let news = news.flat_map(|said| fit::wrap(&format!(" · {said}"), width));
         let news: Vec<String> = news.collect();
         let cautioned = cautions.len().min(rows.saturating_sub(news.len().min(2)));
         let older = news.len().saturating_sub(rows - cautioned);

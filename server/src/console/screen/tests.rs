@@ -130,6 +130,20 @@ fn the_lobby_shows_how_to_join_who_is_seated_and_the_cautions() {
 }
 
 #[test]
+fn what_is_to_be_done_before_the_start_stays_in_sight_however_many_sit_down() {
+    let mut class = Class::new();
+    let words = "before you start: fill the kettle, switch it on, set 95 °C";
+    class.screen.about.notices.push(words.into());
+    (0..9).for_each(|n| class.screen.say(format!("seated: seat {n}")));
+    for (width, height) in [(80, 24), (60, 20)] {
+        let picture = class.picture(width, height).replace("\"\n\"", " ");
+        let squeezed = picture.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(squeezed.contains(words), "{picture}");
+        assert!(squeezed.contains("seated: seat 8"), "{picture}");
+    }
+}
+
+#[test]
 fn while_teas_steep_every_tea_has_its_clock() {
     let class = Class::new().at_pour(417, 1, 40);
     pictures!("steeping", class);
