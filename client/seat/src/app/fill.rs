@@ -38,6 +38,9 @@ impl App {
     fn read(&self, fill: &Fill, now: OwnTime) -> Result<(Cup, Filled), String> {
         let class = self.class.as_ref().ok_or(words::NOT_SEATED)?;
         let cup = self.find_cup(class, fill.code, fill.steep, now)?;
+        if fill.steep.is_none() {
+            self.is_plain_which(cup, now)?;
+        }
         let attributes = &class.sheet.attributes;
         if fill.values.len() > attributes.len() {
             let names: Vec<_> = attributes.iter().map(|a| a.name.as_str()).collect();
@@ -54,6 +57,18 @@ impl App {
         }
         let (strength, note) = (fill.strength, fill.note.clone());
         Ok((cup, Filled { values, strength, note, words }))
+    }
+
+    /// A line without a steep may have been begun for an earlier cup of the tea, before the last one was decanted.
+    fn is_plain_which(&self, cup: Cup, now: OwnTime) -> Result<(), String> {
+        let missing = self.host_now(now).map(|at| self.missing(at)).unwrap_or_default();
+        match missing.iter().filter(|other| other.code == cup.code && other.steep < cup.steep).min() {
+            Some(earlier) => Err(format!(
+                "steep {} of {} has no score either; say which is meant: {}/{} or {}/{}",
+                earlier.steep, cup.code, cup.code, earlier.steep, cup.code, cup.steep
+            )),
+            None => Ok(()),
+        }
     }
 
     /// The cup of a code and a steep; without a steep the one last decanted: what is in the cup, not what is in the

@@ -3,7 +3,7 @@
 use super::{App, Class, Cup, Desk, Effect, End, Filled, Happening, LinkEvent, LinkState};
 use crate::host_clock::{Moved, OwnTime, Why};
 use crate::words;
-use protocol::wire::{Back, HostMessage, SeatMessage, Welcome};
+use protocol::wire::{Back, HostMessage, RefusalCode, SeatMessage, Welcome};
 use protocol::{Phase, TeaCard, Timetable};
 use uuid::Uuid;
 
@@ -71,7 +71,7 @@ impl App {
             HostMessage::Back(back) => self.back(*back, now),
             HostMessage::Course { seq, phase, timetable } => self.course(seq, phase, timetable, now),
             HostMessage::Accepted { seq, id } => self.accepted(seq, id, now),
-            HostMessage::Declined { id, reason, .. } => self.declined(id, reason, now),
+            HostMessage::Declined { id, code, reason } => self.declined(id, code, reason, now),
             HostMessage::Revealed { seq, teas } => self.revealed(seq, teas),
             HostMessage::Test { seq, card } => {
                 self.heard(seq);
@@ -203,14 +203,15 @@ impl App {
         vec![Effect::Keep, Effect::Say(Happening::Kept { score, content })]
     }
 
-    fn declined(&mut self, id: Uuid, reason: String, now: OwnTime) -> Vec<Effect> {
+    fn declined(&mut self, id: Uuid, code: RefusalCode, reason: String, now: OwnTime) -> Vec<Effect> {
         let Some(class) = &self.class else { return Vec::new() };
         let Some(score) = self.kept.take_out(class.id, id) else {
             return self.answer_declined(id, reason, now);
         };
-        // The sheet comes back, unless the person has begun or sent a newer one for the same cup.
+        // The sheet comes back, unless the person has begun or sent a newer one for the same cup, or none of that cup will
+        // ever be taken.
         let cup = Cup::of(&score);
-        if self.said(cup).is_none_or(|said| said.revision < score.revision) {
+        if code != RefusalCode::Voided && self.said(cup).is_none_or(|said| said.revision < score.revision) {
             self.desk.drafts.entry(cup).or_insert_with(|| Filled::from(&score));
         }
         self.note(now, format!("{cup} was not taken: {reason}"));

@@ -83,3 +83,40 @@ fn who_is_there_is_told_when_it_changes() {
     desk.host(here(&["Ann", "Ben"], 20));
     assert!(desk.said().is_empty());
 }
+
+#[test]
+fn a_line_without_a_steep_never_lands_on_a_cup_that_was_decanted_while_it_was_typed() {
+    let line = || Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(fixture::code(417)) });
+    let reason = |desk: &mut Desk| {
+        desk.said().into_iter().find_map(|what| match what {
+            Happening::NotTaken { reason, .. } => Some(reason),
+            _ => None,
+        })
+    };
+    // Begun when steep 1 was in the cup, ended after steep 2 is.
+    let mut desk = running();
+    desk.go_to(262);
+    desk.take();
+    desk.event(line());
+    let asked = "steep 1 of 417 has no score either; say which is meant: 417/1 or 417/2";
+    assert_eq!(reason(&mut desk).as_deref(), Some(asked));
+    assert!(desk.app.outbox().is_empty(), "nothing is sent");
+    // With steep 1 scored there is one that can be meant.
+    desk.event(Event::Fill(Fill { steep: Some(1), values: vec![Some(7)], ..Fill::of(fixture::code(417)) }));
+    desk.event(line());
+    let cups: Vec<String> = desk.app.outbox().iter().map(|score| Cup::of(score).short()).collect();
+    assert_eq!(cups, ["417/1", "417/2"]);
+}
+
+#[test]
+fn the_sheet_of_a_cup_that_was_voided_does_not_come_back() {
+    for (refusal, comes_back) in [(RefusalCode::BadScore, true), (RefusalCode::Voided, false)] {
+        let mut desk = running();
+        desk.go_to(120);
+        desk.event(Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(fixture::code(417)) }));
+        let id = desk.app.outbox()[0].id;
+        desk.host(HostMessage::Declined { id, code: refusal, reason: "no".into() });
+        assert_eq!(desk.app.desk.drafts.len(), usize::from(comes_back), "{refusal:?}");
+        assert!(desk.app.outbox().is_empty());
+    }
+}
