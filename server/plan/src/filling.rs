@@ -40,6 +40,12 @@ impl Filling {
         Self { full_ml: kettle.fill_ml, usable_ml, fill_s: kettle.fill_s }
     }
 
+    /// Whether hands that pour fill the kettle up directly after: only if the steep leaves them the time. Else it is done
+    /// after the decant.
+    pub fn follows_pour(steep_s: impl Into<i64>, fill_s: impl Into<i64>) -> bool {
+        steep_s.into() >= fill_s.into()
+    }
+
     /// Whether `ml` can be drawn while `left_ml` may be drawn.
     pub fn holds(left_ml: f64, ml: f64) -> bool {
         ml <= left_ml + ROUNDING_ML

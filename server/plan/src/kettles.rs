@@ -204,7 +204,7 @@ impl<'a> Kettles<'a> {
         let from_c = before.set_c;
         if before.refill_after {
             let deed = self.refill(k, left_ml, from_c, next.set_c);
-            let (at_s, who) = if before.steep_s >= filling.fill_s {
+            let (at_s, who) = if Filling::follows_pour(before.steep_s, filling.fill_s) {
                 (before.pour_at_s + before.pour_s, before.pour_hands)
             } else {
                 (before.ready_at_s, before.decant_hands)

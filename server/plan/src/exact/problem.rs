@@ -3,6 +3,7 @@
 use super::ranges::Ranges;
 use super::round::{Fault, MAX_TEAS, NEVER, Round, check};
 use super::set_up::{KettleTable, seconds};
+use crate::filling::Filling;
 use std::borrow::Cow;
 
 /// One tea, seconds counted from the start of its pour.
@@ -20,7 +21,7 @@ impl Job {
     /// after the decant where the steep is shorter than that.
     fn work(&self, tea: usize, gap: i32, fill: i32) -> impl Iterator<Item = Task> + use<> {
         let steep = self.decant_at - self.pour;
-        let (first, last) = if steep >= fill { (fill, 0) } else { (0, fill) };
+        let (first, last) = if Filling::follows_pour(steep, fill) { (fill, 0) } else { (0, fill) };
         let length = self.length + last + gap;
         // Hands cannot leave a steep shorter than the gap for other work, so they stay with it.
         let stay = steep - first < gap;

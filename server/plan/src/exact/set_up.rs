@@ -128,7 +128,7 @@ impl Water {
         for (at, tea) in filled.iter_mut().zip(&round.teas) {
             let pour = seconds(tea.pour_s);
             let decanted = pour + seconds(tea.steep_s) + seconds(tea.decant_s);
-            *at = fill + if tea.steep_s >= filling.fill_s { pour } else { decanted };
+            *at = fill + if Filling::follows_pour(tea.steep_s, filling.fill_s) { pour } else { decanted };
         }
         let refill = [[NEVER; MAX_TEAS]; MAX_TEAS];
         let (heat, room_c, tol_c) = (kettle.heat, round.room_c, round.tol_c);
