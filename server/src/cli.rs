@@ -166,29 +166,9 @@ pub enum Correct {
         into: String,
     },
     /// Let a cup not count, for everybody or for one seat: it was spilled, or mixed up with another one
-    Void {
-        /// The cup as code and steep, for example 417/1
-        #[arg(value_parser = cup)]
-        cup: (Code, u32),
-        /// Why; it stands in the review
-        #[arg(long, value_name = "TEXT")]
-        reason: String,
-        /// Only what this seat has scored of it by now
-        #[arg(long, value_name = "NAME")]
-        seat: Option<String>,
-    },
+    Void(OneCup),
     /// Let a cup count again that was voided by mistake
-    Restore {
-        /// The cup as code and steep, for example 417/1
-        #[arg(value_parser = cup)]
-        cup: (Code, u32),
-        /// Why; it stands in the review
-        #[arg(long, value_name = "TEXT")]
-        reason: String,
-        /// Only what was voided of this seat
-        #[arg(long, value_name = "NAME")]
-        seat: Option<String>,
-    },
+    Restore(OneCup),
     /// Let a seat's scores not count any more
     LeaveOut {
         /// The seat
@@ -199,6 +179,20 @@ pub enum Correct {
         /// The seat
         seat: String,
     },
+}
+
+/// A cup, and why it is spoken of.
+#[derive(Debug, Args)]
+pub struct OneCup {
+    /// The cup as code and steep, for example 417/1
+    #[arg(value_parser = cup)]
+    pub cup: (Code, u32),
+    /// Why; it stands in the review
+    #[arg(long, value_name = "TEXT")]
+    pub reason: String,
+    /// Only what this seat has scored of it by now
+    #[arg(long, value_name = "NAME")]
+    pub seat: Option<String>,
 }
 
 /// What `new` is told.

@@ -6,6 +6,8 @@ mod score;
 mod seat;
 mod teacher;
 
+pub use teacher::LEAD_S;
+
 pub use correct::Correction;
 
 use crate::{Event, Room};

@@ -22,7 +22,7 @@ pub mod view;
 
 pub use amend::Amendment;
 pub use anchor::{Anchor, World};
-pub use decide::{Command, Correction, Refusal, Rounds, Teacher};
+pub use decide::{Command, Correction, LEAD_S, Refusal, Rounds, Teacher};
 pub use event::{Boot, Entry, Event, Kind};
 pub use owing::Served;
 pub use seats::Seat;

@@ -1,6 +1,6 @@
 //! `kettlecall correct`.
 
-use crate::cli::Correct;
+use crate::cli::{Correct, OneCup};
 use crate::exit::Failure;
 use crate::output::print;
 use host::{HostError, stored};
@@ -34,8 +34,10 @@ fn wish(what: Correct) -> Correction {
     match what {
         Correct::Rename { seat, name } => Correction::Rename { seat, name },
         Correct::Join { seat, into } => Correction::Join { from: seat, into },
-        Correct::Void { cup: (code, steep), reason, seat } => Correction::Void { code, steep, seat, reason },
-        Correct::Restore { cup: (code, steep), reason, seat } => {
+        Correct::Void(OneCup { cup: (code, steep), reason, seat }) => {
+            Correction::Void { code, steep, seat, reason }
+        }
+        Correct::Restore(OneCup { cup: (code, steep), reason, seat }) => {
             Correction::Restore { code, steep, seat, reason }
         }
         Correct::LeaveOut { seat } => Correction::Count { name: seat, counts: false },

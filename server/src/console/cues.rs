@@ -2,9 +2,7 @@
 
 use protocol::say::kettle;
 use protocol::{Action, Cue, HostTime};
-
-/// Seconds between a resumption and the next new cue if nothing has to be waited for.
-const LEAD_S: i64 = 10;
+use room::LEAD_S;
 
 /// What comes first, and when.
 pub(super) fn first_cue(cues: &[Cue], now: HostTime, kettles: &[String]) -> String {
@@ -24,7 +22,7 @@ pub(super) fn wait(cues: &[Cue], now: HostTime, kettles: &[String]) -> Option<St
     let pour = cues.iter().find(|c| c.at > now && c.action == Action::Pour)?;
     let hands_s: i64 = before.clone().map(|c| i64::from(c.length_s)).sum();
     let wait_s = pour.at.seconds_until(now);
-    (wait_s > LEAD_S + hands_s).then(|| {
+    (wait_s > i64::from(LEAD_S) + hands_s).then(|| {
         let kettle = kettle(pour.kettle, kettles);
         let hot = pour.temp_c.map_or(String::new(), |c| format!(" at {c} °C"));
         format!("; {kettle} takes until then to be ready{hot}")

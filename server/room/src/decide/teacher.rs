@@ -9,7 +9,7 @@ use protocol::wire::RefusalCode;
 use protocol::{Action, Code, Cue, HostTime, Phase, Timetable};
 
 /// Host seconds between a start or a resumption and the first new cue: time to put the cups down and look up.
-const LEAD_S: u32 = 10;
+pub const LEAD_S: u32 = 10;
 
 impl Room {
     pub(super) fn teacher(
