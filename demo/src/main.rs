@@ -45,7 +45,7 @@ async fn main() -> Result<(), Box<dyn Error>> {
     println!(" class   cue                                  seats   last one cued (room's time)");
     watch(&host.handle, &mut heard, running.len(), start).await?;
     // Every score has been acknowledged when the last seat says so.
-    for wish in [Teacher::Close { now: true }, Teacher::Reveal(None)] {
+    for wish in [Teacher::Close { last_call_s: 0 }, Teacher::Reveal(None)] {
         if let Err(refusal) = host.handle.teacher(wish).await? {
             return Err(refusal.reason.into());
         }

@@ -81,10 +81,11 @@ pub enum Teacher {
         /// Whether they count.
         counts: bool,
     },
-    /// End the class: with a last call, or at once.
+    /// End the class with a last call.
     Close {
-        /// Without a last call.
-        now: bool,
+        /// How long it is, in seconds of the room's time: [`LAST_CALL_S`](crate::last_call::LAST_CALL_S) where nothing
+        /// else is wished, 0 to close at once.
+        last_call_s: u32,
     },
 }
 

@@ -4,8 +4,10 @@ use crate::Room;
 use protocol::HostTime;
 use protocol::time::SECOND_US;
 
-/// How long it lasts, in seconds of the room's time.
+/// How long it lasts where nothing else is wished, in seconds of the room's time.
 pub const LAST_CALL_S: u32 = 30;
+/// How long it may last at most, in seconds of the room's time.
+pub const LONGEST_LAST_CALL_S: u32 = 600;
 /// How long after it the class is closed: what a seat sends at its end has to arrive. In seconds of the room's time.
 pub const ARRIVE_S: u32 = 3;
 /// How long a host that was opened again waits at least before it closes: a seat that has lost its link may take that
@@ -17,11 +19,6 @@ impl Room {
     pub(crate) fn room_us(&self, seconds: u32) -> i64 {
         let pace = self.anchor.map_or(1.0, |anchor| anchor.pace);
         (f64::from(seconds) * pace * SECOND_US as f64) as i64
-    }
-
-    /// When a last call that begins now would end.
-    pub(crate) fn last_call_from(&self, now: HostTime) -> HostTime {
-        now + self.room_us(LAST_CALL_S)
     }
 
     pub(crate) fn called_last(&mut self, until: HostTime) {

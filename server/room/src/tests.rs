@@ -187,10 +187,10 @@ fn the_teachers_words_work_only_when_they_make_sense() {
     assert_eq!(led.teacher(Teacher::Hold, 2), Ok(1));
     assert_eq!(led.teacher(Teacher::Hold, 3), Ok(0), "it waits already");
     assert_eq!(led.teacher(Teacher::Resume, 4), Ok(1));
-    let wet = led.teacher(Teacher::Close { now: true }, 60).unwrap_err().reason;
+    let wet = led.teacher(Teacher::Close { last_call_s: 0 }, 60).unwrap_err().reason;
     assert!(wet.contains("is wet for another"), "{wet}");
-    assert_eq!(led.teacher(Teacher::Close { now: true }, 4000), Ok(1));
-    assert_eq!(led.teacher(Teacher::Close { now: true }, 4000), Ok(0));
+    assert_eq!(led.teacher(Teacher::Close { last_call_s: 0 }, 4000), Ok(1));
+    assert_eq!(led.teacher(Teacher::Close { last_call_s: 0 }, 4000), Ok(0));
     assert!(led.teacher(Teacher::Start { anyway: false }, 4001).is_err());
     assert_eq!(led.teacher(Teacher::Reveal(None), 4002), Ok(1), "names can be revealed after the end");
     assert_eq!(led.teacher(Teacher::Reveal(None), 4003), Ok(0));
@@ -220,7 +220,7 @@ fn a_score_is_taken_from_the_end_of_the_decant_until_the_class_is_closed() {
     assert_eq!(code(led.score(0, 417, 9, 1, 5, there)), RefusalCode::UnknownCup);
     assert_eq!(code(led.score(0, 417, 1, 2, 10, there)), RefusalCode::BadScore);
     assert_eq!(led.score(0, 417, 1, 2, 6, 3000), Ok(1), "revised, long after the sheet closed");
-    led.teacher(Teacher::Close { now: true }, 4000).unwrap();
+    led.teacher(Teacher::Close { last_call_s: 0 }, 4000).unwrap();
     assert_eq!(code(led.score(0, 417, 1, 3, 7, 4001)), RefusalCode::ClassClosed);
     let counting: Vec<i32> = led.room.scores.counting().map(|k| k.score.values["liking"]).collect();
     assert_eq!((counting, led.room.scores.all().len()), (vec![6], 2));
@@ -240,7 +240,7 @@ fn a_known_score_is_acknowledged_again_even_after_the_close_and_its_id_serves_no
     assert_eq!(send(&mut led, 0, first.clone()), Ok(1));
     assert_eq!(code(send(&mut led, 1, first.clone())), RefusalCode::IdReused);
     assert_eq!(code(send(&mut led, 0, score(first.id, 417, 1, 1, 6))), RefusalCode::IdReused);
-    led.teacher(Teacher::Close { now: true }, 4000).unwrap();
+    led.teacher(Teacher::Close { last_call_s: 0 }, 4000).unwrap();
     assert_eq!(send(&mut led, 0, first), Ok(0));
 }
 

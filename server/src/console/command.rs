@@ -1,6 +1,7 @@
 //! The words a teacher types, the same on a terminal and on standard input.
 
 use room::Teacher;
+use room::last_call::{LAST_CALL_S, LONGEST_LAST_CALL_S};
 
 /// What can be typed, explained.
 pub const HELP: &str = "\
@@ -15,7 +16,7 @@ test N           open difference test N to the seats, once its cups are decanted
 release NAME     free a seat for somebody who lost its place
 leave out NAME   leave a seat's scores out of what the class found
 count NAME       let them count again
-close [now]      end the class: a last call of 30 s, then no score is taken any more
+close [now|60]   end the class: at once, after a last call of 60 s, or else of 30 s
 stop             stop the host; `open` on the same ledger continues the class
 help             this page";
 
@@ -57,8 +58,16 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         ("start", "anyway") => Typed::Teacher(Teacher::Start { anyway: true }),
         ("hold", "") => Typed::Teacher(Teacher::Hold),
         ("resume", "") => Typed::Teacher(Teacher::Resume),
-        ("close", "") => Typed::Teacher(Teacher::Close { now: false }),
-        ("close", "now") => Typed::Teacher(Teacher::Close { now: true }),
+        ("close", "") => Typed::Teacher(Teacher::Close { last_call_s: LAST_CALL_S }),
+        ("close", "now") => Typed::Teacher(Teacher::Close { last_call_s: 0 }),
+        ("close", seconds) => match seconds.trim_end_matches([' ', 's']).parse() {
+            Ok(last_call_s @ 1..=LONGEST_LAST_CALL_S) => Typed::Teacher(Teacher::Close { last_call_s }),
+            _ => {
+                return Err(format!(
+                    "how long is the last call to be? `close` gives {LAST_CALL_S} s, `close 60` gives 60 s (1 to {LONGEST_LAST_CALL_S}), `close now` none"
+                ));
+            }
+        },
         ("leave", rest) => match rest.split_once(char::is_whitespace) {
             Some(("out", name)) => Typed::Teacher(Teacher::Count { name: name.trim().into(), counts: false }),
             _ => return Err("leave out whom? Type for example: leave out Ann".into()),
@@ -137,9 +146,16 @@ mod tests {
     }
 
     #[test]
-    fn a_class_closes_with_a_last_call_or_at_once() {
-        assert_eq!(parse("close"), Ok(Some(Typed::Teacher(Teacher::Close { now: false }))));
-        assert_eq!(parse("close now"), Ok(Some(Typed::Teacher(Teacher::Close { now: true }))));
+    fn a_class_closes_with_a_last_call_of_some_length_or_at_once() {
+        for (line, last_call_s) in [("close 60", 60), ("close 1", 1), ("close 45 s", 45), ("close 600s", 600)]
+        {
+            assert_eq!(parse(line), Ok(Some(Typed::Teacher(Teacher::Close { last_call_s }))), "{line}");
+        }
+        for line in ["close 0", "close 601", "close soon", "close -3", "close 2m"] {
+            assert!(parse(line).unwrap_err().starts_with("how long is the last call to be?"), "{line}");
+        }
+        assert_eq!(parse("close"), Ok(Some(Typed::Teacher(Teacher::Close { last_call_s: LAST_CALL_S }))));
+        assert_eq!(parse("close now"), Ok(Some(Typed::Teacher(Teacher::Close { last_call_s: 0 }))));
         assert!(parse("close later").is_err());
     }
 

@@ -29,7 +29,8 @@ pub struct Screen {
 /// Something that is asked once before it is done.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Question {
-    Close,
+    /// With a last call of so many seconds.
+    Close(u32),
     Reveal(Option<Code>),
     Stop,
 }

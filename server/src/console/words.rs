@@ -4,7 +4,7 @@ use super::cues::{first_cue, wait};
 use super::roster;
 use host::Happening;
 use protocol::Phase;
-use room::last_call::LAST_CALL_S;
+use protocol::time::clock_face;
 use room::view::{Tally, View};
 use room::{Event, Room};
 
@@ -51,8 +51,9 @@ pub fn happening(
             let again = if answer.revision > 1 { ", revised" } else { "" };
             format!("answered: test {} by {}{again}", answer.test, seat_name(*seat))
         }
-        Event::LastCall { .. } => {
-            format!("last call: the class closes in {LAST_CALL_S} s; scores are taken until then")
+        Event::LastCall { until } => {
+            let left = clock_face(until.seconds_until(entry.at));
+            format!("last call: the class closes in {left}; scores are taken until then")
         }
         Event::SeatCounts { seat, counts: true } => format!("the scores of {} count", seat_name(*seat)),
         Event::SeatCounts { seat, counts: false } => {

@@ -8,6 +8,7 @@ use host::clock::HostClock;
 use host::{Host, Opening, open, stored};
 use ledger::Sqlite;
 use protocol::Phase;
+use room::last_call::LAST_CALL_S;
 use room::{Boot, Room, Teacher, World as Clocks};
 use std::sync::Arc;
 use summary::summarise;
@@ -88,7 +89,7 @@ async fn close_when_done(shared: &Shared, host: &Host, run: u32) -> turmoil::Res
         shared.done_since(None);
     } else if view.last_call.is_none() && shared.done_since(Some(now_us())) {
         replay(shared, host, run).await?;
-        teach(shared, host, run, Teacher::Close { now: false }).await?;
+        teach(shared, host, run, Teacher::Close { last_call_s: LAST_CALL_S }).await?;
     }
     Ok(())
 }

@@ -149,7 +149,7 @@ async fn answers_are_there_after_a_crash_and_until_the_close_and_show_what_the_c
         let id = seat.answer(1, &odd(n + 1), 1).await;
         seat.until(|s| s.accepted.contains_key(&id)).await;
     }
-    teacher(&desk, Teacher::Close { now: true }).await;
+    teacher(&desk, Teacher::Close { last_call_s: 0 }).await;
     let late = ann.answer(1, &mine[0], 3).await;
     ann.until(|s| s.declined.contains_key(&late)).await;
     assert_eq!(ann.declined[&late], "class_closed");

@@ -2,12 +2,13 @@
 
 use protocol::{HostTime, Phase};
 use room::Teacher;
+use room::last_call::LAST_CALL_S;
 use serde_json::json;
 use std::time::Duration;
 use tests::desk::{InProcess, host_in};
 
 const CLASS: &str = include_str!("../../classes/four-by-three.toml");
-const CLOSE: Teacher = Teacher::Close { now: false };
+const CLOSE: Teacher = Teacher::Close { last_call_s: LAST_CALL_S };
 
 async fn teacher(desk: &InProcess, wish: Teacher) {
     desk.host.handle.teacher(wish).await.unwrap().unwrap();

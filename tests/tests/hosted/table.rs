@@ -73,7 +73,8 @@ async fn two_drafts_are_sent_at_the_end_of_the_last_call_and_then_the_class_clos
             host.wait_for("cue: taste round 1");
             host.type_in("hold");
             host.wait_for("held: ");
-            host.type_in("close");
+            // Of two seconds: the bells of real programs ring by real clocks.
+            host.type_in("close 2");
             host.wait_for("last call: ");
             let (code, lines) = host.end();
             assert_eq!(code, 0, "{lines:#?}");

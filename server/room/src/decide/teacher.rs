@@ -25,7 +25,7 @@ impl Room {
             (Teacher::Count { name, counts }, _) => self.let_count(name, *counts),
             (Teacher::Close { .. }, Phase::Closed) => Ok(Vec::new()),
             (_, Phase::Closed) => no("the class is closed; open a new ledger to give it again"),
-            (Teacher::Close { now: at_once }, _) => self.close(*at_once, now),
+            (Teacher::Close { last_call_s }, _) => self.close(*last_call_s, now),
             (Teacher::Start { .. } | Teacher::Resume, _) if self.last_call.is_some() => {
                 no("the last call is on: the class closes by itself, and nothing is poured any more")
             }
@@ -78,7 +78,7 @@ impl Room {
 
     /// The class ends: at once if that is wanted or there is nothing to score yet, else with a last call, during which
     /// nothing dry is started.
-    fn close(&self, at_once: bool, now: HostTime) -> Result<Vec<Event>, Refusal> {
+    fn close(&self, last_call_s: u32, now: HostTime) -> Result<Vec<Event>, Refusal> {
         // Already, or to be begun in a moment.
         let Event::Held { timetable: held, .. } = self.held_event(now) else { return Ok(Vec::new()) };
         let wet = held.cues.iter().filter(|c| c.action == Action::Decant && c.end() > now);
@@ -89,7 +89,7 @@ impl Room {
                 format!("{code} is wet for another {left}; close the class when it has been decanted");
             return refuse(RefusalCode::Other, reason);
         }
-        if at_once || self.cups(now).is_empty() {
+        if last_call_s == 0 || self.cups(now).is_empty() {
             return Ok(vec![Event::Closed]);
         }
         if self.last_call.is_some() {
@@ -97,7 +97,7 @@ impl Room {
         }
         let more_to_pour = self.timetable.cues.iter().any(|c| c.action == Action::Pour && c.at > now);
         let hold = (self.phase == Phase::Running && more_to_pour).then(|| self.held_event(now));
-        let last_call = Event::LastCall { until: self.last_call_from(now) };
+        let last_call = Event::LastCall { until: now + self.room_us(last_call_s) };
         Ok(hold.into_iter().chain([last_call]).collect())
     }
 

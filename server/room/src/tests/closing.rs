@@ -1,8 +1,9 @@
 //! Closing loses nothing: the last call, and what may happen while it is on.
 
 use super::*;
+use crate::last_call::LAST_CALL_S;
 
-const CLOSE: Teacher = Teacher::Close { now: false };
+const CLOSE: Teacher = Teacher::Close { last_call_s: LAST_CALL_S };
 
 /// The first round is in the cups, and nothing else is wet.
 fn tasting() -> (Led, i64) {
@@ -38,7 +39,7 @@ fn a_class_closes_with_a_last_call_in_which_scores_are_taken_until_it_is_closed(
 fn close_now_closes_at_once_also_in_a_last_call_and_so_does_a_close_before_the_first_cup() {
     let (mut led, now_s) = tasting();
     led.teacher(CLOSE, now_s).unwrap();
-    assert_eq!(led.teacher(Teacher::Close { now: true }, now_s + 1), Ok(1));
+    assert_eq!(led.teacher(Teacher::Close { last_call_s: 0 }, now_s + 1), Ok(1));
     assert_eq!(led.room.phase, Phase::Closed);
     let mut lobby = Led::two_ways();
     assert_eq!(lobby.teacher(CLOSE, 0), Ok(1));
@@ -52,7 +53,7 @@ fn what_is_wet_or_about_to_be_keeps_a_class_open() {
     let pour_s = pour.at.0 / SECOND_US;
     assert!(pour_s - 2 > now_s);
     for at_s in [pour_s - 2, pour_s, pour_s + 20] {
-        for wish in [CLOSE, Teacher::Close { now: true }] {
+        for wish in [CLOSE, Teacher::Close { last_call_s: 0 }] {
             let reason = led.teacher(wish, at_s).unwrap_err().reason;
             assert!(reason.contains("is wet for another"), "{at_s} s: {reason}");
         }

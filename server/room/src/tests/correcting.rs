@@ -13,7 +13,7 @@ fn given() -> Led {
     led.score(2, 417, 1, 1, 8, 3001).unwrap();
     led.score(2, 238, 1, 1, 7, 3002).unwrap();
     led.score(0, 417, 1, 1, 6, 3003).unwrap();
-    led.teacher(Teacher::Close { now: true }, 4000).unwrap();
+    led.teacher(Teacher::Close { last_call_s: 0 }, 4000).unwrap();
     led
 }
 

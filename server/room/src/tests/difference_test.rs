@@ -68,7 +68,7 @@ fn an_answer_is_one_of_the_seats_own_cups_and_the_last_one_counts() {
         assert_eq!(send(&mut led, seats[0], answer(id(revision.into()), 1, own[0], revision)), Ok(1));
     }
     assert_eq!(code(send(&mut led, seats[0], answer(id(101), 1, own[0], 101))), RefusalCode::BadAnswer);
-    led.teacher(Teacher::Close { now: true }, 4000).unwrap();
+    led.teacher(Teacher::Close { last_call_s: 0 }, 4000).unwrap();
     assert_eq!(code(send(&mut led, seats[1], answer(id(200), 1, other[0], 1))), RefusalCode::ClassClosed);
     assert_eq!(send(&mut led, seats[0], answer(id(1), 1, own[0], 1)), Ok(0), "a known one is acknowledged");
 }

@@ -1,6 +1,7 @@
 //! Replaying a ledger gives the live state, and what is sent again counts once.
 
 use super::*;
+use crate::last_call::LAST_CALL_S;
 use proptest::prelude::*;
 use protocol::Role;
 
@@ -50,7 +51,8 @@ fn a_step() -> impl Strategy<Value = Step> {
         (0u8..6).prop_map(|n| Teacher::Release(format!("seat {n}"))),
         (0u32..7).prop_map(Teacher::Test),
         (0u8..6, any::<bool>()).prop_map(|(n, counts)| Teacher::Count { name: format!("seat {n}"), counts }),
-        any::<bool>().prop_map(|now| Teacher::Close { now }),
+        prop_oneof![Just(0), Just(LAST_CALL_S), 1..60u32]
+            .prop_map(|last_call_s| Teacher::Close { last_call_s }),
     ];
     prop_oneof![
         3 => (0u8..6, prop::option::of(0u8..6), a_role()).prop_map(|(n, token, role)| Step::Join(n, token, role)),

@@ -86,7 +86,7 @@ impl Screen {
             (None, Phase::Closed) => " words: summary · who · reveal · help · stop",
         };
         let line = match self.question {
-            Some(Question::Close) => format!(" Close? {}Enter or y: yes, other keys: no", owing(view)),
+            Some(Question::Close(_)) => format!(" Close? {}Enter or y: yes, other keys: no", owing(view)),
             Some(Question::Reveal(_)) => {
                 format!(" {}", reveal_question(view, "other keys").unwrap_or_default())
             }

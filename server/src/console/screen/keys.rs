@@ -81,7 +81,9 @@ impl Screen {
         // What can't be is refused at once, not after a question.
         let closes = view.phase != Phase::Closed && view.last_call.is_none() && !is_wet(view);
         self.question = match &typed {
-            Typed::Teacher(Teacher::Close { now: false }) if closes => Some(Question::Close),
+            Typed::Teacher(Teacher::Close { last_call_s: last_call_s @ 1.. }) if closes => {
+                Some(Question::Close(*last_call_s))
+            }
             Typed::Teacher(Teacher::Reveal(code)) if reveal_question(view, "").is_some() => {
                 Some(Question::Reveal(*code))
             }
@@ -102,7 +104,7 @@ impl Question {
     /// What is done if the answer is yes.
     fn typed(self) -> Typed {
         match self {
-            Question::Close => Typed::Teacher(Teacher::Close { now: false }),
+            Question::Close(last_call_s) => Typed::Teacher(Teacher::Close { last_call_s }),
             Question::Reveal(code) => Typed::Teacher(Teacher::Reveal(code)),
             Question::Stop => Typed::Stop,
         }

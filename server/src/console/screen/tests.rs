@@ -10,6 +10,7 @@ use protocol::wire::{Hello, PROTOCOL};
 use protocol::{Action, HostTime, Phase, Score, SeatId, Token};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
+use room::last_call::LAST_CALL_S;
 use room::view::View;
 use room::{Command, Entry, Event, Room, Rounds, Teacher};
 use uuid::Uuid;
@@ -205,7 +206,7 @@ fn closing_and_stopping_are_asked_once_and_any_other_key_keeps_the_class() {
     assert_eq!(type_in(&mut screen, "close", Phase::Running), Deed::None);
     assert_eq!(
         screen.key(key(KeyCode::Enter), &running),
-        Deed::Do(Typed::Teacher(Teacher::Close { now: false }))
+        Deed::Do(Typed::Teacher(Teacher::Close { last_call_s: LAST_CALL_S }))
     );
     assert_eq!(screen.key(control('c'), &running), Deed::None);
     assert_eq!(screen.key(key(KeyCode::Esc), &running), Deed::None);

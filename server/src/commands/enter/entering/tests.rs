@@ -202,7 +202,7 @@ fn closed() -> Room {
     };
     tell(&mut room, Command::Score { seat: SeatId(Uuid::from_u128(2)), score }, 170);
     let taste = room.timetable.find(protocol::Action::Taste, None, 1).unwrap().at;
-    tell(&mut room, Command::Teacher(Teacher::Close { now: true }), taste.0 / 1_000_000);
+    tell(&mut room, Command::Teacher(Teacher::Close { last_call_s: 0 }), taste.0 / 1_000_000);
     assert_eq!(room.phase, Phase::Closed);
     room
 }
