@@ -1,15 +1,27 @@
 //! The storage of a class: numbered records, appended in order and never changed, on disk before anybody hears of them.
 //!
 //! What a record means is not known here: its kind is a word and its body is JSON. [`Sqlite`] keeps a ledger in a file,
-//! [`Memory`] in the memory of the program; both keep the same promises, which `story.rs` holds them to.
+//! [`Memory`] in the memory of the program; both keep the same promises, which `story.rs` holds them to. Every record is
+//! chained to those before it, and whoever reads a ledger is told where it stops being whole.
 
+pub mod chain;
+mod mark;
 mod memory;
+mod place;
+mod read;
+mod schema;
 mod sqlite;
 #[cfg(test)]
 mod story;
+#[cfg(test)]
+mod trials;
+mod wal;
 
+pub use chain::Link;
 pub use memory::Memory;
-pub use sqlite::{Sqlite, visit};
+pub(crate) use place::beside;
+pub use read::{Ending, Found, inspect, visit};
+pub use sqlite::Sqlite;
 
 use protocol::HostTime;
 use std::borrow::Cow;
@@ -60,6 +72,21 @@ pub trait Ledger: Send {
     /// # Errors
     /// See [`LedgerError`]; what `each` can't read is a [`LedgerError::Entry`].
     fn visit(&self, each: Visitor<'_>) -> Result<(), LedgerError>;
+
+    /// The link behind an entry, [`Link::START`] behind none; nothing for a number that it has not come to.
+    fn link(&self, seq: u64) -> Option<Link>;
+
+    /// Whether it is still where it was opened, and what is appended is kept.
+    ///
+    /// # Errors
+    /// [`LedgerError::Gone`], and what is to be done then is [`rescue`](Ledger::rescue).
+    fn in_place(&mut self) -> Result<(), LedgerError>;
+
+    /// Goes on in a fresh place with everything that was ever appended; [`path`](Ledger::path) says where.
+    ///
+    /// # Errors
+    /// See [`LedgerError`]; it stays where it was then.
+    fn rescue(&mut self) -> Result<(), LedgerError>;
 }
 
 /// Why a ledger can't be used. The words say what to do.
@@ -104,6 +131,43 @@ pub enum LedgerError {
         /// The last number that is there.
         found: u64,
     },
+    /// Not all of it is whole.
+    #[error(
+        "{path} is damaged: {} whole, but {problem}. `--up-to-break` reads what is whole; `kettlecall check {path} --salvage NEW.ledger` saves all that can be saved",
+        so_far(*whole)
+    )]
+    Broken {
+        /// The file.
+        path: PathBuf,
+        /// The last entry that is whole, with all before it.
+        whole: u64,
+        /// What is wrong with what follows.
+        problem: String,
+    },
+    /// It is not where it was any more.
+    #[error("{path} {how} while the host had it open")]
+    Gone {
+        /// The file.
+        path: PathBuf,
+        /// What has happened to it.
+        how: &'static str,
+    },
+    /// Another program holds it for the moment.
+    #[error("{0} is held by another program (a backup, a browser of databases?); close that, then try again")]
+    Busy(PathBuf),
+    /// The disk is full.
+    #[error("{0}: the disk is full; make room, then open the ledger again. What was acknowledged is in it")]
+    Full(PathBuf),
+    /// It lies on another machine.
+    #[error(
+        "{path} lies on {kind}, which can't promise that what is written stays; name a file on a disk of this machine with --ledger"
+    )]
+    Network {
+        /// The file.
+        path: PathBuf,
+        /// What kind of drive.
+        kind: &'static str,
+    },
     /// The file system or SQLite says no.
     #[error("{path}: {problem}; ledgers need a local disk with room that may be written to")]
     Disk {
@@ -112,6 +176,15 @@ pub enum LedgerError {
         /// What it said.
         problem: String,
     },
+}
+
+/// How much of a damaged ledger is whole.
+fn so_far(whole: u64) -> String {
+    match whole {
+        0 => "no entry is".into(),
+        1 => "entry 1 is".into(),
+        n => format!("entries 1 to {n} are"),
+    }
 }
 
 /// Whether the numbers go on behind `last`; else the number that does not.

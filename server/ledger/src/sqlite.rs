@@ -1,47 +1,56 @@
-//! A ledger in one SQLite file, append-only.
+//! A ledger in one SQLite file, append-only, as the host has it open.
 //!
-//! WAL with synchronous FULL: a commit survives a crash of the program and a loss of power. The only file that knows SQL.
+//! WAL with synchronous EXTRA: a commit survives a crash of the program and a loss of power. While it is open, its `-wal` and
+//! its `-mark` belong to it; closed, it is one file of its own.
 
-use super::{Ledger, LedgerError, Record, Visitor, numbered};
-use protocol::HostTime;
-use rusqlite::{Connection, OpenFlags, TransactionBehavior, params};
-use std::fs::{File, TryLockError};
+use crate::mark::{Mark, Marked};
+use crate::place::{Identity, Lock, Written, lock, network_drive, sync_folder, written};
+use crate::schema::{MIGRATIONS, fault, migrate};
+use crate::{Found, Ledger, LedgerError, Link, Record, Visitor, beside, mark, numbered, read};
+use rusqlite::config::DbConfig;
+use rusqlite::{Connection, TransactionBehavior, params};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
-/// Marks a file as a Kettlecall ledger ("KCLL").
-const APPLICATION_ID: i32 = 0x4b43_4c4c;
-/// One step per number; a step is never changed once it has been released, only followed by another.
-const MIGRATIONS: [&str; 2] =
-    [include_str!("../migrations/0001_events.sql"), include_str!("../migrations/0002_score_once.sql")];
+/// How long a write waits for another program that holds the file, before it says so.
+const PATIENCE: Duration = Duration::from_millis(200);
+/// How long the `-wal` grows before it is folded into the ledger, in bytes.
+const WAL_BYTES: u64 = 4 << 20;
+/// How many records a rescue writes at once.
+const AT_ONCE: usize = 4096;
 
 /// A ledger that is open for a host, locked against any other host.
 #[derive(Debug)]
 pub struct Sqlite {
     path: PathBuf,
+    /// Where it lies, whatever links lead there.
+    real: PathBuf,
     db: Connection,
-    // Held for its lock.
+    /// Everything in it, so that it can be written again should the file be lost, and the link behind each.
+    records: Vec<Record<'static>>,
+    links: Vec<Link>,
+    mark: Mark,
+    /// What lay at the places of the ledger and of its `-wal` when they were last looked at.
+    places: Places,
+    found: Option<Found>,
+    /// It is not where it was: nothing there is this ledger's any more.
+    is_gone: bool,
+    // Last, so that it is let go of after the database.
     _lock: Lock,
 }
 
-/// A lock against other hosts, held as long as its file is open.
-#[derive(Debug)]
-struct Lock {
-    path: PathBuf,
-    _file: File,
+/// What lies where a ledger is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Places {
+    ledger: Option<Identity>,
+    wal: Option<Identity>,
+    written: Option<Written>,
 }
 
-impl Drop for Lock {
-    fn drop(&mut self) {
-        // Only tidiness: the lock itself goes with the open file. Should two hosts slip through at this very moment,
-        // the number of an event can still be written only once, and the second one stops.
-        let _ = std::fs::remove_file(&self.path);
-    }
-}
-
-fn disk(path: &Path) -> impl Fn(rusqlite::Error) -> LedgerError + '_ {
-    move |e| match e.sqlite_error_code() {
-        Some(rusqlite::ErrorCode::NotADatabase) => LedgerError::Foreign(path.into()),
-        _ => LedgerError::Disk { path: path.into(), problem: e.to_string() },
+impl Places {
+    fn of(ledger: &Path) -> Self {
+        let wal = Identity::of(&beside(ledger, "-wal"));
+        Self { ledger: Identity::of(ledger), wal, written: written(ledger) }
     }
 }
 
@@ -49,15 +58,64 @@ impl Sqlite {
     /// Opens a ledger for writing, makes it if it is not there, and brings its schema up to date.
     ///
     /// # Errors
-    /// See [`LedgerError`]; a file of another kind is left untouched.
+    /// See [`LedgerError`]; a file of another kind, or one that is damaged, is left untouched.
     pub fn open(path: &Path) -> Result<Self, LedgerError> {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        if let Some(kind) = network_drive(folder) {
+            return Err(LedgerError::Network { path: path.into(), kind });
+        }
+        let is_there = std::fs::metadata(path).is_ok_and(|found| found.len() > 0);
+        if !is_there && (beside(path, "-wal").exists() || mark::path_of(path).exists()) {
+            let problem =
+                "the ledger itself is gone, while what a host keeps beside it still lies here".into();
+            return Err(LedgerError::Broken { path: path.into(), whole: 0, problem });
+        }
         let lock = lock(path)?;
-        let mut db = Connection::open(path).map_err(disk(path))?;
-        check_kind(&db, path)?;
-        let pragmas = "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;";
-        db.execute_batch(pragmas).map_err(disk(path))?;
+        let is_new = lock.is_new;
+        Self::open_locked(path, is_there, lock).inspect_err(|_| {
+            if is_new {
+                // Nothing is left lying about.
+                let _ = std::fs::remove_file(path);
+            }
+        })
+    }
+
+    fn open_locked(path: &Path, is_there: bool, lock: Lock) -> Result<Self, LedgerError> {
+        let real = std::fs::canonicalize(path).unwrap_or_else(|_| path.into());
+        let (mut records, mut links) = (Vec::new(), vec![Link::START]);
+        let mut take = |record: Record<'_>| {
+            links.push(links[links.len() - 1].then(&record));
+            records.push(record.into_owned());
+            Ok(())
+        };
+        // Nothing is written before all of it was found whole.
+        let found = match is_there.then(|| read::open(path)).transpose()? {
+            Some(reading) if !reading.is_blank() => Some(reading.walk(path, &mut take)?.whole(path)?),
+            _ => None,
+        };
+        let mut db = Connection::open(&real).map_err(fault(path))?;
+        let ready = |db: &Connection| -> Result<(), rusqlite::Error> {
+            db.busy_timeout(PATIENCE)?;
+            // It is folded into the ledger here, and only when it is known to be whole and in its place.
+            db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
+            // EXTRA also for the journal of this very step: were the folder not synchronised, an old journal could come
+            // back after a loss of power.
+            db.execute_batch(
+                "PRAGMA synchronous = EXTRA; PRAGMA journal_mode = WAL; PRAGMA wal_autocheckpoint = 0;",
+            )
+        };
+        ready(&db).map_err(fault(path))?;
         migrate(&mut db, path, MIGRATIONS.len())?;
-        Ok(Self { path: path.into(), db, _lock: lock })
+        let marked = Marked { seq: records.len() as u64, link: links[records.len()] };
+        let disk = |e: std::io::Error| LedgerError::Disk { path: path.into(), problem: e.to_string() };
+        // First the mark, then the ledger that says there is one.
+        let mark = Mark::begin(&real, marked).map_err(disk)?;
+        db.execute("UPDATE state SET is_open = 1", []).map_err(fault(path))?;
+        checkpoint(&db).map_err(fault(path))?;
+        sync_folder(&real).map_err(disk)?;
+        let places = Places::of(&real);
+        let path = path.to_path_buf();
+        Ok(Self { path, real, db, records, links, mark, places, found, is_gone: false, _lock: lock })
     }
 
     /// The same for a ledger that must be there.
@@ -67,6 +125,124 @@ impl Sqlite {
     pub fn reopen(path: &Path) -> Result<Self, LedgerError> {
         if path.exists() { Self::open(path) } else { Err(LedgerError::Missing(path.into())) }
     }
+
+    /// What was found in it; nothing if it is new.
+    pub fn found(&self) -> Option<&Found> {
+        self.found.as_ref()
+    }
+
+    fn write(&mut self, last: u64, records: &[Record<'_>], links: &[Link]) -> Result<u64, rusqlite::Error> {
+        let transaction = self.db.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        {
+            let mut highest = transaction.prepare_cached("SELECT coalesce(max(seq), 0) FROM event")?;
+            let found = highest.query_row([], |row| row.get::<_, i64>(0))?.unsigned_abs();
+            if found != last {
+                return Ok(found);
+            }
+            let mut insert = transaction.prepare_cached(
+                "INSERT INTO event (seq, at_us, kind, body, link) VALUES (?1, ?2, ?3, ?4, ?5)",
+            )?;
+            for (record, link) in records.iter().zip(links) {
+                let link = link.as_bytes().as_slice();
+                insert.execute(params![record.seq as i64, record.at.0, record.kind, record.json, link])?;
+            }
+            if let (0, Some(first)) = (last, records.first()) {
+                transaction.execute("UPDATE state SET first = ?1", [&first.json])?;
+            }
+        }
+        transaction.commit()?;
+        Ok(last)
+    }
+
+    fn marked(&self) -> Marked {
+        Marked { seq: self.records.len() as u64, link: self.links[self.records.len()] }
+    }
+
+    fn gone(&mut self, how: &'static str) -> LedgerError {
+        self.is_gone = true;
+        LedgerError::Gone { path: self.path.clone(), how }
+    }
+
+    /// Whether the ledger lies where it was, and ends as `marked` says.
+    fn look(&mut self, marked: Marked) -> Result<(), LedgerError> {
+        let now = Places::of(&self.real);
+        let before = self.places;
+        match (now.ledger, now.wal) {
+            _ if self.is_gone => return Err(self.gone("is not where it was")),
+            (None, _) => return Err(self.gone("was removed or moved")),
+            (ledger, _) if ledger != before.ledger => return Err(self.gone("was replaced by another file")),
+            (_, None) if before.wal.is_some() => return Err(self.gone("lost its -wal")),
+            (_, wal) if before.wal.is_some() && wal != before.wal => {
+                return Err(self.gone("had its -wal replaced"));
+            }
+            _ => {}
+        }
+        // Somebody has written to it, who is not this host: is it still the same class?
+        if now.written != before.written && !self.ends_at(marked) {
+            return Err(self.gone("was overwritten"));
+        }
+        self.places = now;
+        if !self.mark.is_there() {
+            self.mark = Mark::begin(&self.real, marked)
+                .map_err(|e| LedgerError::Disk { path: self.path.clone(), problem: e.to_string() })?;
+        }
+        Ok(())
+    }
+
+    /// Whether the file as it lies there ends with this entry.
+    fn ends_at(&self, marked: Marked) -> bool {
+        let last = || -> Result<(i64, Vec<u8>), rusqlite::Error> {
+            let db = read::connect(&self.real)?;
+            db.query_row("SELECT seq, link FROM event ORDER BY seq DESC LIMIT 1", [], |row| {
+                Ok((row.get(0)?, row.get(1)?))
+            })
+        };
+        match last() {
+            Ok((seq, link)) => seq.unsigned_abs() == marked.seq && link == marked.link.as_bytes(),
+            Err(rusqlite::Error::QueryReturnedNoRows) => marked.seq == 0,
+            Err(_) => false,
+        }
+    }
+
+    /// Folds the `-wal` into the ledger when it has grown long.
+    fn fold(&mut self) {
+        let wal = std::fs::metadata(beside(&self.real, "-wal")).map_or(0, |found| found.len());
+        if wal > WAL_BYTES && self.db.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(())).is_ok() {
+            self.places.written = written(&self.real);
+        }
+    }
+
+    /// Says in the ledger itself how far it has come, and leaves it as one file.
+    fn close(&mut self) {
+        let marked = self.marked();
+        let close = || -> Result<(), rusqlite::Error> {
+            let link = marked.link.as_bytes().as_slice();
+            self.db.execute(
+                "UPDATE state SET is_open = 0, seq = ?1, link = ?2",
+                params![marked.seq as i64, link],
+            )?;
+            checkpoint(&self.db)?;
+            self.db.execute_batch("PRAGMA journal_mode = DELETE")
+        };
+        // Whoever reads at this moment keeps it from becoming one file; with what lies beside it, it is as good.
+        if close().is_ok() {
+            mark::remove(&self.real);
+        }
+    }
+}
+
+/// Folds all of the `-wal` into the ledger, unless somebody reads it at this moment.
+fn checkpoint(db: &Connection) -> Result<(), rusqlite::Error> {
+    db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()))
+}
+
+impl Drop for Sqlite {
+    fn drop(&mut self) {
+        let marked = self.marked();
+        if self.look(marked).is_ok() {
+            self.close();
+        }
+    }
 }
 
 impl Ledger for Sqlite {
@@ -75,129 +251,78 @@ impl Ledger for Sqlite {
     }
 
     fn append(&mut self, last: u64, records: &[Record<'_>]) -> Result<(), LedgerError> {
-        let path = self.path.as_path();
-        numbered(path, last, records)?;
-        let write = |db: &mut Connection| -> Result<u64, rusqlite::Error> {
-            let transaction = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
-            {
-                let mut highest = transaction.prepare_cached("SELECT coalesce(max(seq), 0) FROM event")?;
-                let found = highest.query_row([], |row| row.get::<_, i64>(0))?.unsigned_abs();
-                if found != last {
-                    return Ok(found);
-                }
-                let mut insert = transaction
-                    .prepare_cached("INSERT INTO event (seq, at_us, kind, body) VALUES (?1, ?2, ?3, ?4)")?;
-                for record in records {
-                    insert.execute(params![record.seq as i64, record.at.0, record.kind, record.json])?;
-                }
+        let path = self.path.clone();
+        numbered(&path, last, records)?;
+        let mut link = self.marked().link;
+        let links: Vec<Link> = records
+            .iter()
+            .map(|record| {
+                link = link.then(record);
+                link
+            })
+            .collect();
+        match self.write(last, records, &links).map_err(fault(&path)) {
+            Ok(found) if found == last => {}
+            Ok(found) => return Err(LedgerError::Moved { path, expected: last, found }),
+            Err(LedgerError::Broken { .. } | LedgerError::Foreign(_)) => {
+                return Err(self.gone("was overwritten"));
             }
-            transaction.commit()?;
-            Ok(last)
-        };
-        match write(&mut self.db).map_err(disk(path))? {
-            found if found == last => Ok(()),
-            found => Err(LedgerError::Moved { path: path.into(), expected: last, found }),
+            Err(error) => return Err(error),
         }
+        let marked = Marked { seq: last + records.len() as u64, link };
+        self.mark.set(marked).map_err(|e| LedgerError::Disk { path, problem: e.to_string() })?;
+        // Before anybody hears of it.
+        self.look(marked)?;
+        self.records.extend(records.iter().map(|record| record.clone().into_owned()));
+        self.links.extend(links);
+        self.fold();
+        Ok(())
     }
 
     fn visit(&self, each: Visitor<'_>) -> Result<(), LedgerError> {
-        visit_in(&self.db, &self.path, each)
+        for record in &self.records {
+            let (seq, shown) = (record.seq as i64, Record { once: None, ..record.clone() });
+            each(shown).map_err(|problem| LedgerError::Entry { path: self.path.clone(), seq, problem })?;
+        }
+        Ok(())
     }
-}
 
-/// Shows every record of a ledger file without changing it; a host may be writing meanwhile.
-///
-/// # Errors
-/// See [`LedgerError`]; what `each` can't read is a [`LedgerError::Entry`].
-pub fn visit(path: &Path, mut each: impl FnMut(Record<'_>) -> Result<(), String>) -> Result<(), LedgerError> {
-    visit_in(&to_read(path)?, path, &mut each)
-}
+    fn link(&self, seq: u64) -> Option<Link> {
+        self.links.get(usize::try_from(seq).ok()?).copied()
+    }
 
-fn visit_in(db: &Connection, path: &Path, each: Visitor<'_>) -> Result<(), LedgerError> {
-    let mut query =
-        db.prepare("SELECT seq, at_us, kind, body FROM event ORDER BY seq").map_err(disk(path))?;
-    let mut rows = query.query([]).map_err(disk(path))?;
-    while let Some(row) = rows.next().map_err(disk(path))? {
-        let number = |column| row.get::<_, i64>(column).map_err(disk(path));
-        let text = |column| Ok::<_, rusqlite::Error>(row.get_ref(column)?.as_str()?.into());
-        let (seq, at) = (number(0)?, HostTime(number(1)?));
-        let (kind, json) = (text(2).map_err(disk(path))?, text(3).map_err(disk(path))?);
-        each(Record { seq: seq.unsigned_abs(), at, kind, json, once: None })
-            .map_err(|problem| LedgerError::Entry { path: path.into(), seq, problem })?;
+    fn in_place(&mut self) -> Result<(), LedgerError> {
+        self.look(self.marked())
     }
-    Ok(())
-}
 
-/// A ledger opened for reading; a host may be writing meanwhile.
-fn to_read(path: &Path) -> Result<Connection, LedgerError> {
-    if !path.exists() {
-        return Err(LedgerError::Missing(path.into()));
-    }
-    if !path.is_file() {
-        return Err(LedgerError::Foreign(path.into()));
-    }
-    // WAL needs the right to make its side files; on read-only media they are not there and need not be.
-    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let read_only = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let db = Connection::open_with_flags(path, flags)
-        .or_else(|_| Connection::open_with_flags(path, read_only))
-        .map_err(disk(path))?;
-    if check_kind(&db, path)? == 0 {
-        return Err(LedgerError::Foreign(path.into()));
-    }
-    Ok(db)
-}
-
-fn lock(path: &Path) -> Result<Lock, LedgerError> {
-    let mut name = path.as_os_str().to_owned();
-    name.push(".lock");
-    let lock_path = PathBuf::from(name);
-    let refuse = |e: std::io::Error| LedgerError::Disk { path: lock_path.clone(), problem: e.to_string() };
-    let file = File::options().create(true).truncate(false).write(true).open(&lock_path).map_err(refuse)?;
-    match file.try_lock() {
-        Ok(()) => Ok(Lock { path: lock_path, _file: file }),
-        Err(TryLockError::WouldBlock) => Err(LedgerError::InUse(path.into())),
-        Err(TryLockError::Error(e)) => Err(refuse(e)),
-    }
-}
-
-/// The schema of a ledger, 0 for a new file.
-fn check_kind(db: &Connection, path: &Path) -> Result<usize, LedgerError> {
-    let pragma =
-        |name: &str| db.pragma_query_value(None, name, |row| row.get::<_, i64>(0)).map_err(disk(path));
-    let tables: i64 =
-        db.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0)).map_err(disk(path))?;
-    let found = pragma("user_version")?;
-    if pragma("application_id")? != i64::from(APPLICATION_ID) && (tables > 0 || found != 0) {
-        return Err(LedgerError::Foreign(path.into()));
-    }
-    let found = usize::try_from(found).unwrap_or(usize::MAX);
-    if found > MIGRATIONS.len() {
-        return Err(LedgerError::Newer { path: path.into(), found, known: MIGRATIONS.len() });
-    }
-    Ok(found)
-}
-
-/// Brings the schema up to `target`, each step and its number in one transaction.
-fn migrate(db: &mut Connection, path: &Path, target: usize) -> Result<(), LedgerError> {
-    let found = check_kind(db, path)?;
-    for (done, step) in MIGRATIONS.iter().enumerate().take(target).skip(found) {
-        let apply = |db: &mut Connection| -> Result<(), rusqlite::Error> {
-            let transaction = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
-            transaction.execute_batch(step)?;
-            transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
-            transaction.pragma_update(None, "user_version", done as i64 + 1)?;
-            transaction.commit()
+    fn rescue(&mut self) -> Result<(), LedgerError> {
+        let stem = self.path.with_extension("");
+        let names = (1..).map(|n| match n {
+            1 => beside(&stem, ".rescued.ledger"),
+            n => beside(&stem, &format!(".rescued-{n}.ledger")),
+        });
+        let free = |path: &PathBuf| {
+            !path.exists() && !mark::path_of(path).exists() && !beside(path, "-wal").exists()
         };
-        apply(db).map_err(disk(path))?;
+        let Some(path) = names.take(1000).find(free) else {
+            let problem = "no name is free for what was rescued".into();
+            return Err(LedgerError::Disk { path: self.path.clone(), problem });
+        };
+        let mut fresh = Self::open(&path)?;
+        for records in self.records.chunks(AT_ONCE) {
+            fresh.append(records[0].seq - 1, records)?;
+        }
+        *self = fresh;
+        Ok(())
     }
-    Ok(())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::story::{all, scored};
+    use crate::{schema, visit};
+    use std::fs;
 
     fn folder() -> tempfile::TempDir {
         tempfile::tempdir().unwrap()
@@ -222,14 +347,14 @@ mod tests {
     }
 
     #[test]
-    fn the_ledger_is_on_disk_in_wal_with_full_synchronisation() {
+    fn the_ledger_is_on_disk_in_wal_with_every_synchronisation() {
         let folder = folder();
         let ledger = Sqlite::open(&folder.path().join("class.ledger")).unwrap();
         let pragma = |name: &str| {
             ledger.db.pragma_query_value(None, name, |r| r.get::<_, rusqlite::types::Value>(0)).unwrap()
         };
         assert_eq!(pragma("journal_mode"), rusqlite::types::Value::Text("wal".into()));
-        assert_eq!(pragma("synchronous"), rusqlite::types::Value::Integer(2), "2 is FULL");
+        assert_eq!(pragma("synchronous"), rusqlite::types::Value::Integer(3), "3 is EXTRA");
     }
 
     #[test]
@@ -254,7 +379,7 @@ mod tests {
         }
         assert_eq!(read(&path).unwrap(), 1, "reading needs no migration");
         let mut ledger = Sqlite::open(&path).unwrap();
-        assert_eq!(check_kind(&ledger.db, &path).unwrap(), MIGRATIONS.len());
+        assert_eq!(schema::of(&ledger.db, &path).unwrap(), MIGRATIONS.len());
         assert_eq!(all(&ledger), [Record { once: None, ..scored(1, 1) }]);
         assert!(ledger.append(1, &[scored(2, 1)]).is_err(), "the newer rule is in force");
     }
@@ -273,11 +398,120 @@ mod tests {
         let text = folder.path().join("notes.txt");
         std::fs::write(&text, "not a ledger ".repeat(100)).unwrap();
         assert!(matches!(Sqlite::open(&text), Err(LedgerError::Foreign(_))));
-        assert!(!folder.path().join("notes.txt.lock").exists(), "nothing is left lying about");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2, "nothing is left lying about");
         assert!(matches!(read(folder.path()), Err(LedgerError::Foreign(_))));
         assert!(matches!(read(&text), Err(LedgerError::Foreign(_))));
         let other = folder.path().join("other.db");
         Connection::open(&other).unwrap().execute_batch("CREATE TABLE x (y)").unwrap();
         assert!(matches!(Sqlite::open(&other), Err(LedgerError::Foreign(_))));
+    }
+
+    /// A ledger with some scores in it, as a host leaves it that closed it, and as one that was killed.
+    fn written(folder: &Path, entries: u64) -> (PathBuf, PathBuf) {
+        let (closed, killed) = (folder.join("closed.ledger"), folder.join("killed.ledger"));
+        let mut ledger = Sqlite::open(&closed).unwrap();
+        for seq in 1..=entries {
+            ledger.append(seq - 1, &[scored(seq, seq.into())]).unwrap();
+        }
+        for ending in ["", "-wal", "-mark"] {
+            fs::copy(beside(&closed, ending), beside(&killed, ending)).unwrap();
+        }
+        drop(ledger);
+        (closed, killed)
+    }
+
+    #[test]
+    fn a_closed_ledger_is_one_file_that_knows_how_far_it_has_come() {
+        let folder = folder();
+        let (closed, killed) = written(folder.path(), 5);
+        assert!(!beside(&closed, "-wal").exists() && !beside(&closed, "-mark").exists());
+        let found = |path: &Path| crate::inspect(path, |_| Ok(())).unwrap();
+        assert_eq!((found(&closed).entries, found(&closed).ending), (5, crate::Ending::Closed));
+        assert_eq!((found(&killed).entries, found(&killed).ending), (5, crate::Ending::Open));
+        assert_eq!(found(&closed).link, found(&killed).link);
+        fs::remove_file(mark::path_of(&killed)).unwrap();
+        assert_eq!((found(&killed).entries, found(&killed).ending), (5, crate::Ending::Unmarked));
+        fs::remove_file(beside(&killed, "-wal")).unwrap();
+        assert!(read(&killed).unwrap_err().to_string().contains("neither its -wal nor its -mark"));
+    }
+
+    #[test]
+    fn a_ledger_that_is_removed_moved_or_replaced_is_noticed_before_anybody_hears_of_an_entry_and_goes_on_beside()
+     {
+        type Deed = fn(&Path);
+        let deeds: [(&str, Deed); 6] = [
+            ("was removed or moved", |path| fs::remove_file(path).unwrap()),
+            ("was removed or moved", |path| fs::rename(path, beside(path, ".moved")).unwrap()),
+            ("was replaced by another file", |path| {
+                fs::copy(path, beside(path, ".other")).unwrap();
+                fs::rename(beside(path, ".other"), path).unwrap();
+            }),
+            ("was overwritten", |path| fs::write(path, [7; 8192]).unwrap()),
+            ("lost its -wal", |path| fs::remove_file(beside(path, "-wal")).unwrap()),
+            ("had its -wal replaced", |path| {
+                fs::copy(beside(path, "-wal"), beside(path, ".other")).unwrap();
+                fs::rename(beside(path, ".other"), beside(path, "-wal")).unwrap();
+            }),
+        ];
+        for (how, deed) in deeds {
+            let folder = folder();
+            let path = folder.path().join("class.ledger");
+            let mut ledger = Sqlite::open(&path).unwrap();
+            ledger.append(0, &[scored(1, 1), scored(2, 2)]).unwrap();
+            deed(&path);
+            let refused = ledger.append(2, &[scored(3, 3)]).unwrap_err();
+            assert!(matches!(&refused, LedgerError::Gone { how: found, .. } if *found == how), "{refused}");
+            assert!(matches!(ledger.in_place(), Err(LedgerError::Gone { .. })));
+            ledger.rescue().unwrap();
+            assert_eq!(ledger.path(), folder.path().join("class.rescued.ledger"));
+            ledger.append(2, &[scored(3, 3)]).unwrap();
+            drop(ledger);
+            assert_eq!(read(&folder.path().join("class.rescued.ledger")).unwrap(), 3, "{how}");
+        }
+    }
+
+    #[test]
+    fn who_reads_a_ledger_or_takes_its_mark_away_disturbs_nothing() {
+        let folder = folder();
+        let path = folder.path().join("class.ledger");
+        let mut ledger = Sqlite::open(&path).unwrap();
+        ledger.append(0, &[scored(1, 1)]).unwrap();
+        fs::remove_file(mark::path_of(&path)).unwrap();
+        assert_eq!(read(&path).unwrap(), 1);
+        ledger.in_place().unwrap();
+        assert!(mark::path_of(&path).exists(), "it is made anew");
+        ledger.append(1, &[scored(2, 2)]).unwrap();
+        assert_eq!(read(&path).unwrap(), 2);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn one_ledger_is_one_by_whatever_name_it_is_opened() {
+        let folder = folder();
+        let (path, link, hard) =
+            (folder.path().join("a.ledger"), folder.path().join("b.ledger"), folder.path().join("c.ledger"));
+        let ledger = Sqlite::open(&path).unwrap();
+        std::os::unix::fs::symlink(&path, &link).unwrap();
+        fs::hard_link(&path, &hard).unwrap();
+        for name in [&link, &hard] {
+            let refused = Sqlite::open(name).unwrap_err();
+            assert!(matches!(refused, LedgerError::InUse(_)), "{refused}");
+        }
+        drop(ledger);
+        drop(Sqlite::open(&link).unwrap());
+    }
+
+    #[test]
+    fn another_program_that_holds_the_file_for_a_while_only_delays() {
+        let folder = folder();
+        let path = folder.path().join("class.ledger");
+        let mut ledger = Sqlite::open(&path).unwrap();
+        let other = Connection::open(&path).unwrap();
+        other.execute_batch("BEGIN IMMEDIATE").unwrap();
+        let refused = ledger.append(0, &[scored(1, 1)]).unwrap_err();
+        assert!(matches!(refused, LedgerError::Busy(_)), "{refused}");
+        other.execute_batch("ROLLBACK").unwrap();
+        ledger.append(0, &[scored(1, 1)]).unwrap();
+        assert_eq!(all(&ledger).len(), 1);
     }
 }

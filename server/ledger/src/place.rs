@@ -1,0 +1,152 @@
+//! Where a ledger lies, and whether it still lies there.
+
+use crate::LedgerError;
+use std::fs::{File, Metadata, TryLockError};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::time::SystemTime;
+
+/// A file beside a ledger, named after it.
+pub(crate) fn beside(ledger: &Path, ending: &str) -> PathBuf {
+    let mut name = ledger.as_os_str().to_owned();
+    name.push(ending);
+    PathBuf::from(name)
+}
+
+/// Which file it is, by whatever name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Identity(u64, u64);
+
+impl Identity {
+    /// That of the file at a path; nothing if there is none.
+    ///
+    /// By its name alone: to open and close the file would let go of the locks that SQLite holds on it.
+    pub fn of(path: &Path) -> Option<Self> {
+        std::fs::metadata(path).ok().map(|found| Self::from(&found))
+    }
+}
+
+#[cfg(unix)]
+impl From<&Metadata> for Identity {
+    fn from(found: &Metadata) -> Self {
+        use std::os::unix::fs::MetadataExt;
+        Self(found.dev(), found.ino())
+    }
+}
+
+#[cfg(not(unix))]
+impl From<&Metadata> for Identity {
+    // There a file that is open can't be removed or replaced.
+    fn from(_: &Metadata) -> Self {
+        Self(0, 0)
+    }
+}
+
+/// When a file was last written, and how long it is: it changes when somebody writes to it.
+pub type Written = (Option<SystemTime>, u64);
+
+/// Of a file that may have been written meanwhile.
+pub fn written(path: &Path) -> Option<Written> {
+    std::fs::metadata(path).ok().map(|found| (found.modified().ok(), found.len()))
+}
+
+/// A lock against other hosts, held as long as its file is open: it goes with the program, however that ends.
+#[derive(Debug)]
+pub struct Lock {
+    _file: File,
+    /// Whether the file was not there before.
+    pub is_new: bool,
+    /// A file that is only there for the lock.
+    tidy: Option<PathBuf>,
+}
+
+impl Drop for Lock {
+    fn drop(&mut self) {
+        if let Some(path) = &self.tidy {
+            let _ = std::fs::remove_file(path);
+        }
+    }
+}
+
+/// Locks a ledger, and makes the file if it is not there.
+///
+/// The ledger's own file is locked, so that it is one lock by whatever name it is opened. Where a lock keeps others
+/// from reading, a file beside it is.
+///
+/// # Errors
+/// Another host has it, or the disk says no.
+pub fn lock(ledger: &Path) -> Result<Lock, LedgerError> {
+    let refuse = |e: io::Error| LedgerError::Disk { path: ledger.into(), problem: e.to_string() };
+    let is_new = !ledger.exists();
+    let (path, tidy) = if cfg!(unix) {
+        (ledger.to_path_buf(), None)
+    } else {
+        let path = beside(ledger, ".lock");
+        (path.clone(), Some(path))
+    };
+    let file = File::options().create(true).truncate(false).read(true).write(true).open(&path);
+    let file = file.map_err(refuse)?;
+    match file.try_lock() {
+        Ok(()) => Ok(Lock { _file: file, is_new, tidy }),
+        Err(TryLockError::WouldBlock) => Err(LedgerError::InUse(ledger.into())),
+        Err(TryLockError::Error(e)) => Err(refuse(e)),
+    }
+}
+
+/// Sees to it that the name of a new file is on disk, too, and not only what is in it.
+pub fn sync_folder(file: &Path) -> io::Result<()> {
+    if cfg!(unix) {
+        let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        File::open(folder)?.sync_all()?;
+    }
+    Ok(())
+}
+
+/// What a file system is called that keeps its files on another machine, by the number that Linux gives it
+/// (linux/magic.h).
+fn network(magic: u64) -> Option<&'static str> {
+    match magic {
+        0x6969 => Some("NFS"),
+        0x517b | 0xfe53_4d42 | 0xff53_4d42 => Some("a shared Windows drive"),
+        0x5346_414f | 0x6b41_4653 => Some("AFS"),
+        0x00c3_6400 => Some("Ceph"),
+        0x7375_7245 => Some("Coda"),
+        _ => None,
+    }
+}
+
+/// What kind of network drive a file lies on; nothing if it lies on none that is known.
+pub fn network_drive(file: &Path) -> Option<&'static str> {
+    #[cfg(target_os = "linux")]
+    {
+        network(rustix::fs::statfs(file).ok()?.f_type as u64)
+    }
+    #[cfg(not(target_os = "linux"))]
+    {
+        let _ = file;
+        network(0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_file_is_one_file_by_whatever_name() {
+        let folder = tempfile::tempdir().unwrap();
+        let (a, b) = (folder.path().join("a"), folder.path().join("b"));
+        std::fs::write(&a, "x").unwrap();
+        std::fs::hard_link(&a, &b).unwrap();
+        assert_eq!(Identity::of(&a), Identity::of(&b));
+        std::fs::remove_file(&b).unwrap();
+        assert_eq!(Identity::of(&b), None);
+        std::fs::write(&b, "x").unwrap();
+        assert_ne!(Identity::of(&a), Identity::of(&b));
+    }
+
+    #[test]
+    fn a_network_drive_is_known_by_its_number_and_a_local_one_is_none() {
+        assert_eq!((network(0x6969), network(0xef53), network(0x0102_1994)), (Some("NFS"), None, None));
+    }
+}

@@ -1,0 +1,337 @@
+//! Reads a ledger from its beginning, and tells where it stops being whole.
+
+use crate::chain::Link;
+use crate::mark::{self, Marked};
+use crate::schema::{self, fault};
+use crate::wal::{self, Rest};
+use crate::{LedgerError, Record, Visitor, beside};
+use protocol::HostTime;
+use rusqlite::config::DbConfig;
+use rusqlite::{Connection, ErrorCode, OpenFlags, Row};
+use std::path::Path;
+use tempfile::TempDir;
+
+/// What was found in a ledger.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// The last entry that is whole, with all before it.
+    pub entries: u64,
+    /// The link behind it.
+    pub link: Link,
+    /// From which entry on there are links; one behind the last if there are none.
+    pub chained_from: u64,
+    /// How it ends.
+    pub ending: Ending,
+    /// Why nothing is shown of what follows the last whole entry.
+    pub broken: Option<String>,
+}
+
+/// How a ledger ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// The host that wrote it closed it and said how far it had come.
+    Closed,
+    /// A host has it open, or went down without closing it; its mark says how far it had come.
+    Open,
+    /// The same, but its mark is not there: nothing looks damaged, and nobody can tell whether the last entries are there.
+    Unmarked,
+    /// It was written before ledgers could say how far they had come.
+    Unknown,
+}
+
+impl Found {
+    /// As an error, if it is not whole.
+    pub(crate) fn whole(self, path: &Path) -> Result<Self, LedgerError> {
+        match self.broken {
+            Some(problem) => Err(LedgerError::Broken { path: path.into(), whole: self.entries, problem }),
+            None => Ok(self),
+        }
+    }
+}
+
+/// What a ledger says of itself.
+struct State {
+    is_open: bool,
+    closed: Option<Marked>,
+    chained_from: u64,
+}
+
+/// A ledger opened for reading, and the copy that is read where the ledger itself can't be.
+pub(crate) struct Reading {
+    pub db: Connection,
+    schema: usize,
+    /// What its mark said before it was opened.
+    marked: Option<Marked>,
+    rest: Rest,
+    has_wal: bool,
+    _copy: Option<TempDir>,
+}
+
+/// Opens a ledger for reading; a host may be writing meanwhile. What is there is left as it is: the `-wal` of a host that
+/// went down stays, whatever is in it.
+pub(crate) fn open(path: &Path) -> Result<Reading, LedgerError> {
+    if !path.exists() {
+        return Err(LedgerError::Missing(path.into()));
+    }
+    if !path.is_file() {
+        return Err(LedgerError::Foreign(path.into()));
+    }
+    let real = std::fs::canonicalize(path).unwrap_or_else(|_| path.into());
+    // Before the ledger: a host that is writing gets ahead of its mark, never behind it.
+    let marked = mark::read(&real);
+    let wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();
+    let rest = wal::rest(&wal);
+    let ready = |db: &Connection| schema::of(db, path);
+    let (db, schema, copy) = match connect(&real).map_err(fault(path)).and_then(|db| Ok((ready(&db)?, db))) {
+        Ok((schema, db)) => (db, schema, None),
+        // Where nothing can be written, SQLite can't read what a host left open: a copy will do.
+        Err(LedgerError::Disk { .. }) => {
+            let (copy, at) = copied(&real).map_err(|e| disk(path, &e))?;
+            let db = connect(&at).map_err(fault(path))?;
+            (schema::of(&db, path).map(|schema| (db, schema, Some(copy))))?
+        }
+        Err(other) => return Err(other),
+    };
+    Ok(Reading { db, schema, marked, rest, has_wal: !wal.is_empty(), _copy: copy })
+}
+
+fn disk(path: &Path, e: &std::io::Error) -> LedgerError {
+    LedgerError::Disk { path: path.into(), problem: e.to_string() }
+}
+
+/// An empty file in the place of a ledger.
+fn blank(path: &Path) -> LedgerError {
+    let path = path.to_path_buf();
+    if beside(&path, "-wal").exists() || mark::path_of(&path).exists() {
+        let problem = "it is empty, and what a host wrote into it is gone".into();
+        return LedgerError::Broken { path, whole: 0, problem };
+    }
+    LedgerError::Foreign(path)
+}
+
+pub(crate) fn connect(path: &Path) -> Result<Connection, rusqlite::Error> {
+    // WAL needs the right to make its side files; on read-only media they are not there and need not be.
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let read_only = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let db =
+        Connection::open_with_flags(path, flags).or_else(|_| Connection::open_with_flags(path, read_only))?;
+    // Else whoever reads last would fold into the ledger what SQLite takes of its -wal, and remove the rest for good.
+    db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
+    Ok(db)
+}
+
+/// A copy of a ledger with what lies beside it.
+fn copied(ledger: &Path) -> std::io::Result<(TempDir, std::path::PathBuf)> {
+    let folder = tempfile::tempdir()?;
+    let copy = folder.path().join("copy.ledger");
+    std::fs::copy(ledger, &copy)?;
+    let wal = beside(ledger, "-wal");
+    if wal.exists() {
+        std::fs::copy(wal, beside(&copy, "-wal"))?;
+    }
+    Ok((folder, copy))
+}
+
+/// Why an entry can't be shown.
+enum Stop {
+    /// It is not whole.
+    Broken(String),
+    /// Something else.
+    Other(LedgerError),
+}
+
+impl Reading {
+    /// Whether it is a database in which nothing was ever made, as a host leaves it that went down in its first moment.
+    pub(crate) fn is_blank(&self) -> bool {
+        self.schema == 0
+    }
+
+    /// Shows every entry up to the first that is not whole.
+    pub(crate) fn walk(&self, path: &Path, each: Visitor<'_>) -> Result<Found, LedgerError> {
+        // One moment of the ledger, whatever is written meanwhile.
+        self.db.execute_batch("BEGIN").map_err(fault(path))?;
+        let found = self.walk_now(path, each);
+        // Nothing was written.
+        let _ = self.db.execute_batch("COMMIT");
+        found
+    }
+
+    fn walk_now(&self, path: &Path, each: Visitor<'_>) -> Result<Found, LedgerError> {
+        let is_chained = self.schema >= schema::CHAINED;
+        let state = if is_chained { self.state() } else { Ok(None) };
+        let mut found = Found {
+            entries: 0,
+            link: Link::START,
+            chained_from: state
+                .as_ref()
+                .ok()
+                .and_then(|state| Some(state.as_ref()?.chained_from))
+                .unwrap_or(1),
+            ending: Ending::Unknown,
+            broken: None,
+        };
+        // The link at the number that something vouches for.
+        let vouched = |state: &State| [self.marked, state.closed].into_iter().flatten().max_by_key(|m| m.seq);
+        let vouched = state.as_ref().ok().and_then(|state| vouched(state.as_ref()?));
+        let mut other_history = false;
+        let columns =
+            if is_chained { "seq, at_us, kind, body, link" } else { "seq, at_us, kind, body, NULL" };
+        let mut shown = |row: &Row<'_>, found: &mut Found| -> Result<(), Stop> {
+            let (record, own) = entry(row, found.entries + 1)?;
+            let link = found.link.then(&record);
+            match own {
+                Some(own) if own != link => {
+                    let seq = record.seq;
+                    let earlier = if seq == found.chained_from && seq > 1 { " or one before it" } else { "" };
+                    return Err(Stop::Broken(format!(
+                        "entry {seq}{earlier} was changed after it was written"
+                    )));
+                }
+                None if is_chained && record.seq >= found.chained_from => {
+                    return Err(Stop::Broken(format!("entry {} has lost its link", record.seq)));
+                }
+                _ => {}
+            }
+            other_history |= vouched.is_some_and(|v| v.seq == record.seq && v.link != link);
+            let seq = record.seq;
+            each(record).map_err(|problem| {
+                Stop::Other(LedgerError::Entry { path: path.into(), seq: seq as i64, problem })
+            })?;
+            (found.entries, found.link) = (seq, link);
+            Ok(())
+        };
+        let done = (|| -> Result<(), Stop> {
+            let mut query = self.db.prepare(&format!("SELECT {columns} FROM event ORDER BY seq"))?;
+            let mut rows = query.query([])?;
+            while let Some(row) = rows.next()? {
+                shown(row, &mut found)?;
+            }
+            Ok(())
+        })();
+        match done {
+            Ok(()) => {}
+            Err(Stop::Broken(problem)) => found.broken = Some(problem),
+            Err(Stop::Other(error)) => return Err(error),
+        }
+        if !is_chained {
+            found.chained_from = found.entries + 1;
+            return Ok(found);
+        }
+        if found.broken.is_none() {
+            found.broken = match &state {
+                Err(_) => Some("what it says of itself can't be read".into()),
+                Ok(None) => Some("what it says of itself is gone".into()),
+                Ok(Some(_)) if other_history => Some(
+                    "its entries are not those that its mark tells of: another file was put in its place"
+                        .into(),
+                ),
+                Ok(Some(state)) => self.missing(state, vouched, found.entries),
+            };
+        }
+        found.ending = match &state {
+            Ok(Some(State { is_open: false, .. })) => Ending::Closed,
+            Ok(Some(_)) if self.marked.is_some() => Ending::Open,
+            _ => Ending::Unmarked,
+        };
+        Ok(found)
+    }
+
+    /// What is missing at the end.
+    fn missing(&self, state: &State, vouched: Option<Marked>, entries: u64) -> Option<String> {
+        if let Some(Marked { seq, .. }) = vouched.filter(|vouched| vouched.seq > entries) {
+            let gone = if seq == entries + 1 {
+                format!("entry {seq}, which was written after it, is missing")
+            } else {
+                format!("entries {} to {seq}, which were written after it, are missing", entries + 1)
+            };
+            let wal = if state.is_open && !self.has_wal { "; its -wal is not beside it" } else { "" };
+            return Some(gone + wal);
+        }
+        if !state.is_open || self.marked.is_some() {
+            return None;
+        }
+        if !self.has_wal {
+            return Some(
+                "a host had it open and did not close it, and neither its -wal nor its -mark is beside it: what was written last is missing"
+                    .into(),
+            );
+        }
+        match self.rest {
+            Rest::Nothing => None,
+            Rest::Torn => Some(
+                "its -wal breaks off, and its -mark, which would tell whether anything is missing, is not beside it".into(),
+            ),
+            Rest::Damaged => Some("its -wal was changed after it was written".into()),
+        }
+    }
+
+    fn state(&self) -> Result<Option<State>, rusqlite::Error> {
+        let mut query = self.db.prepare("SELECT is_open, seq, link, chained_from FROM state")?;
+        let mut rows = query.query([])?;
+        let Some(row) = rows.next()? else { return Ok(None) };
+        let number = |column| Ok::<_, rusqlite::Error>(row.get::<_, i64>(column)?.unsigned_abs());
+        let link = row.get_ref(2)?.as_blob_or_null()?.and_then(Link::from_slice);
+        let seq = number(1)?;
+        let closed = link.map(|link| Marked { seq, link });
+        Ok(Some(State { is_open: number(0)? != 0, closed, chained_from: number(3)? }))
+    }
+}
+
+/// One entry, which has to be the `next` one.
+fn entry<'a>(row: &'a Row<'_>, next: u64) -> Result<(Record<'a>, Option<Link>), Stop> {
+    let unreadable = |_| Stop::Broken(format!("entry {next} can't be read"));
+    let seq = row.get::<_, i64>(0).map_err(unreadable)?;
+    if seq < 1 || seq.unsigned_abs() != next {
+        return Err(Stop::Broken(format!("entry {next} is missing")));
+    }
+    let at = row.get::<_, i64>(1).map_err(unreadable)?;
+    let text = |column| {
+        let text = row.get_ref(column).ok().and_then(|value| value.as_str().ok());
+        text.ok_or_else(|| Stop::Broken(format!("entry {next} can't be read")))
+    };
+    let (kind, json) = (text(2)?.into(), text(3)?.into());
+    let link = match row.get_ref(4).ok().and_then(|value| value.as_blob_or_null().ok()) {
+        None => return Err(Stop::Broken(format!("entry {next} can't be read"))),
+        Some(None) => None,
+        Some(Some(bytes)) => {
+            Some(Link::from_slice(bytes).ok_or_else(|| Stop::Broken(format!("entry {next} can't be read")))?)
+        }
+    };
+    Ok((Record { seq: next, at: HostTime(at), kind, json, once: None }, link))
+}
+
+impl From<rusqlite::Error> for Stop {
+    fn from(error: rusqlite::Error) -> Self {
+        match error.sqlite_error_code() {
+            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked | ErrorCode::OutOfMemory) => {
+                Self::Other(LedgerError::Disk { path: "".into(), problem: error.to_string() })
+            }
+            _ => Self::Broken(format!("what follows can't be read ({error})")),
+        }
+    }
+}
+
+/// Shows the entries of a ledger file up to the first that is not whole, without changing it, and says what was found; a
+/// host may be writing meanwhile.
+///
+/// # Errors
+/// See [`LedgerError`]; what `each` can't read is a [`LedgerError::Entry`].
+pub fn inspect(
+    path: &Path,
+    mut each: impl FnMut(Record<'_>) -> Result<(), String>,
+) -> Result<Found, LedgerError> {
+    let reading = open(path)?;
+    if reading.is_blank() {
+        return Err(blank(path));
+    }
+    reading.walk(path, &mut each)
+}
+
+/// Shows every record of a ledger file without changing it; a host may be writing meanwhile.
+///
+/// # Errors
+/// See [`LedgerError`]; what `each` can't read is a [`LedgerError::Entry`]. [`LedgerError::Broken`] if not all of it is whole:
+/// what was shown is to be forgotten then.
+pub fn visit(path: &Path, each: impl FnMut(Record<'_>) -> Result<(), String>) -> Result<(), LedgerError> {
+    inspect(path, each)?.whole(path).map(drop)
+}
