@@ -10,7 +10,7 @@ use crate::opening::Opened;
 use crate::stored;
 use ledger::{Ledger, LedgerError};
 use protocol::{HostTime, SeatId};
-use room::{Command, Entry, Refusal, Room, Rounds};
+use room::{Command, Entry, Refusal, Room, Rounds, Teacher};
 use std::sync::Arc;
 use tokio::runtime::{Handle, RuntimeFlavor};
 use tokio::sync::mpsc;
@@ -40,8 +40,8 @@ struct Batch {
     stop: bool,
 }
 
-/// Does what waits for the disk, and lets another thread take over whatever else this one had to do: a seat's question
-/// about the time is not to wait for a commit.
+/// Does what takes a while, a commit or a plan, and lets another thread take over whatever else this one had to do: a seat's question
+/// about the time is not to wait for it.
 fn aside<T>(work: impl FnOnce() -> T) -> T {
     match Handle::current().runtime_flavor() {
         RuntimeFlavor::MultiThread => block_in_place(work),
@@ -173,7 +173,12 @@ impl Owner {
     /// Whether a command has changed anything.
     fn decide(&mut self, command: Command, batch: &mut Batch) -> Result<bool, Refusal> {
         let at = self.clock.now_after(self.room.last_at);
-        let events = self.room.decide(command, at, &self.rounds)?;
+        let (room, rounds) = (&self.room, &self.rounds);
+        let events = match command {
+            // What a hold has left dry is planned anew: that may take as long as a commit.
+            Command::Teacher(Teacher::Resume) => aside(|| room.decide(command, at, rounds)),
+            _ => room.decide(command, at, rounds),
+        }?;
         let changed = !events.is_empty();
         for event in events {
             let entry = Entry { seq: self.room.seq + 1, at, event };
