@@ -102,7 +102,7 @@ pub(super) fn with_kettles(
         begin = from.max(closes.plus_s(class.pause_after(round)));
     }
     let teas: Vec<Code> = class.coded().map(|(code, _)| code).collect();
-    at_the_kettles(&kettles.acts, &teas, &mut cues);
+    at_the_kettles(&kettles.acts, &teas, class.rounds(), &mut cues);
     Ok((cues, kettles.acts))
 }
 
@@ -212,15 +212,16 @@ fn pour(planned: &RoundPlan, begin: HostTime, cues: &mut Vec<Cue>) {
 }
 
 /// Adds what hands have to do at the kettles, each once.
-fn at_the_kettles(acts: &[Act], teas: &[Code], cues: &mut Vec<Cue>) {
+fn at_the_kettles(acts: &[Act], teas: &[Code], rounds: u32, cues: &mut Vec<Cue>) {
     for mut cue in acts.iter().filter_map(Act::cue) {
         // Twice before the same tea, as for warming and again for its rinse, or again after a hold: no cue is ever two, so
-        // the second names another tea, or is kept apart as one before the first round.
+        // the second names another tea, or is kept apart as one before the first round or after the last.
         let taken =
             |(steep, code): (u32, Code)| cues.iter().any(|c| c.key() == (steep, cue.action, Some(code)));
         let own = cue.code.into_iter().chain(teas.iter().copied());
-        let steeps = [cue.steep, BEFORE_ROUND_1];
-        let mut keys = steeps.into_iter().flat_map(|steep| own.clone().map(move |code| (steep, code)));
+        let after_last = rounds + 1..=u32::MAX;
+        let steeps = [cue.steep, BEFORE_ROUND_1].into_iter().chain(after_last);
+        let mut keys = steeps.flat_map(|steep| own.clone().map(move |code| (steep, code)));
         if let Some((steep, code)) = keys.find(|&key| !taken(key)) {
             (cue.steep, cue.code) = (steep, Some(code));
         }
