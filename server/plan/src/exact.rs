@@ -53,6 +53,7 @@
 //! The search counts branches, never time, so that a plan is the same on every machine. When the budget is used up
 //! the best schedule known is given with the smallest bound of the branches that were left open ([`Proof`]).
 
+mod begun;
 mod bounds;
 mod conflict;
 mod hands;
@@ -67,6 +68,7 @@ mod set_up;
 mod solution;
 mod work;
 
+pub use begun::Begun;
 pub use round::{Fault, Kettle, Round, TeaJob, Wish};
 pub use solution::{Bound, Proof, Solution};
 
@@ -84,8 +86,25 @@ pub const NODE_BUDGET: u64 = 2_000_000;
 /// # Errors
 /// If the round's numbers make no sense, or no kettle can be brought to what the teas need.
 pub fn solve(round: &Round, wish: Wish, node_budget: u64) -> Result<Solution, Fault> {
-    let problem = &Problem::new(round)?;
-    let (starts, kettle) = kettle::serial(problem).ok_or(Fault::Kettles)?;
+    solve_begun(round, wish, node_budget, None)
+}
+
+/// The same for a round that is taken up again. Where the kettles stand is part of the problem; what was planned is only
+/// where the search begins, and what is proven is proven of all schedules.
+///
+/// # Errors
+/// As for [`solve`].
+pub fn solve_begun(
+    round: &Round,
+    wish: Wish,
+    node_budget: u64,
+    begun: Option<&Begun>,
+) -> Result<Solution, Fault> {
+    let problem = &Problem::new(round, begun)?;
+    let serial = kettle::serial(problem).ok_or(Fault::Kettles)?;
+    let followed = begun.and_then(|begun| begun::followed(problem, begun));
+    let quicker = followed.filter(|(starts, _)| problem.spread(starts) < problem.spread(&serial.0));
+    let (starts, kettle) = quicker.unwrap_or(serial);
     let floor = match wish {
         Wish::StrictSpread => 0,
         Wish::ReadyWithin { s } => i32::try_from(s).unwrap_or(NEVER).min(NEVER / 4),
@@ -94,7 +113,15 @@ pub fn solve(round: &Round, wish: Wish, node_budget: u64) -> Result<Solution, Fa
 
     let first = Best { value: problem.spread(&starts).max(floor), starts, kettle };
     // A quarter is kept for what comes after the spread.
-    let close = closest(problem, floor, first, node_budget - node_budget / 4);
+    let budget = node_budget - node_budget / 4;
+    // Of few branches a part goes into any better schedule at all.
+    let better =
+        begun.map(|_| Search::new(problem, Goal::Spread { floor }, false, first, budget / 4).free().run());
+    let close = match better {
+        Some(found) if found.open.is_none() => found,
+        Some(found) => closest(problem, floor, found.best, budget, found.nodes),
+        None => closest(problem, floor, first, budget, 0),
+    };
     let limit = close.best.value;
     let mut nodes = close.nodes;
 
@@ -133,15 +160,16 @@ pub fn solve(round: &Round, wish: Wish, node_budget: u64) -> Result<Solution, Fa
 ///
 /// Limits below what the first schedule has are tried first, a quarter of the way up at a time. A limit that cannot
 /// be kept is mostly seen not to be at once; under the first one that can, the search runs to the end and proves the
-/// smallest.
-fn closest<'a>(problem: &'a Problem, floor: i32, first: Best, node_budget: u64) -> Search<'a> {
-    let (mut proven, mut nodes) = (floor, 0);
+/// smallest. `spent` branches of the budget have been looked at.
+fn closest<'a>(problem: &'a Problem, floor: i32, first: Best, node_budget: u64, spent: u64) -> Search<'a> {
+    let (mut proven, mut nodes) = (floor, spent);
     loop {
         let limit = proven + (first.value - 1 - proven).max(0) / 4;
-        let mut search = Search::new(problem, Goal::Spread { floor }, false, first, node_budget - nodes)
-            .free()
-            .within(limit, NEVER / 2)
-            .run();
+        let mut search =
+            Search::new(problem, Goal::Spread { floor }, false, first, node_budget.saturating_sub(nodes))
+                .free()
+                .within(limit, NEVER / 2)
+                .run();
         nodes += search.nodes;
         let found = search.best.value < first.value;
         if found || search.open.is_some() || limit + 1 >= first.value || nodes >= node_budget {

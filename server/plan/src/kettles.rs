@@ -14,9 +14,10 @@ pub(super) use deed::{Act, kettle_number};
 pub use deed::{Deed, KettleStep};
 pub(super) use fills::filled_ml;
 
+use super::exact::TeaJob;
 use super::filling::{Filling, Refill};
 use super::hands::Hands;
-use super::heat::Heat;
+use super::heat::{Heat, NEVER_S};
 use super::rounds::{CupPlan, RoundPlan};
 use class::Class;
 use class::setting::Kettle;
@@ -51,6 +52,7 @@ pub(super) struct Kettles<'a> {
     stands: Vec<Stand>,
     /// No hands do anything new before this.
     from: HostTime,
+    has_begun: bool,
     /// What is to be done, as it was planned.
     pub acts: Vec<Act>,
 }
@@ -61,11 +63,12 @@ impl<'a> Kettles<'a> {
         let stand =
             |k: &Kettle| Stand { set_c: k.starts_c, free_at: None, left_ml: Filling::of(k).usable_ml };
         let stands = class.setting.kettles.iter().map(stand).collect();
-        Self { class, stands, from, acts: Vec::new() }
+        Self { class, stands, from, has_begun: false, acts: Vec::new() }
     }
 
     /// Takes in at which set points the kettles were switched on before the class, by what was to be done then.
     pub fn were_switched_on(&mut self, acts: &[Act]) {
+        self.has_begun = true;
         for act in acts {
             if let Deed::SwitchOn { set_c, .. } = act.deed {
                 self.stands[act.kettle - 1].set_c = Some(set_c);
@@ -90,15 +93,24 @@ impl<'a> Kettles<'a> {
         cups
     }
 
-    /// The quickest way to get kettle `k` ready for this; none if it is ready as it stands.
-    fn way(&self, k: usize, next: Next) -> Option<Deed> {
+    /// The quickest way to get kettle `k` to this set point, holding so much; none if it is ready as it stands.
+    fn way(&self, k: usize, set_c: f64, wanted_ml: f64) -> Option<Deed> {
         let ((kettle, filling), stand) = (self.kettle(k), self.stands[k]);
-        let (set_c, room_c) = (next.set_c, self.class.setting.room_c);
+        let room_c = self.class.setting.room_c;
         let afresh_s = change_s(kettle, room_c, set_c, room_c);
         let ml = filling.full_ml;
-        let Some(from_c) = stand.set_c else { return Some(Deed::SwitchOn { ml, set_c, takes_s: afresh_s }) };
+        let Some(from_c) = stand.set_c else {
+            let takes_s = afresh_s;
+            // Nobody has switched it on before a class that has begun without it.
+            let afresh = if self.has_begun {
+                Deed::Afresh { ml, set_c, takes_s }
+            } else {
+                Deed::SwitchOn { ml, set_c, takes_s }
+            };
+            return Some(afresh);
+        };
         let left_ml = stand.left_ml.max(0.0);
-        if !Filling::holds(left_ml, next.ml) && !filling.is_full(left_ml) {
+        if !Filling::holds(left_ml, wanted_ml) && !filling.is_full(left_ml) {
             return Some(self.refill(k, left_ml, from_c, set_c));
         }
         match change_s(kettle, from_c, set_c, room_c) {
@@ -115,6 +127,17 @@ impl<'a> Kettles<'a> {
         let Refill { ml, afresh, takes_s } =
             filling.refill(&Heat::of(kettle), left_ml, from_c, set_c, room_c, 0.0);
         if afresh { Deed::Afresh { ml, set_c, takes_s } } else { Deed::Refill { ml, set_c, takes_s } }
+    }
+
+    /// Seconds from `at` until kettle `k`, as it stands, can be ready for this tea.
+    pub fn ready_in_s(&self, k: usize, tea: &TeaJob, at: HostTime) -> u32 {
+        let Some(stand) = self.stands.get(k) else { return 0 };
+        let takes_s = self.way(k, tea.temp_c, tea.ml).map_or(0, |deed| {
+            let fill_s = if deed.fills() { self.kettle(k).1.fill_s } else { 0 };
+            deed.takes_s().saturating_add(fill_s)
+        });
+        let ready = stand.free_at.unwrap_or(self.from).max(self.from) + i64::from(takes_s) * SECOND_US;
+        u32::try_from((ready.0 - at.0 + SECOND_US - 1).max(0) / SECOND_US).unwrap_or(NEVER_S)
     }
 
     /// Does a deed at kettle `k` and gives when the kettle is ready for `next`.
@@ -135,7 +158,7 @@ impl<'a> Kettles<'a> {
     /// is not on yet is switched on before the class, so that it is ready when that begins.
     pub fn make_ready(&mut self, k: usize, next: Next, hands: &mut Hands) -> (HostTime, HostTime) {
         let free_at = self.stands[k].free_at.unwrap_or(self.from).max(self.from);
-        let Some(deed) = self.way(k, next) else {
+        let Some(deed) = self.way(k, next.set_c, next.ml) else {
             return (self.stands[k].free_at.unwrap_or(self.from), self.from);
         };
         if let Deed::SwitchOn { takes_s, .. } = deed {

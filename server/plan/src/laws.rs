@@ -284,3 +284,68 @@ fn the_tasting_that_holds_interrupt_goes_on_for_what_was_left_of_it() {
     // The last hold came within two seconds of the end: the sheet closed as planned.
     assert_eq!(table.find(Action::SheetCloses, None, 1).unwrap().at, taste.at.plus_s(930));
 }
+
+#[test]
+fn a_kettle_that_stands_as_wanted_goes_on_being_poured_from_after_a_hold() {
+    let ways = [(80.0, 90, 100.0), (98.0, 90, 100.0), (80.0, 60, 100.0), (98.0, 60, 100.0)];
+    for fill_ml in [[1200.0; 2], [1200.0, 900.0], [600.0; 2]] {
+        let class = two_kettles(&ways, fill_ml, 20);
+        let whole = plan_rounds(&class).unwrap();
+        let table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
+        let pours: Vec<&Cue> =
+            table.cues.iter().filter(|c| c.action == Action::Pour && c.steep == 1).collect();
+        for begun in 1..pours.len() {
+            let at = pours[begun - 1].at;
+            let kept = held(&table, at);
+            let rest = Rest { kept: &kept, tasting_left_s: None };
+            let cues = Timetable::new(2, plan(&class, &whole, rest, at.plus_s(400)).unwrap()).cues;
+            // Each of the two temperatures has had its kettle since the begin.
+            let again: Vec<String> = cues
+                .iter()
+                .filter(|c| c.action.is_at_kettle() && c.steep == 1 && !kept.contains(c))
+                .map(|c| c.to_string())
+                .collect();
+            assert_eq!(again, Vec::<String>::new(), "{fill_ml:?} held after {begun}");
+        }
+    }
+}
+
+/// Eight teas and two kettles of half a litre: filled up several times in a round.
+fn kettles_that_run_out() -> Class {
+    let temps_c = [80.0, 95.0, 80.0, 98.0, 95.0, 80.0, 98.0, 95.0];
+    let ways: Vec<_> = (0u32..8).zip(temps_c).map(|(i, c)| (c, 90 + 30 * (i % 4), 120.0)).collect();
+    let mut class = two_kettles(&[], [500.0; 2], 25);
+    class.teas = ways.iter().map(|_| base().teas[0].clone()).collect();
+    for (tea, &(temp_c, steep_s, water_ml)) in class.teas.iter_mut().zip(&ways) {
+        let code = None;
+        *tea = Tea {
+            temp_c: vec![temp_c],
+            steep_s: vec![steep_s],
+            water_ml,
+            rinse_s: None,
+            code,
+            ..tea.clone()
+        };
+    }
+    class.with_codes(3)
+}
+
+#[test]
+fn what_is_left_dry_of_a_round_is_searched_briefly_and_yet_gets_ready_close_together() {
+    let class = kettles_that_run_out();
+    let whole = plan_rounds(&class).unwrap();
+    let table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
+    let pours: Vec<&Cue> = table.cues.iter().filter(|c| c.action == Action::Pour).collect();
+    for begun in 1..pours.len() {
+        let kept = held(&table, pours[begun - 1].at);
+        let at = pours[begun - 1].at.plus_s(600);
+        let cues = plan(&class, &whole, Rest { kept: &kept, tasting_left_s: None }, at).unwrap();
+        let spread_s = |cues: &[Cue]| {
+            let dry = |c: &&Cue| c.action == Action::Decant && !kept.iter().any(|k| k.key() == c.key());
+            let ends = || cues.iter().filter(dry).map(Cue::end);
+            ends().max().unwrap().seconds_until(ends().min().unwrap())
+        };
+        // One after the other they would take ten minutes.
+        assert!(spread_s(&cues) <= spread_s(&table.cues) + 60, "held after {begun}");
+    }
+}

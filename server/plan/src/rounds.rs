@@ -4,14 +4,15 @@ mod give;
 
 pub use give::Given;
 
-use super::exact::{self, Bound, Fault, NODE_BUDGET, Round, TeaJob};
+use super::exact::{self, Begun, Bound, Fault, NODE_BUDGET, Round, TeaJob};
 use super::filling::Filling;
 use super::heat::Heat;
+use super::kettles::Kettles;
 use super::quantities::{Draw, draws};
 use super::remedy::remedy;
 use super::water;
 use class::{Class, Tea};
-use protocol::Code;
+use protocol::{Code, HostTime};
 use serde::Serialize;
 
 /// One tea in a round.
@@ -89,6 +90,23 @@ fn node_budget(teas: usize, rounds: u32) -> u64 {
     if teas <= 8 { NODE_BUDGET } else { NODE_BUDGET / u64::from(rounds.max(8)) }
 }
 
+/// The same for what a hold has left dry: a teacher who resumes waits for it, and so does every seat. Two searches of this
+/// length are less than 100 ms of an ordinary machine; a branch of more teas takes longer, and has more questions.
+fn rest_budget(teas: usize) -> u64 {
+    const BRANCHES_TIMES_SQUARED_TEAS: u64 = 600_000;
+    BRANCHES_TIMES_SQUARED_TEAS / (teas * teas).max(1) as u64
+}
+
+/// Where a round's kettles stand at its second 0.
+enum Stand<'a> {
+    /// Ready for their first tea.
+    Preset,
+    /// As the class file says.
+    AsWritten,
+    /// As what has happened by this instant has left them; with the plan of the round that was begun.
+    Begun { kettles: &'a Kettles<'a>, at: HostTime, planned: &'a RoundPlan },
+}
+
 /// A round that can't be planned, in words.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("round {round}: {}{remedy}", match .fault { Fault::Draw(_) => String::new(), fault => format!("{fault}. ") })]
@@ -118,8 +136,8 @@ pub fn plan_rounds(class: &Class) -> Result<Vec<RoundPlan>, Unplannable> {
 
 /// The same with other than the class's own pairs of hands.
 pub(super) fn plan_rounds_by(class: &Class, hands: u8) -> Result<Vec<RoundPlan>, Unplannable> {
-    let begins = |round| counts_first_set_up(class, round);
-    (1..=class.rounds()).map(|r| plan_round(class, r, &teas_of(class, r), hands, begins(r))).collect()
+    let stand = |round| if counts_first_set_up(class, round) { Stand::AsWritten } else { Stand::Preset };
+    (1..=class.rounds()).map(|r| plan_round(class, r, &teas_of(class, r), hands, &stand(r))).collect()
 }
 
 /// Whether a round's seconds count how long its kettles take from where the class file says that they stand: the first
@@ -128,12 +146,19 @@ pub(super) fn counts_first_set_up(class: &Class, round: u32) -> bool {
     round == 1 && class.warm_s == 0 && class.teas.iter().all(|t| t.rinse_s.is_none())
 }
 
-/// The schedule of some teas of a round with every kettle ready for its first tea, as after a hold.
+/// The schedule of the teas that a hold has left dry of a round, from the kettles as they stand; second 0 is `at`.
 ///
 /// # Errors
 /// No order of these hands and kettles can serve them.
-pub fn plan_preset(class: &Class, round: u32, teas: &[(Code, &Tea)]) -> Result<RoundPlan, Unplannable> {
-    plan_round(class, round, teas, class.pourers.hands(), false)
+pub(super) fn plan_rest(
+    class: &Class,
+    planned: &RoundPlan,
+    dry: &[(Code, &Tea)],
+    kettles: &Kettles<'_>,
+    at: HostTime,
+) -> Result<RoundPlan, Unplannable> {
+    let stand = Stand::Begun { kettles, at, planned };
+    plan_round(class, planned.round, dry, class.pourers.hands(), &stand)
 }
 
 /// The set points of a class's kettles: temperatures within the tolerance of the lowest of a group are set as one, the
@@ -161,7 +186,7 @@ fn plan_round(
     round: u32,
     teas: &[(Code, &Tea)],
     hands: u8,
-    begins: bool,
+    stand: &Stand<'_>,
 ) -> Result<RoundPlan, Unplannable> {
     let index = round as usize - 1;
     let asked_c = |tea: &Tea| tea.temp_c.get(index).copied().unwrap_or(100.0);
@@ -180,7 +205,7 @@ fn plan_round(
     });
     let kettles = setting.kettles.iter().map(|kettle| exact::Kettle {
         heat: Heat::of(kettle),
-        start_c: kettle.starts_c.filter(|_| begins),
+        start_c: kettle.starts_c.filter(|_| matches!(stand, Stand::AsWritten)),
         water: Some(Filling::of(kettle)),
     });
     let problem = Round {
@@ -198,8 +223,21 @@ fn plan_round(
     if !problem.kettles.is_empty() && problem.teas.iter().any(|t| t.temp_c <= setting.room_c) {
         return Err(unplannable(Fault::Kettles));
     }
-    let budget = node_budget(problem.teas.len(), class.rounds());
-    let (solved, given) = give::solve(setting, &problem, budget).map_err(unplannable)?;
+    let count = problem.teas.len();
+    let (budget, begun) = match *stand {
+        Stand::Begun { kettles, at, planned } => {
+            let cup = |code| planned.cups.iter().find(|cup| cup.code == code);
+            let was = |code| cup(code).map_or((0, 0), |cup| (cup.pour_at_s, kettle_from_0(cup)));
+            let ready_s = |k| problem.teas.iter().map(|tea| kettles.ready_in_s(k, tea, at)).collect();
+            let begun = Begun {
+                ready_s: (0..problem.kettles.len()).map(ready_s).collect(),
+                planned: teas.iter().map(|&(code, _)| was(code)).collect(),
+            };
+            (rest_budget(count), Some(begun))
+        }
+        Stand::Preset | Stand::AsWritten => (node_budget(count, class.rounds()), None),
+    };
+    let (solved, given) = give::solve(setting, &problem, budget, begun.as_ref()).map_err(unplannable)?;
     let cups = teas.iter().zip(&poured).enumerate().map(|(i, (&(code, tea), draw))| {
         let TeaJob { pour_s, steep_s, decant_s, temp_c: set_c, ml: draw_ml } = problem.teas[i];
         let pour_at_s = solved.starts_s[i];
@@ -233,6 +271,11 @@ fn plan_round(
         given,
         starts_proven: solved.proof.starts,
     })
+}
+
+fn kettle_from_0(cup: &CupPlan) -> u8 {
+    let kettle = cup.kettle.and_then(|kettle| kettle.checked_sub(1));
+    kettle.and_then(|kettle| u8::try_from(kettle).ok()).unwrap_or(0)
 }
 
 impl From<Bound> for Proved {

@@ -2,7 +2,7 @@
 
 use super::hands::Hands;
 use super::kettles::{Act, Kettles, Next, kettle_number};
-use super::rounds::{CupPlan, RoundPlan, Unplannable, counts_first_set_up, plan_preset, teas_of};
+use super::rounds::{CupPlan, RoundPlan, Unplannable, counts_first_set_up, plan_rest, teas_of};
 use class::{Class, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, Code, Cue, HostTime};
@@ -84,7 +84,7 @@ pub(super) fn with_kettles(
         let left = match dry.len() {
             0 => None,
             all if all == teas.len() => Some((planned.clone(), free, counts_first_set_up(class, round))),
-            _ => Some((plan_preset(class, round, &dry)?, free, false)),
+            _ => Some((plan_rest(class, planned, &dry, &kettles, free)?, free, false)),
         };
         if let Some((plan, ready, counted)) = left {
             let at = kettles.begin(&plan, ready, counted, &mut hands);

@@ -1,5 +1,6 @@
 //! A round as the search sees it: whole seconds, and for each pair of teas the start differences that cannot be.
 
+use super::begun::Begun;
 use super::ranges::Ranges;
 use super::round::{Fault, MAX_TEAS, NEVER, Round, check};
 use super::set_up::{KettleTable, seconds};
@@ -71,7 +72,7 @@ pub(super) struct Problem {
 }
 
 impl Problem {
-    pub fn new(round: &Round) -> Result<Self, Fault> {
+    pub fn new(round: &Round, begun: Option<&Begun>) -> Result<Self, Fault> {
         check(round)?;
         let n = round.teas.len();
         let gap = seconds(round.gap_s);
@@ -82,7 +83,10 @@ impl Problem {
             jobs[i] = Job { pour: seconds(tea.pour_s), decant_at, length: decant_at + seconds(tea.decant_s) };
             tasks.extend(jobs[i].work(i, gap, 0));
         }
-        let kettles: Vec<_> = round.kettles.iter().map(|k| KettleTable::new(round, k)).collect();
+        let ready_s = |k: usize| begun.and_then(|begun| begun.ready_s.get(k)).map(Vec::as_slice);
+        let kettles = round.kettles.iter().enumerate();
+        let kettles: Vec<_> =
+            kettles.map(|(k, kettle)| KettleTable::new(round, kettle, ready_s(k))).collect();
         let mut problem = Self {
             n,
             // Nobody needs more hands than there are tasks.

@@ -51,14 +51,18 @@ pub(super) struct Draw {
 }
 
 impl KettleTable {
-    pub fn new(round: &Round, kettle: &Kettle) -> Self {
+    /// `ready_s`: seconds from second 0 until it is ready for each tea, where its start temperature does not say that.
+    pub fn new(round: &Round, kettle: &Kettle, ready_s: Option<&[u32]>) -> Self {
         let mut direct = [[NEVER; MAX_TEAS]; MAX_TEAS];
         let mut first = [NEVER; MAX_TEAS];
         let n = round.teas.len();
         let water = Water::new(round, kettle);
         let too_much = |tea: usize| water.as_ref().is_some_and(|w| !w.fits_full(tea));
         for (b, to) in round.teas.iter().enumerate().filter(|&(b, _)| !too_much(b)) {
-            first[b] = set_up_s(kettle, kettle.start_c, to.temp_c, round);
+            first[b] = match ready_s.and_then(|ready_s| ready_s.get(b)) {
+                Some(&ready_s) => set_up(ready_s),
+                None => set_up_s(kettle, kettle.start_c, to.temp_c, round),
+            };
             for (a, from) in round.teas.iter().enumerate().filter(|&(a, _)| a != b && !too_much(a)) {
                 let set_up = set_up_s(kettle, Some(from.temp_c), to.temp_c, round);
                 direct[a][b] = NEVER.min(seconds(from.pour_s) + set_up);

@@ -1,7 +1,7 @@
 //! A little spread for an earlier last cup: where kettles bind, the very least spread can cost minutes.
 
 use super::Proved;
-use crate::exact::{self, Fault, Round, Solution, Wish};
+use crate::exact::{Begun, Fault, Round, Solution, Wish, solve_begun};
 use crate::warnings::words_s;
 use class::setting::Setting;
 use serde::Serialize;
@@ -38,16 +38,18 @@ pub(super) fn solve(
     setting: &Setting,
     problem: &Round,
     budget: u64,
+    begun: Option<&Begun>,
 ) -> Result<(Solution, Option<Given>), Fault> {
+    let solve = |wish| solve_begun(problem, wish, budget, begun);
     if let Some(s) = setting.ready_within_s {
-        return Ok((exact::solve(problem, Wish::ReadyWithin { s }, budget)?, None));
+        return Ok((solve(Wish::ReadyWithin { s })?, None));
     }
-    let strict = exact::solve(problem, Wish::StrictSpread, budget)?;
+    let strict = solve(Wish::StrictSpread)?;
     if setting.ready_give_s == 0 || strict.makespan_s < WORTH_GIVING_S + no_sooner_s(problem) {
         return Ok((strict, None));
     }
     let s = strict.spread_s + setting.ready_give_s;
-    let sooner = exact::solve(problem, Wish::ReadyWithin { s }, budget)?;
+    let sooner = solve(Wish::ReadyWithin { s })?;
     if sooner.makespan_s + WORTH_GIVING_S > strict.makespan_s || sooner.spread_s > s {
         return Ok((strict, None));
     }
