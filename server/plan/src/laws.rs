@@ -250,6 +250,29 @@ fn a_class_that_is_held_at_any_second_goes_on_with_hands_and_kettles_as_they_are
 }
 
 #[test]
+fn hands_pause_between_what_a_hold_left_wet_and_what_is_poured_after_it() {
+    let gap_s = 15;
+    let mut class = two_kettles(&[(98.0, 120, 100.0), (98.0, 60, 100.0), (98.0, 30, 100.0)], [1200.0; 2], 20);
+    (class.setting.gap_s, class.taste_s) = (gap_s, 60);
+    let whole = plan_rounds(&class).unwrap();
+    let table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
+    let last = table.cues.iter().map(|c| c.at).max().unwrap();
+    let mut at = HostTime(500_000);
+    while at < last {
+        let kept = held(&table, at);
+        let rest = Rest { kept: &kept, tasting_left_s: hold::tasting_left_s(&table, at) };
+        // As soon as can be: what is wet is decanted after this.
+        let cues = Timetable::new(2, plan(&class, &whole, rest, at.plus_s(1)).unwrap()).cues;
+        let work: Vec<&Cue> =
+            cues.iter().filter(|c| matches!(c.action, Action::Pour | Action::Decant)).collect();
+        for (done, next) in work.windows(2).map(|w| (w[0], w[1])).filter(|(a, b)| a.code != b.code) {
+            assert!(next.at >= done.end().plus_s(gap_s), "held at {at:?}: {done}, then {next}");
+        }
+        at = at.plus_s(1);
+    }
+}
+
+#[test]
 fn what_was_done_at_a_kettle_counts_whichever_tea_its_cue_names() {
     let mut class = two_kettles(&[(75.0, 30, 100.0), (98.0, 30, 100.0)], [1200.0; 2], 20);
     class.setting.kettles.truncate(1);

@@ -56,6 +56,10 @@ pub(super) fn with_kettles(
     for cue in rest.kept.iter().filter(|c| c.hands > 0) {
         hands.occupy(cue.hands, cue.at, cue.end());
     }
+    // Between what is wet and what is planned anew the hands have their pause as between any two teas.
+    let at_work =
+        |c: &&Cue| matches!(c.action, Action::Pour | Action::Decant | Action::Fill | Action::Refill);
+    let rested = rest.kept.iter().filter(at_work).map(|c| c.end().plus_s(class.setting.gap_s)).max();
     let mut kettles = Kettles::new(class, from);
     if !rest.kept.is_empty() {
         kettles.were_switched_on(&with_kettles(class, whole, Rest::default(), from)?.1);
@@ -80,7 +84,7 @@ pub(super) fn with_kettles(
             begin
         };
         // What a hold left dry begins when no hands are busy any more, with what was wet or with a kettle.
-        let free = ready.max(hands.all_free_at());
+        let free = ready.max(hands.all_free_at()).max(rested.unwrap_or_default());
         let left = match dry.len() {
             0 => None,
             all if all == teas.len() => Some((planned.clone(), free, counts_first_set_up(class, round))),
