@@ -165,6 +165,11 @@ pub enum Correct {
         /// The seat that stays
         into: String,
     },
+    /// Make two seats two persons again that were joined by mistake: each has what was sent from it
+    Part {
+        /// The seat that was joined to another one, by its own name
+        seat: String,
+    },
     /// Let a cup not count, for everybody or for one seat: it was spilled, or mixed up with another one
     Void(OneCup),
     /// Let a cup count again that was voided by mistake

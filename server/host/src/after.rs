@@ -184,6 +184,7 @@ impl Following<'_> {
             | Event::SeatCounts { .. }
             | Event::Renamed { .. }
             | Event::SeatsJoined { .. }
+            | Event::SeatsParted { .. }
             | Event::Voided { .. }
             | Event::Restored { .. }
             | Event::Scored { .. }

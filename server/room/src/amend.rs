@@ -22,6 +22,13 @@ pub enum Amendment {
         /// Whose they are.
         into: String,
     },
+    /// Two seats that had been joined are two persons' again.
+    Parted {
+        /// Whose scores go back.
+        seat: String,
+        /// Whose they had been.
+        from: String,
+    },
     /// The scores of a cup that had come in do not count.
     Voided {
         /// The tea.
@@ -56,6 +63,7 @@ impl fmt::Display for Amendment {
         match self {
             Amendment::Renamed { from, to } => write!(f, "{from} is called {to}"),
             Amendment::Joined { from, into } => write!(f, "{from} and {into} are one person: {into}"),
+            Amendment::Parted { seat, from } => write!(f, "{seat} and {from} are two persons again"),
             Amendment::Voided { code, steep, seat: Some(seat), reason, .. } => {
                 write!(f, "{code} steep {steep} of {seat} does not count: {reason}")
             }

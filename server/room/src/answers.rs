@@ -38,6 +38,11 @@ impl Answers {
         self.counting.join(from, into);
     }
 
+    /// What was sent from one seat is its own again.
+    pub(crate) fn part(&mut self, seat: SeatId) {
+        self.counting.part(seat);
+    }
+
     /// Every answer, changed ones too, in the order of the ledger.
     pub fn all(&self) -> &[KeptAnswer] {
         &self.all

@@ -27,22 +27,50 @@ pub(crate) struct Counting<Thing> {
     same: BTreeMap<SeatId, SeatId>,
     /// What no entry counts for.
     void: BTreeSet<Thing>,
+    /// All that was done, so that seats which were joined can be parted.
+    done: Vec<Done<Thing>>,
+}
+
+/// What was done, with the seats as the ledger names them.
+#[derive(Clone, Debug, PartialEq)]
+enum Done<Thing> {
+    Added {
+        place: usize,
+        seat: SeatId,
+        thing: Thing,
+        revision: u32,
+    },
+    Joined {
+        from: SeatId,
+        into: SeatId,
+    },
+    Voided(Thing),
+    /// Of all the seats that were one person's then.
+    VoidedOf(Vec<SeatId>, Thing),
+    Restored(Thing),
+    RestoredOf(Vec<SeatId>, Thing),
 }
 
 impl<Thing> Default for Counting<Thing> {
     fn default() -> Self {
         let (by_id, by_seat) = (HashMap::new(), BTreeMap::new());
-        Self { by_id, by_seat, same: BTreeMap::new(), void: BTreeSet::new() }
+        Self { by_id, by_seat, same: BTreeMap::new(), void: BTreeSet::new(), done: Vec::new() }
     }
 }
 
-impl<Thing: Ord> Counting<Thing> {
+impl<Thing: Copy + Ord> Counting<Thing> {
     /// Takes the next entry in; whether it is a new one. New ones have the places 0, 1, 2 … in the order in which they
     /// came in.
     pub(crate) fn add(&mut self, id: Uuid, seat: SeatId, thing: Thing, revision: u32) -> bool {
         let place = self.by_id.len();
         let Entry::Vacant(unknown) = self.by_id.entry(id) else { return false };
         unknown.insert(place);
+        self.done.push(Done::Added { place, seat, thing, revision });
+        self.added(place, seat, thing, revision);
+        true
+    }
+
+    fn added(&mut self, place: usize, seat: SeatId, thing: Thing, revision: u32) {
         let new = Sent { counting: None, voided: None, revision, times: 0 };
         let sent = self.by_seat.entry(self.person(seat)).or_default().entry(thing).or_insert(new);
         sent.times += 1;
@@ -50,7 +78,6 @@ impl<Thing: Ord> Counting<Thing> {
         if sent.counting.is_none() || revision >= sent.revision {
             (sent.counting, sent.revision) = (Some(place), revision);
         }
-        true
     }
 
     /// Whose entries a seat's are.
@@ -67,6 +94,11 @@ impl<Thing: Ord> Counting<Thing> {
         if from == into {
             return;
         }
+        self.done.push(Done::Joined { from, into });
+        self.unite(from, into);
+    }
+
+    fn unite(&mut self, from: SeatId, into: SeatId) {
         self.same.insert(from, into);
         let stays = self.by_seat.remove(&from).map(|gone| (gone, self.by_seat.entry(into).or_default()));
         let Some((gone, stays)) = stays else { return };
@@ -83,26 +115,73 @@ impl<Thing: Ord> Counting<Thing> {
         }
     }
 
+    /// What was sent from a seat that was joined is its own again, as if it never had been. What was voided or restored of
+    /// the two together was so of each.
+    pub(crate) fn part(&mut self, seat: SeatId) {
+        let joined = |done: &Done<Thing>| matches!(done, Done::Joined { from, .. } if *from == seat);
+        let Some(at) = self.done.iter().rposition(joined) else { return };
+        self.done.remove(at);
+        (self.by_seat, self.same, self.void) = Default::default();
+        let all = std::mem::take(&mut self.done);
+        for done in &all {
+            match *done {
+                Done::Added { place, seat, thing, revision } => self.added(place, seat, thing, revision),
+                Done::Joined { from, into } => self.unite(from, into),
+                Done::Voided(thing) => {
+                    self.void.insert(thing);
+                }
+                Done::VoidedOf(ref seats, thing) => {
+                    for &seat in seats {
+                        self.unsend(seat, thing);
+                    }
+                }
+                Done::Restored(thing) => {
+                    self.void.remove(&thing);
+                }
+                Done::RestoredOf(ref seats, thing) => {
+                    for &seat in seats {
+                        self.resend(seat, thing);
+                    }
+                }
+            }
+        }
+        self.done = all;
+    }
+
+    /// A seat and all others of the same person.
+    fn seats_of(&self, seat: SeatId) -> Vec<SeatId> {
+        let person = self.person(seat);
+        let others = self.same.keys().copied().filter(|&other| self.person(other) == person);
+        std::iter::once(person).chain(others).collect()
+    }
+
     /// No entry for a thing counts, those to come neither. How many had counted.
     pub(crate) fn void(&mut self, thing: Thing) -> usize {
         let counted =
             |all: &BTreeMap<Thing, Sent>| all.get(&thing).is_some_and(|sent| sent.counting.is_some());
         let counted = self.by_seat.values().filter(|all| counted(all)).count();
+        self.done.push(Done::Voided(thing));
         if self.void.insert(thing) { counted } else { 0 }
     }
 
     /// What a seat has sent for a thing does not count; what it sends later does. How many had counted.
     pub(crate) fn void_of(&mut self, seat: SeatId, thing: &Thing) -> usize {
+        self.done.push(Done::VoidedOf(self.seats_of(seat), *thing));
+        usize::from(self.unsend(seat, *thing) && !self.void.contains(thing))
+    }
+
+    fn unsend(&mut self, seat: SeatId, thing: Thing) -> bool {
         let seat = self.person(seat);
-        let sent = self.by_seat.get_mut(&seat).and_then(|all| all.get_mut(thing));
-        let Some(sent) = sent else { return 0 };
-        let Some(counted) = sent.counting.take() else { return 0 };
+        let sent = self.by_seat.get_mut(&seat).and_then(|all| all.get_mut(&thing));
+        let Some(sent) = sent else { return false };
+        let Some(counted) = sent.counting.take() else { return false };
         sent.voided = Some(counted);
-        usize::from(!self.void.contains(thing))
+        true
     }
 
     /// Entries for a thing count again. How many do.
     pub(crate) fn restore(&mut self, thing: &Thing) -> usize {
+        self.done.push(Done::Restored(*thing));
         if !self.void.remove(thing) {
             return 0;
         }
@@ -112,11 +191,16 @@ impl<Thing: Ord> Counting<Thing> {
 
     /// What was voided of a seat counts again, unless something came later that counts. How many do.
     pub(crate) fn restore_of(&mut self, seat: SeatId, thing: &Thing) -> usize {
+        self.done.push(Done::RestoredOf(self.seats_of(seat), *thing));
+        usize::from(self.resend(seat, *thing) && !self.void.contains(thing))
+    }
+
+    fn resend(&mut self, seat: SeatId, thing: Thing) -> bool {
         let seat = self.person(seat);
-        let sent = self.by_seat.get_mut(&seat).and_then(|all| all.get_mut(thing));
-        let Some(sent) = sent.filter(|sent| sent.counting.is_none()) else { return 0 };
+        let sent = self.by_seat.get_mut(&seat).and_then(|all| all.get_mut(&thing));
+        let Some(sent) = sent.filter(|sent| sent.counting.is_none()) else { return false };
         sent.counting = sent.voided.take();
-        usize::from(sent.counting.is_some() && !self.void.contains(thing))
+        sent.counting.is_some()
     }
 
     /// Whether something of a seat was voided, and nothing has come since that counts.

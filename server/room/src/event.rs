@@ -156,6 +156,11 @@ pub enum Event {
         /// The seat that stays.
         into: SeatId,
     },
+    /// Two seats that were joined by mistake are two persons' again, each with what was sent from it.
+    SeatsParted {
+        /// The seat that was no more.
+        seat: SeatId,
+    },
     /// A cup does not count: it was spilled, or mixed up with another one.
     Voided {
         /// The tea.
@@ -214,7 +219,8 @@ impl Event {
             | Event::LastCall { .. }
             | Event::Closed
             | Event::SeatCounts { .. }
-            | Event::SeatsJoined { .. } => {}
+            | Event::SeatsJoined { .. }
+            | Event::SeatsParted { .. } => {}
         }
         self
     }

@@ -31,7 +31,7 @@ use answers::Answers;
 use class::Class;
 use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token};
 use scores::Scores;
-use seats::Taken;
+use seats::{Joining, Taken};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use uuid::Uuid;
 
@@ -79,6 +79,8 @@ pub struct Room {
     /// The pace of its first opening.
     first_pace: Option<f64>,
     closes_at: Option<HostTime>,
+    /// What joined seats were before, in the order of the ledger.
+    joinings: Vec<Joining>,
     /// Seats that are left out here, and not by the ledger.
     aside: BTreeSet<SeatId>,
     /// What a hold left of a tasting.
@@ -112,6 +114,7 @@ impl Room {
             anchor: None,
             first_pace: None,
             closes_at: None,
+            joinings: Vec::new(),
             aside: BTreeSet::new(),
             tasting_left_s: None,
             seq: 0,
@@ -164,6 +167,7 @@ impl Room {
             Event::SeatCounts { seat, counts } => self.lets_count(seat, counts),
             Event::Renamed { seat, name } => self.renamed(seat, name),
             Event::SeatsJoined { from, into } => self.joined(from, into),
+            Event::SeatsParted { seat } => self.parted(seat),
             Event::Voided { code, steep, seat, reason } => self.voided(code, steep, seat, reason),
             Event::Restored { code, steep, seat, reason } => self.restored(code, steep, seat, reason),
             Event::Started { timetable } | Event::Resumed { timetable } => {

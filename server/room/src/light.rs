@@ -33,6 +33,8 @@ pub struct ClassScores {
     pub seats: Vec<String>,
     /// The names of the seats that are left out.
     pub left_out: Vec<String>,
+    /// The names of the seats that were joined to another one.
+    pub joined: Vec<String>,
     /// How many times a cup, or a seat's score of one, was voided.
     pub voided: usize,
     /// The cups that were scored, by seat id and cup.
@@ -64,6 +66,7 @@ impl ClassScores {
             rehearsal: false,
             seats: Vec::new(),
             left_out: Vec::new(),
+            joined: Vec::new(),
             voided: 0,
             cups: Vec::new(),
             points: Vec::new(),
@@ -78,6 +81,8 @@ impl ClassScores {
         scores.revealed = room.revealed.keys().copied().collect();
         scores.rehearsal = room.rehearsal().is_some();
         scores.left_out = room.left_out().map(|(name, _)| name.to_string()).collect();
+        let joined = room.seats.iter().filter(|seat| seat.same_as.is_some());
+        scores.joined = joined.map(|seat| seat.name.clone()).collect();
         scores.voided = room.amendments.iter().filter(|a| matches!(a, Amendment::Voided { .. })).count();
         let counted: Vec<&Seat> = room.counted().collect();
         scores.seats = counted.iter().map(|s| s.name.clone()).collect();

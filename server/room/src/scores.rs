@@ -42,6 +42,11 @@ impl Scores {
         self.counting.join(from, into);
     }
 
+    /// What was sent from one seat is its own again.
+    pub(crate) fn part(&mut self, seat: SeatId) {
+        self.counting.part(seat);
+    }
+
     /// No score of a cup counts any more; how many had counted.
     pub(crate) fn void(&mut self, cup: Cup) -> usize {
         self.counting.void(cup)

@@ -29,6 +29,19 @@ pub struct Seat {
     pub same_as: Option<SeatId>,
 }
 
+/// What two seats were before they were joined.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Joining {
+    /// The seat that was no more.
+    from: usize,
+    pourer: Option<u8>,
+    /// The seat that stayed.
+    into: usize,
+    into_pourer: Option<u8>,
+    into_joined_at: HostTime,
+    into_asked_since: HostTime,
+}
+
 /// What the ledger says of a seat that is taken.
 pub(crate) struct Taken {
     pub(crate) id: SeatId,
@@ -104,10 +117,61 @@ impl Room {
         let (name, pourer) = (gone.name.clone(), gone.pourer.take());
         let (joined_at, asked_since) = (gone.joined_at, gone.asked_since);
         let stays = &mut self.seats[new];
+        self.joinings.push(Joining {
+            from: old,
+            pourer,
+            into: new,
+            into_pourer: stays.pourer,
+            into_joined_at: stays.joined_at,
+            into_asked_since: stays.asked_since,
+        });
         stays.pourer = stays.pourer.or(pourer);
         stays.joined_at = stays.joined_at.min(joined_at);
         stays.asked_since = stays.asked_since.min(asked_since);
         self.amendments.push(Amendment::Joined { from: name, into: stays.name.clone() });
+    }
+
+    /// Two seats that had been joined are two persons' again: each has what was sent from it, and the name and the token
+    /// that were its own.
+    pub(crate) fn parted(&mut self, id: SeatId) {
+        let Some(old) = self.place_of(id).filter(|&place| self.seats[place].same_as.is_some()) else {
+            return;
+        };
+        let Some(person) = self.index_of(id) else { return };
+        let Some(at) = self.joinings.iter().rposition(|joining| joining.from == old) else { return };
+        let was = self.joinings.remove(at);
+        self.seats[old].same_as = None;
+        let from = self.seats[person].name.clone();
+        self.scores.part(id);
+        self.answers.part(id);
+        // Its own, and those of seats that had been joined to it before.
+        let own: Vec<usize> =
+            (0..self.seats.len()).filter(|&seat| self.index_of(self.seats[seat].id) == Some(old)).collect();
+        for seat in own {
+            let Seat { name, token, .. } = &self.seats[seat];
+            let (name, token) = (text::name_key(name), *token);
+            // A name that another one has got meanwhile stays with it.
+            let free = self.by_name.get(&name).is_none_or(|&has| has == person);
+            if free && text::name_key(&from) != name {
+                self.by_name.insert(name, old);
+            }
+            self.by_token.insert(token, old);
+        }
+        let stays = &mut self.seats[was.into];
+        // What has changed since stands.
+        if stays.pourer == was.into_pourer.or(was.pourer) {
+            stays.pourer = was.into_pourer;
+            self.seats[old].pourer = was.pourer;
+        }
+        let (joined_at, asked_since) = (self.seats[old].joined_at, self.seats[old].asked_since);
+        let stays = &mut self.seats[was.into];
+        if stays.joined_at == was.into_joined_at.min(joined_at) {
+            stays.joined_at = was.into_joined_at;
+        }
+        if stays.asked_since == was.into_asked_since.min(asked_since) {
+            stays.asked_since = was.into_asked_since;
+        }
+        self.amendments.push(Amendment::Parted { seat: self.seats[old].name.clone(), from });
     }
 
     /// A seat that hands in paper for a cup had come by the time that cup was decanted, whenever it is entered.
@@ -133,8 +197,7 @@ impl Room {
 
     /// How many people sit here: two seats of one person are one.
     pub fn persons(&self) -> usize {
-        let joined = self.amendments.iter().filter(|a| matches!(a, Amendment::Joined { .. }));
-        self.seats.len() - joined.count()
+        self.seats.iter().filter(|seat| seat.same_as.is_none()).count()
     }
 
     /// The seat of an id; of one that was joined to another, that other one.

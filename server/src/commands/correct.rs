@@ -34,6 +34,7 @@ fn wish(what: Correct) -> Correction {
     match what {
         Correct::Rename { seat, name } => Correction::Rename { seat, name },
         Correct::Join { seat, into } => Correction::Join { from: seat, into },
+        Correct::Part { seat } => Correction::Part { seat },
         Correct::Void(OneCup { cup: (code, steep), reason, seat }) => {
             Correction::Void { code, steep, seat, reason }
         }

@@ -60,7 +60,11 @@ pub fn happening(
             format!("left out: the scores of {} do not count", seat_name(*seat))
         }
         // A host has the ledger to itself while it runs: these are made when none does.
-        Event::Renamed { .. } | Event::SeatsJoined { .. } | Event::Voided { .. } | Event::Restored { .. } => {
+        Event::Renamed { .. }
+        | Event::SeatsJoined { .. }
+        | Event::SeatsParted { .. }
+        | Event::Voided { .. }
+        | Event::Restored { .. } => {
             return None;
         }
         Event::Closed => "closed: no score is taken any more".into(),

@@ -12,7 +12,7 @@ pub struct Aside {
     pub what: What,
     /// The seat it is about, as it was called then; `null` for a cup of all.
     pub seat: Option<String>,
-    /// Its new name, or the seat that it was joined to; else `null`.
+    /// Its new name, or the seat that it was joined to or parted from; else `null`.
     pub to: Option<String>,
     /// The tea of a cup; else `null`.
     pub tea: Option<Code>,
@@ -34,6 +34,8 @@ pub enum What {
     Renamed,
     /// Two seats were one person's.
     Joined,
+    /// Two seats that had been joined are two persons' again.
+    Parted,
     /// A cup, or one seat's score of it, does not count.
     Voided,
     /// A cup that was voided by mistake, or one seat's score of it, counts again.
@@ -79,6 +81,9 @@ fn amended(amendment: &Amendment) -> Aside {
         }
         Amendment::Joined { from, into } => {
             Aside { to: Some(into.clone()), ..Aside::of(What::Joined, Some(from), text) }
+        }
+        Amendment::Parted { seat, from } => {
+            Aside { to: Some(from.clone()), ..Aside::of(What::Parted, Some(seat), text) }
         }
         Amendment::Voided { code, steep, seat, reason, scores } => Aside {
             tea: Some(*code),

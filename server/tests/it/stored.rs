@@ -10,10 +10,11 @@ use std::collections::BTreeSet;
 use summary::findings::difference_test;
 use summary::summarise;
 
-const LEDGERS: [&str; 3] = [
+const LEDGERS: [&str; 4] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
+    include_str!("../stored/class-4.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -56,6 +57,13 @@ fn an_earlier_ledger_gives_the_same_roles_and_what_was_put_right() {
     insta::assert_snapshot!("put right", page.lines().take(10).collect::<Vec<_>>().join("\n"));
     insta::assert_snapshot!("put right sheets", json(&(&summary.aside, &summary.seats)));
     insta::assert_snapshot!("put right scores", csv::long_form([&room], true).replace("\r\n", "\n"));
+}
+
+#[test]
+fn an_earlier_ledger_gives_the_same_seats_parted() {
+    let room = Room::replay(stored(LEDGERS[3])).unwrap();
+    let summary = summarise(&room, room.last_at);
+    insta::assert_snapshot!("parted", json(&(&summary.aside, &summary.seats)));
 }
 
 #[test]

@@ -22,6 +22,11 @@ pub enum Correction {
         /// Whose they are, by name.
         into: String,
     },
+    /// A seat that was joined to another one by mistake is another person's again.
+    Part {
+        /// The seat by the name that it had when it was joined.
+        seat: String,
+    },
     /// A cup does not count.
     Void {
         /// The tea.
@@ -62,6 +67,7 @@ impl Room {
         match wish {
             Correction::Rename { seat, name } => self.rename(seat, name),
             Correction::Join { from, into } => self.join_seats(from, into),
+            Correction::Part { seat } => self.part_seats(seat),
             Correction::Void { code, steep, seat, reason } => {
                 self.void(*code, *steep, seat.as_deref(), reason)
             }
@@ -103,6 +109,33 @@ impl Room {
             return Ok(Vec::new());
         }
         Ok(vec![Event::SeatsJoined { from: from.id, into: into.id }])
+    }
+
+    fn part_seats(&self, name: &str) -> Result<Vec<Event>, Refusal> {
+        let joined = |seat: &&Seat| seat.same_as.is_some();
+        let named = |seat: &&Seat| text::name_key(&seat.name) == text::name_key(name.trim());
+        let Some(seat) = self.seats.iter().filter(joined).rfind(named) else {
+            let person = self.seat_meant(name)?;
+            let of = |seat: &&Seat| self.is_same(seat.id, person.id);
+            let others: Vec<&str> =
+                self.seats.iter().filter(joined).filter(of).map(|seat| seat.name.as_str()).collect();
+            let there = match &others[..] {
+                [] => String::new(),
+                others => format!("; joined to it: {}", others.join(", ")),
+            };
+            return refuse(
+                RefusalCode::BadName,
+                format!("{} is joined to no other seat{there}", person.name),
+            );
+        };
+        match self.seat_named(&seat.name) {
+            // It has got the name meanwhile.
+            Some(other) if text::name_key(&other.name) == text::name_key(&seat.name) => {
+                let reason = format!("both would be named {}; rename that one first", other.name);
+                refuse(RefusalCode::NameTaken, reason)
+            }
+            _ => Ok(vec![Event::SeatsParted { seat: seat.id }]),
+        }
     }
 
     fn void(&self, code: Code, steep: u32, seat: Option<&str>, reason: &str) -> Result<Vec<Event>, Refusal> {

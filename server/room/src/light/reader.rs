@@ -68,6 +68,7 @@ impl Reader {
             | Kind::SeatCounts
             | Kind::Renamed
             | Kind::SeatsJoined
+            | Kind::SeatsParted
             | Kind::Voided
             | Kind::Restored => {
                 read.voided += usize::from(kind == Kind::Voided.name());
@@ -126,6 +127,13 @@ impl Reader {
                     self.counting.join(from, into);
                 }
             }
+            Event::SeatsParted { seat } => {
+                if let Some(&place) = self.by_id.get(&seat)
+                    && self.seats[place].same_as.take().is_some()
+                {
+                    self.counting.part(seat);
+                }
+            }
             Event::Voided { code, steep, seat: Some(seat), .. } => {
                 self.counting.void_of(seat, &(code, steep));
             }
@@ -144,11 +152,14 @@ impl Reader {
 
     /// Where a seat stands, or the one that it was joined to.
     fn place(&self, seat: SeatId) -> Option<usize> {
-        let mut place = *self.by_id.get(&seat)?;
+        self.by_id.get(&seat).map(|&place| self.person(place))
+    }
+
+    fn person(&self, mut place: usize) -> usize {
         while let Some(into) = self.seats[place].same_as {
             place = into;
         }
-        Some(place)
+        place
     }
 
     fn score(&mut self, json: &str) -> Result<(), String> {
@@ -174,9 +185,15 @@ impl Reader {
             return Err(wrong);
         }
         let mut read = self.read.take().ok_or(EMPTY)?;
+        // Any of a person's names.
+        let places = 0..self.seats.len();
+        let without = places.filter(|&place| self.without.contains(&name_key(&self.seats[place].name)));
+        let without: Vec<usize> = without.map(|place| self.person(place)).collect();
         let mut counted = vec![None; self.seats.len()];
-        for (place, seat) in self.seats.iter().enumerate().filter(|(_, seat)| seat.same_as.is_none()) {
-            if seat.counts && !self.without.contains(&name_key(&seat.name)) {
+        for (place, seat) in self.seats.iter().enumerate() {
+            if seat.same_as.is_some() {
+                read.joined.push(seat.name.clone());
+            } else if seat.counts && !without.contains(&place) {
                 counted[place] = Some(read.seats.len());
                 read.seats.push(seat.name.clone());
             } else {

@@ -84,6 +84,7 @@ fn an_event() -> impl Strategy<Value = Event> {
         2 => (0u8..4, any::<bool>()).prop_map(|(n, counts)| Event::SeatCounts { seat: seat(n), counts }),
         2 => (0u8..4, "[a-c\u{202e}]{1,3}").prop_map(|(n, name)| Event::Renamed { seat: seat(n), name }),
         2 => (0u8..4, 0u8..4).prop_map(|(a, b)| Event::SeatsJoined { from: seat(a), into: seat(b) }),
+        2 => (0u8..4).prop_map(|n| Event::SeatsParted { seat: seat(n) }),
         2 => (a_code(), 0u32..4, prop::option::of(0u8..4)).prop_map(|(code, steep, n)| {
             Event::Voided { code, steep, seat: n.map(seat), reason: "spilled".into() }
         }),
@@ -136,6 +137,20 @@ fn a_seat_that_is_left_out_by_its_name_is_left_out_as_in_the_room() {
         ("Ann Bob".into(), "Zoë".into(), 2)
     );
     assert_eq!(light, ClassScores::of(&room));
+}
+
+#[test]
+fn a_person_is_left_out_by_either_name_of_joined_seats() {
+    let joined = Event::SeatsJoined { from: seat(0), into: seat(1) };
+    let seats = [seated(seat(0), "Bobb".into()), seated(seat(1), "Bob".into()), joined];
+    for name in ["bobb", "BOB"] {
+        let mut reader = Reader::without(&[name.to_string()]);
+        for entry in &entries(class(true), seats.to_vec()) {
+            reader.take(entry.seq, entry.event.kind().name(), &entry.event.to_json().unwrap()).unwrap();
+        }
+        let light = reader.finish().unwrap();
+        assert_eq!((light.left_out, light.joined), (vec!["Bob".to_string()], vec!["Bobb".to_string()]));
+    }
 }
 
 #[test]

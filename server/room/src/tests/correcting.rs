@@ -81,6 +81,45 @@ fn what_one_person_sends_from_either_seat_after_they_were_joined_counts() {
 }
 
 #[test]
+fn two_seats_that_were_joined_by_mistake_are_two_persons_again() {
+    let part = |seat: &str| Correction::Part { seat: seat.into() };
+    let mut led = given();
+    let before = led.room.clone();
+    assert_eq!(led.correct(join()), Ok(1));
+    assert_eq!(led.correct(part("bobb")), Ok(1));
+    assert_eq!(said(&led), "Bobb and Bob are two persons again");
+    assert_eq!((likings(&led, "Bob"), likings(&led, "Bobb")), (vec![(417, 3)], vec![(238, 7), (417, 8)]));
+    assert_eq!((&led.room.seats, led.room.persons()), (&before.seats, 3));
+    let bobb = &before.seats[2];
+    assert_eq!(led.room.seat_with(bobb.token).unwrap().id, bobb.id);
+    replayed(&led);
+    let nothing = led.correct(part("Bobb")).unwrap_err().reason;
+    assert_eq!(nothing, "Bobb is joined to no other seat");
+    assert!(led.correct(part("Bop")).unwrap_err().reason.ends_with("did you mean Bob?"));
+    // What was voided of the two stays voided of each.
+    assert_eq!(led.correct(join()), Ok(1));
+    assert_eq!(
+        led.correct(part("Bob")).unwrap_err().reason,
+        "Bob is joined to no other seat; joined to it: Bobb"
+    );
+    assert_eq!(led.correct(void(Some("Bob"))), Ok(1));
+    assert_eq!(led.correct(part("Bobb")), Ok(1));
+    assert_eq!((likings(&led, "Bob"), likings(&led, "Bobb")), (vec![], vec![(238, 7)]));
+    replayed(&led);
+    // A name that the other has got meanwhile.
+    assert_eq!(led.correct(join()), Ok(1));
+    assert_eq!(led.correct(Correction::Rename { seat: "Bob".into(), name: "Bobb".into() }), Ok(1));
+    assert_eq!(
+        led.correct(part("Bobb")).unwrap_err().reason,
+        "both would be named Bobb; rename that one first"
+    );
+    assert_eq!(led.correct(Correction::Rename { seat: "Bobb".into(), name: "Bob".into() }), Ok(1));
+    assert_eq!(led.correct(part("Bobb")), Ok(1));
+    assert_eq!(led.room.seat_named("Bobb").map(|seat| seat.id), Some(bobb.id));
+    replayed(&led);
+}
+
+#[test]
 fn a_seat_gets_its_right_name_unless_another_one_has_it() {
     let mut led = given();
     let rename = |seat: &str, name: &str| Correction::Rename { seat: seat.into(), name: name.into() };

@@ -23,6 +23,7 @@ fn a_correction() -> impl Strategy<Value = Correction> {
     prop_oneof![
         (name(), name()).prop_map(|(seat, name)| Correction::Rename { seat, name }),
         (name(), name()).prop_map(|(from, into)| Correction::Join { from, into }),
+        name().prop_map(|seat| Correction::Part { seat }),
         (cup(), prop::option::of(name())).prop_map(|((tea, steep), seat)| {
             let code = Code::new(TEAS[tea as usize]).unwrap();
             Correction::Void { code, steep, seat, reason: "spilled".into() }

@@ -62,7 +62,9 @@ pub fn read(paths: &[PathBuf], without: &[String]) -> Result<Vec<(ClassScores, D
         }
         classes.push(class);
     }
-    let names = classes.iter().flat_map(|(record, _)| record.seats.iter().chain(&record.left_out));
+    let names = classes
+        .iter()
+        .flat_map(|(record, _)| record.seats.iter().chain(&record.left_out).chain(&record.joined));
     known(without, &names.map(String::as_str).collect::<Vec<_>>())?;
     classes.sort_by(|(a, _), (b, _)| a.class.date.cmp(&b.class.date));
     Ok(classes)
