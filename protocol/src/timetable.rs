@@ -152,6 +152,12 @@ impl Timetable {
         Self { revision, cues }
     }
 
+    /// The timetable without what is done at the kettles, for hands that another seat fills them for.
+    pub fn without_kettles(&self) -> Self {
+        let cues = self.cues.iter().filter(|c| !c.action.is_at_kettle()).cloned().collect();
+        Self { revision: self.revision, cues }
+    }
+
     /// The timetable without what could tell a blind tea's name to those who only taste: heat, water and length of the
     /// steep, and what is done at the kettles.
     pub fn for_tasters(&self) -> Self {

@@ -6,7 +6,7 @@ use crate::links::Links;
 use protocol::wire::HostMessage;
 use protocol::{HostTime, Phase, SeatId, Timetable};
 use room::view::View;
-use room::{Entry, Event, Refusal, Room};
+use room::{Entry, Event, Refusal, Room, Sees};
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
@@ -162,6 +162,12 @@ impl Following<'_> {
                 let message = Outgoing::say(&HostMessage::LastCall { seq, until: *until });
                 self.links.broadcast(room, |_| Some(message.clone()));
             }
+            // Another seat may have the kettles of all to fill now.
+            Event::Seated { .. } | Event::Released { .. }
+                if room.share_kettles() && !room.timetable.cues.is_empty() =>
+            {
+                self.course(seq, room.phase, &room.timetable)
+            }
             Event::Closed => self.course(seq, Phase::Closed, &room.timetable),
             Event::Revealed { codes } => {
                 let teas = room.class.cards(|code| room.revealed.contains_key(&code));
@@ -195,12 +201,17 @@ impl Following<'_> {
 
     fn course(&mut self, seq: u64, phase: Phase, timetable: &Timetable) {
         // Written once for all who see the same; every connection gets the same bytes.
-        let course = |timetable: Timetable| Outgoing::say(&HostMessage::Course { seq, phase, timetable });
-        let (all, tasters) = (course(timetable.clone()), course(timetable.for_tasters()));
+        let course =
+            |sees: Sees| Outgoing::say(&HostMessage::Course { seq, phase, timetable: sees.of(timetable) });
+        let (all, tasters) = (course(Sees::All), course(Sees::Tasting));
         let room = self.room;
+        let no_kettles = if room.share_kettles() { course(Sees::NoKettles) } else { all.clone() };
         self.links.broadcast(room, |seat| {
-            let only_tastes = room.seat_of(seat).is_some_and(|seat| room.only_tastes(seat));
-            Some(if only_tastes { tasters.clone() } else { all.clone() })
+            Some(match room.seat_of(seat).map_or(Sees::All, |seat| room.sees(seat)) {
+                Sees::All => all.clone(),
+                Sees::NoKettles => no_kettles.clone(),
+                Sees::Tasting => tasters.clone(),
+            })
         });
     }
 }

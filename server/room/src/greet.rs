@@ -6,6 +6,28 @@ use plan::orders;
 use protocol::wire::{Back, Welcome};
 use protocol::{Code, SeatId, TestCard, Timetable};
 
+/// What a seat is told of the timetable.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sees {
+    /// All of it.
+    All,
+    /// All but what is done at kettles that another seat gets ready for everybody.
+    NoKettles,
+    /// What those need who only taste a blind class.
+    Tasting,
+}
+
+impl Sees {
+    /// That part of a timetable.
+    pub fn of(self, timetable: &Timetable) -> Timetable {
+        match self {
+            Sees::All => timetable.clone(),
+            Sees::NoKettles => timetable.without_kettles(),
+            Sees::Tasting => timetable.for_tasters(),
+        }
+    }
+}
+
 impl Room {
     /// Everything a seat needs, at a host that runs at `pace`.
     pub fn welcome(&self, seat: &Seat, pace: f64) -> Welcome {
@@ -79,12 +101,30 @@ impl Room {
         self.class.test(number)?.card(number, place)
     }
 
-    /// Whether a seat has no hands in a blind class, and so need not know how hot and how long.
-    pub fn only_tastes(&self, seat: &Seat) -> bool {
-        self.class.blind && self.hands_of(seat).is_none()
+    /// What a seat is told of the timetable: how hot and how long is nothing for one that has no hands in a blind class, and
+    /// of seats that draw from the same kettles only one fills and sets them.
+    pub fn sees(&self, seat: &Seat) -> Sees {
+        if self.class.blind && self.hands_of(seat).is_none() {
+            Sees::Tasting
+        } else if self.share_kettles() && self.kettle_keeper().is_some_and(|keeper| keeper.id != seat.id) {
+            Sees::NoKettles
+        } else {
+            Sees::All
+        }
+    }
+
+    /// Whether each seat brews with water from the same kettles.
+    pub fn share_kettles(&self) -> bool {
+        self.class.pourers == Pourers::EachSeat && self.class.setting.shared_kettles
+    }
+
+    /// Who gets the kettles ready that all seats draw from: the first that sat down to brew and was not released.
+    fn kettle_keeper(&self) -> Option<&Seat> {
+        let here = |seat: &&Seat| seat.same_as.is_none() && !seat.released && self.hands_of(seat).is_some();
+        self.seats.iter().find(here)
     }
 
     fn timetable_for(&self, seat: &Seat) -> Timetable {
-        if self.only_tastes(seat) { self.timetable.for_tasters() } else { self.timetable.clone() }
+        self.sees(seat).of(&self.timetable)
     }
 }

@@ -24,6 +24,7 @@ pub use amend::Amendment;
 pub use anchor::{Anchor, World};
 pub use decide::{Command, Correction, LEAD_S, Refusal, Rounds, Teacher};
 pub use event::{Boot, Entry, Event, Kind};
+pub use greet::Sees;
 pub use owing::Served;
 pub use seats::Seat;
 

@@ -115,3 +115,25 @@ fn the_teacher_leaves_a_seat_out_and_lets_it_count_again_and_its_scores_are_kept
     led.room.set_aside(ann);
     assert_eq!(led.room.left_out().collect::<Vec<_>>(), [("Ann", true)], "here and not in the ledger");
 }
+
+#[test]
+fn of_seats_that_share_kettles_the_first_is_cued_to_fill_them_and_after_its_release_the_next() {
+    let text = include_str!("../../../tests/classes/two-ways.toml");
+    for (shared, fill_ml, cued) in [("true", 800, [false, true, false]), ("false", 200, [false, true, true])]
+    {
+        let kettle = format!("[[kettle]]\nname = \"steel\"\nfill_ml = {fill_ml}\nwatts = 2000\n");
+        let mut led = Led::new(&format!("shared_kettles = {shared}\n{text}\n{kettle}"));
+        led.join_as("Wim", None, None, Role::Watches, 0).unwrap();
+        led.join("Ann", None, None).unwrap();
+        led.join("Bob", None, None).unwrap();
+        led.teacher(Teacher::Start { anyway: false }, 0).unwrap();
+        let fills = |led: &Led| -> Vec<bool> {
+            let told = led.room.seats.iter().map(|seat| led.room.welcome(seat, 1.0).timetable.cues);
+            told.map(|cues| cues.iter().any(|c| c.action.is_at_kettle())).collect()
+        };
+        assert!(led.room.timetable.cues.iter().any(|c| c.action.is_at_kettle()), "the host sees it");
+        assert_eq!(fills(&led), cued, "shared_kettles = {shared}");
+        led.teacher(Teacher::Release("Ann".into()), 1).unwrap();
+        assert!(fills(&led)[2], "Bob now");
+    }
+}
