@@ -6,7 +6,7 @@ use room::Room;
 use room::scores::Kept;
 
 /// The columns and what is in them.
-pub(crate) const COLUMNS: [(&str, Holds); 15] = [
+pub(crate) const COLUMNS: [(&str, Holds); 16] = [
     ("class_id", Holds::Words),
     ("title", Holds::Words),
     ("date", Holds::Words),
@@ -22,6 +22,7 @@ pub(crate) const COLUMNS: [(&str, Holds); 15] = [
     ("score_id", Holds::Words),
     ("host_s", Holds::Numbers),
     ("counts", Holds::Words),
+    ("rehearsal", Holds::Words),
 ];
 
 /// What stands under `attribute` in the row of a ticked word; the word itself is the text, the value is 1.
@@ -101,7 +102,7 @@ fn counts(room: &Room, kept: &Kept) -> bool {
 pub fn rows<'a>(
     rooms: impl IntoIterator<Item = &'a Room>,
     revisions: bool,
-) -> impl Iterator<Item = [Cell; 15]> {
+) -> impl Iterator<Item = [Cell; 16]> {
     rooms.into_iter().flat_map(move |room| {
         let kept = room.scores.all().iter().filter(move |kept| revisions || counts(room, kept));
         kept.flat_map(move |kept| {
@@ -121,7 +122,7 @@ fn cells<'a>(room: &'a Room, kept: &'a Kept) -> impl Iterator<Item = (&'a str, O
     values.chain(strength).chain(words).chain(note)
 }
 
-fn row(room: &Room, kept: &Kept, attribute: &str, value: Option<i32>, text: &str) -> [Cell; 15] {
+fn row(room: &Room, kept: &Kept, attribute: &str, value: Option<i32>, text: &str) -> [Cell; 16] {
     let score = &kept.score;
     let tea = room.class.tea(score.code).filter(|_| room.is_open(score.code));
     let seat = room.seat_of(kept.seat).map_or("", |s| s.name.as_str());
@@ -142,8 +143,13 @@ fn row(room: &Room, kept: &Kept, attribute: &str, value: Option<i32>, text: &str
         score.revision.into(),
         score.id.to_string().into(),
         Cell::Number(host_s, 3),
-        if counts(room, kept) { "yes" } else { "no" }.into(),
+        yes_no(counts(room, kept)),
+        yes_no(room.rehearsal().is_some()),
     ]
+}
+
+fn yes_no(yes: bool) -> Cell {
+    if yes { "yes" } else { "no" }.into()
 }
 
 #[cfg(test)]
@@ -157,6 +163,18 @@ mod tests {
             [("=1", "'=1"), ("'=1", "''=1"), ("'tis", "'tis"), ("a=b", "a=b"), ("", ""), ("'", "'")]
         {
             assert_eq!(guarded(text), cell);
+        }
+    }
+
+    #[test]
+    fn every_row_says_whether_the_class_was_only_rehearsed() {
+        for (pace, rehearsal) in [(60.0, "yes"), (1.0, "no")] {
+            let mut room = fixtures::evening(&[0]);
+            room.fold(room.seq + 1, room.last_at, room::Event::Opened { unix_us: 0, pace, boot: None });
+            let file = long_form([&room], false);
+            let mut lines = file.lines().map(|line| line.rsplit(',').next().unwrap());
+            assert_eq!(lines.next(), Some("rehearsal"));
+            assert!(lines.all(|last| last == rehearsal));
         }
     }
 

@@ -10,7 +10,7 @@ pub const READ: [&str; 10] =
 /// How many of them must be there.
 const NEEDED: usize = 5;
 /// The columns of an export that entering does not need.
-const KNOWN: [&str; 5] = ["title", "date", "tea", "leaf", "counts"];
+const KNOWN: [&str; 6] = ["title", "date", "tea", "leaf", "counts", "rehearsal"];
 /// A name that is meant to be one of the columns is at least so much like it, 0 to 1.
 const ALIKE: f64 = 0.75;
 
