@@ -109,6 +109,10 @@ fn lines_of(what: &Happening) -> Vec<String> {
         Happening::AnswerSent { answer, .. } => format!("waits for the link: {}", words::answer(answer)),
         Happening::AnswerKept(answer) => format!("kept: {}", words::answer(answer)),
         Happening::NotTaken { reason, .. } => format!("not taken: {reason}"),
+        Happening::NotSent(sheets) => {
+            let sheets = sheets.iter().map(|sheet| format!("  {sheet}"));
+            return std::iter::once(words::NOT_SENT.to_string()).chain(sheets).collect();
+        }
         Happening::Revealed(teas) => {
             return teas.iter().map(|card| format!("revealed: {}", tea(card))).collect();
         }

@@ -3,7 +3,7 @@
 use crate::app::{App, Class, Cup};
 use crate::deeds::millilitres;
 use crate::words;
-use protocol::{Recipe, TeaCard, fit};
+use protocol::{Phase, Recipe, TeaCard, fit};
 
 /// How wide the text is, in columns: as a letter.
 const WIDTH: usize = 80;
@@ -28,13 +28,19 @@ pub fn text(app: &App) -> String {
 /// A line for each steep that was poured.
 fn scores(app: &App, class: &Class, card: &TeaCard) -> Vec<String> {
     let poured = |steep| app.last_host_time().is_none_or(|at| class.timetable.poured(card.code, steep, at));
-    let each = (1..=card.steeps).filter_map(|steep| {
+    let over = class.phase == Phase::Closed;
+    let each = (1..=card.steeps).map(|steep| {
         let cup = Cup { code: card.code, steep };
         let waiting = app.outbox().iter().filter(|score| Cup::of(score) == cup).max_by_key(|s| s.revision);
         let said = waiting.or_else(|| class.taken.get(&cup));
-        let content = said.map(|score| words::score_content(score, &class.sheet));
-        let content = content.or_else(|| poured(steep).then(|| "no score".into()))?;
-        Some(fit::wrap(&format!("  steep {steep}: {content}"), WIDTH))
+        let late = if waiting.is_some() { " (the host has not got it yet)" } else { "" };
+        let content = said.map(|score| words::score_content(score, &class.sheet) + late);
+        let filled = app.desk.drafts.get(&cup).filter(|filled| over && !filled.is_blank());
+        let not_sent = filled.map(|filled| words::content(filled, &class.sheet));
+        let content = content.or_else(|| (not_sent.is_none() && poured(steep)).then(|| "no score".into()));
+        let content = content.map(|content| format!("  steep {steep}: {content}"));
+        let not_sent = not_sent.map(|content| format!("  steep {steep}, not sent: {content}"));
+        content.into_iter().chain(not_sent).flat_map(|line| fit::wrap(&line, WIDTH)).collect::<Vec<_>>()
     });
     let lines: Vec<_> = each.flatten().collect();
     if lines.is_empty() { vec!["  not poured".into()] } else { lines }

@@ -1,6 +1,6 @@
 //! A score, a scale and a place at the table in words; the same words on every kind of seat. Cues are in [`crate::deeds`].
 
-use crate::app::Cup;
+use crate::app::{Cup, Filled};
 use crate::host_clock::{Doubt, Moved, Why};
 use protocol::time::clock_face;
 use protocol::{Answer, Attribute, Code, Role, Score, Sheet, Strength, TeaCard, TestCard};
@@ -11,18 +11,26 @@ pub const NOT_SEATED: &str = "not seated yet; wait for the host";
 
 /// A score's content in the sheet's order: `aroma 7, liking 8, just right, floral + nutty, “warm bread”`.
 pub fn score_content(score: &Score, sheet: &Sheet) -> String {
+    content(&Filled::from(score), sheet)
+}
+
+/// The same of a sheet that was not sent.
+pub fn content(filled: &Filled, sheet: &Sheet) -> String {
     let on_sheet = sheet.attributes.iter();
     let mut parts: Vec<String> =
-        on_sheet.filter_map(|a| score.values.get(&a.name).map(|v| format!("{} {v}", a.name))).collect();
-    parts.extend(score.strength.map(|s| s.to_string()));
-    if !score.words.is_empty() {
-        parts.push(score.words.join(" + "));
+        on_sheet.filter_map(|a| filled.values.get(&a.name).map(|v| format!("{} {v}", a.name))).collect();
+    parts.extend(filled.strength.map(|s| s.to_string()));
+    if !filled.words.is_empty() {
+        parts.push(filled.words.join(" + "));
     }
-    if !score.note.is_empty() {
-        parts.push(format!("“{}”", score.note));
+    if !filled.note.is_empty() {
+        parts.push(format!("“{}”", filled.note));
     }
     parts.join(", ")
 }
+
+/// What has to be known of sheets that the class closed without.
+pub const NOT_SENT: &str = "not sent before the class closed, so it does not count; the teacher can still enter it (kettlecall enter):";
 
 /// An answer to a difference test: `test 1: 384`.
 pub fn answer(answer: &Answer) -> String {

@@ -6,7 +6,7 @@ use protocol::time::clock_face;
 use ratatui::style::Stylize;
 use ratatui::text::Line;
 use seat::app::{App, Class};
-use seat::words::{answer, count, score_content, tea};
+use seat::words::{NOT_SENT, answer, count, score_content, tea};
 
 pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::default(), Line::from(" The class is closed.").bold()];
@@ -23,11 +23,12 @@ pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Ve
         let words = format!(" {} not acknowledged yet; stay until the host has them.", count(waiting, what));
         lines.push(Line::from(fit::cut(&words, width)).bold());
     }
-    if !app.desk.drafts.is_empty() {
-        let cups: Vec<_> = app.desk.drafts.keys().map(ToString::to_string).collect();
-        let words = format!("not sent: {}", cups.join(", "));
-        let wrapped = fit::wrap(&words, width.saturating_sub(2));
-        lines.extend(wrapped.into_iter().map(|text| Line::from(format!(" {text}")).bold()));
+    let not_sent = app.not_sent();
+    if !not_sent.is_empty() {
+        let told =
+            std::iter::once(NOT_SENT.to_string()).chain(not_sent.iter().map(|sheet| format!("  {sheet}")));
+        let wrapped = told.flat_map(|words| fit::wrap(&words, width.saturating_sub(2)));
+        lines.extend(wrapped.map(|text| Line::from(format!(" {text}")).bold()));
     }
     let notes = match app.notes_kept() {
         Some(place) => format!("Your scores and notes are kept in `{place}`."),
@@ -35,7 +36,7 @@ pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Ve
     };
     let wrapped = fit::wrap(&notes, width.saturating_sub(2));
     lines.extend(wrapped.into_iter().map(|text| Line::from(format!(" {text}"))));
-    if class.taken.is_empty() && waiting == 0 && app.desk.drafts.is_empty() {
+    if class.taken.is_empty() && waiting == 0 && not_sent.is_empty() {
         lines.push(Line::from(" You scored nothing, and that is all right."));
     }
     if !class.answered.is_empty() {

@@ -65,6 +65,20 @@ impl App {
         vec![Effect::Say(Happening::LastCall { left_s, missing })]
     }
 
+    /// The sheets that the class was closed without, each with what is on it: `417 steep 1: aroma 7, liking 8`.
+    pub fn not_sent(&self) -> Vec<String> {
+        let Some(class) = self.class.as_ref().filter(|class| class.phase == Phase::Closed) else {
+            return Vec::new();
+        };
+        let filled = self.desk.drafts.iter().filter(|(_, filled)| !filled.is_blank());
+        filled.map(|(cup, filled)| format!("{cup}: {}", words::content(filled, &class.sheet))).collect()
+    }
+
+    /// Says so.
+    pub(super) fn say_not_sent(&self) -> Option<Effect> {
+        Some(self.not_sent()).filter(|sheets| !sheets.is_empty()).map(|s| Effect::Say(Happening::NotSent(s)))
+    }
+
     /// Whole seconds of the room until the last call ends; `None` if there is none.
     pub fn last_call_left_s(&self, now: OwnTime) -> Option<i64> {
         let class = self.class.as_ref().filter(|class| class.phase != Phase::Closed)?;

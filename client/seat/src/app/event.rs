@@ -310,6 +310,8 @@ pub enum Happening {
         /// Why.
         reason: String,
     },
+    /// The class is closed, and these sheets were not sent: each with what is on it.
+    NotSent(Vec<String>),
     /// Teas were revealed.
     Revealed(Vec<TeaCard>),
     /// The host will not have the seat.

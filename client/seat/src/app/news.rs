@@ -122,6 +122,9 @@ impl App {
                 effects.push(Effect::Say(Happening::Phase(welcome.phase)));
             }
         }
+        if before != Some(welcome.phase) {
+            effects.extend(self.say_not_sent());
+        }
         effects.extend(self.say_last_call(now));
         effects.extend(self.open_tests(welcome.tests.clone(), now));
         effects.extend(self.send_again());
@@ -185,7 +188,10 @@ impl App {
         if changed && phase == Phase::Closed {
             self.turn_to_the_end(now);
         }
-        if changed { vec![Effect::Say(Happening::Phase(phase))] } else { Vec::new() }
+        if !changed {
+            return Vec::new();
+        }
+        std::iter::once(Effect::Say(Happening::Phase(phase))).chain(self.say_not_sent()).collect()
     }
 
     fn accepted(&mut self, seq: u64, id: Uuid, now: OwnTime) -> Vec<Effect> {
@@ -215,7 +221,12 @@ impl App {
             self.desk.drafts.entry(cup).or_insert_with(|| Filled::from(&score));
         }
         self.note(now, format!("{cup} was not taken: {reason}"));
-        vec![Effect::Keep, Effect::Say(Happening::NotTaken { id: Some(id), reason })]
+        let mut effects = vec![Effect::Keep, Effect::Say(Happening::NotTaken { id: Some(id), reason })];
+        // All that the class was closed without, once the last of them has been declined.
+        if code == RefusalCode::ClassClosed && self.outbox().is_empty() {
+            effects.extend(self.say_not_sent());
+        }
+        effects
     }
 
     /// Notes the number of what was heard.

@@ -206,3 +206,38 @@ fn while_the_class_holds_no_end_of_a_tasting_is_said() {
     let left: Vec<_> = said.filter(|what| matches!(what, Happening::TasteLeft { .. })).collect();
     assert_eq!(left, [30, 10].map(|left_s| Happening::TasteLeft { round: 1, left_s }));
 }
+
+#[test]
+fn a_seat_that_comes_back_after_the_class_was_closed_is_told_what_was_not_sent_and_keeps_it_in_its_notes() {
+    let mut desk = two_drafts();
+    call(&mut desk, 150);
+    desk.lose_link();
+    desk.go_to(152);
+    desk.take();
+    desk.link_up(welcome(Phase::Closed));
+    let waiting: Vec<_> = desk.app.outbox().iter().map(|score| score.id).collect();
+    assert_eq!(sent(&desk.take()).len(), 2);
+    for id in waiting {
+        let reason = "the class is closed; scores are no longer taken".into();
+        desk.host(HostMessage::Declined { id, code: RefusalCode::ClassClosed, reason });
+    }
+    let told = desk.said().into_iter().filter_map(|what| match what {
+        Happening::NotSent(sheets) => Some(sheets),
+        _ => None,
+    });
+    let sheets = ["238 steep 1: aroma 5, taste 4", "417 steep 1: aroma 7, taste 6"];
+    assert_eq!(told.collect::<Vec<_>>(), [sheets], "once, when the last of them is back");
+    assert!(crate::notes::text(&desk.app).contains("  steep 1, not sent: aroma 7, taste 6\n"));
+}
+
+#[test]
+fn what_a_class_that_is_closed_at_once_leaves_on_the_sheets_is_said() {
+    let mut desk = two_drafts();
+    desk.take();
+    desk.host(HostMessage::Course { seq: 30, phase: Phase::Closed, timetable: timetable(2) });
+    let said = desk.said();
+    assert!(
+        matches!(&said[..], [Happening::Phase(_), Happening::NotSent(sheets)] if sheets.len() == 2),
+        "{said:?}"
+    );
+}
