@@ -1,7 +1,7 @@
 //! Laws of every solution, on small rounds also against all schedules there are.
 
 use crate::checker::{fault, feasible, values};
-use plan::exact::{Fault, Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve};
+use plan::exact::{Begun, Fault, Kettle, NODE_BUDGET, Round, Solution, TeaJob, Wish, solve, solve_begun};
 use plan::filling::Filling;
 use plan::heat::Heat;
 use proptest::prelude::*;
@@ -128,6 +128,29 @@ proptest! {
         let horizon = 28 + found.spread_s.max(*found.starts_s.iter().max().unwrap());
         prop_assume!(horizon < 70);
         prop_assert_eq!(brute(&round, wish, horizon), Some(rank(&round, wish, &found.starts_s)));
+    }
+
+    #[test]
+    fn a_round_that_is_taken_up_again_has_the_same_best_schedule_whatever_was_planned(
+        round in prop_oneof![a_round(5, 12), a_thirsty_round(2, 4)],
+        planned in prop::collection::vec((0u32..60, 0u8..3), 5),
+        budget in 0u64..3000,
+        wish in a_wish(),
+    ) {
+        let best = solved(&round, wish)?;
+        let ready_s = |k: &Kettle| {
+            let ready_s = |t: &TeaJob| k.start_c.map_or(0, |c| k.heat.set_up_s(c, t.temp_c, round.room_c, round.tol_c));
+            round.teas.iter().map(ready_s).collect()
+        };
+        let begun = Begun { ready_s: round.kettles.iter().map(ready_s).collect(), planned };
+        let again = solve_begun(&round, wish, NODE_BUDGET, Some(&begun)).unwrap();
+        prop_assert_eq!(fault(&round, &again), None);
+        prop_assert_eq!((again.starts_s, again.proof), (best.starts_s.clone(), best.proof));
+        let cut = solve_begun(&round, wish, budget, Some(&begun)).unwrap();
+        prop_assert_eq!(fault(&round, &cut), None);
+        // What is said to be proven is so.
+        prop_assert!(cut.proof.excess.bound_s <= best.proof.excess.value_s);
+        prop_assert!(!cut.proof.starts || cut.starts_s == best.starts_s);
     }
 
     #[test]
