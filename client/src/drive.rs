@@ -7,7 +7,7 @@ use crate::clock::{Ids, OwnClock, Ring, Set};
 use crate::keep::{KeepError, KeepFile};
 use crate::link::{self, backoff, dial::Dialler};
 use crate::notes::Notes;
-use protocol::wire::SeatMessage;
+use protocol::wire::{Heard, SeatMessage};
 use protocol::{Phase, Role};
 use seat::answer;
 use seat::app::{App, CueKey, Effect, End, Event, Happened, Happening, LinkEvent, SeatInput};
@@ -88,6 +88,7 @@ pub struct Seat {
     /// The next ring, set at the alarm: for which cues.
     set: Option<(OwnTime, Vec<CueKey>, Set)>,
     known: watch::Sender<Option<(Uuid, u64)>>,
+    heard: watch::Sender<Vec<(Uuid, Heard)>>,
     file: Option<KeepFile>,
     notes: Notes,
     news: mpsc::Receiver<LinkEvent>,
@@ -115,16 +116,38 @@ impl Seat {
         let (tell, news) = mpsc::channel(NEWS);
         let (outgoing, to_send) = mpsc::unbounded_channel();
         let (known, known_to_link) = watch::channel(None);
-        let (secret, known_to_link) = (kept.secret(), known_to_link);
-        let name_there = name.clone();
-        let settings =
-            link::Settings { address, name: name_there, pourer, role, seed, secret, known: known_to_link };
+        let (heard, heard_to_link) = watch::channel(kept.heard());
+        let settings = link::Settings {
+            address,
+            name: name.clone(),
+            pourer,
+            role,
+            seed,
+            secret: kept.secret(),
+            known: known_to_link,
+            heard: heard_to_link,
+        };
         let link = tokio::spawn(link::run(dialler, settings, clock.clone(), tell, to_send));
         let app = App::new(name, kept);
         let (outgoing, said, slept) = (Some(outgoing), VecDeque::new(), clock.slept());
         let (set, end, notes) = (None, None, Notes::new(notes));
-        let mut seat =
-            Self { app, clock, slept, ids, ring, set, known, file, notes, news, outgoing, link, said, end };
+        let mut seat = Self {
+            app,
+            clock,
+            slept,
+            ids,
+            ring,
+            set,
+            known,
+            heard,
+            file,
+            notes,
+            news,
+            outgoing,
+            link,
+            said,
+            end,
+        };
         warning.into_iter().for_each(|words| seat.handle(Event::Warn(words)));
         Ok(seat)
     }
@@ -183,6 +206,12 @@ impl Seat {
         self.known.send_if_modified(|known| {
             let news = self.app.known();
             std::mem::replace(known, news) != news
+        });
+        self.heard.send_if_modified(|heard| {
+            let news = self.app.kept().heard();
+            let changed = *heard != news;
+            *heard = news;
+            changed
         });
     }
 

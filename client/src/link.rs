@@ -12,7 +12,7 @@ mod tests;
 use crate::clock::OwnClock;
 use backoff::Backoff;
 use dial::Dialler;
-use protocol::wire::{RefusalCode, SeatMessage};
+use protocol::wire::{Heard, RefusalCode, SeatMessage};
 use protocol::{Role, Token};
 use seat::app::LinkEvent;
 use seat::words;
@@ -36,6 +36,8 @@ pub struct Settings {
     pub secret: Uuid,
     /// What the seat has of a class: its id, and the highest number heard in it.
     pub known: watch::Receiver<Option<(Uuid, u64)>>,
+    /// The last entries of the ledgers of classes that the seat was told of, also in earlier runs.
+    pub heard: watch::Receiver<Vec<(Uuid, Heard)>>,
 }
 
 impl Settings {

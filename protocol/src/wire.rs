@@ -68,6 +68,9 @@ pub enum HostMessage {
         seq: u64,
         /// Its id.
         id: Uuid,
+        /// The beginning of its link in the ledger's chain, as in [`Heard`].
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        link: String,
     },
     /// The score or the answer can't be taken as it is; sending it again will not help.
     Declined {
@@ -101,6 +104,11 @@ pub enum HostMessage {
         /// How many seats there are.
         seats: u32,
     },
+    /// Something that everybody should know, in words.
+    Notice {
+        /// The words.
+        words: String,
+    },
     /// The answer to a ping.
     Pong {
         /// The ping's own `t1_us`, unchanged.
@@ -131,6 +139,9 @@ pub struct Welcome {
     pub name: String,
     /// The ledger's number of the last event this describes.
     pub seq: u64,
+    /// The beginning of its link, as in [`Heard`].
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub link: String,
     /// Host seconds per second of the room; 1 but in rehearsals.
     pub pace: f64,
     /// The number of the host's clock: as long as it stays the same, host time runs on without a break, also when the
@@ -181,6 +192,9 @@ pub struct Welcome {
 pub struct Back {
     /// The ledger's number of the last event this describes.
     pub seq: u64,
+    /// The beginning of its link, as in [`Heard`].
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub link: String,
     /// Host seconds per second of the room; 1 but in rehearsals.
     pub pace: f64,
     /// The number of the host's clock, as in [`Welcome`].
@@ -252,6 +266,19 @@ pub struct Hello {
     /// [`Back`] instead of a whole [`Welcome`].
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub since: Option<u64>,
+    /// The last entry of the ledger that the seat was told of with its link, also in an earlier run of its program.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub heard: Option<Heard>,
+}
+
+/// An entry of the ledger that a seat was told of. A host whose ledger has no such entry, or another one of that number, has
+/// lost what was once on disk.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Heard {
+    /// Its number.
+    pub seq: u64,
+    /// The first 16 hexadecimal digits of its link in the ledger's chain.
+    pub link: String,
 }
 
 /// Why a host refuses a connection or declines a score or an answer. The spelling on the wire is stable.

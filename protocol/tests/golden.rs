@@ -158,7 +158,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         ("host-test", HostMessage::Test { seq: 16, card: triangle }),
         ("host-test-reference", HostMessage::Test { seq: 17, card: duo_trio }),
         ("host-course", HostMessage::Course { seq: 13, phase: Phase::Held, timetable: timetable() }),
-        ("host-accepted", HostMessage::Accepted { seq: 14, id: Uuid::from_u128(3) }),
+        ("host-accepted", HostMessage::Accepted { seq: 14, id: Uuid::from_u128(3), link: String::new() }),
         (
             "host-declined",
             HostMessage::Declined {
@@ -183,6 +183,7 @@ fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
         pourer: Some(1),
         role: Role::Scores,
         since: None,
+        heard: None,
     };
     vec![
         ("seat-hello", SeatMessage::Hello(Hello { pourer: None, ..hello.clone() })),

@@ -58,6 +58,7 @@ async fn seat(
         pourer: None,
         role: protocol::Role::Scores,
         since: None,
+        heard: None,
     };
     socket.send(Message::text(SeatMessage::Hello(hello).to_json())).await.unwrap();
     let mut waits = Vec::new();

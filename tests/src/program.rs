@@ -80,6 +80,13 @@ impl Running {
             .unwrap_or_else(|| panic!("{}: no line with `{words}` in {:#?}", self.name, self.lines()))
     }
 
+    /// Waits for the first line that begins with `head` and holds `words`, and gives it.
+    pub fn wait_for_begun(&self, head: &str, words: &str) -> String {
+        let is = |line: &&String| line.starts_with(head) && line.contains(words);
+        self.wait_until(|lines| lines.iter().find(is).cloned())
+            .unwrap_or_else(|| panic!("{}: no line `{head}…{words}` in {:#?}", self.name, self.lines()))
+    }
+
     /// Waits until at least `count` lines hold `words`.
     pub fn wait_for_count(&self, words: &str, count: usize) {
         let enough =

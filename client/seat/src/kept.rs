@@ -3,6 +3,7 @@
 
 use crate::app::desk::Cup;
 use crate::app::filled::Filled;
+use protocol::wire::Heard;
 use protocol::{Answer, Score, SeatId};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
@@ -40,6 +41,12 @@ pub struct KeptClass {
     /// Sheets begun and not sent, by cup.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub drafts: Vec<(Cup, Filled)>,
+    /// The scores that the host has acknowledged, the latest of each cup: should it lose them all the same, they are sent again.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub acknowledged: Vec<Score>,
+    /// The last entry of the host's ledger that the seat was told of.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub heard: Option<Heard>,
 }
 
 impl Kept {
@@ -53,17 +60,31 @@ impl Kept {
         self.secret
     }
 
+    /// The last entry of each class's ledger that the seat was told of.
+    pub fn heard(&self) -> Vec<(Uuid, Heard)> {
+        self.classes.iter().filter_map(|class| Some((class.class_id, class.heard.clone()?))).collect()
+    }
+
     /// What is kept of one class.
     pub fn class(&self, class_id: Uuid) -> Option<&KeptClass> {
         self.classes.iter().find(|c| c.class_id == class_id)
     }
 
-    /// Notes a place at a class; an outbox and drafts for that class stay.
+    /// Notes a place at a class; whatever else is kept of that class stays.
     pub fn seated(&mut self, class_id: Uuid, seat: SeatId, name: &str) {
         let place = self.classes.iter().position(|c| c.class_id == class_id);
         let known = place.map(|i| self.classes.remove(i));
-        let (outbox, answers, drafts) = known.map(|c| (c.outbox, c.answers, c.drafts)).unwrap_or_default();
-        self.classes.push(KeptClass { class_id, seat, name: name.into(), outbox, answers, drafts });
+        let fresh = || KeptClass {
+            class_id,
+            seat,
+            name: String::new(),
+            outbox: Vec::new(),
+            answers: Vec::new(),
+            drafts: Vec::new(),
+            acknowledged: Vec::new(),
+            heard: None,
+        };
+        self.classes.push(KeptClass { seat, name: name.into(), ..known.unwrap_or_else(fresh) });
         while self.classes.len() > CLASSES {
             let forgettable = |c: &KeptClass| c.outbox.is_empty() && c.answers.is_empty();
             let Some(oldest) = self.classes.iter().position(forgettable) else { break };
@@ -82,6 +103,53 @@ impl Kept {
         if let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id) {
             class.outbox.push(score);
         }
+    }
+
+    /// Notes what was heard of the host's ledger, unless more of it was heard before.
+    pub fn hear(&mut self, class_id: Uuid, heard: Heard) {
+        if let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id)
+            && !heard.link.is_empty()
+            && class.heard.as_ref().is_none_or(|known| known.seq <= heard.seq)
+        {
+            class.heard = Some(heard);
+        }
+    }
+
+    /// Notes a score that the host has acknowledged, in the place of an earlier one of that cup.
+    pub fn acknowledge(&mut self, class_id: Uuid, score: Score) {
+        if let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id) {
+            let cup = Cup::of(&score);
+            if class.acknowledged.iter().any(|known| Cup::of(known) == cup && known.revision > score.revision)
+            {
+                return;
+            }
+            class.acknowledged.retain(|known| Cup::of(known) != cup);
+            class.acknowledged.push(score);
+        }
+    }
+
+    /// The host has told all that it has: what it had acknowledged and does not have waits to be sent again, and so does what
+    /// was voided meanwhile, which it knows by its id. Nothing more is known of its ledger than this.
+    ///
+    /// How many scores it has lost, if its ledger ends before what was heard of it.
+    pub fn compare(&mut self, class_id: Uuid, there: &[Score], heard: Heard) -> usize {
+        let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id) else { return 0 };
+        let is_there = |score: &Score| {
+            let same = |other: &&Score| Cup::of(other) == Cup::of(score);
+            there.iter().filter(same).any(|other| other.revision >= score.revision)
+        };
+        let (_, lost): (Vec<Score>, Vec<Score>) = class.acknowledged.drain(..).partition(is_there);
+        class.acknowledged = there.to_vec();
+        let lost: Vec<Score> = lost
+            .into_iter()
+            .filter(|score| class.outbox.iter().all(|waiting| waiting.id != score.id))
+            .collect();
+        let ends_before = class.heard.as_ref().is_some_and(|known| known.seq > heard.seq);
+        let count = if ends_before { lost.len() } else { 0 };
+        // They are older than what waits already.
+        class.outbox.splice(0..0, lost);
+        class.heard = Some(heard).filter(|heard| !heard.link.is_empty());
+        count
     }
 
     /// Takes a score out of the outbox.

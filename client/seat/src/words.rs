@@ -6,6 +6,14 @@ use protocol::time::clock_face;
 use protocol::{Answer, Attribute, Code, Role, Score, Sheet, Strength, TeaCard, TestCard};
 use std::fmt;
 
+/// The host does not have what it had acknowledged.
+pub fn lost_there(scores: usize) -> String {
+    format!(
+        "the host has lost {} of yours that it had kept; they are sent again now. Tell the teacher",
+        count(scores, "score")
+    )
+}
+
 /// Before the host has given the seat its place.
 pub const NOT_SEATED: &str = "not seated yet; wait for the host";
 

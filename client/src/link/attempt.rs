@@ -66,9 +66,10 @@ async fn join<'a, D: Dialler>(
     let mut connection = Connection { socket, clock, news };
     let class_id = timeout(STEP_LIMIT, connection.greeting()).await.map_err(|_| no_answer())??;
     let token = settings.token(class_id);
-    let Settings { name, pourer, role, known, .. } = settings.clone();
+    let Settings { name, pourer, role, known, heard, .. } = settings.clone();
     let since = known.borrow().filter(|(id, _)| *id == class_id).map(|(_, seq)| seq);
-    let hello = Hello { protocol: PROTOCOL, name, token, pourer, role, since };
+    let heard = heard.borrow().iter().find(|(id, _)| *id == class_id).map(|(_, heard)| heard.clone());
+    let hello = Hello { protocol: PROTOCOL, name, token, pourer, role, since, heard };
     connection.send(&SeatMessage::Hello(hello)).await?;
     let welcome = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())?;
     match welcome {

@@ -164,7 +164,7 @@ async fn a_score_is_sent_again_after_the_link_broke_and_the_token_gives_the_plac
     let mut host = room.host().await;
     assert_eq!(host.seat().await, token);
     assert_eq!(host.score().await, Some(first.clone()));
-    host.send(HostMessage::Accepted { seq: 20, id: first.id }).await;
+    host.send(HostMessage::Accepted { seq: 20, id: first.id, link: String::new() }).await;
     let kept =
         |h: &Happened| if let Happening::Kept { score, .. } = &h.what { Some(score.clone()) } else { None };
     assert_eq!(room.until(kept).await, first);
@@ -247,7 +247,7 @@ async fn the_seat_ends_when_the_class_is_closed_and_every_score_acknowledged() {
     host.send(HostMessage::Course { seq: 30, phase: Phase::Closed, timetable: timetable(2) }).await;
     room.until(|h| matches!(h.what, Happening::Phase(Phase::Closed)).then_some(())).await;
     assert!(!room.seat.is_finished(), "a score is still on its way");
-    host.send(HostMessage::Accepted { seq: 29, id: score.id }).await;
+    host.send(HostMessage::Accepted { seq: 29, id: score.id, link: String::new() }).await;
     assert_eq!(room.seat.await.unwrap().unwrap(), End::Closed);
 }
 

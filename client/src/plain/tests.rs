@@ -25,7 +25,7 @@ fn a_class_reads_as_lines() {
     };
     desk.event(Event::Fill(fill));
     let id = desk.app.outbox()[0].id;
-    desk.host(HostMessage::Accepted { seq: 20, id });
+    desk.host(HostMessage::Accepted { seq: 20, id, link: String::new() });
     desk.event(Event::Fill(Fill { values: vec![Some(12)], ..Fill::of(code(417)) }));
     desk.event(Event::Fill(Fill { values: vec![Some(1)], ..Fill::of(code(555)) }));
     desk.lose_link();
@@ -56,7 +56,7 @@ fn words_are_asked_and_answered_in_lines() {
         desk.event(Event::Fill(fill));
     }
     let id = desk.app.outbox()[0].id;
-    desk.host(HostMessage::Accepted { seq: 20, id });
+    desk.host(HostMessage::Accepted { seq: 20, id, link: String::new() });
     let mut lines: Vec<_> = desk.said().iter().flat_map(lines_of).collect();
     lines.retain(|line| line.starts_with("kept"));
     lines.extend(
@@ -77,7 +77,7 @@ fn a_test_is_asked_and_answered_in_lines() {
         desk.event(Event::Answer { test, pick });
     }
     let id = desk.app.answers_waiting()[0].id;
-    desk.host(HostMessage::Accepted { seq: 22, id });
+    desk.host(HostMessage::Accepted { seq: 22, id, link: String::new() });
     let mut lines: Vec<_> = desk.said().iter().flat_map(lines_of).collect();
     lines.extend(
         [Question::Tests, Question::Mine].iter().flat_map(|q| seat::answer::lines(&desk.app, *q, desk.now)),

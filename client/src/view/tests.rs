@@ -119,7 +119,7 @@ fn a_closed_class_shows_what_was_answered() {
     desk.host(HostMessage::Course { seq: 41, phase: Phase::Closed, timetable: timetable(2) });
     desk.go_to(400);
     insta::assert_snapshot!("closed_with_an_answer_waiting_60x20", screen(&desk, 60, 20));
-    desk.host(HostMessage::Accepted { seq: 42, id });
+    desk.host(HostMessage::Accepted { seq: 42, id, link: String::new() });
     desk.go_to(420);
     insta::assert_snapshot!("closed_with_an_answer_60x20", screen(&desk, 60, 20));
 }

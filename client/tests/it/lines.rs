@@ -93,7 +93,7 @@ async fn a_person_is_cued_scores_by_typing_and_keeps_the_score_across_a_restart(
     );
     host.send(HostMessage::Welcome(Box::new(one_tea()))).await;
     assert_eq!(host.score().await, score, "after a restart the very same score is sent again");
-    host.send(HostMessage::Accepted { seq: 4, id: score.id }).await;
+    host.send(HostMessage::Accepted { seq: 4, id: score.id, link: String::new() }).await;
     program.until("kept: 417 steep 1 (aroma 7, aftertaste 5, liking 8, too thin, “warm bread”)").await;
     let answering = tokio::spawn(async move {
         let second = host.score().await;
@@ -107,7 +107,7 @@ async fn a_person_is_cued_scores_by_typing_and_keeps_the_score_across_a_restart(
     program.type_line("417 6").await;
     let (mut host, second) = answering.await.unwrap();
     assert_eq!((second.steep, second.revision), (1, 2));
-    host.send(HostMessage::Accepted { seq: 5, id: second.id }).await;
+    host.send(HostMessage::Accepted { seq: 5, id: second.id, link: String::new() }).await;
     let timetable = one_tea().timetable;
     host.send(HostMessage::Course { seq: 6, phase: Phase::Closed, timetable }).await;
     program.until("the class is closed").await;

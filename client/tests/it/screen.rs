@@ -144,7 +144,7 @@ async fn a_decant_that_falls_while_somebody_types_takes_no_key_away_and_a_last_c
     terminal.press("58\r");
     let (mut host, score) = first.await.unwrap();
     assert_eq!(points(&score), ("417".into(), 1, vec![7, 6, 5, 8]));
-    host.send(HostMessage::Accepted { seq: 4, id: score.id }).await;
+    host.send(HostMessage::Accepted { seq: 4, id: score.id, link: String::new() }).await;
     terminal.until("SHEET  238 steep 1").await;
     terminal.press("43");
     host.writing(1).await;
@@ -159,7 +159,7 @@ async fn a_decant_that_falls_while_somebody_types_takes_no_key_away_and_a_last_c
     assert_eq!(points(&last[0]), ("238".into(), 1, vec![4, 3]));
     assert_eq!(points(&last[1]), ("417".into(), 2, vec![9, 6, 5, 8]));
     for (seq, score) in (6..).zip(&last) {
-        host.send(HostMessage::Accepted { seq, id: score.id }).await;
+        host.send(HostMessage::Accepted { seq, id: score.id, link: String::new() }).await;
     }
     let timetable = two_teas().timetable;
     host.send(HostMessage::Course { seq: 8, phase: Phase::Closed, timetable }).await;

@@ -3,7 +3,8 @@
 use crate::ask::{Happening, LinkId, Outgoing};
 use crate::clock::HostClock;
 use crate::links::Links;
-use protocol::wire::HostMessage;
+use ledger::Ledger;
+use protocol::wire::{Back, HostMessage, Welcome};
 use protocol::{HostTime, Phase, SeatId, Timetable};
 use room::view::View;
 use room::{Entry, Event, Refusal, Room, Sees};
@@ -62,6 +63,7 @@ pub(crate) enum After {
 pub(crate) struct Following<'a> {
     pub(crate) room: &'a Arc<Room>,
     pub(crate) clock: &'a HostClock,
+    pub(crate) ledger: &'a dyn Ledger,
     pub(crate) links: &'a mut Links,
 }
 
@@ -79,7 +81,7 @@ impl Following<'_> {
                 let _ = seated.send(None);
             }
             After::Accept { seat, link, id, seq } => {
-                self.send(seat, link, &HostMessage::Accepted { seq, id });
+                self.send(seat, link, &HostMessage::Accepted { seq, id, link: self.link(seq) });
             }
             After::Decline { seat, link, id, refusal } => {
                 let Refusal { code, reason } = refusal;
@@ -97,6 +99,11 @@ impl Following<'_> {
             }
             After::Room(answer) => drop(answer.send((Arc::clone(self.room), self.now()))),
         }
+    }
+
+    /// The beginning of the link of an entry.
+    fn link(&self, seq: u64) -> String {
+        self.ledger.link(seq).map_or(String::new(), |link| link.short())
     }
 
     fn now(&self) -> HostTime {
@@ -119,8 +126,14 @@ impl Following<'_> {
         let Some(seat) = self.room.seat_of(id) else { return };
         // A number that this ledger has not come to is of another one.
         let message = match since.filter(|&since| since <= self.room.seq) {
-            Some(since) => HostMessage::Back(Box::new(self.room.missed(seat, since, self.clock.pace()))),
-            None => HostMessage::Welcome(Box::new(self.room.welcome(seat, self.clock.pace()))),
+            Some(since) => {
+                let link = self.link(self.room.seq);
+                HostMessage::Back(Box::new(Back { link, ..self.room.missed(seat, since, self.clock.pace()) }))
+            }
+            None => {
+                let link = self.link(self.room.seq);
+                HostMessage::Welcome(Box::new(Welcome { link, ..self.room.welcome(seat, self.clock.pace()) }))
+            }
         };
         if seated.send(Some(id)).is_err() {
             return;
@@ -188,6 +201,7 @@ impl Following<'_> {
             | Event::Seated { .. }
             | Event::Released { .. }
             | Event::SeatCounts { .. }
+            | Event::FellShort { .. }
             | Event::Renamed { .. }
             | Event::SeatsJoined { .. }
             | Event::SeatsParted { .. }

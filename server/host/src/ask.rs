@@ -5,6 +5,7 @@ use protocol::wire::{Hello, HostMessage, RefusalCode};
 use protocol::{Answer, HostTime, Score, SeatId};
 use room::view::View;
 use room::{Entry, Refusal, Room, Teacher};
+use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
 
@@ -104,4 +105,8 @@ pub enum Happening {
     Linked(String),
     /// A seat's link has ended.
     Unlinked(String),
+    /// Something that the teacher has to know, in words.
+    Notice(String),
+    /// The ledger lies elsewhere from now on.
+    Moved(PathBuf),
 }

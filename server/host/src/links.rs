@@ -2,7 +2,7 @@
 
 use crate::ask::{Happening, LinkId, Outgoing};
 use protocol::SeatId;
-use protocol::wire::RefusalCode;
+use protocol::wire::{HostMessage, RefusalCode};
 use room::Room;
 use std::collections::BTreeMap;
 use tokio::sync::mpsc;
@@ -86,6 +86,12 @@ impl Links {
         if to.outlet.try_send(message).is_err() {
             self.unlink(room, seat);
         }
+    }
+
+    /// Tells every seat something, in words.
+    pub(crate) fn notice(&mut self, room: &Room, words: &str) {
+        let message = Outgoing::say(&HostMessage::Notice { words: words.into() });
+        self.broadcast(room, |_| Some(message.clone()));
     }
 
     pub(crate) fn happen(&self, happening: Happening) {

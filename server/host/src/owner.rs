@@ -9,17 +9,20 @@ use crate::links::Links;
 use crate::opening::Opened;
 use crate::stored;
 use ledger::{Ledger, LedgerError};
+use protocol::wire::Heard;
 use protocol::{HostTime, SeatId};
 use room::{Command, Entry, Refusal, Room, Rounds, Teacher};
 use std::sync::Arc;
 use tokio::runtime::{Handle, RuntimeFlavor};
 use tokio::sync::mpsc;
 use tokio::task::block_in_place;
-use tokio::time::{Duration, sleep_until, timeout};
+use tokio::time::{Duration, sleep, sleep_until, timeout};
 use uuid::Uuid;
 
-/// How long the wait for the end of a class may take before the clock is looked at again.
+/// How often the clock is looked at while a class is about to be closed, and the ledger while nothing is written.
 const LOOK: Duration = Duration::from_secs(1);
+/// How often a write is tried again that another program stands in the way of.
+const TRY_AGAIN: Duration = Duration::from_millis(100);
 
 /// The owner of a class.
 pub(crate) struct Owner {
@@ -30,6 +33,10 @@ pub(crate) struct Owner {
     clock: HostClock,
     ids: Ids,
     links: Links,
+    /// How far the ledger had come when it was opened.
+    began_at: u64,
+    /// What was asked while the ledger could not be written.
+    waiting: Vec<Ask>,
 }
 
 /// What a batch of asks has come to.
@@ -50,14 +57,14 @@ fn aside<T>(work: impl FnOnce() -> T) -> T {
     }
 }
 
-/// Waits until the class is to be closed by itself, or for a while; for ever if no last call has been made.
+/// Waits until the class is to be closed by itself, or for a while: after the machine has slept the instant is nearer than it
+/// was, and the ledger may have been taken away.
 fn until(clock: &HostClock, closes_at: Option<HostTime>) -> impl Future<Output = ()> + use<> {
     let instant = closes_at.map(|at| clock.instant_of(at));
     async move {
         match instant {
-            // Not for long: after the machine has slept the instant is nearer than it was.
             Some(at) => timeout(LOOK, sleep_until(at)).await.unwrap_or_default(),
-            None => std::future::pending().await,
+            None => sleep(LOOK).await,
         }
     }
 }
@@ -66,7 +73,8 @@ impl Owner {
     /// The owner of an opened class.
     pub(crate) fn new(opened: Opened, happenings: mpsc::UnboundedSender<Happening>) -> Self {
         let Opened { room, rounds, ledger, ids, clock, .. } = opened;
-        Self { room: Arc::new(room), rounds, ledger, clock, ids, links: Links::new(happenings) }
+        let (began_at, links) = (room.seq, Links::new(happenings));
+        Self { room: Arc::new(room), rounds, ledger, clock, ids, links, began_at, waiting: Vec::new() }
     }
 
     /// Works until it is asked to stop or nobody is left to ask.
@@ -76,14 +84,17 @@ impl Owner {
     pub(crate) async fn run(mut self, mut asks: mpsc::Receiver<Ask>) -> Result<(), LedgerError> {
         let mut asked = Vec::new();
         loop {
-            let closing = until(&self.clock, self.room.closes_at());
-            let heard = tokio::select! {
-                biased;
-                heard = asks.recv_many(&mut asked, BATCH) => Some(heard),
-                () = closing => None,
-            };
-            if heard == Some(0) {
-                return Ok(());
+            asked.append(&mut self.waiting);
+            if asked.is_empty() {
+                let look = until(&self.clock, self.room.closes_at());
+                let heard = tokio::select! {
+                    biased;
+                    heard = asks.recv_many(&mut asked, BATCH) => Some(heard),
+                    () = look => None,
+                };
+                if heard == Some(0) {
+                    return Ok(());
+                }
             }
             let mut batch = Batch::default();
             asked.drain(..).for_each(|ask| self.take(ask, &mut batch));
@@ -93,14 +104,17 @@ impl Owner {
                 let _ = self.decide(Command::TimeUp, &mut batch);
             }
             let Batch { entries, after, stop } = batch;
-            if !entries.is_empty()
-                && let Err(error) = aside(|| stored::append(&mut *self.ledger, &entries))
-            {
+            if let Err(error) = self.keep(&entries, &mut asks).await {
                 self.links.stop("the host could not write its ledger; keep your scores, they were not taken");
                 return Err(error);
             }
             let mut written = entries.into_iter();
-            let mut following = Following { room: &self.room, clock: &self.clock, links: &mut self.links };
+            let mut following = Following {
+                room: &self.room,
+                clock: &self.clock,
+                ledger: &*self.ledger,
+                links: &mut self.links,
+            };
             after.into_iter().for_each(|next| following.follow(next, &mut written));
             if stop {
                 self.links
@@ -110,19 +124,92 @@ impl Owner {
         }
     }
 
+    /// Writes a batch, and returns once it can't be lost; without one it only sees to it that the ledger is where it was.
+    ///
+    /// A ledger that was taken away is written again beside its place. Another program that holds it only delays.
+    async fn keep(&mut self, entries: &[Entry], asks: &mut mpsc::Receiver<Ask>) -> Result<(), LedgerError> {
+        let mut delayed = false;
+        loop {
+            let ledger = &mut *self.ledger;
+            match aside(
+                || if entries.is_empty() { ledger.in_place() } else { stored::append(ledger, entries) },
+            ) {
+                Err(lost @ LedgerError::Gone { .. }) => self.rescue(&lost)?,
+                Err(busy @ LedgerError::Busy(_)) => {
+                    if !std::mem::replace(&mut delayed, true) {
+                        self.links.happen(Happening::Notice(format!("{busy}; scores wait until then")));
+                    }
+                    if self.is_stopped_while(sleep(TRY_AGAIN), asks).await {
+                        return Err(busy);
+                    }
+                }
+                done => {
+                    if delayed {
+                        let words = "the ledger can be written again, and nothing was lost";
+                        self.links.happen(Happening::Notice(words.into()));
+                    }
+                    return done;
+                }
+            }
+        }
+    }
+
+    /// Whether the host is to stop, or nobody is left, while something is waited for; all else that is asked waits, too.
+    async fn is_stopped_while(
+        &mut self,
+        wait: impl Future<Output = ()>,
+        asks: &mut mpsc::Receiver<Ask>,
+    ) -> bool {
+        let hears = self.waiting.len() < BATCH;
+        let heard = tokio::select! {
+            biased;
+            heard = asks.recv_many(&mut self.waiting, BATCH), if hears => Some(heard),
+            () = wait => None,
+        };
+        heard == Some(0) || self.waiting.iter().any(|ask| matches!(ask, Ask::Stop))
+    }
+
+    /// Goes on in a fresh file, and tells everybody.
+    fn rescue(&mut self, lost: &LedgerError) -> Result<(), LedgerError> {
+        let ledger = &mut *self.ledger;
+        aside(|| ledger.rescue())?;
+        let path = self.ledger.path().to_path_buf();
+        let words = format!(
+            "{lost}. Everything that was kept has been written to {}, and the class goes on in that file: nothing is lost. Find out who touched the old one, and use only the new one from now on",
+            path.display()
+        );
+        self.links.happen(Happening::Notice(words));
+        self.links.happen(Happening::Moved(path));
+        let words = "the host's file was taken away; it has written everything again, and no score is lost";
+        self.links.notice(&self.room, words);
+        Ok(())
+    }
+
+    /// Whether a seat was told of an entry that this ledger does not have.
+    fn falls_short_of(&self, heard: &Heard) -> bool {
+        self.ledger.link(heard.seq).is_none_or(|link| link.short() != heard.link)
+    }
+
     /// Decides one ask. The state moves on at once, so that the next ask of the batch is decided on it; nobody
     /// hears of it before the ledger has it.
     fn take(&mut self, ask: Ask, batch: &mut Batch) {
         let next = match ask {
             Ask::Join { hello, link, outlet, seated } => {
                 let (since, fresh_seat, token) = (hello.since, SeatId((self.ids)()), hello.token);
+                let beyond = hello.heard.clone().filter(|heard| self.falls_short_of(heard));
                 match self.decide(Command::Join { hello, fresh_seat }, batch) {
                     Err(refusal) => After::Refuse { refusal, outlet, seated },
                     Ok(changed) => {
                         // Decided just now: somebody has this token.
                         let seat = self.room.seat_with(token).map_or(fresh_seat, |s| s.id);
-                        // Whose place is another one now needs to hear all of it.
-                        let since = since.filter(|_| !changed);
+                        if let Some(&Heard { seq: heard, .. }) = beyond.as_ref() {
+                            // It can't be refused, and the seat hears of it by the whole welcome.
+                            let _ =
+                                self.decide(Command::FellShort { seat, heard, ended: self.began_at }, batch);
+                        }
+                        // Whose place is another one now needs to hear all of it; whose number is of entries that are
+                        // lost, too.
+                        let since = since.filter(|_| !changed && beyond.is_none());
                         After::Welcome { seat, link, outlet, seated, since }
                     }
                 }

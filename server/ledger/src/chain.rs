@@ -37,6 +37,11 @@ impl Link {
         &self.0
     }
 
+    /// Its first 16 hexadecimal digits: enough to tell one ledger's entry from another's.
+    pub fn short(&self) -> String {
+        self.0[..8].iter().map(|byte| format!("{byte:02x}")).collect()
+    }
+
     /// From its 32 bytes; nothing if they are more or fewer.
     pub fn from_slice(bytes: &[u8]) -> Option<Self> {
         Some(Self(bytes.try_into().ok()?))

@@ -1,4 +1,5 @@
-//! What was put right afterwards. Nothing is erased: the entries it is about stay in the ledger, and so does the reason.
+//! What was put right afterwards, and what is missing. Nothing is erased: the entries it is about stay in the ledger, and so
+//! does the reason.
 
 use crate::Room;
 use protocol::say::many;
@@ -14,6 +15,15 @@ pub enum Amendment {
         from: String,
         /// What it is called.
         to: String,
+    },
+    /// Entries are missing that a seat had been told of.
+    FellShort {
+        /// Whose seat.
+        seat: String,
+        /// The number it had been told of.
+        heard: u64,
+        /// How far the ledger had come when it was opened.
+        ended: u64,
     },
     /// Two seats were one person's.
     Joined {
@@ -62,6 +72,10 @@ impl fmt::Display for Amendment {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Amendment::Renamed { from, to } => write!(f, "{from} is called {to}"),
+            Amendment::FellShort { seat, heard, ended } => write!(
+                f,
+                "entries are missing: the ledger had come to entry {ended}, and {seat} had been told of entry {heard}; what the seats still had was sent again"
+            ),
             Amendment::Joined { from, into } => write!(f, "{from} and {into} are one person: {into}"),
             Amendment::Parted { seat, from } => write!(f, "{seat} and {from} are two persons again"),
             Amendment::Voided { code, steep, seat: Some(seat), reason, .. } => {
@@ -83,6 +97,11 @@ impl fmt::Display for Amendment {
 }
 
 impl Room {
+    pub(crate) fn fell_short(&mut self, seat: SeatId, heard: u64, ended: u64) {
+        let seat = self.seat_of(seat).map_or(String::new(), |seat| seat.name.clone());
+        self.amendments.push(Amendment::FellShort { seat, heard, ended });
+    }
+
     /// Of one seat, what has come in by now; of all, what comes later too.
     pub(crate) fn voided(&mut self, code: Code, steep: u32, seat: Option<SeatId>, reason: String) {
         let scores = match seat {

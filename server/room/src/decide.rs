@@ -48,6 +48,15 @@ pub enum Command {
         /// The answer.
         answer: Answer,
     },
+    /// A seat had been told of an entry that the ledger does not have.
+    FellShort {
+        /// Whose.
+        seat: SeatId,
+        /// The entry's number.
+        heard: u64,
+        /// How far the ledger had come when it was opened.
+        ended: u64,
+    },
     /// The teacher wants something.
     Teacher(Teacher),
     /// The time that a last call gives has passed.
@@ -112,6 +121,7 @@ impl Room {
             Command::Join { hello, fresh_seat } => self.join(&hello, fresh_seat),
             Command::Score { seat, score } => self.score(seat, score, Some(now)),
             Command::Answer { seat, answer } => self.answer(seat, &answer),
+            Command::FellShort { seat, heard, ended } => Ok(vec![Event::FellShort { seat, heard, ended }]),
             Command::Teacher(wish) => self.teacher(&wish, now, rounds),
             Command::TimeUp => Ok(self.time_up(now)),
             Command::Stop if self.phase == Phase::Running => Ok(vec![self.held_event(now)]),

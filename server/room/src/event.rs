@@ -149,6 +149,16 @@ pub enum Event {
         /// Its name from now on.
         name: String,
     },
+    /// A seat came that had been told of an entry which this ledger does not have: entries are missing that were once on
+    /// disk, but for those that the seats still had and sent again.
+    FellShort {
+        /// The seat.
+        seat: SeatId,
+        /// The number it had been told of.
+        heard: u64,
+        /// How far this ledger had come when it was opened.
+        ended: u64,
+    },
     /// Two seats are one person's: what the first has scored is the second's.
     SeatsJoined {
         /// The seat that is no more.
@@ -219,6 +229,7 @@ impl Event {
             | Event::LastCall { .. }
             | Event::Closed
             | Event::SeatCounts { .. }
+            | Event::FellShort { .. }
             | Event::SeatsJoined { .. }
             | Event::SeatsParted { .. } => {}
         }

@@ -35,6 +35,8 @@ impl Room {
             seat: seat.id,
             name: seat.name.clone(),
             seq: self.seq,
+            // The room knows no chain: the host puts it in.
+            link: String::new(),
             pace,
             clock: self.anchor.map(|a| a.clock),
             phase: self.phase,
@@ -77,6 +79,7 @@ impl Room {
         let answers = self.answers.of_seat(seat.id).filter(|kept| kept.seq > since);
         Back {
             seq: self.seq,
+            link: String::new(),
             pace,
             clock: self.anchor.map(|a| a.clock),
             phase: self.phase,

@@ -166,6 +166,7 @@ impl Room {
             }
             Event::Released { seat } => self.released(seat),
             Event::SeatCounts { seat, counts } => self.lets_count(seat, counts),
+            Event::FellShort { seat, heard, ended } => self.fell_short(seat, heard, ended),
             Event::Renamed { seat, name } => self.renamed(seat, name),
             Event::SeatsJoined { from, into } => self.joined(from, into),
             Event::SeatsParted { seat } => self.parted(seat),

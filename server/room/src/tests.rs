@@ -63,7 +63,8 @@ impl Led {
         now_s: i64,
     ) -> Result<usize, Refusal> {
         let token = token.unwrap_or(Token(self.fresh()));
-        let hello = Hello { protocol: PROTOCOL, name: name.into(), token, pourer, role, since: None };
+        let hello =
+            Hello { protocol: PROTOCOL, name: name.into(), token, pourer, role, since: None, heard: None };
         let fresh_seat = SeatId(self.fresh());
         self.command(&Command::Join { hello, fresh_seat }, now_s)
     }

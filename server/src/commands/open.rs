@@ -6,7 +6,7 @@ use crate::console::{About, address, words};
 use crate::exit::Failure;
 use host::door::limits::allow_many_connections;
 use host::{Host, Opening, stored};
-use ledger::{LedgerError, Sqlite};
+use ledger::{Ending, Ledger, LedgerError, Sqlite};
 use std::io::IsTerminal;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -35,9 +35,12 @@ pub fn run(
             words: format!("can't listen at {listen}: {e}; choose another address or port with --listen"),
             code: 1,
         })?;
-        let opened = host::open(Sqlite::open(&path)?, class, Opening::now(seed, pace))?;
+        let ledger = Sqlite::open(&path)?;
+        let state = state(&ledger);
+        let opened = host::open(ledger, class, Opening::now(seed, pace))?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         notices.extend(notice);
+        notices.extend(state);
         if pace != 1.0 {
             notices.push(format!("rehearsal: the class runs {pace} times as fast"));
         }
@@ -53,6 +56,23 @@ pub fn run(
     // A thread may still wait for standard input; the program does not wait for it.
     runtime.shutdown_background();
     done
+}
+
+/// What is to be said of a ledger that was opened.
+fn state(ledger: &Sqlite) -> Option<String> {
+    let Some(found) = ledger.found().filter(|found| found.entries > 0) else {
+        return Some(format!("a new ledger begins: {}", ledger.path().display()));
+    };
+    match found.ending {
+        Ending::Unmarked => Some(
+            "the ledger's -mark was not beside it: nothing looks damaged, but whether the last entries are there can't be told".into(),
+        ),
+        Ending::Unknown => Some(format!(
+            "the ledger is from an earlier program: what is changed in entries 1 to {} was not noticed until now; from here on it would be",
+            found.entries
+        )),
+        Ending::Closed | Ending::Open => None,
+    }
 }
 
 /// Which ledger an opening writes: a rehearsal and the class itself have each their own.

@@ -73,7 +73,7 @@ impl Course {
 ///
 /// # Errors
 /// The host failed.
-pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
+pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError> {
     print(&about.heading);
     print(&format!("ledger: {}", about.ledger.display()));
     print(&format!("listening: {}", about.listening));
@@ -103,6 +103,9 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
             happening = host.happenings.recv() => {
                 let Some(happening) = happening else { return Err(host.failed().await.into()) };
                 course.take(&happening);
+                if let Happening::Moved(ledger) = &happening {
+                    about.ledger = ledger.clone();
+                }
                 if let Some(line) = words::happening(&happening, &course.kettles, |seat| course.name(seat)) {
                     print(&line);
                 }

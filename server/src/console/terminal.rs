@@ -87,9 +87,9 @@ pub fn last_words(ended: Ended, about: &About) -> String {
 ///
 /// # Errors
 /// The host or the terminal failed.
-pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
+pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError> {
     let mut terminal = ratatui::try_init()?;
-    let ended = on_screen(&mut host, &about, &mut terminal).await;
+    let ended = on_screen(&mut host, &mut about, &mut terminal).await;
     ratatui::restore();
     // Whatever became of the terminal, the class is held and the seats are told.
     let found = super::found(&host.handle, report::text::brief).await;
@@ -107,7 +107,7 @@ pub async fn run(mut host: Host, about: About) -> Result<Ended, ConsoleError> {
 
 async fn on_screen(
     host: &mut Host,
-    about: &About,
+    about: &mut About,
     terminal: &mut ratatui::DefaultTerminal,
 ) -> Result<Ended, ConsoleError> {
     // What was on the screen before would shine through where nothing is drawn.
@@ -143,6 +143,9 @@ async fn on_screen(
                 let Some(mut happening) = happening else { return Err(host.failed().await.into()) };
                 // All that has come meanwhile is drawn at once.
                 loop {
+                    if let Happening::Moved(ledger) = &happening {
+                        about.ledger = ledger.clone();
+                    }
                     note(&mut screen, &mut names, &view.kettles, &happening);
                     match host.happenings.try_recv() {
                         Ok(more) => happening = more,
@@ -168,7 +171,20 @@ fn note(screen: &mut Screen, names: &mut HashMap<SeatId, String>, kettles: &[Str
     }
     let name = |seat| names.get(&seat).cloned().unwrap_or_else(|| "a seat".into());
     if let Some(line) = words::happening(happening, kettles, name) {
+        if is_grave(happening) {
+            // Over the class, until it has been read.
+            screen.show(line.clone());
+        }
         screen.say(line);
+    }
+}
+
+/// Whether something is not to scroll by among the news.
+fn is_grave(happening: &Happening) -> bool {
+    match happening {
+        Happening::Notice(_) => true,
+        Happening::Entry(entry) => matches!(entry.event, Event::FellShort { .. }),
+        Happening::Linked(_) | Happening::Unlinked(_) | Happening::Moved(_) => false,
     }
 }
 

@@ -17,6 +17,8 @@ pub fn happening(
     let entry = match happening {
         Happening::Linked(name) => return Some(format!("linked: {name}")),
         Happening::Unlinked(name) => return Some(format!("link lost: {name}")),
+        Happening::Notice(words) => return Some(format!("notice: {words}")),
+        Happening::Moved(ledger) => return Some(format!("ledger: {}", ledger.display())),
         Happening::Entry(entry) => entry,
     };
     Some(match &entry.event {
@@ -55,6 +57,10 @@ pub fn happening(
             let left = clock_face(until.seconds_until(entry.at));
             format!("last call: the class closes in {left}; scores are taken until then")
         }
+        Event::FellShort { seat, heard, ended } => format!(
+            "entries are missing: this ledger had come to entry {ended} when it was opened, and {} had been told of entry {heard}. What the seats still have is sent again; compare with what you remember",
+            seat_name(*seat)
+        ),
         Event::SeatCounts { seat, counts: true } => format!("the scores of {} count", seat_name(*seat)),
         Event::SeatCounts { seat, counts: false } => {
             format!("left out: the scores of {} do not count", seat_name(*seat))

@@ -30,6 +30,8 @@ pub struct Aside {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum What {
+    /// Entries are missing that a seat had been told of.
+    FellShort,
     /// A seat got another name.
     Renamed,
     /// Two seats were one person's.
@@ -76,6 +78,7 @@ fn amended(amendment: &Amendment) -> Aside {
         text.push('.');
     }
     match amendment {
+        Amendment::FellShort { seat, .. } => Aside::of(What::FellShort, Some(seat), text),
         Amendment::Renamed { from, to } => {
             Aside { to: Some(to.clone()), ..Aside::of(What::Renamed, Some(from), text) }
         }

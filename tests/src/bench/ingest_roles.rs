@@ -119,6 +119,7 @@ async fn sit(
             pourer: None,
             role: protocol::Role::Scores,
             since: None,
+            heard: None,
         };
         socket.send(Message::text(SeatMessage::Hello(hello).to_json())).await?;
         hear(&mut socket).await?;
@@ -243,7 +244,10 @@ fn commit(db: &mut Connection, seq: &mut u64, batch: impl Iterator<Item = Asked>
             let id = score.id;
             let body = serde_json::to_string(&Event::Scored { seat, score, on_paper: false })?;
             insert.execute(params![*seq as i64, now_ns() / 1000, "scored", body])?;
-            answers.push((answer, HostMessage::Accepted { seq: *seq, id }.to_json().into()));
+            answers.push((
+                answer,
+                HostMessage::Accepted { seq: *seq, id, link: String::new() }.to_json().into(),
+            ));
         }
     }
     transaction.commit()?;

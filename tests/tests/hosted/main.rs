@@ -7,4 +7,5 @@ mod class;
 mod door;
 mod exercise;
 mod last_call;
+mod ledger;
 mod table;

@@ -3,7 +3,7 @@
 use super::{App, Class, Cup, Desk, Effect, End, Filled, Happening, LinkEvent, LinkState};
 use crate::host_clock::{Moved, OwnTime, Why};
 use crate::words;
-use protocol::wire::{Back, HostMessage, RefusalCode, SeatMessage, Welcome};
+use protocol::wire::{Back, Heard, HostMessage, RefusalCode, SeatMessage, Welcome};
 use protocol::{Phase, TeaCard, Timetable};
 use uuid::Uuid;
 
@@ -70,12 +70,16 @@ impl App {
             HostMessage::Welcome(welcome) => self.welcome(&welcome, now),
             HostMessage::Back(back) => self.back(*back, now),
             HostMessage::Course { seq, phase, timetable } => self.course(seq, phase, timetable, now),
-            HostMessage::Accepted { seq, id } => self.accepted(seq, id, now),
+            HostMessage::Accepted { seq, id, link } => self.accepted(Heard { seq, link }, id, now),
             HostMessage::Declined { id, code, reason } => self.declined(id, code, reason, now),
             HostMessage::Revealed { seq, teas } => self.revealed(seq, teas),
             HostMessage::Test { seq, card } => {
                 self.heard(seq);
                 self.open_tests(vec![card], now)
+            }
+            HostMessage::Notice { words } => {
+                self.note(now, words.clone());
+                vec![Effect::Say(Happening::Warning(words))]
             }
             HostMessage::LastCall { seq, until } => self.last_call(seq, until, now),
             HostMessage::Here { names, seats } => self.here(names, seats),
@@ -108,6 +112,8 @@ impl App {
             }
         }
         self.kept.seated(class_id, welcome.seat, &welcome.name);
+        let heard = Heard { seq: welcome.seq, link: welcome.link.clone() };
+        let sent_again = self.kept.compare(class_id, &welcome.scores, heard);
         let place = words::place(&welcome.teas, welcome.pourers, welcome.hands, welcome.role);
         let seated = Happening::Seated { name: welcome.name.clone(), title, seat: welcome.seat, place };
         let mut effects = vec![Effect::Keep];
@@ -124,6 +130,11 @@ impl App {
         }
         if before != Some(welcome.phase) {
             effects.extend(self.say_not_sent());
+        }
+        if sent_again > 0 {
+            let words = words::lost_there(sent_again);
+            self.note(now, words.clone());
+            effects.push(Effect::Say(Happening::Warning(words)));
         }
         effects.extend(self.say_last_call(now));
         effects.extend(self.open_tests(welcome.tests.clone(), now));
@@ -151,7 +162,11 @@ impl App {
         self.clock.set_pace(back.pace);
         self.clock.joined(back.clock);
         class.last_call = back.last_call_us;
-        back.scores.into_iter().for_each(|score| class.take(score));
+        for score in back.scores {
+            self.kept.acknowledge(class.id, score.clone());
+            class.take(score);
+        }
+        self.kept.hear(class.id, Heard { seq: back.seq, link: back.link });
         back.answers.into_iter().for_each(|answer| class.take_answer(answer));
         let timetable = back.timetable.unwrap_or_else(|| class.timetable.clone());
         let (seq, phase, teas) = (back.seq, back.phase, back.teas);
@@ -194,9 +209,10 @@ impl App {
         std::iter::once(Effect::Say(Happening::Phase(phase))).chain(self.say_not_sent()).collect()
     }
 
-    fn accepted(&mut self, seq: u64, id: Uuid, now: OwnTime) -> Vec<Effect> {
-        self.heard(seq);
+    fn accepted(&mut self, heard: Heard, id: Uuid, now: OwnTime) -> Vec<Effect> {
+        self.heard(heard.seq);
         let Some(class) = &mut self.class else { return Vec::new() };
+        self.kept.hear(class.id, heard);
         // Nothing to do for one that was acknowledged before.
         let Some(score) = self.kept.take_out(class.id, id) else { return self.answer_accepted(id, now) };
         let content = words::score_content(&score, &class.sheet);
@@ -204,6 +220,7 @@ impl App {
             0 => String::new(),
             blank => format!(" · {} blank", words::count(blank, "line")),
         };
+        self.kept.acknowledge(class.id, score.clone());
         class.take(score.clone());
         self.note(now, format!("{} is kept: {content}{blank}", Cup::of(&score)));
         vec![Effect::Keep, Effect::Say(Happening::Kept { score, content })]

@@ -36,11 +36,11 @@ fn a_score_is_kept_before_it_is_sent_and_leaves_the_outbox_only_when_acknowledge
     assert_eq!((score.code, score.steep, score.revision), (fixture::code(417), 1, 1));
     assert_eq!(desk.app.outbox(), std::slice::from_ref(&score));
     assert_eq!(desk.app.cup_state(Cup::of(&score)), CupState::Sent);
-    desk.host(HostMessage::Accepted { seq: 20, id: score.id });
+    desk.host(HostMessage::Accepted { seq: 20, id: score.id, link: String::new() });
     assert!(desk.app.outbox().is_empty());
     assert_eq!(desk.app.cup_state(Cup::of(&score)), CupState::Kept);
     desk.take();
-    desk.host(HostMessage::Accepted { seq: 20, id: score.id });
+    desk.host(HostMessage::Accepted { seq: 20, id: score.id, link: String::new() });
     assert!(desk.take().is_empty(), "a repeated acknowledgement changes nothing");
 }
 
@@ -98,7 +98,7 @@ fn a_declined_sheet_does_not_come_back_over_a_newer_one() {
     let ids: Vec<_> = desk.app.outbox().iter().map(|score| score.id).collect();
     let (code, reason) = (RefusalCode::NotPoured, "too early".to_string());
     desk.host(HostMessage::Declined { id: ids[0], code, reason });
-    desk.host(HostMessage::Accepted { seq: 20, id: ids[1] });
+    desk.host(HostMessage::Accepted { seq: 20, id: ids[1], link: String::new() });
     desk.take();
     desk.go_to(175);
     assert_eq!(sent(&desk.take()), [], "nothing stands on the sheet when it closes");
@@ -178,7 +178,7 @@ fn the_words_for_a_kept_sheet_count_its_blank_lines() {
         desk.go_to(96);
         desk.event(Event::Fill(Fill { values, strength, ..Fill::of(fixture::code(417)) }));
         let id = desk.app.outbox()[0].id;
-        desk.host(HostMessage::Accepted { seq: 20, id });
+        desk.host(HostMessage::Accepted { seq: 20, id, link: String::new() });
         assert_eq!(desk.app.notice(desk.now), Some(words));
     }
 }

@@ -94,7 +94,8 @@ impl Reader {
             | Kind::Released
             | Kind::TestOpened
             | Kind::Answered
-            | Kind::LastCall => {}
+            | Kind::LastCall
+            | Kind::FellShort => {}
         }
         Ok(())
     }

@@ -137,6 +137,7 @@ impl Desk {
                     pourer: None,
                     role: protocol::Role::Scores,
                     since: None,
+                    heard: None,
                 };
                 let events = self.room.join(&hello, fresh_seat);
                 for event in events.map_err(|refusal| refused("seat", refusal))? {

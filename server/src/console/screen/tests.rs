@@ -57,6 +57,7 @@ impl Class {
                 pourer: None,
                 role: protocol::Role::Scores,
                 since: None,
+                heard: None,
             };
             let fresh_seat = SeatId(all.fresh());
             all.tell(&Command::Join { hello, fresh_seat });

@@ -50,7 +50,7 @@ pub fn judge(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
                 });
             }
             What::Received(text) => {
-                if let Ok(HostMessage::Accepted { seq, id }) = from_json(text) {
+                if let Ok(HostMessage::Accepted { seq, id, .. }) = from_json(text) {
                     let right = on_disk.get(&id).is_some_and(|(at, of, _)| (*at, *of) == (seq, name));
                     verdict.unless(right, Promise::ScoresKeptOnce, || {
                         format!(

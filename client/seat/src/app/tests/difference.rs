@@ -35,11 +35,11 @@ fn an_open_test_takes_the_keys_a_digit_chooses_and_enter_sends() {
     assert_eq!((answer.test, answer.pick, answer.revision), (1, code(617), 1));
     assert_eq!(desk.app.test_in_hand(), None, "the sheet is back");
     assert_eq!(desk.app.test_state(1), CupState::Sent);
-    desk.host(HostMessage::Accepted { seq: 21, id: answer.id });
+    desk.host(HostMessage::Accepted { seq: 21, id: answer.id, link: String::new() });
     assert_eq!(desk.app.test_state(1), CupState::Kept);
     assert_eq!(desk.app.notice(desk.now), Some("test 1: 617 is kept"));
     desk.take();
-    desk.host(HostMessage::Accepted { seq: 21, id: answer.id });
+    desk.host(HostMessage::Accepted { seq: 21, id: answer.id, link: String::new() });
     assert!(desk.take().is_empty(), "a repeated acknowledgement changes nothing");
 }
 
@@ -49,7 +49,7 @@ fn a_changed_mind_is_a_new_answer_with_a_higher_revision() {
     desk.keys("1");
     desk.key(Key::Enter);
     let first = answers(&desk.take()).remove(0);
-    desk.host(HostMessage::Accepted { seq: 21, id: first.id });
+    desk.host(HostMessage::Accepted { seq: 21, id: first.id, link: String::new() });
     desk.key(Key::Tab);
     assert!(desk.app.test_in_hand().is_some(), "the test stands after the last cup");
     desk.key(Key::Enter);

@@ -352,7 +352,7 @@ impl Watched {
                 self.host(HostMessage::LastCall { seq, until })
             }
             Step::Taken => match self.desk.app.outbox().first().map(|score| score.id) {
-                Some(id) => self.host(HostMessage::Accepted { seq, id }),
+                Some(id) => self.host(HostMessage::Accepted { seq, id, link: String::new() }),
                 None => Ok(()),
             },
             // The machine slept, and only the next key or message shows it.

@@ -186,6 +186,7 @@ fn closed() -> Room {
         pourer: None,
         role: protocol::Role::Scores,
         since: None,
+        heard: None,
     };
     tell(&mut room, Command::Join { hello, fresh_seat: SeatId(Uuid::from_u128(2)) }, 1);
     tell(&mut room, Command::Teacher(Teacher::Start { anyway: false }), 2);
