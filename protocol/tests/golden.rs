@@ -10,6 +10,9 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 use uuid::Uuid;
 
+/// The beginning of a link.
+const LINK: &str = "0123456789abcdef";
+
 fn cue(at: i64, action: Action, code: Option<u16>) -> Cue {
     let pour = action == Action::Pour;
     Cue {
@@ -99,6 +102,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         seat: SeatId(Uuid::from_u128(1)),
         name: "Ann".into(),
         seq: 12,
+        link: LINK.into(),
         pace: 1.0,
         clock: Some(2),
         phase: Phase::Running,
@@ -127,6 +131,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
     };
     let back = Back {
         seq: 15,
+        link: LINK.into(),
         pace: 1.0,
         clock: Some(2),
         phase: Phase::Held,
@@ -158,7 +163,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         ("host-test", HostMessage::Test { seq: 16, card: triangle }),
         ("host-test-reference", HostMessage::Test { seq: 17, card: duo_trio }),
         ("host-course", HostMessage::Course { seq: 13, phase: Phase::Held, timetable: timetable() }),
-        ("host-accepted", HostMessage::Accepted { seq: 14, id: Uuid::from_u128(3), link: String::new() }),
+        ("host-accepted", HostMessage::Accepted { seq: 14, id: Uuid::from_u128(3), link: LINK.into() }),
         (
             "host-declined",
             HostMessage::Declined {
@@ -169,6 +174,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         ),
         ("host-revealed", HostMessage::Revealed { seq: 15, teas: vec![open] }),
         ("host-last-call", HostMessage::LastCall { seq: 18, until: HostTime(900_000_000) }),
+        ("host-notice", HostMessage::Notice { words: "the host's file was taken away".into() }),
         ("host-here", HostMessage::Here { names: vec!["Ann".into(), "Ben".into()], seats: 2 }),
         ("host-pong", HostMessage::Pong { t1_us: 1, t2_us: 2, t3_us: 3 }),
         ("host-refusal", HostMessage::refusal(RefusalCode::NameTaken, "another seat is named Ann")),
@@ -185,9 +191,10 @@ fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
         since: None,
         heard: None,
     };
+    let heard = Some(Heard { seq: 12, link: LINK.into() });
     vec![
         ("seat-hello", SeatMessage::Hello(Hello { pourer: None, ..hello.clone() })),
-        ("seat-hello-since", SeatMessage::Hello(Hello { since: Some(12), ..hello.clone() })),
+        ("seat-hello-since", SeatMessage::Hello(Hello { since: Some(12), heard, ..hello.clone() })),
         ("seat-hello-pours-only", SeatMessage::Hello(Hello { role: Role::PoursOnly, ..hello.clone() })),
         ("seat-hello-pourer", SeatMessage::Hello(hello)),
         ("seat-score", SeatMessage::Score(score())),

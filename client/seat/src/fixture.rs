@@ -75,6 +75,7 @@ pub fn welcome(phase: Phase) -> Welcome {
         seat: SeatId(Uuid::from_u128(1)),
         name: "Ann".into(),
         seq: 12,
+        link: String::new(),
         pace: 1.0,
         clock: Some(2),
         phase,

@@ -79,6 +79,7 @@ pub fn welcome(teas: Vec<TeaCard>, timetable: Timetable) -> Welcome {
         seat: SeatId(Uuid::from_u128(1)),
         name: "Ann".into(),
         seq: 3,
+        link: String::new(),
         pace: 1.0,
         clock: None,
         phase: Phase::Running,

@@ -3,13 +3,14 @@
 use super::*;
 use crate::host_clock::{OwnTime, Why};
 use protocol::clock::Exchange;
-use protocol::wire::Back;
+use protocol::wire::{Back, Welcome};
 
 fn nothing_missed() -> Back {
     let (seq, phase) = (12, Phase::Running);
     let (teas, scores, tests, answers) = (vec![], vec![], vec![], vec![]);
     Back {
         seq,
+        link: String::new(),
         pace: 1.0,
         clock: Some(2),
         phase,
@@ -60,6 +61,7 @@ fn a_seat_takes_over_what_it_missed() {
         TeaCard { name: Some("Lantern Slope".into()), ..desk.app.class.as_ref().unwrap().teas[0].clone() };
     let missed = Back {
         seq: 20,
+        link: String::new(),
         phase: Phase::Held,
         timetable: Some(Timetable::new(2, timetable(1).cues.into_iter().filter(|c| c.steep == 1).collect())),
         teas: vec![open.clone()],
@@ -210,4 +212,33 @@ fn a_seat_whose_first_answer_was_slow_still_hears_the_cue_that_comes_before_time
         _ => false,
     });
     assert_eq!(decants.count(), 1);
+}
+
+#[test]
+fn what_a_host_had_acknowledged_and_has_lost_is_sent_again_under_its_old_id_and_said_once() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.keys("76");
+    desk.key(Key::Enter);
+    let score = sent(&desk.take()).pop().unwrap();
+    desk.host(HostMessage::Accepted { seq: 20, id: score.id, link: "0123456789abcdef".into() });
+    assert!(desk.app.outbox().is_empty());
+    desk.take();
+    // The same host, and it has the score.
+    let welcome = |seq, scores: Vec<Score>| {
+        let link = "fedcba9876543210".into();
+        let welcome = Welcome { seq, link, scores, ..fixture::welcome(Phase::Running) };
+        HostMessage::Welcome(Box::new(welcome))
+    };
+    let (there, lost) = (welcome(21, vec![score.clone()]), welcome(12, Vec::new()));
+    for (message, again) in [(there, 0), (lost, 1)] {
+        desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
+        desk.host(message);
+        let effects = desk.take();
+        let resent = sent(&effects);
+        assert_eq!(resent.len(), again);
+        assert!(resent.iter().all(|again| again.id == score.id));
+        let said = effects.iter().any(|effect| matches!(effect, Effect::Say(Happening::Warning(words)) if words.starts_with("the host has lost 1 score of yours")));
+        assert_eq!(said, again == 1);
+    }
 }

@@ -116,6 +116,7 @@ fn a_seat_that_comes_back_has_the_tests_opened_meanwhile_and_what_was_answered()
     let kept = Answer { id, test: 2, pick: code(384), revision: 3 };
     let missed = protocol::wire::Back {
         seq: 30,
+        link: String::new(),
         pace: 1.0,
         clock: Some(2),
         phase: Phase::Running,
