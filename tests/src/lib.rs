@@ -8,3 +8,4 @@ pub mod desk;
 pub mod model;
 pub mod program;
 pub mod sim;
+pub mod trials;

@@ -9,3 +9,4 @@ mod exercise;
 mod last_call;
 mod ledger;
 mod table;
+mod trials;
