@@ -12,6 +12,7 @@ use std::error::Error;
 use std::io::IsTerminal;
 use std::process::ExitCode;
 use tokio::io::BufReader;
+use writer::{LAST_WORDS, Writer};
 
 fn main() -> ExitCode {
     let cli = match Cli::try_parse() {
@@ -42,11 +43,11 @@ fn main() -> ExitCode {
         Ok(End::Closed) => EXIT_OK,
         Ok(End::Left) => EXIT_OK,
         Ok(End::Refused(reason)) => {
-            eprintln!("kettleseat: the host refused the seat: {}", message(&reason));
+            writer::last_words(&format!("kettleseat: the host refused the seat: {}", message(&reason)));
             EXIT_REFUSED
         }
         Err(error) => {
-            eprintln!("kettleseat: {}", message(&error.to_string()));
+            writer::last_words(&format!("kettleseat: {}", message(&error.to_string())));
             EXIT_MACHINE
         }
     };
@@ -102,7 +103,9 @@ fn start(cli: &Cli, (address, name): (String, String), full_screen: bool) -> Res
             let stop = screen::told_to_stop();
             let manner =
                 plain::Manner { stamp: cli.stamp, bell: std::io::stdout().is_terminal(), quiet: cli.quiet };
-            let ended = plain::run(dialler, options, manner, typing, std::io::stdout(), stop).await;
+            let out = Writer::stdout()?;
+            let ended = plain::run(dialler, options, manner, typing, out.lines(), stop).await;
+            out.finish(LAST_WORDS);
             ended.map_err(Box::<dyn Error>::from)
         }
     });

@@ -22,6 +22,7 @@ use std::io::{self, Write};
 use std::pin::pin;
 use std::sync::Arc;
 use thiserror::Error;
+use writer::{LAST_WORDS, Writer};
 
 /// The shortest time between two drawings for the clock's sake, in microseconds.
 const SHORTEST_US: i64 = 100_000;
@@ -46,31 +47,37 @@ pub async fn run<D: Dialler>(
     mut options: Options,
     leave: impl Future<Output = ()>,
 ) -> Result<End, ScreenError> {
-    options.ring = Some(Bell(Arc::new(|_| ring())));
+    let out = Writer::stdout()?;
+    let bell = out.clone();
+    // It may come in the middle of what is being drawn: a terminal rings it and goes on.
+    options.ring = Some(Bell(Arc::new(move |_| bell.bell())));
     let mut seat = Seat::open(dialler, options)?;
-    let mut terminal = ratatui::try_init()?;
+    let mut terminal = writer::screen::enter(&out)?;
     // Without it a pasted line break would send the sheet; a terminal that does not know it ignores it.
-    crossterm::execute!(io::stdout(), EnableBracketedPaste).ok();
-    let ended = drive(&mut seat, &mut terminal, EventStream::new(), leave).await;
-    crossterm::execute!(io::stdout(), DisableBracketedPaste).ok();
-    ratatui::try_restore()?;
+    crossterm::execute!(out.whole(), EnableBracketedPaste).ok();
+    let ended = drive(&mut seat, &mut terminal, &out, EventStream::new(), leave).await;
+    crossterm::execute!(out.whole(), DisableBracketedPaste).ok();
+    let left = writer::screen::leave(&out);
     // The page that said it is gone with the screen.
     if let Some(place) = seat.app().notes_kept() {
-        writeln!(io::stdout(), "{}", words::notes_kept(place)).ok();
+        writeln!(out.lines(), "{}", words::notes_kept(place)).ok();
     }
     if ended.is_ok() {
         seat.leave().await;
     }
+    out.finish(LAST_WORDS);
+    left?;
     ended.map_err(ScreenError::Terminal)
 }
 
-/// The loop itself, over any terminal and any keys. The seat rings by itself.
+/// The loop itself, over any terminal and any keys. What is drawn goes through `out`. The seat rings by itself.
 ///
 /// # Errors
 /// When the terminal can't be drawn on or read from.
 pub async fn drive<B>(
     seat: &mut Seat,
     terminal: &mut Terminal<B>,
+    out: &Writer,
     mut keys: impl Stream<Item = io::Result<crossterm::event::Event>> + Unpin,
     leave: impl Future<Output = ()>,
 ) -> io::Result<End>
@@ -81,7 +88,11 @@ where
     let mut leave = pin!(leave);
     loop {
         let now = seat.now();
-        terminal.draw(|frame| view::draw(frame, seat.app(), now)).map_err(io::Error::other)?;
+        // While the terminal takes nothing, nothing is drawn; then the newest.
+        let free = out.is_idle();
+        if free {
+            terminal.draw(|frame| view::draw(frame, seat.app(), now)).map_err(io::Error::other)?;
+        }
         let (clock, look_at) = (seat.clock(), next_look(seat, now));
         tokio::select! {
             biased;
@@ -94,18 +105,13 @@ where
                 None => seat.handle(Event::Leave),
             },
             () = &mut leave => seat.handle(Event::Leave),
+            () = out.idle(), if !free => {}
             () = clock.wait_about(look_at) => {}
         }
         if let Some(end) = seat.end().cloned() {
             return Ok(end);
         }
     }
-}
-
-/// A bell may come in the middle of what is being drawn: a terminal rings it and goes on.
-fn ring() {
-    let mut terminal = io::stdout();
-    terminal.write_all(b"\x07").and_then(|()| terminal.flush()).ok();
 }
 
 /// When a shown second changes next: what is counted down changes when a whole number of seconds is left of it.

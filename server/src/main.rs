@@ -4,7 +4,6 @@ use clap::Parser;
 use protocol::text::message;
 use server::cli::Cli;
 use server::exit::Failure;
-use std::io::Write;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -16,8 +15,7 @@ fn main() -> ExitCode {
     match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
-            // Standard error may be closed; there is nobody left to tell then.
-            let _ = writeln!(std::io::stderr(), "{}", message(&failure.words));
+            writer::last_words(&message(&failure.words));
             ExitCode::from(failure.code)
         }
     }

@@ -17,6 +17,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
 use tokio_tungstenite::accept_async;
 use tokio_tungstenite::tungstenite::Message;
+use writer::Writer;
 
 /// A host that seats whoever comes and then only answers pings.
 async fn host(stream: tokio::io::DuplexStream, clock: OwnClock) {
@@ -69,7 +70,8 @@ async fn the_bell_rings_at_each_own_cue_and_the_screen_follows_until_the_person_
     });
     let again = stream::once(async move { interrupt() });
     let keys = Box::pin(typing.chain(again).chain(stream::pending()));
-    let end = drive(&mut seat, &mut terminal, keys, pending()).await.unwrap();
+    let out = Writer::onto(std::io::sink()).unwrap();
+    let end = drive(&mut seat, &mut terminal, &out, keys, pending()).await.unwrap();
     assert_eq!(end, End::Left);
     assert_eq!(rings.load(Ordering::SeqCst), 3, "warm at 15, pour at 35, pour at 55");
     let screen = terminal.backend().to_string();

@@ -11,6 +11,7 @@ use std::collections::HashMap;
 use std::io::{BufRead, Write};
 use tokio::sync::mpsc;
 use tokio::time::{Duration, sleep_until, timeout};
+use writer::{LAST_WORDS, Lines, Writer};
 
 /// How long the wait for a cue may take before the clock is looked at again.
 const LOOK: Duration = Duration::from_secs(1);
@@ -29,11 +30,10 @@ fn typed_lines() -> mpsc::UnboundedReceiver<String> {
     lines
 }
 
-/// Prints a line. An output that is gone must not end a class that runs: it is logged once and the class goes on.
-fn print(line: &str) {
+/// Prints a text. An output that is gone must not end a class that runs: it is logged once and the class goes on.
+fn print(out: &mut Lines, text: &str) {
     static GONE: std::sync::Once = std::sync::Once::new();
-    let mut out = std::io::stdout().lock();
-    if let Err(error) = writeln!(out, "{}", message(line)).and_then(|()| out.flush()) {
+    if let Err(error) = writeln!(out, "{}", message(text)) {
         GONE.call_once(|| tracing::warn!(%error, "nobody reads the output any more; the class goes on"));
     }
 }
@@ -73,16 +73,24 @@ impl Course {
 ///
 /// # Errors
 /// The host failed.
-pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError> {
-    print(&about.heading);
-    print(&format!("ledger: {}", about.ledger.display()));
-    print(&format!("listening: {}", about.listening));
-    print(&format!("join: {}", about.join));
+pub async fn run(host: Host, mut about: About) -> Result<Ended, ConsoleError> {
+    let out = Writer::stdout()?;
+    let ended = hold(host, &mut about, &mut out.lines()).await;
+    // Nobody may be reading; the end does not wait for that.
+    out.finish(LAST_WORDS);
+    ended
+}
+
+async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ended, ConsoleError> {
+    print(out, &about.heading);
+    print(out, &format!("ledger: {}", about.ledger.display()));
+    print(out, &format!("listening: {}", about.listening));
+    print(out, &format!("join: {}", about.join));
     for notice in &about.notices {
-        print(&format!("notice: {notice}"));
+        print(out, &format!("notice: {notice}"));
     }
     for caution in protocol::CAUTIONS {
-        print(&format!("caution: {caution}"));
+        print(out, &format!("caution: {caution}"));
     }
     let mut course = first_course(&host).await?;
     let mut typed = typed_lines();
@@ -107,7 +115,7 @@ pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError
                     about.ledger = ledger.clone();
                 }
                 if let Some(line) = words::happening(&happening, &course.kettles, |seat| course.name(seat)) {
-                    print(&line);
+                    print(out, &line);
                 }
                 if matches!(&happening, Happening::Entry(entry) if entry.event == Event::Closed) {
                     break Ended::Closed;
@@ -116,7 +124,7 @@ pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError
             () = cue_due => {
                 let now = host.clock.now();
                 for cue in course.timetable.due(course.shown, now) {
-                    print(&cues::cue(cue, course.pourers, &course.kettles));
+                    print(out, &cues::cue(cue, course.pourers, &course.kettles));
                 }
                 course.shown = now;
             }
@@ -126,7 +134,7 @@ pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError
                 let typed = match confirmed.map_or_else(|| parse(&line), |typed| Ok(Some(typed))) {
                     Ok(None) => continue,
                     Err(answer) => {
-                        print(&answer);
+                        print(out, &answer);
                         continue;
                     }
                     Ok(Some(typed)) => typed,
@@ -134,14 +142,14 @@ pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError
                 if matches!(typed, Typed::Teacher(Teacher::Reveal(_))) && !sure
                     && let Some(question) = words::reveal_question(&host.handle.view(0).await?, "anything else")
                 {
-                    print(&question);
+                    print(out, &question);
                     asked_to_reveal = Some(typed);
                     continue;
                 }
                 match carry_out(&host.handle, typed).await? {
                     Answer::Words(words) if words.is_empty() => {}
-                    Answer::Words(words) => print(&words),
-                    Answer::Page(page) => print(&page),
+                    Answer::Words(words) => print(out, &words),
+                    Answer::Page(page) => print(out, &page),
                     Answer::Stop => break Ended::Stopped,
                 }
             }
@@ -150,17 +158,17 @@ pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError
                     break Ended::Stopped;
                 }
                 asked_to_stop = true;
-                print("stop the host? Ctrl-C again stops it; the class can be continued from its ledger");
+                print(out, "stop the host? Ctrl-C again stops it; the class can be continued from its ledger");
             }
         }
     };
     if ended == Ended::Closed {
-        print(&super::summary(&host.handle).await?);
+        print(out, &super::summary(&host.handle).await?);
     }
     let closed = host.handle.view(0).await.is_ok_and(|v| v.phase == protocol::Phase::Closed);
     host.stop().await?;
     let ended = if closed { Ended::Closed } else { ended };
-    print(&super::terminal::last_words(ended, &about));
+    print(out, &super::terminal::last_words(ended, about));
     Ok(ended)
 }
 

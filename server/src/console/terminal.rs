@@ -15,6 +15,7 @@ use std::io;
 use std::io::Write;
 use std::time::Duration;
 use tokio::time::sleep;
+use writer::{LAST_WORDS, Writer};
 
 /// How many cues ahead the screen may show.
 const AHEAD: usize = 6;
@@ -88,30 +89,32 @@ pub fn last_words(ended: Ended, about: &About) -> String {
 /// # Errors
 /// The host or the terminal failed.
 pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError> {
-    let mut terminal = ratatui::try_init()?;
-    let ended = on_screen(&mut host, &mut about, &mut terminal).await;
-    ratatui::restore();
+    let out = Writer::stdout()?;
+    let mut screen = writer::screen::enter(&out)?;
+    let ended = on_screen(&mut host, &mut about, &mut screen, &out).await;
+    // A terminal that is gone by now needs nothing put back.
+    let _ = writer::screen::leave(&out);
     // Whatever became of the terminal, the class is held and the seats are told.
     let found = super::found(&host.handle, report::text::brief).await;
     let stopped = host.stop().await;
     let ended = ended?;
     // A terminal that is gone by now shows nothing, and that is all that can be done about it.
-    let mut out = io::stdout().lock();
+    let mut lines = out.lines();
     if ended == Ended::Closed {
-        let _ = writeln!(out, "{}", found?);
+        let _ = writeln!(lines, "{}", found?);
     }
     stopped?;
-    let _ = writeln!(out, "{}", last_words(ended, &about));
+    let _ = writeln!(lines, "{}", last_words(ended, &about));
+    out.finish(LAST_WORDS);
     Ok(ended)
 }
 
 async fn on_screen(
     host: &mut Host,
     about: &mut About,
-    terminal: &mut ratatui::DefaultTerminal,
+    terminal: &mut writer::screen::Screen,
+    out: &Writer,
 ) -> Result<Ended, ConsoleError> {
-    // What was on the screen before would shine through where nothing is drawn.
-    terminal.clear()?;
     let mut keys = EventStream::new();
     let mut signals = Signals::new()?;
     let mut screen = Screen::new(about.clone());
@@ -119,7 +122,11 @@ async fn on_screen(
         host.handle.room().await?.seats.iter().map(|s| (s.id, s.name.clone())).collect();
     loop {
         let view = host.handle.view(AHEAD).await?;
-        terminal.draw(|frame| screen.draw(frame, &view))?;
+        // While the terminal takes nothing, nothing is drawn; then the newest.
+        let free = out.is_idle();
+        if free {
+            terminal.draw(|frame| screen.draw(frame, &view))?;
+        }
         let second = next_second(view.now, host.clock.pace());
         tokio::select! {
             biased;
@@ -158,6 +165,7 @@ async fn on_screen(
                     return Ok(Ended::Stopped);
                 }
             }
+            () = out.idle(), if !free => {}
             () = sleep(second) => {}
         }
     }

@@ -10,3 +10,5 @@ mod last_call;
 mod ledger;
 mod table;
 mod trials;
+#[cfg(unix)]
+mod unread;

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::process::Command;
 
 /// Our crates, the lowest first, each with those of ours that it may use.
-const MAY_USE: [(&str, &[&str]); 14] = [
+const MAY_USE: [(&str, &[&str]); 15] = [
     ("protocol", &[]),
     ("stats", &[]),
     ("class", &["protocol", "stats"]),
@@ -15,16 +15,20 @@ const MAY_USE: [(&str, &[&str]); 14] = [
     ("summary", &["protocol", "stats", "class", "plan", "room"]),
     ("report", &["protocol", "stats", "class", "plan", "room", "summary"]),
     ("host", &["protocol", "class", "plan", "room", "ledger"]),
-    ("server", &["protocol", "stats", "class", "plan", "room", "ledger", "summary", "report", "host"]),
+    ("writer", &[]),
+    (
+        "server",
+        &["protocol", "stats", "class", "plan", "room", "ledger", "summary", "report", "host", "writer"],
+    ),
     ("seat", &["protocol"]),
-    ("client", &["protocol", "seat"]),
+    ("client", &["protocol", "seat", "writer"]),
     // Test support: unit tests of the crates above may build their classes with it.
     ("fixtures", &["protocol", "class", "room"]),
     (
         "demo",
         &[
             "protocol", "class", "plan", "room", "ledger", "summary", "report", "host", "server", "seat",
-            "client",
+            "client", "writer",
         ],
     ),
 ];
