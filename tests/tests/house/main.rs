@@ -6,3 +6,4 @@ mod arrows;
 mod documents;
 mod json;
 mod pinned;
+mod same;

@@ -82,7 +82,7 @@ fn entry(line: &str) -> Entry {
 }
 
 /// A folder with the ledgers and the class files.
-fn place() -> tempfile::TempDir {
+pub(crate) fn place() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     for name in CLASSES {
         let text = fs::read_to_string(pinned().join(format!("{name}.jsonl"))).unwrap();
@@ -95,6 +95,11 @@ fn place() -> tempfile::TempDir {
         fs::copy(demo.join(from), folder.path().join(to)).unwrap();
     }
     folder
+}
+
+/// The ledgers in that folder.
+pub(crate) fn ledgers(folder: &Path) -> Vec<PathBuf> {
+    CLASSES.iter().map(|name| folder.join(format!("{name}.ledger"))).collect()
 }
 
 /// The files that the program gives, by their names below `pinned/`.
@@ -128,7 +133,7 @@ fn given(folder: &Path, name: &str, args: &[&str]) -> Vec<(String, Vec<u8>)> {
 }
 
 /// Where two texts part: the line, and both from a little before that place on.
-fn difference(old: &[u8], new: &[u8]) -> String {
+pub(crate) fn difference(old: &[u8], new: &[u8]) -> String {
     let same = old.iter().zip(new).take_while(|(old, new)| old == new).count();
     let start = old[..same].iter().rposition(|&byte| byte == b'\n').map_or(0, |end| end + 1);
     let from = start.max(same.saturating_sub(60));

@@ -33,7 +33,20 @@ type Read = Result<(ClassScores, Digest), HostError>;
 /// The first ledger, in the order given, that can't be read, or one that is there twice, or a name of `without` that no seat
 /// has.
 pub fn read(paths: &[PathBuf], without: &[String]) -> Result<Vec<(ClassScores, Digest)>, PoolError> {
-    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(paths.len());
+    read_by(std::thread::available_parallelism().map_or(1, usize::from), paths, without)
+}
+
+/// The same by so many threads, the caller's among them. However many there are, each class is worked up by one, and all are
+/// put together in the order given.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_by(
+    threads: usize,
+    paths: &[PathBuf],
+    without: &[String],
+) -> Result<Vec<(ClassScores, Digest)>, PoolError> {
+    let threads = threads.min(paths.len());
     let next = AtomicUsize::new(0);
     let work = || {
         let mut done = Vec::new();
