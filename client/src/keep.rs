@@ -49,10 +49,9 @@ impl KeepFile {
             }
             Err(source) => return Err(file.error("read", source)),
         };
-        let fault = match serde_json::from_slice::<Kept>(&text) {
-            Ok(kept) if kept.form == FORM => return Ok((file, kept, None)),
-            Ok(kept) => format!("it has form {}, and this program knows form {FORM}", kept.form),
-            Err(e) => e.to_string(),
+        let fault = match understood(&text) {
+            Ok(kept) => return Ok((file, kept, None)),
+            Err(fault) => fault,
         };
         let aside = file.aside();
         fs::rename(path, &aside).map_err(|source| file.error("set aside", source))?;
@@ -75,9 +74,7 @@ impl KeepFile {
     }
 
     fn replace(&self, kept: &Kept) -> io::Result<()> {
-        let mut text = serde_json::to_vec_pretty(kept)?;
-        text.push(b'\n');
-        replace_file(&self.path, &text)
+        replace_file(&self.path, &written(kept)?)
     }
 
     /// A name that is not taken, so that no earlier broken file is lost either.
@@ -93,6 +90,28 @@ impl KeepFile {
     fn error(&self, act: &'static str, source: io::Error) -> KeepError {
         KeepError::File { act, path: self.path.clone(), source }
     }
+}
+
+/// What the bytes of a seat's file say.
+///
+/// # Errors
+/// Why they can't be understood.
+pub fn understood(text: &[u8]) -> Result<Kept, String> {
+    match serde_json::from_slice::<Kept>(text) {
+        Ok(kept) if kept.form == FORM => Ok(kept),
+        Ok(kept) => Err(format!("it has form {}, and this program knows form {FORM}", kept.form)),
+        Err(e) => Err(e.to_string()),
+    }
+}
+
+/// The bytes of a seat's file.
+///
+/// # Errors
+/// What can't be written as JSON.
+pub fn written(kept: &Kept) -> io::Result<Vec<u8>> {
+    let mut text = serde_json::to_vec_pretty(kept)?;
+    text.push(b'\n');
+    Ok(text)
 }
 
 /// Replaces a file as a whole: it is the earlier one or the new one, never half of it. Nobody else can read it.
@@ -147,6 +166,7 @@ fn file_name(name: &str) -> String {
 mod tests {
     use super::*;
     use crate::fixture;
+    use proptest::prelude::*;
     use protocol::SeatId;
     use seat::app::{Cup, Filled};
 
@@ -220,5 +240,20 @@ mod tests {
         files.dedup();
         assert_eq!(files.len(), names.len() + 2);
         assert!(files.iter().all(|f| f.len() < 255));
+    }
+
+    proptest! {
+        #[test]
+        fn no_damage_to_the_file_makes_its_reader_panic_and_what_is_understood_is_written_the_same(
+            at: prop::sample::Index, cut in 0usize..20, put in prop::collection::vec(any::<u8>(), 0..6),
+        ) {
+            let good = written(&filled()).unwrap();
+            let at = at.index(good.len());
+            let damaged = [&good[..at], &put, &good[(at + cut).min(good.len())..]].concat();
+            match understood(&damaged) {
+                Ok(kept) => prop_assert_eq!(understood(&written(&kept).unwrap()), Ok(kept)),
+                Err(words) => prop_assert!(!words.is_empty()),
+            }
+        }
     }
 }

@@ -4,10 +4,12 @@
 #![expect(clippy::disallowed_methods, reason = "golden files are read, and written on demand")]
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+use proptest::prelude::*;
 use protocol::wire::*;
 use protocol::*;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
+use std::sync::LazyLock;
 use uuid::Uuid;
 
 /// The beginning of a link.
@@ -325,3 +327,35 @@ fn a_broken_message_says_where() {
         assert!(words.contains("protocol 2") && words.contains(place), "{text}: {words}");
     }
 }
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(500))]
+    #[test]
+    fn no_damage_to_a_message_makes_its_reader_panic_and_what_is_read_is_written_as_what_reads_the_same(
+        which: prop::sample::Index, at: prop::sample::Index, cut in 0usize..20, put in "[\\[\\]{}\",:0-9a-z_e.-]{0,6}",
+    ) {
+        let (name, good) = which.get(&GOLDEN);
+        let at = at.index(good.len());
+        let damaged: String = good.chars().take(at).chain(put.chars()).chain(good.chars().skip(at + cut)).collect();
+        if let Ok(message) = from_json::<SeatMessage>(&damaged) {
+            prop_assert_eq!(from_json(&message.to_json()), Ok(message), "{}", name);
+        }
+        if let Ok(message) = from_json::<HostMessage>(&damaged) {
+            prop_assert_eq!(from_json(&message.to_json()), Ok(message), "{}", name);
+        }
+    }
+}
+
+/// The golden files by their names, on one line each.
+static GOLDEN: LazyLock<Vec<(String, String)>> = LazyLock::new(|| {
+    let files = std::fs::read_dir(folder()).unwrap().map(|file| file.unwrap().path());
+    let mut golden: Vec<(String, String)> = files
+        .map(|path| {
+            let value: serde_json::Value =
+                serde_json::from_str(&std::fs::read_to_string(&path).unwrap()).unwrap();
+            (path.file_name().unwrap().to_string_lossy().into_owned(), value.to_string())
+        })
+        .collect();
+    golden.sort();
+    golden
+});

@@ -287,6 +287,7 @@ impl Kind {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     #[test]
     fn a_kind_has_the_name_that_stands_in_the_json() {
@@ -306,5 +307,24 @@ mod tests {
         assert!(!unknown.contains('\u{1b}'));
         let other = Event::read("opened", r#"{"kind":"closed"}"#).unwrap_err();
         assert_eq!(other, "it is filed as `opened`, but says `closed`");
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(500))]
+        #[test]
+        fn no_damage_to_a_stored_event_makes_its_reader_panic_and_what_is_read_is_stored_as_what_reads_the_same(
+            which: prop::sample::Index, at: prop::sample::Index, cut in 0usize..20, put in "[\\[\\]{}\",:0-9a-z_e.-]{0,6}",
+        ) {
+            const STORED: &str = include_str!("../../../tests/pinned/events.jsonl");
+            let lines: Vec<&str> = STORED.lines().collect();
+            let good = which.get(&lines);
+            let kind = serde_json::from_str::<Event>(good).unwrap().kind().name();
+            let at = at.index(good.len());
+            let damaged: String = good.chars().take(at).chain(put.chars()).chain(good.chars().skip(at + cut)).collect();
+            match Event::read(kind, &damaged) {
+                Ok(event) => prop_assert_eq!(Event::read(kind, &event.to_json().unwrap()), Ok(event)),
+                Err(words) => prop_assert!(!words.is_empty()),
+            }
+        }
     }
 }
