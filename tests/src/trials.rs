@@ -59,7 +59,7 @@ impl Trials {
         fs::write(folder.path().join("class.toml"), CLASS).unwrap();
         let class = class::read::class(CLASS).unwrap();
         let ledger = ledger::Sqlite::open(&folder.path().join("tasted.ledger")).unwrap();
-        let opened = host::open(ledger, class, host::Opening::now(1, 3000.0)).unwrap();
+        let opened = host::open(ledger, class, host::Opening::now(1, 1000.0)).unwrap();
         let host = host::Host::start(opened);
         host.handle.teacher(Teacher::Start { anyway: true }).await.unwrap().unwrap();
         while !host
@@ -154,7 +154,7 @@ impl Trials {
     fn open(&self, ledger: &Path, mut command: Command) -> Child {
         let class = self.file("class.toml");
         command
-            .args(["open", class.to_str().unwrap(), "--listen", "127.0.0.1:0", "--pace", "3000", "--ledger"])
+            .args(["open", class.to_str().unwrap(), "--listen", "127.0.0.1:0", "--pace", "1000", "--ledger"])
             .arg(ledger)
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
@@ -207,7 +207,10 @@ async fn scores(address: &str, host: &mut Child, end: End) -> BTreeSet<String> {
     if let End::Kill { then_us, .. } = end {
         std::thread::sleep(Duration::from_micros(then_us));
     }
-    let _ = host.kill();
+    // A host that let the seat go ends by itself.
+    if !seat.ended {
+        let _ = host.kill();
+    }
     // What was acknowledged and had not been read yet counts, too.
     while !seat.ended {
         let before = seat.accepted.len();

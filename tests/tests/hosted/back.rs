@@ -18,7 +18,7 @@ async fn whoever_missed_nothing_is_told_nothing() {
     let back = desk.connect().await.join_since("Ann", &ann.token, ann.seq).await;
     assert!(back.welcome.is_null());
     let said: Vec<&String> = back.back.as_object().unwrap().keys().collect();
-    assert_eq!(said, ["clock", "pace", "phase", "seq", "type"]);
+    assert_eq!(said, ["clock", "link", "pace", "phase", "seq", "type"]);
     assert_eq!(back.back["clock"], ann.welcome["clock"], "the same clock");
 }
 

@@ -19,7 +19,7 @@ async fn no_acknowledged_score_is_lost_by_a_host_that_is_killed_while_scores_com
 async fn a_write_that_fails_ends_the_host_with_a_sentence_and_loses_nothing_that_was_acknowledged() {
     let trials = Trials::new().await;
     let mut said = 0;
-    for blocks in [1, 40, 100, 180, 300, 600] {
+    for blocks in [1, 40, 66, 80, 110, 160] {
         let seen = trials.hold(End::Write(blocks)).await.unwrap();
         if seen.code.is_some() {
             said += 1;
