@@ -12,9 +12,10 @@ const PATIENCE: Duration = Duration::from_secs(60);
 /// A program of this workspace, built by the same `cargo test --workspace` that runs this.
 pub fn path(name: &str) -> PathBuf {
     let here = std::env::current_exe().unwrap();
-    // target/PROFILE/deps/TEST → target/PROFILE/NAME
-    let path =
-        here.parent().unwrap().parent().unwrap().join(format!("{name}{}", std::env::consts::EXE_SUFFIX));
+    // target/PROFILE/deps/TEST or target/PROFILE/BIN → target/PROFILE/NAME
+    let folder = here.parent().unwrap();
+    let folder = if folder.ends_with("deps") { folder.parent().unwrap() } else { folder };
+    let path = folder.join(format!("{name}{}", std::env::consts::EXE_SUFFIX));
     assert!(path.is_file(), "{} is not built; run: cargo test --workspace", path.display());
     path
 }

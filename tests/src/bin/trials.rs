@@ -26,7 +26,7 @@ async fn main() -> ExitCode {
     for _ in 0..kills {
         ends.push(("killed", End::Kill { after: dice.u32(0..80), then_us: dice.u64(0..3000) }));
     }
-    ends.extend((0..tenth).map(|n| ("a write failed", End::Write(8 + 6 * n))));
+    ends.extend((0..tenth).map(|n| ("a write failed", End::Write(8 + 12 * n))));
     if Command::new("strace").arg("-V").output().is_ok() {
         ends.extend((1..=tenth).map(|n| ("a synchronisation failed", End::Sync(n))));
     } else {
