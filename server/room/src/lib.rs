@@ -14,6 +14,7 @@ pub mod event;
 mod greet;
 pub mod last_call;
 pub mod light;
+mod names;
 pub mod near;
 mod owing;
 pub mod scores;
@@ -30,6 +31,7 @@ pub use seats::Seat;
 
 use answers::Answers;
 use class::Class;
+use names::Names;
 use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token};
 use scores::Scores;
 use seats::{Joining, Taken};
@@ -91,7 +93,7 @@ pub struct Room {
     /// The instant of the last event.
     pub last_at: HostTime,
     by_id: HashMap<SeatId, usize>,
-    by_name: HashMap<String, usize>,
+    names: Names,
     by_token: HashMap<Token, usize>,
 }
 
@@ -121,7 +123,7 @@ impl Room {
             seq: 0,
             last_at: HostTime(0),
             by_id: HashMap::new(),
-            by_name: HashMap::new(),
+            names: Names::default(),
             by_token: HashMap::new(),
         }
     }

@@ -35,6 +35,8 @@ pub struct ClassScores {
     pub left_out: Vec<String>,
     /// The names of the seats that were joined to another one.
     pub joined: Vec<String>,
+    /// The names that seats had before they were renamed.
+    pub former_names: Vec<String>,
     /// How many times a cup, or a seat's score of one, was voided.
     pub voided: usize,
     /// The cups that were scored, by seat id and cup.
@@ -67,6 +69,7 @@ impl ClassScores {
             seats: Vec::new(),
             left_out: Vec::new(),
             joined: Vec::new(),
+            former_names: Vec::new(),
             voided: 0,
             cups: Vec::new(),
             points: Vec::new(),
@@ -83,6 +86,7 @@ impl ClassScores {
         scores.left_out = room.left_out().map(|(name, _)| name.to_string()).collect();
         let joined = room.seats.iter().filter(|seat| seat.same_as.is_some());
         scores.joined = joined.map(|seat| seat.name.clone()).collect();
+        scores.former_names = room.former_names().map(String::from).collect();
         scores.voided = room.amendments.iter().filter(|a| matches!(a, Amendment::Voided { .. })).count();
         let counted: Vec<&Seat> = room.counted().collect();
         scores.seats = counted.iter().map(|s| s.name.clone()).collect();

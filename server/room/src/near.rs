@@ -1,6 +1,6 @@
 //! Names that are nearly the same: a slip of the pen is answered with the name that was meant.
 
-use crate::{Room, Seat};
+use crate::{Amendment, Room, Seat};
 use protocol::text::name_key;
 
 /// One slip in so many letters is one.
@@ -26,17 +26,32 @@ pub fn nearest<'a>(name: &str, names: impl IntoIterator<Item = &'a str>) -> Opti
 }
 
 impl Room {
-    /// The seat whose name was most likely meant by one that no seat has.
-    pub fn seat_near(&self, name: &str) -> Option<&Seat> {
-        let names = self.seats.iter().filter(|seat| seat.same_as.is_none());
-        nearest(name, names.map(|seat| seat.name.as_str())).and_then(|name| self.seat_named(name))
+    /// Who was most likely meant by a name that no seat has or had; by a former name, what they are called now too.
+    pub fn name_near(&self, name: &str) -> Option<String> {
+        let (joined, persons): (Vec<&Seat>, Vec<&Seat>) =
+            self.seats.iter().partition(|seat| seat.same_as.is_some());
+        let names = persons.into_iter().chain(joined).map(|seat| seat.name.as_str());
+        let near = nearest(name, names.chain(self.former_names()))?;
+        let seat = self.seat_meant(near)?;
+        Some(match name_key(near) == name_key(&seat.name) {
+            true => seat.name.clone(),
+            false => format!("{near}, who is called {} now", seat.name),
+        })
+    }
+
+    /// The names that seats had before they were renamed.
+    pub fn former_names(&self) -> impl Iterator<Item = &str> {
+        self.amendments.iter().filter_map(|amendment| match amendment {
+            Amendment::Renamed { from, .. } => Some(from.as_str()),
+            _ => None,
+        })
     }
 
     /// Says that no seat has a name, and which one may have been meant.
     pub fn no_such_seat(&self, name: &str) -> String {
         let shown = protocol::text::clean(name, protocol::text::NAME_CHARS);
-        match self.seat_near(name) {
-            Some(near) => format!("no seat is named {shown}; did you mean {}?", near.name),
+        match self.name_near(name) {
+            Some(near) => format!("no seat is named {shown}; did you mean {near}?"),
             None => format!("no seat is named {shown}"),
         }
     }

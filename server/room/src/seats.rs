@@ -2,7 +2,7 @@
 
 use crate::{Amendment, Room};
 use class::Pourers;
-use protocol::{Action, Cue, HostTime, Role, SeatId, Token, text};
+use protocol::{Action, Cue, HostTime, Role, SeatId, Token};
 
 /// One seat as the ledger knows it.
 #[derive(Clone, Debug, PartialEq)]
@@ -67,7 +67,7 @@ impl Room {
         }
         self.by_token.insert(token, self.seats.len());
         self.by_id.insert(id, self.seats.len());
-        self.by_name.insert(text::name_key(&name), self.seats.len());
+        self.names.seated(&name, self.seats.len());
         let (joined_at, asked_since) = (at, at);
         let (released, counts, same_as) = (false, true, None);
         let seat = Seat { id, name, token, pourer, role, joined_at, asked_since, released, counts, same_as };
@@ -90,11 +90,7 @@ impl Room {
     pub(crate) fn renamed(&mut self, id: SeatId, name: String) {
         let Some(index) = self.index_of(id) else { return };
         let from = std::mem::replace(&mut self.seats[index].name, name.clone());
-        let old = text::name_key(&from);
-        if self.by_name.get(&old) == Some(&index) {
-            self.by_name.remove(&old);
-        }
-        self.by_name.entry(text::name_key(&name)).or_insert(index);
+        self.names.renamed(index, &from, &name);
         self.amendments.push(Amendment::Renamed { from, to: name });
     }
 
@@ -107,11 +103,7 @@ impl Room {
         let (from, into) = (self.seats[old].id, self.seats[new].id);
         self.scores.join(from, into);
         self.answers.join(from, into);
-        self.by_name.values_mut().chain(self.by_token.values_mut()).for_each(|index| {
-            if *index == old {
-                *index = new;
-            }
-        });
+        self.by_token.values_mut().filter(|index| **index == old).for_each(|index| *index = new);
         let gone = &mut self.seats[old];
         gone.same_as = Some(into);
         let (name, pourer) = (gone.name.clone(), gone.pourer.take());
@@ -134,9 +126,8 @@ impl Room {
     /// Two seats that had been joined are two persons' again: each has what was sent from it, and the name and the token
     /// that were its own.
     pub(crate) fn parted(&mut self, id: SeatId) {
-        let Some(old) = self.place_of(id).filter(|&place| self.seats[place].same_as.is_some()) else {
-            return;
-        };
+        let own = self.by_id.get(&id).copied();
+        let Some(old) = own.filter(|&index| self.seats[index].same_as.is_some()) else { return };
         let Some(person) = self.index_of(id) else { return };
         let Some(at) = self.joinings.iter().rposition(|joining| joining.from == old) else { return };
         let was = self.joinings.remove(at);
@@ -148,14 +139,7 @@ impl Room {
         let own: Vec<usize> =
             (0..self.seats.len()).filter(|&seat| self.index_of(self.seats[seat].id) == Some(old)).collect();
         for seat in own {
-            let Seat { name, token, .. } = &self.seats[seat];
-            let (name, token) = (text::name_key(name), *token);
-            // A name that another one has got meanwhile stays with it.
-            let free = self.by_name.get(&name).is_none_or(|&has| has == person);
-            if free && text::name_key(&from) != name {
-                self.by_name.insert(name, old);
-            }
-            self.by_token.insert(token, old);
+            self.by_token.insert(self.seats[seat].token, old);
         }
         let stays = &mut self.seats[was.into];
         // What has changed since stands.
@@ -187,12 +171,16 @@ impl Room {
 
     /// Where the seat of an id stands, or the one that it was joined to.
     fn index_of(&self, id: SeatId) -> Option<usize> {
-        let mut index = *self.by_id.get(&id)?;
+        self.by_id.get(&id).map(|&index| self.person_at(index))
+    }
+
+    /// Where the seat stands that the one at `index` was joined to, or else that one itself.
+    fn person_at(&self, mut index: usize) -> usize {
         // A seat is joined only to one that is not joined itself, so that this comes to an end.
         while let Some(next) = self.seats[index].same_as.and_then(|into| self.by_id.get(&into)) {
             index = *next;
         }
-        Some(index)
+        index
     }
 
     /// How many people sit here: two seats of one person are one.
@@ -222,7 +210,12 @@ impl Room {
 
     /// The seat of a name, however it is spelt.
     pub fn seat_named(&self, name: &str) -> Option<&Seat> {
-        self.by_name.get(&text::name_key(name)).map(|&index| &self.seats[index])
+        self.names.of(name).map(|index| &self.seats[self.person_at(index)])
+    }
+
+    /// The seat that somebody means by a name: the one that has it, or else the one that had it before it was renamed.
+    pub fn seat_meant(&self, name: &str) -> Option<&Seat> {
+        self.names.meant(name).map(|index| &self.seats[self.person_at(index)])
     }
 
     /// Whose hands a seat is: its own when each seat brews, the pourer's number at a table, none for one that watches.

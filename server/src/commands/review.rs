@@ -25,7 +25,7 @@ fn room_of(path: &Path) -> Result<Room, Failure> {
 fn room_without(path: &Path, without: &[String]) -> Result<Room, Failure> {
     let mut room = room_of(path)?;
     for name in without {
-        let seat = room.seat_named(name).ok_or_else(|| no_such(name, &room, path))?.id;
+        let seat = room.seat_meant(name).ok_or_else(|| no_such(name, &room, path))?.id;
         room.set_aside(seat);
     }
     Ok(room)
@@ -49,7 +49,7 @@ pub fn seat_page(
     output: &Output,
 ) -> Result<(), Failure> {
     let room = room_without(path, without)?;
-    let seat = room.seat_named(name).ok_or_else(|| no_such(name, &room, path))?;
+    let seat = room.seat_meant(name).ok_or_else(|| no_such(name, &room, path))?;
     if !room.is_counted(seat) {
         let words =
             format!("{} is left out, so that there is no page; see: kettlecall correct --help", seat.name);
@@ -101,10 +101,13 @@ pub fn pooled(
     let classes = || Ok::<_, Failure>(several::pool(&read::read(paths, without)?));
     let rooms = || -> Result<Vec<Room>, Failure> {
         let mut rooms = paths.iter().map(|path| room_of(path)).collect::<Result<Vec<Room>, _>>()?;
-        let names = rooms.iter().flat_map(|room| &room.seats).map(|seat| seat.name.as_str());
-        read::known(without, &names.collect::<Vec<_>>())?;
+        let names = |room: &'_ Room| {
+            let seats = room.seats.iter().map(|seat| seat.name.clone());
+            seats.chain(room.former_names().map(String::from)).collect::<Vec<String>>()
+        };
+        read::known(without, &rooms.iter().flat_map(names).collect::<Vec<_>>())?;
         for room in &mut rooms {
-            let seats = without.iter().filter_map(|name| Some(room.seat_named(name)?.id));
+            let seats = without.iter().filter_map(|name| Some(room.seat_meant(name)?.id));
             seats.collect::<Vec<_>>().into_iter().for_each(|seat| room.set_aside(seat));
         }
         Ok(rooms)

@@ -79,13 +79,13 @@ impl Room {
     }
 
     /// The seat of a name that somebody typed.
-    pub(super) fn seat_meant(&self, name: &str) -> Result<&Seat, Refusal> {
-        let found = self.seat_named(name.trim());
+    pub(super) fn must_mean(&self, name: &str) -> Result<&Seat, Refusal> {
+        let found = self.seat_meant(name.trim());
         found.ok_or_else(|| Refusal { code: RefusalCode::BadName, reason: self.no_such_seat(name) })
     }
 
     fn rename(&self, seat: &str, name: &str) -> Result<Vec<Event>, Refusal> {
-        let seat = self.seat_meant(seat)?;
+        let seat = self.must_mean(seat)?;
         let name = text::name(name).map_err(|fault| Refusal {
             code: RefusalCode::BadName,
             reason: format!("that name can't be taken: {fault}"),
@@ -104,7 +104,7 @@ impl Room {
     }
 
     fn join_seats(&self, from: &str, into: &str) -> Result<Vec<Event>, Refusal> {
-        let (from, into) = (self.seat_meant(from)?, self.seat_meant(into)?);
+        let (from, into) = (self.must_mean(from)?, self.must_mean(into)?);
         if from.id == into.id {
             return Ok(Vec::new());
         }
@@ -115,7 +115,7 @@ impl Room {
         let joined = |seat: &&Seat| seat.same_as.is_some();
         let named = |seat: &&Seat| text::name_key(&seat.name) == text::name_key(name.trim());
         let Some(seat) = self.seats.iter().filter(joined).rfind(named) else {
-            let person = self.seat_meant(name)?;
+            let person = self.must_mean(name)?;
             let of = |seat: &&Seat| self.is_same(seat.id, person.id);
             let others: Vec<&str> =
                 self.seats.iter().filter(joined).filter(of).map(|seat| seat.name.as_str()).collect();
@@ -142,7 +142,7 @@ impl Room {
         self.check_cup(code, steep)?;
         let reason = why(reason)?;
         let cup = (code, steep);
-        let seat = seat.map(|name| self.seat_meant(name)).transpose()?;
+        let seat = seat.map(|name| self.must_mean(name)).transpose()?;
         if let Some(seat) = seat
             && self.scores.of(seat.id, cup).is_none()
         {
@@ -164,7 +164,7 @@ impl Room {
     ) -> Result<Vec<Event>, Refusal> {
         self.check_cup(code, steep)?;
         let reason = why(reason)?;
-        let seat = seat.map(|name| self.seat_meant(name)).transpose()?;
+        let seat = seat.map(|name| self.must_mean(name)).transpose()?;
         let void = match seat {
             Some(seat) => self.scores.is_void_of(seat.id, (code, steep)),
             None => self.is_void((code, steep)),
@@ -178,7 +178,7 @@ impl Room {
     }
 
     pub(super) fn let_count(&self, name: &str, counts: bool) -> Result<Vec<Event>, Refusal> {
-        let seat = self.seat_meant(name)?;
+        let seat = self.must_mean(name)?;
         if seat.counts == counts {
             return Ok(Vec::new());
         }

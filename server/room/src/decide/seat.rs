@@ -76,7 +76,7 @@ impl Room {
 
     /// Frees a seat for whoever comes next under its name.
     pub(super) fn release(&self, name: &str) -> Result<Vec<Event>, Refusal> {
-        let seat = self.seat_meant(name)?;
+        let seat = self.must_mean(name)?;
         Ok(if seat.released { Vec::new() } else { vec![Event::Released { seat: seat.id }] })
     }
 }

@@ -3,9 +3,9 @@
 use super::ClassScores;
 use crate::counting::Counting;
 use crate::event::Kind;
+use crate::names::Names;
 use crate::scores::Cup;
 use crate::{EMPTY, Event, NO_CLASS, jumps};
-use protocol::text::name_key;
 use protocol::{Code, Phase, SeatId, Strength};
 use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
@@ -22,6 +22,8 @@ pub struct Reader {
     wrong: Option<String>,
     seats: Vec<Seat>,
     by_id: HashMap<SeatId, usize>,
+    names: Names,
+    former_names: Vec<String>,
     /// Left out by name, whatever the ledger says.
     without: Vec<String>,
     opened: bool,
@@ -41,7 +43,7 @@ struct Seat {
 impl Reader {
     /// Leaves seats out by their names, whatever the ledger says.
     pub fn without(names: &[String]) -> Self {
-        Self { without: names.iter().map(|name| name_key(name)).collect(), ..Self::default() }
+        Self { without: names.to_vec(), ..Self::default() }
     }
 
     /// Takes the next entry. The kinds that say nothing about scores are not parsed.
@@ -104,8 +106,9 @@ impl Reader {
     fn seat(&mut self, event: Event) {
         match event {
             Event::Seated { seat, name, .. } => {
-                let seats = &mut self.seats;
+                let (seats, names) = (&mut self.seats, &mut self.names);
                 self.by_id.entry(seat).or_insert_with(|| {
+                    names.seated(&name, seats.len());
                     seats.push(Seat { name, counts: true, same_as: None });
                     seats.len() - 1
                 });
@@ -117,7 +120,9 @@ impl Reader {
             }
             Event::Renamed { seat, name } => {
                 if let Some(place) = self.place(seat) {
-                    self.seats[place].name = name;
+                    let from = std::mem::replace(&mut self.seats[place].name, name);
+                    self.names.renamed(place, &from, &self.seats[place].name);
+                    self.former_names.push(from);
                 }
             }
             Event::SeatsJoined { from, into } => {
@@ -186,9 +191,8 @@ impl Reader {
             return Err(wrong);
         }
         let mut read = self.read.take().ok_or(EMPTY)?;
-        // Any of a person's names.
-        let places = 0..self.seats.len();
-        let without = places.filter(|&place| self.without.contains(&name_key(&self.seats[place].name)));
+        read.former_names = std::mem::take(&mut self.former_names);
+        let without = self.without.iter().filter_map(|name| self.names.meant(name));
         let without: Vec<usize> = without.map(|place| self.person(place)).collect();
         let mut counted = vec![None; self.seats.len()];
         for (place, seat) in self.seats.iter().enumerate() {

@@ -154,6 +154,25 @@ fn a_person_is_left_out_by_either_name_of_joined_seats() {
 }
 
 #[test]
+fn a_seat_is_left_out_by_the_name_it_had_and_by_that_of_the_seat_joined_to_it() {
+    let mut events: Vec<Event> =
+        [(0, "Ann"), (1, "Bob"), (2, "Bobb"), (3, "Cy")].map(|(n, name)| seated(seat(n), name.into())).into();
+    events.push(Event::Renamed { seat: seat(1), name: "Bert".into() });
+    events.push(Event::SeatsJoined { from: seat(2), into: seat(3) });
+    let entries = entries(class(true), events);
+    for (without, left_out) in [("bob", "Bert"), ("BOBB", "Cy"), ("Bert", "Bert")] {
+        let mut reader = Reader::without(&[without.to_string()]);
+        for entry in &entries {
+            reader.take(entry.seq, entry.event.kind().name(), &entry.event.to_json().unwrap()).unwrap();
+        }
+        let mut room = Room::replay(entries.clone()).unwrap();
+        room.set_aside(room.seat_meant(without).unwrap().id);
+        let light = reader.finish().unwrap();
+        assert_eq!((light.left_out.join(" ").as_str(), &light), (left_out, &ClassScores::of(&room)));
+    }
+}
+
+#[test]
 fn a_ledger_that_is_none_is_refused_in_the_words_of_the_room() {
     let whole = entries(class(true), vec![Event::Closed, Event::Closed]);
     let gap = [whole[0].clone(), whole[2].clone()];

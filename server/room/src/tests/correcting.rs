@@ -124,7 +124,13 @@ fn a_seat_gets_its_right_name_unless_another_one_has_it() {
     let mut led = given();
     let rename = |seat: &str, name: &str| Correction::Rename { seat: seat.into(), name: name.into() };
     assert_eq!(led.correct(rename("bobb", "Robert")), Ok(1));
+    let bobb = led.room.seats[2].id;
     assert!(led.room.seat_named("Robert").is_some() && led.room.seat_named("Bobb").is_none());
+    assert_eq!(
+        led.room.seat_meant("bobb").map(|s| s.id),
+        Some(bobb),
+        "paper that was written before says so"
+    );
     assert_eq!(said(&led), "Bobb is called Robert");
     let taken = led.correct(rename("Robert", "ANN")).unwrap_err();
     assert_eq!(taken.code, RefusalCode::NameTaken);
@@ -132,6 +138,28 @@ fn a_seat_gets_its_right_name_unless_another_one_has_it() {
     assert_eq!(code(led.correct(rename("Robert", "\u{1b}[2J"))), RefusalCode::BadName);
     assert_eq!(led.correct(rename("Robert", "robert")), Ok(1), "another spelling of its own name");
     assert_eq!(led.correct(rename("Robert", "robert")), Ok(0));
+    replayed(&led);
+}
+
+#[test]
+fn a_seat_is_found_by_the_name_it_had_until_somebody_else_has_that_name() {
+    let mut led = given();
+    let (bob, bobb) = (led.room.seats[1].id, led.room.seats[2].id);
+    let rename = |seat: &str, name: &str| Correction::Rename { seat: seat.into(), name: name.into() };
+    led.correct(rename("Bob", "Bert")).unwrap();
+    assert_eq!(led.correct(rename("bob", "Bert")), Ok(0), "so it is already");
+    assert_eq!(
+        led.room.no_such_seat("Bop"),
+        "no seat is named Bop; did you mean Bob, who is called Bert now?"
+    );
+    assert_eq!(led.correct(join()), Ok(1), "Bobb to the one who was Bob");
+    let of = |name: &str| led.room.seat_meant(name).map(|seat| seat.id);
+    assert_eq!(["BOB", "Bert", "Bobb"].map(of), [Some(bob); 3]);
+    assert_eq!(led.room.former_names().collect::<Vec<_>>(), ["Bob"]);
+    led.correct(rename("Ann", "Bob")).unwrap();
+    let ann = led.room.seats[0].id;
+    assert_eq!(led.room.seat_meant("Bob").map(|seat| seat.id), Some(ann));
+    assert_ne!(bob, bobb);
     replayed(&led);
 }
 

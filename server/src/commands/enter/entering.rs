@@ -14,7 +14,7 @@ use protocol::text::{NAME_CHARS, clean, name_key};
 use protocol::wire::{Hello, PROTOCOL, RefusalCode};
 use protocol::{HostTime, Score, SeatId, Token};
 use room::scores::Kept;
-use room::{Entry, Event, Refusal, Room};
+use room::{Entry, Event, Refusal, Room, Seat};
 use std::collections::BTreeSet;
 use std::fmt;
 use uuid::Uuid;
@@ -127,6 +127,8 @@ impl Desk {
         };
         let seat = match self.room.seat_named(&paper.seat) {
             Some(seat) => seat.id,
+            // Paper from before a seat was renamed has its former name, unless that is said to be somebody new.
+            None if let Some(seat) = self.renamed(&paper.seat) => seat.id,
             None if !self.may_add(&paper.seat) => return self.unknown_seat(table, paper),
             None => {
                 let (token, fresh_seat) = (Token(ids()), SeatId(ids()));
@@ -169,8 +171,12 @@ impl Desk {
         self.room.seat_of(kept.seat).is_some_and(|of| of.id == seat)
     }
 
+    fn renamed(&self, name: &str) -> Option<&Seat> {
+        self.room.seat_meant(name).filter(|_| !self.new_seats.contains(&name_key(name)))
+    }
+
     fn may_add(&self, name: &str) -> bool {
-        self.new_seats.contains(&name_key(name)) || self.nobody_sat && self.room.seat_near(name).is_none()
+        self.new_seats.contains(&name_key(name)) || self.nobody_sat && self.room.name_near(name).is_none()
     }
 
     /// A name that no seat has is one fault, however many scores are under it.
@@ -180,8 +186,8 @@ impl Desk {
         }
         let name = clean(&paper.seat, NAME_CHARS);
         let flag = if name.contains(' ') { format!("\"{name}\"") } else { name.clone() };
-        let mend = match self.room.seat_near(&paper.seat) {
-            Some(near) => format!("did you mean {}?", near.name),
+        let mend = match self.room.name_near(&paper.seat) {
+            Some(near) => format!("did you mean {near}?"),
             None => "mend the name.".into(),
         };
         Err(Fault {

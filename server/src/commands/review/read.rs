@@ -75,19 +75,23 @@ pub fn read_by(
         }
         classes.push(class);
     }
-    let names = classes
-        .iter()
-        .flat_map(|(record, _)| record.seats.iter().chain(&record.left_out).chain(&record.joined));
-    known(without, &names.map(String::as_str).collect::<Vec<_>>())?;
+    let names = |(record, _): &(ClassScores, Digest)| {
+        [&record.seats, &record.left_out, &record.joined, &record.former_names]
+            .into_iter()
+            .flatten()
+            .cloned()
+            .collect::<Vec<_>>()
+    };
+    known(without, &classes.iter().flat_map(names).collect::<Vec<_>>())?;
     classes.sort_by(|(a, _), (b, _)| a.class.date.cmp(&b.class.date));
     Ok(classes)
 }
 
-/// Whether each of some names is that of a seat.
-pub(super) fn known(without: &[String], names: &[&str]) -> Result<(), PoolError> {
+/// Whether each of some names is that of a seat, or was.
+pub(super) fn known(without: &[String], names: &[String]) -> Result<(), PoolError> {
     for name in without {
         if !names.iter().any(|known| name_key(known) == name_key(name)) {
-            let meant = nearest(name, names.iter().copied());
+            let meant = nearest(name, names.iter().map(String::as_str));
             let meant = meant.map_or(String::new(), |near| format!("; did you mean {near}?"));
             return Err(PoolError::Nobody(clean(name, NAME_CHARS), meant));
         }

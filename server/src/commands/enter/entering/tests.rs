@@ -235,6 +235,18 @@ fn where_nobody_sat_any_name_is_new_but_not_two_that_are_nearly_one() {
 }
 
 #[test]
+fn paper_under_the_name_a_seat_had_is_its_own_unless_that_is_said_to_be_somebody_new() {
+    let mut before = closed();
+    let (seq, at, ann) = (before.seq, before.last_at, before.seat_named("Ann").unwrap().id);
+    before.fold(seq + 1, at, Event::Renamed { seat: ann, name: "Anna".into() });
+    let file = "seat,code,steep,attribute,value\nAnn,238,1,aroma,5\n";
+    let taken = take(&before, file).unwrap();
+    assert_eq!((taken.scores, taken.seats.len()), (1, 0));
+    assert_eq!(with(&before, &taken).scores.of_seat(ann).count(), 2);
+    assert_eq!(take_new(&before, file, &["Ann"]).unwrap().seats, ["Ann"]);
+}
+
+#[test]
 fn a_closed_class_takes_paper_and_its_time_stands_still() {
     let before = closed();
     let after = with(&before, &take_new(&before, ZOE, &["Zoe"]).unwrap());
