@@ -17,6 +17,9 @@ pub struct Seat {
     pub pourer: Option<u8>,
     /// What it has come for.
     pub role: Role,
+    /// As which one it first came to score, from 0: its row of the serving design and its turn in the difference tests. It keeps
+    /// it, whatever it comes for later. A seat that has never come to score has none and takes none from the others.
+    pub place: Option<usize>,
     /// When it was first seated.
     pub joined_at: HostTime,
     /// Since when sheets are asked of it, if they are: since it sat down, or since it came to score.
@@ -55,6 +58,7 @@ impl Room {
     /// A new seat, or a known one that sits down again: with a new token, at another pourer's place, for something else.
     pub(crate) fn seat(&mut self, at: HostTime, taken: Taken) {
         let Taken { id, name, token, pourer, role } = taken;
+        let place = role.scores().then(|| self.seats.iter().filter(|seat| seat.place.is_some()).count());
         if let Some(index) = self.index_of(id) {
             let seat = &mut self.seats[index];
             self.by_token.remove(&seat.token);
@@ -63,6 +67,7 @@ impl Room {
                 seat.asked_since = at;
             }
             (seat.token, seat.pourer, seat.role, seat.released) = (token, pourer, role, false);
+            seat.place = seat.place.or(place);
             return;
         }
         self.by_token.insert(token, self.seats.len());
@@ -70,7 +75,8 @@ impl Room {
         self.names.seated(&name, self.seats.len());
         let (joined_at, asked_since) = (at, at);
         let (released, counts, same_as) = (false, true, None);
-        let seat = Seat { id, name, token, pourer, role, joined_at, asked_since, released, counts, same_as };
+        let seat =
+            Seat { id, name, token, pourer, role, place, joined_at, asked_since, released, counts, same_as };
         self.seats.push(seat);
     }
 
@@ -198,9 +204,10 @@ impl Room {
         one == other || self.index_of(one).is_some_and(|index| self.index_of(other) == Some(index))
     }
 
-    /// As which one a seat was first taken, from 0.
+    /// The place of a seat among those that have come to score. One that was joined to another keeps its own, if it had one.
     pub fn place_of(&self, id: SeatId) -> Option<usize> {
-        self.by_id.get(&id).copied()
+        let own = self.by_id.get(&id).and_then(|&index| self.seats[index].place);
+        own.or_else(|| self.seat_of(id)?.place)
     }
 
     /// The seat of a token.

@@ -45,6 +45,29 @@ fn who_pours_only_or_watches_owes_nothing_and_a_score_of_theirs_is_declined_with
 }
 
 #[test]
+fn the_serving_design_and_the_test_sets_are_dealt_to_those_who_score_in_the_order_in_which_they_came_to() {
+    let mut led = table();
+    let n_teas = led.room.class.teas.len();
+    let rows = plan::orders::orders(n_teas, 5, led.room.seed);
+    let codes: Vec<Code> = led.room.class.coded().map(|(code, _)| code).collect();
+    let row = |n: usize| rows[n].iter().map(|&tea| codes[tea]).collect::<Vec<_>>();
+    let order = |led: &Led, seat: usize| led.room.welcome(&led.room.seats[seat], 1.0).order;
+    let set = |led: &Led, seat: usize| led.room.test_card(1, led.room.seats[seat].id);
+    let card = |led: &Led, place| led.room.class.tests[0].card(1, place);
+    assert_eq!((order(&led, 2), order(&led, 3)), (row(0), row(1)), "whoever pours or watches takes no row");
+    assert_eq!((set(&led, 2), set(&led, 3)), (card(&led, 0), card(&led, 1)));
+    // Wim comes to score after all and is the third; Ann pours only from now on and keeps what she had.
+    let [wim, ann] = [1, 2].map(|n: usize| led.room.seats[n].token);
+    led.join_as("Wim", Some(wim), None, Role::Scores, 0).unwrap();
+    led.join_as("Ann", Some(ann), None, Role::PoursOnly, 0).unwrap();
+    led.join("Cy", None, None).unwrap();
+    led.join_as("Ann", Some(ann), None, Role::Scores, 0).unwrap();
+    for (seat, place) in [(1, 2), (2, 0), (3, 1), (4, 3)] {
+        assert_eq!((order(&led, seat), set(&led, seat)), (row(place), card(&led, place)));
+    }
+}
+
+#[test]
 fn a_seat_that_joins_again_for_something_else_owes_from_then_on() {
     let mut led = table();
     let (first_s, second_s) = (led.cups_of(1), led.cups_of(2));
