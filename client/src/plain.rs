@@ -89,9 +89,9 @@ fn lines_of(what: &Happening) -> Vec<String> {
         Happening::Ready(cup) => format!("ready: {cup}"),
         Happening::TasteLeft { round, left_s } => format!("{left_s} s left to taste round {round}"),
         Happening::Drink(codes) => words::drink(codes),
-        Happening::LastCall { left_s, missing } if missing.is_empty() => words::last_call(*left_s),
-        Happening::LastCall { left_s, missing } => {
-            return vec![words::last_call(*left_s), words::missing(missing)];
+        Happening::LastCall { left_s, role, missing } => {
+            let missing = (!missing.is_empty()).then(|| words::missing(missing));
+            return [words::last_call_in_lines(*left_s, *role)].into_iter().chain(missing).collect();
         }
         Happening::Missing(cups) => words::missing(cups),
         Happening::Here { names, seats } => words::here(names, *seats),

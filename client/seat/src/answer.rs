@@ -76,7 +76,7 @@ fn next(app: &App, class: &Class, now: OwnTime, at: HostTime) -> Vec<String> {
     });
     let round = class.timetable.round(at);
     let drink = class.role.scores().then(|| class.to_drink(round)).filter(|codes| codes.len() > 1);
-    let called = app.last_call_words(now);
+    let called = app.last_call_left_s(now).map(|left_s| words::last_call_in_lines(left_s, class.role));
     let lines = [current, coming, drink.map(|codes| words::drink(&codes)), called];
     let lines: Vec<_> = lines.into_iter().flatten().collect();
     if lines.is_empty() { vec!["nothing is planned".into()] } else { lines }

@@ -100,11 +100,25 @@ pub fn asked(sheet: &Sheet) -> String {
     parts.join(", ")
 }
 
-/// The last call, with so many seconds left.
-pub fn last_call(left_s: i64) -> String {
+/// The last call, with so many seconds left, at a seat that has a screen.
+pub fn last_call(left_s: i64, role: Role) -> String {
+    last_call_with(left_s, role, ", then what is on your sheets is sent")
+}
+
+/// The same in lines, where what is typed is the terminal's until Enter: no program can send it.
+pub fn last_call_in_lines(left_s: i64, role: Role) -> String {
+    last_call_with(
+        left_s,
+        role,
+        ", then the class closes; press Enter before then: a line without it is lost",
+    )
+}
+
+fn last_call_with(left_s: i64, role: Role, scoring: &str) -> String {
+    let then = if role.scores() { scoring } else { ", then the class closes; nothing is asked of you" };
     match left_s {
         0 => "the last call is over; the class closes".into(),
-        _ => format!("last call: {}, then what is on your sheets is sent", clock_face(left_s)),
+        _ => format!("last call: {}{then}", clock_face(left_s)),
     }
 }
 

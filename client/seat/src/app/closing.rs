@@ -62,7 +62,8 @@ impl App {
     pub(super) fn say_last_call(&mut self, now: OwnTime) -> Vec<Effect> {
         let Some(left_s) = self.last_call_left_s(now).filter(|left_s| *left_s > 0) else { return Vec::new() };
         let missing = self.host_now(now).map(|at| self.missing(at)).unwrap_or_default();
-        vec![Effect::Say(Happening::LastCall { left_s, missing })]
+        let role = self.class.as_ref().map(|class| class.role).unwrap_or_default();
+        vec![Effect::Say(Happening::LastCall { left_s, role, missing })]
     }
 
     /// The sheets that the class was closed without, each with what is on it: `417 steep 1: aroma 7, liking 8`.
@@ -99,8 +100,9 @@ impl App {
 }
 
 impl App {
-    /// The last call in words, as long as it lasts.
+    /// The last call in words, as long as it lasts, for a seat that has a screen.
     pub fn last_call_words(&self, now: OwnTime) -> Option<String> {
-        self.last_call_left_s(now).map(words::last_call)
+        let role = self.class.as_ref()?.role;
+        self.last_call_left_s(now).map(|left_s| words::last_call(left_s, role))
     }
 }

@@ -4,7 +4,7 @@ use super::Cup;
 use crate::host_clock::{Moved, OwnTime};
 use protocol::clock::Exchange;
 use protocol::wire::{HostMessage, RefusalCode, SeatMessage};
-use protocol::{Answer, Code, Cue, HostTime, Phase, Score, SeatId, Strength, TeaCard, TestCard};
+use protocol::{Answer, Code, Cue, HostTime, Phase, Role, Score, SeatId, Strength, TeaCard, TestCard};
 use uuid::Uuid;
 
 /// Something from outside.
@@ -266,6 +266,8 @@ pub enum Happening {
     LastCall {
         /// Seconds until what is on the sheets is sent.
         left_s: i64,
+        /// What the seat has come for.
+        role: Role,
         /// The cups without a score.
         missing: Vec<Cup>,
     },

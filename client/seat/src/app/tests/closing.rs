@@ -37,7 +37,7 @@ fn a_last_call_counts_down_and_then_every_begun_sheet_is_sent_as_it_stands() {
     assert_eq!(desk.app.last_call_left_s(desk.now), Some(30));
     let said = desk.said();
     assert!(
-        matches!(&said[..], [Happening::LastCall { left_s: 30, missing }] if missing.len() == 2),
+        matches!(&said[..], [Happening::LastCall { left_s: 30, missing, .. }] if missing.len() == 2),
         "{said:?}"
     );
     call(&mut desk, 150);
@@ -60,6 +60,36 @@ fn a_last_call_counts_down_and_then_every_begun_sheet_is_sent_as_it_stands() {
         (vec!["238/1 4".to_string()], 2),
         "it goes on where it was"
     );
+}
+
+#[test]
+fn a_last_call_promises_to_send_what_is_on_a_screen_alone_and_asks_nothing_of_who_does_not_score() {
+    use crate::words::{last_call, last_call_in_lines};
+    use protocol::Role::{PoursOnly, Scores, Watches};
+    assert_eq!(last_call(30, Scores), "last call: 0:30, then what is on your sheets is sent");
+    let lines = last_call_in_lines(10, Scores);
+    assert_eq!(
+        lines,
+        "last call: 0:10, then the class closes; press Enter before then: a line without it is lost"
+    );
+    for (role, words) in [PoursOnly, Watches]
+        .into_iter()
+        .flat_map(|role| [last_call, last_call_in_lines].map(|words| (role, words(9, role))))
+    {
+        assert_eq!(words, "last call: 0:09, then the class closes; nothing is asked of you", "{role:?}");
+    }
+    for role in [Scores, PoursOnly] {
+        let mut desk = Desk::seated(Welcome { role, ..welcome(Phase::Running) });
+        desk.go_to(120);
+        desk.take();
+        call(&mut desk, 150);
+        desk.go_to(140);
+        let said = desk.said().into_iter().filter_map(|what| match what {
+            Happening::LastCall { left_s, role, .. } => Some((left_s, role)),
+            _ => None,
+        });
+        assert_eq!(said.collect::<Vec<_>>(), [(30, role), (10, role)]);
+    }
 }
 
 #[test]
