@@ -6,8 +6,18 @@ use crate::words;
 use protocol::text::NOTE_CHARS;
 use protocol::time::clock_face;
 use protocol::wire::{SeatMessage, has_cup};
-use protocol::{Code, HostTime, Phase, Score, Sheet, text};
+use protocol::{Action, Code, HostTime, Phase, Score, Sheet, text};
 use uuid::Uuid;
+
+/// So long somebody may have been at a line, and for each character of a note so much longer, in microseconds of the room.
+const LINE_US: i64 = 20_000_000;
+const LETTER_US: i64 = 350_000;
+
+/// How long ago a line may have been begun that ends now.
+fn line_us(fill: &Fill) -> i64 {
+    let letters = fill.note.chars().count().min(2 * NOTE_CHARS) as i64;
+    LINE_US + letters * LETTER_US
+}
 
 /// Typed words as the sheet spells them, in its order.
 fn spelt_as_on(sheet: &Sheet, typed: &[String]) -> Result<Vec<String>, String> {
@@ -39,7 +49,7 @@ impl App {
         let class = self.class.as_ref().ok_or(words::NOT_SEATED)?;
         let cup = self.find_cup(class, fill.code, fill.steep, now)?;
         if fill.steep.is_none() {
-            self.is_plain_which(cup, now)?;
+            self.is_plain_which(class, cup, fill, now)?;
         }
         let attributes = &class.sheet.attributes;
         if fill.values.len() > attributes.len() {
@@ -59,15 +69,29 @@ impl App {
         Ok((cup, Filled { values, strength, note, words }))
     }
 
-    /// A line without a steep may have been begun for an earlier cup of the tea, before the last one was decanted.
-    fn is_plain_which(&self, cup: Cup, now: OwnTime) -> Result<(), String> {
-        let missing = self.host_now(now).map(|at| self.missing(at)).unwrap_or_default();
-        match missing.iter().filter(|other| other.code == cup.code && other.steep < cup.steep).min() {
-            Some(earlier) => Err(format!(
-                "steep {} of {} has no score either; say which is meant: {}/{} or {}/{}",
-                earlier.steep, cup.code, cup.code, earlier.steep, cup.code, cup.steep
-            )),
-            None => Ok(()),
+    /// A line without a steep is for the newest cup of the tea, unless it may be meant for the one before: that has no score
+    /// yet, or it was the last that was done for this tea and its sheet is still open, or the newest came into being while the
+    /// line may have been typed. Then it is asked which is meant; whoever has scored the newest cup has seen it.
+    fn is_plain_which(&self, class: &Class, cup: Cup, fill: &Fill, now: OwnTime) -> Result<(), String> {
+        let Some(at) = self.host_now(now) else { return Ok(()) };
+        let (code, missing) = (cup.code, self.missing(at));
+        let ask = |steep, why| Err(format!("{why}; say which is meant: {code}/{steep} or {}", cup.short()));
+        if let Some(earlier) = missing.iter().filter(|of| of.code == code && of.steep < cup.steep).min() {
+            return ask(earlier.steep, format!("steep {} of {code} has no score either", earlier.steep));
+        }
+        let before = cup.steep - 1;
+        if before == 0 || self.said(cup).is_some() {
+            return Ok(());
+        }
+        if class.timetable.find(Action::SheetCloses, None, before).is_some_and(|closes| closes.at > at) {
+            return ask(before, format!("the sheet of steep {before} of {code} is still open"));
+        }
+        match class.cup_from(cup).map(|from| self.clock.in_room_us(at - from)) {
+            Some(for_us) if for_us < line_us(fill) => {
+                let ago = for_us / 1_000_000;
+                ask(before, format!("{cup} was decanted {ago} s ago, perhaps while you typed"))
+            }
+            _ => Ok(()),
         }
     }
 

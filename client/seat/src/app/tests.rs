@@ -228,7 +228,7 @@ fn fill_417(desk: &mut Desk) -> Vec<Effect> {
 #[test]
 fn a_late_answer_given_while_the_next_steep_is_poured_belongs_to_the_cup_on_the_table() {
     let mut desk = running();
-    for (second, steep) in [(95, 1), (205, 1), (255, 1), (260, 2)] {
+    for (second, steep) in [(95, 1), (205, 1), (255, 1), (259, 1), (280, 2)] {
         desk.go_to(second);
         let scores = sent(&fill_417(&mut desk));
         assert_eq!(scores[0].steep, steep, "at {second} s");

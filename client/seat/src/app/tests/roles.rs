@@ -84,28 +84,77 @@ fn who_is_there_is_told_when_it_changes() {
     assert!(desk.said().is_empty());
 }
 
+/// Fills a sheet of 417, of the steep that is said or of none; why it was not taken.
+fn type_417(desk: &mut Desk, steep: Option<u32>, note: &str) -> Option<String> {
+    desk.take();
+    let fill = Fill { steep, values: vec![Some(7)], note: note.into(), ..Fill::of(fixture::code(417)) };
+    desk.event(Event::Fill(fill));
+    desk.said().into_iter().find_map(|what| match what {
+        Happening::NotTaken { reason, .. } => Some(reason),
+        _ => None,
+    })
+}
+
+fn outbox(desk: &Desk) -> Vec<String> {
+    desk.app.outbox().iter().map(|score| Cup::of(score).short()).collect()
+}
+
 #[test]
 fn a_line_without_a_steep_never_lands_on_a_cup_that_was_decanted_while_it_was_typed() {
-    let line = || Event::Fill(Fill { values: vec![Some(7)], ..Fill::of(fixture::code(417)) });
-    let reason = |desk: &mut Desk| {
-        desk.said().into_iter().find_map(|what| match what {
-            Happening::NotTaken { reason, .. } => Some(reason),
-            _ => None,
-        })
-    };
-    // Begun when steep 1 was in the cup, ended after steep 2 is.
+    // Begun when steep 1 was in the cup, ended after steep 2 is, at 260 seconds.
     let mut desk = running();
     desk.go_to(262);
-    desk.take();
-    desk.event(line());
-    let asked = "steep 1 of 417 has no score either; say which is meant: 417/1 or 417/2";
-    assert_eq!(reason(&mut desk).as_deref(), Some(asked));
-    assert!(desk.app.outbox().is_empty(), "nothing is sent");
-    // With steep 1 scored there is one that can be meant.
-    desk.event(Event::Fill(Fill { steep: Some(1), values: vec![Some(7)], ..Fill::of(fixture::code(417)) }));
-    desk.event(line());
-    let cups: Vec<String> = desk.app.outbox().iter().map(|score| Cup::of(score).short()).collect();
-    assert_eq!(cups, ["417/1", "417/2"]);
+    let asked = type_417(&mut desk, None, "");
+    assert_eq!(
+        asked.as_deref(),
+        Some("steep 1 of 417 has no score either; say which is meant: 417/1 or 417/2")
+    );
+    // Steep 1 has a score, and the line may be another one of it.
+    assert_eq!(type_417(&mut desk, Some(1), ""), None);
+    let asked = type_417(&mut desk, None, "");
+    assert_eq!(
+        asked.as_deref(),
+        Some("417 steep 2 was decanted 2 s ago, perhaps while you typed; say which is meant: 417/1 or 417/2")
+    );
+    assert_eq!(outbox(&desk), ["417/1"], "nothing is sent that was asked about");
+    assert_eq!(type_417(&mut desk, Some(2), ""), None);
+    assert_eq!(type_417(&mut desk, None, ""), None, "whoever has scored the newest cup means it");
+    assert_eq!(outbox(&desk), ["417/1", "417/2", "417/2"]);
+}
+
+#[test]
+fn a_line_without_a_steep_is_for_the_newest_cup_once_it_can_t_have_been_begun_before_its_decant() {
+    let note = "like the wall of an old cellar after a long rain in spring";
+    for (note, second, is_plain) in [("", 279, false), ("", 280, true), (note, 290, false), (note, 302, true)]
+    {
+        let mut desk = running();
+        desk.go_to(120);
+        assert_eq!(type_417(&mut desk, None, ""), None, "there is one cup");
+        desk.go_to(second);
+        assert_eq!(type_417(&mut desk, None, note).is_none(), is_plain, "{note} at {second} s");
+        assert_eq!(outbox(&desk).contains(&"417/2".into()), is_plain);
+    }
+}
+
+#[test]
+fn while_the_sheet_of_the_steep_before_is_open_a_line_without_a_steep_is_asked_about() {
+    let mut desk = running();
+    desk.go_to(120);
+    assert_eq!(type_417(&mut desk, None, ""), None);
+    let later = timetable(2).cues.into_iter().map(|cue| match cue.action {
+        Action::SheetCloses => protocol::Cue { at: HostTime(330_000_000), ..cue },
+        _ => cue,
+    });
+    let timetable = Timetable::new(2, later.collect());
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable });
+    desk.go_to(320);
+    let asked = type_417(&mut desk, None, "");
+    assert_eq!(
+        asked.as_deref(),
+        Some("the sheet of steep 1 of 417 is still open; say which is meant: 417/1 or 417/2")
+    );
+    desk.go_to(331);
+    assert_eq!(type_417(&mut desk, None, ""), None);
 }
 
 #[test]
