@@ -148,9 +148,7 @@ fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
             " 1 2 or ←→ choose   Enter send   Tab back   ? keys"
         }
         _ if app.test_in_hand().is_some() => " 1 2 3 or ←→ choose   Enter send   Tab back   ? keys",
-        _ if app.cup_in_hand().is_none() && app.class.as_ref().is_some_and(|c| !c.role.scores()) => {
-            " Tab a sheet   ? keys   Ctrl-C leave"
-        }
+        _ if app.class.as_ref().is_some_and(|c| !c.role.scores()) => " ? keys   Ctrl-C leave",
         _ if app.on_words() => " Space tick   ←→ word   ↑↓ line   Enter send   ? keys",
         _ if width >= 76 => " Enter send   ↑↓ line   ←→ value   Tab other cup   ? keys   Ctrl-C leave",
         _ => " Enter send   Tab other cup   / any cup   ? keys",

@@ -23,6 +23,7 @@ pub fn lines(app: &App, question: Question, now: OwnTime) -> Vec<String> {
         (_, None) => vec!["the host's clock is not known yet; ask again in a moment".into()],
         (Question::Teas, Some(at)) => teas(class, at),
         (Question::Next, Some(at)) => next(app, class, now, at),
+        (Question::Missing, Some(_)) if let Some(words) = words::not_asked(class.role) => vec![words],
         (Question::Missing, Some(at)) => match app.missing(at) {
             cups if cups.is_empty() => vec!["no cup is without a score".into()],
             cups => vec![words::missing(&cups)],

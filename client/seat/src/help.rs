@@ -14,14 +14,28 @@ pub fn lines(app: &App) -> Vec<String> {
     let usual = Sheet::default();
     let sheet = app.class.as_ref().map_or(&usual, |class| &class.sheet);
     let code = app.class.as_ref().and_then(first_code).unwrap_or_else(|| "417".into());
+    let scores = app.class.as_ref().is_none_or(|class| class.role.scores());
+    let mut all = if scores { filling(sheet, &code) } else { Vec::new() };
+    let mut say = |key: &str, does: &str| all.push((key.into(), does.into()));
+    say("teas, next", "each tea's clock; what comes");
+    if scores {
+        say("mine, sheet", "your scores; what is asked");
+        say("missing", "the cups that you have not scored");
+        say("tests, clock", "the tests that are open; how sure this seat's clock is");
+    } else {
+        say("sheet, clock", "what is asked of those who score; how sure this seat's clock is");
+    }
+    say("help, leave", "these lines; leave the class (your seat is kept)");
+    all.iter().flat_map(|(key, does)| explained(key, does)).collect()
+}
+
+/// How sheets and tests are filled.
+fn filling(sheet: &Sheet, code: &str) -> Vec<(String, String)> {
     let asks = |line: &Line<'_>| Desk::lines(sheet).contains(line);
+    let first =
+        format!("fill and send the sheet of the last decanted steep of {code}, in its order; - is a blank");
     let mut all = vec![
-        (
-            format!("{code} {}", values(sheet, false)),
-            format!(
-                "fill and send the sheet of the last decanted steep of {code}, in its order; - is a blank"
-            ),
-        ),
+        (format!("{code} {}", values(sheet, false)), first),
         (format!("{code}/2 {}", values(sheet, true)), "the same for steep 2".into()),
     ];
     let mut say = |key: &str, does: &str| all.push((key.into(), does.into()));
@@ -38,12 +52,7 @@ pub fn lines(app: &App) -> Vec<String> {
         say("… note warm bread", "last of all a note, to the end of the line");
     }
     say("test 1 384", "answer test 1 once it is open: the code of the cup you choose");
-    say("teas, next", "each tea's clock; what comes");
-    say("mine, sheet", "your scores; what is asked");
-    say("missing", "the cups that you have not scored");
-    say("tests, clock", "the tests that are open; how sure this seat's clock is");
-    say("help, leave", "these lines; leave the class (your seat is kept)");
-    all.iter().flat_map(|(key, does)| explained(key, does)).collect()
+    all
 }
 
 fn first_code(class: &Class) -> Option<String> {

@@ -100,6 +100,18 @@ pub fn asked(sheet: &Sheet) -> String {
     parts.join(", ")
 }
 
+/// Why a seat that has not come to score fills no sheet, and what to do to score.
+pub fn not_asked(role: Role) -> Option<String> {
+    let (came, flag) = match role {
+        Role::Scores => return None,
+        Role::PoursOnly => ("pour only", "--pours-only"),
+        Role::Watches => ("look on", "--watch"),
+    };
+    Some(format!(
+        "no sheet is asked of you: you came to {came}; to score, leave and join again without {flag}"
+    ))
+}
+
 /// The last call, with so many seconds left, at a seat that has a screen.
 pub fn last_call(left_s: i64, role: Role) -> String {
     last_call_with(left_s, role, ", then what is on your sheets is sent")

@@ -22,6 +22,10 @@ const KEYS: [(&str, &str); 11] = [
     ("Ctrl-C", "leave, asked once; your seat is kept"),
 ];
 
+/// Where no sheet is asked.
+const WITHOUT_A_SHEET: [(&str, &str); 2] =
+    [("? or F1", "these keys"), ("Ctrl-C", "leave, asked once; your seat is kept")];
+
 /// Only where the sheet has words.
 const WORDS: [(&str, &str); 3] = [
     ("← →, a letter", "on the words: another word"),
@@ -37,7 +41,9 @@ const TESTS: [(&str, &str); 2] = [
 
 /// The keys that this class needs.
 pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
-    let has_words = app.class.as_ref().is_some_and(|class| !class.sheet.words.is_empty());
+    let scores = app.class.as_ref().is_none_or(|class| class.role.scores());
+    let keys = if scores { &KEYS[..] } else { &WITHOUT_A_SHEET[..] };
+    let has_words = app.class.as_ref().is_some_and(|class| scores && !class.sheet.words.is_empty());
     let words = if has_words { &WORDS[..] } else { &[] };
     let has_tests = app.class.as_ref().is_some_and(|class| !class.tests.is_empty());
     let tests = if has_tests { &TESTS[..] } else { &[] };
@@ -49,6 +55,6 @@ pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
         let rows = parts.map(|(i, part)| Line::from(fit::cut(&format!(" {}  {part}", key(i)), width)));
         rows.collect::<Vec<_>>()
     };
-    lines.extend(KEYS.iter().chain(words).chain(tests).flat_map(line));
+    lines.extend(keys.iter().chain(words).chain(tests).flat_map(line));
     lines
 }

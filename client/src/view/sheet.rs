@@ -27,7 +27,7 @@ pub fn lines(app: &App, class: &Class, now: OwnTime, width: usize, rows: usize) 
     let Some(cup) = app.cup_in_hand() else {
         let words = match class.role {
             Role::Scores => " The sheet opens when the first cup is ready.",
-            Role::PoursOnly | Role::Watches => " No sheet is asked of you; Tab opens one.",
+            Role::PoursOnly | Role::Watches => " No sheet is asked of you.",
         };
         return vec![Line::styled(fit::cut(words, width), Style::new().dim())];
     };

@@ -15,7 +15,8 @@ pub fn lines(app: &App, class: &Class, at: HostTime, width: usize, rows: usize) 
     let Some(space) = rows.checked_sub(1) else { return Vec::new() };
     let name_width = class.teas.iter().map(|t| fit::columns(&label(t))).max().unwrap_or(3);
     let tea = name_width.clamp(3, 26).min(width.saturating_sub(FIXED + 2)).max(3);
-    let head = row(tea, ["tea", "steep", "state", "left", "score"]);
+    let score = if class.role.scores() { "score" } else { "" };
+    let head = row(tea, ["tea", "steep", "state", "left", score]);
     let mut lines = vec![Line::styled(fit::cut(&head, width), Style::new().dim())];
     let mut teas: Vec<&TeaCard> = class.teas.iter().collect();
     let calm = |t: &TeaCard| {
@@ -41,7 +42,7 @@ fn one(app: &App, class: &Class, card: &TeaCard, at: HostTime, tea: usize, width
     let left = clock.until.map(|until| clock_face(until.seconds_until(at))).unwrap_or_default();
     let cup = Cup { code: card.code, steep: clock.steep };
     let score = match app.cup_state(cup) {
-        _ if clock.steep == 0 => String::new(),
+        _ if clock.steep == 0 || !class.role.scores() => String::new(),
         CupState::Open if !class.has_cup(cup, at) => "not yet".into(),
         state => state.to_string(),
     };

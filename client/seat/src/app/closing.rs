@@ -14,7 +14,8 @@ impl App {
         now: OwnTime,
         draw: Draw<'_>,
     ) -> Vec<Effect> {
-        if self.phase() == Phase::Closed {
+        // What was begun at an earlier sitting stays for the day this seat scores again.
+        if self.phase() == Phase::Closed || !self.scores() {
             return Vec::new();
         }
         let of_round = |cup: &Cup| round.is_none_or(|round| cup.steep == round);
@@ -40,6 +41,9 @@ impl App {
 
     /// The last call is over: sheets and choices go as they stand, and a test that has the keys keeps them.
     pub(super) fn end_last_call(&mut self, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
+        if !self.scores() {
+            return Vec::new();
+        }
         let mut effects = self.send_as_it_stands(None, now, draw);
         let in_hand = self.desk.test;
         let picks: Vec<_> = self.desk.picks.iter().map(|(test, pick)| (*test, *pick)).collect();
@@ -56,6 +60,10 @@ impl App {
         let Some(class) = &mut self.class else { return Vec::new() };
         let known = class.last_call.replace(until);
         if known == Some(until) { Vec::new() } else { self.say_last_call(now) }
+    }
+
+    fn scores(&self) -> bool {
+        self.class.as_ref().is_some_and(|class| class.role.scores())
     }
 
     /// How long the last call still lasts, and what a scoring seat has not scored.
@@ -91,6 +99,9 @@ impl App {
     pub(super) fn tell_writing(&mut self) -> Option<Effect> {
         if self.link != LinkState::Linked {
             self.told_writing = None;
+            return None;
+        }
+        if !self.scores() {
             return None;
         }
         let sheets = u32::try_from(self.desk.begun()).unwrap_or(u32::MAX);

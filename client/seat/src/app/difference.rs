@@ -151,6 +151,7 @@ impl App {
         if class.phase == Phase::Closed {
             return Err("the class is closed; no answer is taken any more".into());
         }
+        words::not_asked(class.role).map_or(Ok(()), Err)?;
         let card = class.tests.get(&test).ok_or_else(|| format!("test {test} is not open"))?;
         if !card.codes.contains(&pick) {
             return Err(format!("test {test}: {pick} is none of your cups: {}", words::cups(card)));

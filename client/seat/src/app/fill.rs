@@ -47,6 +47,7 @@ impl App {
 
     fn read(&self, fill: &Fill, now: OwnTime) -> Result<(Cup, Filled), String> {
         let class = self.class.as_ref().ok_or(words::NOT_SEATED)?;
+        words::not_asked(class.role).map_or(Ok(()), Err)?;
         let cup = self.find_cup(class, fill.code, fill.steep, now)?;
         if fill.steep.is_none() {
             self.is_plain_which(class, cup, fill, now)?;

@@ -44,6 +44,14 @@ impl App {
             self.go_by_code(typed, &key, now);
             return Vec::new();
         }
+        if let Some(words) = self.class.as_ref().and_then(|class| words::not_asked(class.role)) {
+            match key {
+                Key::Char('?') => self.help = true,
+                Key::Esc | Key::Up | Key::Down | Key::Left | Key::Right | Key::Backspace => {}
+                _ => self.note(now, words),
+            }
+            return Vec::new();
+        }
         match key {
             Key::Char('?') if !self.is_on(Line::Note) => self.help = true,
             Key::GoTo => self.desk.going = Some(String::new()),

@@ -269,7 +269,11 @@ fn a_seat_that_only_pours_is_offered_no_enter() {
     assert!(!screen(&desk, 60, 20).contains("Enter"));
     desk.go_to(tasting(4));
     desk.key(Key::Tab);
-    assert!(screen(&desk, 60, 20).contains("Enter send"), "whoever opens a sheet may send it");
+    let told = screen(&desk, 80, 24);
+    assert!(told.contains("no sheet is asked of you: you came to pour only; to score, leave"), "{told}");
+    desk.key(Key::Help);
+    let keys = screen(&desk, 60, 20);
+    assert!(keys.contains("Ctrl-C") && !keys.contains("Enter") && !keys.contains("send the"), "{keys}");
 }
 
 #[test]

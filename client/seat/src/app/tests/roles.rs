@@ -29,9 +29,45 @@ fn whoever_does_not_score_owes_nothing_and_is_offered_nothing_unless_asked() {
             )
         };
         assert!(!said.iter().any(asks), "{said:?}");
-        desk.key(Key::Tab);
-        assert!(desk.app.cup_in_hand().is_some());
+        let reason = crate::words::not_asked(role).unwrap();
+        for key in
+            [Key::Tab, Key::GoTo, Key::Char('7'), Key::Char('/'), Key::Enter, Key::Paste("sweet".into())]
+        {
+            desk.go_to(200);
+            desk.key(key);
+            assert_eq!(desk.app.notice(desk.now), Some(reason.as_str()));
+            assert_eq!((desk.app.cup_in_hand(), desk.app.desk.begun()), (None, 0));
+        }
+        desk.take();
+        let code = fixture::code(417);
+        desk.event(Event::Fill(Fill { steep: Some(1), values: vec![Some(7)], ..Fill::of(code) }));
+        desk.event(Event::Answer { test: 1, pick: code });
+        let said = desk.said();
+        assert!(
+            matches!(&said[0], Happening::NotTaken { id: None, reason: told } if *told == reason),
+            "{said:?}"
+        );
+        assert!(desk.app.outbox().is_empty() && desk.app.answers_waiting().is_empty());
     }
+    let watch = crate::words::not_asked(Role::Watches).unwrap();
+    assert!(watch.ends_with("to score, leave and join again without --watch"), "{watch}");
+}
+
+#[test]
+fn sheets_begun_before_somebody_came_to_pour_only_are_neither_sent_nor_told_of_and_stay() {
+    let mut before = running();
+    before.go_to(120);
+    before.keys("76");
+    let kept = before.app.kept().clone();
+    let mut desk = Desk::new();
+    desk.app = App::new("Ann", kept);
+    desk.now = crate::host_clock::OwnTime(121_000_000);
+    let until = Some(HostTime(130_000_000));
+    desk.link_up(Welcome { role: Role::PoursOnly, last_call_us: until, ..welcome(Phase::Running) });
+    desk.go_to(131);
+    let sends = |e: &Effect| matches!(e, Effect::Send(SeatMessage::Score(_) | SeatMessage::Writing { .. }));
+    assert!(!desk.take().iter().any(sends));
+    assert_eq!(desk.app.desk.begun(), 1);
 }
 
 #[test]
