@@ -67,7 +67,8 @@ fn teas(class: &Class, at: HostTime) -> Vec<String> {
 fn next(app: &App, class: &Class, now: OwnTime, at: HostTime) -> Vec<String> {
     let current = class.current(at).map(|cue| match cue.action {
         Action::Taste => {
-            format!("now: {}", deeds::under_way(usize::MAX, cue, &class.kettles, class.end_of(cue), at))
+            let left_s = app.taste_left_s(cue, at, now);
+            format!("now: {}", deeds::under_way(usize::MAX, cue, &class.kettles, left_s))
         }
         _ => format!("now: {}", deeds::with_brackets(cue, &class.kettles)),
     });

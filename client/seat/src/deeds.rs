@@ -2,7 +2,7 @@
 
 use protocol::say::kettle;
 use protocol::time::clock_face;
-use protocol::{Action, Cue, HostTime, fit};
+use protocol::{Action, Cue, fit};
 
 /// What is to be done: `pour 417`, `set the kettle to 95 °C`, `pour off the rinse of 417`. In a class that runs a kettle is
 /// filled afresh: what is in it may be too hot or too little.
@@ -92,10 +92,11 @@ pub fn with_dots_in(room: usize, cue: &Cue, kettles: &[String]) -> String {
     fit::cut(&parts.join(" · "), room)
 }
 
-/// The work under way: a tasting with the time left until it ends.
-pub fn under_way(room: usize, cue: &Cue, kettles: &[String], ends: HostTime, at: HostTime) -> String {
-    match cue.action {
-        Action::Taste => format!("{} · {} left", deed(cue, kettles), clock_face(ends.seconds_until(at))),
+/// The work under way: a tasting with the time left to taste, if anybody knows it.
+pub fn under_way(room: usize, cue: &Cue, kettles: &[String], taste_left_s: Option<i64>) -> String {
+    match (cue.action, taste_left_s) {
+        (Action::Taste, Some(left_s)) => format!("{} · {} left", deed(cue, kettles), clock_face(left_s)),
+        (Action::Taste, None) => format!("{} · no end is set while the class holds", deed(cue, kettles)),
         _ => with_dots_in(room, cue, kettles),
     }
 }
@@ -151,7 +152,7 @@ pub fn countdown(cue: &Cue, kettles: &[String], left_s: i64) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use protocol::Code;
+    use protocol::{Code, HostTime};
 
     fn cue(action: Action) -> Cue {
         let code = Code::new(611).filter(|_| action != Action::Taste);
@@ -233,8 +234,9 @@ mod tests {
     }
 
     #[test]
-    fn a_tasting_says_how_much_time_is_left() {
-        let (ends, at) = (HostTime(12_000_000), HostTime(4_500_000));
-        assert_eq!(under_way(80, &cue(Action::Taste), &[], ends, at), "taste round 1 · 0:08 left");
+    fn a_tasting_says_how_much_time_is_left_if_anybody_knows() {
+        let taste = cue(Action::Taste);
+        assert_eq!(under_way(80, &taste, &[], Some(8)), "taste round 1 · 0:08 left");
+        assert_eq!(under_way(80, &taste, &[], None), "taste round 1 · no end is set while the class holds");
     }
 }

@@ -14,6 +14,8 @@ use seat::host_clock::OwnTime;
 const COUNTDOWN_S: i64 = 10;
 /// A tasting gives way to the countdown only this short before the next cue.
 const HURRY_S: i64 = 5;
+/// While the class holds the work at a kettle stands in large letters for so long, in microseconds of host time.
+const DUE_US: i64 = 10_000_000;
 
 /// Always as many lines, so that nothing below them jumps: what to do now, what comes next, and for whoever scores in which
 /// order to taste.
@@ -21,8 +23,8 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
     let in_hand = match class.current(at) {
         Some(cue) => {
             let room = width.saturating_sub(7);
-            let words =
-                format!(" NOW   {}", deeds::under_way(room, cue, &class.kettles, class.end_of(cue), at));
+            let left_s = app.taste_left_s(cue, at, now);
+            let words = format!(" NOW   {}", deeds::under_way(room, cue, &class.kettles, left_s));
             Line::styled(fit::cut(&words, width), Style::new().bold())
         }
         None => match ready(app, class, at) {
@@ -30,7 +32,10 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
                 let words = format!(" NOW   {} is ready: taste it", cup.code);
                 Line::styled(fit::cut(&words, width), Style::new().bold())
             }
-            None => Line::styled(fit::cut(&format!(" NOW   {}", idle(class, at)), width), Style::new().dim()),
+            None => {
+                let words = format!(" NOW   {}", idle(app, class, at, now));
+                Line::styled(fit::cut(&words, width), Style::new().dim())
+            }
         },
     };
     // What would come after the end of a last call does not come.
@@ -45,7 +50,10 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
             let then = class.next_together(at).into_iter().skip(1);
             let then: String =
                 then.map(|cue| format!(" · then {}", deeds::deed(cue, &class.kettles))).collect();
-            let head = format!(" NEXT  in {wait}  ");
+            let head = match taste_left_beside_work(app, class, at, now) {
+                Some(left) => format!(" NEXT  {left} left to taste · in {wait}  "),
+                None => format!(" NEXT  in {wait}  "),
+            };
             let room = width.saturating_sub(fit::columns(&head));
             let words = format!("{head}{}{then}", deeds::with_dots_in(room, cue, &class.kettles));
             Line::from(fit::cut(&words, width))
@@ -56,6 +64,9 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
         None if class.phase == Phase::Held => {
             Line::from(fit::cut(" NEXT  nothing until the class goes on; what is wet ends on time", width))
         }
+        None if let Some(left) = taste_left_beside_work(app, class, at, now) => {
+            Line::from(format!(" NEXT  {left} left to taste"))
+        }
         None => Line::from(" NEXT  nothing more is planned"),
     };
     let mut lines = vec![in_hand, next];
@@ -64,13 +75,20 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
 }
 
 /// What there is to say while nothing is in these hands.
-fn idle(class: &Class, at: HostTime) -> String {
+fn idle(app: &App, class: &Class, at: HostTime, now: OwnTime) -> String {
     let tasting = class.tasting(at).map(|cue| {
-        let left = clock_face(class.end_of(cue).seconds_until(at));
-        format!(" · round {} is tasted, {left} left", cue.steep)
+        let left = app.taste_left_s(cue, at, now).map(|left_s| format!(", {} left", clock_face(left_s)));
+        format!(" · round {} is tasted{}", cue.steep, left.unwrap_or_default())
     });
     let idle = if class.only_tastes() { "nothing to taste now" } else { "nothing for your hands" };
     format!("{idle}{}", tasting.unwrap_or_default())
+}
+
+/// The time left to taste while work of these hands stands in the place of the tasting, for whoever scores.
+fn taste_left_beside_work(app: &App, class: &Class, at: HostTime, now: OwnTime) -> Option<String> {
+    class.current(at).filter(|cue| cue.action != Action::Taste && class.role.scores())?;
+    let taste = class.tasting(at).filter(|taste| taste.is_for(class.hands))?;
+    app.taste_left_s(taste, at, now).map(clock_face)
 }
 
 /// For whoever only tastes: the cup that stands ready without a score.
@@ -128,11 +146,16 @@ pub fn large(
 ) -> Option<Vec<Line<'static>>> {
     let (current, next) = (class.current(at), class.next(at));
     let held = class.phase == Phase::Held;
-    let works = current.is_some_and(|cue| cue.action != Action::Taste);
+    // While the class holds nothing is poured that a kettle would be late for: its work has the letters only when it is due.
+    let waits = |cue: &Cue| held && cue.action.is_at_kettle() && at - cue.at >= DUE_US;
+    let works = current.is_some_and(|cue| cue.action != Action::Taste && !waits(cue));
     let near_s = if current.is_some() { HURRY_S } else { COUNTDOWN_S };
-    let soon = next.map(|cue| (cue, cue.at.seconds_until(at)));
-    // What these hands are at keeps the letters as long as it lasts; the line of what comes next counts down meanwhile.
-    let soon = soon.filter(|(_, left_s)| *left_s <= near_s && !works);
+    let soon = next.filter(|cue| !(held && cue.action.is_at_kettle()));
+    let soon = soon.map(|cue| (cue, cue.at.seconds_until(at)));
+    // What these hands are at keeps the letters as long as it lasts; the line of what comes next counts down meanwhile. Only a
+    // kettle, which does its work by itself, lets go of them just before.
+    let keeps = works && !current.is_some_and(|cue| cue.action.is_at_kettle());
+    let soon = soon.filter(|(_, left_s)| *left_s <= near_s && !keeps);
     let called = app.last_call_left_s(now).filter(|_| !works);
     let texts = match (current, next) {
         _ if let Some((cue, left_s)) = soon => deeds::countdown(cue, &class.kettles, left_s),
@@ -140,7 +163,7 @@ pub fn large(
             vec![format!("LAST CALL {}", clock_face(left_s)), clock_face(left_s)]
         }
         (Some(cue), _) if cue.action == Action::Taste && !held => {
-            let left = clock_face(class.end_of(cue).seconds_until(at));
+            let left = app.taste_left_s(cue, at, now).map(clock_face)?;
             vec![format!("TASTE {left}"), left]
         }
         (Some(cue), _) if works => deeds::headlines(cue, &class.kettles),

@@ -4,7 +4,7 @@ use super::{App, Cup, Draw, Effect, Happening, LinkState};
 use crate::host_clock::OwnTime;
 use crate::words;
 use protocol::wire::SeatMessage;
-use protocol::{HostTime, Phase};
+use protocol::{Cue, HostTime, Phase};
 
 impl App {
     /// Sends the sheets of a round, or all of them, on which anything is filled in.
@@ -93,6 +93,14 @@ impl App {
         let class = self.class.as_ref().filter(|class| class.phase != Phase::Closed)?;
         let left_us = self.clock.in_room_us(class.last_call? - self.host_now(now)?);
         Some((left_us.max(0) + 999_999) / 1_000_000)
+    }
+
+    /// How many seconds are left to taste while a tasting lasts: in a last call those of the last call, and while the class
+    /// holds nobody knows.
+    pub fn taste_left_s(&self, taste: &Cue, at: HostTime, now: OwnTime) -> Option<i64> {
+        let class = self.class.as_ref()?;
+        let ends = || (class.phase != Phase::Held).then(|| class.end_of(taste).seconds_until(at));
+        self.last_call_left_s(now).or_else(ends)
     }
 
     /// Tells the host on how many sheets something is filled in, when that has changed.

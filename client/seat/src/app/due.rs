@@ -91,7 +91,10 @@ impl App {
         match moment {
             _ if phase == Phase::Closed => Vec::new(),
             Moment::Ready(cup) => self.offer(cup).into_iter().collect(),
-            Moment::TasteLeft { round, left_s, .. } if scores => {
+            // In a last call its own time is all that is left.
+            Moment::TasteLeft { round, left_s, .. }
+                if scores && class.is_some_and(|c| c.last_call.is_none()) =>
+            {
                 vec![Effect::Say(Happening::TasteLeft { round, left_s })]
             }
             Moment::TasteLeft { .. } => Vec::new(),

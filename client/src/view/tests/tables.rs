@@ -262,6 +262,87 @@ fn a_last_call_is_larger_than_a_hold_and_says_when_the_class_closes() {
     }
 }
 
+/// Whether these words stand in large letters; how they are centred does not matter.
+fn is_large(desk: &Desk, words: &str) -> bool {
+    let shown = screen(desk, 80, 24);
+    crate::view::large::rows(words).iter().all(|row| shown.contains(row.trim()))
+}
+
+#[test]
+fn after_a_kettle_is_set_the_last_seconds_before_the_pour_are_counted_down() {
+    let set = Cue { temp_c: Some(85.0), ..cue(60, Action::Set, Some(611), 1, 0) };
+    let cues = vec![set, cue(69, Action::Pour, Some(611), 1, 8), cue(110, Action::Decant, Some(611), 1, 10)];
+    let mut desk = Desk::seated(Welcome { timetable: Timetable::new(1, cues), ..welcome(Phase::Running) });
+    for (second, words) in
+        [(60, "SET KETTLE 85 °C"), (63, "SET KETTLE 85 °C"), (64, "IN 5 · POUR 611"), (66, "IN 3 · POUR 611")]
+    {
+        desk.go_to(second);
+        assert!(is_large(&desk, words), "at {second}: {}", screen(&desk, 80, 24));
+    }
+}
+
+#[test]
+fn the_time_left_to_taste_stays_in_sight_while_a_kettle_is_filled() {
+    let mut desk = with_kettles(Role::Scores);
+    desk.go_to(153);
+    let shown = screen(&desk, 60, 20);
+    assert!(
+        shown.contains(" NOW   empty the kettle") && shown.contains(" NEXT  0:27 left to taste"),
+        "{shown}"
+    );
+    desk.go_to(161);
+    assert!(screen(&desk, 60, 20).contains(" NOW   taste round 1 · 0:19 left"));
+    let mut pours = with_kettles(Role::PoursOnly);
+    pours.go_to(153);
+    assert!(!screen(&pours, 60, 20).contains("left to taste"));
+}
+
+#[test]
+fn while_the_class_holds_no_end_of_a_tasting_is_shown_and_a_last_call_gives_its_own() {
+    let held = |desk: &mut Desk| {
+        let timetable = desk.app.class.as_ref().unwrap().timetable.clone();
+        let timetable = Timetable::new(2, timetable.cues);
+        desk.host(HostMessage::Course { seq: 20, phase: Phase::Held, timetable });
+    };
+    let call = |desk: &mut Desk, second: i64| {
+        let until = protocol::HostTime(second * 1_000_000);
+        desk.host(HostMessage::LastCall { seq: 21, until });
+    };
+    let mut desk = with_kettles(Role::Scores);
+    desk.go_to(130);
+    assert!(screen(&desk, 80, 24).contains(" NOW   taste round 1 · 0:50 left"));
+    held(&mut desk);
+    assert!(screen(&desk, 80, 24).contains(" NOW   taste round 1 · no end is set while the class holds"));
+    assert!(is_large(&desk, "HOLD"));
+    call(&mut desk, 145);
+    assert!(screen(&desk, 80, 24).contains(" NOW   taste round 1 · 0:15 left"));
+    let mut pours = with_kettles(Role::PoursOnly);
+    pours.go_to(130);
+    assert!(screen(&pours, 80, 24).contains("round 1 is tasted, 0:50 left"));
+    held(&mut pours);
+    let shown = screen(&pours, 80, 24);
+    assert!(shown.contains("round 1 is tasted ") && !shown.contains("0:50"), "{shown}");
+}
+
+#[test]
+fn hold_gives_way_to_the_work_at_a_kettle_only_when_it_is_due_and_the_title_says_it_still() {
+    let long = |role| {
+        let fill = Cue { kettle: Some(1), ..cue(60, Action::Refill, Some(611), 1, 30) };
+        let decant = cue(110, Action::Decant, Some(611), 1, 10);
+        let timetable = Timetable::new(1, vec![fill, decant]);
+        Desk::seated(Welcome { role, timetable, ..welcome(Phase::Held) })
+    };
+    let mut desk = long(Role::PoursOnly);
+    for (second, words) in
+        [(55, "HOLD"), (60, "REFILL KETTLE"), (69, "REFILL KETTLE"), (70, "HOLD"), (106, "IN 4 · DECANT 611")]
+    {
+        desk.go_to(second);
+        let shown = screen(&desk, 80, 24);
+        assert!(is_large(&desk, words) && shown.contains("HELD · linked"), "at {second}: {shown}");
+        assert_eq!(shown.contains(" NOW   refill the kettle"), (60..90).contains(&second));
+    }
+}
+
 #[test]
 fn a_seat_that_only_pours_is_offered_no_enter() {
     let mut desk = Desk::seated(Welcome { role: Role::PoursOnly, ..class_of(4) });

@@ -218,6 +218,15 @@ fn the_time_left_to_taste_is_said_at_thirty_and_at_ten_seconds_but_not_in_a_rehe
 }
 
 #[test]
+fn in_a_last_call_no_other_end_of_the_tasting_is_said() {
+    let mut desk = running();
+    desk.go_to(120);
+    call(&mut desk, 170);
+    desk.go_to(169);
+    assert!(!desk.said().iter().any(|what| matches!(what, Happening::TasteLeft { .. })));
+}
+
+#[test]
 fn while_the_class_holds_no_end_of_a_tasting_is_said() {
     let mut desk = running();
     desk.go_to(120);
