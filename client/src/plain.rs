@@ -83,7 +83,7 @@ fn lines_of(what: &Happening) -> Vec<String> {
         Happening::Phase(phase) => phase_words(*phase).into(),
         Happening::Cue { cue, .. } if cue.action == Action::SheetCloses => format!("the {cue}"),
         Happening::Cue { words, missed: true, .. } => format!("missed: {words}"),
-        Happening::Cue { words, cue, mine: false, .. } => format!("hands {}: {words}", cue.hands),
+        Happening::Cue { words, cue, mine: false, .. } => format!("pourer {}: {words}", cue.hands),
         Happening::Cue { words, .. } => format!("now: {words}"),
         Happening::Soon { words, in_s, .. } => format!("soon: {words} in {in_s} s"),
         Happening::Ready(cup) => format!("ready: {cup}"),

@@ -19,6 +19,7 @@ pub fn deed(cue: &Cue, kettles: &[String]) -> String {
             format!("empty {named} and fill it {with}{set}")
         }
         (action, _) if action.is_at_kettle() => format!("{action} {}", kettle(cue.kettle, kettles)),
+        (Action::Warm, Some(code)) => format!("warm {code}, pour it off"),
         (Action::PourOff, Some(code)) => format!("pour off the rinse of {code}"),
         _ => cue.to_string(),
     }
@@ -183,6 +184,7 @@ mod tests {
             (&cue(Action::Fill), &one, "empty the kettle and fill it afresh · for 611"),
             (&cue(Action::Refill), &two[..1], "refill the kettle · for 611"),
             (&cue(Action::Lid), &two, "lid on 611"),
+            (&cue(Action::Warm), &one, "warm 611, pour it off · steep 1"),
             (&cue(Action::PourOff), &two, "pour off the rinse of 611"),
             (&Cue { kettle: None, ..cue(Action::Taste) }, &two, "taste round 1 · 10 s"),
         ] {

@@ -179,7 +179,7 @@ pub fn tea(card: &TeaCard) -> String {
     text
 }
 
-/// What is on the table, and what the seat is for: `2 teas: 417, 238. You pour: hands 1 of 1.`
+/// What is on the table, and what the seat is for: `2 teas: 417, 238. You pour: pourer 1 of 2.`
 pub fn place(teas: &[TeaCard], pourers: Option<u8>, hands: Option<u8>, role: Role) -> String {
     let codes: Vec<_> = teas.iter().map(|t| t.code.to_string()).collect();
     let hands = match (pourers, hands, role) {
@@ -187,9 +187,10 @@ pub fn place(teas: &[TeaCard], pourers: Option<u8>, hands: Option<u8>, role: Rol
         (None, _, Role::Scores) => "You brew your own set.".into(),
         (None, _, Role::PoursOnly) => "You brew your own set; no sheet is asked of you.".into(),
         (Some(_), None, _) => "Others pour; you taste.".into(),
-        (Some(all), Some(hands), Role::Scores) => format!("You pour: hands {hands} of {all}."),
-        (Some(all), Some(hands), Role::PoursOnly) => {
-            format!("You pour: hands {hands} of {all}; no sheet is asked of you.")
+        (Some(all), Some(pourer), role) => {
+            let which = if all > 1 { format!(": pourer {pourer} of {all}") } else { String::new() };
+            let sheet = if role.scores() { "" } else { "; no sheet is asked of you" };
+            format!("You pour{which}{sheet}.")
         }
     };
     format!("{}: {}. {hands}", count(codes.len(), "tea"), codes.join(", "))
@@ -215,9 +216,18 @@ pub fn short_time(us: i64) -> String {
     }
 }
 
-/// How sure the clock is: `clock ± 3.0 ms`.
+/// How far the clock may be off, for whoever asks: `right within 3.0 ms`.
 pub fn clock(bound_us: i64) -> String {
-    format!("clock ± {}", short_time(bound_us.max(100)))
+    format!("right within {}", short_time(bound_us.max(100)))
+}
+
+/// A clock that may be further off than this can be heard to be, in microseconds.
+const UNSURE_US: i64 = 50_000;
+
+/// A warning, if the clock is so unsure that a bell may be heard to ring at another time than the others.
+pub fn unsure_clock(bound_us: i64) -> Option<String> {
+    let seconds = (bound_us as f64 / 1e6).max(0.1);
+    (bound_us > UNSURE_US).then(|| format!("this clock is unsure by {seconds:.1} s"))
 }
 
 /// The machine has slept.
@@ -238,7 +248,7 @@ pub fn clock_set(moved: Moved) -> String {
         Why::Jump => "the host's clock or this machine's has jumped",
         Why::Better => "the host answered more quickly",
     };
-    format!("{why}, and the clock was set: {by}, now ± {}", short_time(moved.bound_us.max(100)))
+    format!("{why}, and the clock was set: {by}, now {}", clock(moved.bound_us))
 }
 
 /// `1 score`, `2 scores`.
@@ -259,15 +269,31 @@ mod tests {
     #[test]
     fn a_clock_says_how_sure_it_is_with_as_many_digits_as_help() {
         for (bound_us, words) in [
-            (3, "clock ± 0.1 ms"),
-            (340, "clock ± 0.3 ms"),
-            (9_949, "clock ± 9.9 ms"),
-            (9_951, "clock ± 10 ms"),
-            (999_499, "clock ± 999 ms"),
-            (2_000_000, "clock ± 2.0 s"),
+            (3, "right within 0.1 ms"),
+            (340, "right within 0.3 ms"),
+            (9_949, "right within 9.9 ms"),
+            (9_951, "right within 10 ms"),
+            (999_499, "right within 999 ms"),
+            (2_000_000, "right within 2.0 s"),
         ] {
             assert_eq!(clock(bound_us), words);
         }
+    }
+
+    #[test]
+    fn a_clock_is_spoken_of_unasked_only_when_it_is_so_unsure_that_it_can_be_heard() {
+        assert_eq!([340, 49_900, 50_000].map(unsure_clock), [None, None, None]);
+        for (bound_us, words) in [(50_001, "0.1"), (140_000, "0.1"), (2_000_000, "2.0")] {
+            assert_eq!(unsure_clock(bound_us), Some(format!("this clock is unsure by {words} s")));
+        }
+    }
+
+    #[test]
+    fn a_seat_is_told_whether_it_pours_and_as_which_pourer_where_there_are_several() {
+        let said = |pourers, hands, role| place(&[], pourers, hands, role).replace("0 teas: . ", "");
+        assert_eq!(said(Some(1), Some(1), Role::Scores), "You pour.");
+        assert_eq!(said(Some(2), Some(1), Role::Scores), "You pour: pourer 1 of 2.");
+        assert_eq!(said(Some(1), Some(1), Role::PoursOnly), "You pour; no sheet is asked of you.");
     }
 
     #[test]
@@ -275,19 +301,19 @@ mod tests {
         let said = |why, by_us| clock_set(Moved { why, by_us, bound_us: 3_000 });
         assert_eq!(
             said(Why::Doubt(Doubt::Host), -2_900),
-            "the host started again, and the clock was set: it was right, now ± 3.0 ms"
+            "the host started again, and the clock was set: it was right, now right within 3.0 ms"
         );
         assert_eq!(
             said(Why::Doubt(Doubt::Slept), 700_000),
-            "after the sleep, and the clock was set: it went forward by 700 ms, now ± 3.0 ms"
+            "after the sleep, and the clock was set: it went forward by 700 ms, now right within 3.0 ms"
         );
         assert_eq!(
             said(Why::Jump, 8_000_000),
-            "the host's clock or this machine's has jumped, and the clock was set: it went forward by 8.0 s, now ± 3.0 ms"
+            "the host's clock or this machine's has jumped, and the clock was set: it went forward by 8.0 s, now right within 3.0 ms"
         );
         assert_eq!(
             said(Why::Doubt(Doubt::Host), -12_000),
-            "the host started again, and the clock was set: it went back by 12 ms, now ± 3.0 ms"
+            "the host started again, and the clock was set: it went back by 12 ms, now right within 3.0 ms"
         );
     }
 

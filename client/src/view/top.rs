@@ -31,10 +31,10 @@ pub fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'
 
 fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
     let link = match app.link {
-        LinkState::Linked => match app.bound_us(now) {
+        LinkState::Linked => match app.bound_us(now).and_then(words::unsure_clock) {
             // The bound is that of the clock before.
-            Some(_) if app.clock.doubt() == Some(Doubt::Host) => "linked · asking for the time",
-            Some(bound_us) => &format!("linked · {}", words::clock(bound_us)),
+            _ if app.clock.doubt() == Some(Doubt::Host) => "linked · asking for the time",
+            Some(unsure) => &format!("linked · {unsure}"),
             None => "linked",
         },
         LinkState::Greeted => "being seated",
@@ -56,9 +56,7 @@ fn no_link(app: &App, now: OwnTime) -> Option<String> {
         Some(Phase::Running | Phase::Held) => parts.push("cues go on from the timetable".into()),
         _ => parts.push(reason.clone()),
     }
-    if let (Some(bound_us), true) = (app.bound_us(now), app.class.is_some()) {
-        parts.push(words::clock(bound_us));
-    }
+    parts.extend(app.class.as_ref().and_then(|_| words::unsure_clock(app.bound_us(now)?)));
     parts.push(match app.link {
         LinkState::Waiting(at) => format!("trying again in {} s", at.seconds_until(now)),
         _ => "trying again now".into(),
