@@ -20,13 +20,14 @@ mod words;
 use crate::tables::codes;
 use crate::tables::{Cell, Holds, Table, TableOf, tables};
 use crate::text::kind;
-use crate::words::{capital, first, scale_words, seat};
+use crate::words::{capital, first, scale_words, seat, stands};
 use facts::Facts;
 use maud::html;
 use parts::{Pictures, Section, unbroken};
 use protocol::Code;
 use protocol::say::list;
 use summary::Summary;
+use summary::aside::{Aside, What};
 use summary::find::describe::Scale;
 use summary::find::totals::TOTAL;
 use summary::sentence::{About, Sentence};
@@ -87,12 +88,15 @@ impl Page<'_> {
     /// The day, and who was there.
     fn who_came(&self) -> Vec<String> {
         let s = self.summary;
-        let names: Vec<String> = s.seats.iter().map(seat).collect();
-        let came = match names.len() {
+        let left_out = |aside: &&Aside| matches!(aside.what, What::LeftOut | What::LeftOutHere);
+        let left_out = s.aside.iter().filter(left_out).flat_map(|aside| &aside.seat);
+        let left_out = left_out.map(|name| format!("{name} (left out)"));
+        let names: Vec<String> = s.seats.iter().map(seat).chain(left_out).collect();
+        let came = match s.came {
             0 => format!("Nobody came; {} seats were expected.", s.seats_expected),
             n => format!("{n} of {} expected seats came: {}.", s.seats_expected, list(&names)),
         };
-        let mut lines = vec![format!("{} · class {}", s.date, s.phase)];
+        let mut lines = vec![format!("{} · {}", s.date, stands(s.phase))];
         lines.extend(first(s));
         lines.push(came);
         if s.sheets.of > 0 {

@@ -10,7 +10,7 @@ mod table;
 
 pub use seat::seat_page;
 
-use crate::words::{about, came_later, capital, first, joined, missing};
+use crate::words::{about, came_later, capital, first, joined, missing, stands};
 use lines::Lines;
 use protocol::Code;
 use summary::sentence::{About, Sentence};
@@ -48,8 +48,8 @@ impl<'a> Page<'a> {
     /// Which class, who came, what was put right, and what was found in short.
     fn opening(&mut self) {
         let s = self.summary;
-        self.out.line(&format!("{} · {} · class {}", s.title, s.date, s.phase));
-        let (came, expected, sheets) = (s.seats.len(), s.seats_expected, s.sheets);
+        self.out.line(&format!("{} · {} · {}", s.title, s.date, stands(s.phase)));
+        let (came, expected, sheets) = (s.came, s.seats_expected, s.sheets);
         self.out.line(&format!(
             "{came} of {expected} expected seats came · {} of {} sheets are in",
             sheets.n, sheets.of

@@ -1,6 +1,6 @@
 //! Words that tables, text and page share.
 
-use protocol::Role;
+use protocol::{Phase, Role};
 use summary::find::describe::Scale;
 use summary::sentence::About;
 use summary::{Missing, SeatLine, Summary};
@@ -53,6 +53,16 @@ pub(crate) fn rehearsal(summary: &Summary) -> Option<String> {
             "This was a rehearsal, {pace} times as fast as a class: what it says of the teas means nothing."
         )
     })
+}
+
+/// Where a class stands: `closed`, or `before the class`.
+pub(crate) fn phase(phase: Phase) -> String {
+    if phase == Phase::Lobby { "before the class".into() } else { phase.to_string() }
+}
+
+/// The same where nothing else says that it is about a class: `class closed`.
+pub(crate) fn stands(stands: Phase) -> String {
+    if stands == Phase::Lobby { phase(stands) } else { format!("class {stands}") }
 }
 
 /// A seat's name, and what it came for if not to score.

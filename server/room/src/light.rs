@@ -83,7 +83,7 @@ impl ClassScores {
         scores.phase = room.phase;
         scores.revealed = room.revealed.keys().copied().collect();
         scores.rehearsal = room.rehearsal().is_some();
-        scores.left_out = room.left_out().map(|(name, _)| name.to_string()).collect();
+        scores.left_out = room.left_out().map(|(seat, _)| seat.name.clone()).collect();
         let joined = room.seats.iter().filter(|seat| seat.same_as.is_some());
         scores.joined = joined.map(|seat| seat.name.clone()).collect();
         scores.former_names = room.former_names().map(String::from).collect();

@@ -25,10 +25,10 @@ impl Room {
         seat.same_as.is_none() && seat.counts && !self.aside.contains(&seat.id)
     }
 
-    /// The names of the seats that are left out, and whether only here and not by the ledger.
-    pub fn left_out(&self) -> impl Iterator<Item = (&str, bool)> {
+    /// The seats that are left out, and whether only here and not by the ledger.
+    pub fn left_out(&self) -> impl Iterator<Item = (&Seat, bool)> {
         let left = self.seats.iter().filter(|seat| seat.same_as.is_none() && !self.is_counted(seat));
-        left.map(|seat| (seat.name.as_str(), seat.counts))
+        left.map(|seat| (seat, seat.counts))
     }
 
     /// Leaves a seat out of whatever is computed from this room; the ledger knows nothing of it.

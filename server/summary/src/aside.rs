@@ -58,16 +58,21 @@ impl Aside {
 /// What was put right in a class, in the order of the ledger; then who is left out.
 pub fn aside(room: &Room) -> Vec<Aside> {
     let mut all: Vec<Aside> = room.amendments.iter().map(amended).collect();
-    all.extend(room.left_out().map(|(name, only_here)| {
-        if only_here {
-            Aside::of(What::LeftOutHere, Some(name), format!("{name} is left out of this review."))
-        } else {
-            Aside::of(
+    all.extend(room.left_out().map(|(seat, only_here)| {
+        let name = &seat.name;
+        let gave =
+            room.scores.of_seat(seat.id).next().is_some() || room.answers.of_seat(seat.id).next().is_some();
+        let (what, text) = match (only_here, gave) {
+            (true, _) => (What::LeftOutHere, format!("{name} is left out of this review.")),
+            (false, true) => {
+                (What::LeftOut, format!("{name} was left out by the teacher: these scores do not count."))
+            }
+            (false, false) => (
                 What::LeftOut,
-                Some(name),
-                format!("{name} was left out by the teacher: these scores do not count."),
-            )
-        }
+                format!("{name} was left out by the teacher, and there is no score of {name}."),
+            ),
+        };
+        Aside::of(what, Some(name), text)
     }));
     all
 }

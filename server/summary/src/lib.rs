@@ -55,6 +55,8 @@ pub struct Summary {
     pub sheets: InOf,
     /// What the scores say: tests and sentences.
     pub findings: Findings,
+    /// How many people sat down, whether their scores count or not.
+    pub came: usize,
 }
 
 /// One seat.
@@ -216,6 +218,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
         still_blind: cards.iter().filter(|c| c.name.is_none()).map(|c| c.code).collect(),
         teas: teas.collect(),
         findings: findings::find(room, now),
+        came: room.persons(),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::tables::build::{codes, columns, ends, row, table, tea, words, yes};
 use crate::tables::{Cell, Table, TableOf};
-use crate::words::{about, came_later, first, missing};
+use crate::words::{about, came_later, capital, first, missing, stands};
 use protocol::Role;
 use summary::Summary;
 
@@ -32,14 +32,16 @@ pub fn found(summary: &Summary) -> Table {
         number "n"; words "test"; number "p" "p adjusted"; points "effect" "from" "to"
     ];
     let title = format!("{}, {}: what was found", summary.title, summary.date);
-    let (came, expected, sheets) = (summary.seats.len(), summary.seats_expected, summary.sheets);
+    let (came, expected, sheets) = (summary.came, summary.seats_expected, summary.sheets);
     let table = table(TableOf::Sentences, "found", &title, columns, rows.collect());
     first(summary)
         .into_iter()
         .fold(table, |table, line| table.note(line))
         .note(format!(
-            "Class {}: {came} of {expected} expected seats came, {} of {} sheets are in.",
-            summary.phase, sheets.n, sheets.of
+            "{}: {came} of {expected} expected seats came, {} of {} sheets are in.",
+            capital(&stands(summary.phase)),
+            sheets.n,
+            sheets.of
         ))
         .note(format!(
             "A finding counts as shown if its p is up to {}: the adjusted one where there is one. Difference tests go each \

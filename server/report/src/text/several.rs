@@ -2,7 +2,7 @@
 
 use crate::text::lines::Lines;
 use crate::text::table::Table;
-use crate::words::joined;
+use crate::words::{joined, phase};
 use protocol::say::many;
 use stats::describe::Description;
 use stats::say::{fine, p, plus};
@@ -66,7 +66,7 @@ impl Page<'_> {
     }
 
     fn class(&mut self, class: &ClassLine) {
-        let (title, phase) = (&class.title, class.phase);
+        let (title, phase) = (&class.title, phase(class.phase));
         let (seats, sheets) = (many(class.seats, "seat"), many(class.sheets, "sheet"));
         self.out.text(
             &format!("  {:>3}  {}  ", class.class, class.date),
