@@ -5,3 +5,5 @@ mod host;
 mod lines;
 #[cfg(unix)]
 mod screen;
+#[cfg(unix)]
+mod terminal;

@@ -8,7 +8,12 @@ mod door;
 mod exercise;
 mod last_call;
 mod ledger;
+#[cfg(unix)]
+mod screen;
 mod table;
+#[cfg(unix)]
+#[path = "../../../client/tests/it/terminal.rs"]
+mod terminal;
 mod trials;
 #[cfg(unix)]
 mod unread;
