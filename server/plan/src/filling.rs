@@ -1,5 +1,9 @@
 //! What is in a kettle: how much may be drawn from it, when it has to be filled up, and what the fresh water makes of it.
 //!
+//! A kettle is filled for two reasons only. It does not hold the next draw: then it is filled up, or emptied and filled
+//! afresh where that is quicker ([`Filling::refill`]). Or the next draw is at a lower temperature, and it is ready sooner
+//! emptied and filled afresh than left to cool: then that is done ([`Filling::emptied_s`]).
+//!
 //! This is the one place for the rule: the search for a round's schedule and the kettles' way through a whole class
 //! both go by it.
 
@@ -84,6 +88,27 @@ impl Filling {
         } else {
             Refill { ml: self.usable_ml - left_ml, afresh: false, takes_s: mixed_s }
         }
+    }
+
+    /// Seconds of heating of a kettle that is emptied and filled afresh to get from `from_c` down to `to_c`; `None` if it is
+    /// ready as soon when it is left to cool. Hands fill it `busy_s` after it could begin to cool.
+    pub fn emptied_s(
+        &self,
+        heat: &Heat,
+        from_c: f64,
+        to_c: f64,
+        room_c: f64,
+        tol_c: f64,
+        busy_s: u32,
+    ) -> Option<u32> {
+        let afresh_s = heat.set_up_s(room_c, to_c, room_c, tol_c);
+        let ready_s = busy_s.saturating_add(self.fill_s).saturating_add(afresh_s);
+        (to_c < from_c && ready_s < heat.set_up_s(from_c, to_c, room_c, tol_c)).then_some(afresh_s)
+    }
+
+    /// From the end of a pour until hands can fill the kettle.
+    pub fn busy_s(&self, steep_s: u32, decant_s: u32) -> u32 {
+        if Self::follows_pour(steep_s, self.fill_s) { 0 } else { steep_s + decant_s }
     }
 
     /// The least seconds that [`Self::refill`] takes when from none to `most_left_ml` may still be drawn.

@@ -97,29 +97,21 @@ impl<'a> Kettles<'a> {
     fn way(&self, k: usize, set_c: f64, wanted_ml: f64) -> Option<Deed> {
         let ((kettle, filling), stand) = (self.kettle(k), self.stands[k]);
         let room_c = self.class.setting.room_c;
-        let afresh_s = change_s(kettle, room_c, set_c, room_c);
-        let ml = filling.full_ml;
         let Some(from_c) = stand.set_c else {
-            let takes_s = afresh_s;
+            let (ml, takes_s) = (filling.full_ml, change_s(kettle, room_c, set_c, room_c));
             // Nobody has switched it on before a class that has begun without it.
-            let afresh = if self.has_begun {
-                Deed::Afresh { ml, set_c, takes_s }
-            } else {
-                Deed::SwitchOn { ml, set_c, takes_s }
-            };
-            return Some(afresh);
+            let begun = self.has_begun;
+            return Some(if begun { self.afresh(k, set_c) } else { Deed::SwitchOn { ml, set_c, takes_s } });
         };
         let left_ml = stand.left_ml.max(0.0);
         if !Filling::holds(left_ml, wanted_ml) && !filling.is_full(left_ml) {
             return Some(self.refill(k, left_ml, from_c, set_c));
         }
-        match change_s(kettle, from_c, set_c, room_c) {
-            0 => None,
-            takes_s if afresh_s.saturating_add(filling.fill_s) < takes_s => {
-                Some(Deed::Afresh { ml, set_c, takes_s: afresh_s })
-            }
-            takes_s => Some(Deed::Set { from_c, set_c, takes_s }),
+        if filling.emptied_s(&Heat::of(kettle), from_c, set_c, room_c, 0.0, 0).is_some() {
+            return Some(self.afresh(k, set_c));
         }
+        let takes_s = change_s(kettle, from_c, set_c, room_c);
+        (takes_s > 0).then_some(Deed::Set { from_c, set_c, takes_s })
     }
 
     fn refill(&self, k: usize, left_ml: f64, from_c: f64, set_c: f64) -> Deed {
@@ -138,6 +130,12 @@ impl<'a> Kettles<'a> {
         });
         let ready = stand.free_at.unwrap_or(self.from).max(self.from) + i64::from(takes_s) * SECOND_US;
         u32::try_from((ready.0 - at.0 + SECOND_US - 1).max(0) / SECOND_US).unwrap_or(NEVER_S)
+    }
+
+    /// Empties kettle `k` and fills it afresh.
+    fn afresh(&self, k: usize, set_c: f64) -> Deed {
+        let ((kettle, filling), room_c) = (self.kettle(k), self.class.setting.room_c);
+        Deed::Afresh { ml: filling.full_ml, set_c, takes_s: change_s(kettle, room_c, set_c, room_c) }
     }
 
     /// Does a deed at kettle `k` and gives when the kettle is ready for `next`.
@@ -174,7 +172,7 @@ impl<'a> Kettles<'a> {
     }
 
     /// Gets all kettles ready for a round that could begin at `ready`; gives when it can. With `counted` the round itself
-    /// counts the first set-up of a kettle that nobody has used yet.
+    /// counts how long a kettle that nobody has used yet heats or cools; one that is emptied is filled before it.
     pub fn begin(
         &mut self,
         round: &RoundPlan,
@@ -190,7 +188,8 @@ impl<'a> Kettles<'a> {
             let ml = cups.iter().map(|c| c.draw_ml).sum();
             let next = Next { round: round.round, code: first.code, set_c: first.set_c, ml };
             let Stand { set_c, free_at, .. } = self.stands[k];
-            if free_at.is_none() && counted && set_c.is_some() {
+            let filled = self.way(k, next.set_c, next.ml).is_some_and(|deed| deed.fills());
+            if free_at.is_none() && counted && set_c.is_some() && !filled {
                 unused.push((k, next));
                 continue;
             }
@@ -226,7 +225,12 @@ impl<'a> Kettles<'a> {
         let ((kettle, filling), left_ml) = (self.kettle(k), self.stands[k].left_ml);
         let from_c = before.set_c;
         if before.refill_after {
-            let deed = self.refill(k, left_ml, from_c, next.set_c);
+            let deed = if Filling::holds(left_ml, next.ml) {
+                // It would only have cooled for longer.
+                self.afresh(k, next.set_c)
+            } else {
+                self.refill(k, left_ml, from_c, next.set_c)
+            };
             let (at_s, who) = if Filling::follows_pour(before.steep_s, filling.fill_s) {
                 (before.pour_at_s + before.pour_s, before.pour_hands)
             } else {
@@ -285,14 +289,11 @@ impl<'a> Kettles<'a> {
 
     /// The deed that was cued, as the kettle stands.
     fn again(&self, k: usize, action: Action, set_c: f64) -> Deed {
-        let ((kettle, filling), stand, room_c) = (self.kettle(k), self.stands[k], self.class.setting.room_c);
+        let (kettle, stand, room_c) = (self.kettle(k).0, self.stands[k], self.class.setting.room_c);
         let from_c = stand.set_c.unwrap_or(room_c);
         match action {
             Action::Refill => self.refill(k, stand.left_ml.max(0.0), from_c, set_c),
-            Action::Fill => {
-                let takes_s = change_s(kettle, room_c, set_c, room_c);
-                Deed::Afresh { ml: filling.full_ml, set_c, takes_s }
-            }
+            Action::Fill => self.afresh(k, set_c),
             _ => Deed::Set { from_c, set_c, takes_s: change_s(kettle, from_c, set_c, room_c) },
         }
     }

@@ -261,14 +261,14 @@ fn kettles_keep_up(class: &Class, plan: &Plan) -> Result<(), TestCaseError> {
 prop_compose! {
     fn a_kettle_class()(
         temps in prop::collection::vec(prop::collection::vec(50u32..98, 1..4), 1..5),
-        kettles in prop::collection::vec((400u32..2000, 800u32..2500), 1..3),
+        kettles in prop::collection::vec((400u32..2000, 800u32..2500, prop::option::of(20u32..99)), 1..3),
         (taste_s, pause_s, tolerance_c) in (10u32..300, 0u32..120, 0u32..6),
         (warm_s, rinse_s, hands) in (prop_oneof![Just(0u32), Just(5)], prop_oneof![Just(None), Just(Some(5u32))], 1u8..3),
     ) -> Class {
         let mut class = read::class(SIX).unwrap();
         (class.warm_s, class.pourers) = (warm_s, class::Pourers::Table(hands));
-        class.setting.kettles = kettles.into_iter().enumerate().map(|(i, (fill_ml, watts))| Kettle {
-            name: format!("kettle {i}"), fill_ml: fill_ml.into(), watts: watts.into(), ..class.setting.kettles[0].clone()
+        class.setting.kettles = kettles.into_iter().enumerate().map(|(i, (fill_ml, watts, starts_c))| Kettle {
+            name: format!("kettle {i}"), fill_ml: fill_ml.into(), watts: watts.into(), starts_c: starts_c.map(f64::from), ..class.setting.kettles[0].clone()
         }).collect();
         class.teas = temps.into_iter().enumerate().map(|(i, temps)| Tea {
             name: format!("Tea {i}"), code: None, steep_s: vec![30 + 10 * i as u32; temps.len()], rinse_s,

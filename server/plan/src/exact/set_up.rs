@@ -10,7 +10,7 @@ const LONGEST_SET_UP_S: u32 = 1_000_000;
 /// Set-ups of one kettle.
 #[derive(Clone, Debug)]
 pub(super) struct KettleTable {
-    /// From pour start to pour start when the second tea comes next and no refill before it: pour and set-up.
+    /// From pour start to pour start when the second tea comes next and the kettle is not filled before it: pour and set-up.
     pub direct: [[i32; MAX_TEAS]; MAX_TEAS],
     /// The least by the shortest way over any other teas, with refills wherever they might help. Set-ups within the
     /// tolerance are free, so 80, 81, 82 may be quicker than 80, 82: only this way round holds for every pair of teas
@@ -20,11 +20,11 @@ pub(super) struct KettleTable {
     pub first: [i32; MAX_TEAS],
     /// The same over any other teas.
     pub any_first: [i32; MAX_TEAS],
-    /// Its water; none if it can never run out.
+    /// Its water; none if it never has to be filled.
     pub water: Option<Water>,
 }
 
-/// The water of a kettle that may have to be filled up.
+/// The water of a kettle that may have to be filled in the round.
 #[derive(Clone, Debug)]
 pub(super) struct Water {
     filling: Filling,
@@ -33,10 +33,13 @@ pub(super) struct Water {
     tol_c: f64,
     ml: [f64; MAX_TEAS],
     temp_c: [f64; MAX_TEAS],
-    /// From a tea's pour start to the end of the filling, if the kettle is filled up after it.
+    /// From a tea's pour start to the end of the filling, if the kettle is filled after it.
     filled: [i32; MAX_TEAS],
     /// From pour start to pour start with a refill between them, at least.
     refill: [[i32; MAX_TEAS]; MAX_TEAS],
+    /// From pour start to pour start where the kettle is emptied between them because it would cool for longer;
+    /// [`NEVER`] where it is not.
+    emptied: [[i32; MAX_TEAS]; MAX_TEAS],
 }
 
 /// A pour as one of a kettle's order.
@@ -44,7 +47,7 @@ pub(super) struct Water {
 pub(super) struct Draw {
     /// From the pour start of the tea before it; from second 0 if it is the first.
     pub after: i32,
-    /// Whether the kettle is filled up before it.
+    /// Whether the kettle is filled before it.
     pub refill: bool,
     /// What may be drawn after it, millilitres.
     pub left_ml: f64,
@@ -64,8 +67,8 @@ impl KettleTable {
                 None => set_up_s(kettle, kettle.start_c, to.temp_c, round),
             };
             for (a, from) in round.teas.iter().enumerate().filter(|&(a, _)| a != b && !too_much(a)) {
-                let set_up = set_up_s(kettle, Some(from.temp_c), to.temp_c, round);
-                direct[a][b] = NEVER.min(seconds(from.pour_s) + set_up);
+                let needs_s = kettle.heat.set_up_s(from.temp_c, to.temp_c, round.room_c, round.tol_c);
+                direct[a][b] = NEVER.min(seconds(from.pour_s) + set_up(needs_s));
             }
         }
         let (mut any, mut any_first) = (direct, first);
@@ -89,7 +92,7 @@ impl KettleTable {
         Self { direct, any, first, any_first, water }
     }
 
-    /// What may be drawn at second 0; without a meaning if the kettle never runs out.
+    /// What may be drawn at second 0; without a meaning if the kettle never has to be filled.
     pub fn full_ml(&self) -> f64 {
         self.water.as_ref().map_or(0.0, |water| water.filling.usable_ml)
     }
@@ -104,18 +107,20 @@ impl KettleTable {
         let after = before.map_or(self.first[tea], |before| self.direct[before][tea]);
         match (&self.water, before) {
             (None, _) => Draw { after, refill: false, left_ml },
-            (Some(water), Some(before)) if !Filling::holds(left_ml, water.ml[tea]) => Draw {
-                after: water.refilled(before, left_ml, tea),
-                refill: true,
-                left_ml: water.filling.usable_ml - water.ml[tea],
-            },
+            (Some(water), Some(before)) if !Filling::holds(left_ml, water.ml[tea]) => {
+                water.full_before(tea, water.refilled(before, left_ml, tea))
+            }
+            (Some(water), Some(before)) if water.emptied[before][tea] < NEVER => {
+                water.full_before(tea, water.emptied[before][tea])
+            }
             (Some(water), _) => Draw { after, refill: false, left_ml: left_ml - water.ml[tea] },
         }
     }
 }
 
 impl Water {
-    /// `None` if all teas of the round together fit into one filling.
+    /// `None` if all teas of the round together fit into one filling and none is poured sooner from a kettle that was
+    /// emptied.
     fn new(round: &Round, kettle: &Kettle) -> Option<Self> {
         let filling = kettle.water?;
         let of = |value: fn(&super::round::TeaJob) -> f64| {
@@ -124,19 +129,19 @@ impl Water {
             all
         };
         let (ml, temp_c) = (of(|tea| tea.ml), of(|tea| tea.temp_c));
-        if Filling::holds(filling.usable_ml, ml.iter().sum()) {
+        let emptied = emptied(round, kettle, &filling);
+        let never_emptied = emptied.iter().flatten().all(|&seconds| seconds == NEVER);
+        if never_emptied && Filling::holds(filling.usable_ml, ml.iter().sum()) {
             return None;
         }
         let fill = seconds(filling.fill_s);
         let mut filled = [0; MAX_TEAS];
         for (at, tea) in filled.iter_mut().zip(&round.teas) {
-            let pour = seconds(tea.pour_s);
-            let decanted = pour + seconds(tea.steep_s) + seconds(tea.decant_s);
-            *at = fill + if Filling::follows_pour(tea.steep_s, filling.fill_s) { pour } else { decanted };
+            *at = fill + seconds(tea.pour_s) + seconds(filling.busy_s(tea.steep_s, tea.decant_s));
         }
         let refill = [[NEVER; MAX_TEAS]; MAX_TEAS];
         let (heat, room_c, tol_c) = (kettle.heat, round.room_c, round.tol_c);
-        let mut water = Self { filling, heat, room_c, tol_c, ml, temp_c, filled, refill };
+        let mut water = Self { filling, heat, room_c, tol_c, ml, temp_c, filled, refill, emptied };
         let fits: Vec<usize> = (0..round.teas.len()).filter(|&tea| water.fits_full(tea)).collect();
         for (&a, &b) in fits.iter().flat_map(|a| fits.iter().map(move |b| (a, b))).filter(|(a, b)| a != b) {
             water.refill[a][b] = water.least_refilled(a, b);
@@ -167,6 +172,11 @@ impl Water {
         })
     }
 
+    /// A pour from the kettle after it was filled.
+    fn full_before(&self, tea: usize, after: i32) -> Draw {
+        Draw { after, refill: true, left_ml: self.filling.usable_ml - self.ml[tea] }
+    }
+
     fn fits_full(&self, tea: usize) -> bool {
         Filling::holds(self.filling.usable_ml, self.ml[tea])
     }
@@ -181,7 +191,8 @@ impl Water {
         NEVER.min(self.filled[before] + set_up(refill.takes_s))
     }
 
-    /// The least of that, whatever may be left: a refill stands only before a tea for which there is too little.
+    /// The least of that, whatever may be left: a refill stands only before a tea for which there is too little. A kettle
+    /// that is emptied to cool is ready no sooner: emptying counts here, too.
     fn least_refilled(&self, before: usize, tea: usize) -> i32 {
         let most_ml = self.ml[tea].min(self.filling.usable_ml - self.ml[before]).max(0.0);
         let (from_c, to_c) = (self.temp_c[before], self.temp_c[tea]);
@@ -190,9 +201,32 @@ impl Water {
     }
 }
 
-/// Whole seconds to bring a kettle from one set point to another; [`NEVER`] if it cannot be done.
+/// [`Water::emptied`] of a kettle.
+fn emptied(round: &Round, kettle: &Kettle, filling: &Filling) -> [[i32; MAX_TEAS]; MAX_TEAS] {
+    let mut emptied = [[NEVER; MAX_TEAS]; MAX_TEAS];
+    let fits = |ml: f64| Filling::holds(filling.usable_ml, ml);
+    for (a, from) in round.teas.iter().enumerate().filter(|(_, tea)| fits(tea.ml)) {
+        let busy_s = filling.busy_s(from.steep_s, from.decant_s);
+        for (b, to) in round.teas.iter().enumerate().filter(|(_, tea)| fits(tea.ml)) {
+            let (from_c, to_c) = (from.temp_c, to.temp_c);
+            if let Some(heats_s) =
+                filling.emptied_s(&kettle.heat, from_c, to_c, round.room_c, round.tol_c, busy_s)
+            {
+                let all_s = from.pour_s.saturating_add(busy_s).saturating_add(filling.fill_s);
+                emptied[a][b] = NEVER.min(seconds(all_s) + set_up(heats_s));
+            }
+        }
+    }
+    emptied
+}
+
+/// Whole seconds from second 0 until a kettle is ready for its first tea; [`NEVER`] if it never is. One that is emptied
+/// and filled afresh because it would cool for longer is filled before second 0.
 fn set_up_s(kettle: &Kettle, from_c: Option<f64>, to_c: f64, round: &Round) -> i32 {
-    set_up(from_c.map_or(0, |from_c| kettle.heat.set_up_s(from_c, to_c, round.room_c, round.tol_c)))
+    let Some(from_c) = from_c else { return 0 };
+    let (heat, room_c, tol_c) = (&kettle.heat, round.room_c, round.tol_c);
+    let emptied_s = kettle.water.and_then(|water| water.emptied_s(heat, from_c, to_c, room_c, tol_c, 0));
+    set_up(emptied_s.unwrap_or_else(|| heat.set_up_s(from_c, to_c, room_c, tol_c)))
 }
 
 fn set_up(needs_s: u32) -> i32 {

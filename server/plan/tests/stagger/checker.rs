@@ -63,20 +63,32 @@ fn kettles_ready(round: &Round, starts: &[u32], kettle_of: &[u8]) -> Option<Vec<
         let mut left = kettle.water.map_or(f64::INFINITY, |w| w.usable_ml);
         for i in pours {
             let tea = &round.teas[i];
+            let heats = |from| set_up(round, kettle, Some(from), tea.temp_c);
             let mut ready = free + set_up(round, kettle, temp, tea.temp_c);
-            if let (Some(w), Some((last, c))) = (kettle.water, before)
-                && tea.ml > left + 0.01
-            {
+            let cooler = temp.is_some_and(|c| tea.temp_c < c);
+            if let (Some(w), Some((last, c))) = (kettle.water, before) {
                 let last: usize = last;
                 let t = &round.teas[last];
                 let done = if w.fill_s <= t.steep_s { t.pour_s } else { t.pour_s + t.steep_s + t.decant_s };
                 let filled = f64::from(starts[last] + done + w.fill_s);
-                let fresh = w.usable_ml - left;
-                let mixed = (c * (w.full_ml - fresh) + round.room_c * fresh) / w.full_ml;
-                let heats = |from| set_up(round, kettle, Some(from), tea.temp_c);
-                ready = filled + heats(mixed).min(heats(round.room_c));
-                left = w.usable_ml;
-                fill_s[last] = Some(w.fill_s);
+                let afresh = filled + heats(round.room_c);
+                let short = tea.ml > left + 0.01;
+                if short {
+                    let fresh = w.usable_ml - left;
+                    let mixed = (c * (w.full_ml - fresh) + round.room_c * fresh) / w.full_ml;
+                    ready = afresh.min(filled + heats(mixed));
+                }
+                if short || cooler && afresh < ready {
+                    ready = ready.min(afresh);
+                    left = w.usable_ml;
+                    fill_s[last] = Some(w.fill_s);
+                }
+            } else if let Some(w) = kettle.water
+                && cooler
+                && f64::from(w.fill_s) + heats(round.room_c) < ready
+            {
+                // Emptied and filled before second 0.
+                ready = heats(round.room_c);
             }
             if tea.ml > left + 0.01 || ready > f64::from(starts[i]) {
                 return None;

@@ -104,8 +104,51 @@ prop_compose! {
     }
 }
 
+prop_compose! {
+    /// Kettles that heat quickly and cool slowly: nearly every one is emptied for a cooler tea, some run out, too.
+    fn a_round_of_slow_coolers(least: usize, most: usize)(
+        teas in prop::collection::vec(a_tea(12, TEMPS_C), least..=most),
+        hands in 1u8..3,
+        kettles in prop::collection::vec((a_kettle(), 2000u32..6000, 0u32..7, 10u32..40), 1..3),
+        gap_s in 0u32..3,
+    ) -> Round {
+        let slow = |(kettle, watts, fill_s, usable_ml): (Kettle, u32, u32, u32)| {
+            let heat = Heat { watts: watts.into(), tau_s: 120.0, ..kettle.heat };
+            let water = Some(Filling { full_ml: 1.25 * f64::from(usable_ml), usable_ml: usable_ml.into(), fill_s });
+            Kettle { heat, water, ..kettle }
+        };
+        let kettles = kettles.into_iter().map(slow).collect();
+        Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(150))]
+
+    #[test]
+    fn of_all_schedules_with_kettles_emptied_to_cool_none_ranks_before_the_solution(
+        round in a_round_of_slow_coolers(2, 3),
+        wish in a_wish(),
+    ) {
+        let round = Round { gap_s: 0, ..round };
+        let found = solved(&round, wish)?;
+        let horizon = 28 + found.spread_s.max(*found.starts_s.iter().max().unwrap());
+        prop_assume!(horizon < 70);
+        prop_assert_eq!(brute(&round, wish, horizon), Some(rank(&round, wish, &found.starts_s)));
+    }
+
+    #[test]
+    fn a_plan_with_kettles_emptied_to_cool_passes_the_checker_whatever_the_budget_and_its_bounds_are_true(
+        round in a_round_of_slow_coolers(3, 5),
+        budget in 0u64..3000,
+        wish in a_wish(),
+    ) {
+        let best = solved(&round, wish)?;
+        let cut = solve(&round, wish, budget).unwrap();
+        prop_assert_eq!(fault(&round, &cut), None);
+        prop_assert!(cut.proof.excess.bound_s <= rank(&round, wish, &best.starts_s).0);
+        prop_assert!(cut.proof.makespan.bound_s <= best.makespan_s);
+    }
 
     #[test]
     fn of_all_schedules_of_up_to_three_teas_none_ranks_before_the_solution(round in a_round(3, 6), wish in a_wish()) {
@@ -359,6 +402,38 @@ fn a_kettle_is_filled_up_before_the_draw_that_does_not_fit() {
         Err(Fault::Draw(0)),
         "1,450 ml at once is refused"
     );
+}
+
+#[test]
+fn a_kettle_is_emptied_for_a_cooler_tea_where_that_is_sooner_than_cooling() {
+    // 150 ml at 95 °C, then 150 ml at 70 °C: 800 ml cool for 974 s, but heat from 20 to 70 °C in 110 s.
+    let tea = |temp_c, steep_s| TeaJob { pour_s: 8, steep_s, decant_s: 6, temp_c, ml: 150.0 };
+    let kettle = Kettle {
+        heat: Heat { fill_kg: 0.8, watts: 1800.0, eta: 0.85, tau_s: 2400.0 },
+        start_c: None,
+        water: Some(Filling { full_ml: 800.0, usable_ml: 720.0, fill_s: 20 }),
+    };
+    for (steep_s, filled_at_s) in [(60, 8), (19, 8 + 19 + 6)] {
+        let round = Round {
+            teas: vec![tea(95.0, steep_s), tea(70.0, steep_s)],
+            hands: 1,
+            kettles: vec![kettle],
+            room_c: 20.0,
+            tol_c: 0.0,
+            order_fixed: true,
+            gap_s: 0,
+        };
+        let found = solve(&round, Wish::StrictSpread, NODE_BUDGET).unwrap();
+        assert_eq!(fault(&round, &found), None);
+        assert_eq!(found.refill_after, [true, false]);
+        assert_eq!(found.starts_s[1] - found.starts_s[0], filled_at_s + 20 + 110, "steep of {steep_s} s");
+        // A kettle that stands hot is emptied before second 0.
+        let hot = Kettle { start_c: Some(95.0), ..kettle };
+        let cool = Round { teas: vec![tea(70.0, steep_s)], kettles: vec![hot], ..round };
+        let found = solve(&cool, Wish::StrictSpread, NODE_BUDGET).unwrap();
+        assert_eq!(fault(&cool, &found), None);
+        assert_eq!(found.starts_s, [110]);
+    }
 }
 
 #[test]
