@@ -9,12 +9,18 @@
 //! NP-hard in general) with sequence-dependent set-up times.
 //!
 //! *Water.* A kettle is full at second 0 (or holds enough for the whole round, which is the same) and each pour takes
-//! its millilitres. When the next one does not fit into what is left, and only then, a refill to the full stands before
-//! it. It takes hands: they fill the kettle directly after the pour before, the same that poured; where the steep is
-//! shorter than the filling, directly after the decant, the same that decanted. Then what is in the kettle, mixed with
-//! the fresh water, heats or cools to the next set point; if that is quicker, the kettle is emptied first and filled
-//! afresh ([`crate::filling`]). A tea whose pour takes more than a full kettle gives can't be poured from that kettle.
-//! So the set-up before a pour depends on all the pours before it.
+//! its millilitres. It is filled between two pours for two reasons, and then always ([`crate::filling`] has the rule):
+//! - The next pour does not fit into what is left. The kettle is filled up; then what is in it, mixed with the fresh
+//!   water, heats or cools to the next set point. If that is quicker, it is emptied first and filled afresh.
+//! - The next pour fits, but at a lower set point, and the kettle is ready sooner emptied and filled afresh than left
+//!   to cool. A kettle that stands hot before its first tea is emptied likewise, before second 0.
+//!
+//! Filling takes hands: directly after the pour before, the same that poured; where the steep is shorter than the
+//! filling, directly after the decant, the same that decanted. A tea whose pour takes more than a full kettle gives can't
+//! be poured from that kettle. So the set-up before a pour depends on all the pours before it.
+//!
+//! What is proven is proven of the schedules that keep to this. One that fills a kettle though the next pour fits, so
+//! that it need not be filled later, may have a smaller spread: it is not looked for.
 //!
 //! # The method, and why its bounds are right
 //! Whatever is decided in a branch of the search ("tea 3 before tea 5", "the decant of 2 after the pour of 4") is a

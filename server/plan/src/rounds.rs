@@ -48,8 +48,8 @@ pub struct CupPlan {
     pub vessels: u32,
     /// What its kettle gives for it, millilitres: all that is poured at the same time.
     pub draw_ml: f64,
-    /// The kettle is filled up after it: directly after the pour, by the hands that pour; where the steep is shorter than
-    /// that, directly after the decant, by the hands that decant.
+    /// The kettle is filled after it, up or afresh: directly after the pour, by the hands that pour; where the steep is
+    /// shorter than that, directly after the decant, by the hands that decant.
     pub refill_after: bool,
 }
 

@@ -4,7 +4,6 @@ use super::{each_round, words_s};
 use crate::filling::Filling;
 use crate::kettles::{Deed, KettleStep};
 use crate::placed::RoundDocument;
-use crate::rounds::RoundPlan;
 use class::{Class, Pourers};
 
 /// Volts of the mains in most of the world (IEC 60038).
@@ -64,33 +63,48 @@ pub(super) fn waits(rounds: &[RoundDocument]) -> Option<String> {
     ))
 }
 
-/// Kettles that have to be filled up while a round is poured.
+/// Kettles that have to be filled while a round is poured.
 pub(super) fn refills(class: &Class, rounds: &[RoundDocument]) -> Vec<String> {
     let of = |(k, kettle): (usize, &class::setting::Kettle)| {
-        let mine = |plan: &RoundPlan, refilled: bool| {
-            let cups =
-                plan.cups.iter().filter(move |c| c.kettle == Some(k + 1) && (c.refill_after || !refilled));
-            cups.cloned().collect::<Vec<_>>()
+        let gives_ml = Filling::of(kettle).usable_ml;
+        let mine = |r: &RoundDocument, filled: bool| {
+            let cups = r.plan.cups.iter();
+            let mine = cups.filter(move |c| c.kettle == Some(k + 1) && (c.refill_after || !filled));
+            mine.cloned().collect::<Vec<_>>()
         };
-        let after = |r: &RoundDocument| {
-            let codes: Vec<_> = mine(&r.plan, true).iter().map(|c| c.code).collect();
-            (!codes.is_empty()).then(|| (r.plan.round, format!("after {}", super::listed(&codes))))
+        let drawn_ml = |r: &RoundDocument| mine(r, false).iter().map(|c| c.draw_ml).sum::<f64>();
+        // A kettle that holds all that is drawn is filled only to be cooler.
+        let after = |cooled: bool| {
+            let one = |r: &RoundDocument| {
+                let codes: Vec<_> = mine(r, true).iter().map(|c| c.code).collect();
+                let asked = !codes.is_empty() && Filling::holds(gives_ml, drawn_ml(r)) == cooled;
+                asked.then(|| (r.plan.round, format!("after {}", super::listed(&codes))))
+            };
+            rounds.iter().filter_map(one).collect::<Vec<(u32, String)>>()
         };
-        let refills: Vec<(u32, String)> = rounds.iter().filter_map(after).collect();
-        let drawn = |r: &RoundDocument| mine(&r.plan, false).iter().map(|c| c.draw_ml).sum();
-        let most_ml: f64 = rounds.iter().map(drawn).fold(0.0, f64::max);
-        (!refills.is_empty()).then(|| {
+        let most_ml: f64 = rounds.iter().map(drawn_ml).fold(0.0, f64::max);
+        let short = after(false);
+        let short = (!short.is_empty()).then(|| {
             format!(
-                "{}: {} has to be filled up while the round is poured: it gives {:.0} ml a filling, and up to {most_ml:.0} ml \
-                 are drawn. What would help: a larger kettle ({:.0} ml), a second one, or less water.",
-                each_round(&refills),
+                "{}: {} has to be filled up while the round is poured: it gives {gives_ml:.0} ml a filling, and up to {most_ml:.0} \
+                 ml are drawn. What would help: a larger kettle ({:.0} ml), a second one, or less water.",
+                each_round(&short),
                 kettle.name,
-                Filling::of(kettle).usable_ml,
                 (Filling::full_for(most_ml) / 50.0).ceil() * 50.0
             )
-        })
+        });
+        let cooled = after(true);
+        let cooled = (!cooled.is_empty()).then(|| {
+            format!(
+                "{}: {} is emptied and filled afresh between two pours, which is sooner than waiting until it is cooler. What \
+                 would help: another kettle.",
+                each_round(&cooled),
+                kettle.name
+            )
+        });
+        short.into_iter().chain(cooled)
     };
-    class.setting.kettles.iter().enumerate().filter_map(of).collect()
+    class.setting.kettles.iter().enumerate().flat_map(of).collect()
 }
 
 /// Changes of a set point between two pours of a round. A change that fits into the tasting before makes nobody wait.

@@ -39,6 +39,32 @@ fn a_refill_within_a_round_is_said_with_the_kettle_that_would_do_without() {
 }
 
 #[test]
+fn a_kettle_that_is_emptied_to_cool_is_said_and_not_taken_for_too_small() {
+    let teas = [(95, 150, "[60]"), (70, 150, "[60]")];
+    let plan = planned("seats = 4\npourers = 1\nin_order = true", BIG, &teas);
+    assert!(plan.rounds[0].plan.spread.value_s < 240, "{:?}", plan.rounds[0].plan.spread);
+    assert_eq!(said(&plan, "filled up"), None);
+    assert_eq!(
+        said(&plan, "emptied").as_deref(),
+        Some(
+            "Round 1 (after 201): big is emptied and filled afresh between two pours, which is sooner than waiting until it is \
+             cooler. What would help: another kettle."
+        )
+    );
+}
+
+#[test]
+fn a_kettle_that_stands_hot_is_emptied_before_a_cool_class_and_not_waited_for() {
+    let class_s = |starts_c: &str| {
+        let kettle = format!("{BIG}starts_c = {starts_c}\n");
+        planned("seats = 4\npourers = 1", &kettle, &[(70, 150, "[60]")]).length_s
+    };
+    let (cold_s, hot_s) = (class_s("20"), class_s("95"));
+    // Twenty seconds to fill it, and the hands' pause before.
+    assert!((cold_s..cold_s + 30).contains(&hot_s), "{hot_s} s instead of {cold_s} s");
+}
+
+#[test]
 fn spread_is_given_where_the_last_cup_then_comes_a_minute_earlier_and_never_where_it_is_not_to_be() {
     // A cold kettle, and a weaker one that is preset.
     let kettles = format!("{BIG}starts_c = 20\n{}", BIG.replace("1800", "1000"));

@@ -6,7 +6,7 @@ mod picture;
 
 use crate::html::page;
 use crate::plan::text::round::{at_kettles, water};
-use crate::plan::text::{PROVEN, any_proved, clock, deed, proved, temperatures, total, who};
+use crate::plan::text::{any_proved, clock, deed, proved, proven_means, temperatures, total, who};
 use crate::words::joined;
 use class::Class;
 use maud::{Markup, html};
@@ -38,7 +38,7 @@ pub fn html(plan: &Plan, class: &Class) -> String {
         }
         (warnings(&plan.warnings))
         (preparation(plan))
-        @if any_proved(plan) { p class="small" { (PROVEN) } }
+        @if any_proved(plan) { p class="small" { (proven_means(plan)) } }
         @for round in &plan.rounds { (run_sheet(plan, round, class)) }
         (kettles(plan, class))
         (weighing_list(plan))

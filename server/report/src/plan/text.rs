@@ -38,8 +38,19 @@ pub fn clock(plan: &Plan, at_s: i64) -> String {
     }
 }
 
-/// What the words of [`proved`] mean.
-pub const PROVEN: &str = "\"Proven least\": no plan is better. What counts is first how close together the cups of a round get ready, as far as the class file asks, then how early the last one is.";
+/// What the words of [`proved`] mean: among which plans none is better.
+pub fn proven_means(plan: &Plan) -> String {
+    let rule = if plan.kettles.is_empty() {
+        ""
+    } else {
+        " among those that fill a kettle in a round only when it does not hold the next pour, or when it has to cool for it \
+         and is ready sooner emptied and filled afresh"
+    };
+    format!(
+        "\"Proven least\": no plan is better{rule}. What counts is first how close together the cups of a round get ready, as \
+         far as the class file asks, then how early the last one is."
+    )
+}
 
 /// What is known of a value: the best there is, or how much better it could be at most.
 pub fn proved(value: Proved) -> String {
@@ -50,7 +61,7 @@ pub fn proved(value: Proved) -> String {
     }
 }
 
-/// Whether the words of [`PROVEN`] stand anywhere.
+/// Whether the words of [`proven_means`] stand anywhere.
 pub fn any_proved(plan: &Plan) -> bool {
     plan.rounds.iter().any(|round| round.plan.spread.proven || round.plan.last_cup.proven)
 }
@@ -133,7 +144,7 @@ impl Page<'_> {
         self.preparation();
         if any_proved(plan) {
             self.out.line("");
-            self.out.text("", PROVEN);
+            self.out.text("", &proven_means(plan));
         }
         for round in &plan.rounds {
             self.round(round);

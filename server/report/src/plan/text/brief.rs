@@ -62,8 +62,12 @@ fn to_the_minute(plan: &Plan, at_s: i64) -> String {
 }
 
 /// What is known of the best plan of a round. Not which of its figures is the least there is: that may be the last cup's.
-fn best(round: &RoundPlan) -> &'static str {
-    if round.spread.proven && round.last_cup.proven { "no plan is better" } else { "the best plan found" }
+fn best(round: &RoundPlan, kettles: bool) -> &'static str {
+    match (round.spread.proven && round.last_cup.proven, kettles) {
+        (false, _) => "the best plan found",
+        (true, false) => "no plan is better",
+        (true, true) => "no plan that fills a kettle only when it must is better",
+    }
 }
 
 /// As many warnings as have room in whole, and how many more there are; `None` if not even the first has.
@@ -114,7 +118,7 @@ impl Page<'_> {
     fn first_round(&mut self) {
         let Some(round) = self.plan.rounds.first() else { return };
         let tastes = to_the_minute(self.plan, round.tastes_s.into());
-        let (spread_s, best) = (round.plan.spread.value_s, best(&round.plan));
+        let (spread_s, best) = (round.plan.spread.value_s, best(&round.plan, !self.plan.kettles.is_empty()));
         self.out.text("", &format!("ROUND 1 tastes {tastes} · cups within {spread_s} s, {best}"));
     }
 
