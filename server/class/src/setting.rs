@@ -2,6 +2,7 @@
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::ops::RangeInclusive;
 
 /// The most kettles at one table.
 pub const MAX_KETTLES: usize = 4;
@@ -63,6 +64,9 @@ impl Default for Setting {
         }
     }
 }
+
+/// What a kettle may hold, millilitres.
+pub const FILLS_ML: RangeInclusive<f64> = 100.0..=20_000.0;
 
 /// A kettle.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -1,7 +1,7 @@
 //! Reads the room, its kettles and the vessels.
 
 use super::table::{Placed, Table};
-use crate::setting::{Break, Kettle, MAX_KETTLES, Material, Setting, Vessel, fill_s};
+use crate::setting::{Break, FILLS_ML, Kettle, MAX_KETTLES, Material, Setting, Vessel, fill_s};
 use toml::Spanned;
 use toml::de::DeValue;
 
@@ -185,9 +185,8 @@ fn read_kettle(table: &mut Table<'_, '_>) -> Option<Kettle> {
         .required("name", "\"big kettle\"")
         .and_then(|v| table.name("name", v, "\"big kettle\""))
         .map(|n: Placed<String>| n.value);
-    let fill_ml = table
-        .required("fill_ml", "1200")
-        .and_then(|v| table.number_within("fill_ml", v, 100.0..=20_000.0, "ml"));
+    let fill_ml =
+        table.required("fill_ml", "1200").and_then(|v| table.number_within("fill_ml", v, FILLS_ML, "ml"));
     let watts =
         table.required("watts", "1800").and_then(|v| table.number_within("watts", v, 50.0..=10_000.0, "W"));
     let efficiency = number(table, "efficiency", 0.1..=1.0, "", 0.85);

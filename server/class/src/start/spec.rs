@@ -2,13 +2,12 @@
 
 use super::leaf::{Choice, Leaf, MAX_YEARS};
 use super::wishes::Kettle;
+use crate::setting::FILLS_ML;
 use crate::{MAX_SEATS, Pourers, read};
 use std::ops::RangeInclusive;
 
 /// Doses that can be asked for, grams per 100 ml.
 const DOSES: RangeInclusive<f64> = 0.5..=15.0;
-/// Fills of a kettle that a class file takes, millilitres.
-const FILLS_ML: RangeInclusive<f64> = 100.0..=20_000.0;
 /// Powers of a kettle that a class file takes, watts.
 const WATTS: RangeInclusive<f64> = 50.0..=10_000.0;
 /// Heights that a class file takes, metres.
