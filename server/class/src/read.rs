@@ -4,6 +4,7 @@ mod broken;
 mod difference;
 mod draw;
 mod fault;
+mod heads;
 mod meant;
 mod quantity;
 mod setting;
@@ -35,12 +36,16 @@ use toml::value::Datetime;
 /// All the faults found, each with its place, what is wrong and what would be right.
 pub fn class(text: &str) -> Result<Class, Faults> {
     let mut faults = Faults::default();
-    let readable = broken::part(text, &mut faults);
+    let mended = heads::mend(text, &mut faults);
+    let readable = broken::part(&mended.text, &mut faults);
     let class = readable.text.as_deref().and_then(|rest| {
         let document = DeTable::parse(rest).ok()?;
-        let page = Page { source: text, broken: &readable.broken };
+        let page = Page { source: &mended.text, broken: &readable.broken };
         read(Table::top(&page, document.get_ref(), &mut faults))
     });
+    for fault in &mut faults.0 {
+        fault.place = fault.place.take().map(|place| mended.in_source(place));
+    }
     faults.0.sort_by_key(|f| f.place.as_ref().map(|place| place.start));
     match class {
         Some(class) if faults.0.is_empty() => Ok(class),
@@ -82,7 +87,8 @@ fn read(mut top: Table<'_, '_>) -> Option<Class> {
             Some(table) => sheet::read(top.inner("sheet", table, value.span())),
         },
     };
-    let teas = teas_list.and_then(|value| read_teas(&mut top, value));
+    // Without one of its sections nothing that names a tea can be judged.
+    let teas = teas_list.and_then(|value| read_teas(&mut top, value)).filter(|_| !top.is_broken("tea"));
     let tests = setting::sections(&mut top, "test", MAX_TESTS, |t| difference::read(t, teas.as_deref()));
     let rounds = teas.iter().flatten().map(Tea::steeps).max();
     let breaks = setting.iter().flat_map(|s| &s.breaks).zip(places_of(&mut top, "break"));

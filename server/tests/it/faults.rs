@@ -88,8 +88,27 @@ fn one_slip_is_one_fault_and_the_rest_of_the_file_is_read_all_the_same() {
 }
 
 #[test]
-fn a_head_that_cant_be_read_leaves_no_trail_of_faults() {
+fn a_head_with_wrong_brackets_hides_no_other_fault_and_leaves_no_trail() {
     insta::assert_snapshot!(faults("heads.toml"));
+    let good = include_str!("../classes/two-ways.toml");
+    let values = "pour_s = \"8 s\"\n".to_string() + &good.replace("temp_c = 90", "temp_c = \"90 °C\"");
+    let (first, rest) = values.split_once("[[tea]]").unwrap();
+    let count = |text: &str| read::class(text).unwrap_err().0.len();
+    let all = count(&values);
+    assert!(all >= 2);
+    for head in ["[tea]", "[[tea]", "[tea]]", "[[tea]] Lantern Slope", "[[[tea]]]"] {
+        // One fault more: the head's own.
+        assert_eq!(count(&format!("{first}{head}{rest}")), all + 1, "{head}");
+    }
+}
+
+#[test]
+fn what_stands_behind_a_value_in_its_line_is_not_missing_too() {
+    let good = include_str!("../classes/two-ways.toml");
+    let two = good.replacen("\"\nleaf_g = ", "\" ; leaf_g = ", 1);
+    let faults = read::class(&two).unwrap_err().0;
+    assert_eq!(faults.len(), 1, "{faults:?}");
+    assert!(faults[0].remedy.starts_with("put `leaf_g = "), "{faults:?}");
 }
 
 #[test]

@@ -19,8 +19,7 @@ pub(super) struct Broken {
 
 /// A class file without what can't be read in it.
 pub(super) struct Readable {
-    /// The text with blanks in place of what can't be read, everything else where it was; `None` if so little can be read
-    /// that faults of the rest would only be consequences.
+    /// The text with blanks in place of what can't be read, everything else where it was; `None` if it is too much.
     pub(super) text: Option<String>,
     /// The keys that are left out.
     pub(super) broken: Vec<Broken>,
@@ -30,13 +29,13 @@ pub(super) struct Readable {
 pub(super) fn part(source: &str, faults: &mut Faults) -> Readable {
     let all = statements(source);
     let mut text = source.as_bytes().to_vec();
-    let (mut broken, mut whole) = (Vec::new(), true);
+    let mut broken = Vec::new();
     for _ in 0..PASSES {
         // Only whole characters are blanked out.
         let seen = String::from_utf8_lossy(&text).into_owned();
         let errors = DeTable::parse_recoverable(&seen).1;
         if errors.is_empty() {
-            return Readable { text: whole.then_some(seen), broken };
+            return Readable { text: Some(seen), broken };
         }
         let mut places: Vec<(usize, bool)> = errors
             .iter()
@@ -60,17 +59,22 @@ pub(super) fn part(source: &str, faults: &mut Faults) -> Readable {
             blank(&mut text, statement.range.clone());
             let head = statement.section.as_ref().map(|section| section.head);
             match &statement.kind {
-                Kind::Pair(key, _) | Kind::Other(key) => {
+                Kind::Pair(key, value) => {
+                    let more = slip::more(&source[value.clone()]);
+                    let keys = [*key].into_iter().chain(more.map(|(key, _)| key));
+                    broken.extend(keys.map(|key| Broken { head, key: key.into() }));
+                }
+                Kind::Other(key) => {
                     let key = key.trim_end_matches(':').replace(' ', "_");
                     broken.push(Broken { head, key });
                 }
-                Kind::Head(_) => {
+                Kind::Head(word) => {
+                    broken.push(Broken { head: None, key: (*word).into() });
                     // Its keys must not be taken for those of the section before.
                     let next = all
                         .iter()
                         .find(|s| s.range.start > statement.range.start && matches!(s.kind, Kind::Head(_)));
                     blank(&mut text, statement.range.end..next.map_or(source.len(), |s| s.range.start));
-                    whole = false;
                 }
             }
             if !statement.closed || matches!(statement.kind, Kind::Head(_)) {

@@ -109,6 +109,26 @@ fn named(source: &str, all: &[Statement<'_>], section: &Section<'_>) -> String {
     format!("{word} {number}{name}: ")
 }
 
+/// Another key with its value that stands behind a value in the same line: the key, and from where on.
+pub(super) fn more(said: &str) -> impl Iterator<Item = (&str, &str)> {
+    let mut quoted = None;
+    let equals = said.char_indices().filter(move |&(_, c)| {
+        match quoted {
+            None if matches!(c, '"' | '\'') => quoted = Some(c),
+            Some(open) if c == open => quoted = None,
+            _ => {}
+        }
+        c == '=' && quoted.is_none()
+    });
+    let key = |c: char| c.is_ascii_alphanumeric() || c == '_';
+    equals.filter_map(move |(at, _)| {
+        let before = said[..at].trim_end();
+        let start = before.trim_end_matches(key).len();
+        let apart = said[..start].ends_with([' ', ';', ',']);
+        (apart && start < before.len()).then(|| (&before[start..], &said[start..]))
+    })
+}
+
 /// What is wrong with a value that is not TOML, and what would be right.
 fn of_value(key: &str, said: &str, closed: bool) -> (&'static str, String) {
     let shown = clean(said, usize::MAX);
@@ -126,6 +146,10 @@ fn of_value(key: &str, said: &str, closed: bool) -> (&'static str, String) {
     }
     if let Some(rest) = shown.strip_prefix('=') {
         return ("has two `=`", format!("keep one{}", example(rest.trim().into())));
+    }
+    if let Some((_, second)) = more(said).next().filter(|_| !said.starts_with(['{', '['])) {
+        let second = clean(second, REPEATED);
+        return ("has another value behind it", format!("put `{second}` on a line of its own"));
     }
     if let Some(remedy) = meant::remedy(key, said) {
         return ("can't be read as it stands", remedy);

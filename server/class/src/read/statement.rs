@@ -4,6 +4,9 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
+/// The words that head a section.
+const SECTIONS: [&str; 5] = ["sheet", "tea", "kettle", "break", "test"];
+
 /// One head, or one key with its value.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Statement<'s> {
@@ -89,11 +92,15 @@ fn is_key(text: &str) -> bool {
     !word.is_empty() && word.chars().all(|c| c.is_alphanumeric() || matches!(c, '_' | '-' | '.'))
 }
 
-/// The word of a section's head, also of one with too few or too many brackets.
+/// The word of a section's head, also of one with too few or too many brackets, or with more behind them.
 fn head(line: &str) -> Option<&str> {
     let said = line.split('#').next()?.trim();
     let word = said.trim_start_matches('[').trim_end_matches(']').trim();
-    (said.starts_with('[') && is_key(word)).then_some(word)
+    if !said.starts_with('[') || is_key(word) {
+        return said.starts_with('[').then_some(word);
+    }
+    let word = word.split(|c: char| !c.is_alphabetic()).next()?;
+    SECTIONS.contains(&word).then_some(word)
 }
 
 /// Whether a line can't be the middle of a list: it is a head, or a key with its value.
