@@ -112,6 +112,26 @@ fn what_stands_behind_a_value_in_its_line_is_not_missing_too() {
 }
 
 #[test]
+fn a_key_of_the_class_at_the_end_of_the_file_is_sent_above_the_first_section() {
+    let good = include_str!("../classes/two-ways.toml");
+    for (key, knows) in [("pour_s", true), ("seats", false)] {
+        let line = good.lines().find(|line| line.starts_with(key)).unwrap();
+        let without = good.replacen(&format!("{line}\n"), "", 1);
+        let missing = read::class(&without).unwrap_err().0;
+        assert_eq!(missing.len(), 1, "{missing:?}");
+        assert!(
+            missing[0].place.is_none() && missing[0].remedy.ends_with("above the first line in brackets")
+        );
+        let low = format!("{without}\n{line}\n");
+        let faults = read::class(&low).unwrap_err().0;
+        assert_eq!(faults.len(), 1, "{faults:?}");
+        assert_eq!(&low[faults[0].place.clone().unwrap()], key);
+        assert!(faults[0].remedy.ends_with("above the first line in brackets"), "{faults:?}");
+        assert_eq!(faults[0].remedy.starts_with("put `pour_s = "), knows, "{faults:?}");
+    }
+}
+
+#[test]
 fn no_fault_looks_like_a_compilers() {
     for name in ["many.toml", "setting.toml", "not-toml.toml", "for-people.toml", "slips.toml"] {
         let drawn = faults(name);

@@ -44,9 +44,14 @@ pub(super) struct Table<'a, 'i> {
     asked: Vec<&'static str>,
     /// What is missing.
     missing: Vec<Missing>,
+    /// The keys of the top, for a table within it.
+    outer: Vec<&'static str>,
     /// The faults found so far, shared by all tables of the file.
     faults: &'a mut Faults,
 }
+
+/// Where a key of the top has to stand: what comes behind a head belongs to its section.
+const ABOVE: &str = "above the first line in brackets";
 
 /// A whole number of TOML, whatever base it is written in.
 pub(super) fn whole(value: &DeValue<'_>) -> Option<i64> {
@@ -83,7 +88,8 @@ fn wanted<T: Display>(kind: &str, range: &RangeInclusive<T>, unit: &str) -> Stri
 impl<'a, 'i> Table<'a, 'i> {
     /// Begins to read the top of a file.
     pub(super) fn top(page: &'a Page<'a>, table: &'a DeTable<'i>, faults: &'a mut Faults) -> Self {
-        Self { name: String::new(), page, head: None, table, asked: Vec::new(), missing: Vec::new(), faults }
+        let (asked, missing, outer) = (Vec::new(), Vec::new(), Vec::new());
+        Self { name: String::new(), page, head: None, table, asked, missing, outer, faults }
     }
 
     /// Begins to read a table within this one, whose name goes before that of its keys.
@@ -94,8 +100,9 @@ impl<'a, 'i> Table<'a, 'i> {
         head: Range<usize>,
     ) -> Table<'b, 'j> {
         let name = format!("{}{name}: ", self.name);
-        let (page, faults) = (self.page, &mut *self.faults);
-        Table { name, page, head: Some(head), table, asked: Vec::new(), missing: Vec::new(), faults }
+        let outer = if self.head.is_none() { self.asked.clone() } else { self.outer.clone() };
+        let (page, faults, asked, missing) = (self.page, &mut *self.faults, Vec::new(), Vec::new());
+        Table { name, page, head: Some(head), table, asked, missing, outer, faults }
     }
 
     /// Where faults about something missing point to: the table's head.
@@ -133,7 +140,9 @@ impl<'a, 'i> Table<'a, 'i> {
     pub(super) fn required(&mut self, key: &'static str, example: &str) -> Option<&'a Spanned<DeValue<'i>>> {
         let value = self.raw(key);
         if value.is_none() {
-            self.misses(&[key], "is missing", format!("add a line such as `{key} = {example}`"));
+            let place =
+                if self.head.is_none() && self.has_sections() { format!(" {ABOVE}") } else { String::new() };
+            self.misses(&[key], "is missing", format!("add a line such as `{key} = {example}`{place}"));
         }
         value
     }
@@ -298,9 +307,11 @@ impl<'a, 'i> Table<'a, 'i> {
             self.table.keys().filter(|k| !self.asked.contains(&k.get_ref().as_ref())).collect();
         for key in unknown {
             let word = key.get_ref().as_ref();
-            let near = self.near(word);
+            let outer = self.outer.contains(&word);
+            let near = self.near(word).filter(|_| !outer);
             excused.extend(near);
             let remedy = match near {
+                None if outer => format!("it belongs to the whole class: move the line, {ABOVE}"),
                 Some(near) => format!("did you mean `{near}`? Otherwise leave it out"),
                 None => format!("leave it out, or write one of: {}", self.asked.join(", ")),
             };
@@ -310,10 +321,38 @@ impl<'a, 'i> Table<'a, 'i> {
         for missing in std::mem::take(&mut self.missing) {
             if let [key, ..] = missing.keys[..]
                 && !missing.keys.iter().any(|key| excused.contains(key))
+                && !self.stands_too_low(key)
             {
                 self.fault(self.head(), key, missing.problem, missing.remedy);
             }
         }
+    }
+
+    fn has_sections(&self) -> bool {
+        self.page.source.lines().any(|line| line.trim_start().starts_with('['))
+    }
+
+    /// Whether a key of the top that is missing there stands in a section, most likely at the end of the file; notes a
+    /// fault unless the section does not know it, which has been noted.
+    fn stands_too_low(&mut self, key: &'static str) -> bool {
+        if self.head.is_some() {
+            return false;
+        }
+        let sections = self.table.iter().flat_map(|(word, value)| match value.get_ref() {
+            DeValue::Array(list) => list.iter().map(|one| (word.get_ref().as_ref(), one)).collect(),
+            _ => vec![(word.get_ref().as_ref(), value)],
+        });
+        let found = sections.filter_map(|(word, section)| {
+            let (found, value) = section.get_ref().as_table()?.get_key_value(key)?;
+            Some((word, found.span(), value.span()))
+        });
+        let Some((word, place, value)) = found.max_by_key(|(_, place, _)| place.start) else { return false };
+        if self.faults.0.iter().all(|fault| fault.place.as_ref() != Some(&place)) {
+            let said = clean(self.page.source.get(value).unwrap_or_default(), NAME_CHARS);
+            let problem = format!("is missing: here it counts for this {word} alone");
+            self.fault(place, key, problem, format!("put `{key} = {said}` {ABOVE}"));
+        }
+        true
     }
 
     /// The key that a word was meant to be, most likely one that is missing.
