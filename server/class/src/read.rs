@@ -189,8 +189,8 @@ fn read_teas(top: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option<Ve
         names.extend(read.name);
         codes.extend(read.code);
     }
-    no_clash(top, names.iter(), "tea: name", |name: &String| name.to_lowercase());
-    no_clash(top, codes.iter(), "tea: code", |code: &Code| code.to_string());
+    no_clash(top, names.iter(), "tea: name", |name: &String| name.to_lowercase(), String::clone);
+    no_clash(top, codes.iter(), "tea: code", Code::to_string, Code::to_string);
     // Fewer teas than sections: faults have been noted.
     (teas.len() == list.len()).then_some(teas)
 }
@@ -201,18 +201,24 @@ fn places_of(top: &mut Table<'_, '_>, key: &'static str) -> Vec<Range<usize>> {
     list.map_or(Vec::new(), |list| list.iter().map(Spanned::span).collect())
 }
 
-/// Notes a fault for everything whose `key` an earlier one has already.
+/// Notes a fault for everything whose `key` an earlier one has already; `said` is how it is written.
 fn no_clash<'p, T: 'p>(
     table: &mut Table<'_, '_>,
     all: impl Iterator<Item = &'p Placed<T>>,
     field: &str,
     key: impl Fn(&T) -> String,
+    said: impl Fn(&T) -> String,
 ) {
     let mut seen = BTreeSet::new();
     for one in all {
         let key = key(&one.value);
         if seen.contains(&key) {
-            table.fault(one.span.clone(), field, format!("`{key}` is used twice"), "give each its own");
+            table.fault(
+                one.span.clone(),
+                field,
+                format!("`{}` is used twice", said(&one.value)),
+                "give each its own",
+            );
         }
         seen.insert(key);
     }

@@ -132,6 +132,16 @@ fn a_key_of_the_class_at_the_end_of_the_file_is_sent_above_the_first_section() {
 }
 
 #[test]
+fn a_name_that_is_used_twice_is_said_as_it_is_written() {
+    let good = include_str!("../classes/two-ways.toml");
+    let name = good.lines().filter_map(|line| line.strip_prefix("name = ")).next().unwrap().trim_matches('"');
+    let last = good.lines().filter_map(|line| line.strip_prefix("name = ")).next_back().unwrap();
+    let text = good.replace(&format!("name = {last}"), &format!("name = \"{}\"", name.to_uppercase()));
+    let problem = &read::class(&text).unwrap_err().0[0].problem;
+    assert_eq!(*problem, format!("`{}` is used twice", name.to_uppercase()));
+}
+
+#[test]
 fn no_fault_looks_like_a_compilers() {
     for name in ["many.toml", "setting.toml", "not-toml.toml", "for-people.toml", "slips.toml"] {
         let drawn = faults(name);

@@ -24,7 +24,13 @@ pub(super) fn read(mut table: Table<'_, '_>) -> Option<(Sheet, Option<ClassWeigh
             Some(list) if (1..=MAX_ATTRIBUTES).contains(&list.len()) => {
                 let read: Vec<_> =
                     list.iter().enumerate().map(|(i, v)| read_attribute(&mut table, i + 1, v)).collect();
-                no_clash(&mut table, read.iter().flatten(), "attribute", |a| a.name.to_lowercase());
+                no_clash(
+                    &mut table,
+                    read.iter().flatten(),
+                    "attribute",
+                    |a| a.name.to_lowercase(),
+                    |a| a.name.clone(),
+                );
                 read.into_iter().map(|a| a.map(|a| a.value)).collect()
             }
             Some(list) => {
@@ -86,7 +92,13 @@ fn read_words(table: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option
         Ok(word)
     };
     let read: Vec<_> = list.iter().map(|word| table.text("words", word, example, plain)).collect();
-    no_clash(table, read.iter().flatten(), "word", |word: &String| protocol::text::name_key(word));
+    no_clash(
+        table,
+        read.iter().flatten(),
+        "word",
+        |word: &String| protocol::text::name_key(word),
+        String::clone,
+    );
     read.into_iter().map(|word| word.map(|w| w.value)).collect()
 }
 
