@@ -21,7 +21,8 @@ pub fn run(command: Command) -> Result<(), Failure> {
     match command {
         Command::Review { ledgers, format, revisions, seat, without, next, output, force } => {
             let output = Output::new(output, force, &ledgers);
-            let format = format.or_else(|| output.form()).unwrap_or(Format::Text);
+            let format =
+                format.map_or_else(|| output.form(), |format| Ok(Some(format)))?.unwrap_or(Format::Text);
             let done = match (&ledgers[..], seat) {
                 ([ledger], Some(seat)) => review::seat_page(ledger, &seat, &without, format, &output),
                 (_, Some(_)) => Err(Failure {

@@ -30,6 +30,16 @@ pub enum NotWritten {
     /// Files without a folder.
     #[error("name a folder for the tables, for example `--output evening-tables`")]
     NoFolder,
+    /// A file whose ending is that of another form.
+    #[error("{} ends in .{ending}, which is not written here; the ending gives the form: {known}", path.display())]
+    Ending {
+        /// What.
+        path: PathBuf,
+        /// Its ending.
+        ending: String,
+        /// The endings there are.
+        known: String,
+    },
     /// Something is there.
     #[error("{} is there already; name another, or overwrite it with --force", .0.display())]
     There(PathBuf),
@@ -53,7 +63,7 @@ impl NotWritten {
     /// The exit code.
     pub fn code(&self) -> u8 {
         match self {
-            NotWritten::Terminal | NotWritten::NoFolder => 2,
+            NotWritten::Terminal | NotWritten::NoFolder | NotWritten::Ending { .. } => 2,
             NotWritten::There(_)
             | NotWritten::Ledger(_)
             | NotWritten::Disk { .. }
@@ -68,10 +78,31 @@ impl Output {
         Self { to: to.filter(|path| path.as_os_str() != "-"), force, keep: ledgers.to_vec() }
     }
 
-    /// The form that the ending of the file asks for.
-    pub fn form<F: ValueEnum>(&self) -> Option<F> {
-        let ending = self.to.as_ref()?.extension()?.to_str()?;
-        F::from_str(ending, true).ok()
+    /// The form that the ending of the file asks for; `None` for a file without an ending.
+    pub fn form<F: ValueEnum>(&self) -> Result<Option<F>, NotWritten> {
+        let named = self.to.as_ref().and_then(|path| Some((path, path.extension()?)));
+        // What is read here is refused for that.
+        let Some((path, ending)) = named.filter(|(path, _)| !self.keeps(path)) else { return Ok(None) };
+        let ending = ending.to_string_lossy().into_owned();
+        F::from_str(&ending, true).map(Some).map_err(|_| {
+            let forms = F::value_variants().iter().filter_map(F::to_possible_value);
+            let endings = forms.filter_map(|form| match form.get_name() {
+                "text" => Some(".txt".into()),
+                // A folder.
+                "tables" => None,
+                name => Some(format!(".{name}")),
+            });
+            let known = endings.collect::<Vec<String>>().join(", ");
+            NotWritten::Ending { path: path.clone(), ending, known }
+        })
+    }
+
+    /// Whether this is read here.
+    fn keeps(&self, path: &Path) -> bool {
+        let same = |a: &Path, b: &Path| {
+            std::fs::canonicalize(a).is_ok_and(|a| std::fs::canonicalize(b).is_ok_and(|b| a == b))
+        };
+        self.keep.iter().any(|keep| same(path, keep))
     }
 
     /// How many columns and rows a page has that is read where it is printed; `None` if it goes to a file or a pipe.
@@ -111,12 +142,7 @@ impl Output {
         if let Some((there, _)) = files.iter().find(|(path, _)| !self.force && is_there(path)) {
             return Err(NotWritten::There(there.clone()));
         }
-        let same = |a: &Path, b: &Path| {
-            std::fs::canonicalize(a).is_ok_and(|a| std::fs::canonicalize(b).is_ok_and(|b| a == b))
-        };
-        if let Some((ledger, _)) =
-            files.iter().find(|(path, _)| self.keep.iter().any(|keep| same(path, keep)))
-        {
+        if let Some((ledger, _)) = files.iter().find(|(path, _)| self.keeps(path)) {
             return Err(NotWritten::Ledger(ledger.clone()));
         }
         for (path, bytes) in files {

@@ -17,12 +17,13 @@ pub fn run(
     seed: Option<u64>,
     output: &Output,
 ) -> Result<(), Failure> {
+    let format = format.map_or_else(|| output.form(), |format| Ok(Some(format)))?.unwrap_or(PlanFormat::Text);
     let Found { class, seed: own_seed, .. } = find(file, None, seed, "no plan was made")?;
     let class = class.with_codes(own_seed);
     let plan = document(&class, own_seed)
         .map_err(|fault| Failure { words: format!("the class can't be planned: {fault}"), code: 3 })?;
     let names: Vec<String> = class.setting.kettles.iter().map(|k| k.name.clone()).collect();
-    let page = match format.or_else(|| output.form()).unwrap_or(PlanFormat::Text) {
+    let page = match format {
         PlanFormat::Text => match output.screen().filter(|_| !full) {
             Some(screen) => {
                 let seeded = seed.map_or(String::new(), |seed| format!(" --seed {seed}"));

@@ -110,6 +110,19 @@ fn a_review_goes_into_a_file_that_is_overwritten_only_when_that_is_said() {
     let (code, _, words) = review(&["-o", "./a.ledger", "--force"]);
     assert!(code == 1 && words.contains("is read here and never overwritten"), "{words}");
     assert_eq!(std::fs::read(folder.path().join("a.ledger")).unwrap(), before);
+    let (code, _, words) = review(&["-o", "page.pdf"]);
+    assert!(
+        code == 2 && words.contains("ends in .pdf") && words.contains(".txt, .csv, .json, .html, .xlsx"),
+        "{words}"
+    );
+    assert!(!folder.path().join("page.pdf").exists(), "nothing is written");
+    assert_eq!(
+        review(&["-o", "page.pdf", "--format", "json"]).0,
+        0,
+        "who names the form is taken at the word"
+    );
+    assert_eq!(review(&["-o", "page"]).0, 0);
+    assert_eq!(std::fs::read_to_string(folder.path().join("page")).unwrap(), text);
     let (code, _, words) = review(&["-o", "no/such/folder.txt"]);
     assert!(code == 1 && words.contains("can't be written"), "{words}");
 }
