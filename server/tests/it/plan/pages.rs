@@ -1,6 +1,7 @@
 //! The plan as a page to print.
 
 use super::{SIX, TWO_WAYS, planned};
+use plan::kettles::{Deed, KettleStep};
 use report::plan::page;
 
 #[test]
@@ -57,6 +58,27 @@ fn eight_people_have_eight_sheets_and_no_round_of_a_longer_class_is_broken_over_
     let long = class(8, 5);
     assert_eq!(long.matches("<h1>Seat 3 · rounds ").count() + long.matches("<h1>Seat 3 · round ").count(), 2);
     assert_eq!(long.matches("<h2>Round 4</h2>").count(), 8, "each round is on one sheet of each seat");
+}
+
+#[test]
+fn the_words_below_a_picture_name_only_what_is_drawn_in_it() {
+    let (class, plan) = planned(SIX);
+    let page = page::html(&plan, &class);
+    let captions: Vec<&str> =
+        page.split("<figcaption").skip(1).filter_map(|rest| rest.split("</figcaption>").next()).collect();
+    assert_eq!(captions.len(), plan.rounds.len());
+    let mut seen = Vec::new();
+    for (caption, round) in captions.iter().zip(&plan.rounds) {
+        let mine = plan.kettles.iter().filter(|s| s.round == round.plan.round && s.hands.is_some());
+        let mine: Vec<_> = mine.filter(|s| !matches!(s.deed, Deed::Draw { .. })).collect();
+        let begins = i64::from(round.begins_s);
+        let fills = |s: &&&KettleStep| !matches!(s.deed, Deed::Set { .. }) && s.at_s >= begins;
+        let (fills, before) = (mine.iter().any(|s| fills(&s)), mine.iter().any(|s| s.at_s < begins));
+        assert_eq!(caption.contains("a kettle is filled"), fills, "{caption}");
+        assert_eq!(caption.contains("at the kettles before the round"), before, "{caption}");
+        seen.extend([fills, before]);
+    }
+    assert!(seen.contains(&true));
 }
 
 #[test]

@@ -56,13 +56,20 @@ pub(super) fn figure(plan: &Plan, round: &RoundDocument, kettles: &[Kettle]) -> 
     let drawing = draw(plan, round, &lanes);
     let number = round.plan.round;
     let title = format!("Whose hands do what in round {number}");
+    // The picture begins with the round.
+    let in_it = |step: &&KettleStep| step.at_s >= i64::from(round.begins_s);
+    let fills = at_kettles(plan, round).filter(in_it).any(|step| filled(step, kettles).is_some());
+    let before = at_kettles(plan, round).any(|step| !in_it(&step));
     html! {
         figure {
             svg viewBox=(drawing.view_box()) role="img" aria-label=(title) { "\n" (drawing.body) }
             figcaption class="small" {
                 "Black: pour. Line: steep, from lid on. Frame: decant."
-                @if !kettles.is_empty() { " Crossed frame: a kettle is filled. Dashes: it heats or cools." }
-                " The table has every instant."
+                @if fills { " Crossed frame: a kettle is filled." }
+                @if !kettles.is_empty() { " Dashes: a kettle heats or cools." }
+                " The table has every instant"
+                @if before { ", also of what is done at the kettles before the round" }
+                "."
             }
         }
     }
