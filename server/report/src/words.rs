@@ -10,6 +10,11 @@ pub fn joined<T: ToString>(items: impl IntoIterator<Item = T>, between: &str) ->
     items.into_iter().map(|item| item.to_string()).collect::<Vec<_>>().join(between)
 }
 
+/// "1 round", "2 rounds".
+pub(crate) fn counted(count: usize, one: &str) -> String {
+    format!("{count} {one}{}", if count == 1 { "" } else { "s" })
+}
+
 /// The same as the words of a cell.
 pub(crate) fn about(about: About) -> &'static str {
     match about {

@@ -4,7 +4,7 @@ pub mod brief;
 pub mod round;
 
 use crate::text::lines::Lines;
-use crate::words::joined;
+use crate::words::{counted, joined};
 use plan::difference_test::TestPlan;
 use plan::document::Plan;
 use plan::kettles::{Deed, KettleStep, before_line};
@@ -73,7 +73,7 @@ pub fn who(plan: &Plan) -> String {
         Some(1) => " · one pourer serves all".into(),
         Some(n) => format!(" · {n} pourers serve all"),
     };
-    format!("{} seats{pourers}. {}", plan.seats, plan.assumes)
+    format!("{}{pourers}. {}", counted(plan.seats as usize, "seat"), plan.assumes)
 }
 
 /// When to come and when it begins and ends, behind a dot; nothing for a class without a time of day.
@@ -133,8 +133,8 @@ impl Page<'_> {
     fn write(&mut self) {
         let plan = self.plan;
         self.heading();
-        let rounds = plan.rounds.len();
-        self.out.text("", &format!("{rounds} rounds · {} in all{}", words_s(plan.length_s), times(plan)));
+        let rounds = counted(plan.rounds.len(), "round");
+        self.out.text("", &format!("{rounds} · {} in all{}", words_s(plan.length_s), times(plan)));
         self.before_start();
         self.out.line(&format!("water boils at {:.1} °C here", plan.boiling_c));
         for warning in &plan.warnings {

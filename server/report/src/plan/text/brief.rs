@@ -3,7 +3,8 @@
 
 use super::{Page, clock};
 use crate::text::lines::{Lines, wrapped};
-use plan::document::Plan;
+use crate::words::{counted, joined};
+use plan::document::{Plan, PrepPlan};
 use plan::rounds::RoundPlan;
 use plan::warnings::words_s;
 
@@ -21,14 +22,17 @@ pub fn brief(plan: &Plan, kettle_names: &[String], (width, rows): (usize, usize)
         page.verdict();
     });
     let weigh = part(&|page| page.weigh());
+    let prepare = part(&|page| page.before_round());
     let begin = part(&|page| page.first_round());
     let end = part(&|page| page.rest(more));
     let first = plan.rounds.first();
     let picture = part(&|page| first.into_iter().for_each(|round| page.picture(round)));
     let cups = |kettles| part(&|page| first.into_iter().for_each(|round| page.cups(round, kettles)));
-    // The line of the prompt is below.
-    let fixed = [&head, &weigh, &begin, &end].iter().map(|lines| lines.len()).sum::<usize>() + 1;
     let (whole, plain) = (cups(true), cups(false));
+    // The line of the prompt is below, and one line at least is for the warnings.
+    let least = [&head, &weigh, &begin, &end, &plain].iter().map(|lines| lines.len()).sum::<usize>() + 2;
+    let prepare = if least + prepare.len() <= rows { prepare } else { Vec::new() };
+    let fixed = least - 1 - plain.len() + prepare.len();
     // What has no room is left out, the picture first.
     let round = [[picture, whole.clone()].concat(), whole, plain];
     let found = round.iter().find_map(|round| {
@@ -38,7 +42,7 @@ pub fn brief(plan: &Plan, kettle_names: &[String], (width, rows): (usize, usize)
     let [.., plain] = round;
     let (warnings, round) =
         found.unwrap_or_else(|| (cut(plan, width, rows.saturating_sub(fixed + plain.len())), plain));
-    let all = [head, warnings, weigh, begin, round, end].concat();
+    let all = [head, warnings, weigh, prepare, begin, round, end].concat();
     all.iter().map(|line| format!("{line}\n")).collect()
 }
 
@@ -62,11 +66,13 @@ fn to_the_minute(plan: &Plan, at_s: i64) -> String {
 }
 
 /// What is known of the best plan of a round. Not which of its figures is the least there is: that may be the last cup's.
-fn best(round: &RoundPlan, kettles: bool) -> &'static str {
+fn best(round: &RoundPlan, kettles: bool, narrow: bool) -> &'static str {
     match (round.spread.proven && round.last_cup.proven, kettles) {
         (false, _) => "the best plan found",
         (true, false) => "no plan is better",
-        (true, true) => "no plan that fills a kettle only when it must is better",
+        // The rule is with the rest.
+        (true, true) if narrow => "best by the rule",
+        (true, true) => "best that fills kettles only at need",
     }
 }
 
@@ -91,8 +97,8 @@ fn cut(plan: &Plan, width: usize, room: usize) -> Vec<String> {
 impl Page<'_> {
     /// Whether the class can be done as it is written, and when.
     fn verdict(&mut self) {
-        let rounds = self.plan.rounds.len();
-        let words = format!("It can be done: {rounds} rounds, {}", hours(self.plan));
+        let rounds = counted(self.plan.rounds.len(), "round");
+        let words = format!("It can be done: {rounds}, {}", hours(self.plan));
         self.out.text("", &words);
         self.before_start();
     }
@@ -115,10 +121,28 @@ impl Page<'_> {
         self.out.text("Bring      ", &bring);
     }
 
+    /// What is warmed and rinsed before the first pour, one after the other.
+    fn before_round(&mut self) {
+        let steps = self.plan.preparation.chunk_by(|a, b| a.action == b.action);
+        let one = |steps: &[PrepPlan]| {
+            let first = steps.first()?;
+            let when = if steps.len() == 1 { "at" } else { "from" };
+            let codes = joined(steps.iter().map(|step| step.code), ", ");
+            Some(format!("{} {codes} {when} {}", first.action, clock(self.plan, first.at_s.into())))
+        };
+        let all: Vec<String> = steps.filter_map(one).collect();
+        if !all.is_empty() {
+            self.out.text("First      ", &all.join(" · "));
+        }
+    }
+
     fn first_round(&mut self) {
         let Some(round) = self.plan.rounds.first() else { return };
         let tastes = to_the_minute(self.plan, round.tastes_s.into());
-        let (spread_s, best) = (round.plan.spread.value_s, best(&round.plan, !self.plan.kettles.is_empty()));
+        let (spread_s, best) = (
+            round.plan.spread.value_s,
+            best(&round.plan, !self.plan.kettles.is_empty(), self.out.width < 79),
+        );
         self.out.text("", &format!("ROUND 1 tastes {tastes} · cups within {spread_s} s, {best}"));
     }
 
@@ -152,6 +176,24 @@ mod tests {
             let shown = brief(&plan, &names, size, "kettlecall plan six-teas.toml --full");
             insta::assert_snapshot!(format!("six-teas-{}x{}", size.0, size.1), shown);
         }
+    }
+
+    #[test]
+    fn what_is_rinsed_before_the_first_pour_is_on_the_first_screen_and_one_round_is_one() {
+        let mut class = read::class(SIX).unwrap();
+        class.teas.truncate(3);
+        for tea in &mut class.teas {
+            tea.steep_s.truncate(1);
+            tea.temp_c.truncate(1);
+        }
+        (class.teas[0].rinse_s, class.teas[2].rinse_s) = (Some(5), Some(5));
+        let plan = document(&class.with_codes(1), 1).unwrap();
+        let shown = brief(&plan, &[], (100, 40), "kettlecall plan six-teas.toml --full");
+        let rinses: Vec<&PrepPlan> =
+            plan.preparation.iter().filter(|step| step.action == protocol::Action::Rinse).collect();
+        let [first, second] = rinses[..] else { panic!("{rinses:?}") };
+        let line = format!("rinse {}, {} from {}", first.code, second.code, clock(&plan, first.at_s.into()));
+        assert!(shown.contains(&line) && shown.contains("It can be done: 1 round, "), "{shown}");
     }
 
     proptest! {
