@@ -19,7 +19,7 @@ Exit codes:
   1  the disk, the network or the terminal failed
   2  the command line was not understood
   3  the class file has faults, or can't be planned; the file of scores has faults
-  4  the ledger can't be used";
+  4  the ledger or record can't be used, or is damaged";
 
 /// Hosts comparative tea tasting classes: one steep clock for all teas, cues to every seat, scores kept.
 #[derive(Debug, Parser)]
@@ -145,6 +145,28 @@ pub enum Command {
         /// Also write a class file for a next class that compares what is still open; the file must not be there yet
         #[arg(long, value_name = "FILE")]
         next: Option<PathBuf>,
+    },
+    /// Keep a class in one file of text that needs no other file, also while it runs
+    ///
+    /// A record holds every entry of the ledger, chained, so that a change anywhere is noticed. `review` and `check` read
+    /// it as they read a ledger; `restore` makes the ledger of it again.
+    Record {
+        /// The ledger of the class
+        ledger: PathBuf,
+        /// Where to write it; without this, or with `-`, standard output
+        #[arg(long, short, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// Overwrite what `--output` names if it is there
+        #[arg(long, requires = "output")]
+        force: bool,
+    },
+    /// Make a ledger of a record, equal to the one that the record was made of
+    Restore {
+        /// The record
+        record: PathBuf,
+        /// The ledger to make; nothing of that name may be there yet
+        #[arg(long, short, value_name = "FILE", required = true)]
+        output: PathBuf,
     },
 }
 
@@ -355,7 +377,7 @@ mod tests {
     fn the_help_is_as_it_was_read_last() {
         let mut cli = Cli::command().term_width(100);
         insta::assert_snapshot!("help", cli.render_long_help());
-        for name in ["new", "plan", "open", "enter", "correct", "review"] {
+        for name in ["new", "plan", "open", "enter", "correct", "review", "record", "restore"] {
             let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
             insta::assert_snapshot!(
                 format!("help-{name}"),

@@ -6,6 +6,7 @@ pub mod enter;
 pub mod new;
 pub mod open;
 pub mod plan;
+mod record;
 pub mod review;
 
 use crate::cli::{Command, Format};
@@ -36,6 +37,11 @@ pub fn run(command: Command) -> Result<(), Failure> {
         }
         Command::Enter { ledger, scores, new_seat, check } => enter::run(&ledger, &scores, &new_seat, check),
         Command::Correct { ledger, check, what } => correct::run(&ledger, what, check),
+        Command::Record { ledger, output, force } => {
+            let output = Output::new(output, force, std::slice::from_ref(&ledger));
+            record::write(&ledger, &output)
+        }
+        Command::Restore { record, output } => record::restore(&record, &output),
         Command::New(wishes) => {
             Ok(new::run(&wishes, &today(), &mut std::io::stdin().lock(), &mut std::io::stderr())?)
         }

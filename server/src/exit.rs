@@ -18,7 +18,8 @@ pub struct Failure {
 
 impl From<LedgerError> for Failure {
     fn from(error: LedgerError) -> Self {
-        Self { words: error.to_string(), code: 4 }
+        let code = if matches!(error, LedgerError::There(_)) { 1 } else { 4 };
+        Self { words: error.to_string(), code }
     }
 }
 

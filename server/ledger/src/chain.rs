@@ -32,6 +32,11 @@ impl Link {
         Self(hash.finalize().into())
     }
 
+    /// The same hash of any bytes.
+    pub(crate) fn sum_of(bytes: &[u8]) -> Self {
+        Self(Sha256::digest(bytes).into())
+    }
+
     /// Its 32 bytes.
     pub fn as_bytes(&self) -> &[u8; 32] {
         &self.0

@@ -5,10 +5,12 @@
 //! chained to those before it, and whoever reads a ledger is told where it stops being whole.
 
 pub mod chain;
+mod fresh;
 mod mark;
 mod memory;
 mod place;
 mod read;
+pub mod record;
 mod schema;
 mod sqlite;
 #[cfg(test)]
@@ -98,6 +100,17 @@ pub enum LedgerError {
     /// Another file.
     #[error("{0} is not a Kettlecall ledger; name another file")]
     Foreign(PathBuf),
+    /// A record, where a ledger is to be written to.
+    #[error(
+        "{0} is a record, which is only read; `kettlecall restore {0} -o NEW.ledger` makes a ledger of it"
+    )]
+    Record(PathBuf),
+    /// A record made by a later program.
+    #[error("{0} is a record of a later form; update the program")]
+    NewerRecord(PathBuf),
+    /// Something is where a new ledger was to be written.
+    #[error("{0} is there already, or what belongs to a ledger of that name; name another file")]
+    There(PathBuf),
     /// Made by a later program.
     #[error("{path} has schema {found}, but this program knows schemas up to {known}; update the program")]
     Newer {

@@ -4,7 +4,7 @@ use crate::chain::Link;
 use crate::mark::{self, Marked};
 use crate::schema::{self, fault};
 use crate::wal::{self, Rest};
-use crate::{LedgerError, Record, Visitor, beside};
+use crate::{LedgerError, Record, Visitor, beside, record};
 use protocol::HostTime;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, Row};
@@ -41,7 +41,10 @@ pub enum Ending {
 
 impl Found {
     /// As an error, if it is not whole.
-    pub(crate) fn whole(self, path: &Path) -> Result<Self, LedgerError> {
+    ///
+    /// # Errors
+    /// [`LedgerError::Broken`].
+    pub fn whole(self, path: &Path) -> Result<Self, LedgerError> {
         match self.broken {
             Some(problem) => Err(LedgerError::Broken { path: path.into(), whole: self.entries, problem }),
             None => Ok(self),
@@ -311,7 +314,7 @@ impl From<rusqlite::Error> for Stop {
     }
 }
 
-/// Shows the entries of a ledger file up to the first that is not whole, without changing it, and says what was found; a
+/// Shows the entries of a ledger or a record up to the first that is not whole, without changing it, and says what was found; a
 /// host may be writing meanwhile.
 ///
 /// # Errors
@@ -320,6 +323,9 @@ pub fn inspect(
     path: &Path,
     mut each: impl FnMut(Record<'_>) -> Result<(), String>,
 ) -> Result<Found, LedgerError> {
+    if record::is_one(path) {
+        return record::inspect(path, &mut each);
+    }
     let reading = open(path)?;
     if reading.is_blank() {
         return Err(blank(path));
@@ -327,7 +333,7 @@ pub fn inspect(
     reading.walk(path, &mut each)
 }
 
-/// Shows every record of a ledger file without changing it; a host may be writing meanwhile.
+/// Shows every entry of a ledger or a record without changing it; a host may be writing meanwhile.
 ///
 /// # Errors
 /// See [`LedgerError`]; what `each` can't read is a [`LedgerError::Entry`]. [`LedgerError::Broken`] if not all of it is whole:

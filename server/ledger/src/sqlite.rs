@@ -6,7 +6,7 @@
 use crate::mark::{Mark, Marked};
 use crate::place::{Identity, Lock, Written, lock, network_drive, sync_folder, written};
 use crate::schema::{MIGRATIONS, fault, migrate};
-use crate::{Found, Ledger, LedgerError, Link, Record, Visitor, beside, mark, numbered, read};
+use crate::{Found, Ledger, LedgerError, Link, Record, Visitor, beside, mark, numbered, read, record};
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, TransactionBehavior, params};
 use std::path::{Path, PathBuf};
@@ -69,6 +69,9 @@ impl Sqlite {
             let problem =
                 "the ledger itself is gone, while what a host keeps beside it still lies here".into();
             return Err(LedgerError::Broken { path: path.into(), whole: 0, problem });
+        }
+        if record::is_one(path) {
+            return Err(LedgerError::Record(path.into()));
         }
         let lock = lock(path)?;
         let is_new = lock.is_new;

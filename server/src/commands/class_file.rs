@@ -19,7 +19,9 @@ pub struct Found {
 
 /// Finds the class to open or to plan; `so` says what a faulty class file leads to. A ledger can be named by itself, without its class file.
 pub fn find(class: &Path, ledger: Option<PathBuf>, seed: Option<u64>, so: &str) -> Result<Found, Failure> {
-    if class.extension().is_some_and(|e| e == "ledger") && ledger.as_deref().is_none_or(|l| l == class) {
+    if class.extension().is_some_and(|e| e == "ledger" || e == "record")
+        && ledger.as_deref().is_none_or(|l| l == class)
+    {
         let first = stored::read(class)?.into_iter().next();
         return match first.map(|entry| entry.event) {
             Some(Event::Class { class: kept, seed, .. }) => {
