@@ -207,6 +207,7 @@ impl Following<'_> {
             | Event::SeatsParted { .. }
             | Event::Voided { .. }
             | Event::Restored { .. }
+            | Event::Lost { .. }
             | Event::Scored { .. }
             | Event::Answered { .. } => {}
         }

@@ -195,6 +195,11 @@ pub enum Event {
         /// Why.
         reason: String,
     },
+    /// What stood here was damaged and could not be saved.
+    Lost {
+        /// What was the matter with it.
+        why: String,
+    },
 }
 
 impl Event {
@@ -217,6 +222,7 @@ impl Event {
             Event::Voided { reason, .. } | Event::Restored { reason, .. } => {
                 *reason = text::clean(reason, text::NOTE_CHARS)
             }
+            Event::Lost { why } => *why = text::clean(why, text::NOTE_CHARS),
             Event::Scored { score, .. } => *score = score.clone().inert(),
             Event::Opened { .. }
             | Event::Released { .. }
@@ -250,11 +256,19 @@ impl Event {
     /// A kind that this program does not know, or JSON that is no event of that kind.
     pub fn read(kind: &str, json: &str) -> Result<Self, String> {
         let kind = Kind::named(kind)?;
-        let event = serde_json::from_str::<Event>(json).map_err(|e| e.to_string())?;
+        let event = Self::parse(json)?;
         if event.kind() != kind {
             return Err(format!("it is filed as `{}`, but says `{}`", kind.name(), event.kind().name()));
         }
-        Ok(event.inert())
+        Ok(event)
+    }
+
+    /// An event of whatever kind its JSON says, its texts made inert.
+    ///
+    /// # Errors
+    /// What makes it unreadable.
+    pub fn parse(json: &str) -> Result<Self, String> {
+        Ok(serde_json::from_str::<Event>(json).map_err(|e| e.to_string())?.inert())
     }
 
     /// What kind of event it is.

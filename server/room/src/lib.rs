@@ -8,6 +8,7 @@ mod amend;
 mod anchor;
 pub mod answers;
 mod counting;
+mod damage;
 mod decide;
 pub mod difference_test;
 pub mod event;
@@ -23,6 +24,7 @@ pub mod view;
 
 pub use amend::Amendment;
 pub use anchor::{Anchor, World};
+pub use damage::Damage;
 pub use decide::{Command, Correction, LEAD_S, Refusal, Rounds, Teacher};
 pub use event::{Boot, Entry, Event, Kind};
 pub use greet::Sees;
@@ -75,6 +77,8 @@ pub struct Room {
     pub answers: Answers,
     /// What was put right afterwards, in the order of the ledger.
     pub amendments: Vec<Amendment>,
+    /// What is not there any more.
+    pub damage: Damage,
     /// When the last call ends, while there is one.
     pub last_call: Option<HostTime>,
     /// The last time the ledger was opened.
@@ -113,6 +117,7 @@ impl Room {
             opened: BTreeMap::new(),
             answers: Answers::default(),
             amendments: Vec::new(),
+            damage: Damage::default(),
             last_call: None,
             anchor: None,
             first_pace: None,
@@ -191,6 +196,7 @@ impl Room {
             Event::Revealed { codes } => self.revealed.extend(codes.into_iter().map(|code| (code, seq))),
             Event::TestOpened { test } => drop(self.opened.entry(test).or_insert(seq)),
             Event::Answered { seat, answer } => self.answers.add(seq, at, seat, answer),
+            Event::Lost { .. } => self.damage.lose(seq),
             Event::LastCall { until } => self.called_last(until),
             Event::Closed => {
                 (self.phase, self.last_call, self.closes_at) = (Phase::Closed, None, None);

@@ -10,7 +10,7 @@ mod tests;
 
 pub use reader::Reader;
 
-use crate::{Amendment, Room, Seat};
+use crate::{Amendment, Damage, Room, Seat};
 use class::Class;
 use protocol::{Code, Phase, Strength};
 use std::collections::BTreeSet;
@@ -39,6 +39,8 @@ pub struct ClassScores {
     pub former_names: Vec<String>,
     /// How many times a cup, or a seat's score of one, was voided.
     pub voided: usize,
+    /// What is not there any more.
+    pub damage: Damage,
     /// The cups that were scored, by seat id and cup.
     cups: Vec<ScoredCup>,
     /// Their points, as many for each as the sheet has attributes.
@@ -71,6 +73,7 @@ impl ClassScores {
             joined: Vec::new(),
             former_names: Vec::new(),
             voided: 0,
+            damage: Damage::default(),
             cups: Vec::new(),
             points: Vec::new(),
         }
@@ -88,6 +91,7 @@ impl ClassScores {
         scores.joined = joined.map(|seat| seat.name.clone()).collect();
         scores.former_names = room.former_names().map(String::from).collect();
         scores.voided = room.amendments.iter().filter(|a| matches!(a, Amendment::Voided { .. })).count();
+        scores.damage = room.damage.clone();
         let counted: Vec<&Seat> = room.counted().collect();
         scores.seats = counted.iter().map(|s| s.name.clone()).collect();
         let place = |id| counted.iter().position(|s| room.seat_of(id).is_some_and(|of| of.id == s.id));

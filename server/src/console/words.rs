@@ -69,6 +69,7 @@ pub fn happening(
         Event::Renamed { .. }
         | Event::SeatsJoined { .. }
         | Event::SeatsParted { .. }
+        | Event::Lost { .. }
         | Event::Voided { .. }
         | Event::Restored { .. } => {
             return None;

@@ -42,6 +42,10 @@ pub enum What {
     Voided,
     /// A cup that was voided by mistake, or one seat's score of it, counts again.
     Restored,
+    /// Not all of the ledger could be read: what follows is missing.
+    Missing,
+    /// Entries were damaged and could not be saved.
+    Lost,
     /// A seat's scores do not count, as the ledger says.
     LeftOut,
     /// A seat's scores do not count in this review.
@@ -55,9 +59,12 @@ impl Aside {
     }
 }
 
-/// What was put right in a class, in the order of the ledger; then who is left out.
+/// What of a class is not there any more, then what was put right, in the order of the ledger; then who is left out.
 pub fn aside(room: &Room) -> Vec<Aside> {
-    let mut all: Vec<Aside> = room.amendments.iter().map(amended).collect();
+    let missing = room.damage.missing().map(|text| Aside::of(What::Missing, None, text.into()));
+    let lost = room.damage.lost().map(|text| Aside::of(What::Lost, None, text));
+    let mut all: Vec<Aside> =
+        missing.into_iter().chain(lost).chain(room.amendments.iter().map(amended)).collect();
     all.extend(room.left_out().map(|(seat, only_here)| {
         let name = &seat.name;
         let gave =

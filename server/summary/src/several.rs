@@ -70,6 +70,8 @@ pub struct ClassLine {
     pub left_out: Vec<String>,
     /// How many times a cup, or a seat's score of one, was voided.
     pub voided: usize,
+    /// What of the class is not there any more, in sentences; empty if nothing is known to be missing.
+    pub damage: Vec<String>,
     /// How many seats came and count.
     pub seats: usize,
     /// How many sheets count.
@@ -206,6 +208,7 @@ fn class_line(place: usize, record: &ClassScores, mut ways: Vec<usize>) -> Class
         rehearsal: record.rehearsal,
         left_out: record.left_out.clone(),
         voided: record.voided,
+        damage: record.damage.words(),
         seats: record.seats.len(),
         sheets: record.sheets(),
         ways: ways.into_iter().map(|w| w + 1).collect(),

@@ -15,6 +15,7 @@ const LEDGERS: [&str; 4] = [
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
     include_str!("../stored/class-4.jsonl"),
+    include_str!("../stored/class-5.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -64,6 +65,15 @@ fn an_earlier_ledger_gives_the_same_seats_parted() {
     let room = Room::replay(stored(LEDGERS[3])).unwrap();
     let summary = summarise(&room, room.last_at);
     insta::assert_snapshot!("parted", json(&(&summary.aside, &summary.seats)));
+}
+
+#[test]
+fn an_earlier_ledger_says_which_of_its_entries_are_lost() {
+    let room = Room::replay(stored(LEDGERS[4])).unwrap();
+    let said: Vec<String> =
+        summarise(&room, room.last_at).aside.into_iter().map(|aside| aside.text).collect();
+    assert_eq!(said[0], "Entries 2 to 3 were damaged and are lost.");
+    assert!(said[1].starts_with("entries are missing: the ledger had come to entry 3"), "{said:?}");
 }
 
 #[test]

@@ -13,6 +13,7 @@ pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> 
     let mut page = Page::new(summary, width);
     page.out.line(&format!("{} · {} · {seat} and the class", summary.title, summary.date));
     rehearsal(summary).iter().for_each(|line| page.out.text("", line));
+    found.damage.iter().for_each(|line| page.out.text("", line));
     if found.scores.is_empty() {
         page.out.line("");
         page.out.line("You have scored nothing, so there is nothing to set beside the class.");

@@ -33,6 +33,10 @@ impl Page<'_> {
             let words = "was a rehearsal: what it says of the teas means nothing.";
             self.out.text("", &format!("Class {} {words}", class.class));
         }
+        for class in &pool.classes {
+            let said = class.damage.iter().map(|words| format!("Class {}: {words}", class.class));
+            said.for_each(|words| self.out.text("", &words));
+        }
         if !pool.brief.is_empty() {
             self.out.head("IN SHORT");
         }

@@ -90,6 +90,7 @@ impl Reader {
             Kind::Started | Kind::Resumed => read.phase = Phase::Running,
             Kind::Held => read.phase = Phase::Held,
             Kind::Closed => read.phase = Phase::Closed,
+            Kind::Lost => read.damage.lose(seq),
             // Nothing about seats, scores and names.
             Kind::Class
             | Kind::Opened

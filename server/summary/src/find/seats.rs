@@ -22,6 +22,8 @@ pub struct SeatPage {
     pub attributes: Vec<SeatAttribute>,
     /// The seat's own scores beside the class's.
     pub scores: Vec<OwnScore>,
+    /// What of the class is not there any more, in sentences; empty if nothing is known to be missing.
+    pub damage: Vec<String>,
     /// What that says, kindly; empty until it is put into words.
     pub sentences: Vec<Sentence>,
 }
@@ -84,6 +86,7 @@ pub fn pages(data: &Data<'_>) -> Vec<SeatPage> {
         let attributes: Vec<SeatAttribute> = columns.iter().map(|column| column[seat].clone()).collect();
         SeatPage {
             seat: data.seats[seat].into(),
+            damage: data.room.damage.words(),
             sentences: Vec::new(),
             attributes,
             scores: data.attributes.iter().flat_map(|a| own_scores(data, a, seat)).collect(),
