@@ -12,7 +12,7 @@ use std::fmt;
 use std::str::FromStr;
 
 /// One link of the chain.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Link([u8; 32]);
 
 impl Link {

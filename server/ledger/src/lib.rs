@@ -11,6 +11,7 @@ mod memory;
 mod place;
 mod read;
 pub mod record;
+pub mod salvage;
 mod schema;
 mod sqlite;
 #[cfg(test)]
@@ -181,6 +182,14 @@ pub enum LedgerError {
         /// What kind of drive.
         kind: &'static str,
     },
+    /// It breaks a rule of the ledger.
+    #[error("{path}: {problem}; nothing was written")]
+    Refused {
+        /// The file.
+        path: PathBuf,
+        /// Which one.
+        problem: String,
+    },
     /// The file system or SQLite says no.
     #[error("{path}: {problem}; ledgers need a local disk with room that may be written to")]
     Disk {
@@ -189,6 +198,21 @@ pub enum LedgerError {
         /// What it said.
         problem: String,
     },
+}
+
+/// What lies beside a ledger and belongs to it.
+pub fn beside_it(ledger: &Path) -> Vec<PathBuf> {
+    let real = std::fs::canonicalize(ledger).unwrap_or_else(|_| ledger.into());
+    let endings = ["-wal", "-mark"]
+        .into_iter()
+        .filter(|ending| std::fs::metadata(beside(&real, ending)).is_ok_and(|found| found.len() > 0));
+    endings.map(|ending| beside(ledger, ending)).collect()
+}
+
+/// Up to which entry the mark beside a ledger vouches for it.
+pub fn marked(ledger: &Path) -> Option<u64> {
+    let real = std::fs::canonicalize(ledger).unwrap_or_else(|_| ledger.into());
+    mark::read(&real).map(|marked| marked.seq)
 }
 
 /// How much of a damaged ledger is whole.

@@ -4,7 +4,7 @@ use crate::chain::Link;
 use crate::mark::{self, Marked};
 use crate::schema::{self, fault};
 use crate::wal::{self, Rest};
-use crate::{LedgerError, Record, Visitor, beside, record};
+use crate::{LedgerError, Record, Visitor, beside, record, so_far};
 use protocol::HostTime;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, Row};
@@ -40,6 +40,12 @@ pub enum Ending {
 }
 
 impl Found {
+    /// Why not all of it is whole, as the end of a sentence: "entry 1 is whole, but ...".
+    pub fn broken_words(&self) -> Option<String> {
+        let problem = self.broken.as_ref()?;
+        Some(format!("{} whole, but {problem}", so_far(self.entries)))
+    }
+
     /// As an error, if it is not whole.
     ///
     /// # Errors

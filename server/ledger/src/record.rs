@@ -9,7 +9,7 @@ mod read;
 mod tests;
 mod write;
 
-pub(crate) use read::{inspect, is_one};
+pub(crate) use read::{cells, inspect, is_one};
 pub use write::{About, text};
 
 use crate::{LedgerError, Record, fresh};

@@ -29,6 +29,15 @@ pub(crate) fn fault(path: &Path) -> impl Fn(rusqlite::Error) -> LedgerError + '_
         },
         Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => LedgerError::Busy(path.into()),
         Some(ErrorCode::DiskFull) => LedgerError::Full(path.into()),
+        Some(ErrorCode::ConstraintViolation) => {
+            LedgerError::Refused { path: path.into(), problem: e.to_string() }
+        }
+        // A table that is not as it was made.
+        Some(ErrorCode::Unknown) => LedgerError::Broken {
+            path: path.into(),
+            whole: 0,
+            problem: format!("its tables are not as they were made ({e})"),
+        },
         _ => LedgerError::Disk { path: path.into(), problem: e.to_string() },
     }
 }

@@ -38,6 +38,19 @@ fn sum(bytes: &[u8], big_endian: bool, mut sums: (u32, u32)) -> (u32, u32) {
     sums
 }
 
+/// The page size that the head of a `-wal` names, if it can be one.
+pub fn page_bytes(bytes: &[u8]) -> Option<usize> {
+    word(bytes, 8)
+        .map(|size| size as usize)
+        .filter(|size| (512..=65536).contains(size) && size.is_power_of_two())
+}
+
+/// The pages of all frames with their numbers, in order, whatever their sums: also those that SQLite does not take.
+pub fn frames(bytes: &[u8], page_bytes: usize) -> impl Iterator<Item = (u32, &[u8])> {
+    let frames = bytes.get(HEAD..).unwrap_or_default().chunks_exact(FRAME_HEAD + page_bytes);
+    frames.filter_map(|frame| Some((word(frame, 0)?, &frame[FRAME_HEAD..])))
+}
+
 /// Looks at the bytes of a `-wal`; an empty one has nothing.
 pub fn rest(bytes: &[u8]) -> Rest {
     if bytes.is_empty() {
@@ -55,7 +68,7 @@ pub fn rest(bytes: &[u8]) -> Rest {
     let Some((head_is_whole, page_bytes, big_endian, salts, mut sums)) = head() else {
         return Rest::Torn;
     };
-    if !(512..=65536).contains(&page_bytes) || !page_bytes.is_power_of_two() {
+    if self::page_bytes(bytes).is_none() {
         return Rest::Damaged;
     }
     let (mut taking, mut commits_behind, mut broken) = (head_is_whole, 0, !head_is_whole);

@@ -43,6 +43,11 @@ fn entry(bytes: &[u8]) -> Option<(Record<'static>, Option<Link>)> {
     Some((record, link)).filter(|(record, link)| line(record, *link) == text)
 }
 
+/// The entries whose lines can be read, and their links, whatever lies between them.
+pub(crate) fn cells(bytes: &[u8]) -> Vec<(Record<'static>, Option<Link>)> {
+    bytes.split(|&byte| byte == b'\n').filter_map(entry).collect()
+}
+
 /// What a record holds.
 pub(super) struct Told {
     pub records: Vec<Record<'static>>,

@@ -1,0 +1,84 @@
+//! Saves of a damaged ledger or record whatever is whole: read raw, chosen by its links, written into a new ledger.
+
+mod choose;
+mod scan;
+#[cfg(test)]
+mod tests;
+
+use crate::{LedgerError, Link, Record, beside, fresh, mark, record};
+use scan::{Cell, Finds};
+use std::path::Path;
+
+/// What entries mean, of which this crate knows nothing.
+pub trait Meaning {
+    /// The kind under which an entry is to be filed; nothing if it can't be read.
+    fn kind(&self, json: &str) -> Option<String>;
+
+    /// Kind and JSON of an entry that stands where another one was lost.
+    fn lost(&self) -> (String, String);
+}
+
+/// What has become of the entries.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Salvaged {
+    /// How many there are, with those that are lost.
+    pub entries: u64,
+    /// The numbers of those that were changed after they were written, and are taken as they read.
+    pub changed: Vec<u64>,
+    /// The numbers of those that nothing can be said about, and are taken as they read.
+    pub unproven: Vec<u64>,
+    /// The numbers of those that are lost.
+    pub lost: Vec<u64>,
+}
+
+/// Everything that has the shape of an entry.
+fn finds(path: &Path, bytes: &[u8], wal: &[u8]) -> Finds {
+    if !record::is_one(path) {
+        return scan::scan(bytes, wal);
+    }
+    let cell = |(record, link): (Record<'_>, Option<Link>)| Cell {
+        seq: record.seq,
+        at: record.at.0,
+        kind: record.kind.into(),
+        json: record.json.into(),
+        link,
+    };
+    Finds { cells: record::cells(bytes).into_iter().map(cell).collect(), ..Finds::default() }
+}
+
+/// Writes whatever is whole of a ledger or a record into a new ledger, chained anew. Entries keep their numbers. Nothing if
+/// the first entry can't be had from anywhere: then nothing is written.
+///
+/// # Errors
+/// See [`LedgerError`]; nothing is written then.
+pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<Salvaged>, LedgerError> {
+    let disk = |e: std::io::Error| LedgerError::Disk { path: from.into(), problem: e.to_string() };
+    if !from.exists() {
+        return Err(LedgerError::Missing(from.into()));
+    }
+    let real = std::fs::canonicalize(from).map_err(disk)?;
+    let bytes = std::fs::read(&real).map_err(disk)?;
+    let wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();
+    let marked = mark::read(&real).map(|marked| (marked.seq, marked.link));
+    let finds = finds(&real, &bytes, &wal);
+    let Some((mut records, mut done)) = choose::choose(&finds, marked.as_slice(), meaning) else {
+        return Ok(None);
+    };
+    loop {
+        match fresh::write(to, &records, 1) {
+            // It can't stand behind those before it: a score that was changed into another one.
+            Err(LedgerError::Entry { seq, .. }) if !done.lost.contains(&seq.unsigned_abs()) => {
+                let (kind, json) = meaning.lost();
+                let seq = seq.unsigned_abs();
+                let at = records[seq as usize - 1].at;
+                records[seq as usize - 1] =
+                    Record { seq, at, kind: kind.into(), json: json.into(), once: None };
+                done.changed.retain(|other| *other != seq);
+                done.unproven.retain(|other| *other != seq);
+                done.lost.push(seq);
+                done.lost.sort_unstable();
+            }
+            other => return other.map(|()| Some(done)),
+        }
+    }
+}

@@ -1,0 +1,196 @@
+//! Of everything that was found in a damaged ledger, chooses what stood at each number.
+//!
+//! Links tell: what gives the link that is stored with it, or makes the entry behind it give its own, is what was written.
+//! Links may be intact where entries are not, and the other way round.
+
+use super::scan::Finds;
+use super::{Meaning, Salvaged};
+use crate::{Link, Record};
+use protocol::HostTime;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// How far a ledger is believed to go on behind the last entry that was found, if it says so itself.
+const BELIEVED: u64 = 100_000;
+
+/// What may have stood at a number, and the links that may have stood behind it.
+#[derive(Default)]
+struct Place {
+    contents: BTreeSet<(i64, String, String)>,
+    links: BTreeSet<Link>,
+}
+
+/// Everything that was found, by number.
+struct Places<'m> {
+    by_seq: BTreeMap<u64, Place>,
+    meaning: &'m dyn Meaning,
+    none: Place,
+}
+
+fn record(seq: u64, (at, kind, json): &(i64, String, String)) -> Record<'_> {
+    Record { seq, at: HostTime(*at), kind: kind.into(), json: json.into(), once: None }
+}
+
+impl Places<'_> {
+    fn at(&self, seq: u64) -> &Place {
+        self.by_seq.get(&seq).unwrap_or(&self.none)
+    }
+
+    /// The links that may stand behind a number.
+    fn behind(&self, seq: u64) -> Vec<Link> {
+        if seq == 0 {
+            return vec![Link::START];
+        }
+        self.at(seq).links.iter().copied().collect()
+    }
+
+    /// The link behind an entry, if a link that was found bears it out.
+    fn proven(&self, seq: u64, before: &[Link], content: &(i64, String, String)) -> Option<Link> {
+        let next = self.at(seq + 1);
+        before.iter().map(|before| before.then(&record(seq, content))).find(|link| {
+            let by_next = |content| next.links.contains(&link.then(&record(seq + 1, content)));
+            self.at(seq).links.contains(link) || next.contents.iter().any(by_next)
+        })
+    }
+
+    /// Whether an entry of a number belongs to this ledger, and not to one whose number was changed.
+    fn belongs(&self, seq: u64) -> bool {
+        let before = self.behind(seq - 1);
+        let place = self.at(seq);
+        place.contents.iter().any(|content| self.proven(seq, &before, content).is_some())
+    }
+
+    /// Up to which number the ledger went.
+    fn last(&self, vouched: &[(u64, Link)]) -> u64 {
+        let mut last = 0;
+        for (&seq, place) in &self.by_seq {
+            let is_near = seq <= last + 1 || place.links.is_empty() && seq <= last + 64;
+            if !place.contents.is_empty() && (is_near || self.belongs(seq)) {
+                last = seq;
+            }
+        }
+        for (seq, link) in vouched {
+            // A link that stands at another number shows that the number was changed.
+            let elsewhere = self.by_seq.iter().any(|(at, place)| at != seq && place.links.contains(link));
+            if !elsewhere && *seq > last && *seq - last <= BELIEVED {
+                last = *seq;
+            }
+        }
+        last
+    }
+}
+
+/// The entries of a ledger from 1 on, and what has become of each.
+pub fn choose(
+    finds: &Finds,
+    vouched: &[(u64, Link)],
+    meaning: &dyn Meaning,
+) -> Option<(Vec<Record<'static>>, Salvaged)> {
+    let mut places = Places { by_seq: BTreeMap::new(), meaning, none: Place::default() };
+    let mut vouched = vouched.to_vec();
+    vouched.extend(finds.own.iter().filter_map(|own| Some((own.seq, own.link?))));
+    for cell in &finds.cells {
+        let place = places.by_seq.entry(cell.seq).or_default();
+        place.contents.insert((cell.at, cell.kind.clone(), cell.json.clone()));
+        place.links.extend(cell.link);
+    }
+    let first = places.by_seq.entry(1).or_default();
+    let mut instants: Vec<i64> = first.contents.iter().map(|(at, ..)| *at).collect();
+    instants.push(0);
+    for json in finds.own.iter().filter_map(|own| own.first.clone()) {
+        let kind = meaning.kind(&json).unwrap_or_default();
+        first.contents.extend(instants.iter().map(|at| (*at, kind.clone(), json.clone())));
+    }
+    // What kind it is stands in the entry once more.
+    for place in places.by_seq.values_mut() {
+        let named =
+            place.contents.iter().filter_map(|(at, _, json)| Some((*at, meaning.kind(json)?, json.clone())));
+        let named: Vec<_> = named.collect();
+        place.contents.extend(named);
+    }
+    let last = places.last(&vouched);
+    for (seq, link) in vouched.into_iter().filter(|(seq, _)| *seq <= last) {
+        places.by_seq.entry(seq).or_default().links.insert(link);
+    }
+    walk(&places, last)
+}
+
+fn walk(places: &Places<'_>, last: u64) -> Option<(Vec<Record<'static>>, Salvaged)> {
+    let chained_from = places.by_seq.iter().find(|(_, place)| !place.links.is_empty()).map(|(seq, _)| *seq);
+    let mut done = Salvaged { entries: last, ..Salvaged::default() };
+    let mut records: Vec<Record<'static>> = Vec::new();
+    // The link behind the entry before, if it is known; entries before the chain are proven by its first link.
+    let mut known = Some(Link::START);
+    let mut unchained = Vec::new();
+    for seq in 1..=last {
+        let place = places.at(seq);
+        let before = known.map_or_else(|| places.behind(seq - 1), |link| vec![link]);
+        let proven = place.contents.iter().find_map(|c| Some((c.clone(), places.proven(seq, &before, c)?)));
+        // An entry whose own number was changed is where another one is.
+        let strayed = || {
+            let links: BTreeSet<&Link> = places.by_seq.values().flat_map(|place| &place.links).collect();
+            places.by_seq.values().flat_map(|place| &place.contents).find_map(|content| {
+                let mut link = before.iter().map(|before| before.then(&record(seq, content)));
+                Some((content.clone(), link.find(|link| links.contains(link))?))
+            })
+        };
+        let is_unchained = place.links.is_empty() && chained_from.is_none_or(|from| seq < from);
+        if let Some((content, link)) = proven.or_else(|| if is_unchained { None } else { strayed() }) {
+            if chained_from == Some(seq) {
+                unchained.clear();
+            }
+            records.push(record(seq, &content).into_owned());
+            known = Some(link);
+            continue;
+        }
+        let reads =
+            |content: &&(i64, String, String)| places.meaning.kind(&content.2).as_ref() == Some(&content.1);
+        match place.contents.iter().find(reads) {
+            Some(content) => {
+                let record = record(seq, content).into_owned();
+                known = known.filter(|_| is_unchained).map(|link| link.then(&record));
+                if is_unchained {
+                    unchained.push(seq);
+                } else if before.is_empty() {
+                    done.unproven.push(seq);
+                } else {
+                    done.changed.push(seq);
+                }
+                records.push(record);
+            }
+            // Without the first no other can be understood.
+            None if seq == 1 => return None,
+            None => {
+                let (kind, json) = places.meaning.lost();
+                let at = records.last().map_or(HostTime(0), |record| record.at);
+                records.push(Record { seq, at, kind: kind.into(), json: json.into(), once: None });
+                done.lost.push(seq);
+                known = None;
+            }
+        }
+    }
+    done.unproven.extend(unchained);
+    done.unproven.sort_unstable();
+    (last > 0).then(|| (in_order(records, &done), done))
+}
+
+/// What can't be proven is set between the instants of what is.
+fn in_order(mut records: Vec<Record<'static>>, done: &Salvaged) -> Vec<Record<'static>> {
+    let loose: BTreeSet<u64> =
+        [&done.changed, &done.unproven, &done.lost].into_iter().flatten().copied().collect();
+    let mut ceiling = HostTime(i64::MAX);
+    for record in records.iter_mut().rev() {
+        if loose.contains(&record.seq) {
+            record.at = record.at.min(ceiling);
+        } else {
+            ceiling = record.at;
+        }
+    }
+    let mut floor = HostTime(i64::MIN);
+    for record in &mut records {
+        if loose.contains(&record.seq) {
+            record.at = record.at.max(floor);
+        }
+        floor = record.at;
+    }
+    records
+}
