@@ -145,6 +145,9 @@ pub enum Command {
         /// Also write a class file for a next class that compares what is still open; the file must not be there yet
         #[arg(long, value_name = "FILE")]
         next: Option<PathBuf>,
+        /// Of a damaged ledger or record: read what is whole, and say what is missing
+        #[arg(long)]
+        up_to_break: bool,
     },
     /// Keep a class in one file of text that needs no other file, also while it runs
     ///
@@ -159,6 +162,16 @@ pub enum Command {
         /// Overwrite what `--output` names if it is there
         #[arg(long, requires = "output")]
         force: bool,
+    },
+    /// Say whether a ledger or a record is whole, and what is in it
+    ///
+    /// The file is left as it is. Exit code 4 says that it is damaged.
+    Check {
+        /// The ledger or the record
+        file: PathBuf,
+        /// Write whatever can be saved into this new ledger, and say what is lost
+        #[arg(long, value_name = "FILE")]
+        salvage: Option<PathBuf>,
     },
     /// Make a ledger of a record, equal to the one that the record was made of
     Restore {
@@ -377,7 +390,7 @@ mod tests {
     fn the_help_is_as_it_was_read_last() {
         let mut cli = Cli::command().term_width(100);
         insta::assert_snapshot!("help", cli.render_long_help());
-        for name in ["new", "plan", "open", "enter", "correct", "review", "record", "restore"] {
+        for name in ["new", "plan", "open", "enter", "correct", "review", "record", "restore", "check"] {
             let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
             insta::assert_snapshot!(
                 format!("help-{name}"),

@@ -1,5 +1,6 @@
 //! What the program does on each of its commands.
 
+mod check;
 pub mod class_file;
 mod correct;
 pub mod enter;
@@ -8,11 +9,14 @@ pub mod open;
 pub mod plan;
 mod record;
 pub mod review;
+pub mod salvage;
+mod whole;
 
 use crate::cli::{Command, Format};
 use crate::exit::Failure;
 use crate::output::Output;
 use host::clock::today;
+use review::Part;
 
 /// Does what was asked.
 ///
@@ -20,20 +24,24 @@ use host::clock::today;
 /// Why it could not be done, in words and as an exit code.
 pub fn run(command: Command) -> Result<(), Failure> {
     match command {
-        Command::Review { ledgers, format, revisions, seat, without, next, output, force } => {
+        Command::Review { ledgers, format, revisions, seat, without, next, output, force, up_to_break } => {
+            let part = Part { without: &without, up_to_break };
+            if up_to_break {
+                whole::warn(&ledgers);
+            }
             let output = Output::new(output, force, &ledgers);
             let format =
                 format.map_or_else(|| output.form(), |format| Ok(Some(format)))?.unwrap_or(Format::Text);
             let done = match (&ledgers[..], seat) {
-                ([ledger], Some(seat)) => review::seat_page(ledger, &seat, &without, format, &output),
+                ([ledger], Some(seat)) => review::seat_page(ledger, &seat, part, format, &output),
                 (_, Some(_)) => Err(Failure {
                     words: "a seat's page is of one class; name one ledger with --seat".into(),
                     code: 2,
                 }),
-                ([ledger], None) => review::one(ledger, &without, format, revisions, &output),
-                (ledgers, None) => review::pooled(ledgers, &without, format, revisions, &output),
+                ([ledger], None) => review::one(ledger, part, format, revisions, &output),
+                (ledgers, None) => review::pooled(ledgers, part, format, revisions, &output),
             };
-            done.and_then(|()| next.map_or(Ok(()), |file| review::write_next(&ledgers, &without, &file)))
+            done.and_then(|()| next.map_or(Ok(()), |file| review::write_next(&ledgers, part, &file)))
         }
         Command::Enter { ledger, scores, new_seat, check } => enter::run(&ledger, &scores, &new_seat, check),
         Command::Correct { ledger, check, what } => correct::run(&ledger, what, check),
@@ -41,6 +49,8 @@ pub fn run(command: Command) -> Result<(), Failure> {
             let output = Output::new(output, force, std::slice::from_ref(&ledger));
             record::write(&ledger, &output)
         }
+        Command::Check { file, salvage: None } => check::run(&file),
+        Command::Check { file, salvage: Some(to) } => salvage::run(&file, &to),
         Command::Restore { record, output } => record::restore(&record, &output),
         Command::New(wishes) => {
             Ok(new::run(&wishes, &today(), &mut std::io::stdin().lock(), &mut std::io::stderr())?)

@@ -2,11 +2,11 @@
 
 pub mod read;
 
+use super::whole;
 use crate::cli::Format;
 use crate::exit::Failure;
 use crate::output::{Output, save, width};
 use host::clock::today;
-use host::{HostError, stored};
 use protocol::text::message;
 use report;
 use report::tables;
@@ -15,16 +15,19 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use summary::{next, several, summarise};
 
-/// The class that a ledger holds.
-fn room_of(path: &Path) -> Result<Room, Failure> {
-    let entries = stored::read(path)?;
-    Ok(Room::replay(entries).map_err(|problem| HostError::Replay(path.into(), problem))?)
+/// What of a class is reviewed.
+#[derive(Clone, Copy)]
+pub struct Part<'a> {
+    /// Without the seats of these names.
+    pub without: &'a [String],
+    /// Of a damaged ledger what is whole.
+    pub up_to_break: bool,
 }
 
-/// The same with some seats left out, by name.
-fn room_without(path: &Path, without: &[String]) -> Result<Room, Failure> {
-    let mut room = room_of(path)?;
-    for name in without {
+/// The class that a ledger holds, with some seats left out, by name.
+fn room_without(path: &Path, part: Part<'_>) -> Result<Room, Failure> {
+    let mut room = whole::room(path, part.up_to_break)?;
+    for name in part.without {
         let seat = room.seat_meant(name).ok_or_else(|| no_such(name, &room, path))?.id;
         room.set_aside(seat);
     }
@@ -44,11 +47,11 @@ fn no_such(name: &str, room: &Room, path: &Path) -> Failure {
 pub fn seat_page(
     path: &Path,
     name: &str,
-    without: &[String],
+    part: Part<'_>,
     format: Format,
     output: &Output,
 ) -> Result<(), Failure> {
-    let room = room_without(path, without)?;
+    let room = room_without(path, part)?;
     let seat = room.seat_meant(name).ok_or_else(|| no_such(name, &room, path))?;
     if !room.is_counted(seat) {
         let words =
@@ -68,12 +71,12 @@ pub fn seat_page(
 /// The review of one class.
 pub fn one(
     path: &Path,
-    without: &[String],
+    part: Part<'_>,
     format: Format,
     revisions: bool,
     output: &Output,
 ) -> Result<(), Failure> {
-    let room = room_without(path, without)?;
+    let room = room_without(path, part)?;
     // The last event, not the wall clock: the same ledger always gives the same summary.
     let summary = || summarise(&room, room.last_at);
     let tables = || tables::with_scores(tables::tables(&summary()), tables::ledger([&room], revisions));
@@ -93,21 +96,22 @@ pub fn one(
 /// Reviews several classes together.
 pub fn pooled(
     paths: &[PathBuf],
-    without: &[String],
+    part: Part<'_>,
     format: Format,
     revisions: bool,
     output: &Output,
 ) -> Result<(), Failure> {
-    let classes = || Ok::<_, Failure>(several::pool(&read::read(paths, without)?));
+    let classes = || Ok::<_, Failure>(several::pool(&read::read(paths, part)?));
     let rooms = || -> Result<Vec<Room>, Failure> {
-        let mut rooms = paths.iter().map(|path| room_of(path)).collect::<Result<Vec<Room>, _>>()?;
+        let mut rooms = 
+            paths.iter().map(|path| whole::room(path, part.up_to_break)).collect::<Result<Vec<Room>, _>>()?;
         let names = |room: &'_ Room| {
             let seats = room.seats.iter().map(|seat| seat.name.clone());
             seats.chain(room.former_names().map(String::from)).collect::<Vec<String>>()
         };
-        read::known(without, &rooms.iter().flat_map(names).collect::<Vec<_>>())?;
+        read::known(part.without, &rooms.iter().flat_map(names).collect::<Vec<_>>())?;
         for room in &mut rooms {
-            let seats = without.iter().filter_map(|name| Some(room.seat_meant(name)?.id));
+            let seats = part.without.iter().filter_map(|name| Some(room.seat_meant(name)?.id));
             seats.collect::<Vec<_>>().into_iter().for_each(|seat| room.set_aside(seat));
         }
         Ok(rooms)
@@ -134,8 +138,8 @@ pub fn pooled(
 }
 
 /// Writes a class file for what some classes have left open.
-pub fn write_next(paths: &[PathBuf], without: &[String], file: &Path) -> Result<(), Failure> {
-    let classes = read::read(paths, without)?;
+pub fn write_next(paths: &[PathBuf], part: Part<'_>, file: &Path) -> Result<(), Failure> {
+    let classes = read::read(paths, part)?;
     let records: Vec<_> = classes.iter().map(|(record, _)| record).collect();
     let shown = file.display();
     let text = match next::next(&several::pool(&classes), &records, &today()) {

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use summary::findings::difference_test;
 use summary::summarise;
 
-const LEDGERS: [&str; 4] = [
+const LEDGERS: [&str; 5] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),

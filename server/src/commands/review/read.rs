@@ -1,5 +1,6 @@
 //! Reads many ledgers at once, each on one of the machine's threads.
 
+use super::Part;
 use host::HostError;
 use protocol::text::{NAME_CHARS, clean, name_key};
 use room::light::{ClassScores, Reader};
@@ -30,10 +31,10 @@ type Read = Result<(ClassScores, Digest), HostError>;
 /// The classes of some ledgers in the order of their days, worked up, without the seats of some names.
 ///
 /// # Errors
-/// The first ledger, in the order given, that can't be read, or one that is there twice, or a name of `without` that no seat
+/// The first ledger, in the order given, that can't be read, or one that is there twice, or a name that no seat
 /// has.
-pub fn read(paths: &[PathBuf], without: &[String]) -> Result<Vec<(ClassScores, Digest)>, PoolError> {
-    read_by(std::thread::available_parallelism().map_or(1, usize::from), paths, without)
+pub fn read(paths: &[PathBuf], part: Part<'_>) -> Result<Vec<(ClassScores, Digest)>, PoolError> {
+    read_by(std::thread::available_parallelism().map_or(1, usize::from), paths, part)
 }
 
 /// The same by so many threads, the caller's among them. However many there are, each class is worked up by one, and all are
@@ -44,7 +45,7 @@ pub fn read(paths: &[PathBuf], without: &[String]) -> Result<Vec<(ClassScores, D
 pub fn read_by(
     threads: usize,
     paths: &[PathBuf],
-    without: &[String],
+    part: Part<'_>,
 ) -> Result<Vec<(ClassScores, Digest)>, PoolError> {
     let threads = threads.min(paths.len());
     let next = AtomicUsize::new(0);
@@ -53,7 +54,7 @@ pub fn read_by(
         while let Some((place, path)) =
             Some(next.fetch_add(1, Ordering::Relaxed)).and_then(|i| Some((i, paths.get(i)?)))
         {
-            done.push((place, one(path, without)));
+            done.push((place, one(path, part)));
         }
         done
     };
@@ -82,7 +83,7 @@ pub fn read_by(
             .cloned()
             .collect::<Vec<_>>()
     };
-    known(without, &classes.iter().flat_map(names).collect::<Vec<_>>())?;
+    known(part.without, &classes.iter().flat_map(names).collect::<Vec<_>>())?;
     classes.sort_by(|(a, _), (b, _)| a.class.date.cmp(&b.class.date));
     Ok(classes)
 }
@@ -99,10 +100,15 @@ pub(super) fn known(without: &[String], names: &[String]) -> Result<(), PoolErro
     Ok(())
 }
 
-fn one(path: &Path, without: &[String]) -> Read {
-    let mut reader = Reader::without(without);
-    ledger::visit(path, |record| reader.take(record.seq, &record.kind, &record.json))?;
-    let record = reader.finish().map_err(|problem| HostError::Replay(path.into(), problem))?;
+fn one(path: &Path, part: Part<'_>) -> Read {
+    let mut reader = Reader::without(part.without);
+    let found = ledger::inspect(path, |record| reader.take(record.seq, &record.kind, &record.json))?;
+    let broken = found.broken_words();
+    if !part.up_to_break || found.entries == 0 {
+        found.whole(path)?;
+    }
+    let mut record = reader.finish().map_err(|problem| HostError::Replay(path.into(), problem))?;
+    broken.iter().for_each(|why| record.damage.breaks_off(why));
     let digest = Digest::of(&record);
     Ok((record, digest))
 }

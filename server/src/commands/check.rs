@@ -1,0 +1,83 @@
+//! `kettlecall check`.
+
+use super::whole;
+use crate::exit::Failure;
+use crate::output::print;
+use ledger::{Ending, Found, inspect};
+use protocol::say::many;
+use room::{Kind, Room};
+use std::path::Path;
+
+/// Says whether a ledger or a record is whole, and what is in it.
+pub fn run(path: &Path) -> Result<(), Failure> {
+    let mut scores = 0;
+    let found = inspect(path, |record| {
+        scores += usize::from(record.kind == Kind::Scored.name());
+        Ok(())
+    })?;
+    let room = if found.entries == 0 { None } else { Some(whole::room(path, true)?) };
+    print(&page(path, &found, scores, room.as_ref()))?;
+    found.whole(path)?;
+    Ok(())
+}
+
+fn page(path: &Path, found: &Found, scores: usize, room: Option<&Room>) -> String {
+    let shown = path.display();
+    let mut lines = vec![match &found.broken {
+        None => format!("{shown} is whole."),
+        Some(_) => format!("{shown} is damaged: {}.", found.broken_words().unwrap_or_default()),
+    }];
+    let counted = if found.broken.is_some() { "Whole are" } else { "It holds" };
+    let entries = if found.entries == 1 { "1 entry".into() } else { format!("{} entries", found.entries) };
+    lines.push(format!("{counted} {entries}, {} of them.", many(scores, "score")));
+    if let Some(room) = room {
+        let names: Vec<&str> =
+            room.seats.iter().filter(|seat| seat.same_as.is_none()).map(|seat| seat.name.as_str()).collect();
+        lines.push(format!("Class: {}, {}.", room.class.title, room.class.date));
+        lines.push(match names.len() {
+            0 => "Seats: none.".into(),
+            n => format!("Seats: {n} ({}).", names.join(", ")),
+        });
+        lines.extend(room.damage.lost());
+    }
+    lines.push(match found.chained_from {
+        1 => "Every entry is chained to those before it: a change in any of them would show.".into(),
+        from if from > found.entries => {
+            "It is not chained, as it was written by an earlier program: a change in it may not show.".into()
+        }
+        from => format!(
+            "It is not chained before entry {from}: a change in an earlier entry shows, but not in which."
+        ),
+    });
+    lines.push(ending(path, found));
+    let beside = ledger::beside_it(path);
+    if !beside.is_empty() {
+        let names: Vec<String> = beside.iter().map(|path| path.display().to_string()).collect();
+        lines.push(format!(
+            "To copy it, copy all of: {shown}, {}; or make one file of it: kettlecall record {shown} -o NEW.record",
+            names.join(", ")
+        ));
+    }
+    lines.join("\n") + "\n"
+}
+
+/// How it ends, in a sentence.
+fn ending(path: &Path, found: &Found) -> String {
+    match found.ending {
+        Ending::Closed => "It was closed, and says itself how far it goes.".into(),
+        Ending::Open => {
+            let open = "A host has it open, or went down without closing it";
+            let vouched = ledger::marked(path);
+            vouched.map_or(format!("{open}."), |seq| format!("{open}; up to entry {seq} is vouched for."))
+        }
+        Ending::Unmarked => {
+            "A host has it open, or went down without closing it. Its -mark is not beside it, so that nobody can tell whether the last \
+             entries are there."
+                .into()
+        }
+        Ending::Unknown => {
+            "It was written by an earlier program, and does not say how far it goes: whether the last entries are there can't be told."
+                .into()
+        }
+    }
+}

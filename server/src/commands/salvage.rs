@@ -1,0 +1,115 @@
+//! `kettlecall check --salvage`.
+
+use crate::exit::Failure;
+use crate::output::print;
+use ledger::salvage::{Meaning, Salvaged, salvage};
+use protocol::text::message;
+use room::Event;
+use std::io::Write;
+use std::path::Path;
+
+/// What entries mean: they are events.
+pub struct Events;
+
+impl Meaning for Events {
+    fn kind(&self, json: &str) -> Option<String> {
+        Some(Event::parse(json).ok()?.kind().name().into())
+    }
+
+    fn lost(&self) -> (String, String) {
+        // It has no text that could not be written.
+        let lost = Event::Lost { why: "it was damaged, and could not be saved".into() };
+        (lost.kind().name().into(), lost.to_json().unwrap_or_default())
+    }
+}
+
+/// Writes whatever can be saved of a ledger or a record into a new ledger, and says what is lost.
+pub fn run(from: &Path, to: &Path) -> Result<(), Failure> {
+    let Some(done) = salvage(from, to, &Events)? else {
+        let words = format!(
+            "{}: its first entry, which says what class it is and without which no other can be understood, is nowhere to be \
+             found; nothing was written. Is there a copy or a record of it?",
+            from.display()
+        );
+        return Err(Failure { words, code: 4 });
+    };
+    let _ = writeln!(std::io::stderr(), "{}", message(&format!("written: {}", to.display())));
+    Ok(print(&page(from, &done))?)
+}
+
+fn page(from: &Path, done: &Salvaged) -> String {
+    let touched = done.lost.len() + done.changed.len() + done.unproven.len();
+    let mut lines = vec![match touched {
+        0 => format!("All {} entries of {} were saved.", done.entries, from.display()),
+        _ => format!(
+            "{} of {} entries of {} are whole.",
+            done.entries - touched as u64,
+            done.entries,
+            from.display()
+        ),
+    }];
+    let mut say = |numbers: &[u64], one: &str, many: &str| {
+        if let Some(named) = named(numbers) {
+            lines.push(format!("{named} {}.", if numbers.len() == 1 { one } else { many }));
+        }
+    };
+    say(
+        &done.lost,
+        "is lost: an entry that says so stands in its place",
+        "are lost: entries that say so stand in their places",
+    );
+    let as_read = [
+        "was changed after it was written: taken as it reads",
+        "were changed after they were written: taken as they read",
+    ];
+    say(&done.changed, as_read[0], as_read[1]);
+    let unproven = [
+        "reads well, but nothing is left that proves it: taken as it reads",
+        "read well, but nothing is left that proves them: taken as they read",
+    ];
+    say(&done.unproven, unproven[0], unproven[1]);
+    lines.push("The new ledger is chained anew from entry 1. Keep the damaged file.".into());
+    lines.join("\n") + "\n"
+}
+
+/// "Entry 3", "Entries 3, 5 to 9 and 12"; nothing for none.
+fn named(numbers: &[u64]) -> Option<String> {
+    let mut runs: Vec<(u64, u64)> = Vec::new();
+    for &number in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == number => *last = number,
+            _ => runs.push((number, number)),
+        }
+    }
+    let said = |&(first, last): &(u64, u64)| {
+        if first == last { first.to_string() } else { format!("{first} to {last}") }
+    };
+    let all = protocol::say::list(&runs.iter().map(said).collect::<Vec<_>>());
+    match numbers.len() {
+        0 => None,
+        1 => Some(format!("Entry {all}")),
+        _ => Some(format!("Entries {all}")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_lost_is_said_by_number() {
+        let done = Salvaged { entries: 20, lost: vec![3, 5, 6, 7], changed: vec![1], unproven: vec![4] };
+        let said = page(Path::new("a.ledger"), &done);
+        assert_eq!(
+            said.lines().collect::<Vec<_>>(),
+            [
+                "14 of 20 entries of a.ledger are whole.",
+                "Entries 3 and 5 to 7 are lost: entries that say so stand in their places.",
+                "Entry 1 was changed after it was written: taken as it reads.",
+                "Entry 4 reads well, but nothing is left that proves it: taken as it reads.",
+                "The new ledger is chained anew from entry 1. Keep the damaged file.",
+            ]
+        );
+        assert_eq!(named(&[]), None);
+    }
+}

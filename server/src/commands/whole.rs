@@ -1,0 +1,42 @@
+//! Reads a ledger or a record, and if that is wished what is whole of one that is damaged.
+
+use crate::exit::Failure;
+use host::HostError;
+use ledger::inspect;
+use protocol::text::message;
+use room::{Entry, Event, Room};
+use std::io::Write;
+use std::path::Path;
+
+/// The class that a ledger or a record holds. With `up_to_break` one that is damaged is read up to its first entry that is not
+/// whole, and the room says so.
+pub fn room(path: &Path, up_to_break: bool) -> Result<Room, Failure> {
+    let mut entries = Vec::new();
+    let found = inspect(path, |record| {
+        let event = Event::read(&record.kind, &record.json)?;
+        entries.push(Entry { seq: record.seq, at: record.at, event });
+        Ok(())
+    })?;
+    let broken = found.broken_words();
+    if !up_to_break || found.entries == 0 {
+        found.whole(path)?;
+    }
+    let mut room = Room::replay(entries).map_err(|problem| HostError::Replay(path.into(), problem))?;
+    broken.iter().for_each(|why| room.damage.breaks_off(why));
+    Ok(room)
+}
+
+/// Says aloud of each file that is damaged that only a part of it is read.
+pub fn warn<P: AsRef<Path>>(paths: &[P]) {
+    for path in paths.iter().map(AsRef::as_ref) {
+        let Some(why) = inspect(path, |_| Ok(())).ok().and_then(|found| found.broken_words()) else {
+            continue;
+        };
+        let path = path.display();
+        let words = format!(
+            "{path} is damaged: {why}. Only what is whole is read here; what follows is missing. `kettlecall check {path} --salvage \
+             NEW.ledger` saves all that can be saved"
+        );
+        let _ = writeln!(std::io::stderr(), "{}", message(&words));
+    }
+}

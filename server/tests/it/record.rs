@@ -1,0 +1,170 @@
+//! Records, and what is said and read of a class whose file was damaged, by the program itself.
+
+use ledger::{Ledger, Record, Sqlite};
+use protocol::HostTime;
+use room::{Entry, Event, Room};
+use serde_json::Value;
+use server::commands::salvage::Events;
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+/// A folder with the ledger of a small class.
+fn place() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let mut ledger = Sqlite::open(&folder.path().join("a.ledger")).unwrap();
+    let text = include_str!("../stored/class-1.jsonl");
+    for (last, line) in text.lines().enumerate() {
+        let value: Value = serde_json::from_str(line).unwrap();
+        let event: Event = serde_json::from_value(value["event"].clone()).unwrap();
+        let (kind, json) = (event.kind().name().into(), event.to_json().unwrap().into());
+        let at = HostTime(value["at_us"].as_i64().unwrap());
+        ledger.append(last as u64, &[Record { seq: last as u64 + 1, at, kind, json, once: None }]).unwrap();
+    }
+    drop(ledger);
+    folder
+}
+
+/// The class of a ledger, if all of it is whole.
+fn class(path: &Path) -> Result<Room, String> {
+    let mut entries = Vec::new();
+    let found = ledger::inspect(path, |record| {
+        let event = Event::read(&record.kind, &record.json)?;
+        entries.push(Entry { seq: record.seq, at: record.at, event });
+        Ok(())
+    });
+    found.and_then(|found| found.whole(path)).map_err(|e| e.to_string())?;
+    Room::replay(entries)
+}
+
+/// What the program says, standard output and error, and its exit code.
+fn run(folder: &Path, words: &str) -> (String, String, i32) {
+    let mut program = Command::new(env!("CARGO_BIN_EXE_kettlecall"));
+    let out = program.current_dir(folder).args(words.split(' ')).output().unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (text(out.stdout), text(out.stderr), out.status.code().unwrap())
+}
+
+/// Changes something in a file, always to something of the same length.
+fn change(path: &Path, from: &str, to: &str) {
+    let mut bytes = fs::read(path).unwrap();
+    let places: Vec<usize> =
+        (0..bytes.len()).filter(|&at| bytes[at..].starts_with(from.as_bytes())).collect();
+    assert!(!places.is_empty() && from.len() == to.len());
+    places.iter().for_each(|&at| bytes[at..at + to.len()].copy_from_slice(to.as_bytes()));
+    fs::write(path, bytes).unwrap();
+}
+
+#[test]
+fn a_record_is_reviewed_pooled_planned_and_restored_like_its_ledger() {
+    let folder = place();
+    let said = |words: &str| {
+        let (out, err, code) = run(folder.path(), words);
+        assert_eq!(code, 0, "{words}: {err}");
+        out
+    };
+    said("record a.ledger -o a.record");
+    said("restore a.record -o b.ledger");
+    assert_eq!(said("record b.ledger"), fs::read_to_string(folder.path().join("a.record")).unwrap());
+    for words in
+        ["review a.ledger", "review a.ledger --seat Ann", "review a.ledger --format csv", "plan a.ledger"]
+    {
+        assert_eq!(said(words), said(&words.replace("a.ledger", "a.record")), "{words}");
+    }
+    let (_, words, code) = run(folder.path(), "review a.ledger a.record");
+    assert!(code == 4 && words.contains("one and the same class"), "both are the class: {words}");
+    for (words, why) in [
+        ("record a.ledger -o a.ledger --force", "never overwritten"),
+        ("record a.ledger -o a.record", "--force"),
+        ("restore a.record -o a.ledger", "there already"),
+    ] {
+        let (_, err, code) = run(folder.path(), words);
+        assert!(code == 1 && err.contains(why), "{words}: {err}");
+    }
+    let (_, err, code) = run(folder.path(), "correct a.record rename Ann Anna");
+    assert!(code == 4 && err.contains("kettlecall restore a.record"), "{err}");
+}
+
+#[test]
+fn what_is_whole_before_a_break_is_read_when_that_is_wished_and_what_is_missing_is_said() {
+    let folder = place();
+    let path = folder.path().join("a.ledger");
+    assert_eq!(run(folder.path(), "check a.ledger").2, 0);
+    change(&path, "\"kind\":\"closed\"", "\"kind\":\"closer\"");
+    let (checked, words, code) = run(folder.path(), "check a.ledger");
+    assert!(
+        code == 4 && checked.contains("is damaged: entries 1 to ") && words.contains("--salvage"),
+        "{checked}{words}"
+    );
+    assert_eq!(run(folder.path(), "review a.ledger").2, 4);
+    for words in [
+        "review a.ledger",
+        "review a.ledger --seat Ann",
+        "review a.ledger --format json",
+        "review a.ledger --format html",
+    ] {
+        let (out, err, code) = run(folder.path(), &format!("{words} --up-to-break"));
+        let head = out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(code == 0 && err.contains("a.ledger is damaged: entries 1 to "), "{words}: {err}");
+        assert!(head.contains("Not all of this class could be read: entries 1 to "), "{words}: {head}");
+    }
+}
+
+/// In the suite some places are tried, or as many as KETTLECALL_TRIALS says.
+#[test]
+fn of_a_class_with_one_changed_byte_all_is_read_or_all_is_saved_but_what_that_byte_touched() {
+    let folder = place();
+    let [path, hurt, saved] =
+        ["a.ledger", "hurt.ledger", "saved.ledger"].map(|name| folder.path().join(name));
+    let whole = class(&path).unwrap();
+    let bytes = fs::read(&path).unwrap();
+    let wished = std::env::var("KETTLECALL_TRIALS").ok().and_then(|number| number.parse().ok());
+    let step = (bytes.len() / wished.unwrap_or(25)).max(1);
+    let (mut tried, mut read, mut lost, mut changed) = (0, 0, 0, 0);
+    for at in (0..bytes.len()).step_by(step) {
+        let mut one = bytes.clone();
+        one[at] ^= 1 << (at % 8);
+        fs::write(&hurt, one).unwrap();
+        tried += 1;
+        if let Ok(room) = class(&hurt) {
+            assert_eq!(room, whole, "byte {at}");
+            read += 1;
+            continue;
+        }
+        let done =
+            ledger::salvage::salvage(&hurt, &saved, &Events).unwrap().unwrap_or_else(|| panic!("byte {at}"));
+        assert!(done.lost.len() + done.changed.len() <= 1 && done.unproven.len() <= 1, "byte {at}: {done:?}");
+        let room = class(&saved).unwrap_or_else(|e| panic!("byte {at}: {e}"));
+        assert!(
+            room.seq == whole.seq && room.damage.lost().count() == done.lost.len(),
+            "byte {at}: {done:?}"
+        );
+        (lost, changed) = (lost + done.lost.len(), changed + done.changed.len());
+        fs::remove_file(&saved).unwrap();
+    }
+    println!(
+        "{tried} changed bytes: {read} read equal, else saved: {lost} entries lost, {changed} taken as they read"
+    );
+}
+
+#[test]
+fn a_damaged_class_is_saved_and_its_review_says_what_is_lost() {
+    let folder = place();
+    let path = folder.path().join("a.ledger");
+    let (all, ..) = run(folder.path(), "review a.ledger");
+    change(&path, "\"kind\":\"closed\"", "\"kind\":\"close\"\"");
+    let (said, err, code) = run(folder.path(), "check a.ledger --salvage b.ledger");
+    assert!(code == 0 && said.contains(" is lost: ") && err.contains("written: b.ledger"), "{said}{err}");
+    let (out, err, code) = run(folder.path(), "review b.ledger");
+    assert!(code == 0 && out.contains(" was damaged and is lost."), "{out}{err}");
+    assert_eq!(out.lines().count(), all.lines().count() + 1);
+    assert!(run(folder.path(), "check b.ledger").0.contains("is whole"));
+    let (_, err, code) = run(folder.path(), "check a.ledger --salvage b.ledger");
+    assert!(code == 1 && err.contains("there already"), "{err}");
+    fs::write(folder.path().join("c.ledger"), [0; 5000]).unwrap();
+    let (_, err, code) = run(folder.path(), "check c.ledger --salvage d.ledger");
+    assert!(
+        code == 4 && err.contains("nothing was written") && !folder.path().join("d.ledger").exists(),
+        "{err}"
+    );
+}
