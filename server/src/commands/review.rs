@@ -103,7 +103,7 @@ pub fn pooled(
 ) -> Result<(), Failure> {
     let classes = || Ok::<_, Failure>(several::pool(&read::read(paths, part)?));
     let rooms = || -> Result<Vec<Room>, Failure> {
-        let mut rooms = 
+        let mut rooms =
             paths.iter().map(|path| whole::room(path, part.up_to_break)).collect::<Result<Vec<Room>, _>>()?;
         let names = |room: &'_ Room| {
             let seats = room.seats.iter().map(|seat| seat.name.clone());

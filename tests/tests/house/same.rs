@@ -9,6 +9,7 @@ use protocol::HostTime;
 use report::{csv, json, page, tables, text, xlsx};
 use room::{Entry, Event, Room};
 use server::commands::enter::entering::enter;
+use server::commands::review::Part;
 use server::commands::review::read::read_by;
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -80,7 +81,7 @@ fn alone(ledger: &Path) -> Forms {
 
 /// Several classes in every form, read by so many threads.
 fn together(ledgers: &[PathBuf], threads: usize) -> Forms {
-    let classes = read_by(threads, ledgers, &[]).unwrap();
+    let classes = read_by(threads, ledgers, Part { without: &[], up_to_break: false }).unwrap();
     let pool = several::pool(&classes);
     let rooms: Vec<Room> =
         ledgers.iter().map(|path| Room::replay(stored::read(path).unwrap()).unwrap()).collect();
