@@ -3,7 +3,7 @@
 use super::*;
 use crate::fixture::{Desk, code, cue, duo_trio, score, triangle, welcome, with_words};
 use crate::plain::typed::Typed;
-use protocol::wire::{HostMessage, RefusalCode};
+use protocol::wire::{HostMessage, RefusalCode, Welcome};
 use protocol::{Strength, TeaCard};
 use seat::app::{Event, Fill, LinkEvent, Question, SeatInput};
 
@@ -24,14 +24,14 @@ fn a_class_reads_as_lines() {
         ..Fill::of(code(417))
     };
     desk.event(Event::Fill(fill));
-    let id = desk.app.outbox()[0].id;
-    desk.host(HostMessage::Accepted { seq: 20, id, link: String::new() });
+    let kept = desk.app.outbox()[0].clone();
+    desk.host(HostMessage::Accepted { seq: 20, id: kept.id, link: String::new() });
     desk.event(Event::Fill(Fill { values: vec![Some(12)], ..Fill::of(code(417)) }));
     desk.event(Event::Fill(Fill { values: vec![Some(1)], ..Fill::of(code(555)) }));
     desk.lose_link();
     desk.event(Event::Fill(Fill { values: vec![Some(3)], ..Fill::of(code(238)) }));
     desk.go_to(176);
-    desk.link_up(welcome(Phase::Held));
+    desk.link_up(Welcome { scores: vec![kept], ..welcome(Phase::Held) });
     let id = desk.app.outbox()[0].id;
     desk.host(HostMessage::Declined { id, code: RefusalCode::NotPoured, reason: "not poured".into() });
     let card = TeaCard {
