@@ -64,8 +64,9 @@ fn stamped(at: Option<HostTime>) -> String {
 
 fn lines_of(what: &Happening) -> Vec<String> {
     let line = match what {
-        Happening::Seated { name, title, place, .. } => {
+        Happening::Seated { name, title, place, before_start, .. } => {
             let mut lines = vec![format!("seated as {name} at \"{title}\""), place.clone()];
+            lines.extend(before_start.clone());
             lines.extend(CAUTIONS.map(|caution| format!("  {caution}")));
             lines.push("type help to see what can be typed".into());
             return lines;

@@ -172,6 +172,10 @@ pub struct Welcome {
     /// The kettles by name, in the order of the class file; none for a seat that only tastes.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub kettles: Vec<String>,
+    /// What is to be done at the kettles before the class begins, in words; absent once it has, where nothing is, and for a seat
+    /// that only tastes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before_start: Option<String>,
     /// When the last call ends, if there is one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub last_call_us: Option<HostTime>,

@@ -116,6 +116,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         owes_from_us: HostTime(9_000_000),
         order: vec![Code::new(417).unwrap()],
         kettles: vec!["kettle".into()],
+        before_start: None,
         last_call_us: None,
         timetable: timetable(),
         scores: vec![score()],
@@ -129,6 +130,14 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
             ..Sheet::default()
         },
         scores: vec![score_with_words()],
+        ..welcome.clone()
+    };
+    let before = "before you start: fill the kettle, switch it on, set 95 °C, 4 min 7 s ahead";
+    let welcome_lobby = Welcome {
+        phase: Phase::Lobby,
+        before_start: Some(before.into()),
+        timetable: Timetable::default(),
+        scores: vec![],
         ..welcome.clone()
     };
     let back = Back {
@@ -157,6 +166,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
             },
         ),
         ("host-welcome", HostMessage::Welcome(Box::new(welcome))),
+        ("host-welcome-lobby", HostMessage::Welcome(Box::new(welcome_lobby))),
         ("host-welcome-words", HostMessage::Welcome(Box::new(welcome_words))),
         ("host-back", HostMessage::Back(Box::new(back))),
         ("host-back-nothing-missed", HostMessage::Back(Box::new(nothing_missed))),

@@ -87,6 +87,7 @@ pub fn welcome(phase: Phase) -> Welcome {
         owes_from_us: protocol::HostTime(0),
         order: Vec::new(),
         kettles: Vec::new(),
+        before_start: None,
         last_call_us: None,
         timetable: if phase == Phase::Lobby { Timetable::default() } else { timetable(1) },
         scores: Vec::new(),

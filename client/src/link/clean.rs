@@ -87,6 +87,7 @@ fn clean_welcome(mut welcome: Welcome) -> Welcome {
     welcome.last_call_us = welcome.last_call_us.filter(|until| can_be(until.0));
     welcome.owes_from_us = HostTime(welcome.owes_from_us.0.clamp(-LONGEST_US, LONGEST_US));
     welcome.kettles = welcome.kettles.iter().map(|name| clean(name, NAME_CHARS)).collect();
+    welcome.before_start = welcome.before_start.as_deref().map(sentence);
     welcome.tests = welcome.tests.into_iter().filter_map(test).collect();
     welcome.scores = welcome.scores.into_iter().map(Score::inert).collect();
     welcome

@@ -8,6 +8,16 @@ use protocol::{Strength, TeaCard};
 use seat::app::{Event, Fill, LinkEvent, Question, SeatInput};
 
 #[test]
+fn whoever_pours_reads_what_to_do_at_the_kettles_before_the_class_begins() {
+    let before = "before you start: fill the kettle, switch it on, set 95 °C, 4 min 7 s ahead";
+    let before_start = Some(before.to_string());
+    let mut desk = Desk::new();
+    desk.link_up(protocol::wire::Welcome { before_start, ..welcome(Phase::Lobby) });
+    let lines: Vec<_> = desk.said().iter().flat_map(lines_of).collect();
+    assert_eq!(lines[2], before);
+}
+
+#[test]
 fn a_class_reads_as_lines() {
     let mut desk = Desk::new();
     let lost = LinkEvent::Lost {

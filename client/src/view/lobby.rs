@@ -17,6 +17,9 @@ pub fn lines(app: &App, width: usize, room: usize) -> Vec<Line<'static>> {
                 .push(Line::from(format!(" You are seated as {}. The teacher will begin.", app.name)).bold());
             let place = place(&class.teas, class.pourers, class.hands, class.role);
             lines.extend(indented(&place, width, " "));
+            if let Some(before) = &class.before_start {
+                lines.extend(indented(before, width, " ").into_iter().map(Line::bold));
+            }
             if let Some((names, seats)) = &class.here {
                 lines.extend(indented(&here(names, *seats), width, " "));
             }

@@ -91,6 +91,7 @@ pub fn welcome(teas: Vec<TeaCard>, timetable: Timetable) -> Welcome {
         owes_from_us: HostTime(0),
         order: Vec::new(),
         kettles: Vec::new(),
+        before_start: None,
         last_call_us: None,
         timetable,
         scores: Vec::new(),

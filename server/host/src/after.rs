@@ -7,7 +7,7 @@ use ledger::Ledger;
 use protocol::wire::{Back, HostMessage, Welcome};
 use protocol::{HostTime, Phase, SeatId, Timetable};
 use room::view::View;
-use room::{Entry, Event, Refusal, Room, Sees};
+use room::{Entry, Event, Refusal, Room, Rounds, Sees};
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
@@ -62,6 +62,7 @@ pub(crate) enum After {
 /// The room after a batch, and what it takes to let others know.
 pub(crate) struct Following<'a> {
     pub(crate) room: &'a Arc<Room>,
+    pub(crate) rounds: &'a Rounds,
     pub(crate) clock: &'a HostClock,
     pub(crate) ledger: &'a dyn Ledger,
     pub(crate) links: &'a mut Links,
@@ -132,7 +133,8 @@ impl Following<'_> {
             }
             None => {
                 let link = self.link(self.room.seq);
-                HostMessage::Welcome(Box::new(Welcome { link, ..self.room.welcome(seat, self.clock.pace()) }))
+                let welcome = self.room.welcome(seat, self.rounds, self.clock.pace());
+                HostMessage::Welcome(Box::new(Welcome { link, ..welcome }))
             }
         };
         if seated.send(Some(id)).is_err() {

@@ -5,7 +5,6 @@ use crate::error::HostError;
 use crate::stored;
 use class::Class;
 use ledger::Ledger;
-use plan::kettles::{before, before_line};
 use plan::plan_rounds;
 use protocol::{HostTime, Phase, Timetable};
 use room::{Anchor, Entry, Event, Room, Rounds, World};
@@ -28,8 +27,7 @@ pub struct Opened {
 impl Opened {
     /// What is to be done at the kettles before the class begins; `None` once it has.
     pub fn before_start(&self) -> Option<String> {
-        let rounds = self.rounds.as_ref().ok().filter(|_| self.room.phase == Phase::Lobby)?;
-        before_line(&before(&self.room.class, rounds)).map(|line| format!("before you start: {line}"))
+        self.room.before_start(&self.rounds)
     }
 }
 

@@ -111,6 +111,7 @@ impl Owner {
             let mut written = entries.into_iter();
             let mut following = Following {
                 room: &self.room,
+                rounds: &self.rounds,
                 clock: &self.clock,
                 ledger: &*self.ledger,
                 links: &mut self.links,

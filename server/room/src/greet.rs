@@ -1,10 +1,11 @@
 //! What a seat gets when it sits down, and when it comes back.
 
-use super::{Room, Seat};
+use super::{Room, Rounds, Seat};
 use class::Pourers;
+use plan::kettles::{before, before_line};
 use plan::orders;
 use protocol::wire::{Back, Welcome};
-use protocol::{Code, SeatId, TestCard, Timetable};
+use protocol::{Code, Phase, SeatId, TestCard, Timetable};
 
 /// What a seat is told of the timetable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,7 +31,7 @@ impl Sees {
 
 impl Room {
     /// Everything a seat needs, at a host that runs at `pace`.
-    pub fn welcome(&self, seat: &Seat, pace: f64) -> Welcome {
+    pub fn welcome(&self, seat: &Seat, rounds: &Rounds, pace: f64) -> Welcome {
         Welcome {
             seat: seat.id,
             name: seat.name.clone(),
@@ -54,12 +55,19 @@ impl Room {
                 Some(_) => self.class.kettle_names(),
                 None => Vec::new(),
             },
+            before_start: self.hands_of(seat).and_then(|_| self.before_start(rounds)),
             last_call_us: self.last_call,
             timetable: self.timetable_for(seat),
             scores: self.scores.of_seat(seat.id).map(|kept| kept.score.clone()).collect(),
             tests: self.test_cards(seat.id, 0),
             answers: self.answers.of_seat(seat.id).map(|kept| kept.answer).collect(),
         }
+    }
+
+    /// What is to be done at the kettles before the class begins; `None` once it has.
+    pub fn before_start(&self, rounds: &Rounds) -> Option<String> {
+        let rounds = rounds.as_ref().ok().filter(|_| self.phase == Phase::Lobby)?;
+        before_line(&before(&self.class, rounds)).map(|line| format!("before you start: {line}"))
     }
 
     /// In which order a seat tastes the cups of a round: that of the plan and of its printed forms.

@@ -45,6 +45,8 @@ pub struct Class {
     pub order: Vec<Code>,
     /// The kettles by name, for whoever pours.
     pub kettles: Vec<String>,
+    /// What these hands do at the kettles before the class begins.
+    pub before_start: Option<String>,
     /// When the last call ends, if there is one.
     pub last_call: Option<HostTime>,
     /// Who has come, as far as the host has told: some names, and how many there are.
@@ -103,6 +105,7 @@ impl Class {
             owes_from: welcome.owes_from_us,
             order: welcome.order.clone(),
             kettles: welcome.kettles.clone(),
+            before_start: welcome.before_start.clone(),
             last_call: welcome.last_call_us,
             here: None,
             timetable: Timetable::new(welcome.timetable.revision, welcome.timetable.cues.clone()),

@@ -207,6 +207,8 @@ pub enum Happening {
         seat: SeatId,
         /// What is on the table and what the seat's hands do, in words.
         place: String,
+        /// What they do at the kettles before the class begins.
+        before_start: Option<String>,
     },
     /// There is no link.
     NoLink {

@@ -115,7 +115,8 @@ impl App {
         let heard = Heard { seq: welcome.seq, link: welcome.link.clone() };
         let sent_again = self.kept.compare(class_id, &welcome.scores, heard);
         let place = words::place(&welcome.teas, welcome.pourers, welcome.hands, welcome.role);
-        let seated = Happening::Seated { name: welcome.name.clone(), title, seat: welcome.seat, place };
+        let (name, before_start) = (welcome.name.clone(), welcome.before_start.clone());
+        let seated = Happening::Seated { name, title, seat: welcome.seat, place, before_start };
         let mut effects = vec![Effect::Keep];
         if let Some(phase) = before {
             effects.push(Effect::Say(Happening::LinkBack));

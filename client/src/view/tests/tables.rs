@@ -156,8 +156,11 @@ fn whoever_only_pours_has_the_whole_screen_for_the_cues() {
 
 #[test]
 fn who_is_there_and_the_sheet_to_come_stand_in_the_lobby() {
-    let mut desk =
-        Desk::seated(Welcome { phase: Phase::Lobby, timetable: Timetable::default(), ..class_of(8) });
+    let before = "before you start: fill kettle steel, switch it on, set 95 °C, 4 min 7 s ahead; \
+                  fill kettle copper, switch it on, set 95 °C, 3 min 40 s ahead";
+    let before_start = Some(before.to_string());
+    let (phase, timetable) = (Phase::Lobby, Timetable::default());
+    let mut desk = Desk::seated(Welcome { phase, before_start, timetable, ..class_of(8) });
     let names = ["Ann", "Ben", "Chen", "Dora"].map(String::from).into();
     desk.host(HostMessage::Here { names, seats: 20 });
     tables!("tables_lobby", desk);

@@ -21,7 +21,7 @@ fn a_class_closes_with_a_last_call_in_which_scores_are_taken_until_it_is_closed(
     assert_eq!(led.room.phase, Phase::Held);
     let until = HostTime((now_s + 30) * SECOND_US);
     assert_eq!((led.room.last_call, led.room.view(until, 0).last_call), (Some(until), Some(until)));
-    assert_eq!(led.room.welcome(&led.room.seats[0], 1.0).last_call_us, Some(until));
+    assert_eq!(led.room.welcome(&led.room.seats[0], &led.rounds, 1.0).last_call_us, Some(until));
     assert_eq!(led.room.missed(&led.room.seats[0], led.room.seq, 1.0).last_call_us, Some(until));
     assert_eq!(led.teacher(CLOSE, now_s + 1), Ok(0), "it has been called");
     for wish in [Teacher::Resume, Teacher::Start { anyway: true }] {

@@ -51,7 +51,7 @@ fn the_serving_design_and_the_test_sets_are_dealt_to_those_who_score_in_the_orde
     let rows = plan::orders::orders(n_teas, 5, led.room.seed);
     let codes: Vec<Code> = led.room.class.coded().map(|(code, _)| code).collect();
     let row = |n: usize| rows[n].iter().map(|&tea| codes[tea]).collect::<Vec<_>>();
-    let order = |led: &Led, seat: usize| led.room.welcome(&led.room.seats[seat], 1.0).order;
+    let order = |led: &Led, seat: usize| led.room.welcome(&led.room.seats[seat], &led.rounds, 1.0).order;
     let set = |led: &Led, seat: usize| led.room.test_card(1, led.room.seats[seat].id);
     let card = |led: &Led, place| led.room.class.tests[0].card(1, place);
     assert_eq!((order(&led, 2), order(&led, 3)), (row(0), row(1)), "whoever pours or watches takes no row");
@@ -68,13 +68,30 @@ fn the_serving_design_and_the_test_sets_are_dealt_to_those_who_score_in_the_orde
 }
 
 #[test]
+fn whoever_pours_is_told_before_the_class_begins_what_to_do_at_the_kettles() {
+    let mut led = Led::new(include_str!("../../../../demo/six-teas.toml"));
+    led.join_as("Pia", None, Some(1), Role::PoursOnly, 0).unwrap();
+    led.join("Ann", None, None).unwrap();
+    let told = |led: &Led| {
+        let seats = led.room.seats.iter();
+        seats.map(|seat| led.room.welcome(seat, &led.rounds, 1.0).before_start).collect::<Vec<_>>()
+    };
+    let before = told(&led);
+    let words = "before you start: fill the kettle, switch it on, set";
+    assert!(before[0].as_ref().is_some_and(|said| said.starts_with(words)), "{before:?}");
+    assert_eq!(before[1], None, "who only tastes has no kettle");
+    led.teacher(Teacher::Start { anyway: false }, 0).unwrap();
+    assert_eq!(told(&led), [None, None], "it has begun");
+}
+
+#[test]
 fn a_seat_that_joins_again_for_something_else_owes_from_then_on() {
     let mut led = table();
     let (first_s, second_s) = (led.cups_of(1), led.cups_of(2));
     let wim = led.room.seats[1].token;
     assert_eq!(led.join_as("Wim", Some(wim), None, Role::Watches, first_s), Ok(0));
     assert_eq!(led.join_as("Wim", Some(wim), None, Role::Scores, first_s + 1), Ok(1));
-    let from = led.room.welcome(&led.room.seats[1], 1.0).owes_from_us;
+    let from = led.room.welcome(&led.room.seats[1], &led.rounds, 1.0).owes_from_us;
     assert_eq!(from, HostTime((first_s + 1) * SECOND_US));
     let (_, present, due) = tallies(&led, second_s)[1].clone();
     let of_second = led.room.cups(HostTime(second_s * SECOND_US)).iter().filter(|s| s.cup.1 == 2).count();
@@ -154,7 +171,8 @@ fn of_seats_that_share_kettles_the_first_is_cued_to_fill_them_and_after_its_rele
         led.join("Bob", None, None).unwrap();
         led.teacher(Teacher::Start { anyway: false }, 0).unwrap();
         let fills = |led: &Led| -> Vec<bool> {
-            let told = led.room.seats.iter().map(|seat| led.room.welcome(seat, 1.0).timetable.cues);
+            let told =
+                led.room.seats.iter().map(|seat| led.room.welcome(seat, &led.rounds, 1.0).timetable.cues);
             told.map(|cues| cues.iter().any(|c| c.action.is_at_kettle())).collect()
         };
         assert!(led.room.timetable.cues.iter().any(|c| c.action.is_at_kettle()), "the host sees it");
