@@ -77,7 +77,7 @@ fn class_page(
     room: usize,
 ) -> Vec<Line<'static>> {
     let cue_lines = cues::lines(app, class, at, now, width);
-    let test = app.test_in_hand().map(|card| difference::lines(app, class, card, now, width));
+    let test = app.test_in_hand().map(|card| difference::lines(app, card, now, width));
     let sheet_full = test.as_ref().map_or_else(|| sheet::height(app, class, width), Vec::len);
     let teas_full = class.teas.len() + 1;
     let mut left = room.saturating_sub(cue_lines.len());

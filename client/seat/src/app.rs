@@ -24,7 +24,7 @@ pub use class::{Class, CupState};
 pub use desk::{Cup, Desk, Line};
 pub use event::{Effect, End, Event, Fill, Happened, Happening, Key, LinkEvent, Question, SeatInput};
 pub use filled::Filled;
-pub use hand::{Place, offer_words};
+pub use hand::Place;
 
 use crate::host_clock::{HostClock, OwnTime};
 use crate::kept::Kept;

@@ -5,7 +5,7 @@ use protocol::time::clock_face;
 use protocol::{Attribute, Role, Sheet};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::{Line, Span};
-use seat::app::{App, Class, Cup, Desk, Filled, Line as SheetLine, note, offer_words};
+use seat::app::{App, Class, Cup, Desk, Filled, Line as SheetLine, note};
 use seat::host_clock::OwnTime;
 
 /// A scale with more points than this is not drawn point by point.
@@ -31,7 +31,7 @@ pub fn lines(app: &App, class: &Class, now: OwnTime, width: usize, rows: usize) 
         };
         return vec![Line::styled(fit::cut(words, width), Style::new().dim())];
     };
-    let mut lines = vec![head(app, class, cup, now, width)];
+    let mut lines = vec![head(app, cup, now, width)];
     let (drawn, here) = drawn(app, class, cup, width);
     let space = rows - 1;
     let from = (here + 1).saturating_sub(space).min(drawn.len().saturating_sub(space));
@@ -40,16 +40,16 @@ pub fn lines(app: &App, class: &Class, now: OwnTime, width: usize, rows: usize) 
 }
 
 /// Whose sheet it is and how it stands.
-fn head(app: &App, class: &Class, cup: Cup, now: OwnTime, width: usize) -> Line<'static> {
+fn head(app: &App, cup: Cup, now: OwnTime, width: usize) -> Line<'static> {
     let head = format!(" SHEET  {cup} · {}", app.cup_state(cup));
-    with_offer(&head, app, class, now, width)
+    with_offer(&head, app, now, width)
 }
 
 /// A head, and beside it the last call or what is ready meanwhile.
-pub fn with_offer(head: &str, app: &App, class: &Class, now: OwnTime, width: usize) -> Line<'static> {
+pub fn with_offer(head: &str, app: &App, now: OwnTime, width: usize) -> Line<'static> {
     let beside = match app.last_call_left_s(now) {
         Some(left_s) => format!("last call {}", clock_face(left_s)),
-        None => offer_words(class, app.offers()).unwrap_or_default(),
+        None => app.offer_words(now).unwrap_or_default(),
     };
     let room = width.saturating_sub(fit::columns(head) + 3);
     let beside = if fit::columns(&beside) <= room { fit::right(&beside, room) } else { String::new() };

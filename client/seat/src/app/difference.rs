@@ -58,8 +58,9 @@ impl App {
                 if self.is_nobody_at_it(now) {
                     self.turn_to_test(number, now);
                 } else {
-                    self.desk.offers.push(Place::Test(number));
-                    self.note(now, format!("test {number} is open: Tab"));
+                    let next = self.offers(now).first() == Some(&Place::Test(number));
+                    let tab = if next { "Tab" } else { "Tab, after the cups" };
+                    self.note(now, format!("test {number} is open: {tab}"));
                 }
             }
             effects.push(Effect::Say(Happening::TestOpened(card)));

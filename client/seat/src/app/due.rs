@@ -90,7 +90,7 @@ impl App {
         let (phase, scores) = (self.phase(), class.is_some_and(|class| class.role.scores()));
         match moment {
             _ if phase == Phase::Closed => Vec::new(),
-            Moment::Ready(cup) => self.offer(cup).into_iter().collect(),
+            Moment::Ready(cup) => self.ready(cup).into_iter().collect(),
             // In a last call its own time is all that is left.
             Moment::TasteLeft { round, left_s, .. }
                 if scores && class.is_some_and(|c| c.last_call.is_none()) =>

@@ -44,9 +44,59 @@ impl App {
         self.desk.hand.map(|hand| hand.cup)
     }
 
-    /// What is offered: ready, and not looked at yet.
-    pub fn offers(&self) -> &[Place] {
-        &self.desk.offers
+    /// What is offered: every cup on the table and every test that is not sent, from the one in hand on and round again. The
+    /// first is where Tab leads.
+    pub fn offers(&self, now: OwnTime) -> Vec<Place> {
+        let Some((class, at)) = self.class.as_ref().zip(self.host_now(now)) else { return Vec::new() };
+        if matches!(class.phase, Phase::Lobby | Phase::Closed) {
+            return Vec::new();
+        }
+        let here = self.place_in_hand();
+        let mut places = self.places(class, at);
+        if let Some(here) = places.iter().position(|place| Some(*place) == here) {
+            places.rotate_left(here);
+        }
+        let open = |place: &Place| {
+            let state = match place {
+                Place::Cup(cup) if class.role.scores() => self.cup_state(*cup),
+                Place::Cup(_) => return false,
+                Place::Test(test) => self.test_state(*test),
+            };
+            matches!(state, CupState::Open | CupState::Draft)
+        };
+        places.into_iter().filter(|place| Some(*place) != here && open(place)).collect()
+    }
+
+    /// What is offered in words, as it stands beside the sheet: `268 is ready: Tab`.
+    pub fn offer_words(&self, now: OwnTime) -> Option<String> {
+        let offers = self.offers(now);
+        let cups = offers.iter().filter(|place| matches!(place, Place::Cup(_))).count();
+        let cup = match offers.first()? {
+            Place::Cup(cup) => *cup,
+            Place::Test(test) if cups == 0 => return Some(format!("test {test} is open: Tab")),
+            Place::Test(test) => {
+                return Some(format!("test {test} and {} are open: Tab", words::count(cups, "cup")));
+            }
+        };
+        // A cup of another round than that of the sheet is called by its steep, too.
+        let same = self.cup_in_hand().is_none_or(|hand| hand.steep == cup.steep);
+        let called = if same { cup.code.to_string() } else { cup.short() };
+        let begun = self.cup_state(cup) == CupState::Draft;
+        Some(match cups - 1 {
+            0 => format!("{called} is {}: Tab", if begun { "begun" } else { "ready" }),
+            more => format!("{called} and {more} more are {}: Tab", if begun { "open" } else { "ready" }),
+        })
+    }
+
+    /// All that Tab can lead to: the cups on the table and then the tests.
+    fn places(&self, class: &Class, at: HostTime) -> Vec<Place> {
+        let cups = class.on_the_table(at).into_iter().map(Place::Cup);
+        cups.chain(class.tests.keys().map(|test| Place::Test(*test))).collect()
+    }
+
+    fn place_in_hand(&self) -> Option<Place> {
+        let test = self.test_in_hand().map(|card| Place::Test(card.test));
+        test.or_else(|| self.cup_in_hand().map(Place::Cup))
     }
 
     /// The person takes up a cup.
@@ -56,11 +106,6 @@ impl App {
         }
         self.desk.hand = Some(Hand { cup, chosen: true, since: now });
         (self.desk.test, self.desk.deaf_until) = (None, OwnTime::default());
-        self.looked_at(Place::Cup(cup));
-    }
-
-    fn looked_at(&mut self, place: Place) {
-        self.desk.offers.retain(|offer| *offer != place);
     }
 
     /// A key was pressed at the cup in hand, and with `touched` at its sheet.
@@ -102,22 +147,15 @@ impl App {
         let round = self.cup_in_hand().map(|hand| hand.steep);
         self.desk.hand = Some(Hand { cup, chosen: false, since: now });
         self.desk.go_to_line(0);
-        self.looked_at(Place::Cup(cup));
         if round.is_some_and(|round| round != cup.steep) {
             self.note(now, format!("round {}: the sheet is now that of {cup}", cup.steep));
         }
     }
 
     /// A cup that was not there before. Whoever comes to a class in the middle of a round is not told of each.
-    pub(super) fn offer(&mut self, cup: Cup) -> Option<Effect> {
+    pub(super) fn ready(&self, cup: Cup) -> Option<Effect> {
         let scores = self.class.as_ref().is_some_and(|class| class.role.scores());
-        if !scores || self.cup_state(cup) != CupState::Open {
-            return None;
-        }
-        if self.cup_in_hand().is_some_and(|hand| hand != cup) {
-            self.desk.offers.push(Place::Cup(cup));
-        }
-        Some(Effect::Say(Happening::Ready(cup)))
+        (scores && self.cup_state(cup) == CupState::Open).then_some(Effect::Say(Happening::Ready(cup)))
     }
 
     /// Whether another sheet or a test may take the keys by itself.
@@ -135,19 +173,13 @@ impl App {
         self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
     }
 
-    /// Takes back offers that are none any more, and exchanges a sheet that nobody is at.
+    /// Exchanges a sheet that nobody is at.
     pub(super) fn settle(&mut self, now: OwnTime) {
         let Some((class, at)) = self.class.as_ref().zip(self.host_now(now)) else { return };
         if matches!(class.phase, Phase::Lobby | Phase::Closed) {
             return;
         }
         let table = class.on_the_table(at);
-        let still = |place: &Place| match place {
-            Place::Cup(cup) => table.contains(cup) && self.cup_state(*cup) == CupState::Open,
-            Place::Test(test) => class.tests.contains_key(test) && self.test_state(*test) == CupState::Open,
-        };
-        let offers: Vec<Place> = self.desk.offers.iter().copied().filter(still).collect();
-        self.desk.offers = offers;
         let shows_something = || table.last().copied().filter(|_| class.role.scores());
         let next = self.next_cup(at);
         let next = if self.desk.hand.is_none() { next.or_else(shows_something) } else { next };
@@ -189,36 +221,28 @@ impl App {
         self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
     }
 
-    /// To what is offered, else to the next cup on the table or, after the last, the first open test; and round again.
+    /// To what is offered, else to the next cup on the table or, after the last, the first test; and round again.
     pub(super) fn move_hand(&mut self, step: isize, now: OwnTime) {
         let Some((class, at)) = self.class.as_ref().zip(self.host_now(now)) else {
             return self.note(now, "the class has not begun");
         };
-        let table = class.on_the_table(at);
-        let offered = |place: &&Place| self.desk.offers.contains(place);
-        let cups = table.into_iter().map(Place::Cup);
-        let places: Vec<Place> = cups.chain(class.tests.keys().map(|test| Place::Test(*test))).collect();
+        let places = self.places(class, at);
         if places.is_empty() {
             return self.note(now, "no cup is ready yet");
         }
-        let test = self.test_in_hand().map(|card| Place::Test(card.test));
-        let here = test.or_else(|| self.cup_in_hand().map(Place::Cup));
-        let here = here.and_then(|here| places.iter().position(|place| *place == here));
+        let here = self.place_in_hand().and_then(|here| places.iter().position(|place| *place == here));
         let last = places.len() as isize;
         let beside = match here {
             Some(here) => (here as isize + step).rem_euclid(last),
             None if step > 0 => 0,
             None => last - 1,
         };
-        let offered = places.iter().find(offered).filter(|_| step > 0);
+        let offered = self.offers(now).first().copied().filter(|_| step > 0);
         // Pressed for what stood there before the sheet changed by itself, it may lead elsewhere than was meant.
         let astray = now < self.desk.deaf_until;
-        match *offered.unwrap_or(&places[beside.unsigned_abs()]) {
+        match offered.unwrap_or(places[beside.unsigned_abs()]) {
             Place::Cup(cup) => self.take_up(cup, now),
-            Place::Test(test) => {
-                self.desk.test = Some(test);
-                self.looked_at(Place::Test(test));
-            }
+            Place::Test(test) => self.desk.test = Some(test),
         }
         if astray {
             self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
@@ -248,23 +272,4 @@ impl App {
         let steep = parts.next().map(str::parse::<u32>).transpose();
         self.find_cup(class, code, steep.map_err(|_| "a steep is a number, such as 417/2")?, now)
     }
-}
-
-/// The offer as it stands beside the sheet: `268 is ready: Tab`.
-pub fn offer_words(class: &Class, offers: &[Place]) -> Option<String> {
-    let order = class.in_order(
-        offers
-            .iter()
-            .filter_map(|place| if let Place::Cup(cup) = place { Some(*cup) } else { None })
-            .collect(),
-    );
-    let first = match (order.first(), offers.first()?) {
-        (Some(cup), _) => cup.code.to_string(),
-        (None, Place::Test(test)) => return Some(format!("test {test} is open: Tab")),
-        (None, Place::Cup(_)) => return None,
-    };
-    Some(match order.len() {
-        1 => format!("{first} is ready: Tab"),
-        more => format!("{first} and {} more are ready: Tab", more - 1),
-    })
 }

@@ -69,10 +69,11 @@ fn whoever_fills_a_sheet_is_not_interrupted() {
     desk.go_to(118);
     desk.host(HostMessage::Test { seq: 20, card: triangle() });
     assert_eq!(desk.app.test_in_hand(), None);
-    assert_eq!(desk.app.notice(desk.now), Some("test 1 is open: Tab"));
+    assert_eq!(desk.app.notice(desk.now), Some("test 1 is open: Tab, after the cups"));
     desk.keys("6");
     desk.key(Key::Tab);
     assert_eq!(desk.app.test_in_hand(), None, "the cup that has become ready stands before it");
+    assert_eq!(desk.app.offer_words(desk.now).as_deref(), Some("test 1 and 1 cup are open: Tab"));
     desk.key(Key::Tab);
     assert!(desk.app.test_in_hand().is_some());
     desk.key(Key::Tab);

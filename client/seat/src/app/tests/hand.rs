@@ -9,6 +9,23 @@ fn hand(desk: &Desk) -> Option<String> {
     desk.app.cup_in_hand().map(|cup| cup.short())
 }
 
+fn offer(desk: &Desk) -> Option<String> {
+    desk.app.offer_words(desk.now)
+}
+
+/// Five teas that are decanted one after the other from 60 to 100 and tasted in the order of their codes.
+fn five() -> Desk {
+    use protocol::Action::{Decant, Pour, SheetCloses, Taste};
+    let numbers = [101, 102, 103, 104, 105];
+    let pours = numbers.iter().zip(1..).map(|(n, i)| fixture::cue(10 * i, Pour, Some(*n), 1, 10));
+    let decants = numbers.iter().zip(6..).map(|(n, i)| fixture::cue(10 * i, Decant, Some(*n), 1, 10));
+    let tasting = [fixture::cue(110, Taste, None, 1, 90), fixture::cue(200, SheetCloses, None, 1, 0)];
+    let cues = pours.chain(decants).chain(tasting).collect();
+    let card = welcome(Phase::Running).teas.remove(0);
+    let teas = numbers.map(|n| TeaCard { code: fixture::code(n), ..card.clone() }).into();
+    Desk::seated(Welcome { teas, timetable: Timetable::new(1, cues), ..welcome(Phase::Running) })
+}
+
 /// A seat that tastes 238 before 417.
 fn other_way_round() -> Desk {
     let order = vec![fixture::code(238), fixture::code(417)];
@@ -34,11 +51,11 @@ fn a_cup_that_was_chosen_or_touched_stays_and_the_next_one_is_offered() {
         desk.key(key.clone());
         desk.go_to(174);
         assert_eq!(hand(&desk).as_deref(), Some("417/1"), "after {key:?}");
-        let class = desk.app.class.as_ref().unwrap();
-        assert_eq!(offer_words(class, desk.app.offers()).as_deref(), Some("238 is ready: Tab"));
+        assert_eq!(offer(&desk).as_deref(), Some("238 is ready: Tab"));
         desk.key(Key::Tab);
         assert_eq!(hand(&desk).as_deref(), Some("238/1"));
-        assert!(desk.app.offers().is_empty(), "it has been looked at");
+        let left = if key == Key::Char('7') { "417 is begun: Tab" } else { "417 is ready: Tab" };
+        assert_eq!(offer(&desk).as_deref(), Some(left), "a look at it is no score");
         desk.key(Key::Tab);
         assert_eq!(hand(&desk).as_deref(), Some("417/1"), "and round again");
     }
@@ -82,6 +99,25 @@ fn a_tab_pressed_as_the_sheet_gives_way_takes_nothing_typed_along() {
     desk.now = OwnTime(desk.now.0 + 500_000);
     desk.keys("7");
     assert_eq!((hand(&desk).as_deref(), desk.app.desk.drafts.len()), (Some("417/1"), 1));
+}
+
+#[test]
+fn every_open_cup_of_the_round_is_counted_and_tab_leads_to_each_and_to_none_that_was_sent() {
+    let mut desk = five();
+    desk.go_to(130);
+    assert_eq!(hand(&desk).as_deref(), Some("101/1"));
+    assert_eq!(offer(&desk).as_deref(), Some("102 and 3 more are ready: Tab"));
+    desk.key(Key::Tab);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    assert_eq!(hand(&desk).as_deref(), Some("101/1"), "the first that is open");
+    assert_eq!(offer(&desk).as_deref(), Some("103 and 2 more are ready: Tab"));
+    let mut been = Vec::new();
+    for _ in 0..4 {
+        desk.key(Key::Tab);
+        been.extend(hand(&desk));
+    }
+    assert_eq!(been, ["103/1", "104/1", "105/1", "101/1"]);
 }
 
 #[test]
@@ -168,8 +204,7 @@ fn a_sheet_nobody_is_at_stays_in_its_round_while_cups_of_it_are_open_and_a_new_r
         Some("417/1"),
         "both cups of round 2 are there, and two of round 1 open"
     );
-    let class = desk.app.class.as_ref().unwrap();
-    assert_eq!(offer_words(class, desk.app.offers()).as_deref(), Some("417 and 1 more are ready: Tab"));
+    assert_eq!(offer(&desk).as_deref(), Some("417/2 and 1 more are ready: Tab"));
     desk.keys("7");
     desk.key(Key::Enter);
     assert_eq!(hand(&desk).as_deref(), Some("238/1"), "the other one of the same round");
