@@ -1,7 +1,7 @@
 //! The desk: drafts, the cup in hand and the line of the sheet that has the keys.
 
 use super::filled::{Digits, Filled};
-use super::hand::Hand;
+use super::hand::{Hand, Moved};
 use crate::host_clock::OwnTime;
 use crate::words;
 use protocol::{Attribute, Code, Score, Sheet};
@@ -79,6 +79,8 @@ pub struct Desk {
     pub(super) digits: Option<Digits>,
     /// The cup in hand. It changes only by a key, by a sent sheet, or when nobody is at it.
     pub(super) hand: Option<Hand>,
+    /// How the sheet last changed by itself, until the person turns to another.
+    pub(super) moved: Option<Moved>,
     /// Until when keys that write are left out, because the sheet has just changed by itself.
     pub(super) deaf_until: OwnTime,
     /// How many characters in a row had no room in the note of this cup.

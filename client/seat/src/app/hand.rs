@@ -12,6 +12,12 @@ pub const IDLE_US: i64 = 5_000_000;
 /// goes on writing is still at it: each such key counts anew. In microseconds of the seat's time.
 const DEAF_US: i64 = 500_000;
 
+/// A Tab pressed this soon after the sheet has changed by itself was meant for what the screen offered before. In
+/// microseconds of the seat's time.
+const MEANT_US: i64 = 2_000_000;
+/// For so long whoever comes back to the screen is told that the sheet has changed, whatever else there is to say.
+const TOLD_US: i64 = 10_000_000;
+
 /// What the keys can be for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Place {
@@ -30,6 +36,14 @@ pub struct Hand {
     pub chosen: bool,
     /// When a key was last pressed at it, or else when it came.
     pub since: OwnTime,
+}
+
+/// The sheet has changed by itself.
+#[derive(Clone, Copy, Debug)]
+pub struct Moved {
+    at: OwnTime,
+    /// What the screen offered then.
+    offered: Option<Place>,
 }
 
 impl Hand {
@@ -105,7 +119,7 @@ impl App {
             self.desk.go_to_line(0);
         }
         self.desk.hand = Some(Hand { cup, chosen: true, since: now });
-        (self.desk.test, self.desk.deaf_until) = (None, OwnTime::default());
+        (self.desk.test, self.desk.deaf_until, self.desk.moved) = (None, OwnTime::default(), None);
     }
 
     /// A key was pressed at the cup in hand, and with `touched` at its sheet.
@@ -142,13 +156,19 @@ impl App {
         same.find(open).or_else(|| class.on_the_table(at).into_iter().find(open))
     }
 
+    /// That the sheet has changed by itself, as long as that is news.
+    pub(super) fn moved_words(&self, now: OwnTime) -> Option<String> {
+        let fresh = self.desk.moved.is_some_and(|moved| now.0 - moved.at.0 < TOLD_US);
+        self.cup_in_hand().filter(|_| fresh).map(sheet_of)
+    }
+
     /// The sheet goes to a cup without a key; that it is of another round is said.
     fn pass_on_to(&mut self, cup: Cup, now: OwnTime) {
         let round = self.cup_in_hand().map(|hand| hand.steep);
         self.desk.hand = Some(Hand { cup, chosen: false, since: now });
         self.desk.go_to_line(0);
         if round.is_some_and(|round| round != cup.steep) {
-            self.note(now, format!("round {}: the sheet is now that of {cup}", cup.steep));
+            self.note(now, format!("round {}: {}", cup.steep, sheet_of(cup)));
         }
     }
 
@@ -186,6 +206,12 @@ impl App {
         if let Some(cup) = next.filter(|cup| Some(*cup) != self.cup_in_hand())
             && self.is_nobody_at_it(now)
         {
+            if let Some(before) = self.cup_in_hand() {
+                self.desk.moved = Some(Moved { at: now, offered: self.offers(now).first().copied() });
+                if before.steep == cup.steep {
+                    self.note(now, sheet_of(cup));
+                }
+            }
             self.pass_on_to(cup, now);
             self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
         }
@@ -207,10 +233,10 @@ impl App {
             let what = match (self.test_in_hand(), self.cup_in_hand()) {
                 _ if self.phase() == Phase::Closed => "the class has just been closed".to_string(),
                 (Some(card), _) => format!("test {} has just come", card.test),
-                (None, Some(cup)) => format!("the sheet is now that of {cup}"),
+                (None, Some(cup)) => sheet_of(cup),
                 (None, None) => return false,
             };
-            self.note(now, format!("{what}; what you typed was left out: look, then type"));
+            self.note(now, format!("{what}; what you typed was left out: look first"));
         }
         deaf
     }
@@ -238,14 +264,29 @@ impl App {
             None => last - 1,
         };
         let offered = self.offers(now).first().copied().filter(|_| step > 0);
+        let moved = self.desk.moved.take().filter(|moved| step > 0 && now.0 - moved.at.0 < MEANT_US);
+        if let Some((meant, cup)) = moved.map(|moved| moved.offered).zip(self.cup_in_hand())
+            && self.test_in_hand().is_none()
+        {
+            let meant = meant.unwrap_or(Place::Cup(cup));
+            if meant == Place::Cup(cup) {
+                self.take_up(cup, now);
+                return self.note(now, format!("{} already", sheet_of(cup)));
+            }
+            return self.turn_to(meant, now);
+        }
         // Pressed for what stood there before the sheet changed by itself, it may lead elsewhere than was meant.
         let astray = now < self.desk.deaf_until;
-        match offered.unwrap_or(places[beside.unsigned_abs()]) {
-            Place::Cup(cup) => self.take_up(cup, now),
-            Place::Test(test) => self.desk.test = Some(test),
-        }
+        self.turn_to(offered.unwrap_or(places[beside.unsigned_abs()]), now);
         if astray {
             self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
+        }
+    }
+
+    fn turn_to(&mut self, place: Place, now: OwnTime) {
+        match place {
+            Place::Cup(cup) => self.take_up(cup, now),
+            Place::Test(test) => self.desk.test = Some(test),
         }
     }
 
@@ -272,4 +313,8 @@ impl App {
         let steep = parts.next().map(str::parse::<u32>).transpose();
         self.find_cup(class, code, steep.map_err(|_| "a steep is a number, such as 417/2")?, now)
     }
+}
+
+fn sheet_of(cup: Cup) -> String {
+    format!("the sheet is now {cup}")
 }

@@ -223,7 +223,12 @@ impl App {
         };
         self.kept.acknowledge(class.id, score.clone());
         class.take(score.clone());
-        self.note(now, format!("{} is kept: {content}{blank}", Cup::of(&score)));
+        let kept = format!("{} is kept", Cup::of(&score));
+        let words = match self.moved_words(now) {
+            Some(moved) => format!("{moved} · {kept}"),
+            None => format!("{kept}: {content}{blank}"),
+        };
+        self.note(now, words);
         vec![Effect::Keep, Effect::Say(Happening::Kept { score, content })]
     }
 

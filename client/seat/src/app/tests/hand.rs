@@ -72,7 +72,7 @@ fn a_sheet_that_nobody_is_at_gives_way_in_the_serving_order_and_what_was_meant_f
     assert_eq!(hand(&desk).as_deref(), Some("238/1"));
     desk.keys("76");
     assert!(desk.app.desk.drafts.is_empty());
-    let words = "the sheet is now that of 238 steep 1; what you typed was left out: look, then type";
+    let words = "the sheet is now 238 steep 1; what you typed was left out: look first";
     assert_eq!(desk.app.notice(desk.now), Some(words));
     desk.now = OwnTime(desk.now.0 + 400_000);
     desk.keys("5");
@@ -85,20 +85,59 @@ fn a_sheet_that_nobody_is_at_gives_way_in_the_serving_order_and_what_was_meant_f
 }
 
 #[test]
-fn a_tab_pressed_as_the_sheet_gives_way_takes_nothing_typed_along() {
+fn a_sheet_that_gives_way_says_so_and_a_score_taken_just_then_does_not_hide_it() {
+    let mut desk = other_way_round();
+    desk.go_to(96);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    let id = desk.app.outbox()[0].id;
+    desk.go_to(115);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    assert_eq!(desk.app.notice(desk.now), Some("the sheet is now 238 steep 1"));
+    desk.host(HostMessage::Accepted { seq: 20, id, link: String::new() });
+    let words = "the sheet is now 238 steep 1 · 417 steep 1 is kept";
+    assert_eq!(desk.app.notice(desk.now), Some(words));
+}
+
+#[test]
+fn a_tab_pressed_as_the_sheet_gives_way_leads_where_the_screen_led_before() {
     let mut desk = other_way_round();
     desk.go_to(112);
     desk.key(Key::Enter);
+    desk.go_to(116);
+    assert_eq!(offer(&desk).as_deref(), Some("238 is ready: Tab"));
     desk.go_to(117);
     assert_eq!(hand(&desk).as_deref(), Some("238/1"));
-    // Meant for the offer of 238, it leads back to 417.
-    desk.now = OwnTime(desk.now.0 + 50_000);
+    desk.now = OwnTime(desk.now.0 + 1_900_000);
     desk.key(Key::Tab);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    assert_eq!(desk.app.notice(desk.now), Some("the sheet is now 238 steep 1 already"));
     desk.keys("7");
-    assert!(desk.app.desk.drafts.is_empty());
-    desk.now = OwnTime(desk.now.0 + 500_000);
+    assert_eq!(desk.app.desk.drafts.keys().map(Cup::short).collect::<Vec<_>>(), ["238/1"]);
+    desk.key(Key::Tab);
+    assert_eq!(hand(&desk).as_deref(), Some("417/1"), "the next one is meant as it is pressed");
+}
+
+#[test]
+fn a_tab_meant_for_another_cup_than_the_sheet_went_to_still_leads_there() {
+    let mut desk = five();
+    desk.go_to(112);
+    for _ in 0..3 {
+        desk.key(Key::Tab);
+    }
     desk.keys("7");
-    assert_eq!((hand(&desk).as_deref(), desk.app.desk.drafts.len()), (Some("417/1"), 1));
+    desk.key(Key::Enter);
+    assert_eq!(hand(&desk).as_deref(), Some("101/1"));
+    desk.key(Key::GoTo);
+    desk.keys("104");
+    desk.key(Key::Enter);
+    // Its sheet was sent as it stood, so that it may give way.
+    desk.app.let_idle(desk.app.cup_in_hand().unwrap(), desk.now);
+    assert_eq!(offer(&desk).as_deref(), Some("105 and 3 more are ready: Tab"));
+    desk.go_to(118);
+    assert_eq!(hand(&desk).as_deref(), Some("101/1"));
+    desk.key(Key::Tab);
+    assert_eq!(hand(&desk).as_deref(), Some("105/1"));
 }
 
 #[test]
@@ -211,7 +250,7 @@ fn a_sheet_nobody_is_at_stays_in_its_round_while_cups_of_it_are_open_and_a_new_r
     desk.keys("7");
     desk.key(Key::Enter);
     assert_eq!(hand(&desk).as_deref(), Some("417/2"));
-    assert_eq!(desk.app.notice(desk.now), Some("round 2: the sheet is now that of 417 steep 2"));
+    assert_eq!(desk.app.notice(desk.now), Some("round 2: the sheet is now 417 steep 2"));
 }
 
 #[test]
@@ -226,7 +265,7 @@ fn a_sheet_that_moves_on_by_itself_to_a_new_round_says_so() {
     assert_eq!((hand(&desk).as_deref(), desk.app.notice(desk.now)), (Some("238/1"), None));
     desk.go_to(260);
     assert_eq!(hand(&desk).as_deref(), Some("417/2"));
-    assert_eq!(desk.app.notice(desk.now), Some("round 2: the sheet is now that of 417 steep 2"));
+    assert_eq!(desk.app.notice(desk.now), Some("round 2: the sheet is now 417 steep 2"));
 }
 
 #[test]
