@@ -127,6 +127,9 @@ fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
         let words = format!(" to which cup? {typed}▏ Enter goes, Esc stays{reason}");
         return Line::styled(fit::cut(&words, width), Style::new().bold());
     }
+    if let Some(question) = app.question() {
+        return Line::styled(fit::cut_middle(&format!(" {question}"), width), Style::new().bold());
+    }
     if let Some(notice) = app.notice(now) {
         return Line::styled(fit::cut_middle(&format!(" {notice}"), width), Style::new().bold());
     }

@@ -28,13 +28,14 @@ pub use hand::Place;
 
 use crate::host_clock::{HostClock, OwnTime};
 use crate::kept::Kept;
+use crate::words;
 use protocol::{HostTime, Phase, Score};
 use uuid::Uuid;
 
 /// A better estimate that is further behind than this is another time altogether, in microseconds.
 const STANDS_US: i64 = 2_000_000;
 /// How long a notice stays on the screen, in microseconds.
-const NOTICE_US: i64 = 12_000_000;
+const NOTICE_US: i64 = 10_000_000;
 
 /// After a class so many attempts are made to find the host again.
 const LAST_DIALS: u32 = 3;
@@ -226,6 +227,16 @@ impl App {
     /// The last thing to be said to the person, while it is fresh.
     pub fn notice(&self, now: OwnTime) -> Option<&str> {
         self.notice.as_ref().filter(|(at, _)| now.0 - at.0 < NOTICE_US).map(|(_, words)| words.as_str())
+    }
+
+    /// What the person is asked, until the next key.
+    pub fn question(&self) -> Option<String> {
+        if self.leaving {
+            return Some("Ctrl-C again to leave; your seat is kept".into());
+        }
+        let cup = self.desk.asked.filter(|cup| self.cup_in_hand() == Some(*cup))?;
+        let note = words::shortened(&self.desk.drafts.get(&cup)?.note);
+        Some(format!("nothing but the note “{note}”: send it? Enter or y sends, n does not"))
     }
 
     /// What is wrong on this machine, until the person has pressed a key.

@@ -3,6 +3,7 @@
 use super::{App, Cup, Draw, Effect, Happening, LinkState};
 use crate::host_clock::OwnTime;
 use crate::words;
+use protocol::time::clock_face;
 use protocol::wire::SeatMessage;
 use protocol::{Cue, HostTime, Phase};
 
@@ -21,6 +22,9 @@ impl App {
         let of_round = |cup: &Cup| round.is_none_or(|round| cup.steep == round);
         let begun = self.desk.drafts.iter().filter(|(cup, filled)| of_round(cup) && !filled.is_blank());
         let begun: Vec<_> = begun.map(|(cup, filled)| (*cup, filled.clone())).collect();
+        let sheet = self.class.as_ref().map(|class| class.sheet.clone()).unwrap_or_default();
+        let (notes, begun): (Vec<_>, Vec<_>) =
+            begun.into_iter().partition(|(_, filled)| filled.is_only_a_note_on(&sheet));
         let mut effects = Vec::new();
         for (cup, filled) in begun {
             // The fingers may be in the middle of a number, and the sheet stays what it is.
@@ -35,6 +39,10 @@ impl App {
                     );
                 }
             }
+        }
+        // What may be a slip of the fingers is sent by the person alone.
+        if let Some((cup, _)) = notes.first() {
+            self.note(now, format!("{cup} holds nothing but a note and is not sent: Enter sends it"));
         }
         effects
     }
@@ -121,7 +129,16 @@ impl App {
 impl App {
     /// The last call in words, as long as it lasts, for a seat that has a screen.
     pub fn last_call_words(&self, now: OwnTime) -> Option<String> {
-        let role = self.class.as_ref()?.role;
-        self.last_call_left_s(now).map(|left_s| words::last_call(left_s, role))
+        let left_s = self.last_call_left_s(now)?;
+        let class = self.class.as_ref()?;
+        let (sheet, role) = (&class.sheet, class.role);
+        let note = self.desk.drafts.iter().find(|(_, filled)| filled.is_only_a_note_on(sheet));
+        Some(match note.filter(|_| left_s > 0 && role.scores()) {
+            Some((cup, _)) => {
+                let (left, cup) = (clock_face(left_s), cup.short());
+                format!("last call: {left} · {cup} holds only a note: Enter sends it")
+            }
+            None => words::last_call(left_s, role),
+        })
     }
 }

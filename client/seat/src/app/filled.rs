@@ -1,6 +1,6 @@
 //! What is filled in on a sheet, sent or not.
 
-use super::Line;
+use super::{Desk, Line};
 use protocol::{Attribute, Score, Sheet, Strength};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -57,9 +57,10 @@ impl Filled {
         }
     }
 
-    /// Whether a note stands there and nothing else.
-    pub(super) fn is_only_a_note(&self) -> bool {
-        !self.note.is_empty() && *self == Self { note: self.note.clone(), ..Self::default() }
+    /// Whether a note stands there and nothing else that the sheet asks, so that it may be a slip of the fingers.
+    pub(super) fn is_only_a_note_on(&self, sheet: &Sheet) -> bool {
+        let only = !self.note.is_empty() && *self == Self { note: self.note.clone(), ..Self::default() };
+        only && Desk::lines(sheet).iter().any(|line| *line != Line::Note)
     }
 
     /// Whether nothing is filled in.

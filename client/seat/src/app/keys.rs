@@ -17,10 +17,7 @@ impl App {
         let closed = self.phase() == Phase::Closed;
         match key {
             Key::Interrupt if asked_to_leave || closed => return vec![Effect::Quit(self.leave_end())],
-            Key::Interrupt => {
-                self.leaving = true;
-                self.note(now, "Ctrl-C again to leave; your seat is kept");
-            }
+            Key::Interrupt => self.leaving = true,
             Key::Help => self.help = true,
             key if closed => return self.on_closed_page(&key, now),
             key => return self.on_class_page(key, asked, now, draw),
@@ -59,6 +56,9 @@ impl App {
             Key::Tab => self.move_hand(1, now),
             Key::BackTab => self.move_hand(-1, now),
             _ if self.is_deaf(now) => {}
+            Key::Char('n' | 'N') | Key::Esc if asked.is_some() && asked == self.cup_in_hand() => {
+                self.note(now, "not sent");
+            }
             key => {
                 return match self.test_in_hand().cloned() {
                     Some(card) => self.on_test(&card, &key, now, draw),
@@ -94,10 +94,12 @@ impl App {
         };
         let last = Desk::lines(&sheet).len().saturating_sub(1);
         self.at_hand(key != Key::Enter, now);
+        let asked = asked == Some(cup);
         match key {
+            Key::Char('y' | 'Y') if asked => return self.send_draft(&sheet, cup, asked, now, draw),
             Key::Up => self.desk.go_to_line(self.desk.line.saturating_sub(1)),
             Key::Down => self.desk.go_to_line((self.desk.line + 1).min(last)),
-            Key::Enter => return self.send_draft(&sheet, cup, asked == Some(cup), now, draw),
+            Key::Enter => return self.send_draft(&sheet, cup, asked, now, draw),
             key => self.edit(&sheet, cup, key, now),
         }
         Vec::new()
@@ -122,11 +124,8 @@ impl App {
             self.note(now, format!("{cup}: {words}"));
             return Vec::new();
         };
-        let asks = |line: &Line<'_>| *line != Line::Note;
-        if draft.is_only_a_note() && Desk::lines(sheet).iter().any(asks) && !asked {
+        if draft.is_only_a_note_on(sheet) && !asked {
             self.desk.asked = Some(cup);
-            let short = words::shortened(&draft.note);
-            self.note(now, format!("nothing but the note “{short}” is filled in: Enter again sends it so"));
             return Vec::new();
         }
         self.send(cup, &draft, now, draw)

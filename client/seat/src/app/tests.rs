@@ -272,21 +272,76 @@ fn a_typed_note_that_does_not_fit_is_not_cut_but_sent_back() {
     assert_eq!(sent(&desk.take())[0].note.chars().count(), 400);
 }
 
-#[test]
-fn a_sheet_with_nothing_but_a_note_is_asked_about_once() {
+/// A sheet on which nothing but a slip of the fingers stands, and that is asked about.
+fn asked_about_a_note() -> Desk {
     let mut desk = running();
     desk.go_to(96);
     desk.keys("asdf");
     desk.take();
     desk.key(Key::Enter);
     assert!(sent(&desk.take()).is_empty());
-    let asked = "nothing but the note “asdf” is filled in: Enter again sends it so";
-    assert_eq!(desk.app.notice(desk.now), Some(asked));
-    desk.keys("g");
+    let asked = "nothing but the note “asdf”: send it? Enter or y sends, n does not";
+    assert_eq!(desk.app.question().as_deref(), Some(asked));
+    desk
+}
+
+#[test]
+fn a_sheet_with_nothing_but_a_note_is_asked_about_until_that_is_answered() {
+    for yes in [Key::Enter, Key::Char('y')] {
+        let mut desk = asked_about_a_note();
+        desk.go_to(170);
+        assert!(desk.app.question().is_some(), "a question stays");
+        desk.key(yes);
+        assert_eq!(sent(&desk.take())[0].note, "asdf");
+        assert_eq!(desk.app.question(), None);
+    }
+    for no in [Key::Char('n'), Key::Esc] {
+        let mut desk = asked_about_a_note();
+        desk.key(no);
+        assert_eq!((desk.app.question(), desk.app.notice(desk.now)), (None, Some("not sent")));
+        let draft = desk.app.desk.drafts.values().next().unwrap();
+        assert_eq!(draft.note, "asdf", "an answer is no part of the note");
+        assert!(sent(&desk.take()).is_empty());
+    }
+}
+
+#[test]
+fn a_question_goes_with_anything_else_that_is_typed_and_comes_again() {
+    for key in [Key::Up, Key::Char('g'), Key::Tab] {
+        let mut desk = asked_about_a_note();
+        desk.key(key.clone());
+        assert_eq!(desk.app.question(), None, "after {key:?}");
+        desk.key(Key::Enter);
+        assert!(sent(&desk.take()).is_empty());
+        assert!(desk.app.question().is_some(), "and it is asked again");
+    }
+}
+
+#[test]
+fn nothing_but_a_note_is_not_sent_by_itself_at_a_closing() {
+    let mut desk = asked_about_a_note();
+    desk.key(Key::Char('n'));
+    desk.go_to(175);
+    assert!(sent(&desk.take()).is_empty(), "at the end of the round");
+    let words = "417 steep 1 holds nothing but a note and is not sent: Enter sends it";
+    assert_eq!(desk.app.notice(desk.now), Some(words));
+    desk.host(HostMessage::LastCall { seq: 30, until: HostTime(215_000_000) });
+    let words = "last call: 0:40 · 417/1 holds only a note: Enter sends it";
+    assert_eq!(desk.app.last_call_words(desk.now).as_deref(), Some(words));
+    desk.go_to(215);
+    assert!(sent(&desk.take()).is_empty(), "at the end of the last call");
+    assert_eq!(desk.app.desk.drafts.len(), 1, "and it is not lost");
+}
+
+#[test]
+fn what_was_said_stands_ten_seconds() {
+    let mut desk = running();
+    desk.go_to(20);
     desk.key(Key::Enter);
-    assert!(sent(&desk.take()).is_empty(), "another key between the two, and it is asked again");
-    desk.key(Key::Enter);
-    assert_eq!(sent(&desk.take())[0].note, "asdfg");
+    desk.go_to(29);
+    assert!(desk.app.notice(desk.now).is_some());
+    desk.go_to(30);
+    assert_eq!(desk.app.notice(desk.now), None);
 }
 
 #[test]
@@ -305,8 +360,10 @@ fn leaving_is_asked_once() {
     desk.take();
     desk.key(Key::Interrupt);
     desk.key(Key::Up);
+    assert_eq!(desk.app.question(), None);
     desk.key(Key::Interrupt);
     assert!(desk.take().is_empty());
+    assert!(desk.app.question().is_some_and(|asked| asked.starts_with("Ctrl-C again")));
     desk.key(Key::Interrupt);
     assert_eq!(desk.take(), [Effect::Quit(End::Left)]);
 }
