@@ -152,6 +152,9 @@ fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
         }
         _ if app.test_in_hand().is_some() => " 1 2 3 or ←→ choose   Enter send   Tab back   ? keys",
         _ if app.class.as_ref().is_some_and(|c| !c.role.scores()) => " ? keys   Ctrl-C leave",
+        _ if app.cup_in_hand().is_some_and(|cup| app.is_shut(cup)) => {
+            " Enter to change it   Tab other cup   / any cup   ? keys"
+        }
         _ if app.on_words() => " Space tick   ←→ word   ↑↓ line   Enter send   ? keys",
         _ if width >= 76 => " Enter send   ↑↓ line   ←→ value   Tab other cup   ? keys   Ctrl-C leave",
         _ => " Enter send   Tab other cup   / any cup   ? keys",

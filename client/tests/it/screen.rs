@@ -74,7 +74,8 @@ async fn a_decant_that_falls_while_somebody_types_takes_no_key_away_and_a_last_c
     host.writing(1).await;
     terminal.press("/417/1\r");
     terminal.until("SHEET  417 steep 1 · kept").await;
-    terminal.press("9");
+    // A sheet that was sent takes no key before Enter has opened it.
+    terminal.press("\r9");
     host.writing(2).await;
     let until = host.at + 8_000_000;
     host.send(HostMessage::LastCall { seq: 5, until }).await;

@@ -85,6 +85,8 @@ pub struct Desk {
     pub(super) deaf_until: OwnTime,
     /// How many characters in a row had no room in the note of this cup.
     pub(super) unfit: Option<(Cup, usize)>,
+    /// The cup whose sheet was sent and is open for a change.
+    pub(super) opened: Option<Cup>,
     /// The cup whose sheet holds nothing but a note, once that has been asked about.
     pub(super) asked: Option<Cup>,
 }

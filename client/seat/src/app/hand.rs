@@ -116,10 +116,22 @@ impl App {
     /// The person takes up a cup.
     pub(super) fn take_up(&mut self, cup: Cup, now: OwnTime) {
         if self.cup_in_hand() != Some(cup) {
-            self.desk.go_to_line(0);
+            self.lay_out(cup);
         }
         self.desk.hand = Some(Hand { cup, chosen: true, since: now });
         (self.desk.test, self.desk.deaf_until, self.desk.moved) = (None, OwnTime::default(), None);
+    }
+
+    /// The sheet of another cup comes, or that of the same one anew.
+    fn lay_out(&mut self, _cup: Cup) {
+        self.desk.go_to_line(0);
+        self.desk.opened = None;
+    }
+
+    /// Whether the cup's sheet is sent and nobody has opened it since: what is typed then was meant for another.
+    pub fn is_shut(&self, cup: Cup) -> bool {
+        let sent = matches!(self.cup_state(cup), CupState::Sent | CupState::Kept);
+        sent && self.desk.opened != Some(cup)
     }
 
     /// A key was pressed at the cup in hand, and with `touched` at its sheet.
@@ -134,6 +146,7 @@ impl App {
     pub(super) fn let_idle(&mut self, cup: Cup, now: OwnTime) {
         if let Some(hand) = self.desk.hand.as_mut().filter(|hand| hand.cup == cup) {
             (hand.chosen, hand.since) = (false, now);
+            self.desk.opened = Some(cup);
         }
     }
 
@@ -166,7 +179,7 @@ impl App {
     fn pass_on_to(&mut self, cup: Cup, now: OwnTime) {
         let round = self.cup_in_hand().map(|hand| hand.steep);
         self.desk.hand = Some(Hand { cup, chosen: false, since: now });
-        self.desk.go_to_line(0);
+        self.lay_out(cup);
         if round.is_some_and(|round| round != cup.steep) {
             self.note(now, format!("round {}: {}", cup.steep, sheet_of(cup)));
         }

@@ -93,13 +93,24 @@ impl App {
             return Vec::new();
         };
         let last = Desk::lines(&sheet).len().saturating_sub(1);
-        self.at_hand(key != Key::Enter, now);
-        let asked = asked == Some(cup);
+        let (asked, shut) = (asked == Some(cup), self.is_shut(cup));
+        self.at_hand((key == Key::Enter) == shut, now);
         match key {
+            Key::Enter if shut => {
+                self.desk.opened = Some(cup);
+                self.note(now, format!("{cup} is open for a change: Enter sends it again"));
+            }
             Key::Char('y' | 'Y') if asked => return self.send_draft(&sheet, cup, asked, now, draw),
             Key::Up => self.desk.go_to_line(self.desk.line.saturating_sub(1)),
             Key::Down => self.desk.go_to_line((self.desk.line + 1).min(last)),
             Key::Enter => return self.send_draft(&sheet, cup, asked, now, draw),
+            key if shut => {
+                let writes =
+                    matches!(key, Key::Char(_) | Key::Paste(_) | Key::Backspace | Key::Left | Key::Right);
+                if writes {
+                    self.note(now, format!("{cup} is {}: Enter opens it for a change", self.cup_state(cup)));
+                }
+            }
             key => self.edit(&sheet, cup, key, now),
         }
         Vec::new()

@@ -187,6 +187,44 @@ fn a_sent_sheet_leads_to_the_next_one_at_once_and_the_first_key_counts() {
 }
 
 #[test]
+fn what_is_typed_after_the_last_sheet_was_sent_changes_nothing_until_enter_opens_it() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.keys("218");
+    desk.key(Key::Enter);
+    assert_eq!(hand(&desk).as_deref(), Some("417/1"), "there is no other cup yet");
+    let cup = desk.app.cup_in_hand().unwrap();
+    let before = desk.app.shown(cup);
+    for key in [Key::Char('1'), Key::Char('a'), Key::Left, Key::Backspace, Key::Paste("x".into())] {
+        desk.key(key);
+        let words = "417 steep 1 is sent: Enter opens it for a change";
+        assert_eq!((desk.app.notice(desk.now), desk.app.shown(cup)), (Some(words), before.clone()));
+    }
+    desk.take();
+    desk.key(Key::Enter);
+    assert!(sent(&desk.take()).is_empty());
+    let words = "417 steep 1 is open for a change: Enter sends it again";
+    assert_eq!(desk.app.notice(desk.now), Some(words));
+    desk.keys("5");
+    desk.key(Key::Enter);
+    let again = sent(&desk.take()).remove(0);
+    assert_eq!((again.revision, again.values["aroma"]), (2, 5));
+    desk.keys("6");
+    assert!(desk.app.is_shut(cup), "it is sent again");
+}
+
+#[test]
+fn a_key_at_a_sent_sheet_does_not_keep_it_from_giving_way() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    desk.keys("3");
+    desk.go_to(115);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+}
+
+#[test]
 fn a_cup_of_any_round_is_reached_by_its_code_and_steep() {
     let mut desk = running();
     desk.go_to(265);
