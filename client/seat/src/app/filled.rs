@@ -63,6 +63,17 @@ impl Filled {
         only && Desk::lines(sheet).iter().any(|line| *line != Line::Note)
     }
 
+    /// The first line of the sheet on which nothing stands, or the last line of all.
+    pub(super) fn first_empty_on(&self, sheet: &Sheet) -> usize {
+        let lines = Desk::lines(sheet);
+        let empty = |line: &Line<'_>| match line {
+            Line::Attribute(_) | Line::Strength => self.points(line).is_none(),
+            Line::Words => self.words.is_empty(),
+            Line::Note => self.note.is_empty(),
+        };
+        lines.iter().position(empty).unwrap_or(lines.len().saturating_sub(1))
+    }
+
     /// Whether nothing is filled in.
     pub fn is_blank(&self) -> bool {
         *self == Self::default()

@@ -122,9 +122,12 @@ impl App {
         (self.desk.test, self.desk.deaf_until, self.desk.moved) = (None, OwnTime::default(), None);
     }
 
-    /// The sheet of another cup comes, or that of the same one anew.
-    fn lay_out(&mut self, _cup: Cup) {
-        self.desk.go_to_line(0);
+    /// The sheet of another cup comes, or that of the same one anew: one that was begun goes on where it is empty.
+    fn lay_out(&mut self, cup: Cup) {
+        let draft = self.desk.drafts.get(&cup);
+        let sheet = self.class.as_ref().map(|class| &class.sheet);
+        let line = sheet.zip(draft).map_or(0, |(sheet, filled)| filled.first_empty_on(sheet));
+        self.desk.go_to_line(line);
         self.desk.opened = None;
     }
 

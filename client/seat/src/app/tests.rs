@@ -202,6 +202,30 @@ fn a_seat_that_was_killed_finds_its_drafts_again() {
 }
 
 #[test]
+fn a_sheet_that_was_begun_goes_on_at_its_first_empty_line() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.keys("36");
+    desk.key(Key::Down);
+    let mut again = Desk::new();
+    again.app = App::new("Ann", desk.app.kept().clone());
+    again.now = desk.now;
+    again.link_up(welcome(Phase::Running));
+    again.go_to(116);
+    again.keys("7");
+    let points = |desk: &Desk| {
+        let values = desk.app.shown(desk.app.cup_in_hand().unwrap()).values;
+        values.into_iter().map(|(name, value)| format!("{name} {value}")).collect::<Vec<_>>().join(", ")
+    };
+    assert_eq!(points(&again), "aftertaste 7, aroma 3, taste 6");
+    again.key(Key::Tab);
+    again.keys("2");
+    again.key(Key::Tab);
+    again.keys("8");
+    assert_eq!(points(&again), "aftertaste 7, aroma 3, liking 8, taste 6", "also after a look at another");
+}
+
+#[test]
 fn a_draft_is_kept_when_its_line_is_left_and_not_with_every_letter() {
     let mut desk = running();
     desk.go_to(96);
