@@ -22,7 +22,9 @@ mod tests;
 pub use alarm::CueKey;
 pub use class::{Class, CupState};
 pub use desk::{Cup, Desk, Line};
-pub use event::{Effect, End, Event, Fill, Happened, Happening, Key, LinkEvent, Question, SeatInput};
+pub use event::{
+    Cleared, Effect, End, Event, Fill, Happened, Happening, Key, LinkEvent, Question, SeatInput,
+};
 pub use filled::Filled;
 pub use hand::Place;
 

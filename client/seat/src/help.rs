@@ -39,6 +39,12 @@ fn filling(sheet: &Sheet, code: &str) -> Vec<(String, String)> {
         (format!("{code}/2 {}", values(sheet, true)), "the same for steep 2".into()),
     ];
     let mut say = |key: &str, does: &str| all.push((key.into(), does.into()));
+    if let Some(last) = sheet.attributes.last() {
+        say(
+            &format!("{code} {} {}", last.name, last.max),
+            "one value by its name; the rest stays as it was sent",
+        );
+    }
     if asks(&Line::Strength) {
         let words = "then the strength, from -2 (much too thin) over 0 (just right) to 2 (much too strong)";
         say("… strength -1", words);

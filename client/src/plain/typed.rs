@@ -1,7 +1,7 @@
 //! What a person types at a seat without a screen.
 
 use protocol::{Code, Strength};
-use seat::app::{Fill, Question, SeatInput};
+use seat::app::{Cleared, Fill, Question, SeatInput};
 
 /// A line understood.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -65,27 +65,50 @@ fn fill(line: &str) -> Result<Fill, String> {
         rest = after.trim_start();
         match word {
             "note" => {
-                fill.note = rest.into();
+                match rest {
+                    "-" => fill.cleared.push(Cleared::Note),
+                    note => fill.note = note.into(),
+                }
                 break;
             }
             "strength" => {
                 let (number, after) = rest.split_once(char::is_whitespace).unwrap_or((rest, ""));
                 rest = after.trim_start();
-                fill.strength = Some(strength(number)?);
+                match number {
+                    "-" => fill.cleared.push(Cleared::Strength),
+                    number => fill.strength = Some(strength(number)?),
+                }
             }
             "words" => {
                 let (words, note) = until_note(rest);
                 fill.words =
                     words.split(',').map(str::trim).filter(|w| !w.is_empty()).map(String::from).collect();
                 rest = note;
+                if fill.words == ["-"] {
+                    (fill.words, fill.cleared) = (Vec::new(), [fill.cleared, vec![Cleared::Words]].concat());
+                    continue;
+                }
                 if fill.words.is_empty() {
                     return Err(
                         "after words come those that fit, with commas between: words floral,nutty".into()
                     );
                 }
             }
-            "-" if fill.strength.is_none() => fill.values.push(None),
-            value if fill.strength.is_none() => fill.values.push(Some(points(value)?)),
+            word if !has_strength(&fill) => match (value(word), named(word, rest)) {
+                (Some(value), _) if fill.named.is_empty() => fill.values.push(value),
+                (None, Some((name, value, after))) => {
+                    fill.named.push((name, value));
+                    rest = after;
+                }
+                (Some(_), _) => {
+                    let words = "type all values in the sheet's order, or each with its name";
+                    return Err(format!("`{}` follows a value with a name; {words}", short(word)));
+                }
+                (None, None) => {
+                    let words = "is no value; a value is a whole number, or - for a blank";
+                    return Err(format!("`{}` {words}", short(word)));
+                }
+            },
             other => {
                 let words = "after the strength come only words and a note";
                 return Err(format!("{words}, not `{}`", short(other)));
@@ -107,9 +130,27 @@ fn until_note(text: &str) -> (&str, &str) {
     text.split_at(at)
 }
 
-fn points(word: &str) -> Result<i32, String> {
-    let fault = || format!("`{}` is no value; a value is a whole number, or - for a blank", short(word));
-    word.parse().map_err(|_| fault())
+fn has_strength(fill: &Fill) -> bool {
+    fill.strength.is_some() || fill.cleared.contains(&Cleared::Strength)
+}
+
+/// A whole number, or - for a blank.
+fn value(word: &str) -> Option<Option<i32>> {
+    if word == "-" { Some(None) } else { word.parse().ok().map(Some) }
+}
+
+/// A value with the name of its line before it, which may be of several words; and what comes after it.
+fn named<'a>(first: &str, mut rest: &'a str) -> Option<(String, Option<i32>, &'a str)> {
+    let mut name = first.to_string();
+    loop {
+        let (word, after) = rest.split_once(char::is_whitespace).unwrap_or((rest, ""));
+        rest = after.trim_start();
+        match value(word) {
+            Some(value) => return Some((name, value, rest)),
+            None if matches!(word, "" | "note" | "strength" | "words") => return None,
+            None => name = format!("{name} {word}"),
+        }
+    }
 }
 
 fn strength(word: &str) -> Result<Strength, String> {
@@ -143,6 +184,16 @@ mod tests {
     }
 
     #[test]
+    fn a_value_may_have_the_name_of_its_line_and_a_dash_takes_off_what_was_sent() {
+        let fill = filled("417 aroma 7 after taste - strength 1 note x");
+        assert_eq!(fill.named, [("aroma".to_string(), Some(7)), ("after taste".to_string(), None)]);
+        assert_eq!((fill.strength, fill.note.as_str()), (Some(Strength::TooStrong), "x"));
+        let fill = filled("417 7 strength - words - note -");
+        assert_eq!(fill.cleared, [Cleared::Strength, Cleared::Words, Cleared::Note]);
+        assert_eq!((fill.words.len(), fill.note.as_str()), (0, ""));
+    }
+
+    #[test]
     fn words_are_parted_by_commas_and_end_where_the_note_begins() {
         let fill = filled("417 7 6 words floral, warm bread ,noted note nutty, too");
         assert_eq!(fill.values, [Some(7), Some(6)]);
@@ -159,6 +210,12 @@ mod tests {
             ("417/x 3", "after 417/ comes the number of a steep, such as 417/2"),
             ("417/0 3", "after 417/ comes the number of a steep, such as 417/2"),
             ("417 7 b", "`b` is no value; a value is a whole number, or - for a blank"),
+            ("417 aroma", "`aroma` is no value; a value is a whole number, or - for a blank"),
+            ("417 aroma strength 1", "`aroma` is no value; a value is a whole number, or - for a blank"),
+            (
+                "417 aroma 7 6",
+                "`6` follows a value with a name; type all values in the sheet's order, or each with its name",
+            ),
             ("417 7 strength 3", "strength is a whole number from -2 to 2"),
             ("417 7 strength", "strength is a whole number from -2 to 2"),
             ("test 1", "after test come its number and the code of the cup, such as: test 1 384"),

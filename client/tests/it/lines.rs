@@ -104,7 +104,7 @@ async fn a_person_is_cued_scores_by_typing_and_keeps_the_score_across_a_restart(
     assert!((32.0..33.0).contains(&at_s), "{line}");
     // There is no line for the instant at which a scored cup is there: the seat is asked.
     while !program.ask("teas", "417: steep 1").await.contains("resting") {}
-    program.type_line("417 6").await;
+    program.type_line("417 aroma 6").await;
     let (mut host, second) = answering.await.unwrap();
     assert_eq!((second.steep, second.revision), (1, 2));
     host.send(HostMessage::Accepted { seq: 5, id: second.id, link: String::new() }).await;

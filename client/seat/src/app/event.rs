@@ -104,19 +104,37 @@ pub struct Fill {
     pub steep: Option<u32>,
     /// The values in the sheet's order; `None` for a blank.
     pub values: Vec<Option<i32>>,
+    /// Values by the names of their lines; `None` for a blank.
+    pub named: Vec<(String, Option<i32>)>,
     /// The strength vote.
     pub strength: Option<Strength>,
     /// The words ticked, in any order and in whatever capitals.
     pub words: Vec<String>,
     /// The note.
     pub note: String,
+    /// What is to be blank from now on.
+    pub cleared: Vec<Cleared>,
+}
+
+/// What can be taken off a sheet that was sent, besides values.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "they are the lines of the sheet")]
+pub enum Cleared {
+    Strength,
+    Words,
+    Note,
 }
 
 impl Fill {
     /// A blank sheet for the steep of this tea that was last decanted.
     pub fn of(code: Code) -> Self {
-        let (values, words) = (Vec::new(), Vec::new());
-        Self { code, steep: None, values, strength: None, words, note: String::new() }
+        let (values, named, words, cleared) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        Self { code, steep: None, values, named, strength: None, words, note: String::new(), cleared }
+    }
+
+    /// Whether it says anything about the cup.
+    pub(super) fn says_nothing(&self) -> bool {
+        *self == Self { steep: self.steep, ..Self::of(self.code) }
     }
 }
 

@@ -1,12 +1,12 @@
 //! From a filled sheet to a score on its way.
 
-use super::{App, Class, Cup, Draw, Effect, Fill, Filled, Happening, LinkState};
+use super::{App, Class, Cleared, Cup, Draw, Effect, Fill, Filled, Happening, Line, LinkState};
 use crate::host_clock::OwnTime;
 use crate::words;
 use protocol::text::NOTE_CHARS;
 use protocol::time::clock_face;
 use protocol::wire::{SeatMessage, has_cup};
-use protocol::{Action, Code, HostTime, Phase, Score, Sheet, text};
+use protocol::{Action, Attribute, Code, HostTime, Phase, Score, Sheet, text};
 use uuid::Uuid;
 
 /// So long somebody may have been at a line, and for each character of a note so much longer, in microseconds of the room.
@@ -36,8 +36,25 @@ fn spelt_as_on(sheet: &Sheet, typed: &[String]) -> Result<Vec<String>, String> {
     Ok(ticked.cloned().collect())
 }
 
+/// Why values may be meant for the first lines alone or for the whole sheet: they end before those that were sent. One that
+/// is not on its scale is told by itself.
+fn falls_short(sheet: &Sheet, said: &Score, values: &[Option<i32>]) -> Option<String> {
+    let (first, cup, all) = (sheet.attributes.first()?, Cup::of(said), sheet.attributes.len());
+    let value = values.first()?.map_or("-".into(), |value| value.to_string());
+    let fits = |(a, value): (&Attribute, &Option<i32>)| value.is_none_or(|v| (a.min..=a.max).contains(&v));
+    let drops = sheet.attributes.iter().skip(values.len()).any(|a| said.values.contains_key(&a.name));
+    (drops && sheet.attributes.iter().zip(values).all(fits)).then(|| {
+        let has = words::score_content(said, sheet);
+        format!(
+            "{cup} has {has}; type all {all} values to replace them, - for a blank, or `{} {} {value}` to change one",
+            cup.short(),
+            first.name
+        )
+    })
+}
+
 impl App {
-    /// A whole sheet at once. It starts from a blank one: what is left out is left out.
+    /// A whole sheet at once. What it does not name stays as it was sent before.
     pub(super) fn fill(&mut self, fill: &Fill, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         match self.read(fill, now) {
             Ok((cup, filled)) => self.send(cup, &filled, now, draw),
@@ -52,22 +69,48 @@ impl App {
         if fill.steep.is_none() {
             self.is_plain_which(class, cup, fill, now)?;
         }
+        self.filled_by(class, cup, fill).map(|filled| (cup, filled))
+    }
+
+    /// The cup's sheet as the line leaves it.
+    fn filled_by(&self, class: &Class, cup: Cup, fill: &Fill) -> Result<Filled, String> {
         let attributes = &class.sheet.attributes;
+        let names = || attributes.iter().map(|a| a.name.as_str()).collect::<Vec<_>>().join(", ");
         if fill.values.len() > attributes.len() {
-            let names: Vec<_> = attributes.iter().map(|a| a.name.as_str()).collect();
             let (given, asked) = (fill.values.len(), attributes.len());
-            return Err(format!("{given} values for {asked} lines; the sheet asks {}", names.join(", ")));
+            return Err(format!("{given} values for {asked} lines; the sheet asks {}", names()));
         }
-        let given = attributes.iter().zip(&fill.values);
-        let values = given.filter_map(|(a, v)| v.map(|v| (a.name.clone(), v))).collect();
+        let said = self.said(cup).filter(|_| !fill.says_nothing());
+        let mut filled = said.map(Filled::from).unwrap_or_default();
+        let mut put = |attribute: &Attribute, value| filled.set_points(&Line::Attribute(attribute), value);
+        attributes.iter().zip(&fill.values).for_each(|(attribute, value)| put(attribute, *value));
+        for (name, value) in &fill.named {
+            let called = |a: &&Attribute| text::name_key(&a.name) == text::name_key(name);
+            let attribute = attributes.iter().find(called).ok_or_else(|| {
+                format!("the sheet has no line `{}`; it has {}", text::clean(name, 20), names())
+            })?;
+            put(attribute, *value);
+        }
+        if let Some(reason) = said.and_then(|score| falls_short(&class.sheet, score, &fill.values)) {
+            return Err(reason);
+        }
         let words = spelt_as_on(&class.sheet, &fill.words)?;
         let too_many = fill.note.trim().chars().count().saturating_sub(NOTE_CHARS);
         if too_many > 0 {
             let what = words::count(too_many, "character");
             return Err(format!("the note is {what} too long: {NOTE_CHARS} fit"));
         }
-        let (strength, note) = (fill.strength, fill.note.clone());
-        Ok((cup, Filled { values, strength, note, words }))
+        let clears = |what| fill.cleared.contains(&what);
+        if fill.strength.is_some() || clears(Cleared::Strength) {
+            filled.strength = fill.strength;
+        }
+        if !words.is_empty() || clears(Cleared::Words) {
+            filled.words = words;
+        }
+        if !fill.note.is_empty() || clears(Cleared::Note) {
+            filled.note = fill.note.clone();
+        }
+        Ok(filled)
     }
 
     /// A line without a steep is for the newest cup of the tea, unless it may be meant for the one before: that has no score

@@ -109,11 +109,52 @@ fn revisions_go_on_from_the_highest_known_after_joining_again() {
     let known = Score { revision: 4, ..score(3, 417, 1) };
     let mut desk = Desk::seated(Welcome { scores: vec![known], ..welcome(Phase::Running) });
     desk.go_to(96);
-    let fill = Fill { values: vec![Some(5)], ..Fill::of(fixture::code(417)) };
+    let fill = Fill { values: vec![Some(5); 4], ..Fill::of(fixture::code(417)) };
     desk.event(Event::Fill(fill.clone()));
     desk.event(Event::Fill(fill));
     let revisions: Vec<_> = sent(&desk.take()).iter().map(|s| s.revision).collect();
     assert_eq!(revisions, [5, 6]);
+}
+
+/// A seat whose sheet of 417 is taken: aroma 7, liking 8, too thin, with a note.
+fn kept_with_a_note() -> Desk {
+    let strength = Some(protocol::Strength::TooThin);
+    let known = Score { strength, note: "warm bread".into(), ..score(3, 417, 1) };
+    let mut desk = Desk::seated(Welcome { scores: vec![known], ..welcome(Phase::Running) });
+    desk.go_to(96);
+    desk.take();
+    desk
+}
+
+#[test]
+fn a_line_shorter_than_what_was_sent_is_asked_about_and_drops_nothing() {
+    let mut desk = kept_with_a_note();
+    let line = |values: &[Option<i32>]| Fill { values: values.to_vec(), ..Fill::of(fixture::code(417)) };
+    desk.event(Event::Fill(line(&[Some(6)])));
+    let reason = "417 steep 1 has aroma 7, liking 8, too thin, “warm bread”; type all 4 values to replace them, \
+                  - for a blank, or `417/1 aroma 6` to change one";
+    let reason = reason.to_string();
+    assert_eq!(desk.take(), [Effect::Say(Happening::NotTaken { id: None, reason })]);
+    desk.event(Event::Fill(line(&[Some(6), None, None, None])));
+    let score = sent(&desk.take()).remove(0);
+    assert_eq!(score.values, [("aroma".to_string(), 6)].into(), "blanks that are typed are meant");
+    assert_eq!((score.strength, score.note.as_str()), (Some(protocol::Strength::TooThin), "warm bread"));
+}
+
+#[test]
+fn a_line_with_names_changes_what_it_names_alone() {
+    let mut desk = kept_with_a_note();
+    let named = vec![("Liking".to_string(), Some(2)), ("taste".to_string(), Some(5))];
+    let cleared = vec![Cleared::Strength];
+    desk.event(Event::Fill(Fill { named, cleared, ..Fill::of(fixture::code(417)) }));
+    let score = sent(&desk.take()).remove(0);
+    let values = [("aroma", 7), ("liking", 2), ("taste", 5)].map(|(name, value)| (name.to_string(), value));
+    assert_eq!((score.values, score.strength), (values.into(), None));
+    assert_eq!(score.note, "warm bread");
+    let named = vec![("arma".to_string(), Some(2))];
+    desk.event(Event::Fill(Fill { named, ..Fill::of(fixture::code(417)) }));
+    let reason = "the sheet has no line `arma`; it has aroma, taste, aftertaste, liking".to_string();
+    assert_eq!(desk.take(), [Effect::Say(Happening::NotTaken { id: None, reason })]);
 }
 
 #[test]
