@@ -15,7 +15,9 @@ pub fn text(app: &App) -> String {
     for card in &class.teas {
         let blind = if card.name.is_none() { " · not revealed" } else { "" };
         lines.extend([String::new(), format!("{}{blind}", words::tea(card))]);
-        lines.extend(card.recipe.iter().flat_map(recipe).flat_map(|line| fit::wrap(&line, WIDTH)));
+        let poured = |steep| is_poured(app, class, Cup { code: card.code, steep });
+        let recipe = card.recipe.iter().flat_map(|card| recipe(card, poured));
+        lines.extend(recipe.flat_map(|line| fit::wrap(&line, WIDTH)));
         lines.extend(scores(app, class, card));
     }
     if !class.answered.is_empty() {
@@ -25,9 +27,15 @@ pub fn text(app: &App) -> String {
     lines.join("\n") + "\n"
 }
 
+/// Whether a steep was poured by the timetable; after the end of a class nothing is.
+fn is_poured(app: &App, class: &Class, cup: Cup) -> bool {
+    let at = class.closed_at.or(app.last_host_time());
+    at.is_none_or(|at| class.timetable.poured(cup.code, cup.steep, at))
+}
+
 /// A line for each steep that was poured.
 fn scores(app: &App, class: &Class, card: &TeaCard) -> Vec<String> {
-    let poured = |steep| app.last_host_time().is_none_or(|at| class.timetable.poured(card.code, steep, at));
+    let poured = |steep| is_poured(app, class, Cup { code: card.code, steep });
     let over = class.phase == Phase::Closed;
     let each = (1..=card.steeps).map(|steep| {
         let cup = Cup { code: card.code, steep };
@@ -46,19 +54,19 @@ fn scores(app: &App, class: &Class, card: &TeaCard) -> Vec<String> {
     if lines.is_empty() { vec!["  not poured".into()] } else { lines }
 }
 
-/// How a tea was steeped, a line each.
-pub fn recipe(recipe: &Recipe) -> Vec<String> {
+/// How a tea was steeped, a line each; of its steeps those that were poured.
+fn recipe(recipe: &Recipe, poured: impl Fn(u32) -> bool) -> Vec<String> {
     let Recipe { leaf_g, water_ml, temp_c, steep_s, rinse_s } = recipe;
     let rinse = rinse_s.map(|s| format!(", rinsed {s} s")).unwrap_or_default();
     let steeps = steep_s.iter().enumerate().map(|(i, seconds)| {
         let heat = temp_c.get(i).or(temp_c.last()).map(|c| format!(" at {c} °C")).unwrap_or_default();
         format!("{seconds} s{heat}")
     });
-    let steeps: Vec<_> = steeps.collect();
-    vec![
-        format!("  {leaf_g} g of leaf, {} of water{rinse}", millilitres(*water_ml)),
-        format!("  steeped {}", steeps.join(", ")),
-    ]
+    let steeps: Vec<_> =
+        steeps.zip(1..).filter(|(_, steep)| poured(*steep)).map(|(words, _)| words).collect();
+    let mut lines = vec![format!("  {leaf_g} g of leaf, {} of water{rinse}", millilitres(*water_ml))];
+    lines.extend((!steeps.is_empty()).then(|| format!("  steeped {}", steeps.join(", "))));
+    lines
 }
 
 /// A name for the file that says what it is of, of characters that every machine takes.
@@ -114,6 +122,22 @@ Two ways · Ann
   steep 1: no score
 ";
         assert_eq!(text(&closed().app), wanted);
+    }
+
+    #[test]
+    fn of_a_class_that_was_closed_early_only_the_steeps_that_were_poured_are_told() {
+        let mut desk = Desk::seated(welcome(Phase::Running));
+        desk.go_to(190);
+        let timetable = crate::fixture::timetable(2);
+        desk.host(HostMessage::Course { seq: 30, phase: Phase::Closed, timetable });
+        desk.go_to(500);
+        let steep_s = vec![40, 60];
+        let recipe = Recipe { leaf_g: 5.0, water_ml: 110.0, temp_c: vec![95.0], steep_s, rinse_s: None };
+        let card = TeaCard { code: code(417), steeps: 2, name: None, leaf: None, recipe: Some(recipe) };
+        desk.host(HostMessage::Revealed { seq: 40, teas: vec![card] });
+        let text = text(&desk.app);
+        assert!(text.contains("  steeped 40 s at 95 °C\n  steep 1: no score\n\n"), "{text}");
+        assert!(!text.contains("steep 2"), "{text}");
     }
 
     #[test]

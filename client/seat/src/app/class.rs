@@ -49,6 +49,8 @@ pub struct Class {
     pub before_start: Option<String>,
     /// When the last call ends, if there is one.
     pub last_call: Option<HostTime>,
+    /// When the class was closed, as far as the seat knows.
+    pub closed_at: Option<HostTime>,
     /// Who has come, as far as the host has told: some names, and how many there are.
     pub here: Option<(Vec<String>, u32)>,
     /// All the cues.
@@ -107,6 +109,7 @@ impl Class {
             kettles: welcome.kettles.clone(),
             before_start: welcome.before_start.clone(),
             last_call: welcome.last_call_us,
+            closed_at: welcome.last_call_us.filter(|_| welcome.phase == Phase::Closed),
             here: None,
             timetable: Timetable::new(welcome.timetable.revision, welcome.timetable.cues.clone()),
             seq: welcome.seq,
@@ -124,7 +127,9 @@ impl Class {
         let (alarm, moments) = (std::mem::take(&mut self.alarm), std::mem::take(&mut self.moments));
         let (tests, here) = (std::mem::take(&mut self.tests), self.here.take());
         let new = Self::new(self.id, self.title.clone(), welcome);
-        *self = Self { timetable, alarm, moments, tests, here, ..new };
+        let closed_now = now.filter(|_| welcome.phase == Phase::Closed);
+        let closed_at = self.closed_at.or(new.closed_at).or(closed_now);
+        *self = Self { timetable, alarm, moments, tests, here, closed_at, ..new };
     }
 
     /// Takes over a newer timetable, leaving what is wet alone.

@@ -202,6 +202,7 @@ impl App {
         let changed = class.phase != phase;
         class.phase = phase;
         if changed && phase == Phase::Closed {
+            class.closed_at = host_now;
             self.turn_to_the_end(now);
         }
         if !changed {
