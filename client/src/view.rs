@@ -15,10 +15,10 @@ mod top;
 use protocol::fit;
 use protocol::{HostTime, Phase};
 use ratatui::Frame;
-use ratatui::style::Style;
+use ratatui::style::{Style, Stylize};
 use ratatui::text::Line;
 use ratatui::widgets::Paragraph;
-use seat::app::{App, Class};
+use seat::app::{App, Class, Cup};
 use seat::host_clock::OwnTime;
 use seat::words::missing;
 
@@ -26,6 +26,8 @@ use seat::words::missing;
 const FEWEST_TEAS: usize = 4;
 /// From this size on the large letters stay for whoever pours; the rows are those below the title.
 const LARGE_FROM: (usize, usize) = (60, 16);
+/// So many columns of two rows may stay empty because words are not broken.
+const LOOSE: usize = 20;
 /// Below this the screen shows only what is to do.
 const SMALLEST: (u16, u16) = (40, 12);
 
@@ -54,16 +56,27 @@ fn page(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'stati
     let mut lines = top::lines(app, now, width, height);
     let room = height.saturating_sub(lines.len() + 1);
     let running = matches!(app.phase(), Phase::Running | Phase::Held);
-    let mut body = match (&app.class, app.host_now(now)) {
-        _ if app.help => keys_help::lines(app, width),
-        (Some(class), at) if class.phase == Phase::Closed => closed::lines(app, class, at, width),
-        (Some(class), Some(at)) if running => class_page(app, class, at, now, width, room),
-        _ => lobby::lines(app, width, room),
+    let body = |room: usize| {
+        let (mut body, pages) = match (&app.class, app.host_now(now)) {
+            _ if app.help => (keys_help::lines(app, width), 1),
+            (Some(class), at) if class.phase == Phase::Closed => closed::page(app, class, at, width, room),
+            (Some(class), Some(at)) if running => (class_page(app, class, at, now, width, room), 1),
+            _ => (lobby::lines(app, width, room), 1),
+        };
+        body.truncate(room);
+        body.resize(room, Line::default());
+        (body, pages)
     };
-    body.truncate(room);
-    body.resize(room, Line::default());
-    lines.append(&mut body);
-    lines.push(bottom(app, now, width));
+    let (mut rows, pages) = body(room);
+    let mut bottom = bottom(app, now, width, pages);
+    // What needs a second row takes it from below the body, as long as nothing stands there.
+    let room = room.saturating_sub(bottom.len() - 1);
+    if rows.iter().skip(room).any(|row| row.width() > 0) {
+        rows = body(room).0;
+    }
+    rows.truncate(room);
+    lines.append(&mut rows);
+    lines.append(&mut bottom);
     lines
 }
 
@@ -121,29 +134,43 @@ fn class_page(
     lines
 }
 
-fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
-    if let Some(typed) = app.desk.going.as_ref().filter(|_| app.phase() != Phase::Closed) {
+/// The last row, or two of them where one has no room for what is said.
+fn bottom(app: &App, now: OwnTime, width: usize, pages: usize) -> Vec<Line<'static>> {
+    if let Some(words) = said(app, now, width) {
+        let rows = fit::wrap(&words, width.saturating_sub(2));
+        // Words don't fill their rows to the end.
+        let both = fit::cut_middle(&words, (2 * width).saturating_sub(LOOSE));
+        let rows = if rows.len() > 2 { fit::wrap(&both, width.saturating_sub(2)) } else { rows };
+        return rows.into_iter().take(2).map(|row| Line::from(format!(" {row}")).bold()).collect();
+    }
+    vec![Line::styled(fit::cut(keys(app, width, pages), width), Style::new().dim())]
+}
+
+/// What is asked, or said, or is worth saying all the time.
+fn said(app: &App, now: OwnTime, width: usize) -> Option<String> {
+    let closed = app.phase() == Phase::Closed;
+    if let Some(typed) = app.desk.going.as_ref().filter(|_| !closed) {
         let reason = app.notice(now).map(|notice| format!(" · {notice}")).unwrap_or_default();
-        let words = format!(" to which cup? {typed}▏ Enter goes, Esc stays{reason}");
-        return Line::styled(fit::cut(&words, width), Style::new().bold());
+        return Some(format!("to which cup? {typed}▏ Enter goes, Esc stays{reason}"));
     }
-    if let Some(question) = app.question() {
-        return Line::styled(fit::cut_middle(&format!(" {question}"), width), Style::new().bold());
-    }
-    if let Some(notice) = app.notice(now) {
-        return Line::styled(fit::cut_middle(&format!(" {notice}"), width), Style::new().bold());
-    }
-    if let Some(called) = app.last_call_words(now) {
-        return Line::styled(fit::cut(&format!(" {called}"), width), Style::new().bold());
-    }
-    let behind = app.host_now(now).map(|at| app.left_behind(at)).unwrap_or_default();
-    if app.phase() != Phase::Closed && !behind.is_empty() && !app.help {
+    let words = app.question().or_else(|| app.notice(now).map(String::from));
+    let words = words.or_else(|| app.last_call_words(now));
+    let behind = || app.host_now(now).map(|at| app.left_behind(at)).unwrap_or_default();
+    words.or_else(|| {
+        let behind = Some(behind()).filter(|behind| !closed && !behind.is_empty() && !app.help)?;
         let key = if app.on_note() { "F2" } else { "/" };
-        let words = format!(" {} · {key} goes there", missing(&behind));
-        return Line::styled(fit::cut_middle(&words, width), Style::new().bold());
-    }
-    let keys = match app.phase() {
+        let words = format!("{} · {key} goes there", missing(&behind));
+        let short = || behind.iter().map(Cup::short).collect::<Vec<_>>().join(", ");
+        let fits = fit::columns(&words) + 2 <= width;
+        Some(if fits { words } else { format!("no score: {} · {key} goes there", short()) })
+    })
+}
+
+fn keys(app: &App, width: usize, pages: usize) -> &'static str {
+    match app.phase() {
         _ if app.help => " any key goes back",
+        Phase::Closed if pages > 1 && app.notes_kept().is_none() => " ↑↓ page   k keep notes   q leave",
+        Phase::Closed if pages > 1 => " ↑↓ page   q leave",
         Phase::Closed if app.notes_kept().is_none() => " k keep notes   q leave",
         Phase::Closed => " q leave",
         Phase::Lobby => " ? keys   Ctrl-C leave",
@@ -158,8 +185,7 @@ fn bottom(app: &App, now: OwnTime, width: usize) -> Line<'static> {
         _ if app.on_words() => " Space tick   ←→ word   ↑↓ line   Enter send   ? keys",
         _ if width >= 76 => " Enter send   ↑↓ line   ←→ value   Tab other cup   ? keys   Ctrl-C leave",
         _ => " Enter send   Tab other cup   / any cup   ? keys",
-    };
-    Line::styled(fit::cut(keys, width), Style::new().dim())
+    }
 }
 
 /// The text in lines to draw.

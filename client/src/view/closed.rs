@@ -8,7 +8,25 @@ use ratatui::text::Line;
 use seat::app::{App, Class};
 use seat::words::{NOT_SENT, answer, count, score_content, tea};
 
-pub fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Vec<Line<'static>> {
+/// The page that is turned to, and how many there are: where room is short the blank lines go, and then what has no room
+/// stands on another page.
+pub fn page(
+    app: &App,
+    class: &Class,
+    at: Option<HostTime>,
+    width: usize,
+    room: usize,
+) -> (Vec<Line<'static>>, usize) {
+    let mut lines = lines(app, class, at, width);
+    if lines.len() > room {
+        lines.retain(|line| line.width() > 0);
+    }
+    let pages = lines.len().div_ceil(room.max(1)).max(1);
+    let here = lines.into_iter().skip(app.desk.line % pages * room).take(room);
+    (here.collect(), pages)
+}
+
+fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::default(), Line::from(" The class is closed.").bold()];
     if let Some(at) = at {
         let wet = class.timetable.coming(at).iter().filter(|c| class.ends_a_wet_steep(c, at));

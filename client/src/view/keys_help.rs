@@ -1,6 +1,6 @@
 //! The keys, explained.
 
-use protocol::fit;
+use protocol::{Sheet, fit};
 use ratatui::style::Stylize;
 use ratatui::text::Line;
 use seat::app::App;
@@ -8,8 +8,7 @@ use seat::app::App;
 /// Where the explanation begins.
 const COLUMN: usize = 17;
 
-const KEYS: [(&str, &str); 11] = [
-    ("0 to 9", "fill the line and go to the next"),
+const KEYS: [(&str, &str); 10] = [
     ("↑ ↓", "another line"),
     ("← →", "one point less or more"),
     ("letters", "write the note, from any line"),
@@ -47,6 +46,8 @@ pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
     let words = if has_words { &WORDS[..] } else { &[] };
     let has_tests = app.class.as_ref().is_some_and(|class| !class.tests.is_empty());
     let tests = if has_tests { &TESTS[..] } else { &[] };
+    let digits = app.class.as_ref().map_or("1 to 9".into(), |class| digits(&class.sheet));
+    let value = [(digits.as_str(), "fill the line and go to the next")];
     let mut lines = vec![Line::from(" Keys").bold()];
     let line = |(key, does): &(&str, &str)| {
         let room = width.saturating_sub(COLUMN).max(1);
@@ -55,6 +56,16 @@ pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
         let rows = parts.map(|(i, part)| Line::from(fit::cut(&format!(" {}  {part}", key(i)), width)));
         rows.collect::<Vec<_>>()
     };
-    lines.extend(keys.iter().chain(words).chain(tests).flat_map(line));
+    let value = if scores { &value[..] } else { &[] };
+    lines.extend(value.iter().chain(keys).chain(words).chain(tests).flat_map(line));
     lines
+}
+
+/// What is typed at the lines of the sheet: the points of its scales, or any number if they differ.
+fn digits(sheet: &Sheet) -> String {
+    let mut scales = sheet.attributes.iter().map(|a| (a.min, a.max));
+    match scales.next() {
+        Some((min, max)) if scales.all(|other| other == (min, max)) => format!("{min} to {max}"),
+        _ => "numbers".into(),
+    }
 }

@@ -108,6 +108,37 @@ fn a_test_stands_in_the_place_of_the_sheet() {
 }
 
 #[test]
+fn what_has_no_room_after_the_class_stands_on_another_page() {
+    let numbers = [265, 391, 496, 709, 771];
+    let card = &welcome(Phase::Closed).teas[0];
+    let teas = numbers.map(|number| TeaCard { code: code(number), steeps: 3, ..card.clone() }).into();
+    let scores = numbers.iter().flat_map(|number| (1..=3).map(|steep| score(3, *number, steep))).collect();
+    let mut desk = Desk::seated(Welcome { teas, scores, ..welcome(Phase::Closed) });
+    desk.go_to(400);
+    let mut both = screen(&desk, 60, 20);
+    desk.key(Key::Down);
+    both += &screen(&desk, 60, 20);
+    for number in numbers {
+        assert!(both.contains(&format!(" {number} · still blind")), "{both}");
+    }
+    assert_eq!(both.matches("aroma 7, liking 8").count(), 15, "{both}");
+    assert!(both.contains(" ↑↓ page "), "{both}");
+}
+
+#[test]
+fn what_is_said_takes_two_rows_where_one_has_no_room() {
+    let mut desk = at(118);
+    desk.keys("76582");
+    desk.key(Key::Enter);
+    let id = desk.app.outbox()[0].id;
+    desk.host(HostMessage::Accepted { seq: 20, id, link: String::new() });
+    let shown = screen(&desk, 60, 20);
+    let last: Vec<&str> = shown.lines().skip(18).map(|row| row.trim_matches(['"', ' '])).collect();
+    let words = ["417 steep 1 is kept: aroma 7, taste 6, aftertaste 5,", "liking 8, much too strong"];
+    assert_eq!(last, words, "{shown}");
+}
+
+#[test]
 fn a_closed_class_shows_what_was_answered() {
     let mut desk = at(120);
     desk.host(HostMessage::Test { seq: 20, card: triangle() });

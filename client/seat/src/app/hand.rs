@@ -260,6 +260,7 @@ impl App {
     /// The class is closed: what is typed just then was not meant for what stands there now.
     pub(super) fn turn_to_the_end(&mut self, now: OwnTime) {
         self.desk.going = None;
+        self.desk.go_to_line(0);
         self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
     }
 

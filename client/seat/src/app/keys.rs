@@ -29,6 +29,8 @@ impl App {
         match key {
             Key::Char('?') => self.help = true,
             _ if self.is_deaf(now) => {}
+            Key::Up => self.desk.go_to_line(self.desk.line.saturating_sub(1)),
+            Key::Down => self.desk.go_to_line(self.desk.line.saturating_add(1)),
             Key::Char('k') if self.notes_kept.is_none() => return vec![Effect::KeepNotes],
             Key::Char('q') => return vec![Effect::Quit(self.leave_end())],
             _ => {}
