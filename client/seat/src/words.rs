@@ -129,8 +129,16 @@ pub fn last_call_in_lines(left_s: i64, role: Role) -> String {
 fn last_call_with(left_s: i64, role: Role, scoring: &str) -> String {
     let then = if role.scores() { scoring } else { ", then the class closes; nothing is asked of you" };
     match left_s {
-        0 => "the last call is over; the class closes".into(),
+        0 => closes(left_s),
         _ => format!("last call: {}{then}", clock_face(left_s)),
+    }
+}
+
+/// When the class closes, so many seconds from now.
+pub fn closes(left_s: i64) -> String {
+    match left_s {
+        ..=0 => "the class closes now".into(),
+        _ => format!("the class closes in {}", clock_face(left_s)),
     }
 }
 

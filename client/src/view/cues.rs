@@ -9,6 +9,7 @@ use ratatui::text::{Line, Span};
 use seat::app::{App, Class, Cup};
 use seat::deeds;
 use seat::host_clock::OwnTime;
+use seat::words::closes;
 
 /// The last seconds before a cue are counted down in large letters.
 const COUNTDOWN_S: i64 = 10;
@@ -59,7 +60,7 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
             Line::from(fit::cut(&words, width))
         }
         None if let Some(left_s) = app.last_call_left_s(now) => {
-            Line::from(fit::cut(&format!(" NEXT  the class closes in {}", clock_face(left_s)), width))
+            Line::from(fit::cut(&format!(" NEXT  {}", closes(left_s)), width))
         }
         None if class.phase == Phase::Held => {
             Line::from(fit::cut(" NEXT  nothing until the class goes on; what is wet ends on time", width))
@@ -160,7 +161,8 @@ pub fn large(
     let texts = match (current, next) {
         _ if let Some((cue, left_s)) = soon => deeds::countdown(cue, &class.kettles, left_s),
         _ if let Some(left_s) = called => {
-            vec![format!("LAST CALL {}", clock_face(left_s)), clock_face(left_s)]
+            let left = clock_face(left_s);
+            if left_s > 0 { vec![format!("LAST CALL {left}"), left] } else { vec!["CLOSES NOW".into()] }
         }
         (Some(cue), _) if cue.action == Action::Taste && !held => {
             let left = app.taste_left_s(cue, at, now).map(clock_face)?;

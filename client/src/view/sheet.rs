@@ -7,6 +7,7 @@ use ratatui::style::{Style, Stylize};
 use ratatui::text::{Line, Span};
 use seat::app::{App, Class, Cup, Desk, Filled, Line as SheetLine, note};
 use seat::host_clock::OwnTime;
+use seat::words::closes;
 
 /// A scale with more points than this is not drawn point by point.
 const POINTS: i64 = 11;
@@ -48,6 +49,7 @@ fn head(app: &App, cup: Cup, now: OwnTime, width: usize) -> Line<'static> {
 /// A head, and beside it the last call or what is ready meanwhile.
 pub fn with_offer(head: &str, app: &App, now: OwnTime, width: usize) -> Line<'static> {
     let beside = match app.last_call_left_s(now) {
+        Some(0) => closes(0),
         Some(left_s) => format!("last call {}", clock_face(left_s)),
         None => app.offer_words(now).unwrap_or_default(),
     };

@@ -41,7 +41,9 @@ fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
         LinkState::Idle | LinkState::Dialling(_) => "calling the host",
         LinkState::Waiting(_) => "no link",
     };
-    let held = if app.phase() == Phase::Held { "HELD · " } else { "" };
+    // A class that is about to close is past holding.
+    let called = app.last_call_left_s(now).is_some();
+    let held = if app.phase() == Phase::Held && !called { "HELD · " } else { "" };
     let link = format!("{held}{link}");
     let class = app.title().unwrap_or("tea class");
     let who = format!(" {class} · {}", app.name);

@@ -201,6 +201,19 @@ fn a_class_that_holds_says_so_in_large_letters_to_whoever_tastes_too() {
     }
 }
 
+#[test]
+fn a_last_call_that_is_over_says_that_the_class_closes_now() {
+    let mut desk = taster(4);
+    desk.go_to(tasting(4) + 10);
+    let until = protocol::HostTime((tasting(4) + 40) * 1_000_000);
+    desk.host(HostMessage::LastCall { seq: 20, until });
+    desk.go_to(tasting(4) + 42);
+    let shown = screen(&desk, 80, 24);
+    let letters = super::super::large::rows("CLOSES NOW");
+    assert!(letters.iter().all(|row| shown.contains(row.trim_end())), "{shown}");
+    assert!(shown.contains("the class closes now") && !shown.contains("0:00"), "{shown}");
+}
+
 /// The same class, with work that is only a moment: a rinse to pour off, lids, and kettles to refill and to set.
 fn with_kettles(role: Role) -> Desk {
     let kettle = |at, action, temp_c| Cue { temp_c, kettle: Some(1), ..cue(at, action, Some(611), 1, 0) };
@@ -258,6 +271,7 @@ fn a_last_call_is_larger_than_a_hold_and_says_when_the_class_closes() {
         let until = protocol::HostTime((tasting(4) + 90) * 1_000_000);
         desk.host(HostMessage::LastCall { seq: 21, until });
         let shown = now_and_next(&mut desk, &[tasting(4) + 66]);
+        assert!(!screen(&desk, 80, 24).contains("HELD"), "the last call alone is told");
         match role {
             Role::Scores => insta::assert_snapshot!("tables_last_call_held", shown),
             _ => insta::assert_snapshot!("tables_last_call_held_pours_only", shown),
