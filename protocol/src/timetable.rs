@@ -116,7 +116,7 @@ pub enum SteepState {
 impl fmt::Display for SteepState {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
-            SteepState::Dry => "dry",
+            SteepState::Dry => "to come",
             SteepState::Warming => "warming",
             SteepState::Rinsing => "rinsing",
             SteepState::Pouring => "pouring",

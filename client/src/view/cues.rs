@@ -3,7 +3,7 @@
 use super::large;
 use protocol::fit;
 use protocol::time::clock_face;
-use protocol::{Action, Cue, HostTime, Phase};
+use protocol::{Action, Code, Cue, HostTime, Phase};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::{Line, Span};
 use seat::app::{App, Class, Cup};
@@ -78,11 +78,11 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
 /// What there is to say while nothing is in these hands.
 fn idle(app: &App, class: &Class, at: HostTime, now: OwnTime) -> String {
     let tasting = class.tasting(at).map(|cue| {
-        let left = app.taste_left_s(cue, at, now).map(|left_s| format!(", {} left", clock_face(left_s)));
-        format!(" · round {} is tasted{}", cue.steep, left.unwrap_or_default())
+        let left = app.taste_left_s(cue, at, now).map(|left_s| format!(" · {} left", clock_face(left_s)));
+        format!("everybody tastes round {}{}", cue.steep, left.unwrap_or_default())
     });
     let idle = if class.only_tastes() { "nothing to taste now" } else { "nothing for your hands" };
-    format!("{idle}{}", tasting.unwrap_or_default())
+    tasting.unwrap_or_else(|| idle.into())
 }
 
 /// The time left to taste while work of these hands stands in the place of the tasting, for whoever scores.
@@ -92,9 +92,10 @@ fn taste_left_beside_work(app: &App, class: &Class, at: HostTime, now: OwnTime) 
     app.taste_left_s(taste, at, now).map(clock_face)
 }
 
-/// For whoever only tastes: the cup that stands ready without a score.
+/// For whoever only tastes: the cup that stands ready without a score, first of all the one whose sheet is shown.
 fn ready(app: &App, class: &Class, at: HostTime) -> Option<Cup> {
-    app.next_cup(at).filter(|_| class.only_tastes())
+    let in_hand = app.cup_in_hand().filter(|cup| app.is_unsent(*cup));
+    in_hand.or_else(|| app.next_cup(at)).filter(|_| class.only_tastes())
 }
 
 /// For whoever only tastes: the cup that is there before anything else comes.
@@ -106,20 +107,25 @@ fn next_cup(class: &Class, at: HostTime) -> Option<(HostTime, Cup)> {
     class.next_cup_from(at).filter(|_| class.only_tastes()).filter(before)
 }
 
-/// The cups of the round in the order in which this seat tastes them; the one in hand stands in brackets.
+/// The cups of the round in the order in which this seat tastes them, and behind those that are there the ones to come; the
+/// one in hand stands in brackets.
 fn drink(app: &App, class: &Class, at: HostTime, width: usize) -> Line<'static> {
     let hand = app.cup_in_hand();
     let round = hand.map_or_else(|| class.timetable.round(at).max(1), |cup| cup.steep);
+    let is_there = |code: &Code| class.has_cup(Cup { code: *code, steep: round }, at);
+    let (there, to_come): (Vec<_>, Vec<_>) = class.to_drink(round).into_iter().partition(is_there);
+    let shown = |code: Code| match hand.is_some_and(|cup| cup.code == code) {
+        true => Span::raw(format!("[{code}]")).bold(),
+        false => Span::raw(format!(" {code} ")),
+    };
+    let parted = !there.is_empty() && !to_come.is_empty();
+    let cups = there.into_iter().map(shown).chain(parted.then(|| Span::raw(" then ")));
     let mut spans = vec![Span::raw(" DRINK ")];
     let mut room = width.saturating_sub(7);
-    for code in class.to_drink(round) {
-        let here = hand.is_some_and(|cup| cup.code == code);
-        let text = if here { format!("[{code}]") } else { format!(" {code} ") };
-        if fit::columns(&text) > room {
-            break;
-        }
-        room -= fit::columns(&text);
-        spans.push(if here { Span::raw(text).bold() } else { Span::raw(text) });
+    for span in cups.chain(to_come.into_iter().map(shown)) {
+        let Some(left) = room.checked_sub(span.width()) else { break };
+        room = left;
+        spans.push(span);
     }
     Line::from(spans)
 }

@@ -13,7 +13,7 @@ const KEYS: [(&str, &str); 10] = [
     ("← →", "one point less or more"),
     ("letters", "write the note, from any line"),
     ("Backspace", "clear the line; in the note, one character"),
-    ("Enter", "send the sheet, from any line"),
+    ("Enter", "send the sheet; open a sent one again"),
     ("Tab, Shift-Tab", "what is ready, or another cup of this round"),
     ("/ or F2", "any cup: code and steep (F2 in the note)"),
     ("-2 to 2", "on the strength line: thin to strong"),
@@ -24,6 +24,9 @@ const KEYS: [(&str, &str); 10] = [
 /// Where no sheet is asked.
 const WITHOUT_A_SHEET: [(&str, &str); 2] =
     [("? or F1", "these keys"), ("Ctrl-C", "leave, asked once; your seat is kept")];
+
+/// Only for whoever scores.
+const DRINK: [(&str, &str); 1] = [("DRINK [417]", "order to taste in; [ ]: this sheet's cup")];
 
 /// Only where the sheet has words.
 const WORDS: [(&str, &str); 3] = [
@@ -56,8 +59,8 @@ pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
         let rows = parts.map(|(i, part)| Line::from(fit::cut(&format!(" {}  {part}", key(i)), width)));
         rows.collect::<Vec<_>>()
     };
-    let value = if scores { &value[..] } else { &[] };
-    lines.extend(value.iter().chain(keys).chain(words).chain(tests).flat_map(line));
+    let (value, drink) = if scores { (&value[..], &DRINK[..]) } else { (&[][..], &[][..]) };
+    lines.extend(value.iter().chain(keys).chain(drink).chain(words).chain(tests).flat_map(line));
     lines
 }
 

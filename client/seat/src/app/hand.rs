@@ -162,11 +162,16 @@ impl App {
         self.pass_on_to(next, now);
     }
 
+    /// Whether no sheet of the cup was sent.
+    pub fn is_unsent(&self, cup: Cup) -> bool {
+        self.said(cup).is_none()
+    }
+
     /// The cup that comes next by itself: of those of the round in hand, the first in the serving order that is not scored;
     /// and only when there is none, of those on the table.
     pub fn next_cup(&self, at: HostTime) -> Option<Cup> {
         let class = self.class.as_ref().filter(|class| class.role.scores())?;
-        let open = |cup: &Cup| self.said(*cup).is_none();
+        let open = |cup: &Cup| self.is_unsent(*cup);
         let round = self.cup_in_hand().map(|cup| cup.steep);
         let mut same = class.in_order(class.decanted(at)).into_iter().filter(|cup| Some(cup.steep) == round);
         same.find(open).or_else(|| class.on_the_table(at).into_iter().find(open))

@@ -214,6 +214,27 @@ fn a_last_call_that_is_over_says_that_the_class_closes_now() {
     assert!(shown.contains("the class closes now") && !shown.contains("0:00"), "{shown}");
 }
 
+#[test]
+fn what_is_in_the_cup_comes_first_in_the_order_to_drink_in() {
+    let row = |desk: &Desk, begins: &str| {
+        let shown = screen(desk, 80, 24);
+        let row = shown.lines().find(|row| row.contains(begins)).unwrap();
+        row.trim_matches(['"', ' ']).to_string()
+    };
+    let mut desk = taster(4);
+    desk.go_to(119);
+    assert_eq!(row(&desk, " DRINK "), "DRINK  334  268  436  929", "nothing is there yet");
+    desk.go_to(121);
+    assert_eq!(row(&desk, " NOW "), "NOW   929 is ready: taste it");
+    assert_eq!(row(&desk, " DRINK "), "DRINK [929] then  334  268  436");
+    desk.keys("7");
+    desk.go_to(136);
+    assert_eq!(row(&desk, " NOW "), "NOW   929 is ready: taste it", "as long as it is the one in hand");
+    assert_eq!(row(&desk, " DRINK "), "DRINK  436 [929] then  334  268");
+    desk.go_to(tasting(4) + 20);
+    assert_eq!(row(&desk, " DRINK "), "DRINK  334  268  436 [929]");
+}
+
 /// The same class, with work that is only a moment: a rinse to pour off, lids, and kettles to refill and to set.
 fn with_kettles(role: Role) -> Desk {
     let kettle = |at, action, temp_c| Cue { temp_c, kettle: Some(1), ..cue(at, action, Some(611), 1, 0) };

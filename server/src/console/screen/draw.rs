@@ -130,6 +130,7 @@ fn title(view: &View, width: usize) -> Line<'static> {
         Phase::Lobby => format!("{rehearsal}lobby"),
         Phase::Running | Phase::Held if view.last_call.is_some() => format!("{rehearsal}last call"),
         Phase::Running if view.all_done => format!("{rehearsal}all rounds are done"),
+        phase if view.round == 0 => format!("{rehearsal}{phase} · before round 1 of {}", view.rounds),
         phase => format!("{rehearsal}{phase} · round {} of {}", view.round, view.rounds),
     };
     let room = width.saturating_sub(fit::columns(&stands) + 2);
