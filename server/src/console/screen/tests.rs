@@ -152,6 +152,14 @@ fn while_teas_steep_every_tea_has_its_clock() {
 }
 
 #[test]
+fn before_the_first_cue_no_round_is_counted_as_nought() {
+    let mut class = Class::new();
+    class.tell(&Command::Teacher(Teacher::Start { anyway: false }));
+    let picture = class.picture(80, 24);
+    assert!(picture.contains("running · before round 1 of 3"), "{picture}");
+}
+
+#[test]
 fn a_held_class_says_so_and_what_is_wet_still_counts_down() {
     let mut class = Class::new().at_pour(417, 1, 12);
     class.tell(&Command::Teacher(Teacher::Hold));
