@@ -96,6 +96,7 @@ pub fn with_dots_in(room: usize, cue: &Cue, kettles: &[String]) -> String {
 /// The work under way: a tasting with the time left to taste, if anybody knows it.
 pub fn under_way(room: usize, cue: &Cue, kettles: &[String], taste_left_s: Option<i64>) -> String {
     match (cue.action, taste_left_s) {
+        (Action::Taste, Some(..=0)) => deed(cue, kettles),
         (Action::Taste, Some(left_s)) => format!("{} · {} left", deed(cue, kettles), clock_face(left_s)),
         (Action::Taste, None) => format!("{} · no end is set while the class holds", deed(cue, kettles)),
         _ => with_dots_in(room, cue, kettles),

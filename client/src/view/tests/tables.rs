@@ -356,10 +356,10 @@ fn while_the_class_holds_no_end_of_a_tasting_is_shown_and_a_last_call_gives_its_
     assert!(screen(&desk, 80, 24).contains(" NOW   taste round 1 · 0:15 left"));
     let mut pours = with_kettles(Role::PoursOnly);
     pours.go_to(130);
-    assert!(screen(&pours, 80, 24).contains("round 1 is tasted, 0:50 left"));
+    assert!(screen(&pours, 80, 24).contains("everybody tastes round 1 · 0:50 left"));
     held(&mut pours);
     let shown = screen(&pours, 80, 24);
-    assert!(shown.contains("round 1 is tasted ") && !shown.contains("0:50"), "{shown}");
+    assert!(shown.contains("everybody tastes round 1 ") && !shown.contains("0:50"), "{shown}");
 }
 
 #[test]
