@@ -56,6 +56,15 @@ pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<S
     if !from.exists() {
         return Err(LedgerError::Missing(from.into()));
     }
+    let mut records = Vec::new();
+    let found = crate::inspect(from, |record| {
+        records.push(record.into_owned());
+        Ok(())
+    });
+    if found.is_ok_and(|found| found.broken.is_none() && found.entries > 0) {
+        fresh::write(to, &records, 1)?;
+        return Ok(Some(Salvaged { entries: records.len() as u64, ..Salvaged::default() }));
+    }
     let real = std::fs::canonicalize(from).map_err(disk)?;
     let bytes = std::fs::read(&real).map_err(disk)?;
     let wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();

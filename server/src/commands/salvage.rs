@@ -42,7 +42,7 @@ fn page(from: &Path, done: &Salvaged) -> String {
     let mut lines = vec![match touched {
         0 => format!("All {} entries of {} were saved.", done.entries, from.display()),
         _ => format!(
-            "{} of {} entries of {} are whole.",
+            "{} of {} entries of {} are proven to be whole.",
             done.entries - touched as u64,
             done.entries,
             from.display()
@@ -64,8 +64,8 @@ fn page(from: &Path, done: &Salvaged) -> String {
     ];
     say(&done.changed, as_read[0], as_read[1]);
     let unproven = [
-        "reads well, but nothing is left that proves it: taken as it reads",
-        "read well, but nothing is left that proves them: taken as they read",
+        "reads well, but nothing proves it: taken as it reads",
+        "read well, but nothing proves them: taken as they read",
     ];
     say(&done.unproven, unproven[0], unproven[1]);
     lines.push("The new ledger is chained anew from entry 1. Keep the damaged file.".into());
@@ -103,10 +103,10 @@ mod tests {
         assert_eq!(
             said.lines().collect::<Vec<_>>(),
             [
-                "14 of 20 entries of a.ledger are whole.",
+                "14 of 20 entries of a.ledger are proven to be whole.",
                 "Entries 3 and 5 to 7 are lost: entries that say so stand in their places.",
                 "Entry 1 was changed after it was written: taken as it reads.",
-                "Entry 4 reads well, but nothing is left that proves it: taken as it reads.",
+                "Entry 4 reads well, but nothing proves it: taken as it reads.",
                 "The new ledger is chained anew from entry 1. Keep the damaged file.",
             ]
         );

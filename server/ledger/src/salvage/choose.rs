@@ -69,8 +69,8 @@ impl Places<'_> {
             }
         }
         for (seq, link) in vouched {
-            // A link that stands at another number shows that the number was changed.
-            let elsewhere = self.by_seq.iter().any(|(at, place)| at != seq && place.links.contains(link));
+            // A link that stands behind an entry before shows that it is this number that was changed.
+            let elsewhere = self.by_seq.iter().any(|(at, place)| *at <= last && place.links.contains(link));
             if !elsewhere && *seq > last && *seq - last <= BELIEVED {
                 last = *seq;
             }
