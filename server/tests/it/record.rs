@@ -12,8 +12,12 @@ use std::process::Command;
 /// A folder with the ledger of a small class.
 fn place() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    let mut ledger = Sqlite::open(&folder.path().join("a.ledger")).unwrap();
-    let text = include_str!("../stored/class-1.jsonl");
+    write(&folder.path().join("a.ledger"), include_str!("../stored/class-1.jsonl"));
+    folder
+}
+
+fn write(path: &Path, text: &str) {
+    let mut ledger = Sqlite::open(path).unwrap();
     for (last, line) in text.lines().enumerate() {
         let value: Value = serde_json::from_str(line).unwrap();
         let event: Event = serde_json::from_value(value["event"].clone()).unwrap();
@@ -21,8 +25,6 @@ fn place() -> tempfile::TempDir {
         let at = HostTime(value["at_us"].as_i64().unwrap());
         ledger.append(last as u64, &[Record { seq: last as u64 + 1, at, kind, json, once: None }]).unwrap();
     }
-    drop(ledger);
-    folder
 }
 
 /// The class of a ledger, if all of it is whole.
@@ -108,6 +110,23 @@ fn what_is_whole_before_a_break_is_read_when_that_is_wished_and_what_is_missing_
         assert!(code == 0 && err.contains("a.ledger is damaged: entries 1 to "), "{words}: {err}");
         assert!(head.contains("Not all of this class could be read: entries 1 to "), "{words}: {head}");
     }
+}
+
+#[test]
+fn several_classes_are_pooled_up_to_the_break_of_one_and_that_is_said_at_their_head() {
+    let folder = place();
+    write(&folder.path().join("b.ledger"), include_str!("../stored/class-2.jsonl"));
+    change(&folder.path().join("a.ledger"), "\"kind\":\"closed\"", "\"kind\":\"closer\"");
+    assert_eq!(run(folder.path(), "review a.ledger b.ledger").2, 4);
+    for format in ["text", "json"] {
+        let words = format!("review a.ledger b.ledger --up-to-break --format {format}");
+        let (out, err, code) = run(folder.path(), &words);
+        let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(code == 0 && err.contains("a.ledger is damaged: entries 1 to "), "{format}: {err}");
+        assert!(out.contains("Not all of this class could be read: entries 1 to "), "{format}: {out}");
+    }
+    let (_, err, code) = run(folder.path(), "review a.ledger b.ledger --up-to-break --format csv");
+    assert!(code == 0 && err.matches("is damaged").count() == 1, "{err}");
 }
 
 /// In the suite some places are tried, or as many as KETTLECALL_TRIALS says.
