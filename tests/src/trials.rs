@@ -134,7 +134,7 @@ impl Trials {
         }
         let before = if earlier { stored::read(&ledger).unwrap().len() } else { 0 };
         let mut host = self.open(&ledger, Command::new(path("kettlecall")));
-        std::thread::sleep(Duration::from_micros(after_us));
+        pass(after_us);
         host.kill().unwrap();
         host.wait().unwrap();
         let mut host = self.open(&ledger, Command::new(path("kettlecall")));
@@ -205,7 +205,7 @@ async fn scores(address: &str, host: &mut Child, end: End) -> BTreeSet<String> {
         assert!(seat.declined.is_empty(), "{:?}", seat.declined);
     }
     if let End::Kill { then_us, .. } = end {
-        std::thread::sleep(Duration::from_micros(then_us));
+        pass(then_us);
     }
     // A host that let the seat go ends by itself.
     if !seat.ended {
@@ -217,6 +217,11 @@ async fn scores(address: &str, host: &mut Child, end: End) -> BTreeSet<String> {
         seat.until(|s| s.ended || s.accepted.len() > before).await;
     }
     seat.accepted.into_keys().collect()
+}
+
+#[expect(clippy::disallowed_methods, reason = "a host is killed at any moment, and not when something is so")]
+fn pass(us: u64) {
+    std::thread::sleep(Duration::from_micros(us));
 }
 
 /// Whether a ledger is whole, and holds what was acknowledged.
