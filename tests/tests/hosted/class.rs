@@ -134,7 +134,7 @@ fn reviewed(csv: &str, seat: &str) -> BTreeMap<(String, String, String), String>
 #[test]
 fn a_class_of_four_teas_three_rounds_and_six_seats_runs_from_lobby_to_review() {
     let place = Place::new();
-    let (mut host, address) = Running::host(&place.class(), &place.ledger(), "127.0.0.1:0", 150);
+    let (mut host, address) = Running::host(&place.class(), &place.ledger(), "127.0.0.1:0", 75);
     let mut seats: BTreeMap<&str, Running> =
         ["Ann", "Bob", "=Cy"].map(|n| (n, place.seat(&address, n))).into();
     let (mut eve, finn) = (place.seat(&address, "Eve"), place.seat(&address, "Finn"));
@@ -218,15 +218,15 @@ fn a_class_of_four_teas_three_rounds_and_six_seats_runs_from_lobby_to_review() {
         (&3.into(), &56.into(), &68.into())
     );
     println!(
-        "furthest stamp from its instant: {furthest:.3} host s at pace 150, {:.1} ms of the room",
-        furthest / 0.15
+        "furthest stamp from its instant: {furthest:.3} host s at pace 75, {:.1} ms of the room",
+        furthest / 0.075
     );
 }
 
 #[test]
 fn a_host_killed_in_the_middle_of_a_round_loses_no_acknowledged_score_and_wet_steeps_end_on_time() {
     let place = Place::new();
-    let (mut host, address) = Running::host(&place.class(), &place.ledger(), "127.0.0.1:0", 40);
+    let (mut host, address) = Running::host(&place.class(), &place.ledger(), "127.0.0.1:0", 30);
     let mut ann = place.seat(&address, "Ann");
     let bob = place.seat(&address, "Bob");
     host.wait_for_count("linked: ", 2);
@@ -242,7 +242,7 @@ fn a_host_killed_in_the_middle_of_a_round_loses_no_acknowledged_score_and_wet_st
     ann.wait_for("no link: ");
     ann.type_in(&format!("{first}/1 7 7"));
     ann.wait_for(&format!("waits for the link: {first} steep 1"));
-    let (mut host, _) = Running::host(&place.class(), &place.ledger(), &address, 40);
+    let (mut host, _) = Running::host(&place.class(), &place.ledger(), &address, 30);
     let after = place.room();
     assert_eq!(after.timetable, before.timetable, "what is wet ends when it would have ended");
     assert_eq!(before.scores.all().len(), 1);
@@ -271,8 +271,8 @@ fn a_host_killed_in_the_middle_of_a_round_loses_no_acknowledged_score_and_wet_st
         furthest = furthest.max(unbroken(&before.timetable, &lines).2);
     }
     println!(
-        "furthest stamp over the restart: {furthest:.3} host s at pace 40, {:.1} ms of the room",
-        furthest / 0.04
+        "furthest stamp over the restart: {furthest:.3} host s at pace 30, {:.1} ms of the room",
+        furthest / 0.03
     );
 }
 

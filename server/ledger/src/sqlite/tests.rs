@@ -1,0 +1,197 @@
+//! A ledger in its file: what is refused, what is noticed, what is left beside it.
+
+use super::*;
+use crate::story::{all, scored};
+use crate::{schema, visit};
+use std::fs;
+
+fn folder() -> tempfile::TempDir {
+    tempfile::tempdir().unwrap()
+}
+
+fn read(path: &Path) -> Result<usize, LedgerError> {
+    let mut records = 0;
+    visit(path, |_| {
+        records += 1;
+        Ok(())
+    })?;
+    Ok(records)
+}
+
+#[test]
+fn a_ledger_can_be_read_while_a_host_has_it_open() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    let mut ledger = Sqlite::open(&path).unwrap();
+    ledger.append(0, &[scored(1, 1), scored(2, 2)]).unwrap();
+    assert_eq!(read(&path).unwrap(), 2);
+}
+
+#[test]
+fn the_ledger_is_on_disk_in_wal_with_every_synchronisation() {
+    let folder = folder();
+    let ledger = Sqlite::open(&folder.path().join("class.ledger")).unwrap();
+    let pragma = |name: &str| {
+        ledger.db.pragma_query_value(None, name, |r| r.get::<_, rusqlite::types::Value>(0)).unwrap()
+    };
+    assert_eq!(pragma("journal_mode"), rusqlite::types::Value::Text("wal".into()));
+    assert_eq!(pragma("synchronous"), rusqlite::types::Value::Integer(3), "3 is EXTRA");
+}
+
+#[test]
+fn nothing_in_the_ledger_can_be_changed_or_removed() {
+    let folder = folder();
+    let mut ledger = Sqlite::open(&folder.path().join("class.ledger")).unwrap();
+    ledger.append(0, &[scored(1, 1)]).unwrap();
+    for sql in ["UPDATE event SET at_us = 0", "DELETE FROM event"] {
+        let refusal = ledger.db.execute(sql, []).unwrap_err().to_string();
+        assert!(refusal.contains("append-only"), "{refusal}");
+    }
+}
+
+#[test]
+fn an_older_schema_is_brought_up_to_date_and_keeps_its_entries() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    {
+        let mut db = Connection::open(&path).unwrap();
+        migrate(&mut db, &path, 1).unwrap();
+        db.execute("INSERT INTO event VALUES (1, 5, 'scored', ?1)", [scored(1, 1).json]).unwrap();
+    }
+    assert_eq!(read(&path).unwrap(), 1, "reading needs no migration");
+    let mut ledger = Sqlite::open(&path).unwrap();
+    assert_eq!(schema::of(&ledger.db, &path).unwrap(), MIGRATIONS.len());
+    assert_eq!(all(&ledger), [Record { once: None, ..scored(1, 1) }]);
+    assert!(ledger.append(1, &[scored(2, 1)]).is_err(), "the newer rule is in force");
+}
+
+#[test]
+fn a_ledger_is_refused_in_words_when_it_is_newer_foreign_missing_or_in_use() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    assert!(read(&path).unwrap_err().to_string().contains("there is no ledger"));
+    let ledger = Sqlite::open(&path).unwrap();
+    assert!(Sqlite::open(&path).unwrap_err().to_string().contains("open in another host"));
+    ledger.db.pragma_update(None, "user_version", 99).unwrap();
+    drop(ledger);
+    assert!(Sqlite::open(&path).unwrap_err().to_string().contains("update the program"));
+    assert!(read(&path).unwrap_err().to_string().contains("schema 99"));
+    let text = folder.path().join("notes.txt");
+    std::fs::write(&text, "not a ledger ".repeat(100)).unwrap();
+    assert!(matches!(Sqlite::open(&text), Err(LedgerError::Foreign(_))));
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2, "nothing is left lying about");
+    assert!(matches!(read(folder.path()), Err(LedgerError::Foreign(_))));
+    assert!(matches!(read(&text), Err(LedgerError::Foreign(_))));
+    let other = folder.path().join("other.db");
+    Connection::open(&other).unwrap().execute_batch("CREATE TABLE x (y)").unwrap();
+    assert!(matches!(Sqlite::open(&other), Err(LedgerError::Foreign(_))));
+}
+
+/// A ledger with some scores in it, as a host leaves it that closed it, and as one that was killed.
+fn written(folder: &Path, entries: u64) -> (PathBuf, PathBuf) {
+    let (closed, killed) = (folder.join("closed.ledger"), folder.join("killed.ledger"));
+    let mut ledger = Sqlite::open(&closed).unwrap();
+    for seq in 1..=entries {
+        ledger.append(seq - 1, &[scored(seq, seq.into())]).unwrap();
+    }
+    for ending in ["", "-wal", "-mark"] {
+        fs::copy(beside(&closed, ending), beside(&killed, ending)).unwrap();
+    }
+    drop(ledger);
+    (closed, killed)
+}
+
+#[test]
+fn a_closed_ledger_is_one_file_that_knows_how_far_it_has_come() {
+    let folder = folder();
+    let (closed, killed) = written(folder.path(), 5);
+    assert!(!beside(&closed, "-wal").exists() && !beside(&closed, "-mark").exists());
+    let found = |path: &Path| crate::inspect(path, |_| Ok(())).unwrap();
+    assert_eq!((found(&closed).entries, found(&closed).ending), (5, crate::Ending::Closed));
+    assert_eq!((found(&killed).entries, found(&killed).ending), (5, crate::Ending::Open));
+    assert_eq!(found(&closed).link, found(&killed).link);
+    fs::remove_file(mark::path_of(&killed)).unwrap();
+    assert_eq!((found(&killed).entries, found(&killed).ending), (5, crate::Ending::Unmarked));
+    fs::remove_file(beside(&killed, "-wal")).unwrap();
+    assert!(read(&killed).unwrap_err().to_string().contains("neither its -wal nor its -mark"));
+}
+
+#[test]
+fn a_ledger_that_is_removed_moved_or_replaced_is_noticed_before_anybody_hears_of_an_entry_and_goes_on_beside()
+{
+    type Deed = fn(&Path);
+    let deeds: [(&str, Deed); 6] = [
+        ("was removed or moved", |path| fs::remove_file(path).unwrap()),
+        ("was removed or moved", |path| fs::rename(path, beside(path, ".moved")).unwrap()),
+        ("was replaced by another file", |path| {
+            fs::copy(path, beside(path, ".other")).unwrap();
+            fs::rename(beside(path, ".other"), path).unwrap();
+        }),
+        ("was overwritten", |path| fs::write(path, [7; 8192]).unwrap()),
+        ("lost its -wal", |path| fs::remove_file(beside(path, "-wal")).unwrap()),
+        ("had its -wal replaced", |path| {
+            fs::copy(beside(path, "-wal"), beside(path, ".other")).unwrap();
+            fs::rename(beside(path, ".other"), beside(path, "-wal")).unwrap();
+        }),
+    ];
+    for (how, deed) in deeds {
+        let folder = folder();
+        let path = folder.path().join("class.ledger");
+        let mut ledger = Sqlite::open(&path).unwrap();
+        ledger.append(0, &[scored(1, 1), scored(2, 2)]).unwrap();
+        deed(&path);
+        let refused = ledger.append(2, &[scored(3, 3)]).unwrap_err();
+        assert!(matches!(&refused, LedgerError::Gone { how: found, .. } if *found == how), "{refused}");
+        assert!(matches!(ledger.in_place(), Err(LedgerError::Gone { .. })));
+        ledger.rescue().unwrap();
+        assert_eq!(ledger.path(), folder.path().join("class.rescued.ledger"));
+        ledger.append(2, &[scored(3, 3)]).unwrap();
+        drop(ledger);
+        assert_eq!(read(&folder.path().join("class.rescued.ledger")).unwrap(), 3, "{how}");
+    }
+}
+
+#[test]
+fn who_reads_a_ledger_or_takes_its_mark_away_disturbs_nothing() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    let mut ledger = Sqlite::open(&path).unwrap();
+    ledger.append(0, &[scored(1, 1)]).unwrap();
+    fs::remove_file(mark::path_of(&path)).unwrap();
+    assert_eq!(read(&path).unwrap(), 1);
+    ledger.in_place().unwrap();
+    assert!(mark::path_of(&path).exists(), "it is made anew");
+    ledger.append(1, &[scored(2, 2)]).unwrap();
+    assert_eq!(read(&path).unwrap(), 2);
+}
+
+#[cfg(unix)]
+#[test]
+fn one_ledger_is_one_by_whatever_name_it_is_opened() {
+    let folder = folder();
+    let (path, link, hard) =
+        (folder.path().join("a.ledger"), folder.path().join("b.ledger"), folder.path().join("c.ledger"));
+    let ledger = Sqlite::open(&path).unwrap();
+    std::os::unix::fs::symlink(&path, &link).unwrap();
+    fs::hard_link(&path, &hard).unwrap();
+    for name in [&link, &hard] {
+        let refused = Sqlite::open(name).unwrap_err();
+        assert!(matches!(refused, LedgerError::InUse(_)), "{refused}");
+    }
+    drop(ledger);
+    drop(Sqlite::open(&link).unwrap());
+}
+
+#[test]
+fn another_program_that_holds_the_file_for_a_while_only_delays() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    let mut ledger = Sqlite::open(&path).unwrap();
+    let other = Connection::open(&path).unwrap();
+    other.execute_batch("BEGIN IMMEDIATE").unwrap();
+    let refused = ledger.append(0, &[scored(1, 1)]).unwrap_err();
+    assert!(matches!(refused, LedgerError::Busy(_)), "{refused}");
+    other.execute_batch("ROLLBACK").unwrap();
+    ledger.append(0, &[scored(1, 1)]).unwrap();
+    assert_eq!(all(&ledger).len(), 1);
+}
