@@ -9,7 +9,8 @@ mod read;
 mod tests;
 mod write;
 
-pub(crate) use read::{cells, inspect, is_one};
+pub use read::is_one;
+pub(crate) use read::{cells, inspect};
 pub use write::{About, text};
 
 use crate::{LedgerError, Record, fresh};

@@ -27,10 +27,11 @@ fn page(path: &Path, found: &Found, scores: usize, room: Option<&Room>) -> Strin
         None => format!("{shown} is whole."),
         Some(_) => format!("{shown} is damaged: {}.", found.broken_words().unwrap_or_default()),
     }];
-    let counted = if found.broken.is_some() { "Whole are" } else { "It holds" };
-    let entries = if found.entries == 1 { "1 entry".into() } else { format!("{} entries", found.entries) };
-    lines.push(format!("{counted} {entries}, {} of them.", many(scores, "score")));
     if let Some(room) = room {
+        let counted = if found.broken.is_some() { "Whole are" } else { "It holds" };
+        let entries =
+            if found.entries == 1 { "1 entry".into() } else { format!("{} entries", found.entries) };
+        lines.push(format!("{counted} {entries}, {} of them.", many(scores, "score")));
         let names: Vec<&str> =
             room.seats.iter().filter(|seat| seat.same_as.is_none()).map(|seat| seat.name.as_str()).collect();
         lines.push(format!("Class: {}, {}.", room.class.title, room.class.date));
@@ -39,8 +40,24 @@ fn page(path: &Path, found: &Found, scores: usize, room: Option<&Room>) -> Strin
             n => format!("Seats: {n} ({}).", names.join(", ")),
         });
         lines.extend(room.damage.lost());
+        lines.push(chain(found));
     }
-    lines.push(match found.chained_from {
+    lines.extend(ending(path, found));
+    let beside = ledger::beside_it(path);
+    if !beside.is_empty() {
+        let names: Vec<String> = beside.iter().map(|path| path.display().to_string()).collect();
+        let or = match found.broken {
+            None => format!("; or make one file of it: kettlecall record {shown} -o NEW.record"),
+            Some(_) => String::new(),
+        };
+        lines.push(format!("To copy it, copy all of: {shown}, {}{or}", names.join(", ")));
+    }
+    lines.join("\n") + "\n"
+}
+
+/// From where on it is chained, in a sentence.
+fn chain(found: &Found) -> String {
+    match found.chained_from {
         1 => "Every entry is chained to those before it: a change in any of them would show.".into(),
         from if from > found.entries => {
             "It is not chained, as it was written by an earlier program: a change in it may not show.".into()
@@ -48,22 +65,16 @@ fn page(path: &Path, found: &Found, scores: usize, room: Option<&Room>) -> Strin
         from => format!(
             "It is not chained before entry {from}: a change in an earlier entry shows, but not in which."
         ),
-    });
-    lines.push(ending(path, found));
-    let beside = ledger::beside_it(path);
-    if !beside.is_empty() {
-        let names: Vec<String> = beside.iter().map(|path| path.display().to_string()).collect();
-        lines.push(format!(
-            "To copy it, copy all of: {shown}, {}; or make one file of it: kettlecall record {shown} -o NEW.record",
-            names.join(", ")
-        ));
     }
-    lines.join("\n") + "\n"
 }
 
-/// How it ends, in a sentence.
-fn ending(path: &Path, found: &Found) -> String {
-    match found.ending {
+/// How it ends, in a sentence; nothing where it was said already.
+fn ending(path: &Path, found: &Found) -> Option<String> {
+    Some(match found.ending {
+        Ending::Closed if found.broken.is_some() => return None,
+        Ending::Closed if ledger::record::is_one(path) => {
+            "It is a record, and says itself how many entries it has.".into()
+        }
         Ending::Closed => "It was closed, and says itself how far it goes.".into(),
         Ending::Open => {
             let open = "A host has it open, or went down without closing it";
@@ -79,5 +90,5 @@ fn ending(path: &Path, found: &Found) -> String {
             "It was written by an earlier program, and does not say how far it goes: whether the last entries are there can't be told."
                 .into()
         }
-    }
+    })
 }

@@ -12,7 +12,7 @@ use std::path::Path;
 const LOOKED_AT: u64 = 4096;
 
 /// Whether a file is a record, be it one whose first line was changed.
-pub(crate) fn is_one(path: &Path) -> bool {
+pub fn is_one(path: &Path) -> bool {
     let mut head = Vec::new();
     let read = File::open(path).and_then(|file| file.take(LOOKED_AT).read_to_end(&mut head));
     let second = head.iter().position(|&byte| byte == b'\n').map(|end| &head[end + 1..]);
