@@ -1,6 +1,7 @@
 //! Saves of a damaged ledger or record whatever is whole: read raw, chosen by its links, written into a new ledger.
 
 mod choose;
+mod repair;
 mod scan;
 #[cfg(test)]
 mod tests;
@@ -23,6 +24,8 @@ pub trait Meaning {
 pub struct Salvaged {
     /// How many there are, with those that are lost.
     pub entries: u64,
+    /// The numbers of those that were changed and could be put right: their links prove it.
+    pub mended: Vec<u64>,
     /// The numbers of those that were changed after they were written, and are taken as they read.
     pub changed: Vec<u64>,
     /// The numbers of those that nothing can be said about, and are taken as they read.

@@ -54,6 +54,11 @@ fn page(from: &Path, done: &Salvaged) -> String {
         }
     };
     say(
+        &done.mended,
+        "was changed in one place and put right, which is proven",
+        "were changed in one place each and put right, which is proven",
+    );
+    say(
         &done.lost,
         "is lost: an entry that says so stands in its place",
         "are lost: entries that say so stand in their places",
@@ -98,12 +103,19 @@ mod tests {
 
     #[test]
     fn what_was_lost_is_said_by_number() {
-        let done = Salvaged { entries: 20, lost: vec![3, 5, 6, 7], changed: vec![1], unproven: vec![4] };
+        let done = Salvaged {
+            entries: 20,
+            mended: vec![9],
+            lost: vec![3, 5, 6, 7],
+            changed: vec![1],
+            unproven: vec![4],
+        };
         let said = page(Path::new("a.ledger"), &done);
         assert_eq!(
             said.lines().collect::<Vec<_>>(),
             [
                 "14 of 20 entries of a.ledger are proven to be whole.",
+                "Entry 9 was changed in one place and put right, which is proven.",
                 "Entries 3 and 5 to 7 are lost: entries that say so stand in their places.",
                 "Entry 1 was changed after it was written: taken as it reads.",
                 "Entry 4 reads well, but nothing proves it: taken as it reads.",

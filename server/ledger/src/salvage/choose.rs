@@ -3,6 +3,7 @@
 //! Links tell: what gives the link that is stored with it, or makes the entry behind it give its own, is what was written.
 //! Links may be intact where entries are not, and the other way round.
 
+use super::repair::{Budget, one_byte};
 use super::scan::Finds;
 use super::{Meaning, Salvaged};
 use crate::{Link, Record};
@@ -121,6 +122,7 @@ fn walk(places: &Places<'_>, last: u64) -> Option<(Vec<Record<'static>>, Salvage
     // The link behind the entry before, if it is known; entries before the chain are proven by its first link.
     let mut known = Some(Link::START);
     let mut unchained = Vec::new();
+    let budget = Budget::new();
     for seq in 1..=last {
         let place = places.at(seq);
         let before = known.map_or_else(|| places.behind(seq - 1), |link| vec![link]);
@@ -139,6 +141,19 @@ fn walk(places: &Places<'_>, last: u64) -> Option<(Vec<Record<'static>>, Salvage
                 unchained.clear();
             }
             records.push(record(seq, &content).into_owned());
+            known = Some(link);
+            continue;
+        }
+        let mended = || {
+            let gives = |link: &Link| place.links.contains(link);
+            place
+                .contents
+                .iter()
+                .find_map(|content| one_byte(&record(seq, content), &before, &gives, &budget))
+        };
+        if let Some((record, link)) = if place.links.is_empty() { None } else { mended() } {
+            records.push(record);
+            done.mended.push(seq);
             known = Some(link);
             continue;
         }

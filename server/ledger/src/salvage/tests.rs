@@ -75,7 +75,7 @@ fn places(size: usize, some: usize) -> impl Iterator<Item = usize> {
 
 #[test]
 fn of_a_ledger_with_a_changed_byte_at_most_what_it_touched_is_lost() {
-    let (mut tried, mut lost, mut changed, mut unproven) = (0, 0, 0, 0);
+    let (mut tried, mut mended, mut lost, mut changed, mut unproven) = (0, 0, 0, 0, 0);
     for closed in [true, false] {
         let folder = tempfile::tempdir().unwrap();
         let path = written(folder.path(), closed);
@@ -87,7 +87,7 @@ fn of_a_ledger_with_a_changed_byte_at_most_what_it_touched_is_lost() {
             let (records, done) =
                 choose::choose(&finds, marked.as_slice(), &Plain).expect("the first entry is twice there");
             is_saved(&records, &done, at);
-            (tried, lost) = (tried + 1, lost + done.lost.len());
+            (tried, mended, lost) = (tried + 1, mended + done.mended.len(), lost + done.lost.len());
             (changed, unproven) = (changed + done.changed.len(), unproven + done.unproven.len());
         };
         for at in places(main.len(), 60) {
@@ -101,7 +101,9 @@ fn of_a_ledger_with_a_changed_byte_at_most_what_it_touched_is_lost() {
             try_one(&main, &hurt, at);
         }
     }
-    println!("{tried} changed bytes: {lost} lost, {changed} changed, {unproven} taken unproven");
+    println!(
+        "{tried} changed bytes: {mended} put right, {lost} lost, {changed} changed, {unproven} taken unproven"
+    );
 }
 
 #[test]
@@ -109,12 +111,12 @@ fn what_is_saved_is_a_ledger_that_opens_and_goes_on() {
     let folder = tempfile::tempdir().unwrap();
     let path = written(folder.path(), true);
     let mut bytes = fs::read(&path).unwrap();
-    // Neither the first pages nor one of the scores can be read.
+    // Neither the first pages nor one of the scores, changed in two places, can be read.
     bytes[..4096].fill(7);
     let id = uuid::Uuid::from_u128(20).to_string();
     for at in 0..bytes.len() - id.len() {
         if bytes[at..].starts_with(id.as_bytes()) {
-            bytes[at] = b'"';
+            bytes[at..at + 2].fill(b'"');
         }
     }
     fs::write(&path, &bytes).unwrap();
@@ -161,4 +163,35 @@ fn a_damaged_record_is_saved_like_a_ledger() {
     fs::write(&path, text.replacen("\"seq\":9,", "\"seq\":x,", 1)).unwrap();
     let done = salvage(&path, &saved, &Plain).unwrap().unwrap();
     assert_eq!((done.entries, &done.lost[..], &done.unproven[..]), (ENTRIES, &[9][..], &[10][..]));
+}
+
+#[test]
+fn one_changed_byte_of_an_entry_is_put_right_by_its_link() {
+    let whole = entries();
+    let before = whole[..19].iter().fold(Link::START, |link, record| link.then(record));
+    let link = before.then(&whole[19]);
+    let mend = |record: &Record<'_>| {
+        repair::one_byte(record, &[before], &|found| *found == link, &repair::Budget::new())
+            .map(|(record, _)| record)
+    };
+    for at in 0..whole[19].json.len() {
+        for changed in [b'"', b'7', 0xe1] {
+            let mut json = whole[19].json.as_bytes().to_vec();
+            if json[at] == changed {
+                continue;
+            }
+            json[at] = changed;
+            let json = String::from_utf8_lossy(&json).into_owned();
+            assert_eq!(
+                mend(&Record { json: json.into(), ..whole[19].clone() }).as_ref(),
+                Some(&whole[19]),
+                "byte {at}"
+            );
+        }
+    }
+    assert_eq!(mend(&Record { at: HostTime(19), ..whole[19].clone() }), None);
+    assert_eq!(
+        mend(&Record { at: HostTime(20_000 + (1 << 40)), ..whole[19].clone() }).as_ref(),
+        Some(&whole[19])
+    );
 }
