@@ -248,10 +248,12 @@ impl Reading {
     /// What is missing at the end.
     fn missing(&self, state: &State, vouched: Option<Marked>, entries: u64) -> Option<String> {
         if let Some(Marked { seq, .. }) = vouched.filter(|vouched| vouched.seq > entries) {
+            // Of what was written after the last whole entry, if there is one.
+            let after = if entries == 0 { "" } else { " after it" };
             let gone = if seq == entries + 1 {
-                format!("entry {seq}, which was written after it, is missing")
+                format!("entry {seq}, which was written{after}, is missing")
             } else {
-                format!("entries {} to {seq}, which were written after it, are missing", entries + 1)
+                format!("entries {} to {seq}, which were written{after}, are missing", entries + 1)
             };
             let wal = if state.is_open && !self.has_wal { "; its -wal is not beside it" } else { "" };
             return Some(gone + wal);
