@@ -8,5 +8,4 @@ mod inert;
 mod new;
 mod plan;
 mod pool;
-mod record;
 mod stored;

@@ -1,4 +1,8 @@
 //! Records, and what is said and read of a class whose file was damaged, by the program itself.
+//!
+//! A program of its own: while another one is started, it holds for a moment the locks of whoever starts it, which other tests look at.
+
+#![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 use ledger::{Ledger, Record, Sqlite};
 use protocol::HostTime;
@@ -12,7 +16,7 @@ use std::process::Command;
 /// A folder with the ledger of a small class.
 fn place() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    write(&folder.path().join("a.ledger"), include_str!("../stored/class-1.jsonl"));
+    write(&folder.path().join("a.ledger"), include_str!("stored/class-1.jsonl"));
     folder
 }
 
@@ -115,7 +119,7 @@ fn what_is_whole_before_a_break_is_read_when_that_is_wished_and_what_is_missing_
 #[test]
 fn several_classes_are_pooled_up_to_the_break_of_one_and_that_is_said_at_their_head() {
     let folder = place();
-    write(&folder.path().join("b.ledger"), include_str!("../stored/class-2.jsonl"));
+    write(&folder.path().join("b.ledger"), include_str!("stored/class-2.jsonl"));
     change(&folder.path().join("a.ledger"), "\"kind\":\"closed\"", "\"kind\":\"closer\"");
     assert_eq!(run(folder.path(), "review a.ledger b.ledger").2, 4);
     for format in ["text", "json"] {
