@@ -53,6 +53,8 @@
 //! That loses nothing, because any such schedule can be moved as a whole to where the kettles are ready, which keeps
 //! its spread (a first set-up that is impossible stays so); and it rids the search of all the copies of a schedule that differ by such a move. The spread found is
 //! then a constraint of a second search, for makespan and vector together, in which starts count from second 0.
+//! In a round that is taken up again while some of its teas are poured, these stand fast, at starts that are known from
+//! second 0; there all searches count from it.
 //! Teas that are the same in everything keep their file order (`problem` says why that loses nothing).
 //!
 //! # Effort
@@ -74,7 +76,7 @@ mod set_up;
 mod solution;
 mod work;
 
-pub use begun::Begun;
+pub use begun::{Begun, Poured};
 pub use round::{Fault, Kettle, Round, TeaJob, Wish};
 pub use solution::{Bound, Proof, Solution};
 
@@ -95,11 +97,12 @@ pub fn solve(round: &Round, wish: Wish, node_budget: u64) -> Result<Solution, Fa
     solve_begun(round, wish, node_budget, None)
 }
 
-/// The same for a round that is taken up again. Where the kettles stand is part of the problem; what was planned is only
-/// where the search begins, and what is proven is proven of all schedules.
+/// The same for a round that is taken up again. Where the kettles stand is part of the problem, and so is what is poured
+/// already: its decants keep their hands, and its cups count for spread and makespan. What was planned is only where the
+/// search begins, and what is proven is proven of all schedules.
 ///
 /// # Errors
-/// As for [`solve`].
+/// As for [`solve`]; and if what is steeping leaves no hands for the schedule that was found.
 pub fn solve_begun(
     round: &Round,
     wish: Wish,
@@ -122,7 +125,7 @@ pub fn solve_begun(
     let budget = node_budget - node_budget / 4;
     // Of few branches a part goes into any better schedule at all.
     let better =
-        begun.map(|_| Search::new(problem, Goal::Spread { floor }, false, first, budget / 4).free().run());
+        begun.map(|_| Search::new(problem, Goal::Spread { floor }, false, first, budget / 4).loose().run());
     let close = match better {
         Some(found) if found.open.is_none() => found,
         Some(found) => closest(problem, floor, found.best, budget, found.nodes),
@@ -147,7 +150,7 @@ pub fn solve_begun(
     if strict {
         let excess = excess(&quick.best);
         let proof = Proof { excess, makespan, spread: excess, starts: so_far };
-        return Ok(solution(problem, &quick.best, proof, nodes));
+        return solution(problem, &quick.best, proof, nodes);
     }
 
     let first = Best { value: problem.spread(&quick.best.starts), ..quick.best };
@@ -159,7 +162,7 @@ pub fn solve_begun(
     let spread = Bound::new(last.best.value, last.open);
     let starts = so_far && last.open.is_none();
     let proof = Proof { excess: excess(&last.best), makespan, spread, starts };
-    Ok(solution(problem, &last.best, proof, nodes))
+    solution(problem, &last.best, proof, nodes)
 }
 
 /// The smallest spread, though no less than `floor` counts.
@@ -173,7 +176,7 @@ fn closest<'a>(problem: &'a Problem, floor: i32, first: Best, node_budget: u64, 
         let limit = proven + (first.value - 1 - proven).max(0) / 4;
         let mut search =
             Search::new(problem, Goal::Spread { floor }, false, first, node_budget.saturating_sub(nodes))
-                .free()
+                .loose()
                 .within(limit, NEVER / 2)
                 .run();
         nodes += search.nodes;

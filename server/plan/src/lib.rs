@@ -13,6 +13,7 @@ pub mod orders;
 pub mod placed;
 mod quantities;
 mod remedy;
+mod resumed;
 pub mod rounds;
 mod timetable;
 pub mod warnings;

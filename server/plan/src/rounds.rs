@@ -4,7 +4,7 @@ mod give;
 
 pub use give::Given;
 
-use super::exact::{self, Begun, Bound, Fault, NODE_BUDGET, Round, TeaJob};
+use super::exact::{self, Begun, Bound, Fault, NODE_BUDGET, Poured, Round, TeaJob};
 use super::filling::Filling;
 use super::heat::Heat;
 use super::kettles::Kettles;
@@ -103,8 +103,18 @@ enum Stand<'a> {
     Preset,
     /// As the class file says.
     AsWritten,
-    /// As what has happened by this instant has left them; with the plan of the round that was begun.
-    Begun { kettles: &'a Kettles<'a>, at: HostTime, planned: &'a RoundPlan },
+    /// As what has happened by this instant has left them.
+    Begun(&'a Taken<'a>),
+}
+
+/// Where a round is taken up again.
+pub(super) struct Taken<'a> {
+    /// Its plan before it was held.
+    pub planned: &'a RoundPlan,
+    /// Second 0 of the new one.
+    pub at: HostTime,
+    pub kettles: &'a Kettles<'a>,
+    pub poured: Vec<Poured>,
 }
 
 /// A round that can't be planned, in words.
@@ -146,19 +156,16 @@ pub(super) fn counts_first_set_up(class: &Class, round: u32) -> bool {
     round == 1 && class.warm_s == 0 && class.teas.iter().all(|t| t.rinse_s.is_none())
 }
 
-/// The schedule of the teas that a hold has left dry of a round, from the kettles as they stand; second 0 is `at`.
+/// The schedule of the teas that a hold has left dry of a round, from the kettles and the other teas as they stand.
 ///
 /// # Errors
-/// No order of these hands and kettles can serve them.
+/// No order of these hands and kettles can serve them, or not so soon ([`Fault::Steeping`]).
 pub(super) fn plan_rest(
     class: &Class,
-    planned: &RoundPlan,
     dry: &[(Code, &Tea)],
-    kettles: &Kettles<'_>,
-    at: HostTime,
+    taken: &Taken<'_>,
 ) -> Result<RoundPlan, Unplannable> {
-    let stand = Stand::Begun { kettles, at, planned };
-    plan_round(class, planned.round, dry, class.pourers.hands(), &stand)
+    plan_round(class, taken.planned.round, dry, class.pourers.hands(), &Stand::Begun(taken))
 }
 
 /// The set points of a class's kettles: temperatures within the tolerance of the lowest of a group are set as one, the
@@ -225,15 +232,17 @@ fn plan_round(
     }
     let count = problem.teas.len();
     let (budget, begun) = match *stand {
-        Stand::Begun { kettles, at, planned } => {
+        Stand::Begun(taken) => {
+            let Taken { planned, at, kettles, poured } = taken;
             let cup = |code| planned.cups.iter().find(|cup| cup.code == code);
             let was = |code| cup(code).map_or((0, 0), |cup| (cup.pour_at_s, kettle_from_0(cup)));
-            let ready_s = |k| problem.teas.iter().map(|tea| kettles.ready_in_s(k, tea, at)).collect();
+            let ready_s = |k| problem.teas.iter().map(|tea| kettles.ready_in_s(k, tea, *at)).collect();
             let begun = Begun {
                 ready_s: (0..problem.kettles.len()).map(ready_s).collect(),
                 planned: teas.iter().map(|&(code, _)| was(code)).collect(),
+                poured: poured.clone(),
             };
-            (rest_budget(count), Some(begun))
+            (rest_budget(count + poured.len()), Some(begun))
         }
         Stand::Preset | Stand::AsWritten => (node_budget(count, class.rounds()), None),
     };

@@ -2,7 +2,8 @@
 
 use super::hands::Hands;
 use super::kettles::{Act, Kettles, Next, kettle_number};
-use super::rounds::{CupPlan, RoundPlan, Unplannable, counts_first_set_up, plan_rest, teas_of};
+use super::resumed::take_up;
+use super::rounds::{CupPlan, RoundPlan, Unplannable, counts_first_set_up, teas_of};
 use class::{Class, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, Code, Cue, HostTime};
@@ -25,7 +26,7 @@ pub struct Rest<'a> {
 }
 
 impl Rest<'_> {
-    fn find(&self, action: Action, code: Option<Code>, steep: u32) -> Option<&Cue> {
+    pub(super) fn find(&self, action: Action, code: Option<Code>, steep: u32) -> Option<&Cue> {
         self.kept.iter().find(|c| c.key() == (steep, action, code))
     }
 }
@@ -83,15 +84,20 @@ pub(super) fn with_kettles(
         } else {
             begin
         };
-        // What a hold left dry begins when no hands are busy any more, with what was wet or with a kettle.
-        let free = ready.max(hands.all_free_at()).max(rested.unwrap_or_default());
         let left = match dry.len() {
             0 => None,
-            all if all == teas.len() => Some((planned.clone(), free, counts_first_set_up(class, round))),
-            _ => Some((plan_rest(class, planned, &dry, &kettles, free)?, free, false)),
+            all if all == teas.len() => {
+                let ready = ready.max(hands.all_free_at()).max(rested.unwrap_or_default());
+                let at = kettles.begin(planned, ready, counts_first_set_up(class, round), &mut hands);
+                Some((planned.clone(), at))
+            }
+            _ => {
+                let (plan, at);
+                (plan, at, kettles, hands) = take_up(class, planned, &dry, rest, ready, (&kettles, &hands))?;
+                Some((plan, at))
+            }
         };
-        if let Some((plan, ready, counted)) = left {
-            let at = kettles.begin(&plan, ready, counted, &mut hands);
+        if let Some((plan, at)) = left {
             kettles.pass(&plan, at);
             let new = cues.len();
             pour(&plan, at, &mut cues);

@@ -43,6 +43,17 @@ impl Branch {
                 branch.after[n][j] = 0;
             }
         }
+        if anchored {
+            // What is poured stands fast.
+            for i in problem.dry..n {
+                branch.after[n][i] = problem.fixed[i];
+                branch.after[i][n] = -problem.fixed[i];
+                for j in (0..n).filter(|&j| j != i) {
+                    let at = if j < problem.dry { 0 } else { problem.fixed[j] };
+                    branch.after[i][j] = at - problem.fixed[i];
+                }
+            }
+        }
         branch
     }
 

@@ -151,7 +151,7 @@ pub(super) fn conflicts(
         all.truncate(MOST_PAIRS);
     }
     let kettle = assign(problem, starts, &branch.kettles, anchored);
-    let open = || (0..n).filter(|&i| !branch.kettles[i].is_power_of_two()).map(Conflict::Kettle);
+    let open = || (0..problem.dry).filter(|&i| !branch.kettles[i].is_power_of_two()).map(Conflict::Kettle);
     let Some(kettle) = kettle else {
         let pairs = all.len();
         all.extend(open());

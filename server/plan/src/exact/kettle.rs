@@ -61,9 +61,10 @@ pub(super) fn assign(
     walk.go(0, Stand::new(problem)).then_some(walk.kettle)
 }
 
+/// The teas still to be poured, first ones first; what stands behind them is poured.
 fn in_order(problem: &Problem, starts: &[i32; MAX_TEAS]) -> [u8; MAX_TEAS] {
     let mut order: [u8; MAX_TEAS] = std::array::from_fn(|i| i as u8);
-    order[..problem.n].sort_unstable_by_key(|&i| (starts[usize::from(i)], i));
+    order[..problem.dry].sort_unstable_by_key(|&i| (starts[usize::from(i)], i));
     order
 }
 
@@ -73,7 +74,7 @@ pub(super) fn refills(problem: &Problem, best: &Best) -> u16 {
     if problem.kettles.is_empty() {
         return after;
     }
-    for tea in in_order(problem, &best.starts).into_iter().take(problem.n).map(usize::from) {
+    for tea in in_order(problem, &best.starts).into_iter().take(problem.dry).map(usize::from) {
         let k = usize::from(best.kettle[tea]);
         let before = stand.before(k);
         let draw;
@@ -106,7 +107,7 @@ struct Walk<'a> {
 
 impl Walk<'_> {
     fn go(&mut self, position: u8, stand: Stand) -> bool {
-        if usize::from(position) == self.problem.n {
+        if usize::from(position) == self.problem.dry {
             return true;
         }
         if !self.dead.is_empty() && self.dead.contains(&(position, stand.key())) {
@@ -138,8 +139,11 @@ impl Walk<'_> {
 /// Any feasible schedule, sorted by pour starts, is such a walk, so `None` means that there is no schedule at all.
 /// The shortest wait goes first, which keeps equal set points together.
 pub(super) fn serial(problem: &Problem) -> Option<([i32; MAX_TEAS], [u8; MAX_TEAS])> {
-    let mut serial = Serial { problem, starts: [0; MAX_TEAS], kettle: [0; MAX_TEAS], dead: BTreeSet::new() };
-    serial.go(0, Stand::new(problem), 0).then_some((serial.starts, serial.kettle))
+    let mut serial = Serial { problem, starts: problem.fixed, kettle: [0; MAX_TEAS], dead: BTreeSet::new() };
+    // After all that is poured already.
+    let free = problem.tasks.iter().filter(|task| task.tea >= problem.dry);
+    let free = free.map(|task| problem.fixed[task.tea] + task.to).max().unwrap_or(0);
+    serial.go(0, Stand::new(problem), free.max(0)).then_some((serial.starts, serial.kettle))
 }
 
 struct Serial<'a> {
@@ -151,7 +155,7 @@ struct Serial<'a> {
 
 impl Serial<'_> {
     fn go(&mut self, done: u16, stand: Stand, now: i32) -> bool {
-        let n = self.problem.n;
+        let n = self.problem.dry;
         if done.count_ones() as usize == n {
             return true;
         }

@@ -1,6 +1,6 @@
 //! A round as the search sees it: whole seconds, and for each pair of teas the start differences that cannot be.
 
-use super::begun::Begun;
+use super::begun::{Begun, Poured};
 use super::ranges::Ranges;
 use super::round::{Fault, MAX_TEAS, NEVER, Round, check};
 use super::set_up::{KettleTable, seconds};
@@ -18,6 +18,12 @@ pub(super) struct Job {
 }
 
 impl Job {
+    fn of(tea: &Poured) -> Self {
+        let from_pour = |at: i32| at - tea.pour_at_s;
+        let (decant_at, length) = (from_pour(tea.decant_at_s), from_pour(tea.ready_at_s));
+        Self { pour: seconds(tea.pour_s), decant_at, length }
+    }
+
     /// The work of hands for it, with `fill` seconds of filling up the kettle that it was poured from: at once, or
     /// after the decant where the steep is shorter than that.
     fn work(&self, tea: usize, gap: i32, fill: i32) -> impl Iterator<Item = Task> + use<> {
@@ -54,7 +60,14 @@ pub(super) struct Best {
 /// A round in the form of the search.
 #[derive(Clone, Debug)]
 pub(super) struct Problem {
+    /// All teas. The last of them may be poured already.
     pub n: usize,
+    /// Those still to be poured; they come first.
+    pub dry: usize,
+    /// Starts of the teas that are poured.
+    pub fixed: [i32; MAX_TEAS],
+    /// Whose hands pour and decant those, from 0.
+    pub fixed_hands: [(u8, u8); MAX_TEAS],
     pub hands: usize,
     pub gap: i32,
     pub jobs: [Job; MAX_TEAS],
@@ -74,7 +87,12 @@ pub(super) struct Problem {
 impl Problem {
     pub fn new(round: &Round, begun: Option<&Begun>) -> Result<Self, Fault> {
         check(round)?;
-        let n = round.teas.len();
+        let dry = round.teas.len();
+        let poured = begun.map_or(&[][..], |begun| &begun.poured);
+        let n = dry + poured.len();
+        if n > MAX_TEAS {
+            return Err(Fault::TeaCount(n));
+        }
         let gap = seconds(round.gap_s);
         let mut jobs = [Job::default(); MAX_TEAS];
         let mut tasks = Vec::with_capacity(2 * n);
@@ -83,12 +101,21 @@ impl Problem {
             jobs[i] = Job { pour: seconds(tea.pour_s), decant_at, length: decant_at + seconds(tea.decant_s) };
             tasks.extend(jobs[i].work(i, gap, 0));
         }
+        let (mut fixed, mut fixed_hands) = ([0; MAX_TEAS], [(0, 0); MAX_TEAS]);
+        for (i, tea) in (dry..).zip(poured) {
+            (jobs[i], fixed[i], fixed_hands[i]) = (Job::of(tea), tea.pour_at_s, tea.hands);
+            // What is past is in nobody's way.
+            tasks.extend(jobs[i].work(i, gap, 0).filter(|task| fixed[i] + task.to > 0));
+        }
         let ready_s = |k: usize| begun.and_then(|begun| begun.ready_s.get(k)).map(Vec::as_slice);
         let kettles = round.kettles.iter().enumerate();
         let kettles: Vec<_> =
             kettles.map(|(k, kettle)| KettleTable::new(round, kettle, ready_s(k))).collect();
         let mut problem = Self {
             n,
+            dry,
+            fixed,
+            fixed_hands,
             // Nobody needs more hands than there are tasks.
             hands: usize::from(round.hands).min(2 * n),
             gap,
@@ -100,7 +127,7 @@ impl Problem {
             before: [0; MAX_TEAS],
             ranges: Vec::new(),
         };
-        for i in 0..n {
+        for i in 0..dry {
             for (k, kettle) in problem.kettles.iter().enumerate() {
                 problem.allowed[i] |= u8::from(kettle.any_first[i] < NEVER) << k;
             }
@@ -115,7 +142,7 @@ impl Problem {
     /// same work at the same seconds, so of the schedules that are best in spread and makespan the smallest vector
     /// has them in file order (were s_i > s_j for i < j, the exchange would give a smaller one).
     fn fix_order(&mut self, round: &Round) {
-        for j in 1..self.n {
+        for j in 1..self.dry {
             let same = |i: &usize| {
                 let (a, b) = (&round.teas[*i], &round.teas[j]);
                 (a.pour_s, a.steep_s, a.decant_s) == (b.pour_s, b.steep_s, b.decant_s)
@@ -133,19 +160,28 @@ impl Problem {
         let mut all = [[Ranges::default(); MAX_TEAS]; MAX_TEAS];
         for (i, row) in all.iter_mut().enumerate().take(self.n) {
             for (j, ranges) in row.iter_mut().enumerate().take(self.n).skip(i + 1) {
+                if i >= self.dry {
+                    continue;
+                }
                 let mut parts = Vec::with_capacity(5);
                 if self.hands == 1 {
                     let of = |tea: usize| self.tasks.iter().filter(move |t| t.tea == tea);
                     // Task a of i and task b of j overlap when s_i + a.from < s_j + b.to and s_j + b.from < s_i + a.to.
                     parts.extend(of(i).flat_map(|a| of(j).map(|b| (a.from - b.to + 1, a.to - b.from - 1))));
                 }
-                if let Some(kettle) = layer.checked_sub(1).map(|k| &self.kettles[k]) {
+                if let Some(kettle) = layer.checked_sub(1).map(|k| &self.kettles[k]).filter(|_| j < self.dry)
+                {
                     parts.push((1 - kettle.any[j][i], kettle.any[i][j] - 1));
                 }
                 *ranges = Ranges::covering(&mut parts);
             }
         }
         all
+    }
+
+    /// Whether some of its teas are poured, so that second 0 is a known instant for the cups.
+    pub fn has_begun(&self) -> bool {
+        self.dry < self.n
     }
 
     /// Whether some kettle may have to be filled up.
@@ -163,7 +199,15 @@ impl Problem {
         if fills.iter().all(|&fill| fill == 0) {
             return Cow::Borrowed(&self.tasks);
         }
-        Cow::Owned((0..self.n).flat_map(|i| self.jobs[i].work(i, self.gap, fills[i])).collect())
+        let dry = (0..self.dry).flat_map(|i| self.jobs[i].work(i, self.gap, fills[i]));
+        let poured = self.tasks.iter().filter(|task| task.tea >= self.dry).copied();
+        Cow::Owned(dry.chain(poured).collect())
+    }
+
+    /// Whose hands do this for a tea that is poured.
+    pub fn fixed_by(&self, task: &Task) -> usize {
+        let (pours, decants) = self.fixed_hands[task.tea];
+        usize::from(if task.from > 0 { decants } else { pours })
     }
 
     fn ends(&self, starts: &[i32; MAX_TEAS]) -> impl Iterator<Item = i32> {
@@ -183,6 +227,9 @@ impl Problem {
     /// Moves a schedule as a whole so that it begins as soon as second 0 and the start temperatures allow.
     pub fn anchor(&self, best: &Best) -> Best {
         let mut moved = *best;
+        if self.has_begun() {
+            return moved;
+        }
         let first = |i: usize| {
             let on_kettle = |&j: &usize| best.kettle[j] == best.kettle[i];
             let earliest = (0..self.n).filter(on_kettle).map(|j| best.starts[j]).min();

@@ -89,7 +89,7 @@ impl Branch {
         }
         let n = problem.n;
         let mut changed = false;
-        for i in 0..n {
+        for i in 0..problem.dry {
             if !self.kettles[i].is_power_of_two() {
                 let mut left = self.kettles[i];
                 for k in (0..problem.kettles.len()).filter(|k| self.kettles[i] & (1 << k) != 0) {

@@ -97,6 +97,9 @@ pub enum Fault {
     /// No kettle can be brought to what the teas need, in any order that is allowed.
     #[error("no kettle can serve these teas in any allowed order: water does not cool below the room")]
     Kettles,
+    /// What is steeping needs the hands it has, and they leave no pair of hands free for the whole of another task.
+    #[error("what is steeping needs the hands first")]
+    Steeping,
 }
 
 /// Whether a round's numbers make sense.

@@ -59,9 +59,9 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Lets pours begin before second 0 and forgets the start temperatures.
-    pub fn free(mut self) -> Self {
-        self.anchored = false;
+    /// Lets pours begin before second 0 and forgets the start temperatures; not where what is poured holds it fast.
+    pub fn loose(mut self) -> Self {
+        self.anchored = self.problem.has_begun();
         self
     }
 

@@ -3,6 +3,7 @@
 use super::hands::hand_out;
 use super::kettle::{fills, refills};
 use super::problem::{Best, Problem};
+use super::round::Fault;
 
 /// A value of the schedule and how low it could be at best, seconds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -74,12 +75,13 @@ fn whole(seconds: i32) -> u32 {
 }
 
 /// A schedule with its hands.
-pub(super) fn solution(problem: &Problem, best: &Best, proof: Proof, nodes: u64) -> Solution {
-    let n = problem.n;
+pub(super) fn solution(problem: &Problem, best: &Best, proof: Proof, nodes: u64) -> Result<Solution, Fault> {
+    let n = problem.dry;
     let tasks = problem.work(&fills(problem, best));
-    let (pour_hands, decant_hands) = hand_out(problem, &tasks, &best.starts).into_iter().unzip();
+    let hands = hand_out(problem, &tasks, &best.starts).ok_or(Fault::Steeping)?;
+    let (pour_hands, decant_hands) = hands.into_iter().take(n).unzip();
     let refills = refills(problem, best);
-    Solution {
+    Ok(Solution {
         starts_s: best.starts[..n].iter().map(|&s| whole(s)).collect(),
         kettle: if problem.kettles.is_empty() { Vec::new() } else { best.kettle[..n].to_vec() },
         refill_after: (0..n).map(|i| refills & (1 << i) != 0).collect(),
@@ -89,5 +91,5 @@ pub(super) fn solution(problem: &Problem, best: &Best, proof: Proof, nodes: u64)
         makespan_s: whole(problem.makespan(&best.starts)),
         proof,
         nodes,
-    }
+    })
 }

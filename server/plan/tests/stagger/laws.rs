@@ -185,7 +185,7 @@ proptest! {
             let ready_s = |t: &TeaJob| k.start_c.map_or(0, |c| k.heat.set_up_s(c, t.temp_c, round.room_c, round.tol_c));
             round.teas.iter().map(ready_s).collect()
         };
-        let begun = Begun { ready_s: round.kettles.iter().map(ready_s).collect(), planned };
+        let begun = Begun { ready_s: round.kettles.iter().map(ready_s).collect(), planned, poured: Vec::new() };
         let again = solve_begun(&round, wish, NODE_BUDGET, Some(&begun)).unwrap();
         prop_assert_eq!(fault(&round, &again), None);
         prop_assert_eq!((again.starts_s, again.proof), (best.starts_s.clone(), best.proof));

@@ -1,5 +1,6 @@
 //! The exact stagger against published optima, an independent checker and brute force.
 
+mod begun;
 mod checker;
 mod instance;
 mod laws;
