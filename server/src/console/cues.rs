@@ -12,20 +12,34 @@ pub(super) fn first_cue(cues: &[Cue], now: HostTime, kettles: &[String]) -> Stri
     }
 }
 
+/// A pour that is this far off wants a reason even where hands have other work before it, seconds.
+const UNEXPLAINED_S: i64 = 30;
+
 /// Why the next pour of a resumed class is later than people expect; nothing if it is not.
 pub(super) fn wait(cues: &[Cue], now: HostTime, kettles: &[String]) -> Option<String> {
-    let before = cues.iter().filter(|c| c.at > now).take_while(|c| c.action != Action::Pour);
-    // Whoever still decants or tastes waits for nothing.
-    if before.clone().any(|c| matches!(c.action, Action::Decant | Action::Taste | Action::SheetCloses)) {
-        return None;
-    }
+    let before = || cues.iter().filter(|c| c.at > now).take_while(|c| c.action != Action::Pour);
     let pour = cues.iter().find(|c| c.at > now && c.action == Action::Pour)?;
-    let hands_s: i64 = before.clone().map(|c| i64::from(c.length_s)).sum();
     let wait_s = pour.at.seconds_until(now);
-    (wait_s > i64::from(LEAD_S) + hands_s).then(|| {
+    // Where the line begins with something else, it has to say which pour this is about.
+    let first = before().next().map_or(String::new(), |_| format!("{} in {wait_s} s: ", deed(pour, kettles)));
+    let heating = || {
         let kettle = kettle(pour.kettle, kettles);
         let hot = pour.temp_c.map_or(String::new(), |c| format!(" at {c} °C"));
-        format!("; {kettle} takes until then to be ready{hot}")
+        format!("; {first}{kettle} takes until then to be ready{hot}")
+    };
+    let tasted = before().find(|c| matches!(c.action, Action::Taste | Action::SheetCloses));
+    let decants = before().any(|c| c.action == Action::Decant);
+    if tasted.is_none() && !decants {
+        let hands_s: i64 = before().map(|c| i64::from(c.length_s)).sum();
+        return (wait_s > i64::from(LEAD_S) + hands_s).then(heating);
+    }
+    // Decants need the hands now and then only: it is the kettle if nothing was poured from it since it was seen to.
+    let own = |c: &&Cue| c.at < pour.at && c.kettle.is_some() && c.kettle == pour.kettle;
+    let heats = cues.iter().rfind(own).is_some_and(|c| c.action.is_at_kettle());
+    (wait_s > UNEXPLAINED_S).then(|| match tasted {
+        Some(cue) => format!("; {first}round {} is tasted before", cue.steep),
+        None if heats => heating(),
+        None => format!("; {first}what is steeping is decanted before"),
     })
 }
 
@@ -127,7 +141,15 @@ mod tests {
         let late = cue(Action::Pour, 95);
         let why = Some("; big kettle takes until then to be ready at 95 °C".to_string());
         assert_eq!(wait(std::slice::from_ref(&late)), why);
-        assert_eq!(wait(&[cue(Action::Set, 10), late.clone()]), why);
-        assert_eq!(wait(&[cue(Action::Decant, 12), late]), None, "hands are at work meanwhile");
+        let set = cue(Action::Set, 10);
+        let why = "; pour 611 in 95 s: big kettle takes until then to be ready at 95 °C";
+        assert_eq!(wait(&[set.clone(), late.clone()]).as_deref(), Some(why));
+        let decant = cue(Action::Decant, 12);
+        assert_eq!(wait(&[set, decant.clone(), late.clone()]).as_deref(), Some(why));
+        let why = "; pour 611 in 95 s: what is steeping is decanted before";
+        assert_eq!(wait(&[decant.clone(), late.clone()]).as_deref(), Some(why));
+        let why = "; pour 611 in 95 s: round 1 is tasted before";
+        assert_eq!(wait(&[cue(Action::SheetCloses, 60), late]).as_deref(), Some(why));
+        assert_eq!(wait(&[decant, cue(Action::Pour, 29)]), None, "nobody asks why");
     }
 }
