@@ -144,7 +144,7 @@ async fn sit(
             let id = match hear(&mut socket).await? {
                 HostMessage::Accepted { id, .. } => id,
                 // The class has begun, or another seat has come.
-                HostMessage::Course { .. } => continue,
+                HostMessage::Course { .. } | HostMessage::Here { .. } => continue,
                 other => return Err(format!("a score was not taken: {other:?}").into()),
             };
             let now_ns = now_ns();
