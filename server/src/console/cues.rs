@@ -144,7 +144,7 @@ mod tests {
         let set = cue(Action::Set, 10);
         let why = "; pour 611 in 95 s: big kettle takes until then to be ready at 95 °C";
         assert_eq!(wait(&[set.clone(), late.clone()]).as_deref(), Some(why));
-        let decant = cue(Action::Decant, 12);
+        let decant = Cue { kettle: None, ..cue(Action::Decant, 12) };
         assert_eq!(wait(&[set, decant.clone(), late.clone()]).as_deref(), Some(why));
         let why = "; pour 611 in 95 s: what is steeping is decanted before";
         assert_eq!(wait(&[decant.clone(), late.clone()]).as_deref(), Some(why));
