@@ -15,7 +15,8 @@
 //! - The next pour fits, but at a lower set point, and the kettle is ready sooner emptied and filled afresh than left
 //!   to cool. A kettle that stands hot before its first tea is emptied likewise, before second 0.
 //!
-//! Filling takes hands: directly after the pour before, the same that poured; where the steep is shorter than the
+//! Kettles are seen to only after the lid, `lid_s` after the end of the pour before: to heat and to cool counts from then.
+//! Filling takes hands: after that lid, the same that poured; where the steep is shorter than the
 //! filling, directly after the decant, the same that decanted. A tea whose pour takes more than a full kettle gives can't
 //! be poured from that kettle. So the set-up before a pour depends on all the pours before it.
 //!

@@ -15,6 +15,10 @@ const KEPT_BACK: f64 = 0.1;
 /// Takes a rounding of the arithmetic for no reason to fill a kettle up, millilitres.
 const ROUNDING_ML: f64 = 1e-3;
 
+/// From the end of a pour until the hands that poured see to the kettle, to set or to fill it, seconds: the lid comes
+/// first. Common practice, no source.
+pub const LID_S: u32 = 3;
+
 /// A full kettle, as far as its water goes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Filling {
@@ -44,10 +48,10 @@ impl Filling {
         Self { full_ml: kettle.fill_ml, usable_ml, fill_s: kettle.fill_s }
     }
 
-    /// Whether hands that pour fill the kettle up directly after: only if the steep leaves them the time. Else it is done
-    /// after the decant.
-    pub fn follows_pour(steep_s: impl Into<i64>, fill_s: impl Into<i64>) -> bool {
-        steep_s.into() >= fill_s.into()
+    /// Whether hands that pour fill the kettle up after it, `lid_s` after its end: only if the steep leaves them the time.
+    /// Else it is done directly after the decant.
+    pub fn follows_pour(steep_s: impl Into<i64>, fill_s: impl Into<i64>, lid_s: impl Into<i64>) -> bool {
+        steep_s.into() >= fill_s.into() + lid_s.into()
     }
 
     /// Whether `ml` can be drawn while `left_ml` may be drawn.
@@ -91,7 +95,7 @@ impl Filling {
     }
 
     /// Seconds of heating of a kettle that is emptied and filled afresh to get from `from_c` down to `to_c`; `None` if it is
-    /// ready as soon when it is left to cool. Hands fill it `busy_s` after it could begin to cool.
+    /// ready as soon when it is left to cool. Hands could set it after `set_s`, and fill it after `busy_s`.
     pub fn emptied_s(
         &self,
         heat: &Heat,
@@ -99,16 +103,17 @@ impl Filling {
         to_c: f64,
         room_c: f64,
         tol_c: f64,
-        busy_s: u32,
+        (set_s, busy_s): (u32, u32),
     ) -> Option<u32> {
         let afresh_s = heat.set_up_s(room_c, to_c, room_c, tol_c);
         let ready_s = busy_s.saturating_add(self.fill_s).saturating_add(afresh_s);
-        (to_c < from_c && ready_s < heat.set_up_s(from_c, to_c, room_c, tol_c)).then_some(afresh_s)
+        let cools_s = heat.set_up_s(from_c, to_c, room_c, tol_c).saturating_add(set_s);
+        (to_c < from_c && ready_s < cools_s).then_some(afresh_s)
     }
 
     /// From the end of a pour until hands can fill the kettle.
-    pub fn busy_s(&self, steep_s: u32, decant_s: u32) -> u32 {
-        if Self::follows_pour(steep_s, self.fill_s) { 0 } else { steep_s + decant_s }
+    pub fn busy_s(&self, steep_s: u32, decant_s: u32, lid_s: u32) -> u32 {
+        if Self::follows_pour(steep_s, self.fill_s, lid_s) { lid_s } else { steep_s + decant_s }
     }
 
     /// The least seconds that [`Self::refill`] takes when from none to `most_left_ml` may still be drawn.

@@ -29,6 +29,12 @@ impl Hands {
         !self.busy.iter().any(|&(h, a, b)| h == hands && from < b && a < to)
     }
 
+    /// The latest instant up to `at` at which these hands are not in the midst of other work; it may be the begin of some.
+    pub fn free_by(&self, hands: u8, at: HostTime) -> HostTime {
+        let covers = |&&(h, from, to): &&(u8, HostTime, HostTime)| h == hands && from < at && at < to;
+        self.busy.iter().find(covers).map_or(at, |&(_, from, _)| from)
+    }
+
     /// The earliest start from `from` on for work of `length_us`, and whose it is; taken up at once.
     pub fn place_work(&mut self, length_us: i64, from: HostTime) -> (HostTime, u8) {
         // A start is only ever held back by the end of somebody's work, so only those ends have to be tried.

@@ -15,7 +15,7 @@ pub use deed::{Deed, KettleStep};
 pub(super) use fills::filled_ml;
 
 use super::exact::TeaJob;
-use super::filling::{Filling, Refill};
+use super::filling::{Filling, LID_S, Refill};
 use super::hands::Hands;
 use super::heat::{Heat, NEVER_S};
 use super::rounds::{CupPlan, RoundPlan};
@@ -31,6 +31,8 @@ struct Stand {
     set_c: Option<f64>,
     /// When it was poured from last, or got to its set point; none if neither has happened.
     free_at: Option<HostTime>,
+    /// When hands have put the lid on what was poured from it last, and can see to it.
+    lid_on: HostTime,
     /// What may still be drawn from it, millilitres.
     left_ml: f64,
 }
@@ -60,8 +62,12 @@ pub(super) struct Kettles<'a> {
 impl<'a> Kettles<'a> {
     /// The kettles as they stand when the class begins; what is still to be done begins at `from` or later.
     pub fn new(class: &'a Class, from: HostTime) -> Self {
-        let stand =
-            |k: &Kettle| Stand { set_c: k.starts_c, free_at: None, left_ml: Filling::of(k).usable_ml };
+        let stand = |k: &Kettle| Stand {
+            set_c: k.starts_c,
+            free_at: None,
+            lid_on: HostTime(i64::MIN),
+            left_ml: Filling::of(k).usable_ml,
+        };
         let stands = class.setting.kettles.iter().map(stand).collect();
         Self { class, stands, from, has_begun: false, acts: Vec::new() }
     }
@@ -107,7 +113,7 @@ impl<'a> Kettles<'a> {
         if !Filling::holds(left_ml, wanted_ml) && !filling.is_full(left_ml) {
             return Some(self.refill(k, left_ml, from_c, set_c));
         }
-        if filling.emptied_s(&Heat::of(kettle), from_c, set_c, room_c, 0.0, 0).is_some() {
+        if filling.emptied_s(&Heat::of(kettle), from_c, set_c, room_c, 0.0, (0, 0)).is_some() {
             return Some(self.afresh(k, set_c));
         }
         let takes_s = change_s(kettle, from_c, set_c, room_c);
@@ -124,11 +130,11 @@ impl<'a> Kettles<'a> {
     /// Seconds from `at` until kettle `k`, as it stands, can be ready for this tea.
     pub fn ready_in_s(&self, k: usize, tea: &TeaJob, at: HostTime) -> u32 {
         let Some(stand) = self.stands.get(k) else { return 0 };
-        let takes_s = self.way(k, tea.temp_c, tea.ml).map_or(0, |deed| {
+        let (takes_s, earliest) = self.way(k, tea.temp_c, tea.ml).map_or((0, self.from), |deed| {
             let fill_s = if deed.fills() { self.kettle(k).1.fill_s } else { 0 };
-            deed.takes_s().saturating_add(fill_s)
+            (deed.takes_s().saturating_add(fill_s), self.from.max(stand.lid_on))
         });
-        let ready = stand.free_at.unwrap_or(self.from).max(self.from) + i64::from(takes_s) * SECOND_US;
+        let ready = stand.free_at.unwrap_or(earliest).max(earliest) + i64::from(takes_s) * SECOND_US;
         u32::try_from((ready.0 - at.0 + SECOND_US - 1).max(0) / SECOND_US).unwrap_or(NEVER_S)
     }
 
@@ -155,7 +161,7 @@ impl<'a> Kettles<'a> {
     /// Gets kettle `k` ready for `next` with hands that are free; gives when it is, and when those hands are again. One that
     /// is not on yet is switched on before the class, so that it is ready when that begins.
     pub fn make_ready(&mut self, k: usize, next: Next, hands: &mut Hands) -> (HostTime, HostTime) {
-        let free_at = self.stands[k].free_at.unwrap_or(self.from).max(self.from);
+        let free_at = self.stands[k].free_at.unwrap_or(self.from).max(self.from).max(self.stands[k].lid_on);
         let Some(deed) = self.way(k, next.set_c, next.ml) else {
             return (self.stands[k].free_at.unwrap_or(self.from), self.from);
         };
@@ -205,14 +211,14 @@ impl<'a> Kettles<'a> {
         begin
     }
 
-    /// Goes on over a round that began at `begin`.
-    pub fn pass(&mut self, round: &RoundPlan, begin: HostTime) {
+    /// Goes on over a round that begins at `begin`; its pours and decants are among what the hands have to do.
+    pub fn pass(&mut self, round: &RoundPlan, begin: HostTime, hands: &Hands) {
         for k in 0..self.stands.len() {
             let mut before: Option<&CupPlan> = None;
             for cup in self.cups(round, k) {
                 let next = Next { round: round.round, code: cup.code, set_c: cup.set_c, ml: cup.draw_ml };
                 if let Some(before) = before {
-                    self.between(k, before, next, begin);
+                    self.between(k, before, next, begin, hands);
                 }
                 self.pour(k, next, begin.plus_s(cup.pour_at_s), cup.pour_s, cup.pour_hands);
                 before = Some(cup);
@@ -221,7 +227,7 @@ impl<'a> Kettles<'a> {
     }
 
     /// What stands between two pours of a round.
-    fn between(&mut self, k: usize, before: &CupPlan, next: Next, begin: HostTime) {
+    fn between(&mut self, k: usize, before: &CupPlan, next: Next, begin: HostTime, hands: &Hands) {
         let ((kettle, filling), left_ml) = (self.kettle(k), self.stands[k].left_ml);
         let from_c = before.set_c;
         if before.refill_after {
@@ -231,8 +237,8 @@ impl<'a> Kettles<'a> {
             } else {
                 self.refill(k, left_ml, from_c, next.set_c)
             };
-            let (at_s, who) = if Filling::follows_pour(before.steep_s, filling.fill_s) {
-                (before.pour_at_s + before.pour_s, before.pour_hands)
+            let (at_s, who) = if Filling::follows_pour(before.steep_s, filling.fill_s, LID_S) {
+                (before.pour_at_s + before.pour_s + LID_S, before.pour_hands)
             } else {
                 (before.ready_at_s, before.decant_hands)
             };
@@ -240,7 +246,9 @@ impl<'a> Kettles<'a> {
         } else if from_c != next.set_c {
             let takes_s = change_s(kettle, from_c, next.set_c, self.class.setting.room_c);
             let deed = Deed::Set { from_c, set_c: next.set_c, takes_s };
-            let at = begin.plus_s(before.pour_at_s + before.pour_s);
+            let lid_on = begin.plus_s(before.pour_at_s + before.pour_s + LID_S);
+            // A little sooner where they have other work by then.
+            let at = hands.free_by(before.pour_hands, lid_on);
             self.act(k, next, at, before.pour_hands, deed);
         }
     }
@@ -248,7 +256,9 @@ impl<'a> Kettles<'a> {
     /// One pour from kettle `k`.
     pub fn pour(&mut self, k: usize, next: Next, at: HostTime, pour_s: u32, hands: u8) {
         let left_ml = self.stands[k].left_ml - next.ml;
-        self.stands[k] = Stand { set_c: Some(next.set_c), free_at: Some(at.plus_s(pour_s)), left_ml };
+        let end = at.plus_s(pour_s);
+        let lid_on = end.plus_s(LID_S);
+        self.stands[k] = Stand { set_c: Some(next.set_c), free_at: Some(end), lid_on, left_ml };
         let deed = Deed::Draw { code: next.code, ml: next.ml };
         let Next { round, code, .. } = next;
         self.acts.push(Act { kettle: k + 1, round, at, hands, length_s: pour_s, code, deed });

@@ -1,5 +1,6 @@
 //! Laws of every timetable, for any class, any hold and any resumption.
 
+use super::filling::LID_S;
 use super::{Rest, held, hold, plan, plan_rounds};
 use class::setting::{Kettle, fill_s};
 use class::{Class, Pourers, Tea, read};
@@ -107,6 +108,12 @@ fn check(class: &Class, cues: &[Cue]) -> Result<(), TestCaseError> {
         );
     }
     prop_assert!(cues.iter().all(|c| c.hands <= class.pourers.hands()));
+    for pour in cues.iter().filter(|c| c.action == Action::Pour && c.kettle.is_some()) {
+        let soon = |c: &&Cue| c.at >= pour.end() && c.at < pour.end().plus_s(LID_S);
+        let other = cues.iter().any(|c| soon(&c) && c.hands == pour.hands && c.length_s > 0);
+        let seen = cues.iter().find(|c| soon(c) && c.action.is_at_kettle() && c.kettle == pour.kettle);
+        prop_assert!(other || seen.is_none(), "{:?} before the lid of {}", seen, pour);
+    }
     let find =
         |action, code: Option<Code>, steep| cues.iter().filter(move |c| c.key() == (steep, action, code));
     let only = |action, code, steep| {

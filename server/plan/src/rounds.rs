@@ -5,7 +5,7 @@ mod give;
 pub use give::Given;
 
 use super::exact::{self, Begun, Bound, Fault, NODE_BUDGET, Poured, Round, TeaJob};
-use super::filling::Filling;
+use super::filling::{Filling, LID_S};
 use super::heat::Heat;
 use super::kettles::Kettles;
 use super::quantities::{Draw, draws};
@@ -48,7 +48,7 @@ pub struct CupPlan {
     pub vessels: u32,
     /// What its kettle gives for it, millilitres: all that is poured at the same time.
     pub draw_ml: f64,
-    /// The kettle is filled after it, up or afresh: directly after the pour, by the hands that pour; where the steep is
+    /// The kettle is filled after it, up or afresh: after the pour and its lid, by the hands that pour; where the steep is
     /// shorter than that, directly after the decant, by the hands that decant.
     pub refill_after: bool,
 }
@@ -224,6 +224,7 @@ fn plan_round(
         tol_c: 0.0,
         order_fixed: setting.in_order,
         gap_s: setting.gap_s,
+        lid_s: LID_S,
     };
     let unplannable = |fault| Unplannable { round, fault, remedy: remedy(class, teas, &problem, fault) };
     // No kettle gets water below the room's temperature, nor down to it in any time.

@@ -98,10 +98,10 @@ pub(super) fn with_kettles(
             }
         };
         if let Some((plan, at)) = left {
-            kettles.pass(&plan, at);
             let new = cues.len();
             pour(&plan, at, &mut cues);
             cues[new..].iter().for_each(|c| hands.occupy(c.hands, c.at, c.end()));
+            kettles.pass(&plan, at, &hands);
             for act in kettles.acts.iter().filter(|act| act.round == round && act.hands > 0) {
                 hands.occupy(act.hands, act.at, act.at.plus_s(act.length_s));
             }

@@ -24,11 +24,15 @@ impl Job {
         Self { pour: seconds(tea.pour_s), decant_at, length }
     }
 
-    /// The work of hands for it, with `fill` seconds of filling up the kettle that it was poured from: at once, or
+    /// The work of hands for it, with `fill` seconds of filling up the kettle that it was poured from: after the lid, or
     /// after the decant where the steep is shorter than that.
-    fn work(&self, tea: usize, gap: i32, fill: i32) -> impl Iterator<Item = Task> + use<> {
+    fn work(&self, tea: usize, (gap, lid): (i32, i32), fill: i32) -> impl Iterator<Item = Task> + use<> {
         let steep = self.decant_at - self.pour;
-        let (first, last) = if Filling::follows_pour(steep, fill) { (fill, 0) } else { (0, fill) };
+        let (first, last) = match fill {
+            0 => (0, 0),
+            fill if Filling::follows_pour(steep, fill, lid) => (lid + fill, 0),
+            fill => (0, fill),
+        };
         let length = self.length + last + gap;
         // Hands cannot leave a steep shorter than the gap for other work, so they stay with it.
         let stay = steep - first < gap;
@@ -70,6 +74,7 @@ pub(super) struct Problem {
     pub fixed_hands: [(u8, u8); MAX_TEAS],
     pub hands: usize,
     pub gap: i32,
+    lid: i32,
     pub jobs: [Job; MAX_TEAS],
     /// All (i, j) with i < j.
     pub pairs: Vec<(usize, usize)>,
@@ -93,19 +98,19 @@ impl Problem {
         if n > MAX_TEAS {
             return Err(Fault::TeaCount(n));
         }
-        let gap = seconds(round.gap_s);
+        let (gap, lid) = (seconds(round.gap_s), seconds(round.lid_s));
         let mut jobs = [Job::default(); MAX_TEAS];
         let mut tasks = Vec::with_capacity(2 * n);
         for (i, tea) in round.teas.iter().enumerate() {
             let decant_at = seconds(tea.pour_s + tea.steep_s);
             jobs[i] = Job { pour: seconds(tea.pour_s), decant_at, length: decant_at + seconds(tea.decant_s) };
-            tasks.extend(jobs[i].work(i, gap, 0));
+            tasks.extend(jobs[i].work(i, (gap, lid), 0));
         }
         let (mut fixed, mut fixed_hands) = ([0; MAX_TEAS], [(0, 0); MAX_TEAS]);
         for (i, tea) in (dry..).zip(poured) {
             (jobs[i], fixed[i], fixed_hands[i]) = (Job::of(tea), tea.pour_at_s, tea.hands);
             // What is past is in nobody's way.
-            tasks.extend(jobs[i].work(i, gap, 0).filter(|task| fixed[i] + task.to > 0));
+            tasks.extend(jobs[i].work(i, (gap, lid), 0).filter(|task| fixed[i] + task.to > 0));
         }
         let ready_s = |k: usize| begun.and_then(|begun| begun.ready_s.get(k)).map(Vec::as_slice);
         let kettles = round.kettles.iter().enumerate();
@@ -119,6 +124,7 @@ impl Problem {
             // Nobody needs more hands than there are tasks.
             hands: usize::from(round.hands).min(2 * n),
             gap,
+            lid,
             jobs,
             pairs: (0..n).flat_map(|i| (i + 1..n).map(move |j| (i, j))).collect(),
             tasks,
@@ -199,7 +205,7 @@ impl Problem {
         if fills.iter().all(|&fill| fill == 0) {
             return Cow::Borrowed(&self.tasks);
         }
-        let dry = (0..self.dry).flat_map(|i| self.jobs[i].work(i, self.gap, fills[i]));
+        let dry = (0..self.dry).flat_map(|i| self.jobs[i].work(i, (self.gap, self.lid), fills[i]));
         let poured = self.tasks.iter().filter(|task| task.tea >= self.dry).copied();
         Cow::Owned(dry.chain(poured).collect())
     }

@@ -56,6 +56,9 @@ pub struct Round {
     /// Least seconds between the work of the same hands for two different teas; 0: none. A steep shorter than this
     /// is decanted by the hands that poured it, which do nothing else meanwhile.
     pub gap_s: u32,
+    /// From the end of a pour until the hands that poured set or fill its kettle, seconds. Where the kettle needs neither it
+    /// may be poured from at once.
+    pub lid_s: u32,
 }
 
 /// What the plan is to be good at, first things first.
@@ -91,8 +94,10 @@ pub enum Fault {
     /// A tea's pour (place from 0) takes more than any kettle gives in one filling.
     #[error("tea {}: its pour takes more water than any kettle gives in one filling", .0 + 1)]
     Draw(usize),
-    /// Room temperature, tolerance or gap out of range.
-    #[error("room temperature and tolerance are numbers, the tolerance at least 0, the gap at most a day")]
+    /// Room temperature, tolerance, gap or time for the lid out of range.
+    #[error(
+        "room temperature and tolerance are numbers, the tolerance at least 0, the gap and the time for the lid at most a day"
+    )]
     Setting,
     /// No kettle can be brought to what the teas need, in any order that is allowed.
     #[error("no kettle can serve these teas in any allowed order: water does not cool below the room")]
@@ -125,7 +130,7 @@ pub(super) fn check(round: &Round) -> Result<(), Fault> {
             return Err(Fault::Tea(i));
         }
     }
-    if round.gap_s > LONGEST_S
+    if round.gap_s.max(round.lid_s) > LONGEST_S
         || !round.room_c.is_finite()
         || !(round.tol_c.is_finite() && round.tol_c >= 0.0)
     {

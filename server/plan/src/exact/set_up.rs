@@ -68,7 +68,8 @@ impl KettleTable {
             };
             for (a, from) in round.teas.iter().enumerate().filter(|&(a, _)| a != b && !too_much(a)) {
                 let needs_s = kettle.heat.set_up_s(from.temp_c, to.temp_c, round.room_c, round.tol_c);
-                direct[a][b] = NEVER.min(seconds(from.pour_s) + set_up(needs_s));
+                let lid_s = if needs_s > 0 { round.lid_s } else { 0 };
+                direct[a][b] = NEVER.min(seconds(from.pour_s + lid_s) + set_up(needs_s));
             }
         }
         let (mut any, mut any_first) = (direct, first);
@@ -137,7 +138,8 @@ impl Water {
         let fill = seconds(filling.fill_s);
         let mut filled = [0; MAX_TEAS];
         for (at, tea) in filled.iter_mut().zip(&round.teas) {
-            *at = fill + seconds(tea.pour_s) + seconds(filling.busy_s(tea.steep_s, tea.decant_s));
+            *at =
+                fill + seconds(tea.pour_s) + seconds(filling.busy_s(tea.steep_s, tea.decant_s, round.lid_s));
         }
         let refill = [[NEVER; MAX_TEAS]; MAX_TEAS];
         let (heat, room_c, tol_c) = (kettle.heat, round.room_c, round.tol_c);
@@ -206,11 +208,12 @@ fn emptied(round: &Round, kettle: &Kettle, filling: &Filling) -> [[i32; MAX_TEAS
     let mut emptied = [[NEVER; MAX_TEAS]; MAX_TEAS];
     let fits = |ml: f64| Filling::holds(filling.usable_ml, ml);
     for (a, from) in round.teas.iter().enumerate().filter(|(_, tea)| fits(tea.ml)) {
-        let busy_s = filling.busy_s(from.steep_s, from.decant_s);
+        let busy_s = filling.busy_s(from.steep_s, from.decant_s, round.lid_s);
         for (b, to) in round.teas.iter().enumerate().filter(|(_, tea)| fits(tea.ml)) {
             let (from_c, to_c) = (from.temp_c, to.temp_c);
+            let after = (round.lid_s, busy_s);
             if let Some(heats_s) =
-                filling.emptied_s(&kettle.heat, from_c, to_c, round.room_c, round.tol_c, busy_s)
+                filling.emptied_s(&kettle.heat, from_c, to_c, round.room_c, round.tol_c, after)
             {
                 let all_s = from.pour_s.saturating_add(busy_s).saturating_add(filling.fill_s);
                 emptied[a][b] = NEVER.min(seconds(all_s) + set_up(heats_s));
@@ -225,7 +228,7 @@ fn emptied(round: &Round, kettle: &Kettle, filling: &Filling) -> [[i32; MAX_TEAS
 fn set_up_s(kettle: &Kettle, from_c: Option<f64>, to_c: f64, round: &Round) -> i32 {
     let Some(from_c) = from_c else { return 0 };
     let (heat, room_c, tol_c) = (&kettle.heat, round.room_c, round.tol_c);
-    let emptied_s = kettle.water.and_then(|water| water.emptied_s(heat, from_c, to_c, room_c, tol_c, 0));
+    let emptied_s = kettle.water.and_then(|water| water.emptied_s(heat, from_c, to_c, room_c, tol_c, (0, 0)));
     set_up(emptied_s.unwrap_or_else(|| heat.set_up_s(from_c, to_c, room_c, tol_c)))
 }
 

@@ -53,7 +53,7 @@ pub struct Solution {
     pub starts_s: Vec<u32>,
     /// The kettle of each tea, from 0; empty when the round has none.
     pub kettle: Vec<u8>,
-    /// After which teas their kettle is filled, up or afresh: directly after the pour by the hands that poured, or where the steep
+    /// After which teas their kettle is filled, up or afresh: after the pour and its lid by the hands that poured, or where the steep
     /// is shorter than that, directly after the decant by the hands that decanted.
     pub refill_after: Vec<bool>,
     /// Whose hands pour each tea, from 0.

@@ -74,7 +74,8 @@ fn a_round(hands: u8) -> impl Strategy<Value = (Round, Vec<Poured>, u32)> {
     (teas, poured(hands), 0u32..3, 0u32..20).prop_map(move |(teas, poured, gap_s, ready_s)| {
         let heat = Heat { fill_kg: 1.0, watts: 2000.0, eta: 0.9, tau_s: 2400.0 };
         let kettles = vec![Kettle { heat, start_c: None, water: None }];
-        let round = Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s };
+        let round =
+            Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s, lid_s: 0 };
         (round, poured, ready_s)
     })
 }

@@ -35,9 +35,9 @@ fn works(round: &Round, starts: &[u32], fill_s: &[Option<u32>]) -> Works {
         let decant = lid_on + t.steep_s;
         let (mut pour, mut last) = ((s, lid_on), (decant, decant + t.decant_s));
         match *fill_s {
-            Some(fill_s) if fill_s <= t.steep_s => pour.1 += fill_s,
+            None | Some(0) => {}
+            Some(fill_s) if fill_s + round.lid_s <= t.steep_s => pour.1 += round.lid_s + fill_s,
             Some(fill_s) => last.1 += fill_s,
-            None => {}
         }
         [pour, last]
     };
@@ -65,11 +65,16 @@ fn kettles_ready(round: &Round, starts: &[u32], kettle_of: &[u8]) -> Option<Vec<
             let tea = &round.teas[i];
             let heats = |from| set_up(round, kettle, Some(from), tea.temp_c);
             let mut ready = free + set_up(round, kettle, temp, tea.temp_c);
+            if before.is_some() && ready > free {
+                // The lid comes first.
+                ready += f64::from(round.lid_s);
+            }
             let cooler = temp.is_some_and(|c| tea.temp_c < c);
             if let (Some(w), Some((last, c))) = (kettle.water, before) {
                 let last: usize = last;
                 let t = &round.teas[last];
-                let done = if w.fill_s <= t.steep_s { t.pour_s } else { t.pour_s + t.steep_s + t.decant_s };
+                let after_lid = w.fill_s + round.lid_s <= t.steep_s;
+                let done = t.pour_s + if after_lid { round.lid_s } else { t.steep_s + t.decant_s };
                 let filled = f64::from(starts[last] + done + w.fill_s);
                 let afresh = filled + heats(round.room_c);
                 let short = tea.ml > left + 0.01;

@@ -63,6 +63,7 @@ impl Instance {
             tol_c: self.tol_c,
             order_fixed: self.order_fixed,
             gap_s: self.gap,
+            lid_s: 0,
         }
     }
 }

@@ -48,7 +48,7 @@ prop_compose! {
         let usable = |k: &Kettle| k.water.map_or(f64::INFINITY, |w| w.usable_ml);
         let most_ml = kettles.iter().map(usable).fold(0.0, f64::max);
         teas.iter_mut().filter(|_| !kettles.is_empty()).for_each(|t| t.ml = t.ml.min(most_ml));
-        Round { teas, hands, kettles, room_c: 20.0, tol_c: 1.0, order_fixed, gap_s: 0 }
+        Round { teas, hands, kettles, room_c: 20.0, tol_c: 1.0, order_fixed, gap_s: 0, lid_s: 0 }
     }
 }
 
@@ -92,7 +92,8 @@ prop_compose! {
         teas in prop::collection::vec(a_tea(12, TEMPS_C), least..=most),
         hands in 1u8..3,
         kettles in prop::collection::vec(a_kettle(), 1..3),
-        (usable_ml, fill_s, gap_s) in (10u32..20, 0u32..9, 0u32..3),
+        (usable_ml, fill_s) in (10u32..20, 0u32..9),
+        (gap_s, lid_s) in (0u32..3, 0u32..3),
     ) -> Round {
         let mut kettles = kettles;
         for kettle in &mut kettles {
@@ -100,7 +101,7 @@ prop_compose! {
             let full_ml = usable_ml * if kettle.heat.watts > 1000.0 { 1.25 } else { 20.0 };
             kettle.water = Some(Filling { full_ml, usable_ml, fill_s });
         }
-        Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s }
+        Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s, lid_s }
     }
 }
 
@@ -110,7 +111,7 @@ prop_compose! {
         teas in prop::collection::vec(a_tea(12, TEMPS_C), least..=most),
         hands in 1u8..3,
         kettles in prop::collection::vec((a_kettle(), 2000u32..6000, 0u32..7, 10u32..40), 1..3),
-        gap_s in 0u32..3,
+        (gap_s, lid_s) in (0u32..3, 0u32..3),
     ) -> Round {
         let slow = |(kettle, watts, fill_s, usable_ml): (Kettle, u32, u32, u32)| {
             let heat = Heat { watts: watts.into(), tau_s: 120.0, ..kettle.heat };
@@ -118,7 +119,7 @@ prop_compose! {
             Kettle { heat, water, ..kettle }
         };
         let kettles = kettles.into_iter().map(slow).collect();
-        Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s }
+        Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s, lid_s }
     }
 }
 
@@ -318,6 +319,7 @@ fn a_round_that_makes_no_sense_is_refused_with_what_is_wrong() {
         tol_c: 1.0,
         order_fixed: false,
         gap_s: 0,
+        lid_s: 0,
     };
     let cold = TeaJob { temp_c: 15.0, ..tea };
     let faults = [
@@ -366,6 +368,7 @@ fn set_points_within_the_tolerance_one_by_one_cost_no_set_up_on_the_way() {
         tol_c: 1.0,
         order_fixed: false,
         gap_s: 0,
+        lid_s: 0,
     };
     let found = solve(&round, Wish::StrictSpread, NODE_BUDGET).unwrap();
     assert_eq!((found.starts_s, found.spread_s), (vec![0, 5, 10], 10));
@@ -389,6 +392,7 @@ fn a_kettle_is_filled_up_before_the_draw_that_does_not_fit() {
         tol_c: 0.0,
         order_fixed: false,
         gap_s: 3,
+        lid_s: 0,
     };
     let found = solve(&round, Wish::StrictSpread, NODE_BUDGET).unwrap();
     assert_eq!(fault(&round, &found), None);
@@ -422,6 +426,7 @@ fn a_kettle_is_emptied_for_a_cooler_tea_where_that_is_sooner_than_cooling() {
             tol_c: 0.0,
             order_fixed: true,
             gap_s: 0,
+            lid_s: 0,
         };
         let found = solve(&round, Wish::StrictSpread, NODE_BUDGET).unwrap();
         assert_eq!(fault(&round, &found), None);
@@ -454,6 +459,7 @@ fn hands_that_fill_a_kettle_do_nothing_else_meanwhile() {
             tol_c: 0.0,
             order_fixed: true,
             gap_s: 0,
+            lid_s: 0,
         };
         let found = solve(&round, Wish::StrictSpread, NODE_BUDGET).unwrap();
         assert_eq!(fault(&round, &found), None);
