@@ -31,6 +31,20 @@ pub struct About {
     pub notices: Vec<String>,
 }
 
+impl About {
+    /// The host has left its ledger there; what is to be said if that is not where it was.
+    fn left(&mut self, ledger: PathBuf) -> Option<String> {
+        let before = std::mem::replace(&mut self.ledger, ledger);
+        (before != self.ledger).then(|| {
+            format!(
+                "notice: {} was changed by another program while the host had it open; everything that was kept has been written to {}",
+                before.display(),
+                self.ledger.display()
+            )
+        })
+    }
+}
+
 /// How a console ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ended {

@@ -10,8 +10,9 @@ use crate::opening::Opened;
 use crate::stored;
 use ledger::{Ledger, LedgerError};
 use protocol::wire::Heard;
-use protocol::{HostTime, SeatId};
+use protocol::{HostTime, Phase, SeatId};
 use room::{Command, Entry, Refusal, Room, Rounds, Teacher};
+use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::runtime::{Handle, RuntimeFlavor};
 use tokio::sync::mpsc;
@@ -81,7 +82,7 @@ impl Owner {
     ///
     /// # Errors
     /// The ledger could not be written. Nobody has heard of anything that was not written.
-    pub(crate) async fn run(mut self, mut asks: mpsc::Receiver<Ask>) -> Result<(), LedgerError> {
+    pub(crate) async fn run(mut self, mut asks: mpsc::Receiver<Ask>) -> Result<PathBuf, LedgerError> {
         let mut asked = Vec::new();
         loop {
             asked.append(&mut self.waiting);
@@ -93,7 +94,7 @@ impl Owner {
                     () = look => None,
                 };
                 if heard == Some(0) {
-                    return Ok(());
+                    return Ok(self.ledger.path().into());
                 }
             }
             let mut batch = Batch::default();
@@ -109,18 +110,17 @@ impl Owner {
                 return Err(error);
             }
             let mut written = entries.into_iter();
-            let mut following = Following {
-                room: &self.room,
-                rounds: &self.rounds,
-                clock: &self.clock,
-                ledger: &*self.ledger,
-                links: &mut self.links,
-            };
+            let mut following = self.following();
             after.into_iter().for_each(|next| following.follow(next, &mut written));
             if stop {
-                self.links
-                    .stop("the host is going down; what is wet ends on time, and the class can be continued");
-                return Ok(());
+                let words = if self.room.phase == Phase::Closed {
+                    "the class is closed, and the host has ended"
+                } else {
+                    "the host is going down; what is wet ends on time, and the class can be continued"
+                };
+                self.links.stop(words);
+                self.settle()?;
+                return Ok(self.ledger.path().into());
             }
         }
     }
@@ -167,13 +167,49 @@ impl Owner {
             heard = asks.recv_many(&mut self.waiting, BATCH), if hears => Some(heard),
             () = wait => None,
         };
+        // Who only looks need not wait.
+        let (looks, waiting): (Vec<Ask>, Vec<Ask>) =
+            self.waiting.drain(..).partition(|ask| matches!(ask, Ask::View(..) | Ask::Room(_)));
+        self.waiting = waiting;
+        let mut following = self.following();
+        for look in looks {
+            let after = match look {
+                Ask::View(coming, answer) => After::View(coming, answer),
+                Ask::Room(answer) => After::Room(answer),
+                _ => continue,
+            };
+            following.follow(after, &mut std::iter::empty());
+        }
         heard == Some(0) || self.waiting.iter().any(|ask| matches!(ask, Ask::Stop))
+    }
+
+    fn following(&mut self) -> Following<'_> {
+        Following {
+            room: &self.room,
+            rounds: &self.rounds,
+            clock: &self.clock,
+            ledger: &*self.ledger,
+            links: &mut self.links,
+        }
+    }
+
+    /// Before the ledger is left it is looked at as a whole: what was kept is what will be read.
+    fn settle(&mut self) -> Result<(), LedgerError> {
+        let ledger = &mut *self.ledger;
+        match aside(|| ledger.settle()) {
+            Err(lost @ LedgerError::Gone { .. }) => self.rescue(&lost),
+            done => done,
+        }
     }
 
     /// Goes on in a fresh file, and tells everybody.
     fn rescue(&mut self, lost: &LedgerError) -> Result<(), LedgerError> {
         let ledger = &mut *self.ledger;
-        aside(|| ledger.rescue())?;
+        if let Err(error) = aside(|| ledger.rescue()) {
+            self.links
+                .happen(Happening::Notice(format!("{lost}, and what was kept can't be written elsewhere")));
+            return Err(error);
+        }
         let path = self.ledger.path().to_path_buf();
         let words = format!(
             "{lost}. Everything that was kept has been written to {}, and the class goes on in that file: nothing is lost. Find out who touched the old one, and use only the new one from now on",

@@ -10,6 +10,7 @@ use crate::owner::Owner;
 use ledger::LedgerError;
 use protocol::wire::{HostMessage, PROTOCOL};
 use std::net::SocketAddr;
+use std::path::PathBuf;
 use std::time::Duration;
 use tokio::net::TcpListener;
 use tokio::sync::mpsc;
@@ -26,7 +27,7 @@ pub struct Host {
     pub clock: HostClock,
     /// The door, for connections that do not come through a listener.
     pub door: Door,
-    owner: JoinHandle<Result<(), LedgerError>>,
+    owner: JoinHandle<Result<PathBuf, LedgerError>>,
     doors: Vec<JoinHandle<()>>,
     all_gone: mpsc::Receiver<()>,
 }
@@ -70,11 +71,11 @@ impl Host {
         let _ = self.owner.await;
     }
 
-    /// Stops in good order: the class is held if it runs, every seat is notified, the ledger is closed.
+    /// Stops in good order: the class is held if it runs, every seat is notified, the ledger is closed. Where the ledger lies.
     ///
     /// # Errors
     /// The ledger could not be written at the last.
-    pub async fn stop(self) -> Result<(), HostError> {
+    pub async fn stop(self) -> Result<PathBuf, HostError> {
         let Self { handle, door, owner, doors, mut all_gone, .. } = self;
         doors.iter().for_each(JoinHandle::abort);
         handle.stop().await;

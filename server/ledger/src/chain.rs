@@ -44,7 +44,8 @@ impl Link {
 
     /// Its first 16 hexadecimal digits: enough to tell one ledger's entry from another's.
     pub fn short(&self) -> String {
-        self.0[..8].iter().map(|byte| format!("{byte:02x}")).collect()
+        let digits = self.0[..8].iter().flat_map(|byte| [byte >> 4, byte & 15]);
+        digits.filter_map(|digit| char::from_digit(u32::from(digit), 16)).collect()
     }
 
     /// From its 32 bytes; nothing if they are more or fewer.

@@ -85,6 +85,12 @@ pub trait Ledger: Send {
     /// [`LedgerError::Gone`], and what is to be done then is [`rescue`](Ledger::rescue).
     fn in_place(&mut self) -> Result<(), LedgerError>;
 
+    /// The same, looked at entry by entry: before it is left.
+    ///
+    /// # Errors
+    /// As [`in_place`](Ledger::in_place).
+    fn settle(&mut self) -> Result<(), LedgerError>;
+
     /// Goes on in a fresh place with everything that was ever appended; [`path`](Ledger::path) says where.
     ///
     /// # Errors

@@ -68,6 +68,10 @@ impl Ledger for Memory {
         Ok(())
     }
 
+    fn settle(&mut self) -> Result<(), LedgerError> {
+        Ok(())
+    }
+
     fn rescue(&mut self) -> Result<(), LedgerError> {
         Ok(())
     }

@@ -8,6 +8,7 @@ use crate::{LedgerError, Record, Visitor, beside, record, so_far};
 use protocol::HostTime;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, Row};
+use std::io::Read;
 use std::path::Path;
 use tempfile::TempDir;
 
@@ -88,20 +89,44 @@ pub(crate) fn open(path: &Path) -> Result<Reading, LedgerError> {
     let real = std::fs::canonicalize(path).unwrap_or_else(|_| path.into());
     // Before the ledger: a host that is writing gets ahead of its mark, never behind it.
     let marked = mark::read(&real);
-    let wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();
+    let mut wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();
+    if !wal.is_empty() {
+        match head(&real) {
+            // SQLite would remove what lies beside a file that is none.
+            Head::None => return Err(blank(path)),
+            Head::Closed => wal.clear(),
+            Head::Open => {}
+        }
+    }
     let rest = wal::rest(&wal);
+    if head(&real) == Head::Closed && beside(&real, "-wal").exists() {
+        // It was closed without a -wal: what lies there is not its own, and SQLite would take it in.
+        let (copy, at) = copied(&real, false).map_err(|e| disk(path, &e))?;
+        let db = connect(&at).map_err(fault(path))?;
+        let schema = schema::of(&db, path)?;
+        return Ok(Reading { db, schema, marked, rest, has_wal: false, _copy: Some(copy) });
+    }
     let ready = |db: &Connection| schema::of(db, path);
     let (db, schema, copy) = match connect(&real).map_err(fault(path)).and_then(|db| Ok((ready(&db)?, db))) {
         Ok((schema, db)) => (db, schema, None),
         // Where nothing can be written, SQLite can't read what a host left open: a copy will do.
         Err(LedgerError::Disk { .. }) => {
-            let (copy, at) = copied(&real).map_err(|e| disk(path, &e))?;
+            let (copy, at) = copied(&real, true).map_err(|e| disk(path, &e))?;
             let db = connect(&at).map_err(fault(path))?;
             (schema::of(&db, path).map(|schema| (db, schema, Some(copy))))?
         }
         Err(other) => return Err(other),
     };
     Ok(Reading { db, schema, marked, rest, has_wal: !wal.is_empty(), _copy: copy })
+}
+
+/// Opens the ledger that this program itself has open, to look at it from outside. The file is opened by SQLite alone: to close
+/// it otherwise would let go of the locks that SQLite holds on it.
+pub(crate) fn own(path: &Path) -> Result<Reading, LedgerError> {
+    let marked = mark::read(path);
+    let db = connect(path).map_err(fault(path))?;
+    let schema = schema::of(&db, path)?;
+    Ok(Reading { db, schema, marked, rest: Rest::Nothing, has_wal: true, _copy: None })
 }
 
 fn disk(path: &Path, e: &std::io::Error) -> LedgerError {
@@ -112,7 +137,7 @@ fn disk(path: &Path, e: &std::io::Error) -> LedgerError {
 fn blank(path: &Path) -> LedgerError {
     let path = path.to_path_buf();
     if beside(&path, "-wal").exists() || mark::path_of(&path).exists() {
-        let problem = "it is empty, and what a host wrote into it is gone".into();
+        let problem = "its first bytes are gone, while what a host keeps beside it still lies there".into();
         return LedgerError::Broken { path, whole: 0, problem };
     }
     LedgerError::Foreign(path)
@@ -129,13 +154,36 @@ pub(crate) fn connect(path: &Path) -> Result<Connection, rusqlite::Error> {
     Ok(db)
 }
 
-/// A copy of a ledger with what lies beside it.
-fn copied(ledger: &Path) -> std::io::Result<(TempDir, std::path::PathBuf)> {
+/// What the first bytes of a file say.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Head {
+    /// There are not enough of them.
+    None,
+    /// A ledger that was closed, one file of its own.
+    Closed,
+    /// A ledger with a `-wal`.
+    Open,
+}
+
+/// What the first bytes of a ledger say: bytes 18 and 19 are 1 where there is no `-wal` ("Database File Format", section
+/// 1.3.3).
+pub(crate) fn head(ledger: &Path) -> Head {
+    let mut bytes = [0; 100];
+    let read = std::fs::File::open(ledger).and_then(|mut file| file.read_exact(&mut bytes));
+    match (read, bytes[18], bytes[19]) {
+        (Err(_), ..) => Head::None,
+        (_, 1, 1) => Head::Closed,
+        _ => Head::Open,
+    }
+}
+
+/// A copy of a ledger, with what lies beside it or alone.
+fn copied(ledger: &Path, with_wal: bool) -> std::io::Result<(TempDir, std::path::PathBuf)> {
     let folder = tempfile::tempdir()?;
     let copy = folder.path().join("copy.ledger");
     std::fs::copy(ledger, &copy)?;
     let wal = beside(ledger, "-wal");
-    if wal.exists() {
+    if with_wal && wal.exists() {
         std::fs::copy(wal, beside(&copy, "-wal"))?;
     }
     Ok((folder, copy))

@@ -44,13 +44,14 @@ pub struct Sqlite {
 struct Places {
     ledger: Option<Identity>,
     wal: Option<Identity>,
-    written: Option<Written>,
+    written: [Option<Written>; 2],
 }
 
 impl Places {
     fn of(ledger: &Path) -> Self {
-        let wal = Identity::of(&beside(ledger, "-wal"));
-        Self { ledger: Identity::of(ledger), wal, written: written(ledger) }
+        let wal = beside(ledger, "-wal");
+        let written = [written(ledger), written(&wal)];
+        Self { ledger: Identity::of(ledger), wal: Identity::of(&wal), written }
     }
 }
 
@@ -65,6 +66,10 @@ impl Sqlite {
             return Err(LedgerError::Network { path: path.into(), kind });
         }
         let is_there = std::fs::metadata(path).is_ok_and(|found| found.len() > 0);
+        if is_there && read::head(path) == read::Head::Closed && has_wal(path) {
+            let problem = "a -wal lies beside it that is not its own, for it was closed without one: move that away, then open it again".into();
+            return Err(LedgerError::Broken { path: path.into(), whole: 0, problem });
+        }
         if !is_there && (beside(path, "-wal").exists() || mark::path_of(path).exists()) {
             let problem =
                 "the ledger itself is gone, while what a host keeps beside it still lies here".into();
@@ -181,7 +186,7 @@ impl Sqlite {
             _ => {}
         }
         // Somebody has written to it, who is not this host: is it still the same class?
-        if now.written != before.written && !self.ends_at(marked) {
+        if now.written != before.written && !self.is_still(marked) {
             return Err(self.gone("was overwritten"));
         }
         self.places = now;
@@ -192,26 +197,24 @@ impl Sqlite {
         Ok(())
     }
 
-    /// Whether the file as it lies there ends with this entry.
-    fn ends_at(&self, marked: Marked) -> bool {
-        let last = || -> Result<(i64, Vec<u8>), rusqlite::Error> {
-            let db = read::connect(&self.real)?;
-            db.query_row("SELECT seq, link FROM event ORDER BY seq DESC LIMIT 1", [], |row| {
-                Ok((row.get(0)?, row.get(1)?))
-            })
-        };
-        match last() {
-            Ok((seq, link)) => seq.unsigned_abs() == marked.seq && link == marked.link.as_bytes(),
-            Err(rusqlite::Error::QueryReturnedNoRows) => marked.seq == 0,
-            Err(_) => false,
-        }
+    /// Whether the file as it lies there holds every entry up to this one, and no other.
+    fn is_still(&self, marked: Marked) -> bool {
+        let found = read::own(&self.real).and_then(|reading| reading.walk(&self.real, &mut |_| Ok(())));
+        found.is_ok_and(|found| {
+            found.broken.is_none() && (found.entries, found.link) == (marked.seq, marked.link)
+        })
+    }
+
+    /// What was written just now was written by this host.
+    fn wrote(&mut self) {
+        self.places.written = Places::of(&self.real).written;
     }
 
     /// Folds the `-wal` into the ledger when it has grown long.
     fn fold(&mut self) {
         let wal = std::fs::metadata(beside(&self.real, "-wal")).map_or(0, |found| found.len());
         if wal > WAL_BYTES && self.db.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(())).is_ok() {
-            self.places.written = written(&self.real);
+            self.wrote();
         }
     }
 
@@ -232,6 +235,11 @@ impl Sqlite {
             mark::remove(&self.real);
         }
     }
+}
+
+/// Whether anything stands in the `-wal` beside a ledger.
+fn has_wal(ledger: &Path) -> bool {
+    std::fs::metadata(beside(ledger, "-wal")).is_ok_and(|found| found.len() > 0)
 }
 
 /// Folds all of the `-wal` into the ledger, unless somebody reads it at this moment.
@@ -264,7 +272,11 @@ impl Ledger for Sqlite {
                 link
             })
             .collect();
-        match self.write(last, records, &links).map_err(fault(&path)) {
+        // What others have done to it meanwhile is not taken for this host's own writing.
+        self.look(self.marked())?;
+        let written = self.write(last, records, &links).map_err(fault(&path));
+        self.wrote();
+        match written {
             Ok(found) if found == last => {}
             Ok(found) => return Err(LedgerError::Moved { path, expected: last, found }),
             Err(LedgerError::Broken { .. } | LedgerError::Foreign(_)) => {
@@ -298,11 +310,41 @@ impl Ledger for Sqlite {
         self.look(self.marked())
     }
 
+    fn settle(&mut self) -> Result<(), LedgerError> {
+        let marked = self.marked();
+        self.look(marked)?;
+        if self.is_still(marked) { Ok(()) } else { Err(self.gone("was overwritten")) }
+    }
+
     fn rescue(&mut self) -> Result<(), LedgerError> {
-        let stem = self.path.with_extension("");
+        let name = self.path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let name = name.split_once(".rescued").map_or(name.as_str(), |(name, _)| name);
+        // Its folder may be gone, too.
+        let folders =
+            [self.real.parent().map(PathBuf::from), std::env::current_dir().ok(), Some(std::env::temp_dir())];
+        let mut refused = LedgerError::Disk {
+            path: self.path.clone(),
+            problem: "no folder is there for what was kept".into(),
+        };
+        for folder in folders.into_iter().flatten() {
+            match self.rescued_to(&folder.join(name)) {
+                Ok(fresh) => {
+                    *self = fresh;
+                    return Ok(());
+                }
+                Err(error) => refused = error,
+            }
+        }
+        Err(refused)
+    }
+}
+
+impl Sqlite {
+    /// All that was kept, in a fresh ledger whose name begins with this one.
+    fn rescued_to(&self, stem: &Path) -> Result<Self, LedgerError> {
         let names = (1..).map(|n| match n {
-            1 => beside(&stem, ".rescued.ledger"),
-            n => beside(&stem, &format!(".rescued-{n}.ledger")),
+            1 => beside(stem, ".rescued.ledger"),
+            n => beside(stem, &format!(".rescued-{n}.ledger")),
         });
         let free = |path: &PathBuf| {
             !path.exists() && !mark::path_of(path).exists() && !beside(path, "-wal").exists()
@@ -315,8 +357,7 @@ impl Ledger for Sqlite {
         for records in self.records.chunks(AT_ONCE) {
             fresh.append(records[0].seq - 1, records)?;
         }
-        *self = fresh;
-        Ok(())
+        Ok(fresh)
     }
 }
 

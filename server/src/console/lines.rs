@@ -166,7 +166,9 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
         print(out, &super::summary(&host.handle).await?);
     }
     let closed = host.handle.view(0).await.is_ok_and(|v| v.phase == protocol::Phase::Closed);
-    host.stop().await?;
+    if let Some(words) = about.left(host.stop().await?) {
+        print(out, &words);
+    }
     let ended = if closed { Ended::Closed } else { ended };
     print(out, &super::terminal::last_words(ended, about));
     Ok(ended)

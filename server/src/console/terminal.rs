@@ -103,7 +103,9 @@ pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError
     if ended == Ended::Closed {
         let _ = writeln!(lines, "{}", found?);
     }
-    stopped?;
+    if let Some(words) = about.left(stopped?) {
+        let _ = writeln!(lines, "{words}");
+    }
     let _ = writeln!(lines, "{}", last_words(ended, &about));
     out.finish(LAST_WORDS);
     Ok(ended)

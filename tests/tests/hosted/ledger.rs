@@ -174,3 +174,38 @@ fn a_ledger_that_is_damaged_or_half_there_never_begins_a_new_class_in_silence() 
     std::fs::rename(away, &there).unwrap();
     assert_eq!(scores(&there), 1, "nothing of all that has changed it");
 }
+
+#[test]
+fn a_ledger_that_is_written_over_in_its_place_is_saved_before_the_host_leaves_it() {
+    for ending in ["", "-wal"] {
+        let place = Place::new();
+        let (mut host, ann) = begun(&place);
+        let file = place.file(&format!("class.ledger{ending}"));
+        let zeros = vec![0; std::fs::metadata(&file).unwrap().len() as usize];
+        std::fs::write(&file, zeros).unwrap();
+        host.type_in("stop");
+        let (code, lines) = host.end();
+        assert_eq!(code, 0, "{lines:#?}");
+        // What stands in the -wal makes good what was written over in the file itself.
+        let name = if ending.is_empty() { "class.ledger" } else { "class.rescued.ledger" };
+        assert!(lines.last().unwrap().contains(name), "{lines:#?}");
+        assert_eq!(scores(&place.file(name)), 1);
+        drop(ann);
+    }
+}
+
+#[test]
+fn a_host_whose_ledger_is_held_by_another_program_can_be_stopped() {
+    let place = Place::new();
+    let (mut host, mut ann) = begun(&place);
+    let other = Connection::open(place.file("class.ledger")).unwrap();
+    other.execute_batch("BEGIN IMMEDIATE").unwrap();
+    ann.type_in("238/1 4 4");
+    host.wait_for("is held by another program");
+    host.type_in("stop");
+    let (code, lines) = host.end();
+    assert_eq!(code, 4, "{lines:#?}");
+    other.execute_batch("ROLLBACK").unwrap();
+    drop(other);
+    assert_eq!(scores(&place.file("class.ledger")), 1, "what was acknowledged is there");
+}

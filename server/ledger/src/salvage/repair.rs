@@ -8,8 +8,8 @@ use std::borrow::Cow;
 use std::cell::Cell;
 
 /// How many bytes are hashed at most for one entry, and for all.
-const FOR_ONE: u64 = 1_000_000_000;
-const FOR_ALL: u64 = 8_000_000_000;
+const FOR_ONE: u64 = 200_000_000;
+const FOR_ALL: u64 = 800_000_000;
 
 /// What may still be spent.
 pub struct Budget(Cell<u64>);

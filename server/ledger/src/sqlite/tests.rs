@@ -79,7 +79,9 @@ fn a_ledger_is_refused_in_words_when_it_is_newer_foreign_missing_or_in_use() {
     let text = folder.path().join("notes.txt");
     std::fs::write(&text, "not a ledger ".repeat(100)).unwrap();
     assert!(matches!(Sqlite::open(&text), Err(LedgerError::Foreign(_))));
-    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2, "nothing is left lying about");
+    let beside_it = |name: &fs::DirEntry| name.file_name().to_string_lossy().starts_with("notes.txt");
+    let left = fs::read_dir(folder.path()).unwrap().filter(|entry| beside_it(entry.as_ref().unwrap()));
+    assert_eq!(left.count(), 1, "nothing is left lying about");
     assert!(matches!(read(folder.path()), Err(LedgerError::Foreign(_))));
     assert!(matches!(read(&text), Err(LedgerError::Foreign(_))));
     let other = folder.path().join("other.db");
@@ -194,4 +196,84 @@ fn another_program_that_holds_the_file_for_a_while_only_delays() {
     other.execute_batch("ROLLBACK").unwrap();
     ledger.append(0, &[scored(1, 1)]).unwrap();
     assert_eq!(all(&ledger).len(), 1);
+}
+
+#[test]
+fn a_ledger_cut_to_nothing_keeps_what_lies_beside_it_whoever_looks() {
+    let folder = folder();
+    let (_, killed) = written(folder.path(), 5);
+    let wal = fs::read(beside(&killed, "-wal")).unwrap();
+    for bytes in [0, 1, 60] {
+        fs::write(&killed, vec![b'S'; bytes]).unwrap();
+        let said = read(&killed).unwrap_err().to_string();
+        assert!(said.contains("its first bytes are gone"), "{said}");
+        assert!(Sqlite::open(&killed).is_err());
+        assert!(fs::read(beside(&killed, "-wal")).unwrap() == wal, "{bytes}");
+    }
+}
+
+#[test]
+fn a_wal_that_is_not_its_own_is_not_taken_in_by_a_closed_ledger() {
+    let folder = folder();
+    let (closed, killed) = written(folder.path(), 5);
+    let mut ledger = Sqlite::open(&closed).unwrap();
+    ledger.append(5, &[scored(6, 6)]).unwrap();
+    drop(ledger);
+    fs::copy(beside(&killed, "-wal"), beside(&closed, "-wal")).unwrap();
+    assert_eq!(read(&closed).unwrap(), 6, "what it says itself holds");
+    let refused = Sqlite::open(&closed).unwrap_err().to_string();
+    assert!(refused.contains("a -wal lies beside it that is not its own"), "{refused}");
+    fs::remove_file(beside(&closed, "-wal")).unwrap();
+    assert_eq!(all(&Sqlite::open(&closed).unwrap()).len(), 6);
+}
+
+#[test]
+fn whatever_is_written_over_an_open_ledger_is_noticed_at_the_next_look_or_before_it_is_left() {
+    type Deed = fn(&Path);
+    let deeds: [Deed; 5] = [
+        |path| fs::write(path, vec![0; fs::metadata(path).unwrap().len() as usize]).unwrap(),
+        |path| fs::OpenOptions::new().write(true).open(path).unwrap().set_len(4096).unwrap(),
+        |path| fs::write(beside(path, "-wal"), [0; 8192]).unwrap(),
+        |path| fs::OpenOptions::new().write(true).open(beside(path, "-wal")).unwrap().set_len(0).unwrap(),
+        |path| {
+            let other = Connection::open(path).unwrap();
+            other
+                .execute_batch("DROP TRIGGER event_is_never_removed; DELETE FROM event WHERE seq = 2")
+                .unwrap();
+        },
+    ];
+    for (number, deed) in deeds.into_iter().enumerate() {
+        let folder = folder();
+        let path = folder.path().join("class.ledger");
+        let records = |from: u64, to: u64| (from..=to).map(|n| scored(n, n.into())).collect::<Vec<_>>();
+        let mut ledger = Sqlite::open(&path).unwrap();
+        ledger.append(0, &records(1, 60)).unwrap();
+        drop(ledger);
+        let mut ledger = Sqlite::open(&path).unwrap();
+        ledger.append(60, &records(61, 62)).unwrap();
+        deed(&path);
+        let found = ledger.in_place().and_then(|()| ledger.settle()).unwrap_err();
+        assert!(matches!(found, LedgerError::Gone { .. }), "{number}: {found}");
+        ledger.rescue().unwrap();
+        ledger.append(62, &records(63, 63)).unwrap();
+        drop(ledger);
+        assert_eq!(read(&folder.path().join("class.rescued.ledger")).unwrap(), 63, "{number}");
+    }
+}
+
+#[test]
+fn a_ledger_whose_folder_is_gone_is_written_again_elsewhere() {
+    let folder = folder();
+    let inner = folder.path().join("inner");
+    fs::create_dir(&inner).unwrap();
+    let name = format!("gone-{}.ledger", uuid::Uuid::from_u128(std::process::id().into()));
+    let mut ledger = Sqlite::open(&inner.join(name)).unwrap();
+    ledger.append(0, &[scored(1, 1)]).unwrap();
+    fs::remove_dir_all(&inner).unwrap();
+    assert!(matches!(ledger.in_place(), Err(LedgerError::Gone { .. })));
+    ledger.rescue().unwrap();
+    let rescued = ledger.path().to_path_buf();
+    drop(ledger);
+    assert_eq!(read(&rescued).unwrap(), 1);
+    fs::remove_file(rescued).unwrap();
 }
