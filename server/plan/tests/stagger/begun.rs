@@ -69,9 +69,28 @@ fn rank(round: &Round, poured: &[Poured], starts: &[u32]) -> Option<(i32, i32, V
     Some((last - ends().min()?, last, starts.to_vec()))
 }
 
+/// Of what is drawn, what hands can have done: none of it at the same time as another.
+fn carried_out(poured: Vec<Poured>, gap: i32) -> Vec<Poured> {
+    let mut done: Vec<Poured> = Vec::new();
+    let all = |p: &Poured| work(p.pour_at_s, of_poured(p), gap);
+    for mut tea in poured {
+        if of_poured(&tea).1 < gap {
+            // There is no time to hand it over.
+            tea.hands.1 = tea.hands.0;
+        }
+        let meets =
+            |other: &Poured| all(&tea).iter().any(|x| all(other).iter().any(|y| x.0 < y.1 && y.0 < x.1));
+        if !done.iter().any(meets) {
+            done.push(tea);
+        }
+    }
+    done
+}
+
 fn a_round(hands: u8) -> impl Strategy<Value = (Round, Vec<Poured>, u32)> {
     let teas = prop::collection::vec(a_tea(), 1..4);
     (teas, poured(hands), 0u32..3, 0u32..20).prop_map(move |(teas, poured, gap_s, ready_s)| {
+        let poured = carried_out(poured, gap_s as i32);
         let heat = Heat { fill_kg: 1.0, watts: 2000.0, eta: 0.9, tau_s: 2400.0 };
         let kettles = vec![Kettle { heat, start_c: None, water: None }];
         let round =
