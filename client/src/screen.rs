@@ -54,9 +54,10 @@ pub async fn run<D: Dialler>(
     let mut seat = Seat::open(dialler, options)?;
     let mut terminal = writer::screen::enter(&out)?;
     // Without it a pasted line break would send the sheet; a terminal that does not know it ignores it.
-    crossterm::execute!(out.whole(), EnableBracketedPaste).ok();
+    let mut whole = out.whole();
+    crossterm::execute!(whole, EnableBracketedPaste).ok();
     let ended = drive(&mut seat, &mut terminal, &out, EventStream::new(), leave).await;
-    crossterm::execute!(out.whole(), DisableBracketedPaste).ok();
+    crossterm::execute!(whole, DisableBracketedPaste).ok();
     let left = writer::screen::leave(&out);
     // The page that said it is gone with the screen.
     if let Some(place) = seat.app().notes_kept() {

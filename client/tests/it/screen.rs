@@ -2,7 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test may stop at the first surprise, also beside a test function")]
 
 use crate::host::{Host, welcome};
-use crate::terminal::Terminal;
+use crate::terminal::{BEFORE, Terminal};
 use protocol::wire::{HostMessage, SeatMessage, Welcome};
 use protocol::{Action, Code, Cue, HostTime, Phase, TeaCard, Timetable};
 use std::path::Path;
@@ -58,6 +58,7 @@ async fn a_decant_that_falls_while_somebody_types_takes_no_key_away_and_a_last_c
         (host, score)
     });
     terminal.until("SHEET  417 steep 1").await;
+    assert!(!terminal.shown().contains(BEFORE), "{}", terminal.shown());
     terminal.press("\t");
     // What is typed within half a second of a sheet that came by itself is left out: the host's time is a second further.
     terminal.until("in 0:02  decant 238").await;
@@ -93,7 +94,8 @@ async fn a_decant_that_falls_while_somebody_types_takes_no_key_away_and_a_last_c
     let notes = std::fs::read_to_string(directory.path().join("notes.txt")).unwrap();
     assert!(notes.contains("steep 1: aroma 9, taste 6, aftertaste 5, liking 8"), "{notes}");
     terminal.press("\u{3}");
-    // The page is gone with the screen.
+    // The page is gone with the screen, and what stood there before is back.
     terminal.until("your scores and notes are kept in `notes.txt`").await;
+    assert!(terminal.shown().contains(BEFORE), "{}", terminal.shown());
     assert_eq!(terminal.child.wait().unwrap().code(), Some(0));
 }

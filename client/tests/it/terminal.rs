@@ -16,6 +16,9 @@ const PATIENCE: Duration = Duration::from_secs(30);
 const ROWS: NonZero<u16> = NonZero::new(24).unwrap();
 const COLUMNS: NonZero<u16> = NonZero::new(80).unwrap();
 
+/// What stands in the terminal, row by row, before the program starts.
+pub const BEFORE: &str = "of the shell, before";
+
 /// A program in a terminal of 24 rows and 80 columns.
 pub struct Terminal {
     pub child: Child,
@@ -40,7 +43,9 @@ impl Terminal {
         let child = command.stdin(end()).stdout(end()).stderr(end()).spawn().unwrap();
         let keys = File::from(ours);
         let mut output = keys.try_clone().unwrap();
-        let screen = Arc::new(Mutex::new(vt100::Parser::new(ROWS, COLUMNS, 0)));
+        let mut parser = vt100::Parser::new(ROWS, COLUMNS, 0);
+        (1..ROWS.get()).for_each(|_| parser.process(format!("{BEFORE:>80}\r\n").as_bytes()));
+        let screen = Arc::new(Mutex::new(parser));
         let (draw, drawn) = watch::channel(0);
         let of_reader = screen.clone();
         std::thread::spawn(move || {
