@@ -61,6 +61,15 @@ pub enum LinkState {
     Idle,
 }
 
+/// What was last said to the person.
+#[derive(Clone, Debug)]
+struct Notice {
+    at: OwnTime,
+    words: String,
+    /// It says something of the hand, and is no longer true when that is at another place.
+    of: Option<Place>,
+}
+
 /// One seat's whole state.
 #[derive(Clone, Debug)]
 pub struct App {
@@ -80,7 +89,7 @@ pub struct App {
     pub help: bool,
     greeted: Option<(Uuid, String)>,
     kept: Kept,
-    notice: Option<(OwnTime, String)>,
+    notice: Option<Notice>,
     warnings: Vec<String>,
     leaving: bool,
     /// How often the host was dialled since the last link.
@@ -228,7 +237,9 @@ impl App {
 
     /// The last thing to be said to the person, while it is fresh.
     pub fn notice(&self, now: OwnTime) -> Option<&str> {
-        self.notice.as_ref().filter(|(at, _)| now.0 - at.0 < NOTICE_US).map(|(_, words)| words.as_str())
+        let here = self.place_in_hand();
+        let holds = |said: &&Notice| now.0 - said.at.0 < NOTICE_US && (said.of.is_none() || said.of == here);
+        self.notice.as_ref().filter(holds).map(|said| said.words.as_str())
     }
 
     /// What the person is asked, until the next key.
@@ -288,6 +299,11 @@ impl App {
     }
 
     fn note(&mut self, now: OwnTime, words: impl Into<String>) {
-        self.notice = Some((now, words.into()));
+        self.notice = Some(Notice { at: now, words: words.into(), of: None });
+    }
+
+    /// Says something that holds as long as the hand stays where it is.
+    fn note_of_hand(&mut self, now: OwnTime, words: impl Into<String>) {
+        self.notice = Some(Notice { at: now, words: words.into(), of: self.place_in_hand() });
     }
 }

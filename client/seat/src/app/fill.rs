@@ -194,8 +194,7 @@ impl App {
         self.kept.put_in(class.id, score.clone());
         self.desk.drafts.remove(&cup);
         let linked = self.link == LinkState::Linked;
-        let how = if linked { "is sent" } else { "is kept here and waits for the link" };
-        self.note(now, format!("{cup} {how}"));
+        self.note(now, self.on_its_way(cup));
         let mut effects = vec![Effect::Keep, Effect::Say(Happening::Sent { score: score.clone(), linked })];
         if linked {
             effects.push(Effect::Send(SeatMessage::Score(score)));
@@ -208,11 +207,16 @@ impl App {
         match self.score_of(cup, filled, now) {
             Ok(score) => {
                 let effects = self.put_on_its_way(score, now, draw);
-                self.go_on_from(cup, now);
+                self.go_on_from(cup, &self.on_its_way(cup), now);
                 effects
             }
             Err(reason) => self.not_taken(reason, now),
         }
+    }
+
+    fn on_its_way(&self, cup: Cup) -> String {
+        let linked = self.link == LinkState::Linked;
+        format!("{cup} {}", if linked { "is sent" } else { "is kept here and waits for the link" })
     }
 
     fn next_revision(&self, cup: Cup) -> u32 {

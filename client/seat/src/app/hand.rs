@@ -11,6 +11,8 @@ pub const IDLE_US: i64 = 5_000_000;
 /// After the sheet has changed by itself, what is written within this time was meant for what stood there before. Whoever
 /// goes on writing is still at it: each such key counts anew. In microseconds of the seat's time.
 const DEAF_US: i64 = 500_000;
+/// The same after Enter, with the fingers on the keys: what follows it at once was still meant for the sheet that was sent.
+pub(super) const DEAF_AFTER_ENTER_US: i64 = 1_200_000;
 
 /// A Tab pressed this soon after the sheet has changed by itself was meant for what the screen offered before. In
 /// microseconds of the seat's time.
@@ -108,7 +110,7 @@ impl App {
         cups.chain(class.tests.keys().map(|test| Place::Test(*test))).collect()
     }
 
-    fn place_in_hand(&self) -> Option<Place> {
+    pub(super) fn place_in_hand(&self) -> Option<Place> {
         let test = self.test_in_hand().map(|card| Place::Test(card.test));
         test.or_else(|| self.cup_in_hand().map(Place::Cup))
     }
@@ -120,6 +122,7 @@ impl App {
         }
         self.desk.hand = Some(Hand { cup, chosen: true, since: now });
         (self.desk.test, self.desk.deaf_until, self.desk.moved) = (None, OwnTime::default(), None);
+        self.desk.left_out = None;
     }
 
     /// The sheet of another cup comes, or that of the same one anew: one that was begun goes on where it is empty.
@@ -153,13 +156,27 @@ impl App {
         }
     }
 
-    /// The person has sent the sheet in hand: the next cup, or the same one until there is another.
-    pub(super) fn go_on_from(&mut self, cup: Cup, now: OwnTime) {
+    /// The person has sent the sheet in hand: the next cup, or the same one until there is another. What has become of the
+    /// sheet that was sent is told with the cup in hand from now on.
+    pub(super) fn go_on_from(&mut self, cup: Cup, what: &str, now: OwnTime) {
         if self.cup_in_hand() != Some(cup) {
-            return;
+            return self.note(now, what);
         }
         let next = self.host_now(now).and_then(|at| self.next_cup(at)).unwrap_or(cup);
         self.pass_on_to(next, now);
+        if next != cup {
+            self.desk.deaf_until = OwnTime(now.0 + DEAF_AFTER_ENTER_US);
+        }
+        let words = self.with_hand(cup, what).unwrap_or_else(|| what.into());
+        self.note_of_hand(now, words);
+    }
+
+    /// What has become of a cup, and which one is in hand now if that is another.
+    pub(super) fn with_hand(&self, cup: Cup, what: &str) -> Option<String> {
+        match self.place_in_hand()? {
+            Place::Cup(hand) if hand != cup => Some(format!("{what} · now {hand}")),
+            _ => None,
+        }
     }
 
     /// Whether no sheet of the cup was sent.
@@ -177,20 +194,21 @@ impl App {
         same.find(open).or_else(|| class.on_the_table(at).into_iter().find(open))
     }
 
-    /// That the sheet has changed by itself, as long as that is news.
+    /// That the sheet has changed by itself, or that keys were left out since, as long as that is news.
     pub(super) fn moved_words(&self, now: OwnTime) -> Option<String> {
-        let fresh = self.desk.moved.is_some_and(|moved| now.0 - moved.at.0 < TOLD_US);
-        self.cup_in_hand().filter(|_| fresh).map(sheet_of)
+        let fresh = |at: OwnTime| now.0 - at.0 < TOLD_US;
+        let cup = self.cup_in_hand()?;
+        if self.desk.left_out.is_some_and(fresh) {
+            return Some(left_out(&sheet_of(cup)));
+        }
+        self.desk.moved.is_some_and(|moved| fresh(moved.at)).then(|| sheet_of(cup))
     }
 
-    /// The sheet goes to a cup without a key; that it is of another round is said.
+    /// The sheet goes to a cup that was not chosen.
     fn pass_on_to(&mut self, cup: Cup, now: OwnTime) {
-        let round = self.cup_in_hand().map(|hand| hand.steep);
         self.desk.hand = Some(Hand { cup, chosen: false, since: now });
+        self.desk.left_out = None;
         self.lay_out(cup);
-        if round.is_some_and(|round| round != cup.steep) {
-            self.note(now, format!("round {}: {}", cup.steep, sheet_of(cup)));
-        }
     }
 
     /// A cup that was not there before. Whoever comes to a class in the middle of a round is not told of each.
@@ -227,13 +245,16 @@ impl App {
         if let Some(cup) = next.filter(|cup| Some(*cup) != self.cup_in_hand())
             && self.is_nobody_at_it(now)
         {
-            if let Some(before) = self.cup_in_hand() {
+            let before = self.cup_in_hand();
+            if before.is_some() {
                 self.desk.moved = Some(Moved { at: now, offered: self.offers(now).first().copied() });
-                if before.steep == cup.steep {
-                    self.note(now, sheet_of(cup));
-                }
             }
             self.pass_on_to(cup, now);
+            match before {
+                Some(before) if before.steep == cup.steep => self.note_of_hand(now, sheet_of(cup)),
+                Some(_) => self.note_of_hand(now, format!("round {}: {}", cup.steep, sheet_of(cup))),
+                None => {}
+            }
             self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
         }
     }
@@ -250,14 +271,15 @@ impl App {
     pub(super) fn is_deaf(&mut self, now: OwnTime) -> bool {
         let deaf = now < self.desk.deaf_until;
         if deaf {
-            self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
+            self.desk.deaf_until = self.desk.deaf_until.max(OwnTime(now.0 + DEAF_US));
             let what = match (self.test_in_hand(), self.cup_in_hand()) {
                 _ if self.phase() == Phase::Closed => "the class has just been closed".to_string(),
                 (Some(card), _) => format!("test {} has just come", card.test),
                 (None, Some(cup)) => sheet_of(cup),
                 (None, None) => return false,
             };
-            self.note(now, format!("{what}; what you typed was left out: look first"));
+            self.desk.left_out = Some(now);
+            self.note_of_hand(now, left_out(&what));
         }
         deaf
     }
@@ -293,15 +315,15 @@ impl App {
             let meant = meant.unwrap_or(Place::Cup(cup));
             if meant == Place::Cup(cup) {
                 self.take_up(cup, now);
-                return self.note(now, format!("{} already", sheet_of(cup)));
+                return self.note_of_hand(now, format!("{} already", sheet_of(cup)));
             }
             return self.turn_to(meant, now);
         }
         // Pressed for what stood there before the sheet changed by itself, it may lead elsewhere than was meant.
-        let astray = now < self.desk.deaf_until;
+        let (deaf_until, astray) = (self.desk.deaf_until, now < self.desk.deaf_until);
         self.turn_to(offered.unwrap_or(places[beside.unsigned_abs()]), now);
         if astray {
-            self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
+            self.desk.deaf_until = deaf_until.max(OwnTime(now.0 + DEAF_US));
         }
     }
 
@@ -339,4 +361,8 @@ impl App {
 
 fn sheet_of(cup: Cup) -> String {
     format!("the sheet is now {cup}")
+}
+
+fn left_out(what: &str) -> String {
+    format!("what you typed was left out: {what}")
 }

@@ -100,7 +100,7 @@ impl App {
         match key {
             Key::Enter if shut => {
                 self.desk.opened = Some(cup);
-                self.note(now, format!("{cup} is open for a change: Enter sends it again"));
+                self.note_of_hand(now, format!("{cup} is open for a change: Enter sends it again"));
             }
             Key::Char('y' | 'Y') if asked => return self.send_draft(&sheet, cup, asked, now, draw),
             Key::Up => self.desk.go_to_line(self.desk.line.saturating_sub(1)),
@@ -110,7 +110,8 @@ impl App {
                 let writes =
                     matches!(key, Key::Char(_) | Key::Paste(_) | Key::Backspace | Key::Left | Key::Right);
                 if writes {
-                    self.note(now, format!("{cup} is {}: Enter opens it for a change", self.cup_state(cup)));
+                    let state = self.cup_state(cup);
+                    self.note_of_hand(now, format!("{cup} is {state}: Enter opens it for a change"));
                 }
             }
             key => self.edit(&sheet, cup, key, now),

@@ -224,12 +224,15 @@ impl App {
         };
         self.kept.acknowledge(class.id, score.clone());
         class.take(score.clone());
-        let kept = format!("{} is kept", Cup::of(&score));
-        let words = match self.moved_words(now) {
-            Some(moved) => format!("{moved} · {kept}"),
-            None => format!("{kept}: {content}{blank}"),
-        };
-        self.note(now, words);
+        let cup = Cup::of(&score);
+        let kept = format!("{cup} is kept");
+        if let Some(moved) = self.moved_words(now) {
+            self.note_of_hand(now, format!("{moved} · {kept}"));
+        } else if let Some(words) = self.with_hand(cup, &format!("{kept}{blank}")) {
+            self.note_of_hand(now, words);
+        } else {
+            self.note(now, format!("{kept}: {content}{blank}"));
+        }
         vec![Effect::Keep, Effect::Say(Happening::Kept { score, content })]
     }
 

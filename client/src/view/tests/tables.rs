@@ -94,9 +94,10 @@ fn whoever_pours_reads_the_large_cue_at_every_size() {
 fn while_a_round_is_tasted_the_time_left_is_large_and_the_sheet_whole_for_whoever_only_tastes() {
     for teas in [4, 8] {
         for (who, mut desk) in [("pourer", pourer(teas)), ("taster", taster(teas))] {
-            desk.go_to(tasting(teas) + 6);
+            desk.go_to(tasting(teas) + 4);
             desk.keys("7658");
             desk.key(Key::Enter);
+            desk.go_to(tasting(teas) + 6);
             desk.keys("64");
             desk.go_to(tasting(teas) + 44);
             let shown = three_sizes(&desk);

@@ -1,7 +1,7 @@
 //! The sheet never changes under the fingers.
 
 use super::*;
-use crate::app::hand::IDLE_US;
+use crate::app::hand::{DEAF_AFTER_ENTER_US, IDLE_US};
 use crate::host_clock::OwnTime;
 use std::collections::BTreeMap;
 
@@ -11,6 +11,11 @@ fn hand(desk: &Desk) -> Option<String> {
 
 fn offer(desk: &Desk) -> Option<String> {
     desk.app.offer_words(desk.now)
+}
+
+/// Whoever has sent a sheet looks at the next one.
+fn look(desk: &mut Desk) {
+    desk.now = OwnTime(desk.now.0 + DEAF_AFTER_ENTER_US);
 }
 
 /// Five teas that are decanted one after the other from 60 to 100 and tasted in the order of their codes.
@@ -72,7 +77,7 @@ fn a_sheet_that_nobody_is_at_gives_way_in_the_serving_order_and_what_was_meant_f
     assert_eq!(hand(&desk).as_deref(), Some("238/1"));
     desk.keys("76");
     assert!(desk.app.desk.drafts.is_empty());
-    let words = "the sheet is now 238 steep 1; what you typed was left out: look first";
+    let words = "what you typed was left out: the sheet is now 238 steep 1";
     assert_eq!(desk.app.notice(desk.now), Some(words));
     desk.now = OwnTime(desk.now.0 + 400_000);
     desk.keys("5");
@@ -138,6 +143,7 @@ fn a_tab_meant_for_another_cup_than_the_sheet_went_to_still_leads_there() {
     assert_eq!(hand(&desk).as_deref(), Some("101/1"));
     desk.key(Key::Tab);
     assert_eq!(hand(&desk).as_deref(), Some("105/1"));
+    assert_eq!(desk.app.notice(desk.now), None, "no sentence names the cup that was left");
 }
 
 #[test]
@@ -170,12 +176,22 @@ fn no_sheet_gives_way_while_the_keys_are_being_explained() {
 }
 
 #[test]
-fn a_sent_sheet_leads_to_the_next_one_at_once_and_the_first_key_counts() {
+fn a_sent_sheet_leads_to_the_next_one_at_once_and_what_is_typed_just_then_lands_nowhere() {
     let mut desk = running();
     desk.go_to(116);
     desk.keys("7");
     desk.key(Key::Enter);
     assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    assert_eq!(desk.app.notice(desk.now), Some("417 steep 1 is sent · now 238 steep 1"));
+    let id = desk.app.outbox()[0].id;
+    desk.now = OwnTime(desk.now.0 + 50_000);
+    desk.keys("9");
+    let left_out = "what you typed was left out: the sheet is now 238 steep 1";
+    assert_eq!((desk.app.desk.drafts.len(), desk.app.notice(desk.now)), (0, Some(left_out)));
+    desk.host(HostMessage::Accepted { seq: 20, id, link: String::new() });
+    let words = format!("{left_out} · 417 steep 1 is kept");
+    assert_eq!(desk.app.notice(desk.now), Some(words.as_str()));
+    look(&mut desk);
     desk.keys("6");
     assert_eq!(desk.app.desk.drafts.keys().map(Cup::short).collect::<Vec<_>>(), ["238/1"]);
     desk.key(Key::Enter);
@@ -285,10 +301,11 @@ fn a_sheet_nobody_is_at_stays_in_its_round_while_cups_of_it_are_open_and_a_new_r
     desk.keys("7");
     desk.key(Key::Enter);
     assert_eq!(hand(&desk).as_deref(), Some("238/1"), "the other one of the same round");
+    look(&mut desk);
     desk.keys("7");
     desk.key(Key::Enter);
     assert_eq!(hand(&desk).as_deref(), Some("417/2"));
-    assert_eq!(desk.app.notice(desk.now), Some("round 2: the sheet is now 417 steep 2"));
+    assert_eq!(desk.app.notice(desk.now), Some("238 steep 1 is sent · now 417 steep 2"));
 }
 
 #[test]
@@ -298,6 +315,7 @@ fn a_sheet_that_moves_on_by_itself_to_a_new_round_says_so() {
     for _ in 0..2 {
         desk.keys("7");
         desk.key(Key::Enter);
+        look(&mut desk);
     }
     desk.go_to(259);
     assert_eq!((hand(&desk).as_deref(), desk.app.notice(desk.now)), (Some("238/1"), None));
@@ -323,6 +341,8 @@ fn what_has_no_room_in_the_note_is_counted_however_it_comes() {
 #[derive(Clone, Debug)]
 enum Step {
     Key(Key),
+    /// A sheet is sent with a digit too many.
+    Slip,
     Wait(i64),
     Moved(i64),
     Held(bool),
@@ -339,6 +359,7 @@ fn any_step() -> impl Strategy<Value = Step> {
         12 => any_key().prop_map(Step::Key),
         8 => "[1-9]".prop_map(|s| Step::Key(Key::Char(s.chars().next().unwrap()))),
         3 => Just(Step::Key(Key::GoTo)),
+        4 => Just(Step::Slip),
         8 => prop_oneof![Just(100_000i64), 0..12_000_000i64].prop_map(Step::Wait),
         2 => (-20i64..20).prop_map(Step::Moved),
         1 => any::<bool>().prop_map(Step::Held),
@@ -357,6 +378,8 @@ struct Watched {
     /// When a key was last pressed, or the sheet last changed.
     quiet_since: OwnTime,
     touched: bool,
+    /// Until when digits land nowhere, as Enter has just moved the sheet.
+    deaf_until: OwnTime,
 }
 
 impl Watched {
@@ -395,6 +418,16 @@ impl Watched {
         if app.cup_in_hand() != shown && key.is_none() {
             let idle = now.0 - self.quiet_since.0 >= IDLE_US && !self.touched;
             prop_assert!(shown.is_none() || idle, "{event:?}: the sheet of {shown:?} was taken away");
+        }
+        match &key {
+            Some(Key::Tab | Key::BackTab | Key::GoTo | Key::Char('/')) => self.deaf_until = OwnTime(0),
+            Some(Key::Enter) if free && app.cup_in_hand() != shown && !sent.is_empty() => {
+                self.deaf_until = OwnTime(now.0 + DEAF_AFTER_ENTER_US);
+            }
+            Some(Key::Char('0'..='9')) if now < self.deaf_until => {
+                prop_assert!(app.desk.drafts.keys().all(|cup| drafts.get(cup) == app.desk.drafts.get(cup)));
+            }
+            _ => {}
         }
         if app.cup_in_hand() != shown {
             (self.quiet_since, self.touched) = (now, false);
@@ -437,6 +470,11 @@ impl Watched {
         match step {
             Step::Key(Key::Interrupt) => Ok(()),
             Step::Key(key) => self.event(Event::Key(key)),
+            Step::Slip => {
+                self.event(Event::Key(Key::Char('6')))?;
+                self.event(Event::Key(Key::Enter))?;
+                self.event(Event::Key(Key::Char('9')))
+            }
             Step::Wait(us) => self.wait(us),
             Step::Moved(by_s) => {
                 let timetable = moved(by_s);
@@ -483,7 +521,7 @@ proptest! {
         turned in any::<bool>(),
     ) {
         let desk = if turned { other_way_round() } else { running() };
-        let mut watched = Watched { desk, revision: 1, quiet_since: OwnTime(0), touched: false };
+        let mut watched = Watched { desk, revision: 1, quiet_since: OwnTime(0), touched: false, deaf_until: OwnTime(0) };
         watched.wait(90_000_000)?;
         for step in steps {
             watched.step(step)?;
