@@ -135,14 +135,17 @@ fn next_look(seat: &Seat, now: OwnTime) -> OwnTime {
     OwnTime(now.0 + next.unwrap_or(second_us).clamp(SHORTEST_US, SECOND_US))
 }
 
-/// Comes when the machine asks the program to stop.
-pub async fn told_to_stop() {
+/// Comes when the machine asks the program to stop. It listens from the call on, and not only from the first wait: who sees the
+/// screen may ask for the end.
+pub fn told_to_stop() -> impl Future<Output = ()> {
     #[cfg(unix)]
-    {
+    let signals = {
         use tokio::signal::unix::{SignalKind, signal};
-        if let (Ok(mut terminate), Ok(mut hang_up)) =
-            (signal(SignalKind::terminate()), signal(SignalKind::hangup()))
-        {
+        (signal(SignalKind::terminate()), signal(SignalKind::hangup()))
+    };
+    async move {
+        #[cfg(unix)]
+        if let (Ok(mut terminate), Ok(mut hang_up)) = signals {
             tokio::select! {
                 biased;
                 _ = terminate.recv() => {}
@@ -151,6 +154,6 @@ pub async fn told_to_stop() {
             }
             return;
         }
+        tokio::signal::ctrl_c().await.ok();
     }
-    tokio::signal::ctrl_c().await.ok();
 }

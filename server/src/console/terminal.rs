@@ -90,8 +90,10 @@ pub fn last_words(ended: Ended, about: &About) -> String {
 /// The host or the terminal failed.
 pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError> {
     let out = Writer::stdout()?;
+    // Before anything is shown: who sees the screen may ask for the end.
+    let mut signals = Signals::new()?;
     let mut screen = writer::screen::enter(&out)?;
-    let ended = on_screen(&mut host, &mut about, &mut screen, &out).await;
+    let ended = on_screen(&mut host, &mut about, &mut signals, &mut screen, &out).await;
     // A terminal that is gone by now needs nothing put back.
     let _ = writer::screen::leave(&out);
     // Whatever became of the terminal, the class is held and the seats are told.
@@ -114,11 +116,11 @@ pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError
 async fn on_screen(
     host: &mut Host,
     about: &mut About,
+    signals: &mut Signals,
     terminal: &mut writer::screen::Screen,
     out: &Writer,
 ) -> Result<Ended, ConsoleError> {
     let mut keys = EventStream::new();
-    let mut signals = Signals::new()?;
     let mut screen = Screen::new(about.clone());
     let mut names: HashMap<SeatId, String> =
         host.handle.room().await?.seats.iter().map(|s| (s.id, s.name.clone())).collect();
