@@ -3,6 +3,7 @@
 use crate::exit::Failure;
 use crate::output::print;
 use ledger::salvage::{Meaning, Salvaged, salvage};
+use ledger::{Ending, inspect};
 use protocol::text::message;
 use room::Event;
 use std::io::Write;
@@ -25,6 +26,9 @@ impl Meaning for Events {
 
 /// Writes whatever can be saved of a ledger or a record into a new ledger, and says what is lost.
 pub fn run(from: &Path, to: &Path) -> Result<(), Failure> {
+    // Said by the mark beside it, or by the ledger itself where a host closed it.
+    let closed = || inspect(from, |_| Ok(())).is_ok_and(|found| found.ending == Ending::Closed);
+    let end_known = ledger::marked(from).is_some() || closed();
     let Some(done) = salvage(from, to, &Events)? else {
         let words = format!(
             "{}: its first entry, which says what class it is and without which no other can be understood, is nowhere to be \
@@ -34,12 +38,15 @@ pub fn run(from: &Path, to: &Path) -> Result<(), Failure> {
         return Err(Failure { words, code: 4 });
     };
     let _ = writeln!(std::io::stderr(), "{}", message(&format!("written: {}", to.display())));
-    Ok(print(&page(from, &done))?)
+    Ok(print(&page(from, &done, end_known))?)
 }
 
-fn page(from: &Path, done: &Salvaged) -> String {
+fn page(from: &Path, done: &Salvaged, end_known: bool) -> String {
     let touched = done.lost.len() + done.changed.len() + done.unproven.len();
     let mut lines = vec![match touched {
+        0 if !end_known => {
+            format!("What is there of {} was saved: {} entries.", from.display(), done.entries)
+        }
         0 => format!("All {} entries of {} were saved.", done.entries, from.display()),
         _ => format!(
             "{} of {} entries of {} are proven to be whole.",
@@ -73,6 +80,12 @@ fn page(from: &Path, done: &Salvaged) -> String {
         "read well, but nothing proves them: taken as they read",
     ];
     say(&done.unproven, unproven[0], unproven[1]);
+    if !end_known {
+        lines.push(format!(
+            "Nothing tells how far it had come: whether more was written after entry {} can't be told.",
+            done.entries
+        ));
+    }
     lines.push("The new ledger is chained anew from entry 1. Keep the damaged file.".into());
     lines.join("\n") + "\n"
 }
@@ -110,7 +123,7 @@ mod tests {
             changed: vec![1],
             unproven: vec![4],
         };
-        let said = page(Path::new("a.ledger"), &done);
+        let said = page(Path::new("a.ledger"), &done, true);
         assert_eq!(
             said.lines().collect::<Vec<_>>(),
             [
@@ -122,6 +135,10 @@ mod tests {
                 "The new ledger is chained anew from entry 1. Keep the damaged file.",
             ]
         );
+        let cut = Salvaged { entries: 20, ..Salvaged::default() };
+        let said = page(Path::new("a.ledger"), &cut, false);
+        assert!(said.starts_with("What is there of a.ledger was saved: 20 entries."), "{said}");
+        assert!(said.contains("whether more was written after entry 20 can't be told"), "{said}");
         assert_eq!(named(&[]), None);
     }
 }
