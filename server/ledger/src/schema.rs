@@ -18,6 +18,9 @@ pub(crate) const MIGRATIONS: [&str; 3] = [
 /// From which schema on entries are chained and a ledger knows of itself whether it is open.
 pub(crate) const CHAINED: usize = 3;
 
+/// How many more schemas there may ever be; a number beyond that was never written by any program.
+const LATER: usize = 1000;
+
 /// What went wrong, in the words of a ledger.
 pub(crate) fn fault(path: &Path) -> impl Fn(rusqlite::Error) -> LedgerError + '_ {
     move |e| match e.sqlite_error_code() {
@@ -76,6 +79,10 @@ pub(crate) fn of(db: &Connection, path: &Path) -> Result<usize, LedgerError> {
         return Err(LedgerError::Broken { path: path.into(), whole: 0, problem });
     }
     let found = usize::try_from(found).unwrap_or(usize::MAX);
+    if found > MIGRATIONS.len() + LATER {
+        let problem = "what it says of its schema was changed".into();
+        return Err(LedgerError::Broken { path: path.into(), whole: 0, problem });
+    }
     if found > MIGRATIONS.len() {
         return Err(LedgerError::Newer { path: path.into(), found, known: MIGRATIONS.len() });
     }

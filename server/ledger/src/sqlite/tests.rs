@@ -76,6 +76,8 @@ fn a_ledger_is_refused_in_words_when_it_is_newer_foreign_missing_or_in_use() {
     drop(ledger);
     assert!(Sqlite::open(&path).unwrap_err().to_string().contains("update the program"));
     assert!(read(&path).unwrap_err().to_string().contains("schema 99"));
+    Connection::open(&path).unwrap().pragma_update(None, "user_version", 3_473_411).unwrap();
+    assert!(read(&path).unwrap_err().to_string().contains("what it says of its schema was changed"));
     let text = folder.path().join("notes.txt");
     std::fs::write(&text, "not a ledger ".repeat(100)).unwrap();
     assert!(matches!(Sqlite::open(&text), Err(LedgerError::Foreign(_))));
