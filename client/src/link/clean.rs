@@ -23,6 +23,8 @@ const WATER_C: RangeInclusive<f64> = -100.0..=200.0;
 const WATER_ML: f64 = 1e6;
 /// How many names are shown of those who have come.
 const NAMES: usize = 40;
+/// How many digits a seat is told of a link.
+const LINK_DIGITS: usize = 16;
 
 /// A reason made inert.
 pub fn sentence(text: &str) -> String {
@@ -61,11 +63,25 @@ pub fn message(message: HostMessage) -> HostMessage {
             None => HostMessage::Unknown,
         },
         HostMessage::Refusal { code, reason } => HostMessage::Refusal { code, reason: sentence(&reason) },
-        other => other,
+        HostMessage::Notice { words } => HostMessage::Notice { words: sentence(&words) },
+        HostMessage::Accepted { seq, id, link: beginning } => {
+            HostMessage::Accepted { seq, id, link: link(beginning) }
+        }
+        // By name, so that a new message does not compile until it is said what is made inert in it.
+        harmless @ (HostMessage::LastCall { .. } | HostMessage::Pong { .. } | HostMessage::Unknown) => {
+            harmless
+        }
     }
 }
 
+/// The beginning of a link as it can be; none if it is none.
+fn link(text: String) -> String {
+    let is_one = text.len() == LINK_DIGITS && text.bytes().all(|byte| byte.is_ascii_hexdigit());
+    if is_one { text } else { String::new() }
+}
+
 fn clean_back(mut back: Back) -> Back {
+    back.link = link(back.link);
     back.pace = sound_pace(back.pace);
     back.last_call_us = back.last_call_us.filter(|until| can_be(until.0));
     back.teas = back.teas.into_iter().map(card).collect();
@@ -77,6 +93,7 @@ fn clean_back(mut back: Back) -> Back {
 
 fn clean_welcome(mut welcome: Welcome) -> Welcome {
     welcome.name = clean(&welcome.name, NAME_CHARS);
+    welcome.link = link(welcome.link);
     welcome.sheet = sheet(welcome.sheet);
     welcome.pace = sound_pace(welcome.pace);
     // A code stands for one tea; a second card of the same code could not be told from the first.

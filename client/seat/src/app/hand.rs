@@ -184,14 +184,11 @@ impl App {
         self.said(cup).is_none()
     }
 
-    /// The cup that comes next by itself: of those of the round in hand, the first in the serving order that is not scored;
-    /// and only when there is none, of those on the table.
+    /// The cup that comes next by itself: of those on the table, the first in the serving order that is not scored. What was
+    /// missed in an earlier round comes only when it is chosen: whoever tastes would score this round into that one.
     pub fn next_cup(&self, at: HostTime) -> Option<Cup> {
         let class = self.class.as_ref().filter(|class| class.role.scores())?;
-        let open = |cup: &Cup| self.is_unsent(*cup);
-        let round = self.cup_in_hand().map(|cup| cup.steep);
-        let mut same = class.in_order(class.decanted(at)).into_iter().filter(|cup| Some(cup.steep) == round);
-        same.find(open).or_else(|| class.on_the_table(at).into_iter().find(open))
+        class.on_the_table(at).into_iter().find(|cup| self.is_unsent(*cup))
     }
 
     /// That the sheet has changed by itself, or that keys were left out since, as long as that is news.

@@ -207,3 +207,25 @@ fn what_cannot_be_is_left_out_and_the_rest_is_kept() {
     assert_eq!(pong(i64::MIN), HostMessage::Unknown);
     assert!(matches!(pong(5), HostMessage::Pong { t2_us: 5, .. }));
 }
+
+#[test]
+fn a_notice_is_made_inert_and_a_link_is_one_or_none() {
+    let HostMessage::Notice { words } =
+        message(HostMessage::Notice { words: "look\u{1b}[2J out\u{9b}1m".into() })
+    else {
+        panic!("a notice stays one");
+    };
+    assert!(words.starts_with("look") && !words.contains(['\u{1b}', '\u{9b}']), "{words:?}");
+    let heard = |link: &str| match message(HostMessage::Accepted {
+        seq: 1,
+        id: Default::default(),
+        link: link.into(),
+    }) {
+        HostMessage::Accepted { link, .. } => link,
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(heard("0123456789abcdef"), "0123456789abcdef");
+    for none in ["", "0123456789abcde\u{1b}", "0123456789abcdef0", "0123456789abcdeg"] {
+        assert_eq!(heard(none), "");
+    }
+}
