@@ -79,7 +79,7 @@ async fn a_decant_that_falls_while_somebody_types_takes_no_key_away_and_a_last_c
     // A sheet that was sent takes no key before Enter has opened it.
     terminal.press("\r9");
     host.writing(2).await;
-    let until = host.at + 8_000_000;
+    let until = host.at + 4_000_000;
     host.send(HostMessage::LastCall { seq: 5, until }).await;
     terminal.until("last call 0:0").await;
     let last = [host.score().await, host.score().await];

@@ -55,8 +55,12 @@ impl Ending {
         Self { pid, ended }
     }
 
+    /// A program that has ended meanwhile hears no signal any more.
     fn signal(&self, signal: Signal) {
-        kill_process(self.pid, signal).unwrap();
+        match kill_process(self.pid, signal) {
+            Ok(()) | Err(rustix::io::Errno::SRCH) => {}
+            Err(fault) => panic!("{signal:?}: {fault}"),
+        }
     }
 
     /// Does something again and again until the program ends; gives its exit code, or nothing if it never does.

@@ -284,7 +284,7 @@ fn classes_of_many_seeds_keep_every_promise() {
 #[test]
 fn the_same_seed_gives_the_same_class_to_the_letter_and_another_one_another() {
     let text = |seed| run(&World::drawn(seed)).unwrap().text();
-    for seed in [3, 12, 61] {
+    for seed in [3, 61] {
         let (once, twice) = (text(seed), text(seed));
         let differs = once.lines().zip(twice.lines()).find(|(a, b)| a != b);
         assert!(once == twice, "seed {seed}: {differs:#?}");
