@@ -53,7 +53,7 @@ pub fn written(path: &Path) -> Option<Written> {
 /// A lock against other hosts, held as long as its file is open: it goes with the program, however that ends.
 #[derive(Debug)]
 pub struct Lock {
-    _file: File,
+    file: File,
     /// Whether the file was not there before.
     pub is_new: bool,
     /// A file that is only there for the lock.
@@ -62,6 +62,8 @@ pub struct Lock {
 
 impl Drop for Lock {
     fn drop(&mut self) {
+        // Closing would not do: a program that is being started holds the same open file until it runs.
+        let _ = self.file.unlock();
         if let Some(path) = &self.tidy {
             let _ = std::fs::remove_file(path);
         }
@@ -87,7 +89,7 @@ pub fn lock(ledger: &Path) -> Result<Lock, LedgerError> {
     let file = File::options().create(true).truncate(false).read(true).write(true).open(&path);
     let file = file.map_err(refuse)?;
     match file.try_lock() {
-        Ok(()) => Ok(Lock { _file: file, is_new, tidy }),
+        Ok(()) => Ok(Lock { file, is_new, tidy }),
         Err(TryLockError::WouldBlock) => Err(LedgerError::InUse(ledger.into())),
         Err(TryLockError::Error(e)) => Err(refuse(e)),
     }
