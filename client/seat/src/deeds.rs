@@ -81,16 +81,29 @@ pub fn with_dots(cue: &Cue, kettles: &[String]) -> String {
     parts.join(" · ")
 }
 
-/// The same for a line of so many columns: how much water and how hot a kettle is filled is never cut.
+/// The same for a line of so many columns. How much water, how hot and for how long is never cut for the sake of a longer
+/// wording; which steep it is goes first.
 pub fn with_dots_in(room: usize, cue: &Cue, kettles: &[String]) -> String {
     let whole = with_dots(cue, kettles);
-    if cue.action != Action::Fill || fit::columns(&deed(cue, kettles)) <= room {
+    if cue.action == Action::Fill && fit::columns(&deed(cue, kettles)) > room {
+        let mut parts = vec![format!("fill {} afresh", kettle(cue.kettle, kettles))];
+        parts.extend(water_and_heat(&Cue { action: Action::Pour, ..cue.clone() }));
+        return fit::cut(&parts.join(" · "), room);
+    }
+    if cue.action != Action::Pour || fit::columns(&whole) <= room {
         return fit::cut(&whole, room);
     }
-    let mut parts = vec![format!("fill {} afresh", kettle(cue.kettle, kettles))];
-    parts.extend(water(cue));
-    parts.extend(cue.temp_c.map(|temp_c| format!("{temp_c} °C")));
-    fit::cut(&parts.join(" · "), room)
+    let from = source(cue, kettles);
+    let bare = from.as_deref().map(|from| from.trim_start_matches("from ").to_string());
+    let seconds =
+        cue.steep_s.map(|steep_s| if steep_s == 0 { "flash".into() } else { format!("{steep_s} s") });
+    let worded = |(from, lasting): (Option<String>, Option<String>)| {
+        let parts = [deed(cue, kettles)].into_iter().chain(from).chain(water_and_heat(cue)).chain(lasting);
+        parts.collect::<Vec<_>>().join(" · ")
+    };
+    let ladder = [(from, purpose(cue)), (bare.clone(), purpose(cue)), (bare, seconds)].map(worded);
+    let fits = ladder.iter().find(|words| fit::columns(words) <= room).or(ladder.last());
+    fits.map_or(String::new(), |words| fit::cut(words, room))
 }
 
 /// The work under way: a tasting with the time left to taste, if anybody knows it.
@@ -193,6 +206,18 @@ mod tests {
         }
         let narrow = with_dots_in(44, &fill, &two);
         assert_eq!(narrow, "fill blue kettle afresh · 900 ml · 92.5 °C");
+        let flash = Cue { steep_s: Some(0), ..single.clone() };
+        for (cue, kettles, room, words) in [
+            (&single, &one[..], 53, "pour 611 · 92.5 ml · 95 °C · steep 1 · steeps 40 s"),
+            (&single, &one, 44, "pour 611 · 92.5 ml · 95 °C · steeps 40 s"),
+            (&pour, &two, 59, "pour 611 · blue kettle · 2 × 110 ml · 95 °C · steeps 40 s"),
+            (&pour, &two, 52, "pour 611 · blue kettle · 2 × 110 ml · 95 °C · 40 s"),
+            (&flash, &one, 44, "pour 611 · 92.5 ml · 95 °C · flash"),
+        ] {
+            let narrow = with_dots_in(room, cue, kettles);
+            assert!(fit::columns(&narrow) <= room, "{narrow}");
+            assert_eq!(narrow, words);
+        }
         assert_eq!(with_brackets(&set, &one), "set the kettle to 80 °C (for 611)");
         assert_eq!(with_brackets(&cue(Action::Lid), &one), "lid on 611");
         let words = "pour 611 (steep 1, 2 × 110 ml, 95 °C, from blue kettle, steeps 40 s)";

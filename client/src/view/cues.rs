@@ -17,6 +17,8 @@ const COUNTDOWN_S: i64 = 10;
 const HURRY_S: i64 = 5;
 /// While the class holds the work at a kettle stands in large letters for so long, in microseconds of host time.
 const DUE_US: i64 = 10_000_000;
+/// That a lid goes on is read in so long, in microseconds of host time.
+const LID_US: i64 = 1_500_000;
 
 /// Always as many lines, so that nothing below them jumps: what to do now, what comes next, and for whoever scores in which
 /// order to taste.
@@ -30,7 +32,7 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
         }
         None => match ready(app, class, at) {
             Some(cup) => {
-                let words = format!(" NOW   {} is ready: taste it", cup.code);
+                let words = format!(" NOW   {} steep {} is ready: taste it", cup.code, cup.steep);
                 Line::styled(fit::cut(&words, width), Style::new().bold())
             }
             None => {
@@ -127,6 +129,8 @@ fn drink(app: &App, class: &Class, at: HostTime, width: usize) -> Line<'static> 
         room = left;
         spans.push(span);
     }
+    let of = format!(" · steep {round}");
+    spans.extend((room >= fit::columns(&of)).then(|| Span::raw(of).dim()));
     Line::from(spans)
 }
 
@@ -160,8 +164,10 @@ pub fn large(
     let soon = next.filter(|cue| !(held && cue.action.is_at_kettle()));
     let soon = soon.map(|cue| (cue, cue.at.seconds_until(at)));
     // What these hands are at keeps the letters as long as it lasts; the line of what comes next counts down meanwhile. Only a
-    // kettle, which does its work by itself, lets go of them just before.
-    let keeps = works && !current.is_some_and(|cue| cue.action.is_at_kettle());
+    // kettle, which does its work by itself, lets go of them just before, and a lid that has been read.
+    let lets_go =
+        |cue: &Cue| cue.action.is_at_kettle() || (cue.action == Action::Lid && at - cue.at >= LID_US);
+    let keeps = works && !current.is_some_and(lets_go);
     let soon = soon.filter(|(_, left_s)| *left_s <= near_s && !keeps);
     let called = app.last_call_left_s(now).filter(|_| !works);
     let texts = match (current, next) {

@@ -224,16 +224,20 @@ fn what_is_in_the_cup_comes_first_in_the_order_to_drink_in() {
     };
     let mut desk = taster(4);
     desk.go_to(119);
-    assert_eq!(row(&desk, " DRINK "), "DRINK  334  268  436  929", "nothing is there yet");
+    assert_eq!(row(&desk, " DRINK "), "DRINK  334  268  436  929  · steep 1", "nothing is there yet");
     desk.go_to(121);
-    assert_eq!(row(&desk, " NOW "), "NOW   929 is ready: taste it");
-    assert_eq!(row(&desk, " DRINK "), "DRINK [929] then  334  268  436");
+    assert_eq!(row(&desk, " NOW "), "NOW   929 steep 1 is ready: taste it");
+    assert_eq!(row(&desk, " DRINK "), "DRINK [929] then  334  268  436  · steep 1");
     desk.keys("7");
     desk.go_to(136);
-    assert_eq!(row(&desk, " NOW "), "NOW   929 is ready: taste it", "as long as it is the one in hand");
-    assert_eq!(row(&desk, " DRINK "), "DRINK  436 [929] then  334  268");
+    assert_eq!(
+        row(&desk, " NOW "),
+        "NOW   929 steep 1 is ready: taste it",
+        "as long as it is the one in hand"
+    );
+    assert_eq!(row(&desk, " DRINK "), "DRINK  436 [929] then  334  268  · steep 1");
     desk.go_to(tasting(4) + 20);
-    assert_eq!(row(&desk, " DRINK "), "DRINK  334  268  436 [929]");
+    assert_eq!(row(&desk, " DRINK "), "DRINK  334  268  436 [929] · steep 1");
 }
 
 /// The same class, with work that is only a moment: a rinse to pour off, lids, and kettles to refill and to set.
@@ -314,6 +318,18 @@ fn after_a_kettle_is_set_the_last_seconds_before_the_pour_are_counted_down() {
     let mut desk = Desk::seated(Welcome { timetable: Timetable::new(1, cues), ..welcome(Phase::Running) });
     for (second, words) in
         [(60, "SET KETTLE 85 °C"), (63, "SET KETTLE 85 °C"), (64, "IN 5 · POUR 611"), (66, "IN 3 · POUR 611")]
+    {
+        desk.go_to(second);
+        assert!(is_large(&desk, words), "at {second}: {}", screen(&desk, 80, 24));
+    }
+}
+
+#[test]
+fn a_lid_that_has_been_read_lets_the_next_pour_be_counted_down() {
+    let lid = cue(60, Action::Lid, Some(496), 1, 0);
+    let cues = vec![lid, cue(64, Action::Pour, Some(611), 1, 8), cue(110, Action::Decant, Some(611), 1, 10)];
+    let mut desk = Desk::seated(Welcome { timetable: Timetable::new(1, cues), ..welcome(Phase::Running) });
+    for (second, words) in [(60, "LID ON 496"), (61, "LID ON 496"), (62, "IN 2 · POUR 611"), (64, "POUR 611")]
     {
         desk.go_to(second);
         assert!(is_large(&desk, words), "at {second}: {}", screen(&desk, 80, 24));

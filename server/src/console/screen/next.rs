@@ -11,7 +11,10 @@ pub(super) fn next(view: &View) -> String {
     if let Some(until) = view.last_call {
         // In a rehearsal, too, people in the room have as long as this says.
         let left_s = until.seconds_until(view.now) as f64 / view.rehearsal.unwrap_or(1.0);
-        return format!(" LAST CALL {} · {}", clock_face(left_s.ceil() as i64), writing(view));
+        let left_s = left_s.ceil() as i64;
+        let called =
+            if left_s > 0 { format!("LAST CALL {}", clock_face(left_s)) } else { "CLOSES NOW".into() };
+        return format!(" {called} · {}", writing(view));
     }
     let next = match (view.phase, view.coming.first()) {
         (Phase::Lobby, _) => "the class has not begun".to_string(),

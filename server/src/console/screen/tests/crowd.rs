@@ -73,6 +73,9 @@ fn a_last_call_counts_down_and_says_how_many_are_writing() {
         assert!(shown.contains("LAST CALL 0:23 · 4 are writing"), "{shown}");
     }
     insta::assert_snapshot!("last-call-80x24", class.picture_of(&view, 80, 24));
+    view.last_call = Some(view.now + -SECOND_US);
+    let shown = class.picture_of(&view, 80, 24);
+    assert!(shown.contains("CLOSES NOW · 4 are writing") && !shown.contains("LAST CALL 0:00"), "{shown}");
 }
 
 proptest! {
