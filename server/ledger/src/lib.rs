@@ -23,6 +23,7 @@ mod wal;
 pub use chain::Link;
 pub use memory::Memory;
 pub(crate) use place::beside;
+pub use place::refuse_in_use;
 pub use read::{Ending, Found, inspect, visit};
 pub use sqlite::Sqlite;
 

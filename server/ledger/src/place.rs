@@ -95,6 +95,14 @@ pub fn lock(ledger: &Path) -> Result<Lock, LedgerError> {
     }
 }
 
+/// Whether no host has this ledger by any name; one that is not there nobody has.
+///
+/// # Errors
+/// A host has it, or the disk says no.
+pub fn refuse_in_use(ledger: &Path) -> Result<(), LedgerError> {
+    if ledger.exists() { lock(ledger).map(drop) } else { Ok(()) }
+}
+
 /// Sees to it that the name of a new file is on disk, too, and not only what is in it.
 pub fn sync_folder(file: &Path) -> io::Result<()> {
     if cfg!(unix) {

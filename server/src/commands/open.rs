@@ -6,7 +6,7 @@ use crate::console::{About, address, words};
 use crate::exit::Failure;
 use host::door::limits::allow_many_connections;
 use host::{Host, Opening, stored};
-use ledger::{Ending, Ledger, LedgerError, Sqlite};
+use ledger::{Ending, Ledger, LedgerError, Sqlite, refuse_in_use};
 use std::io::IsTerminal;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -23,10 +23,13 @@ pub fn run(
 ) -> Result<(), Failure> {
     let on_terminal = !plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
     let (named, explicit) = (class, ledger.is_some());
+    // Read by another name than its host's, a ledger lacks its newest entries and would look damaged.
+    let is_ledger = class.extension().is_some_and(|e| e == "ledger");
+    ledger.as_deref().or(is_ledger.then_some(class)).map_or(Ok(()), refuse_in_use)?;
     let Found { class, seed, ledger: found } = find(class, ledger, seed, "the class was not opened")?;
     // What is asked for by name is taken as it is, or refused.
     let Own { path, notice } = if explicit { Own::asked(found) } else { Own::of(found, named, pace)? };
-    log(on_terminal);
+    log(on_terminal)?;
     allow_many_connections();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;
     let done = runtime.block_on(async {
@@ -117,10 +120,11 @@ fn of_the_class(rehearsal: &Path) -> PathBuf {
     }
 }
 
-/// Diagnostics go to standard error, and nowhere while the screen has the terminal, unless `RUST_LOG` asks for them.
-fn log(on_terminal: bool) {
+/// Diagnostics go to standard error, and nowhere while the screen has the terminal, unless `RUST_LOG` asks for them. Where
+/// nobody reads them, they hold up nobody.
+fn log(on_terminal: bool) -> std::io::Result<()> {
     if on_terminal && std::env::var_os("RUST_LOG").is_none() {
-        return;
+        return Ok(());
     }
     let filter = EnvFilter::builder()
         .with_default_directive(tracing::Level::WARN.into())
@@ -128,7 +132,9 @@ fn log(on_terminal: bool) {
         // These two report every poll.
         .add_directive("tungstenite=warn".parse().unwrap_or_else(|_| tracing::Level::WARN.into()))
         .add_directive("tokio_tungstenite=warn".parse().unwrap_or_else(|_| tracing::Level::WARN.into()));
-    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+    let out = writer::Writer::stderr()?;
+    tracing_subscriber::fmt().with_env_filter(filter).with_writer(move || out.lines()).init();
+    Ok(())
 }
 
 #[cfg(test)]

@@ -179,10 +179,12 @@ fn one_ledger_is_one_by_whatever_name_it_is_opened() {
     std::os::unix::fs::symlink(&path, &link).unwrap();
     fs::hard_link(&path, &hard).unwrap();
     for name in [&link, &hard] {
-        let refused = Sqlite::open(name).unwrap_err();
-        assert!(matches!(refused, LedgerError::InUse(_)), "{refused}");
+        for refused in [Sqlite::open(name).unwrap_err(), crate::refuse_in_use(name).unwrap_err()] {
+            assert!(matches!(refused, LedgerError::InUse(_)), "{refused}");
+        }
     }
     drop(ledger);
+    crate::refuse_in_use(&path).unwrap();
     drop(Sqlite::open(&link).unwrap());
 }
 
