@@ -17,15 +17,6 @@ pub(crate) fn beside(ledger: &Path, ending: &str) -> PathBuf {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Identity(u64, u64);
 
-impl Identity {
-    /// That of the file at a path; nothing if there is none.
-    ///
-    /// By its name alone: to open and close the file would let go of the locks that SQLite holds on it.
-    pub fn of(path: &Path) -> Option<Self> {
-        std::fs::metadata(path).ok().map(|found| Self::from(&found))
-    }
-}
-
 #[cfg(unix)]
 impl From<&Metadata> for Identity {
     fn from(found: &Metadata) -> Self {
@@ -45,9 +36,12 @@ impl From<&Metadata> for Identity {
 /// When a file was last written, and how long it is: it changes when somebody writes to it.
 pub type Written = (Option<SystemTime>, u64);
 
-/// Of a file that may have been written meanwhile.
-pub fn written(path: &Path) -> Option<Written> {
-    std::fs::metadata(path).ok().map(|found| (found.modified().ok(), found.len()))
+/// Which file lies at a path, and when it was last written; nothing if there is none.
+///
+/// By its name alone: to open and close the file would let go of the locks that SQLite holds on it.
+pub fn lies(path: &Path) -> Option<(Identity, Written)> {
+    let found = std::fs::metadata(path).ok()?;
+    Some((Identity::from(&found), (found.modified().ok(), found.len())))
 }
 
 /// A lock against other hosts, held as long as its file is open: it goes with the program, however that ends.
@@ -148,11 +142,12 @@ mod tests {
         let (a, b) = (folder.path().join("a"), folder.path().join("b"));
         std::fs::write(&a, "x").unwrap();
         std::fs::hard_link(&a, &b).unwrap();
-        assert_eq!(Identity::of(&a), Identity::of(&b));
+        let file = |path: &Path| lies(path).map(|(file, _)| file);
+        assert!(file(&a).is_some() && file(&a) == file(&b));
         std::fs::remove_file(&b).unwrap();
-        assert_eq!(Identity::of(&b), None);
+        assert_eq!(file(&b), None);
         std::fs::write(&b, "x").unwrap();
-        assert_ne!(Identity::of(&a), Identity::of(&b));
+        assert_ne!(file(&a), file(&b));
     }
 
     #[test]

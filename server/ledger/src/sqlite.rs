@@ -4,7 +4,7 @@
 //! its `-mark` belong to it; closed, it is one file of its own.
 
 use crate::mark::{Mark, Marked};
-use crate::place::{Identity, Lock, Written, lock, network_drive, sync_folder, written};
+use crate::place::{Identity, Lock, Written, lies, lock, network_drive, sync_folder};
 use crate::schema::{MIGRATIONS, fault, migrate};
 use crate::{Found, Ledger, LedgerError, Link, Record, Visitor, beside, mark, numbered, read, record};
 use rusqlite::config::DbConfig;
@@ -48,10 +48,16 @@ struct Places {
 }
 
 impl Places {
+    /// One look at each file: it is looked at thrice for every acknowledgement.
     fn of(ledger: &Path) -> Self {
-        let wal = beside(ledger, "-wal");
-        let written = [written(ledger), written(&wal)];
-        Self { ledger: Identity::of(ledger), wal: Identity::of(&wal), written }
+        let [ledger, wal] = [lies(ledger), lies(&beside(ledger, "-wal"))];
+        let written = [ledger, wal].map(|file| file.map(|(_, written)| written));
+        Self { ledger: ledger.map(|(file, _)| file), wal: wal.map(|(file, _)| file), written }
+    }
+
+    /// How long the `-wal` is, in bytes.
+    fn wal_bytes(&self) -> u64 {
+        self.written[1].map_or(0, |(_, bytes)| bytes)
     }
 }
 
@@ -212,8 +218,9 @@ impl Sqlite {
 
     /// Folds the `-wal` into the ledger when it has grown long.
     fn fold(&mut self) {
-        let wal = std::fs::metadata(beside(&self.real, "-wal")).map_or(0, |found| found.len());
-        if wal > WAL_BYTES && self.db.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(())).is_ok() {
+        if self.places.wal_bytes() > WAL_BYTES
+            && self.db.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(())).is_ok()
+        {
             self.wrote();
         }
     }
