@@ -128,6 +128,14 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                 }
                 course.shown = now;
             }
+            // Before what was typed: a heap of lines does not make two presses of Ctrl-C one.
+            hard = signals.recv() => {
+                if hard || asked_to_stop {
+                    break Ended::Stopped;
+                }
+                asked_to_stop = true;
+                print(out, "stop the host? Ctrl-C again stops it; the class can be continued from its ledger");
+            }
             Some(line) = typed.recv() => {
                 let confirmed = asked_to_reveal.take().filter(|_| is_yes(&line));
                 let sure = confirmed.is_some();
@@ -152,13 +160,6 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                     Answer::Page(page) => print(out, &page),
                     Answer::Stop => break Ended::Stopped,
                 }
-            }
-            hard = signals.recv() => {
-                if hard || asked_to_stop {
-                    break Ended::Stopped;
-                }
-                asked_to_stop = true;
-                print(out, "stop the host? Ctrl-C again stops it; the class can be continued from its ledger");
             }
         }
     };
