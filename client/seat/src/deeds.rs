@@ -90,8 +90,12 @@ pub fn with_dots_in(room: usize, cue: &Cue, kettles: &[String]) -> String {
         parts.extend(water_and_heat(&Cue { action: Action::Pour, ..cue.clone() }));
         return fit::cut(&parts.join(" · "), room);
     }
-    if cue.action != Action::Pour || fit::columns(&whole) <= room {
-        return fit::cut(&whole, room);
+    if fit::columns(&whole) <= room {
+        return whole;
+    }
+    if cue.action != Action::Pour {
+        let deed = deed(cue, kettles);
+        return fit::cut(if fit::columns(&deed) <= room { &deed } else { &whole }, room);
     }
     let from = source(cue, kettles);
     let bare = from.as_deref().map(|from| from.trim_start_matches("from ").to_string());
@@ -206,6 +210,7 @@ mod tests {
         }
         let narrow = with_dots_in(44, &fill, &two);
         assert_eq!(narrow, "fill blue kettle afresh · 900 ml · 92.5 °C");
+        assert_eq!(with_dots_in(56, &fill, &one), "empty the kettle and fill it with 900 ml, set 92.5 °C");
         let flash = Cue { steep_s: Some(0), ..single.clone() };
         for (cue, kettles, room, words) in [
             (&single, &one[..], 53, "pour 611 · 92.5 ml · 95 °C · steep 1 · steeps 40 s"),

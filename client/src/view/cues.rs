@@ -2,6 +2,7 @@
 
 use super::large;
 use protocol::fit;
+use protocol::say::kettle;
 use protocol::time::clock_face;
 use protocol::{Action, Code, Cue, HostTime, Phase};
 use ratatui::style::{Style, Stylize};
@@ -84,7 +85,13 @@ fn idle(app: &App, class: &Class, at: HostTime, now: OwnTime) -> String {
         format!("everybody tastes round {}{}", cue.steep, left.unwrap_or_default())
     });
     let idle = if class.only_tastes() { "nothing to taste now" } else { "nothing for your hands" };
-    tasting.unwrap_or_else(|| idle.into())
+    // Whoever looked away when a kettle was to be set sees it here.
+    let set =
+        class.kettles_set(at).into_iter().filter(|_| tasting.is_none()).filter_map(|cue| {
+            Some(format!(" · {} set to {} °C", kettle(cue.kettle, &class.kettles), cue.temp_c?))
+        });
+    let set: String = set.collect();
+    tasting.unwrap_or_else(|| idle.into()) + &set
 }
 
 /// The time left to taste while work of these hands stands in the place of the tasting, for whoever scores.

@@ -21,6 +21,9 @@ const KEYS: [(&str, &str); 10] = [
     ("Ctrl-C", "leave, asked once; your seat is kept"),
 ];
 
+/// Where the sheet has words, for which letters lead to a word.
+const NOTE_BESIDE_WORDS: &str = "write the note, but on the words' line";
+
 /// Where no sheet is asked.
 const WITHOUT_A_SHEET: [(&str, &str); 2] =
     [("? or F1", "these keys"), ("Ctrl-C", "leave, asked once; your seat is kept")];
@@ -54,6 +57,7 @@ pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::from(" Keys").bold()];
     let line = |(key, does): &(&str, &str)| {
         let room = width.saturating_sub(COLUMN).max(1);
+        let does = if has_words && *key == "letters" { NOTE_BESIDE_WORDS } else { does };
         let parts = fit::wrap(does, room).into_iter().enumerate();
         let key = |i: usize| if i == 0 { fit::left(key, COLUMN - 3) } else { " ".repeat(COLUMN - 3) };
         let rows = parts.map(|(i, part)| Line::from(fit::cut(&format!(" {}  {part}", key(i)), width)));

@@ -159,6 +159,16 @@ impl Class {
         moment.or(work).or_else(|| lasting().next_back())
     }
 
+    /// What the kettles that these hands set are set to: the newest cue of each that says how hot.
+    pub fn kettles_set(&self, now: HostTime) -> Vec<&Cue> {
+        let mut newest = std::collections::BTreeMap::new();
+        let said = self.mine().filter(|cue| cue.at <= now && cue.action.is_at_kettle());
+        for cue in said.filter(|cue| cue.temp_c.is_some()) {
+            newest.insert(cue.kettle, cue);
+        }
+        newest.into_values().collect()
+    }
+
     /// Until when a cue that has come stands on the screen.
     fn stands_until(&self, cue: &Cue) -> HostTime {
         if !cue.action.is_at_kettle() || cue.length_s > 0 {

@@ -89,6 +89,8 @@ pub struct Desk {
     pub(super) unfit: Option<(Cup, usize)>,
     /// The cup whose sheet was sent and is open for a change.
     pub(super) opened: Option<Cup>,
+    /// When a sheet was last sent by Enter.
+    pub(super) sent_at: Option<OwnTime>,
     /// The cup whose sheet holds nothing but a note, once that has been asked about.
     pub(super) asked: Option<Cup>,
 }

@@ -1,5 +1,6 @@
 //! Which sheet has the keys. It never changes under the fingers: a cup that was chosen or touched stays until the person
-//! leaves it, and one that nobody is at stays five seconds.
+//! leaves it, and one that is not scored stays as long as its round is the newest. By itself a sheet gives way only after it
+//! was sent, or to the next round, and neither before nobody was at it for five seconds.
 
 use super::{App, Class, Cup, CupState, Effect, Happening};
 use crate::host_clock::OwnTime;
@@ -13,6 +14,10 @@ pub const IDLE_US: i64 = 5_000_000;
 const DEAF_US: i64 = 500_000;
 /// The same after Enter, with the fingers on the keys: what follows it at once was still meant for the sheet that was sent.
 pub(super) const DEAF_AFTER_ENTER_US: i64 = 1_200_000;
+
+/// A sent sheet that was opened and is not changed for so long shuts again: whoever looks back at the screen types for
+/// another cup. In microseconds of the seat's time.
+const SHUTS_US: i64 = 10_000_000;
 
 /// A Tab pressed this soon after the sheet has changed by itself was meant for what the screen offered before. In
 /// microseconds of the seat's time.
@@ -140,6 +145,27 @@ impl App {
         sent && self.desk.opened != Some(cup)
     }
 
+    /// Opens a sheet that was sent for a change; not just after it was sent, for Enter may have been pressed twice.
+    pub(super) fn open(&mut self, cup: Cup, now: OwnTime) {
+        if self.desk.sent_at.is_some_and(|sent| now.0 - sent.0 < DEAF_AFTER_ENTER_US) {
+            let state = self.cup_state(cup);
+            return self.note_of_hand(now, format!("{cup} is {state}: Enter opens it for a change"));
+        }
+        self.desk.opened = Some(cup);
+        self.note_of_hand(now, format!("{cup} is open for a change: Enter sends it again"));
+    }
+
+    /// Whether the sheet was sent and stands open for a change.
+    pub fn is_opened(&self, cup: Cup) -> bool {
+        self.desk.opened == Some(cup) && self.said(cup).is_some()
+    }
+
+    /// When a sheet that is open for a change shuts again, if nothing is changed on it.
+    fn shuts_at(&self) -> Option<OwnTime> {
+        let hand = self.desk.hand.filter(|hand| self.is_opened(hand.cup))?;
+        (!self.desk.drafts.contains_key(&hand.cup)).then_some(OwnTime(hand.since.0 + SHUTS_US))
+    }
+
     /// A key was pressed at the cup in hand, and with `touched` at its sheet.
     pub(super) fn at_hand(&mut self, touched: bool, now: OwnTime) {
         if let Some(hand) = &mut self.desk.hand {
@@ -167,6 +193,7 @@ impl App {
         if next != cup {
             self.desk.deaf_until = OwnTime(now.0 + DEAF_AFTER_ENTER_US);
         }
+        self.desk.sent_at = Some(now);
         let words = self.with_hand(cup, what).unwrap_or_else(|| what.into());
         self.note_of_hand(now, words);
     }
@@ -235,11 +262,15 @@ impl App {
         if matches!(class.phase, Phase::Lobby | Phase::Closed) {
             return;
         }
+        let shuts = self.shuts_at().is_some_and(|end| end <= now);
         let table = class.on_the_table(at);
         let shows_something = || table.last().copied().filter(|_| class.role.scores());
         let next = self.next_cup(at);
         let next = if self.desk.hand.is_none() { next.or_else(shows_something) } else { next };
-        if let Some(cup) = next.filter(|cup| Some(*cup) != self.cup_in_hand())
+        if shuts {
+            self.desk.opened = None;
+        }
+        if let Some(cup) = next.filter(|cup| self.desk.hand.is_none_or(|hand| self.gives_way(hand.cup, *cup)))
             && self.is_nobody_at_it(now)
         {
             let before = self.cup_in_hand();
@@ -256,12 +287,21 @@ impl App {
         }
     }
 
-    /// When the sheet in hand may give way to another that is ready, if nobody is at it till then.
+    /// Whether this cup's sheet may be exchanged by itself for another one's. Whoever drinks from a cup that is not scored
+    /// looks up to score it, and finds it there as long as its round is the newest.
+    fn gives_way(&self, here: Cup, to: Cup) -> bool {
+        here != to && (!self.is_unsent(here) || to.steep > here.steep)
+    }
+
+    /// When the sheet in hand may give way to another that is ready, or shuts, if nobody is at it till then.
     pub(super) fn gives_way_at(&self, now: OwnTime) -> Option<OwnTime> {
-        let hand = self.desk.hand.filter(|hand| !hand.chosen && !self.is_at_something_else())?;
-        let next = self.next_cup(self.host_now(now)?)?;
-        let at_work = !matches!(self.phase(), Phase::Lobby | Phase::Closed);
-        (next != hand.cup && at_work).then_some(OwnTime(hand.since.0 + IDLE_US))
+        let moves = || {
+            let hand = self.desk.hand.filter(|hand| !hand.chosen && !self.is_at_something_else())?;
+            let next = self.next_cup(self.host_now(now)?)?;
+            let at_work = !matches!(self.phase(), Phase::Lobby | Phase::Closed);
+            (self.gives_way(hand.cup, next) && at_work).then_some(OwnTime(hand.since.0 + IDLE_US))
+        };
+        [moves(), self.shuts_at()].into_iter().flatten().min()
     }
 
     /// Whether a key is left out, because what it was meant for has just been exchanged for something else.

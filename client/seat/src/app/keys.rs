@@ -96,12 +96,10 @@ impl App {
         };
         let last = Desk::lines(&sheet).len().saturating_sub(1);
         let (asked, shut) = (asked == Some(cup), self.is_shut(cup));
-        self.at_hand((key == Key::Enter) == shut, now);
+        // A sheet that was opened is touched when it is changed.
+        self.at_hand(!shut && key != Key::Enter, now);
         match key {
-            Key::Enter if shut => {
-                self.desk.opened = Some(cup);
-                self.note_of_hand(now, format!("{cup} is open for a change: Enter sends it again"));
-            }
+            Key::Enter if shut => self.open(cup, now),
             Key::Char('y' | 'Y') if asked => return self.send_draft(&sheet, cup, asked, now, draw),
             Key::Up => self.desk.go_to_line(self.desk.line.saturating_sub(1)),
             Key::Down => self.desk.go_to_line((self.desk.line + 1).min(last)),
@@ -131,7 +129,8 @@ impl App {
     ) -> Vec<Effect> {
         let Some(draft) = self.desk.drafts.get(&cup).cloned() else {
             let words = if self.said(cup).is_some() {
-                "nothing new to send: change a line first"
+                self.desk.opened = None;
+                "nothing new to send; it stays as it was sent"
             } else {
                 "nothing to send: fill at least one line"
             };

@@ -154,6 +154,11 @@ fn owing(view: &View) -> String {
     if unlinked > 0 {
         words += &format!("{unlinked} without a link. ");
     }
+    match view.rounds.saturating_sub(view.round) {
+        0 => {}
+        1 => words += "1 round to come. ",
+        rounds => words += &format!("{rounds} rounds to come. "),
+    }
     words
 }
 

@@ -22,6 +22,14 @@ impl Screen {
                 return Deed::Do(question.typed());
             }
             self.answer("all as it was".into());
+            // Whoever goes on typing a word means the line below; n only answers.
+            if let KeyCode::Char(c) = key.code
+                && !control
+                && c.is_alphabetic()
+                && !matches!(c, 'n' | 'N')
+            {
+                self.typed.push(c);
+            }
             return Deed::None;
         }
         if ctrl_c {

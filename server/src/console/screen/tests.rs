@@ -211,7 +211,10 @@ fn closing_and_stopping_are_asked_once_and_any_other_key_keeps_the_class() {
     let control = |c| KeyEvent::new(KeyCode::Char(c), KeyModifiers::CONTROL);
     let mut screen = Screen::new(about());
     assert_eq!(type_in(&mut screen, "close", Phase::Running), Deed::None);
-    assert_eq!(screen.key(key(KeyCode::Char('x')), &running), Deed::None);
+    assert_eq!(screen.key(key(KeyCode::Char('n')), &running), Deed::None);
+    assert_eq!(type_in(&mut screen, "close", Phase::Running), Deed::None);
+    let who = type_in(&mut screen, "who", Phase::Running);
+    assert_eq!(who, Deed::Do(Typed::Who), "a word that follows is read whole");
     assert_eq!(type_in(&mut screen, "close", Phase::Running), Deed::None);
     assert_eq!(
         screen.key(key(KeyCode::Enter), &running),

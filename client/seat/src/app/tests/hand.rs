@@ -67,17 +67,31 @@ fn a_cup_that_was_chosen_or_touched_stays_and_the_next_one_is_offered() {
 }
 
 #[test]
-fn a_sheet_that_nobody_is_at_gives_way_in_the_serving_order_and_what_was_meant_for_it_is_left_out() {
+fn a_cup_that_is_not_scored_stays_in_hand_whatever_else_gets_ready_in_its_round() {
     let mut desk = other_way_round();
-    desk.go_to(112);
+    for second in [96, 116, 160, 250, 259] {
+        desk.go_to(second);
+        assert_eq!(
+            hand(&desk).as_deref(),
+            Some("417/1"),
+            "at {second}: whoever drinks from it looks up to score it"
+        );
+    }
+    assert_eq!(offer(&desk).as_deref(), Some("238 is ready: Tab"));
+}
+
+#[test]
+fn a_sheet_that_nobody_is_at_gives_way_to_the_next_round_and_what_was_meant_for_it_is_left_out() {
+    let mut desk = running();
+    desk.go_to(257);
     desk.key(Key::Enter);
-    desk.go_to(116);
+    desk.go_to(261);
     assert_eq!(hand(&desk).as_deref(), Some("417/1"), "a key was pressed four seconds ago");
-    desk.go_to(117);
-    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    desk.go_to(262);
+    assert_eq!(hand(&desk).as_deref(), Some("417/2"));
     desk.keys("76");
     assert!(desk.app.desk.drafts.is_empty());
-    let words = "what you typed was left out: the sheet is now 238 steep 1";
+    let words = "what you typed was left out: the sheet is now 417 steep 2";
     assert_eq!(desk.app.notice(desk.now), Some(words));
     desk.now = OwnTime(desk.now.0 + 400_000);
     desk.keys("5");
@@ -107,20 +121,62 @@ fn a_sheet_that_gives_way_says_so_and_a_score_taken_just_then_does_not_hide_it()
 #[test]
 fn a_tab_pressed_as_the_sheet_gives_way_leads_where_the_screen_led_before() {
     let mut desk = other_way_round();
-    desk.go_to(112);
+    desk.go_to(96);
+    desk.keys("7");
     desk.key(Key::Enter);
+    desk.go_to(112);
+    desk.key(Key::Up);
     desk.go_to(116);
     assert_eq!(offer(&desk).as_deref(), Some("238 is ready: Tab"));
     desk.go_to(117);
-    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"), "the sheet of 417 was sent");
     desk.now = OwnTime(desk.now.0 + 1_900_000);
     desk.key(Key::Tab);
     assert_eq!(hand(&desk).as_deref(), Some("238/1"));
     assert_eq!(desk.app.notice(desk.now), Some("the sheet is now 238 steep 1 already"));
     desk.keys("7");
     assert_eq!(desk.app.desk.drafts.keys().map(Cup::short).collect::<Vec<_>>(), ["238/1"]);
-    desk.key(Key::Tab);
-    assert_eq!(hand(&desk).as_deref(), Some("417/1"), "the next one is meant as it is pressed");
+}
+
+#[test]
+fn a_sent_sheet_opens_only_by_an_enter_of_its_own_and_shuts_again_when_nothing_is_changed() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    let cup = desk.app.cup_in_hand().unwrap();
+    desk.now = OwnTime(desk.now.0 + 350_000);
+    desk.key(Key::Enter);
+    assert!(!desk.app.is_opened(cup), "pressed twice by a slip");
+    assert_eq!(desk.app.notice(desk.now), Some("417 steep 1 is sent: Enter opens it for a change"));
+    look(&mut desk);
+    desk.key(Key::Enter);
+    assert!(desk.app.is_opened(cup));
+    desk.now = OwnTime(desk.now.0 + 9_900_000);
+    desk.event(Event::Tick);
+    assert!(desk.app.is_opened(cup));
+    desk.now = OwnTime(desk.now.0 + 100_000);
+    desk.event(Event::Tick);
+    assert!(!desk.app.is_opened(cup) && desk.app.is_shut(cup));
+    desk.keys("3");
+    assert!(desk.app.desk.drafts.is_empty(), "whoever has looked away types for another cup");
+    desk.key(Key::Enter);
+    desk.keys("3");
+    desk.go_to(113);
+    assert!(desk.app.is_opened(cup), "what is changed stays open");
+    assert_eq!(desk.app.shown(cup).values["aroma"], 3);
+}
+
+#[test]
+fn an_opened_sheet_gives_way_to_a_cup_that_gets_ready() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    desk.go_to(109);
+    desk.key(Key::Enter);
+    desk.go_to(115);
+    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
 }
 
 #[test]
@@ -217,6 +273,7 @@ fn what_is_typed_after_the_last_sheet_was_sent_changes_nothing_until_enter_opens
         assert_eq!((desk.app.notice(desk.now), desk.app.shown(cup)), (Some(words), before.clone()));
     }
     desk.take();
+    look(&mut desk);
     desk.key(Key::Enter);
     assert!(sent(&desk.take()).is_empty());
     let words = "417 steep 1 is open for a change: Enter sends it again";
@@ -413,6 +470,10 @@ impl Watched {
         if app.cup_in_hand() != shown && key.is_none() {
             let idle = now.0 - self.quiet_since.0 >= IDLE_US && !self.touched;
             prop_assert!(shown.is_none() || idle, "{event:?}: the sheet of {shown:?} was taken away");
+            let to = app.cup_in_hand();
+            let unsent = shown.filter(|cup| app.is_unsent(*cup));
+            let newer = unsent.is_none_or(|cup| to.is_some_and(|to| to.steep > cup.steep));
+            prop_assert!(newer, "{event:?}: {shown:?} was not scored and gave way to {to:?}");
         }
         match &key {
             Some(Key::Tab | Key::BackTab | Key::GoTo | Key::Char('/')) => self.deaf_until = OwnTime(0),
