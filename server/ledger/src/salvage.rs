@@ -1,12 +1,13 @@
 //! Saves of a damaged ledger or record whatever is whole: read raw, chosen by its links, written into a new ledger.
 
 mod choose;
+mod history;
 mod repair;
 mod scan;
 #[cfg(test)]
 mod tests;
 
-use crate::{LedgerError, Link, Record, beside, fresh, mark, record};
+use crate::{LedgerError, Link, Record, beside, fresh, mark, read, record};
 use scan::{Cell, Finds};
 use std::path::Path;
 
@@ -32,6 +33,15 @@ pub struct Salvaged {
     pub unproven: Vec<u64>,
     /// The numbers of those that are lost.
     pub lost: Vec<u64>,
+    /// The numbers at which entries were found that are proven to be of another ledger: they are left out.
+    pub others: Vec<u64>,
+}
+
+impl Salvaged {
+    /// How many entries are proven to be as they were written.
+    pub fn proven(&self) -> u64 {
+        self.entries - (self.lost.len() + self.changed.len() + self.unproven.len()) as u64
+    }
 }
 
 /// Everything that has the shape of an entry.
@@ -49,6 +59,37 @@ fn finds(path: &Path, bytes: &[u8], wal: &[u8]) -> Finds {
     Finds { cells: record::cells(bytes).into_iter().map(cell).collect(), ..Finds::default() }
 }
 
+/// Entries that can be saved, and what has become of them.
+type Saved = (Vec<Record<'static>>, Salvaged);
+
+/// All of a ledger or a record, if it is whole.
+fn whole(path: &Path) -> Option<Saved> {
+    let mut records = Vec::new();
+    let found = crate::inspect(path, |record| {
+        records.push(record.into_owned());
+        Ok(())
+    });
+    found.ok().filter(|found| found.broken.is_none() && found.entries > 0)?;
+    let done = Salvaged { entries: records.len() as u64, ..Salvaged::default() };
+    Some((records, done))
+}
+
+/// Of two ledgers the one of which more is proven to be whole; what the other one has there is left out.
+fn most(two: [Option<Saved>; 2]) -> Option<Saved> {
+    match two {
+        [Some(one), Some(other)] => {
+            let is_less = one.1.proven() < other.1.proven();
+            let ((records, mut done), (left, _)) = if is_less { (other, one) } else { (one, other) };
+            let differ = |left: &&Record<'_>| records.get(left.seq as usize - 1) != Some(*left);
+            done.others.extend(left.iter().filter(differ).map(|left| left.seq));
+            done.others.sort_unstable();
+            done.others.dedup();
+            Some((records, done))
+        }
+        [one, other] => one.or(other),
+    }
+}
+
 /// Writes whatever is whole of a ledger or a record into a new ledger, chained anew. Entries keep their numbers. Nothing if
 /// the first entry can't be had from anywhere: then nothing is written.
 ///
@@ -59,23 +100,21 @@ pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<S
     if !from.exists() {
         return Err(LedgerError::Missing(from.into()));
     }
-    let mut records = Vec::new();
-    let found = crate::inspect(from, |record| {
-        records.push(record.into_owned());
-        Ok(())
-    });
-    if found.is_ok_and(|found| found.broken.is_none() && found.entries > 0) {
-        fresh::write(to, &records, 1)?;
-        return Ok(Some(Salvaged { entries: records.len() as u64, ..Salvaged::default() }));
-    }
     let real = std::fs::canonicalize(from).map_err(disk)?;
     let bytes = std::fs::read(&real).map_err(disk)?;
     let wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();
     let marked = mark::read(&real).map(|marked| (marked.seq, marked.link));
-    let finds = finds(&real, &bytes, &wal);
-    let Some((mut records, mut done)) = choose::choose(&finds, marked.as_slice(), meaning) else {
-        return Ok(None);
+    let chosen = |bytes: &[u8], wal: &[u8], marked: &[(u64, Link)]| {
+        choose::choose(&finds(&real, bytes, wal), marked, meaning)
     };
+    let saved = if !wal.is_empty() && read::head(&real) == read::Head::Closed {
+        // What was closed needs no -wal: that one, and the mark, are of another ledger.
+        let closed = whole(from).or_else(|| chosen(&bytes, &[], &[]));
+        most([closed, chosen(&[], &wal, marked.as_slice())])
+    } else {
+        whole(from).or_else(|| chosen(&bytes, &wal, marked.as_slice()))
+    };
+    let Some((mut records, mut done)) = saved else { return Ok(None) };
     loop {
         match fresh::write(to, &records, 1) {
             // It can't stand behind those before it: a score that was changed into another one.

@@ -42,7 +42,7 @@ pub fn run(from: &Path, to: &Path) -> Result<(), Failure> {
 }
 
 fn page(from: &Path, done: &Salvaged, end_known: bool) -> String {
-    let touched = done.lost.len() + done.changed.len() + done.unproven.len();
+    let touched = done.entries - done.proven();
     let mut lines = vec![match touched {
         0 if !end_known => {
             format!("What is there of {} was saved: {} entries.", from.display(), done.entries)
@@ -50,7 +50,7 @@ fn page(from: &Path, done: &Salvaged, end_known: bool) -> String {
         0 => format!("All {} entries of {} were saved.", done.entries, from.display()),
         _ => format!(
             "{} of {} entries of {} are proven to be whole.",
-            done.entries - touched as u64,
+            done.proven(),
             done.entries,
             from.display()
         ),
@@ -80,6 +80,11 @@ fn page(from: &Path, done: &Salvaged, end_known: bool) -> String {
         "read well, but nothing proves them: taken as they read",
     ];
     say(&done.unproven, unproven[0], unproven[1]);
+    let others = [
+        "of another ledger was found too, and left out: a file was copied over this one, or written into it",
+        "of another ledger were found too, and left out: a file was copied over this one, or written into it",
+    ];
+    say(&done.others, others[0], others[1]);
     if !end_known {
         lines.push(format!(
             "Nothing tells how far it had come: whether more was written after entry {} can't be told.",
@@ -122,6 +127,7 @@ mod tests {
             lost: vec![3, 5, 6, 7],
             changed: vec![1],
             unproven: vec![4],
+            others: vec![1, 2],
         };
         let said = page(Path::new("a.ledger"), &done, true);
         assert_eq!(
@@ -132,6 +138,7 @@ mod tests {
                 "Entries 3 and 5 to 7 are lost: entries that say so stand in their places.",
                 "Entry 1 was changed after it was written: taken as it reads.",
                 "Entry 4 reads well, but nothing proves it: taken as it reads.",
+                "Entries 1 to 2 of another ledger were found too, and left out: a file was copied over this one, or written into it.",
                 "The new ledger is chained anew from entry 1. Keep the damaged file.",
             ]
         );

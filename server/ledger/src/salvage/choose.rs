@@ -3,6 +3,7 @@
 //! Links tell: what gives the link that is stored with it, or makes the entry behind it give its own, is what was written.
 //! Links may be intact where entries are not, and the other way round.
 
+use super::history;
 use super::repair::{Budget, one_byte};
 use super::scan::Finds;
 use super::{Meaning, Salvaged};
@@ -13,21 +14,24 @@ use std::collections::{BTreeMap, BTreeSet};
 /// How far a ledger is believed to go on behind the last entry that was found, if it says so itself.
 const BELIEVED: u64 = 100_000;
 
+/// Instant, kind and JSON.
+pub type Content = (i64, String, String);
+
 /// What may have stood at a number, and the links that may have stood behind it.
 #[derive(Default)]
-struct Place {
-    contents: BTreeSet<(i64, String, String)>,
-    links: BTreeSet<Link>,
+pub struct Place {
+    pub contents: BTreeSet<Content>,
+    pub links: BTreeSet<Link>,
 }
 
 /// Everything that was found, by number.
-struct Places<'m> {
-    by_seq: BTreeMap<u64, Place>,
+pub struct Places<'m> {
+    pub by_seq: BTreeMap<u64, Place>,
     meaning: &'m dyn Meaning,
     none: Place,
 }
 
-fn record(seq: u64, (at, kind, json): &(i64, String, String)) -> Record<'_> {
+fn record(seq: u64, (at, kind, json): &Content) -> Record<'_> {
     Record { seq, at: HostTime(*at), kind: kind.into(), json: json.into(), once: None }
 }
 
@@ -37,7 +41,7 @@ impl Places<'_> {
     }
 
     /// The links that may stand behind a number.
-    fn behind(&self, seq: u64) -> Vec<Link> {
+    pub fn behind(&self, seq: u64) -> Vec<Link> {
         if seq == 0 {
             return vec![Link::START];
         }
@@ -45,7 +49,7 @@ impl Places<'_> {
     }
 
     /// The link behind an entry, if a link that was found bears it out.
-    fn proven(&self, seq: u64, before: &[Link], content: &(i64, String, String)) -> Option<Link> {
+    pub fn proven(&self, seq: u64, before: &[Link], content: &Content) -> Option<Link> {
         let next = self.at(seq + 1);
         before.iter().map(|before| before.then(&record(seq, content))).find(|link| {
             let by_next = |content| next.links.contains(&link.then(&record(seq + 1, content)));
@@ -87,9 +91,10 @@ pub fn choose(
     meaning: &dyn Meaning,
 ) -> Option<(Vec<Record<'static>>, Salvaged)> {
     let mut places = Places { by_seq: BTreeMap::new(), meaning, none: Place::default() };
-    let mut vouched = vouched.to_vec();
+    let (marked, mut vouched) = (vouched, vouched.to_vec());
     vouched.extend(finds.own.iter().filter_map(|own| Some((own.seq, own.link?))));
-    for cell in &finds.cells {
+    // A record's line may give any number.
+    for cell in finds.cells.iter().filter(|cell| (1..1 << 53).contains(&cell.seq)) {
         let place = places.by_seq.entry(cell.seq).or_default();
         place.contents.insert((cell.at, cell.kind.clone(), cell.json.clone()));
         place.links.extend(cell.link);
@@ -108,11 +113,19 @@ pub fn choose(
         let named: Vec<_> = named.collect();
         place.contents.extend(named);
     }
-    let last = places.last(&vouched);
-    for (seq, link) in vouched.into_iter().filter(|(seq, _)| *seq <= last) {
+    let mut last = places.last(&vouched);
+    for &(seq, link) in vouched.iter().filter(|(seq, _)| *seq <= last) {
         places.by_seq.entry(seq).or_default().links.insert(link);
     }
-    walk(&places, last)
+    let others = history::part(&mut places, marked);
+    if !others.is_empty() {
+        vouched.retain(|key| !others.contains(key));
+        last = places.last(&vouched);
+    }
+    let (records, mut done) = walk(&places, last)?;
+    done.others = others.into_iter().map(|(seq, _)| seq).collect();
+    done.others.dedup();
+    Some((records, done))
 }
 
 fn walk(places: &Places<'_>, last: u64) -> Option<(Vec<Record<'static>>, Salvaged)> {
@@ -126,7 +139,15 @@ fn walk(places: &Places<'_>, last: u64) -> Option<(Vec<Record<'static>>, Salvage
     for seq in 1..=last {
         let place = places.at(seq);
         let before = known.map_or_else(|| places.behind(seq - 1), |link| vec![link]);
-        let proven = place.contents.iter().find_map(|c| Some((c.clone(), places.proven(seq, &before, c)?)));
+        let by = |before: &[Link]| {
+            place.contents.iter().find_map(|c| Some((c.clone(), places.proven(seq, before, c)?)))
+        };
+        let proven = by(&before).or_else(|| {
+            // It goes on from another entry than the one before, to which somebody gave a link of its own.
+            let proven = by(&places.behind(seq - 1)).filter(|_| known.is_some())?;
+            done.changed.push(seq - 1);
+            Some(proven)
+        });
         // An entry whose own number was changed is where another one is.
         let strayed = || {
             let links: BTreeSet<&Link> = places.by_seq.values().flat_map(|place| &place.links).collect();
@@ -157,8 +178,7 @@ fn walk(places: &Places<'_>, last: u64) -> Option<(Vec<Record<'static>>, Salvage
             known = Some(link);
             continue;
         }
-        let reads =
-            |content: &&(i64, String, String)| places.meaning.kind(&content.2).as_ref() == Some(&content.1);
+        let reads = |content: &&Content| places.meaning.kind(&content.2).as_ref() == Some(&content.1);
         match place.contents.iter().find(reads) {
             Some(content) => {
                 let record = record(seq, content).into_owned();

@@ -195,3 +195,99 @@ fn one_changed_byte_of_an_entry_is_put_right_by_its_link() {
         Some(&whole[19])
     );
 }
+
+/// A ledger of so many scores whose ids begin at `from`, with its `-wal` and its mark as they lie there while it is open.
+fn of_another(folder: &Path, name: &str, from: u64, scores: u64) -> (Vec<Record<'static>>, Sqlite) {
+    let mut ledger = Sqlite::open(&folder.join(name)).unwrap();
+    let mut records = vec![other(1, "class", 300 + from as usize)];
+    records.extend((2..=scores + 1).map(|seq| Record { once: None, ..scored(seq, (from + seq).into()) }));
+    for record in &records {
+        ledger.append(record.seq - 1, std::slice::from_ref(record)).unwrap();
+    }
+    (records, ledger)
+}
+
+/// What is saved of a ledger.
+fn saved(path: &Path, to: &Path) -> (Vec<Record<'static>>, Salvaged) {
+    let done = salvage(path, to, &Plain).unwrap().unwrap();
+    let mut records = Vec::new();
+    let found = inspect(to, |record| {
+        records.push(record.into_owned());
+        Ok(())
+    });
+    assert_eq!(found.unwrap().broken, None);
+    (records, done)
+}
+
+#[test]
+fn of_two_ledgers_in_one_file_one_is_saved_and_never_a_mixture() {
+    // Ours is the one that has the mark; the other one is shorter, longer, closed or still open.
+    for (theirs, closed) in [(20, true), (20, false), (60, true), (60, false)] {
+        for marked in [true, false] {
+            let folder = tempfile::tempdir().unwrap();
+            let (our, our_ledger) = of_another(folder.path(), "our.ledger", 0, 40);
+            let (their, their_ledger) = of_another(folder.path(), "their.ledger", 1_000, theirs);
+            let (main, path) = (folder.path().join("their.ledger"), folder.path().join("a.ledger"));
+            if closed {
+                drop(their_ledger);
+            } else {
+                assert!(their_ledger.found().is_none());
+                rusqlite::Connection::open(&main)
+                    .unwrap()
+                    .query_row("PRAGMA wal_checkpoint(FULL)", [], |_| Ok(()))
+                    .unwrap();
+                std::mem::forget(their_ledger);
+            }
+            fs::copy(&main, &path).unwrap();
+            for ending in ["-wal", "-mark"].iter().filter(|ending| marked || **ending == "-wal") {
+                fs::copy(beside(our_ledger.path(), ending), beside(&path, ending)).unwrap();
+            }
+            if !closed {
+                // SQLite would not notice that the one does not belong to the other.
+                let mut wal = fs::read(beside(&path, "-wal")).unwrap();
+                wal[20] ^= 1;
+                fs::write(beside(&path, "-wal"), wal).unwrap();
+            }
+            let (records, done) = saved(&path, &folder.path().join("saved.ledger"));
+            let case = format!("{theirs} {closed} {marked}: {done:?}");
+            let is_ours = theirs < 40 || marked && !closed;
+            assert!(records == if is_ours { our } else { their }, "{case}");
+            assert_eq!(done.proven(), records.len() as u64, "{case}");
+            let all = if is_ours { 1..=theirs + 1 } else { 1..=41 };
+            assert_eq!(done.others, all.collect::<Vec<_>>(), "{case}");
+        }
+    }
+}
+
+#[test]
+fn a_first_entry_from_which_the_others_do_not_go_on_is_left_out() {
+    let whole = entries();
+    let cell = |record: &Record<'_>, link| {
+        let (seq, at) = (record.seq, record.at.0);
+        Cell { seq, at, kind: record.kind.to_string(), json: record.json.to_string(), link: Some(link) }
+    };
+    let (mut finds, mut link) = (Finds::default(), Link::START);
+    for record in &whole {
+        link = link.then(record);
+        finds.cells.insert(cell(record, link));
+    }
+    for seq in [1, 30] {
+        let before = whole[..seq - 1].iter().fold(Link::START, |link, record| link.then(record));
+        // Whatever comes first among those of one number.
+        for at in [HostTime(-1), HostTime(i64::MAX)] {
+            let forged =
+                Record { at, json: whole[seq - 1].json.replace("a", "b").into(), ..whole[seq - 1].clone() };
+            let mut finds = Finds { cells: finds.cells.clone(), ..Finds::default() };
+            finds.cells.insert(cell(&forged, before.then(&forged)));
+            let (records, done) = choose::choose(&finds, &[], &Plain).unwrap();
+            assert!(records == whole, "{seq} {at:?}: {done:?}");
+            assert_eq!((done.proven(), &done.others[..]), (ENTRIES, &[seq as u64][..]));
+            // Where what was there is gone, it is said that the others go on from something else.
+            let true_link = before.then(&whole[seq - 1]);
+            finds.cells.remove(&cell(&whole[seq - 1], true_link));
+            let vouched = [(seq as u64, true_link)];
+            let (records, done) = choose::choose(&finds, &vouched, &Plain).unwrap();
+            assert!(records[seq] == whole[seq] && done.changed == [seq as u64], "{seq} {at:?}: {done:?}");
+        }
+    }
+}
