@@ -21,6 +21,11 @@ fn place() -> tempfile::TempDir {
 }
 
 fn write(path: &Path, text: &str) {
+    write_then(path, text, || {});
+}
+
+/// The same, and does something while it is open.
+fn write_then(path: &Path, text: &str, then: impl Fn()) {
     let mut ledger = Sqlite::open(path).unwrap();
     for (last, line) in text.lines().enumerate() {
         let value: Value = serde_json::from_str(line).unwrap();
@@ -29,6 +34,7 @@ fn write(path: &Path, text: &str) {
         let at = HostTime(value["at_us"].as_i64().unwrap());
         ledger.append(last as u64, &[Record { seq: last as u64 + 1, at, kind, json, once: None }]).unwrap();
     }
+    then();
 }
 
 /// The class of a ledger, if all of it is whole.
@@ -131,6 +137,47 @@ fn several_classes_are_pooled_up_to_the_break_of_one_and_that_is_said_at_their_h
     }
     let (_, err, code) = run(folder.path(), "review a.ledger b.ledger --up-to-break --format csv");
     assert!(code == 0 && err.matches("is damaged").count() == 1, "{err}");
+}
+
+/// What a host leaves that went down.
+fn killed(folder: &Path) {
+    let (path, away) = (folder.join("open.ledger"), folder.join("killed.ledger"));
+    write_then(&path, include_str!("stored/class-1.jsonl"), || {
+        for ending in ["", "-wal", "-mark"] {
+            fs::copy(with(&path, ending), with(&away, ending)).unwrap();
+        }
+    });
+}
+
+fn with(path: &Path, ending: &str) -> std::path::PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(ending);
+    name.into()
+}
+
+#[test]
+fn of_a_ledger_that_is_gone_every_command_says_so_and_what_its_wal_holds_is_saved() {
+    let folder = place();
+    let whole = class(&folder.path().join("a.ledger")).unwrap();
+    killed(folder.path());
+    fs::remove_file(folder.path().join("killed.ledger")).unwrap();
+    fs::write(folder.path().join("paper.csv"), "seat,code,steep\n").unwrap();
+    for words in [
+        "check killed.ledger",
+        "review killed.ledger",
+        "record killed.ledger",
+        "correct killed.ledger rename Ann Anna",
+        "enter killed.ledger paper.csv",
+        "enter killed.ledger paper.csv --check",
+    ] {
+        let (_, err, code) = run(folder.path(), words);
+        let says =
+            err.contains("killed.ledger: the ledger itself is gone") && err.contains("--salvage NEW.ledger");
+        assert!(code == 4 && says, "{words}: {err}");
+    }
+    let (out, err, code) = run(folder.path(), "check killed.ledger --salvage saved.ledger");
+    assert!(code == 0 && out.starts_with("All "), "{out}{err}");
+    assert_eq!(class(&folder.path().join("saved.ledger")).unwrap(), whole);
 }
 
 /// In the suite some places are tried, or as many as KETTLECALL_TRIALS says.

@@ -6,6 +6,7 @@
 
 pub mod chain;
 mod fresh;
+mod gone;
 mod mark;
 mod memory;
 mod place;
@@ -21,6 +22,7 @@ mod trials;
 mod wal;
 
 pub use chain::Link;
+pub use gone::gone;
 pub use memory::Memory;
 pub(crate) use place::beside;
 pub use place::refuse_in_use;
@@ -105,6 +107,16 @@ pub enum LedgerError {
     /// No such file.
     #[error("there is no ledger {0}; `kettlecall open` makes one from a class file")]
     Missing(PathBuf),
+    /// Only its `-wal` is there.
+    #[error(
+        "{0}: the ledger itself is gone, while what a host keeps beside it still lies here: leave {0}-wal where it is, it holds what was written last. Is there a copy of {0}? Put it back. If not, `kettlecall check {0} --salvage NEW.ledger` saves what the -wal holds"
+    )]
+    OnlyWal(PathBuf),
+    /// Only its `-mark` is there.
+    #[error(
+        "{0}: the ledger itself is gone, while what a host keeps beside it still lies here: {0}-mark, which holds no scores. Put a copy of {0} back, or make a ledger of a record of it with `kettlecall restore`; to begin anew, move {0}-mark away"
+    )]
+    OnlyMark(PathBuf),
     /// Another file.
     #[error("{0} is not a Kettlecall ledger; name another file")]
     Foreign(PathBuf),

@@ -1,6 +1,7 @@
 //! Reads a ledger from its beginning, and tells where it stops being whole.
 
 use crate::chain::Link;
+use crate::gone::{HEAD_BYTES, gone};
 use crate::mark::{self, Marked};
 use crate::schema::{self, fault};
 use crate::wal::{self, Rest};
@@ -80,6 +81,9 @@ pub(crate) struct Reading {
 /// Opens a ledger for reading; a host may be writing meanwhile. What is there is left as it is: the `-wal` of a host that
 /// went down stays, whatever is in it.
 pub(crate) fn open(path: &Path) -> Result<Reading, LedgerError> {
+    if let Some(gone) = gone(path) {
+        return Err(gone);
+    }
     if !path.exists() {
         return Err(LedgerError::Missing(path.into()));
     }
@@ -90,13 +94,8 @@ pub(crate) fn open(path: &Path) -> Result<Reading, LedgerError> {
     // Before the ledger: a host that is writing gets ahead of its mark, never behind it.
     let marked = mark::read(&real);
     let mut wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();
-    if !wal.is_empty() {
-        match head(&real) {
-            // SQLite would remove what lies beside a file that is none.
-            Head::None => return Err(blank(path)),
-            Head::Closed => wal.clear(),
-            Head::Open => {}
-        }
+    if head(&real) == Head::Closed {
+        wal.clear();
     }
     let rest = wal::rest(&wal);
     if head(&real) == Head::Closed && beside(&real, "-wal").exists() {
@@ -133,16 +132,6 @@ fn disk(path: &Path, e: &std::io::Error) -> LedgerError {
     LedgerError::Disk { path: path.into(), problem: e.to_string() }
 }
 
-/// An empty file in the place of a ledger.
-fn blank(path: &Path) -> LedgerError {
-    let path = path.to_path_buf();
-    if beside(&path, "-wal").exists() || mark::path_of(&path).exists() {
-        let problem = "its first bytes are gone, while what a host keeps beside it still lies there".into();
-        return LedgerError::Broken { path, whole: 0, problem };
-    }
-    LedgerError::Foreign(path)
-}
-
 pub(crate) fn connect(path: &Path) -> Result<Connection, rusqlite::Error> {
     // WAL needs the right to make its side files; on read-only media they are not there and need not be.
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -168,7 +157,7 @@ pub(crate) enum Head {
 /// What the first bytes of a ledger say: bytes 18 and 19 are 1 where there is no `-wal` ("Database File Format", section
 /// 1.3.3).
 pub(crate) fn head(ledger: &Path) -> Head {
-    let mut bytes = [0; 100];
+    let mut bytes = [0; HEAD_BYTES];
     let read = std::fs::File::open(ledger).and_then(|mut file| file.read_exact(&mut bytes));
     match (read, bytes[18], bytes[19]) {
         (Err(_), ..) => Head::None,
@@ -384,7 +373,7 @@ pub fn inspect(
     }
     let reading = open(path)?;
     if reading.is_blank() {
-        return Err(blank(path));
+        return Err(LedgerError::Foreign(path.into()));
     }
     reading.walk(path, &mut each)
 }

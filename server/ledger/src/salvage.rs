@@ -7,7 +7,7 @@ mod scan;
 #[cfg(test)]
 mod tests;
 
-use crate::{LedgerError, Link, Record, beside, fresh, mark, read, record};
+use crate::{LedgerError, Link, Record, beside, fresh, gone, mark, read, record};
 use scan::{Cell, Finds};
 use std::path::Path;
 
@@ -97,17 +97,22 @@ fn most(two: [Option<Saved>; 2]) -> Option<Saved> {
 /// See [`LedgerError`]; nothing is written then.
 pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<Salvaged>, LedgerError> {
     let disk = |e: std::io::Error| LedgerError::Disk { path: from.into(), problem: e.to_string() };
-    if !from.exists() {
+    let is_gone = gone(from).is_some();
+    if !is_gone && !from.exists() {
         return Err(LedgerError::Missing(from.into()));
     }
-    let real = std::fs::canonicalize(from).map_err(disk)?;
-    let bytes = std::fs::read(&real).map_err(disk)?;
-    let wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();
+    // Before anything is opened as a ledger, and in the order in which a host gets ahead of them.
+    let real = std::fs::canonicalize(from).unwrap_or_else(|_| from.into());
     let marked = mark::read(&real).map(|marked| (marked.seq, marked.link));
+    let bytes =
+        std::fs::read(&real).or_else(|e| if is_gone { Ok(Vec::new()) } else { Err(e) }).map_err(disk)?;
+    let wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();
     let chosen = |bytes: &[u8], wal: &[u8], marked: &[(u64, Link)]| {
         choose::choose(&finds(&real, bytes, wal), marked, meaning)
     };
-    let saved = if !wal.is_empty() && read::head(&real) == read::Head::Closed {
+    let saved = if is_gone {
+        chosen(&[], &wal, marked.as_slice())
+    } else if !wal.is_empty() && read::head(&real) == read::Head::Closed {
         // What was closed needs no -wal: that one, and the mark, are of another ledger.
         let closed = whole(from).or_else(|| chosen(&bytes, &[], &[]));
         most([closed, chosen(&[], &wal, marked.as_slice())])

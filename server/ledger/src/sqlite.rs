@@ -6,7 +6,7 @@
 use crate::mark::{Mark, Marked};
 use crate::place::{Identity, Lock, Written, lies, lock, network_drive, sync_folder};
 use crate::schema::{MIGRATIONS, fault, migrate};
-use crate::{Found, Ledger, LedgerError, Link, Record, Visitor, beside, mark, numbered, read, record};
+use crate::{Found, Ledger, LedgerError, Link, Record, Visitor, beside, gone, mark, numbered, read, record};
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, TransactionBehavior, params};
 use std::path::{Path, PathBuf};
@@ -76,10 +76,8 @@ impl Sqlite {
             let problem = "a -wal lies beside it that is not its own, for it was closed without one: move that away, then open it again".into();
             return Err(LedgerError::Broken { path: path.into(), whole: 0, problem });
         }
-        if !is_there && (beside(path, "-wal").exists() || mark::path_of(path).exists()) {
-            let problem =
-                "the ledger itself is gone, while what a host keeps beside it still lies here".into();
-            return Err(LedgerError::Broken { path: path.into(), whole: 0, problem });
+        if let Some(gone) = gone(path) {
+            return Err(gone);
         }
         if record::is_one(path) {
             return Err(LedgerError::Record(path.into()));
@@ -137,7 +135,11 @@ impl Sqlite {
     /// # Errors
     /// See [`LedgerError`].
     pub fn reopen(path: &Path) -> Result<Self, LedgerError> {
-        if path.exists() { Self::open(path) } else { Err(LedgerError::Missing(path.into())) }
+        if path.exists() {
+            Self::open(path)
+        } else {
+            Err(gone(path).unwrap_or_else(|| LedgerError::Missing(path.into())))
+        }
     }
 
     /// What was found in it; nothing if it is new.

@@ -291,3 +291,38 @@ fn a_first_entry_from_which_the_others_do_not_go_on_is_left_out() {
         }
     }
 }
+
+#[test]
+fn of_a_ledger_that_is_gone_all_that_its_wal_holds_is_saved() {
+    for left in [None, Some(0), Some(99)] {
+        for ending in ["-wal", "-mark"] {
+            let folder = tempfile::tempdir().unwrap();
+            let (path, to) = (written(folder.path(), false), folder.path().join("saved.ledger"));
+            match left {
+                Some(bytes) => fs::write(&path, vec![b'S'; bytes]).unwrap(),
+                None => fs::remove_file(&path).unwrap(),
+            }
+            let said = |words: &str| {
+                for error in [
+                    Sqlite::open(&path).map(drop).unwrap_err(),
+                    Sqlite::reopen(&path).map(drop).unwrap_err(),
+                    inspect(&path, |_| Ok(())).map(drop).unwrap_err(),
+                ] {
+                    assert!(error.to_string().contains(words), "{left:?}: {error}");
+                }
+            };
+            let wal = fs::read(beside(&path, "-wal")).unwrap();
+            if ending == "-wal" {
+                said("saves what the -wal holds");
+                let (records, done) = saved(&path, &to);
+                assert!(records == entries() && done.proven() == ENTRIES, "{left:?}: {done:?}");
+                assert!(fs::read(beside(&path, "-wal")).unwrap() == wal);
+            } else {
+                fs::remove_file(beside(&path, "-wal")).unwrap();
+                said("killed.ledger-mark, which holds no scores");
+                assert_eq!(salvage(&path, &to, &Plain).unwrap(), None);
+            }
+            assert_eq!(path.exists(), left.is_some(), "it is not made anew");
+        }
+    }
+}
