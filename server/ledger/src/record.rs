@@ -10,7 +10,7 @@ mod tests;
 mod write;
 
 pub use read::is_one;
-pub(crate) use read::{cells, inspect};
+pub(crate) use read::{cells, entries, inspect};
 pub use write::{About, text};
 
 use crate::{LedgerError, Record, fresh};

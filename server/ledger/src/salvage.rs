@@ -7,7 +7,7 @@ mod scan;
 #[cfg(test)]
 mod tests;
 
-use crate::{LedgerError, Link, Record, beside, fresh, gone, mark, read, record};
+use crate::{Ending, LedgerError, Link, Record, beside, fresh, gone, mark, read, record};
 use scan::{Cell, Finds};
 use std::path::Path;
 
@@ -18,6 +18,9 @@ pub trait Meaning {
 
     /// Kind and JSON of an entry that stands where another one was lost.
     fn lost(&self) -> (String, String);
+
+    /// Kind and JSON of an entry behind the last one that was found, where more may have been written.
+    fn end_unknown(&self) -> (String, String);
 }
 
 /// What has become of the entries.
@@ -35,6 +38,8 @@ pub struct Salvaged {
     pub lost: Vec<u64>,
     /// The numbers at which entries were found that are proven to be of another ledger: they are left out.
     pub others: Vec<u64>,
+    /// Whether something tells that no more was written. If not, one more entry behind them says so for good.
+    pub end_known: bool,
 }
 
 impl Salvaged {
@@ -56,7 +61,8 @@ fn finds(path: &Path, bytes: &[u8], wal: &[u8]) -> Finds {
         json: record.json.into(),
         link,
     };
-    Finds { cells: record::cells(bytes).into_iter().map(cell).collect(), ..Finds::default() }
+    let cells = record::cells(bytes).into_iter().map(cell).collect();
+    Finds { cells, closed_at: record::entries(bytes).into_iter().collect(), ..Finds::default() }
 }
 
 /// Entries that can be saved, and what has become of them.
@@ -69,8 +75,9 @@ fn whole(path: &Path) -> Option<Saved> {
         records.push(record.into_owned());
         Ok(())
     });
-    found.ok().filter(|found| found.broken.is_none() && found.entries > 0)?;
-    let done = Salvaged { entries: records.len() as u64, ..Salvaged::default() };
+    let found = found.ok().filter(|found| found.broken.is_none() && found.entries > 0)?;
+    let end_known = matches!(found.ending, Ending::Closed | Ending::Open);
+    let done = Salvaged { entries: found.entries, end_known, ..Salvaged::default() };
     Some((records, done))
 }
 
@@ -108,7 +115,10 @@ pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<S
         std::fs::read(&real).or_else(|e| if is_gone { Ok(Vec::new()) } else { Err(e) }).map_err(disk)?;
     let wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();
     let chosen = |bytes: &[u8], wal: &[u8], marked: &[(u64, Link)]| {
-        choose::choose(&finds(&real, bytes, wal), marked, meaning)
+        let finds = finds(&real, bytes, wal);
+        let (records, mut done) = choose::choose(&finds, marked, meaning)?;
+        done.end_known = !marked.is_empty() || finds.ends_at(done.entries);
+        Some((records, done))
     };
     let saved = if is_gone {
         chosen(&[], &wal, marked.as_slice())
@@ -120,6 +130,16 @@ pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<S
         whole(from).or_else(|| chosen(&bytes, &wal, marked.as_slice()))
     };
     let Some((mut records, mut done)) = saved else { return Ok(None) };
+    if let (false, Some(last)) = (done.end_known, records.last()) {
+        let (kind, json) = meaning.end_unknown();
+        records.push(Record {
+            seq: last.seq + 1,
+            at: last.at,
+            kind: kind.into(),
+            json: json.into(),
+            once: None,
+        });
+    }
     loop {
         match fresh::write(to, &records, 1) {
             // It can't stand behind those before it: a score that was changed into another one.

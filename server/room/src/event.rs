@@ -199,6 +199,9 @@ pub enum Event {
     Lost {
         /// What was the matter with it.
         why: String,
+        /// Nothing stood here that is known of: more may have been written behind the entry before.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        at_end: bool,
     },
 }
 
@@ -222,7 +225,7 @@ impl Event {
             Event::Voided { reason, .. } | Event::Restored { reason, .. } => {
                 *reason = text::clean(reason, text::NOTE_CHARS)
             }
-            Event::Lost { why } => *why = text::clean(why, text::NOTE_CHARS),
+            Event::Lost { why, .. } => *why = text::clean(why, text::NOTE_CHARS),
             Event::Scored { score, .. } => *score = score.clone().inert(),
             Event::Opened { .. }
             | Event::Released { .. }

@@ -196,7 +196,7 @@ impl Room {
             Event::Revealed { codes } => self.revealed.extend(codes.into_iter().map(|code| (code, seq))),
             Event::TestOpened { test } => drop(self.opened.entry(test).or_insert(seq)),
             Event::Answered { seat, answer } => self.answers.add(seq, at, seat, answer),
-            Event::Lost { .. } => self.damage.lose(seq),
+            Event::Lost { at_end, .. } => self.damage.lose(seq, at_end),
             Event::LastCall { until } => self.called_last(until),
             Event::Closed => {
                 (self.phase, self.last_call, self.closes_at) = (Phase::Closed, None, None);

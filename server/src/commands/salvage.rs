@@ -3,7 +3,6 @@
 use crate::exit::Failure;
 use crate::output::print;
 use ledger::salvage::{Meaning, Salvaged, salvage};
-use ledger::{Ending, inspect};
 use protocol::text::message;
 use room::Event;
 use std::io::Write;
@@ -18,17 +17,21 @@ impl Meaning for Events {
     }
 
     fn lost(&self) -> (String, String) {
-        // It has no text that could not be written.
-        let lost = Event::Lost { why: "it was damaged, and could not be saved".into() };
-        (lost.kind().name().into(), lost.to_json().unwrap_or_default())
+        stored(&Event::Lost { why: "it was damaged, and could not be saved".into(), at_end: false })
     }
+
+    fn end_unknown(&self) -> (String, String) {
+        stored(&Event::Lost { why: "nothing told how far the damaged file went".into(), at_end: true })
+    }
+}
+
+/// Kind and JSON of an event without any text that could not be written.
+fn stored(event: &Event) -> (String, String) {
+    (event.kind().name().into(), event.to_json().unwrap_or_default())
 }
 
 /// Writes whatever can be saved of a ledger or a record into a new ledger, and says what is lost.
 pub fn run(from: &Path, to: &Path) -> Result<(), Failure> {
-    // Said by the mark beside it, or by the ledger itself where a host closed it.
-    let closed = || inspect(from, |_| Ok(())).is_ok_and(|found| found.ending == Ending::Closed);
-    let end_known = ledger::marked(from).is_some() || closed();
     let Some(done) = salvage(from, to, &Events)? else {
         let words = format!(
             "{}: its first entry, which says what class it is and without which no other can be understood, is nowhere to be \
@@ -38,13 +41,13 @@ pub fn run(from: &Path, to: &Path) -> Result<(), Failure> {
         return Err(Failure { words, code: 4 });
     };
     let _ = writeln!(std::io::stderr(), "{}", message(&format!("written: {}", to.display())));
-    Ok(print(&page(from, &done, end_known))?)
+    Ok(print(&page(from, &done))?)
 }
 
-fn page(from: &Path, done: &Salvaged, end_known: bool) -> String {
+fn page(from: &Path, done: &Salvaged) -> String {
     let touched = done.entries - done.proven();
     let mut lines = vec![match touched {
-        0 if !end_known => {
+        0 if !done.end_known => {
             format!("What is there of {} was saved: {} entries.", from.display(), done.entries)
         }
         0 => format!("All {} entries of {} were saved.", done.entries, from.display()),
@@ -85,10 +88,11 @@ fn page(from: &Path, done: &Salvaged, end_known: bool) -> String {
         "of another ledger were found too, and left out: a file was copied over this one, or written into it",
     ];
     say(&done.others, others[0], others[1]);
-    if !end_known {
+    if !done.end_known {
         lines.push(format!(
-            "Nothing tells how far it had come: whether more was written after entry {} can't be told.",
-            done.entries
+            "Nothing tells how far it had come: whether more was written after entry {} can't be told. Entry {} of the new ledger says so.",
+            done.entries,
+            done.entries + 1
         ));
     }
     lines.push("The new ledger is chained anew from entry 1. Keep the damaged file.".into());
@@ -128,8 +132,9 @@ mod tests {
             changed: vec![1],
             unproven: vec![4],
             others: vec![1, 2],
+            end_known: true,
         };
-        let said = page(Path::new("a.ledger"), &done, true);
+        let said = page(Path::new("a.ledger"), &done);
         assert_eq!(
             said.lines().collect::<Vec<_>>(),
             [
@@ -143,7 +148,7 @@ mod tests {
             ]
         );
         let cut = Salvaged { entries: 20, ..Salvaged::default() };
-        let said = page(Path::new("a.ledger"), &cut, false);
+        let said = page(Path::new("a.ledger"), &cut);
         assert!(said.starts_with("What is there of a.ledger was saved: 20 entries."), "{said}");
         assert!(said.contains("whether more was written after entry 20 can't be told"), "{said}");
         assert_eq!(named(&[]), None);

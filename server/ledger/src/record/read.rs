@@ -48,6 +48,13 @@ pub(crate) fn cells(bytes: &[u8]) -> Vec<(Record<'static>, Option<Link>)> {
     bytes.split(|&byte| byte == b'\n').filter_map(entry).collect()
 }
 
+/// How many entries a record says it has, if its last line can be read.
+pub(crate) fn entries(bytes: &[u8]) -> Option<u64> {
+    let line = bytes.rsplit(|&byte| byte == b'\n').find(|line| !line.is_empty())?;
+    let number = str::from_utf8(line.strip_prefix(b"{\"entries\":")?).ok()?;
+    number.split_once(',')?.0.parse().ok()
+}
+
 /// What a record holds.
 pub(super) struct Told {
     pub records: Vec<Record<'static>>,

@@ -33,6 +33,17 @@ pub struct Own {
 pub struct Finds {
     pub cells: BTreeSet<Cell>,
     pub own: BTreeSet<Own>,
+    /// Where whoever closed it said that it ends.
+    pub closed_at: BTreeSet<u64>,
+    /// Whether it says anywhere that a host has it open.
+    pub is_open: bool,
+}
+
+impl Finds {
+    /// Whether it says itself that it ends with an entry.
+    pub fn ends_at(&self, last: u64) -> bool {
+        !self.is_open && self.closed_at.contains(&last)
+    }
 }
 
 /// The pages of a file and of its `-wal`.
@@ -159,8 +170,13 @@ fn take(head: &Head, payload: &[u8], finds: &mut Finds) {
             let (at, kind, json) = (number(at, values[1]), text(values[2]), text(values[3]));
             finds.cells.insert(Cell { seq: head.rowid, at, kind, json, link });
         }
-        [_, _, seq, _, _, first] => {
+        [_, open, seq, _, _, first] => {
             let (seq, link) = (number(seq, values[2]).unsigned_abs(), Link::from_slice(values[3]));
+            if number(open, values[1]) == 0 {
+                finds.closed_at.insert(seq);
+            } else {
+                finds.is_open = true;
+            }
             let first = (first != 0).then(|| text(values[5]));
             finds.own.insert(Own { seq, link, first });
         }

@@ -14,14 +14,19 @@ struct Plain;
 impl Meaning for Plain {
     fn kind(&self, json: &str) -> Option<String> {
         let json: serde_json::Value = serde_json::from_str(json).ok()?;
-        let kind =
-            json["kind"].as_str().filter(|kind| ["class", "started", "scored", "lost"].contains(kind))?;
+        let kind = json["kind"]
+            .as_str()
+            .filter(|kind| ["class", "started", "scored", "lost", "end"].contains(kind))?;
         let has_id = || json["score"]["id"].as_str().is_some_and(|id| id.parse::<uuid::Uuid>().is_ok());
         (kind != "scored" || has_id()).then(|| kind.into())
     }
 
     fn lost(&self) -> (String, String) {
         ("lost".into(), r#"{"kind":"lost"}"#.into())
+    }
+
+    fn end_unknown(&self) -> (String, String) {
+        ("end".into(), r#"{"kind":"end"}"#.into())
     }
 }
 
@@ -153,7 +158,7 @@ fn without_the_first_entry_nothing_is_written() {
 #[test]
 fn a_damaged_record_is_saved_like_a_ledger() {
     let folder = tempfile::tempdir().unwrap();
-    let [path, saved] = ["a.record", "saved.ledger"].map(|name| folder.path().join(name));
+    let [path, to] = ["a.record", "saved.ledger"].map(|name| folder.path().join(name));
     let records = entries();
     let link = records.iter().fold(Link::START, |link, record| link.then(record));
     let found =
@@ -161,8 +166,13 @@ fn a_damaged_record_is_saved_like_a_ledger() {
     let about = record::About { class_id: uuid::Uuid::nil(), title: "A".into() };
     let text = record::text(&about, &records, &found);
     fs::write(&path, text.replacen("\"seq\":9,", "\"seq\":x,", 1)).unwrap();
-    let done = salvage(&path, &saved, &Plain).unwrap().unwrap();
+    let done = salvage(&path, &to, &Plain).unwrap().unwrap();
     assert_eq!((done.entries, &done.lost[..], &done.unproven[..]), (ENTRIES, &[9][..], &[10][..]));
+    assert!(done.end_known, "its last line says how many there are");
+    let cut: String = text.lines().take(31).map(|line| line.to_owned() + "\n").collect();
+    fs::write(&path, cut).unwrap();
+    let (records, done) = saved(&path, &folder.path().join("cut.ledger"));
+    assert!(!done.end_known && done.entries == 30 && records[30].kind == "end", "{done:?}");
 }
 
 #[test]
@@ -248,11 +258,15 @@ fn of_two_ledgers_in_one_file_one_is_saved_and_never_a_mixture() {
                 wal[20] ^= 1;
                 fs::write(beside(&path, "-wal"), wal).unwrap();
             }
-            let (records, done) = saved(&path, &folder.path().join("saved.ledger"));
+            let (mut records, done) = saved(&path, &folder.path().join("saved.ledger"));
+            if !done.end_known {
+                assert_eq!(records.pop().unwrap().kind, "end");
+            }
             let case = format!("{theirs} {closed} {marked}: {done:?}");
             let is_ours = theirs < 40 || marked && !closed;
             assert!(records == if is_ours { our } else { their }, "{case}");
             assert_eq!(done.proven(), records.len() as u64, "{case}");
+            assert_eq!(done.end_known, marked || closed && !is_ours, "{case}");
             let all = if is_ours { 1..=theirs + 1 } else { 1..=41 };
             assert_eq!(done.others, all.collect::<Vec<_>>(), "{case}");
         }

@@ -90,7 +90,11 @@ impl Reader {
             Kind::Started | Kind::Resumed => read.phase = Phase::Running,
             Kind::Held => read.phase = Phase::Held,
             Kind::Closed => read.phase = Phase::Closed,
-            Kind::Lost => read.damage.lose(seq),
+            Kind::Lost => {
+                if let Event::Lost { at_end, .. } = Event::read(kind, json)? {
+                    read.damage.lose(seq, at_end);
+                }
+            }
             // Nothing about seats, scores and names.
             Kind::Class
             | Kind::Opened

@@ -95,7 +95,7 @@ fn an_event() -> impl Strategy<Value = Event> {
         1 => Just(Event::TestOpened { test: 1 }),
         1 => (0u8..3, a_code()).prop_map(answer),
         1 => Just(Event::Closed),
-        1 => Just(Event::Lost { why: "it could not be read".into() }),
+        1 => any::<bool>().prop_map(|at_end| Event::Lost { why: "it could not be read".into(), at_end }),
     ]
 }
 
