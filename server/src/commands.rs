@@ -29,6 +29,7 @@ pub fn run(command: Command) -> Result<(), Failure> {
             if up_to_break {
                 whole::warn(&ledgers);
             }
+            whole::unvouched(&ledgers);
             let output = Output::new(output, force, &ledgers);
             let format =
                 format.map_or_else(|| output.form(), |format| Ok(Some(format)))?.unwrap_or(Format::Text);
@@ -43,10 +44,17 @@ pub fn run(command: Command) -> Result<(), Failure> {
             };
             done.and_then(|()| next.map_or(Ok(()), |file| review::write_next(&ledgers, part, &file)))
         }
-        Command::Enter { ledger, scores, new_seat, check } => enter::run(&ledger, &scores, &new_seat, check),
-        Command::Correct { ledger, check, what } => correct::run(&ledger, what, check),
+        Command::Enter { ledger, scores, new_seat, check } => {
+            whole::unvouched(&[&ledger]);
+            enter::run(&ledger, &scores, &new_seat, check)
+        }
+        Command::Correct { ledger, check, what } => {
+            whole::unvouched(&[&ledger]);
+            correct::run(&ledger, what, check)
+        }
         Command::Record { ledger, output, force } => {
             let output = Output::new(output, force, std::slice::from_ref(&ledger));
+            whole::unvouched(&[&ledger]);
             record::write(&ledger, &output)
         }
         Command::Check { file, salvage: None } => check::run(&file),

@@ -211,6 +211,39 @@ fn what_was_saved_of_a_ledger_whose_end_nothing_tells_says_so_for_good() {
     assert!(!run(folder.path(), "review whole.ledger").0.contains("More may have been written"));
 }
 
+#[test]
+fn where_nothing_vouches_for_the_end_of_a_ledger_every_command_says_so_beside_what_it_gives() {
+    let folder = place();
+    killed(folder.path());
+    fs::write(folder.path().join("paper.csv"), "seat,code,steep\n").unwrap();
+    let words = [
+        "review killed.ledger",
+        "review killed.ledger --seat Ann --format json",
+        "record killed.ledger",
+        "correct killed.ledger --check rename Ann Anna",
+        "enter killed.ledger paper.csv --check",
+        "enter killed.ledger paper.csv",
+        // What is written to is closed again, and then vouches for itself.
+        "correct killed.ledger rename Ann Anna",
+    ];
+    let all = |words: &str| {
+        let place = tempfile::tempdir().unwrap();
+        for file in fs::read_dir(folder.path()).unwrap().map(Result::unwrap) {
+            fs::copy(file.path(), place.path().join(file.file_name())).unwrap();
+        }
+        run(place.path(), words)
+    };
+    let marked = words.map(all);
+    fs::remove_file(folder.path().join("killed.ledger-mark")).unwrap();
+    for (words, (out, err, code)) in words.iter().zip(marked) {
+        let unmarked = all(words);
+        assert_eq!((&unmarked.0, unmarked.2), (&out, code), "{words}");
+        let says =
+            |err: &str| err.contains("killed.ledger: ") && err.contains("whether the last entries are there");
+        assert!(says(&unmarked.1) && !says(&err), "{words}: {err}{}", unmarked.1);
+    }
+}
+
 /// In the suite some places are tried, or as many as KETTLECALL_TRIALS says.
 #[test]
 fn of_a_class_with_one_changed_byte_all_is_read_or_all_is_saved_but_what_that_byte_touched() {

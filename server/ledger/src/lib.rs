@@ -6,7 +6,7 @@
 
 pub mod chain;
 mod fresh;
-mod gone;
+mod head;
 mod mark;
 mod memory;
 mod place;
@@ -22,11 +22,11 @@ mod trials;
 mod wal;
 
 pub use chain::Link;
-pub use gone::gone;
+pub use head::gone;
 pub use memory::Memory;
 pub(crate) use place::beside;
 pub use place::refuse_in_use;
-pub use read::{Ending, Found, inspect, visit};
+pub use read::{Ending, Found, ending, inspect, visit};
 pub use sqlite::Sqlite;
 
 use protocol::HostTime;

@@ -1,7 +1,7 @@
 //! Reads a ledger from its beginning, and tells where it stops being whole.
 
 use crate::chain::Link;
-use crate::gone::{HEAD_BYTES, gone};
+use crate::head::{Head, gone, head};
 use crate::mark::{self, Marked};
 use crate::schema::{self, fault};
 use crate::wal::{self, Rest};
@@ -9,7 +9,6 @@ use crate::{LedgerError, Record, Visitor, beside, record, so_far};
 use protocol::HostTime;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, Row};
-use std::io::Read;
 use std::path::Path;
 use tempfile::TempDir;
 
@@ -143,29 +142,6 @@ pub(crate) fn connect(path: &Path) -> Result<Connection, rusqlite::Error> {
     Ok(db)
 }
 
-/// What the first bytes of a file say.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Head {
-    /// There are not enough of them.
-    None,
-    /// A ledger that was closed, one file of its own.
-    Closed,
-    /// A ledger with a `-wal`.
-    Open,
-}
-
-/// What the first bytes of a ledger say: bytes 18 and 19 are 1 where there is no `-wal` ("Database File Format", section
-/// 1.3.3).
-pub(crate) fn head(ledger: &Path) -> Head {
-    let mut bytes = [0; HEAD_BYTES];
-    let read = std::fs::File::open(ledger).and_then(|mut file| file.read_exact(&mut bytes));
-    match (read, bytes[18], bytes[19]) {
-        (Err(_), ..) => Head::None,
-        (_, 1, 1) => Head::Closed,
-        _ => Head::Open,
-    }
-}
-
 /// A copy of a ledger, with what lies beside it or alone.
 fn copied(ledger: &Path, with_wal: bool) -> std::io::Result<(TempDir, std::path::PathBuf)> {
     let folder = tempfile::tempdir()?;
@@ -274,12 +250,18 @@ impl Reading {
                 Ok(Some(state)) => self.missing(state, vouched, found.entries),
             };
         }
-        found.ending = match &state {
-            Ok(Some(State { is_open: false, .. })) => Ending::Closed,
-            Ok(Some(_)) if self.marked.is_some() => Ending::Open,
-            _ => Ending::Unmarked,
-        };
+        found.ending = self.ending(state.as_ref().ok().and_then(Option::as_ref));
         Ok(found)
+    }
+
+    /// How it ends, if it can say so at all.
+    fn ending(&self, state: Option<&State>) -> Ending {
+        match state {
+            _ if self.schema < schema::CHAINED => Ending::Unknown,
+            Some(State { is_open: false, .. }) => Ending::Closed,
+            Some(_) if self.marked.is_some() => Ending::Open,
+            _ => Ending::Unmarked,
+        }
     }
 
     /// What is missing at the end.
@@ -376,6 +358,19 @@ pub fn inspect(
         return Err(LedgerError::Foreign(path.into()));
     }
     reading.walk(path, &mut each)
+}
+
+/// How a ledger or a record ends, without a look at what is in it.
+///
+/// # Errors
+/// See [`LedgerError`].
+pub fn ending(path: &Path) -> Result<Ending, LedgerError> {
+    if record::is_one(path) {
+        return Ok(Ending::Closed);
+    }
+    let reading = open(path)?;
+    let state = reading.state();
+    Ok(reading.ending(state.ok().flatten().as_ref()))
 }
 
 /// Shows every entry of a ledger or a record without changing it; a host may be writing meanwhile.

@@ -7,7 +7,8 @@ mod scan;
 #[cfg(test)]
 mod tests;
 
-use crate::{Ending, LedgerError, Link, Record, beside, fresh, gone, mark, read, record};
+use crate::head::{Head, gone, head};
+use crate::{Ending, LedgerError, Link, Record, beside, fresh, mark, record};
 use scan::{Cell, Finds};
 use std::path::Path;
 
@@ -122,7 +123,7 @@ pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<S
     };
     let saved = if is_gone {
         chosen(&[], &wal, marked.as_slice())
-    } else if !wal.is_empty() && read::head(&real) == read::Head::Closed {
+    } else if !wal.is_empty() && head(&real) == Head::Closed {
         // What was closed needs no -wal: that one, and the mark, are of another ledger.
         let closed = whole(from).or_else(|| chosen(&bytes, &[], &[]));
         most([closed, chosen(&[], &wal, marked.as_slice())])

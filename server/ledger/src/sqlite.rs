@@ -3,10 +3,11 @@
 //! WAL with synchronous EXTRA: a commit survives a crash of the program and a loss of power. While it is open, its `-wal` and
 //! its `-mark` belong to it; closed, it is one file of its own.
 
+use crate::head::{Head, gone, head};
 use crate::mark::{Mark, Marked};
 use crate::place::{Identity, Lock, Written, lies, lock, network_drive, sync_folder};
 use crate::schema::{MIGRATIONS, fault, migrate};
-use crate::{Found, Ledger, LedgerError, Link, Record, Visitor, beside, gone, mark, numbered, read, record};
+use crate::{Found, Ledger, LedgerError, Link, Record, Visitor, beside, mark, numbered, read, record};
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, TransactionBehavior, params};
 use std::path::{Path, PathBuf};
@@ -72,7 +73,7 @@ impl Sqlite {
             return Err(LedgerError::Network { path: path.into(), kind });
         }
         let is_there = std::fs::metadata(path).is_ok_and(|found| found.len() > 0);
-        if is_there && read::head(path) == read::Head::Closed && has_wal(path) {
+        if is_there && head(path) == Head::Closed && has_wal(path) {
             let problem = "a -wal lies beside it that is not its own, for it was closed without one: move that away, then open it again".into();
             return Err(LedgerError::Broken { path: path.into(), whole: 0, problem });
         }

@@ -2,7 +2,7 @@
 
 use crate::exit::Failure;
 use host::HostError;
-use ledger::inspect;
+use ledger::{Ending, ending, inspect};
 use protocol::text::message;
 use room::{Entry, Event, Room};
 use std::io::Write;
@@ -38,5 +38,19 @@ pub fn warn<P: AsRef<Path>>(paths: &[P]) {
              NEW.ledger` saves all that can be saved"
         );
         let _ = writeln!(std::io::stderr(), "{}", message(&words));
+    }
+}
+
+/// Says aloud of each file of whose end nothing vouches that it may have gone on; what can't be read says so itself.
+pub fn unvouched<P: AsRef<Path>>(paths: &[P]) {
+    for path in paths.iter().map(AsRef::as_ref) {
+        if ending(path).is_ok_and(|ending| ending == Ending::Unmarked) {
+            let words = format!(
+                "{}: a host has it open, or went down without closing it, and its -mark is not beside it: whether the last entries are \
+                 there can't be told",
+                path.display()
+            );
+            let _ = writeln!(std::io::stderr(), "{}", message(&words));
+        }
     }
 }
