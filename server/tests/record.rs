@@ -244,6 +244,18 @@ fn where_nothing_vouches_for_the_end_of_a_ledger_every_command_says_so_beside_wh
     }
 }
 
+#[test]
+fn nothing_is_put_right_or_entered_in_an_empty_file_and_it_stays_empty() {
+    let folder = place();
+    fs::write(folder.path().join("paper.csv"), "seat,code,steep\n").unwrap();
+    fs::write(folder.path().join("empty.ledger"), "").unwrap();
+    for words in ["correct empty.ledger rename Ann Anna", "enter empty.ledger paper.csv"] {
+        let (_, err, code) = run(folder.path(), words);
+        assert!(code == 4 && err.contains("empty.ledger is empty"), "{words}: {err}");
+        assert_eq!(fs::metadata(folder.path().join("empty.ledger")).unwrap().len(), 0, "{words}");
+    }
+}
+
 /// In the suite some places are tried, or as many as KETTLECALL_TRIALS says.
 #[test]
 fn of_a_class_with_one_changed_byte_all_is_read_or_all_is_saved_but_what_that_byte_touched() {

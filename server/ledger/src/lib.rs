@@ -120,6 +120,9 @@ pub enum LedgerError {
     /// Another file.
     #[error("{0} is not a Kettlecall ledger; name another file")]
     Foreign(PathBuf),
+    /// Nothing is in it, where something has to be.
+    #[error("{0} is empty: no class was ever opened in it; name another file")]
+    Empty(PathBuf),
     /// A record, where a ledger is to be written to.
     #[error(
         "{0} is a record, which is only read; `kettlecall restore {0} -o NEW.ledger` makes a ledger of it"

@@ -68,6 +68,11 @@ impl Sqlite {
     /// # Errors
     /// See [`LedgerError`]; a file of another kind, or one that is damaged, is left untouched.
     pub fn open(path: &Path) -> Result<Self, LedgerError> {
+        Self::open_holding(path, 0)
+    }
+
+    /// The same where so many entries have to be there already.
+    fn open_holding(path: &Path, least: u64) -> Result<Self, LedgerError> {
         let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
         if let Some(kind) = network_drive(folder) {
             return Err(LedgerError::Network { path: path.into(), kind });
@@ -85,7 +90,7 @@ impl Sqlite {
         }
         let lock = lock(path)?;
         let is_new = lock.is_new;
-        Self::open_locked(path, is_there, lock).inspect_err(|_| {
+        Self::open_locked(path, is_there, least, lock).inspect_err(|_| {
             if is_new {
                 // Nothing is left lying about.
                 let _ = std::fs::remove_file(path);
@@ -93,7 +98,7 @@ impl Sqlite {
         })
     }
 
-    fn open_locked(path: &Path, is_there: bool, lock: Lock) -> Result<Self, LedgerError> {
+    fn open_locked(path: &Path, is_there: bool, least: u64, lock: Lock) -> Result<Self, LedgerError> {
         let real = std::fs::canonicalize(path).unwrap_or_else(|_| path.into());
         let (mut records, mut links) = (Vec::new(), vec![Link::START]);
         let mut take = |record: Record<'_>| {
@@ -106,6 +111,9 @@ impl Sqlite {
             Some(reading) if !reading.is_blank() => Some(reading.walk(path, &mut take)?.whole(path)?),
             _ => None,
         };
+        if found.as_ref().map_or(0, |found| found.entries) < least {
+            return Err(LedgerError::Empty(path.into()));
+        }
         let mut db = Connection::open(&real).map_err(fault(path))?;
         let ready = |db: &Connection| -> Result<(), rusqlite::Error> {
             db.busy_timeout(PATIENCE)?;
@@ -131,13 +139,13 @@ impl Sqlite {
         Ok(Self { path, real, db, records, links, mark, places, found, is_gone: false, _lock: lock })
     }
 
-    /// The same for a ledger that must be there.
+    /// The same for a ledger that must be there and have a class in it.
     ///
     /// # Errors
-    /// See [`LedgerError`].
+    /// See [`LedgerError`]; one that is empty is left as it is.
     pub fn reopen(path: &Path) -> Result<Self, LedgerError> {
         if path.exists() {
-            Self::open(path)
+            Self::open_holding(path, 1)
         } else {
             Err(gone(path).unwrap_or_else(|| LedgerError::Missing(path.into())))
         }

@@ -281,3 +281,24 @@ fn a_ledger_whose_folder_is_gone_is_written_again_elsewhere() {
     assert_eq!(read(&rescued).unwrap(), 1);
     fs::remove_file(rescued).unwrap();
 }
+
+#[test]
+fn a_ledger_in_which_nothing_is_yet_is_not_opened_again_and_left_as_it_is() {
+    let folder = folder();
+    let [blank, bare, old, new] =
+        ["blank", "bare", "old", "new"].map(|name| folder.path().join(name).with_extension("ledger"));
+    fs::write(&blank, "").unwrap();
+    Connection::open(&bare).unwrap().execute_batch("PRAGMA user_version = 0; VACUUM").unwrap();
+    migrate(&mut Connection::open(&old).unwrap(), &old, 2).unwrap();
+    drop(Sqlite::open(&new).unwrap());
+    for path in [blank, bare, old, new] {
+        let before = fs::read(&path).unwrap();
+        let refused = Sqlite::reopen(&path).map(drop).unwrap_err();
+        assert!(matches!(refused, LedgerError::Empty(_)), "{path:?}: {refused}");
+        assert!(fs::read(&path).unwrap() == before, "{path:?}");
+        for ending in ["-wal", "-mark"] {
+            assert!(!beside(&path, ending).exists(), "{path:?}{ending}");
+        }
+        assert!(Sqlite::open(&path).is_ok(), "{path:?}: a class can begin in it");
+    }
+}
