@@ -273,6 +273,40 @@ fn of_two_ledgers_in_one_file_one_is_saved_and_never_a_mixture() {
     }
 }
 
+/// The rows of some entries, chained from the first of them on.
+fn cells(records: &[Record<'_>]) -> Vec<Cell> {
+    let mut link = Link::START;
+    let cell = |record: &Record<'_>| {
+        link = link.then(record);
+        let (seq, at) = (record.seq, record.at.0);
+        Cell { seq, at, kind: record.kind.to_string(), json: record.json.to_string(), link: Some(link) }
+    };
+    records.iter().map(cell).collect()
+}
+
+#[test]
+fn what_goes_on_from_another_first_entry_than_is_there_is_left_out_and_named() {
+    let (our, whole) = (entries(), entries());
+    let their: Vec<Record<'_>> =
+        whole[..30].iter().map(|record| Record { at: HostTime(record.at.0 + 1), ..record.clone() }).collect();
+    // Of ours what was written last, of theirs all: where both have an entry, one is of another ledger.
+    let finds = Finds {
+        cells: cells(&their).into_iter().chain(cells(&our).split_off(19)).collect(),
+        ..Finds::default()
+    };
+    let (records, done) = choose::choose(&finds, &[], &Plain).unwrap();
+    assert!(records == their && done.proven() == 30, "{done:?}");
+    assert_eq!(done.others, (21..=60).collect::<Vec<_>>());
+    // Where the first entries of ours are there, too, one that can't be read does not let the others be taken for it.
+    let mut hurt = cells(&our);
+    hurt[9].json = "{".into();
+    let finds = Finds { cells: cells(&their).into_iter().chain(hurt).collect(), ..Finds::default() };
+    let (records, done) = choose::choose(&finds, &[], &Plain).unwrap();
+    let is_ours = |record: &&Record<'_>| our.contains(record);
+    assert_eq!((records.iter().filter(is_ours).count(), done.entries), (59, 60), "{done:?}");
+    assert!(done.proven() == 59 && done.others == (1..=30).collect::<Vec<_>>(), "{done:?}");
+}
+
 #[test]
 fn a_first_entry_from_which_the_others_do_not_go_on_is_left_out() {
     let whole = entries();
@@ -280,11 +314,7 @@ fn a_first_entry_from_which_the_others_do_not_go_on_is_left_out() {
         let (seq, at) = (record.seq, record.at.0);
         Cell { seq, at, kind: record.kind.to_string(), json: record.json.to_string(), link: Some(link) }
     };
-    let (mut finds, mut link) = (Finds::default(), Link::START);
-    for record in &whole {
-        link = link.then(record);
-        finds.cells.insert(cell(record, link));
-    }
+    let finds = Finds { cells: cells(&whole).into_iter().collect(), ..Finds::default() };
     for seq in [1, 30] {
         let before = whole[..seq - 1].iter().fold(Link::START, |link, record| link.then(record));
         // Whatever comes first among those of one number.
