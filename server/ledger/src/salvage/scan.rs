@@ -46,6 +46,17 @@ impl Finds {
     }
 }
 
+/// Which of the states of a page is looked at. What overflows from a row is written once: an earlier state is as good, where
+/// another page's passes for the last one.
+#[derive(Clone, Copy)]
+enum When {
+    /// In the `-wal`.
+    First,
+    Last,
+    /// In the ledger, before there was a `-wal`.
+    Before,
+}
+
 /// The pages of a file and of its `-wal`.
 struct Pages<'a> {
     size: usize,
@@ -54,18 +65,23 @@ struct Pages<'a> {
 }
 
 impl<'a> Pages<'a> {
-    /// A page, the last one written first if the `-wal` is looked at.
-    fn page(&self, number: u32, with_wal: bool) -> Option<&'a [u8]> {
-        let written = self.frames.iter().rev().filter(|_| with_wal).find(|(n, _)| *n == number);
+    /// A page as it was written at a time, or as the ledger has it if it is not in the `-wal`.
+    fn page(&self, number: u32, written: When) -> Option<&'a [u8]> {
+        let mut frames = self.frames.iter();
+        let written = match written {
+            When::First => frames.find(|(n, _)| *n == number),
+            When::Last => frames.rfind(|(n, _)| *n == number),
+            When::Before => None,
+        };
         let at = (number as usize).checked_sub(1)?.checked_mul(self.size)?;
         written.map(|(_, page)| *page).or_else(|| self.main.get(at..at.checked_add(self.size)?))
     }
 
     /// What overflows from a row: `need` bytes, from a page on. With `in_row` the pages follow one another, whatever they say.
-    fn overflow(&self, mut number: u32, need: usize, with_wal: bool, in_row: bool) -> Option<Vec<u8>> {
+    fn overflow(&self, mut number: u32, need: usize, written: When, in_row: bool) -> Option<Vec<u8>> {
         let mut bytes = Vec::with_capacity(need);
         while bytes.len() < need {
-            let page = self.page(number, with_wal)?;
+            let page = self.page(number, written)?;
             let part = (need - bytes.len()).min(self.size - 4);
             bytes.extend_from_slice(&page[4..4 + part]);
             number =
@@ -218,8 +234,9 @@ fn rows(page: &[u8], pages: &Pages<'_>, finds: &mut Finds) {
         let Some(next) = next.and_then(|four| Some(u32::from_be_bytes(four.try_into().ok()?))) else {
             continue;
         };
-        for (with_wal, in_row) in [(true, false), (false, false), (true, true)] {
-            if let Some(rest) = pages.overflow(next, head.payload - local, with_wal, in_row) {
+        let ways = [(When::Last, false), (When::First, false), (When::Before, false), (When::Last, true)];
+        for (written, in_row) in ways {
+            if let Some(rest) = pages.overflow(next, head.payload - local, written, in_row) {
                 take(&head, &[own, &rest[..]].concat(), finds);
             }
         }

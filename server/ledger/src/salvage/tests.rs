@@ -112,6 +112,20 @@ fn of_a_ledger_with_a_changed_byte_at_most_what_it_touched_is_lost() {
 }
 
 #[test]
+fn a_page_that_passes_for_another_one_hides_nothing_of_that() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = written(folder.path(), false);
+    let (main, wal) = (fs::read(&path).unwrap(), fs::read(beside(&path, "-wal")).unwrap());
+    let last = wal.len() - (24 + 4096);
+    for number in 1..16 {
+        let mut hurt = wal.clone();
+        hurt[last + 3] = number;
+        let (records, done) = choose::choose(&scan::scan(&main, &hurt), &[], &Plain).unwrap();
+        assert!(records == entries() && done.proven() == ENTRIES, "{number}: {done:?}");
+    }
+}
+
+#[test]
 fn what_is_saved_is_a_ledger_that_opens_and_goes_on() {
     let folder = tempfile::tempdir().unwrap();
     let path = written(folder.path(), true);
