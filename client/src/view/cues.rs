@@ -86,10 +86,9 @@ fn idle(app: &App, class: &Class, at: HostTime, now: OwnTime) -> String {
     });
     let idle = if class.only_tastes() { "nothing to taste now" } else { "nothing for your hands" };
     // Whoever looked away when a kettle was to be set sees it here.
-    let set =
-        class.kettles_set(at).into_iter().filter(|_| tasting.is_none()).filter_map(|cue| {
-            Some(format!(" · {} set to {} °C", kettle(cue.kettle, &class.kettles), cue.temp_c?))
-        });
+    let set = class.kettles_set(at).into_iter().filter(|_| tasting.is_none()).filter_map(|cue| {
+        Some(format!(" · {} set to {} °C", kettle(cue.kettle, &class.kettles), cue.temp_c?))
+    });
     let set: String = set.collect();
     tasting.unwrap_or_else(|| idle.into()) + &set
 }

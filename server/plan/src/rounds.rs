@@ -10,6 +10,7 @@ use super::heat::Heat;
 use super::kettles::Kettles;
 use super::quantities::{Draw, draws};
 use super::remedy::remedy;
+use super::warnings::is_queue;
 use super::water;
 use class::{Class, Tea};
 use protocol::{Code, HostTime};
@@ -58,7 +59,7 @@ pub struct CupPlan {
 pub struct Proved {
     /// The value, seconds.
     pub value_s: u32,
-    /// Whether no schedule has less.
+    /// Whether no schedule has less; never where seats wait for each other at kettles they share.
     pub proven: bool,
     /// No schedule has less than this, seconds; equals the value if proven.
     pub bound_s: u32,
@@ -272,12 +273,17 @@ fn plan_round(
         }
     });
     let cups: Vec<CupPlan> = cups.collect();
+    // One kettle pours for one seat at a time: what assumes that all draw at once is nothing to promise.
+    let known = |bound: Bound| {
+        let found = Proved::from(bound);
+        Proved { proven: found.proven && !is_queue(class), ..found }
+    };
     Ok(RoundPlan {
         round,
         smallest_gap_s: smallest_gap_s(&cups),
         cups,
-        spread: solved.proof.spread.into(),
-        last_cup: solved.proof.makespan.into(),
+        spread: known(solved.proof.spread),
+        last_cup: known(solved.proof.makespan),
         given,
         starts_proven: solved.proof.starts,
     })

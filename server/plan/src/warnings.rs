@@ -15,6 +15,7 @@ use super::rounds::Proved;
 use super::water;
 use class::taste::LEAST_A_CUP_S;
 use class::{Class, Tea};
+pub(super) use kettles::is_queue;
 use protocol::Code;
 
 /// Below this many seconds between two tasks of one pair of hands a person is likely to be late.

@@ -232,6 +232,23 @@ fn a_wal_that_is_not_its_own_is_not_taken_in_by_a_closed_ledger() {
 }
 
 #[test]
+fn an_entry_that_the_file_swallows_is_not_acknowledged_and_the_class_is_rescued() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    let mut ledger = Sqlite::open(&path).unwrap();
+    ledger.append(0, &[scored(1, 1)]).unwrap();
+    let other = Connection::open(&path).unwrap();
+    other
+        .execute_batch("CREATE TRIGGER swallow BEFORE INSERT ON event BEGIN SELECT RAISE(IGNORE); END")
+        .unwrap();
+    let refused = ledger.append(1, &[scored(2, 2)]).unwrap_err();
+    assert!(matches!(refused, LedgerError::Gone { .. }), "{refused}");
+    ledger.rescue().unwrap();
+    ledger.append(1, &[scored(2, 2)]).unwrap();
+    assert_eq!(all(&ledger).len(), 2);
+}
+
+#[test]
 fn whatever_is_written_over_an_open_ledger_is_noticed_at_the_next_look_or_before_it_is_left() {
     type Deed = fn(&Path);
     let deeds: [Deed; 5] = [

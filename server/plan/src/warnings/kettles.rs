@@ -20,17 +20,22 @@ fn names(class: &Class) -> String {
 
 /// Seats that all pour from the same kettles at the same cue.
 pub(super) fn queue(class: &Class) -> Option<String> {
-    let queues = class.pourers == Pourers::EachSeat && class.setting.shared_kettles && class.seats > 1;
-    (queues && !class.setting.kettles.is_empty()).then(|| {
+    is_queue(class).then(|| {
         format!(
             "All {} seats draw from {} at the same cue, and one kettle pours for one seat at a time: the last one pours about \
-             {} later than the cue says, and its steep is as much shorter. What would help: a kettle for each seat \
+             {} later than the cue says, and no time below holds for all of them. What would help: a kettle for each seat \
              (shared_kettles = false), or pourers who serve everybody (pourers = 1).",
             class.seats,
             names(class),
             words_s((class.seats - 1).div_ceil(class.setting.kettles.len() as u32) * class.pour_s)
         )
     })
+}
+
+/// Whether seats have to wait for each other at a kettle, which no plan counts in.
+pub fn is_queue(class: &Class) -> bool {
+    let shares = class.pourers == Pourers::EachSeat && class.setting.shared_kettles && class.seats > 1;
+    shares && !class.setting.kettles.is_empty()
 }
 
 /// More current than a circuit gives.

@@ -110,6 +110,8 @@ fn whose_kettles_is_said_and_what_the_room_and_the_seats_can_not_do() {
     assert_eq!(said(&shared, "at the same time draw"), None, "one kettle is for one circuit");
     assert_eq!(shared.rounds[0].plan.cups[0].draw_ml, 800.0, "all seats draw at once");
     assert!(said(&shared, "the last one pours about 1 min 10 s later").is_some(), "{:?}", shared.warnings);
+    let proven = |plan: &Plan| plan.rounds.iter().any(|round| round.plan.last_cup.proven);
+    assert!(proven(&own) && !proven(&shared), "what no room can do is not called proven");
 
     let table = planned("seats = 8\npourers = 1", BIG, &[(95, 300, "[60]")]);
     assert_eq!(table.assumes, "All water comes from one kettle: big.");

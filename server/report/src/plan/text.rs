@@ -56,6 +56,9 @@ pub fn proven_means(plan: &Plan) -> String {
 pub fn proved(value: Proved) -> String {
     if value.proven {
         format!("{} s, proven least", value.value_s)
+    } else if value.bound_s == value.value_s {
+        // Seats wait for each other at a kettle.
+        format!("{} s, if all seats could draw at once", value.value_s)
     } else {
         format!("{} s, not proven: at least {} s", value.value_s, value.bound_s)
     }
