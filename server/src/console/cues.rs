@@ -24,6 +24,10 @@ pub(super) fn wait(cues: &[Cue], now: HostTime, kettles: &[String]) -> Option<St
     let first = before().next().map_or(String::new(), |_| format!("{} in {wait_s} s: ", deed(pour, kettles)));
     let heating = || {
         let kettle = kettle(pour.kettle, kettles);
+        // So short a wait may as well be for hands.
+        if wait_s <= UNEXPLAINED_S && !before().any(|c| c.action.is_at_kettle()) {
+            return format!("; {first}hands and {kettle} are ready then");
+        }
         let hot = pour.temp_c.map_or(String::new(), |c| format!(" at {c} °C"));
         format!("; {first}{kettle} takes until then to be ready{hot}")
     };
@@ -138,6 +142,8 @@ mod tests {
     fn a_class_that_has_to_wait_for_a_kettle_says_why() {
         let wait = |cues: &[Cue]| wait(cues, HostTime(0), &kettles());
         assert_eq!(wait(&[cue(Action::Pour, 10)]), None, "nobody waits");
+        let soon = Some("; hands and big kettle are ready then".to_string());
+        assert_eq!(wait(&[cue(Action::Pour, 13)]), soon, "which of them it is for is not known");
         let late = cue(Action::Pour, 95);
         let why = Some("; big kettle takes until then to be ready at 95 °C".to_string());
         assert_eq!(wait(std::slice::from_ref(&late)), why);
