@@ -194,6 +194,9 @@ pub fn place(teas: &[TeaCard], pourers: Option<u8>, hands: Option<u8>, role: Rol
         (_, _, Role::Watches) => "You look on; no sheet is asked of you.".into(),
         (None, _, Role::Scores) => "You brew your own set.".into(),
         (None, _, Role::PoursOnly) => "You brew your own set; no sheet is asked of you.".into(),
+        (Some(_), None, Role::PoursOnly) => {
+            "Others pour, and no sheet is asked of you. To pour, leave and join again with --pourer 1.".into()
+        }
         (Some(_), None, _) => "Others pour; you taste.".into(),
         (Some(all), Some(pourer), role) => {
             let which = if all > 1 { format!(": pourer {pourer} of {all}") } else { String::new() };
@@ -302,6 +305,7 @@ mod tests {
         assert_eq!(said(Some(1), Some(1), Role::Scores), "You pour.");
         assert_eq!(said(Some(2), Some(1), Role::Scores), "You pour: pourer 1 of 2.");
         assert_eq!(said(Some(1), Some(1), Role::PoursOnly), "You pour; no sheet is asked of you.");
+        assert!(said(Some(1), None, Role::PoursOnly).ends_with("join again with --pourer 1."));
     }
 
     #[test]

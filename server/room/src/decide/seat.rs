@@ -44,15 +44,7 @@ impl Room {
         if self.seats.len() >= MAX_SEATS as usize {
             return refuse(RefusalCode::ClassFull, format!("all {MAX_SEATS} seats are taken"));
         }
-        let pourer = hello.pourer.or_else(|| self.free_pourer(hello.role));
-        Ok(vec![Event::Seated { seat: fresh_seat, name, token, pourer, role: hello.role }])
-    }
-
-    /// The first empty place of a pourer at the table, for whoever only pours and names none.
-    fn free_pourer(&self, role: Role) -> Option<u8> {
-        let Pourers::Table(hands) = self.class.pourers else { return None };
-        let is_free = |pourer: &u8| self.seats.iter().all(|seat| seat.pourer != Some(*pourer));
-        (1..=hands).filter(|_| role == Role::PoursOnly).find(is_free)
+        Ok(vec![Event::Seated { seat: fresh_seat, name, token, pourer: hello.pourer, role: hello.role }])
     }
 
     /// Whether a seat (`own`, if it is known already) may be this pourer.

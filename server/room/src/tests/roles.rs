@@ -22,17 +22,6 @@ fn tallies(led: &Led, now_s: i64) -> Vec<(String, usize, usize)> {
 }
 
 #[test]
-fn who_only_pours_and_names_no_place_is_the_first_pourer_there_is_none_of() {
-    let mut led = Led::new(include_str!("../../../tests/classes/five-tests.toml"));
-    led.join("Ann", None, None).unwrap();
-    led.join_as("Pia", None, None, Role::PoursOnly, 0).unwrap();
-    led.join_as("Pol", None, None, Role::PoursOnly, 0).unwrap();
-    let places: Vec<_> = led.room.seats.iter().map(|seat| (seat.name.as_str(), seat.pourer)).collect();
-    assert_eq!(places, [("Ann", None), ("Pia", Some(1)), ("Pol", None)]);
-    led.teacher(Teacher::Start { anyway: false }, 0).unwrap();
-}
-
-#[test]
 fn who_pours_only_or_watches_owes_nothing_and_a_score_of_theirs_is_declined_with_what_to_do() {
     let mut led = table();
     let now_s = led.cups_of(1);
