@@ -152,6 +152,8 @@ impl App {
             return self.note_of_hand(now, format!("{cup} is {state}: Enter opens it for a change"));
         }
         self.desk.opened = Some(cup);
+        // Whoever looks away from it finds it there, shut, and nothing typed lands on another cup.
+        self.at_hand(true, now);
         self.note_of_hand(now, format!("{cup} is open for a change: Enter sends it again"));
     }
 

@@ -96,7 +96,6 @@ impl App {
         };
         let last = Desk::lines(&sheet).len().saturating_sub(1);
         let (asked, shut) = (asked == Some(cup), self.is_shut(cup));
-        // A sheet that was opened is touched when it is changed.
         self.at_hand(!shut && key != Key::Enter, now);
         match key {
             Key::Enter if shut => self.open(cup, now),

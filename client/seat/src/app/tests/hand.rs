@@ -168,15 +168,18 @@ fn a_sent_sheet_opens_only_by_an_enter_of_its_own_and_shuts_again_when_nothing_i
 }
 
 #[test]
-fn an_opened_sheet_gives_way_to_a_cup_that_gets_ready() {
+fn an_opened_sheet_stays_in_hand_and_shut_again_takes_nothing_that_was_meant_for_another_cup() {
     let mut desk = running();
     desk.go_to(96);
     desk.keys("7");
     desk.key(Key::Enter);
     desk.go_to(109);
     desk.key(Key::Enter);
-    desk.go_to(115);
-    assert_eq!(hand(&desk).as_deref(), Some("238/1"));
+    desk.go_to(125);
+    assert_eq!((hand(&desk).as_deref(), offer(&desk).as_deref()), (Some("417/1"), Some("238 is ready: Tab")));
+    desk.keys("345");
+    assert!(desk.app.desk.drafts.is_empty());
+    assert_eq!(desk.app.notice(desk.now), Some("417 steep 1 is sent: Enter opens it for a change"));
 }
 
 #[test]
