@@ -15,6 +15,7 @@ mod keys;
 mod moments;
 mod news;
 pub mod note;
+mod opened;
 mod owed;
 #[cfg(test)]
 mod tests;

@@ -25,7 +25,7 @@ pub use chain::Link;
 pub use head::gone;
 pub use memory::Memory;
 pub(crate) use place::beside;
-pub use place::refuse_in_use;
+pub use place::{refuse_in_use, rescued};
 pub use read::{Ending, Found, ending, inspect, visit};
 pub use sqlite::Sqlite;
 

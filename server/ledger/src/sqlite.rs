@@ -5,7 +5,7 @@
 
 use crate::head::{Head, gone, head};
 use crate::mark::{Mark, Marked};
-use crate::place::{Identity, Lock, Written, lies, lock, network_drive, sync_folder};
+use crate::place::{Identity, Lock, Written, lies, lock, network_drive, rescues, sync_folder};
 use crate::schema::{MIGRATIONS, fault, migrate};
 use crate::{Found, Ledger, LedgerError, Link, Record, Visitor, beside, mark, numbered, read, record};
 use rusqlite::config::DbConfig;
@@ -366,14 +366,10 @@ impl Ledger for Sqlite {
 impl Sqlite {
     /// All that was kept, in a fresh ledger whose name begins with this one.
     fn rescued_to(&self, stem: &Path) -> Result<Self, LedgerError> {
-        let names = (1..).map(|n| match n {
-            1 => beside(stem, ".rescued.ledger"),
-            n => beside(stem, &format!(".rescued-{n}.ledger")),
-        });
         let free = |path: &PathBuf| {
             !path.exists() && !mark::path_of(path).exists() && !beside(path, "-wal").exists()
         };
-        let Some(path) = names.take(1000).find(free) else {
+        let Some(path) = rescues(stem).find(free) else {
             let problem = "no name is free for what was rescued".into();
             return Err(LedgerError::Disk { path: self.path.clone(), problem });
         };

@@ -6,7 +6,7 @@ use crate::console::{About, address, words};
 use crate::exit::Failure;
 use host::door::limits::allow_many_connections;
 use host::{Host, Opening, stored};
-use ledger::{Ending, Ledger, LedgerError, Sqlite, refuse_in_use};
+use ledger::{Ending, Ledger, LedgerError, Sqlite, refuse_in_use, rescued};
 use std::io::IsTerminal;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -29,7 +29,8 @@ pub fn run(
     let Found { class, seed, ledger: found } = find(class, ledger, seed, "the class was not opened")?;
     // What is asked for by name is taken as it is, or refused.
     let Own { path, notice } = if explicit { Own::asked(found) } else { Own::of(found, named, pace)? };
-    if let Some(rescued) = rescued_beside(&path) {
+    // To begin anew there would be to go on as if nothing had happened.
+    if let Some(rescued) = rescued(&path) {
         return Err(Failure {
             words: format!(
                 "{} is not there, but {} is, to which a host saved what the class had; open that one to go on: kettlecall open \
@@ -119,13 +120,6 @@ impl Own {
     }
 }
 
-/// What a host that lost its ledger saved beside it, where the ledger itself is gone: to begin anew in its place would be to
-/// go on as if nothing had happened.
-fn rescued_beside(ledger: &Path) -> Option<PathBuf> {
-    let rescued = ledger.with_extension("rescued.ledger");
-    (!ledger.exists() && rescued.exists()).then_some(rescued)
-}
-
 /// What the ledger of a rehearsal ends in.
 const REHEARSAL: &str = "rehearsal.ledger";
 
@@ -159,17 +153,6 @@ fn log(on_terminal: bool) -> std::io::Result<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_rescued_ledger_is_seen_only_where_the_ledger_itself_is_gone() {
-        let folder = tempfile::tempdir().unwrap();
-        let (ledger, rescued) = (folder.path().join("a.ledger"), folder.path().join("a.rescued.ledger"));
-        assert_eq!(rescued_beside(&ledger), None);
-        std::fs::write(&rescued, "x").unwrap();
-        assert_eq!(rescued_beside(&ledger), Some(rescued));
-        std::fs::write(&ledger, "x").unwrap();
-        assert_eq!(rescued_beside(&ledger), None);
-    }
 
     #[test]
     fn a_rehearsal_and_the_class_have_ledgers_of_their_own() {

@@ -8,4 +8,5 @@ mod inert;
 mod new;
 mod plan;
 mod pool;
+mod record;
 mod stored;

@@ -114,14 +114,20 @@ fn a_host_on_an_older_ledger_says_so_and_the_seats_send_again_what_it_has_lost()
     assert!(room.amendments[0].to_string().starts_with("entries are missing: the ledger had come to entry"));
 }
 
-#[test]
-fn a_lock_that_another_program_takes_for_a_while_only_delays() {
-    let place = Place::new();
-    let (mut host, mut ann) = begun(&place);
+/// A class whose ledger another program holds while a score comes.
+fn held_up(place: &Place) -> (Running, Running, Connection) {
+    let (host, mut ann) = begun(place);
     let other = Connection::open(place.file("class.ledger")).unwrap();
     other.execute_batch("BEGIN IMMEDIATE").unwrap();
     ann.type_in("238/1 4 4");
     host.wait_for("is held by another program");
+    (host, ann, other)
+}
+
+#[test]
+fn a_lock_that_another_program_takes_for_a_while_only_delays() {
+    let place = Place::new();
+    let (mut host, ann, other) = held_up(&place);
     other.execute_batch("ROLLBACK").unwrap();
     drop(other);
     host.wait_for("the ledger can be written again, and nothing was lost");
@@ -197,11 +203,7 @@ fn a_ledger_that_is_written_over_in_its_place_is_saved_before_the_host_leaves_it
 #[test]
 fn a_host_whose_ledger_is_held_by_another_program_can_be_stopped() {
     let place = Place::new();
-    let (mut host, mut ann) = begun(&place);
-    let other = Connection::open(place.file("class.ledger")).unwrap();
-    other.execute_batch("BEGIN IMMEDIATE").unwrap();
-    ann.type_in("238/1 4 4");
-    host.wait_for("is held by another program");
+    let (mut host, _ann, other) = held_up(&place);
     host.type_in("stop");
     let (code, lines) = host.end();
     assert_eq!(code, 4, "{lines:#?}");

@@ -15,10 +15,6 @@ const DEAF_US: i64 = 500_000;
 /// The same after Enter, with the fingers on the keys: what follows it at once was still meant for the sheet that was sent.
 pub(super) const DEAF_AFTER_ENTER_US: i64 = 1_200_000;
 
-/// A sent sheet that was opened and is not changed for so long shuts again: whoever looks back at the screen types for
-/// another cup. In microseconds of the seat's time.
-const SHUTS_US: i64 = 10_000_000;
-
 /// A Tab pressed this soon after the sheet has changed by itself was meant for what the screen offered before. In
 /// microseconds of the seat's time.
 const MEANT_US: i64 = 2_000_000;
@@ -139,35 +135,6 @@ impl App {
         self.desk.opened = None;
     }
 
-    /// Whether the cup's sheet is sent and nobody has opened it since: what is typed then was meant for another.
-    pub fn is_shut(&self, cup: Cup) -> bool {
-        let sent = matches!(self.cup_state(cup), CupState::Sent | CupState::Kept);
-        sent && self.desk.opened != Some(cup)
-    }
-
-    /// Opens a sheet that was sent for a change; not just after it was sent, for Enter may have been pressed twice.
-    pub(super) fn open(&mut self, cup: Cup, now: OwnTime) {
-        if self.desk.sent_at.is_some_and(|sent| now.0 - sent.0 < DEAF_AFTER_ENTER_US) {
-            let state = self.cup_state(cup);
-            return self.note_of_hand(now, format!("{cup} is {state}: Enter opens it for a change"));
-        }
-        self.desk.opened = Some(cup);
-        // Whoever looks away from it finds it there, shut, and nothing typed lands on another cup.
-        self.at_hand(true, now);
-        self.note_of_hand(now, format!("{cup} is open for a change: Enter sends it again"));
-    }
-
-    /// Whether the sheet was sent and stands open for a change.
-    pub fn is_opened(&self, cup: Cup) -> bool {
-        self.desk.opened == Some(cup) && self.said(cup).is_some()
-    }
-
-    /// When a sheet that is open for a change shuts again, if nothing is changed on it.
-    fn shuts_at(&self) -> Option<OwnTime> {
-        let hand = self.desk.hand.filter(|hand| self.is_opened(hand.cup))?;
-        (!self.desk.drafts.contains_key(&hand.cup)).then_some(OwnTime(hand.since.0 + SHUTS_US))
-    }
-
     /// A key was pressed at the cup in hand, and with `touched` at its sheet.
     pub(super) fn at_hand(&mut self, touched: bool, now: OwnTime) {
         if let Some(hand) = &mut self.desk.hand {
@@ -230,6 +197,13 @@ impl App {
         self.desk.moved.is_some_and(|moved| fresh(moved.at)).then(|| sheet_of(cup))
     }
 
+    /// What is written is taken again: no sentence says that it is left out.
+    pub(super) fn takes_again(&mut self, cup: Cup, now: OwnTime) {
+        if self.desk.left_out.take().is_some() {
+            self.note_of_hand(now, sheet_of(cup));
+        }
+    }
+
     /// The sheet goes to a cup that was not chosen.
     fn pass_on_to(&mut self, cup: Cup, now: OwnTime) {
         self.desk.hand = Some(Hand { cup, chosen: false, since: now });
@@ -260,18 +234,15 @@ impl App {
 
     /// Exchanges a sheet that nobody is at.
     pub(super) fn settle(&mut self, now: OwnTime) {
+        self.shut_unchanged(now);
         let Some((class, at)) = self.class.as_ref().zip(self.host_now(now)) else { return };
         if matches!(class.phase, Phase::Lobby | Phase::Closed) {
             return;
         }
-        let shuts = self.shuts_at().is_some_and(|end| end <= now);
         let table = class.on_the_table(at);
         let shows_something = || table.last().copied().filter(|_| class.role.scores());
         let next = self.next_cup(at);
         let next = if self.desk.hand.is_none() { next.or_else(shows_something) } else { next };
-        if shuts {
-            self.desk.opened = None;
-        }
         if let Some(cup) = next.filter(|cup| self.desk.hand.is_none_or(|hand| self.gives_way(hand.cup, *cup)))
             && self.is_nobody_at_it(now)
         {

@@ -111,7 +111,10 @@ impl App {
                     self.note_of_hand(now, format!("{cup} is {state}: Enter opens it for a change"));
                 }
             }
-            key => self.edit(&sheet, cup, key, now),
+            key => {
+                self.takes_again(cup, now);
+                self.edit(&sheet, cup, key, now);
+            }
         }
         Vec::new()
     }

@@ -10,6 +10,7 @@ mod back;
 mod closing;
 mod cues;
 mod difference;
+mod fingers;
 mod hand;
 mod roles;
 mod words;

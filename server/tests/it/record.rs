@@ -1,8 +1,4 @@
 //! Records, and what is said and read of a class whose file was damaged, by the program itself.
-//!
-//! A program of its own: while another one is started, it holds for a moment the locks of whoever starts it, which other tests look at.
-
-#![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 use ledger::{Ledger, Record, Sqlite};
 use protocol::HostTime;
@@ -16,7 +12,7 @@ use std::process::Command;
 /// A folder with the ledger of a small class.
 fn place() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    write(&folder.path().join("a.ledger"), include_str!("stored/class-1.jsonl"));
+    write(&folder.path().join("a.ledger"), include_str!("../stored/class-1.jsonl"));
     folder
 }
 
@@ -55,6 +51,17 @@ fn run(folder: &Path, words: &str) -> (String, String, i32) {
     let out = program.current_dir(folder).args(words.split(' ')).output().unwrap();
     let text = |bytes| String::from_utf8(bytes).unwrap();
     (text(out.stdout), text(out.stderr), out.status.code().unwrap())
+}
+
+#[test]
+fn a_class_is_not_begun_anew_beside_what_a_host_has_rescued_of_it() {
+    let folder = place();
+    fs::rename(folder.path().join("a.ledger"), folder.path().join("class.rescued.ledger")).unwrap();
+    fs::write(folder.path().join("class.toml"), include_str!("../classes/two-ways.toml")).unwrap();
+    let (out, words, code) = run(folder.path(), "open class.toml --listen 127.0.0.1:0");
+    assert_eq!((out.as_str(), code), ("", 4), "{words}");
+    assert!(words.contains("kettlecall open class.rescued.ledger"), "{words}");
+    assert!(!folder.path().join("class.ledger").exists());
 }
 
 /// Changes something in a file, always to something of the same length.
@@ -125,7 +132,7 @@ fn what_is_whole_before_a_break_is_read_when_that_is_wished_and_what_is_missing_
 #[test]
 fn several_classes_are_pooled_up_to_the_break_of_one_and_that_is_said_at_their_head() {
     let folder = place();
-    write(&folder.path().join("b.ledger"), include_str!("stored/class-2.jsonl"));
+    write(&folder.path().join("b.ledger"), include_str!("../stored/class-2.jsonl"));
     change(&folder.path().join("a.ledger"), "\"kind\":\"closed\"", "\"kind\":\"closer\"");
     assert_eq!(run(folder.path(), "review a.ledger b.ledger").2, 4);
     for format in ["text", "json"] {
@@ -142,7 +149,7 @@ fn several_classes_are_pooled_up_to_the_break_of_one_and_that_is_said_at_their_h
 /// What a host leaves that went down.
 fn killed(folder: &Path) {
     let (path, away) = (folder.join("open.ledger"), folder.join("killed.ledger"));
-    write_then(&path, include_str!("stored/class-1.jsonl"), || {
+    write_then(&path, include_str!("../stored/class-1.jsonl"), || {
         for ending in ["", "-wal", "-mark"] {
             fs::copy(with(&path, ending), with(&away, ending)).unwrap();
         }
@@ -192,7 +199,7 @@ fn what_was_saved_of_a_ledger_whose_end_nothing_tells_says_so_for_good() {
     assert_eq!(code, 0, "{err}");
     run(folder.path(), "record saved.ledger -o saved.record");
     run(folder.path(), "check saved.ledger --salvage again.ledger");
-    write(&folder.path().join("b.ledger"), include_str!("stored/class-2.jsonl"));
+    write(&folder.path().join("b.ledger"), include_str!("../stored/class-2.jsonl"));
     for words in [
         "check saved.ledger",
         "review saved.ledger",
