@@ -10,7 +10,10 @@ use ledger::{Ending, Ledger, LedgerError, Sqlite, refuse_in_use, rescued};
 use std::io::IsTerminal;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
-use tracing_subscriber::EnvFilter;
+use tracing::Level;
+use tracing_subscriber::filter::Targets;
+use tracing_subscriber::layer::SubscriberExt;
+use tracing_subscriber::util::SubscriberInitExt;
 
 /// Gives a class until it is closed or stopped.
 pub fn run(
@@ -139,14 +142,13 @@ fn log(on_terminal: bool) -> std::io::Result<()> {
     if on_terminal && std::env::var_os("RUST_LOG").is_none() {
         return Ok(());
     }
-    let filter = EnvFilter::builder()
-        .with_default_directive(tracing::Level::WARN.into())
-        .from_env_lossy()
-        // These two report every poll.
-        .add_directive("tungstenite=warn".parse().unwrap_or_else(|_| tracing::Level::WARN.into()))
-        .add_directive("tokio_tungstenite=warn".parse().unwrap_or_else(|_| tracing::Level::WARN.into()));
+    let asked = std::env::var("RUST_LOG").ok().and_then(|asked| asked.parse::<Targets>().ok());
+    let filter = asked.unwrap_or_else(|| Targets::new().with_default(Level::WARN));
+    // These two report every poll.
+    let filter = filter.with_target("tungstenite", Level::WARN).with_target("tokio_tungstenite", Level::WARN);
     let out = writer::Writer::stderr()?;
-    tracing_subscriber::fmt().with_env_filter(filter).with_writer(move || out.lines()).init();
+    let said = tracing_subscriber::fmt::layer().with_writer(move || out.lines());
+    tracing_subscriber::registry().with(said).with(filter).init();
     Ok(())
 }
 
