@@ -6,6 +6,8 @@ use crate::console::ConsoleError;
 use crate::output::NotWritten;
 use host::HostError;
 use ledger::LedgerError;
+use plan::rounds::Unplannable;
+use report::text::wrapped;
 use report::xlsx::NoSpreadsheet;
 
 /// Why the program ends badly: the words for the person and the exit code for the script.
@@ -14,6 +16,13 @@ pub struct Failure {
     pub words: String,
     /// The exit code; `--help` lists them.
     pub code: u8,
+}
+
+impl From<Unplannable> for Failure {
+    /// As lines of a terminal.
+    fn from(fault: Unplannable) -> Self {
+        Self { words: wrapped("", &format!("the class can't be planned: {fault}"), 80).join("\n"), code: 3 }
+    }
 }
 
 impl From<LedgerError> for Failure {
@@ -26,8 +35,8 @@ impl From<LedgerError> for Failure {
 impl From<HostError> for Failure {
     fn from(error: HostError) -> Self {
         let code = match error {
+            HostError::Unplannable(fault) => return fault.into(),
             HostError::Stopped => 1,
-            HostError::Unplannable(_) => 3,
             HostError::Ledger(_)
             | HostError::Replay(..)
             | HostError::Rehearsal(_)

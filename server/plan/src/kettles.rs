@@ -87,6 +87,11 @@ impl<'a> Kettles<'a> {
         self.stands.get(k)?.set_c
     }
 
+    /// Whether anything has been done at a kettle or drawn from one.
+    pub fn are_begun(&self) -> bool {
+        self.stands.iter().any(|stand| stand.free_at.is_some())
+    }
+
     fn kettle(&self, k: usize) -> (&'a Kettle, Filling) {
         let kettle = &self.class.setting.kettles[k];
         (kettle, Filling::of(kettle))

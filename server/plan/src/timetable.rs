@@ -84,11 +84,13 @@ pub(super) fn with_kettles(
         } else {
             begin
         };
+        let counted = counts_first_set_up(class, round);
         let left = match dry.len() {
             0 => None,
-            all if all == teas.len() => {
+            // A kettle that was heating before a hold is not heated again: that round goes on as it stands.
+            all if all == teas.len() && !(counted && kettles.are_begun()) => {
                 let ready = ready.max(hands.all_free_at()).max(rested.unwrap_or_default());
-                let at = kettles.begin(planned, ready, counts_first_set_up(class, round), &mut hands);
+                let at = kettles.begin(planned, ready, counted, &mut hands);
                 Some((planned.clone(), at))
             }
             _ => {

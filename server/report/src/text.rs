@@ -8,6 +8,7 @@ mod sections;
 pub mod several;
 mod table;
 
+pub use lines::wrapped;
 pub use seat::seat_page;
 
 use crate::words::{about, came_later, capital, first, joined, missing, stands};

@@ -20,8 +20,7 @@ pub fn run(
     let format = format.map_or_else(|| output.form(), |format| Ok(Some(format)))?.unwrap_or(PlanFormat::Text);
     let Found { class, seed: own_seed, .. } = find(file, None, seed, "no plan was made")?;
     let class = class.with_codes(own_seed);
-    let plan = document(&class, own_seed)
-        .map_err(|fault| Failure { words: format!("the class can't be planned: {fault}"), code: 3 })?;
+    let plan = document(&class, own_seed)?;
     let names: Vec<String> = class.setting.kettles.iter().map(|k| k.name.clone()).collect();
     let page = match format {
         PlanFormat::Text => match output.screen().filter(|_| !full) {

@@ -69,6 +69,16 @@ fn what_is_not_toml_is_shown_where_it_breaks() {
 }
 
 #[test]
+fn a_key_that_holds_a_strange_character_is_one_fault_and_its_own_key_is_not_missing() {
+    for strange in ["ti\u{85}tle", "\u{9d}title", "ti\u{7}tle", "title\u{2003}"] {
+        let text = include_str!("../classes/two-ways.toml").replacen("title", strange, 1);
+        let faults = read::class(&text).unwrap_err();
+        assert_eq!(faults.0.len(), 1, "{strange:?}: {faults:?}");
+        assert!(faults.0[0].problem.contains("U+"), "{:?}", faults.0[0]);
+    }
+}
+
+#[test]
 fn an_empty_file_lists_everything_that_is_missing() {
     insta::assert_snapshot!(read::class("").unwrap_err().render(
         "empty.toml",

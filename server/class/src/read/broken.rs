@@ -58,6 +58,7 @@ pub(super) fn part(source: &str, faults: &mut Faults) -> Readable {
             faults.0.push(slip::of(source, &all, statement, twice));
             blank(&mut text, statement.range.clone());
             let head = statement.section.as_ref().map(|section| section.head);
+            broken.push(Broken { head, key: slip::key_meant(source, &statement.range) });
             match &statement.kind {
                 Kind::Pair(key, value) => {
                     let more = slip::more(&source[value.clone()]);

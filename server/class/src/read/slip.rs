@@ -24,6 +24,16 @@ fn odd_space(source: &str, range: &Range<usize>) -> Option<(Range<usize>, char)>
     found.map(|(at, c)| (range.start + at..range.start + at + c.len_utf8(), c))
 }
 
+/// The key of a line that is hard to read for what is not plain text in it.
+pub(super) fn key_meant(source: &str, range: &Range<usize>) -> String {
+    let key = source[range.clone()].split('=').next().unwrap_or_default();
+    key.chars()
+        .filter(|&c| !acts(c) && (c.is_ascii() || !c.is_whitespace()))
+        .collect::<String>()
+        .trim()
+        .into()
+}
+
 /// What is wrong with a remark.
 pub(super) fn of_remark(source: &str, line: Range<usize>) -> Fault {
     let (place, problem) = match strange(source, &line) {

@@ -101,3 +101,28 @@ fn hands_pour_between_the_decants_of_what_a_hold_left_wet() {
     let last_kept = of(&kept, Action::Decant).last().unwrap().at.seconds_until(from);
     assert!(new[0] == 0 && new.iter().all(|&at| at < last_kept), "{new:?}, decant at {last_kept}");
 }
+
+#[test]
+fn a_kettle_goes_on_heating_over_every_hold_before_the_first_pour() {
+    let kettle = "[[kettle]]\nname = \"Kettle\"\nfill_ml = 1200\nwatts = 1800\nstarts_c = 20\n";
+    let tea = |code, temp_c| {
+        format!(
+            "[[tea]]\nname = \"Tea {code}\"\ncode = \"{code}\"\nleaf_g = 4\nwater_ml = 180\ntemp_c = {temp_c}\nsteep_s = [60]\n"
+        )
+    };
+    let head = "title = \"Cold kettle\"\ndate = 2026-11-28\nseats = 4\npourers = 1\npour_s = 8\ndecant_s = 6\ntaste_s = 60\n";
+    let class = read::class(&format!("{head}{}{}{kettle}", tea(101, 95), tea(102, 95))).unwrap();
+    let whole = plan_rounds(&class).unwrap();
+    let first_pour = |cues: &[Cue]| of(cues, Action::Pour)[0].at;
+    let mut table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
+    let hot = first_pour(&table.cues);
+    assert!(hot > HostTime(0).plus_s(200), "{hot:?}");
+    // Two holds while it heats: it is hot when it would have been, and if that is over, at once.
+    for (at_s, from_s) in [(60, 90), (120, 180), (200, 1000)] {
+        let kept = held(&table, HostTime(0).plus_s(at_s));
+        let from = HostTime(0).plus_s(from_s);
+        let rest = Rest { kept: &kept, tasting_left_s: None };
+        table = Timetable::new(table.revision + 1, plan(&class, &whole, rest, from).unwrap());
+        assert_eq!(first_pour(&table.cues), hot.max(from), "held at {at_s} s, resumed at {from_s} s");
+    }
+}
