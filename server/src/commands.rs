@@ -7,6 +7,7 @@ pub mod enter;
 pub mod new;
 pub mod open;
 pub mod plan;
+pub mod put;
 mod record;
 pub mod review;
 pub mod salvage;

@@ -10,7 +10,7 @@ use seat::app::{App, Class, Cup, CupState};
 /// Columns of steep, state, left and score, with the two before each.
 const FIXED: usize = 2 + 7 + 2 + 9 + 2 + 6 + 2 + 7;
 
-/// The table in at most `rows` rows. If it must be cut, the teas at work come first.
+/// The table in at most `rows` rows. If it must be cut, the tea in hand comes first, then those at work.
 pub fn lines(app: &App, class: &Class, at: HostTime, width: usize, rows: usize) -> Vec<Line<'static>> {
     let Some(space) = rows.checked_sub(1) else { return Vec::new() };
     let name_width = class.teas.iter().map(|t| fit::columns(&label(t))).max().unwrap_or(3);
@@ -23,7 +23,8 @@ pub fn lines(app: &App, class: &Class, at: HostTime, width: usize, rows: usize) 
         matches!(class.timetable.clock(t.code, at).state, SteepState::Dry | SteepState::Resting)
     };
     let shown = if teas.len() > space {
-        teas.sort_by_cached_key(|t| calm(t));
+        let in_hand = app.cup_in_hand().map(|cup| cup.code);
+        teas.sort_by_cached_key(|t| (Some(t.code) != in_hand, calm(t)));
         space.saturating_sub(1)
     } else {
         space

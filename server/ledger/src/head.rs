@@ -31,6 +31,16 @@ pub(crate) fn head(ledger: &Path) -> Head {
     }
 }
 
+/// What is wrong where [`has_foreign_wal`] says so.
+pub(crate) const FOREIGN_WAL: &str = "a -wal lies beside it that is not its own, for it was closed without one: another file was put in its place, or beside it. Move that -wal away, or save what it holds with kettlecall check --salvage";
+
+/// Whether something stands in a `-wal` beside a ledger that was closed: a host takes its own away before it calls the ledger
+/// closed, and calls it open before it begins one.
+pub(crate) fn has_foreign_wal(ledger: &Path) -> bool {
+    let is_closed = || head(ledger) == Head::Closed;
+    is_closed() && std::fs::metadata(beside(ledger, "-wal")).is_ok_and(|found| found.len() > 0) && is_closed()
+}
+
 /// What to say of a ledger that is not there, or empty, while its `-wal` or its `-mark` is; else nothing.
 pub fn gone(ledger: &Path) -> Option<LedgerError> {
     let real = std::fs::canonicalize(ledger).unwrap_or_else(|_| ledger.into());

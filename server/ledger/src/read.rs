@@ -1,7 +1,7 @@
 //! Reads a ledger from its beginning, and tells where it stops being whole.
 
 use crate::chain::Link;
-use crate::head::{Head, gone, head};
+use crate::head::{FOREIGN_WAL, Head, gone, has_foreign_wal, head};
 use crate::mark::{self, Marked};
 use crate::schema::{self, fault};
 use crate::wal::{self, Rest};
@@ -74,6 +74,7 @@ pub(crate) struct Reading {
     marked: Option<Marked>,
     rest: Rest,
     has_wal: bool,
+    has_foreign_wal: bool,
     _copy: Option<TempDir>,
 }
 
@@ -102,7 +103,15 @@ pub(crate) fn open(path: &Path) -> Result<Reading, LedgerError> {
         let (copy, at) = copied(&real, false).map_err(|e| disk(path, &e))?;
         let db = connect(&at).map_err(fault(path))?;
         let schema = schema::of(&db, path)?;
-        return Ok(Reading { db, schema, marked, rest, has_wal: false, _copy: Some(copy) });
+        return Ok(Reading {
+            db,
+            schema,
+            marked,
+            rest,
+            has_wal: false,
+            has_foreign_wal: has_foreign_wal(&real),
+            _copy: Some(copy),
+        });
     }
     let ready = |db: &Connection| schema::of(db, path);
     let (db, schema, copy) = match connect(&real).map_err(fault(path)).and_then(|db| Ok((ready(&db)?, db))) {
@@ -115,7 +124,7 @@ pub(crate) fn open(path: &Path) -> Result<Reading, LedgerError> {
         }
         Err(other) => return Err(other),
     };
-    Ok(Reading { db, schema, marked, rest, has_wal: !wal.is_empty(), _copy: copy })
+    Ok(Reading { db, schema, marked, rest, has_wal: !wal.is_empty(), has_foreign_wal: false, _copy: copy })
 }
 
 /// Opens the ledger that this program itself has open, to look at it from outside. The file is opened by SQLite alone: to close
@@ -124,7 +133,15 @@ pub(crate) fn own(path: &Path) -> Result<Reading, LedgerError> {
     let marked = mark::read(path);
     let db = connect(path).map_err(fault(path))?;
     let schema = schema::of(&db, path)?;
-    Ok(Reading { db, schema, marked, rest: Rest::Nothing, has_wal: true, _copy: None })
+    Ok(Reading {
+        db,
+        schema,
+        marked,
+        rest: Rest::Nothing,
+        has_wal: true,
+        has_foreign_wal: false,
+        _copy: None,
+    })
 }
 
 fn disk(path: &Path, e: &std::io::Error) -> LedgerError {
@@ -192,9 +209,9 @@ impl Reading {
             ending: Ending::Unknown,
             broken: None,
         };
-        // The link at the number that something vouches for.
-        let vouched = |state: &State| [self.marked, state.closed].into_iter().flatten().max_by_key(|m| m.seq);
-        let vouched = state.as_ref().ok().and_then(|state| vouched(state.as_ref()?));
+        // The links at the numbers that something vouches for.
+        let closed = state.as_ref().ok().and_then(|state| state.as_ref()?.closed);
+        let vouched = [self.marked, closed];
         let mut other_history = false;
         let columns =
             if is_chained { "seq, at_us, kind, body, link" } else { "seq, at_us, kind, body, NULL" };
@@ -214,7 +231,7 @@ impl Reading {
                 }
                 _ => {}
             }
-            other_history |= vouched.is_some_and(|v| v.seq == record.seq && v.link != link);
+            other_history |= vouched.iter().flatten().any(|v| v.seq == record.seq && v.link != link);
             let seq = record.seq;
             each(record).map_err(|problem| {
                 Stop::Other(LedgerError::Entry { path: path.into(), seq: seq as i64, problem })
@@ -247,7 +264,11 @@ impl Reading {
                     "its entries are not those that its mark tells of: another file was put in its place"
                         .into(),
                 ),
-                Ok(Some(state)) => self.missing(state, vouched, found.entries),
+                Ok(Some(_)) if self.has_foreign_wal => Some(FOREIGN_WAL.into()),
+                Ok(Some(state)) => {
+                    let furthest = vouched.into_iter().flatten().max_by_key(|vouched| vouched.seq);
+                    self.missing(state, furthest, found.entries)
+                }
             };
         }
         found.ending = self.ending(state.as_ref().ok().and_then(Option::as_ref));
@@ -355,7 +376,7 @@ pub fn inspect(
     }
     let reading = open(path)?;
     if reading.is_blank() {
-        return Err(LedgerError::Foreign(path.into()));
+        return Err(LedgerError::Empty(path.into()));
     }
     reading.walk(path, &mut each)
 }

@@ -3,7 +3,8 @@
 //! WAL with synchronous EXTRA: a commit survives a crash of the program and a loss of power. While it is open, its `-wal` and
 //! its `-mark` belong to it; closed, it is one file of its own.
 
-use crate::head::{Head, gone, head};
+use crate::fresh;
+use crate::head::gone;
 use crate::mark::{Mark, Marked};
 use crate::place::{Identity, Lock, Written, lies, lock, network_drive, rescues, sync_folder};
 use crate::schema::{MIGRATIONS, fault, migrate};
@@ -17,8 +18,6 @@ use std::time::Duration;
 const PATIENCE: Duration = Duration::from_millis(200);
 /// How long the `-wal` grows before it is folded into the ledger, in bytes.
 const WAL_BYTES: u64 = 4 << 20;
-/// How many records a rescue writes at once.
-const AT_ONCE: usize = 4096;
 
 /// A ledger that is open for a host, locked against any other host.
 #[derive(Debug)]
@@ -78,10 +77,6 @@ impl Sqlite {
             return Err(LedgerError::Network { path: path.into(), kind });
         }
         let is_there = std::fs::metadata(path).is_ok_and(|found| found.len() > 0);
-        if is_there && head(path) == Head::Closed && has_wal(path) {
-            let problem = "a -wal lies beside it that is not its own, for it was closed without one: move that away, then open it again".into();
-            return Err(LedgerError::Broken { path: path.into(), whole: 0, problem });
-        }
         if let Some(gone) = gone(path) {
             return Err(gone);
         }
@@ -259,11 +254,6 @@ impl Sqlite {
     }
 }
 
-/// Whether anything stands in the `-wal` beside a ledger.
-fn has_wal(ledger: &Path) -> bool {
-    std::fs::metadata(beside(ledger, "-wal")).is_ok_and(|found| found.len() > 0)
-}
-
 /// Folds all of the `-wal` into the ledger, unless somebody reads it at this moment.
 fn checkpoint(db: &Connection) -> Result<(), rusqlite::Error> {
     db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()))
@@ -373,11 +363,9 @@ impl Sqlite {
             let problem = "no name is free for what was rescued".into();
             return Err(LedgerError::Disk { path: self.path.clone(), problem });
         };
-        let mut fresh = Self::open(&path)?;
-        for records in self.records.chunks(AT_ONCE) {
-            fresh.append(records[0].seq - 1, records)?;
-        }
-        Ok(fresh)
+        // Whole or not at all, wherever a host goes down in the middle of this.
+        fresh::write(&path, &self.records, 1)?;
+        Self::open(&path)
     }
 }
 

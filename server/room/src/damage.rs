@@ -46,7 +46,7 @@ impl Damage {
         });
         lost.chain(self.open_ends.iter().map(|last| {
             format!(
-                "More may have been written after entry {last}: this class was saved from a file of which nothing told how far it went."
+                "More may have been written after entry {last}: nothing told how far the file went from which this class was saved or opened again."
             )
         }))
     }

@@ -1,33 +1,28 @@
 //! `kettlecall correct`.
 
+use super::put::{New, put};
 use crate::cli::{Correct, OneCup};
 use crate::exit::Failure;
 use crate::output::print;
-use host::{HostError, stored};
-use ledger::Sqlite;
 use room::{Correction, Entry, Event, Room};
 use std::path::Path;
 
 /// Puts something right, or with `check` only says what would be.
 pub fn run(ledger: &Path, what: Correct, check: bool) -> Result<(), Failure> {
-    let mut open = if check { None } else { Some(Sqlite::reopen(ledger)?) };
-    let entries = match &open {
-        Some(ledger) => stored::entries(ledger)?,
-        None => stored::read(ledger)?,
-    };
-    let room = Room::replay(entries).map_err(|problem| HostError::Replay(ledger.into(), problem))?;
-    let events = room.correct(&wish(what)).map_err(|refusal| Failure { words: refusal.reason, code: 2 })?;
-    // No moment of the class: the entries bear the instant of the last one, so that all else stays as it is.
-    let entries: Vec<Entry> =
-        (room.seq + 1..).zip(events).map(|(seq, event)| Entry { seq, at: room.last_at, event }).collect();
-    if let Some(ledger) = &mut open {
-        stored::append(ledger, &entries)?;
-    }
+    let wish = wish(what);
     let done = if check { "checked, nothing put right" } else { "put right" };
-    Ok(print(&match &entries[..] {
-        [] => "it is so already\n".to_string(),
-        entries => format!("{done}: {}\n", said(&room, entries)),
-    })?)
+    let made = |room: &Room| -> Result<New, Failure> {
+        let events = room.correct(&wish).map_err(|refusal| Failure { words: refusal.reason, code: 2 })?;
+        // No moment of the class: the entries bear the instant of the last one, so that all else stays as it is.
+        let entries: Vec<Entry> =
+            (room.seq + 1..).zip(events).map(|(seq, event)| Entry { seq, at: room.last_at, event }).collect();
+        let words = match &entries[..] {
+            [] => "it is so already\n".to_string(),
+            entries => format!("{done}: {}\n", said(room, entries)),
+        };
+        Ok(New { entries, words })
+    };
+    Ok(print(&put(ledger, check, made)?)?)
 }
 
 fn wish(what: Correct) -> Correction {

@@ -1,6 +1,7 @@
 //! `kettlecall open`.
 
 use super::class_file::{Found, find};
+use super::put::note_unknown_end;
 use crate::console;
 use crate::console::{About, address, words};
 use crate::exit::Failure;
@@ -54,8 +55,9 @@ pub fn run(
             words: format!("can't listen at {listen}: {e}; choose another address or port with --listen"),
             code: 1,
         })?;
-        let ledger = Sqlite::open(&path)?;
+        let mut ledger = Sqlite::open(&path)?;
         let state = state(&ledger);
+        note_unknown_end(&mut ledger)?;
         let opened = host::open(ledger, class, Opening::now(seed, pace))?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         notices.extend(notice);
@@ -87,8 +89,8 @@ fn state(ledger: &Sqlite) -> Option<String> {
             "the ledger's -mark was not beside it: nothing looks damaged, but whether the last entries are there can't be told".into(),
         ),
         Ending::Unknown => Some(format!(
-            "the ledger is from an earlier program: what is changed in entries 1 to {} was not noticed until now; from here on it would be",
-            found.entries
+            "the ledger is from an earlier program, and not chained before entry {}: what was changed in entries 1 to {} until now can't be seen; what is changed from here on is noticed",
+            found.entries + 1, found.entries
         )),
         Ending::Closed | Ending::Open => None,
     }

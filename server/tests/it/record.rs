@@ -252,6 +252,26 @@ fn where_nothing_vouches_for_the_end_of_a_ledger_every_command_says_so_beside_wh
 }
 
 #[test]
+fn what_is_written_behind_an_end_that_nothing_vouched_for_says_so_for_good_and_what_is_refused_changes_nothing()
+ {
+    let folder = place();
+    killed(folder.path());
+    fs::remove_file(folder.path().join("killed.ledger-mark")).unwrap();
+    let files =
+        || ["", "-wal"].map(|ending| fs::read(with(&folder.path().join("killed.ledger"), ending)).unwrap());
+    let before = files();
+    let (_, err, code) = run(folder.path(), "correct killed.ledger rename Nobody Anna");
+    assert!(code == 2 && files() == before, "{err}");
+    run(folder.path(), "correct killed.ledger rename Ann Anna");
+    let (said, err, code) = run(folder.path(), "review killed.ledger");
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        code == 0 && err.is_empty() && said.contains("More may have been written after entry"),
+        "{said}{err}"
+    );
+}
+
+#[test]
 fn nothing_is_put_right_or_entered_in_an_empty_file_and_it_stays_empty() {
     let folder = place();
     fs::write(folder.path().join("paper.csv"), "seat,code,steep\n").unwrap();

@@ -224,11 +224,44 @@ fn a_wal_that_is_not_its_own_is_not_taken_in_by_a_closed_ledger() {
     ledger.append(5, &[scored(6, 6)]).unwrap();
     drop(ledger);
     fs::copy(beside(&killed, "-wal"), beside(&closed, "-wal")).unwrap();
-    assert_eq!(read(&closed).unwrap(), 6, "what it says itself holds");
+    let found = crate::inspect(&closed, |_| Ok(())).unwrap();
+    assert_eq!(found.entries, 6, "what it says itself can be read");
+    assert!(found.broken.unwrap().contains("a -wal lies beside it that is not its own"));
     let refused = Sqlite::open(&closed).unwrap_err().to_string();
     assert!(refused.contains("a -wal lies beside it that is not its own"), "{refused}");
     fs::remove_file(beside(&closed, "-wal")).unwrap();
     assert_eq!(all(&Sqlite::open(&closed).unwrap()).len(), 6);
+}
+
+#[test]
+fn another_classs_closed_ledger_put_over_a_killed_one_is_noticed_by_what_lies_beside_it() {
+    let folder = folder();
+    let (_, killed) = written(folder.path(), 5);
+    for entries in [3, 5, 9] {
+        let other = folder.path().join(format!("other-{entries}.ledger"));
+        let mut ledger = Sqlite::open(&other).unwrap();
+        for seq in 1..=entries {
+            ledger.append(seq - 1, &[scored(seq, u128::from(seq) + 100)]).unwrap();
+        }
+        drop(ledger);
+        let place = tempfile::tempdir().unwrap();
+        let over = place.path().join("killed.ledger");
+        let put = |beside_it: &[&str]| {
+            fs::copy(&other, &over).unwrap();
+            for ending in beside_it {
+                fs::copy(beside(&killed, ending), beside(&over, ending)).unwrap();
+            }
+            read(&over).unwrap_err().to_string()
+        };
+        let said = put(&["-mark"]);
+        let missing =
+            entries < 5 && said.contains("entries 4 to 5, which were written after it, are missing");
+        assert!(missing || said.contains("another file was put in its place"), "{entries}: {said}");
+        let said = put(&["-mark", "-wal"]);
+        assert!(said.contains("another file was put in its place"), "{entries}: {said}");
+        fs::remove_file(mark::path_of(&over)).unwrap();
+        assert!(put(&["-wal"]).contains("a -wal lies beside it that is not its own"));
+    }
 }
 
 #[test]

@@ -242,3 +242,31 @@ fn what_a_host_had_acknowledged_and_has_lost_is_sent_again_under_its_old_id_and_
         assert_eq!(said, again == 1);
     }
 }
+
+#[test]
+fn what_a_host_that_fell_back_before_the_pour_does_not_take_again_stays_a_begun_sheet_over_every_restart() {
+    let mut desk = running();
+    desk.go_to(96);
+    desk.keys("76");
+    desk.key(Key::Enter);
+    let score = sent(&desk.take()).pop().unwrap();
+    desk.host(HostMessage::Accepted { seq: 20, id: score.id, link: "0123456789abcdef".into() });
+    desk.take();
+    // An old copy was put in the place of its ledger: there the class has not begun.
+    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
+    let lobby = || Welcome { seq: 3, link: "fedcba9876543210".into(), ..fixture::welcome(Phase::Lobby) };
+    desk.host(HostMessage::Welcome(Box::new(lobby())));
+    assert_eq!(sent(&desk.take()), std::slice::from_ref(&score));
+    let (code, reason) = (RefusalCode::NotPoured, "417 steep 1 is not in the cup yet".to_string());
+    desk.host(HostMessage::Declined { id: score.id, code, reason });
+    let said = desk.take();
+    assert!(said.iter().any(|effect| matches!(effect, Effect::Say(Happening::NotTaken { .. }))), "{said:?}");
+    for _ in 0..2 {
+        let kept = desk.app.kept().clone();
+        assert_eq!(kept.class(fixture::CLASS).unwrap().drafts, [(Cup::of(&score), Filled::from(&score))]);
+        desk = Desk::new();
+        desk.app = App::new("Ann", kept);
+        desk.link_up(lobby());
+        assert_eq!(sent(&desk.take()), [], "it is not sent for a cup that is not there");
+    }
+}

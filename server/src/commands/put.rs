@@ -1,0 +1,53 @@
+//! Writes to a ledger that no host has open.
+
+use crate::exit::Failure;
+use host::{HostError, stored};
+use ledger::{Ending, LedgerError, Sqlite};
+use room::{Entry, Event, Room};
+use std::path::Path;
+
+/// What is to be appended, and the words for it.
+pub struct New {
+    /// Numbered behind the room's last entry.
+    pub entries: Vec<Entry>,
+    /// What the person is told.
+    pub words: String,
+}
+
+/// Appends what `made` makes of the class in a ledger, or with `check` only says what that would be. A ledger to which nothing
+/// is to be added is left as it is, also one of an older form.
+///
+/// # Errors
+/// What `made` refuses; the ledger can't be read or written.
+pub fn put(
+    ledger: &Path,
+    check: bool,
+    mut made: impl FnMut(&Room) -> Result<New, Failure>,
+) -> Result<String, Failure> {
+    let replay = |entries| {
+        Room::replay(entries).map_err(|problem| Failure::from(HostError::Replay(ledger.into(), problem)))
+    };
+    let new = made(&replay(stored::read(ledger)?)?)?;
+    if check || new.entries.is_empty() {
+        return Ok(new.words);
+    }
+    let mut open = Sqlite::reopen(ledger)?;
+    note_unknown_end(&mut open)?;
+    // Somebody may have written meanwhile.
+    let new = made(&replay(stored::entries(&open)?)?)?;
+    stored::append(&mut open, &new.entries)?;
+    Ok(new.words)
+}
+
+/// Notes for good, before anything is written behind them, that nothing vouched for the last entries of a ledger when it was
+/// opened.
+///
+/// # Errors
+/// See [`LedgerError`].
+pub fn note_unknown_end(ledger: &mut Sqlite) -> Result<(), LedgerError> {
+    let is_known = ledger.found().is_none_or(|found| found.entries == 0 || found.ending != Ending::Unmarked);
+    let (true, Some(last)) = (!is_known, stored::entries(ledger)?.pop()) else { return Ok(()) };
+    let why = "its -mark was not beside it when it was opened".into();
+    let event = Event::Lost { why, at_end: true };
+    stored::append(ledger, &[Entry { seq: last.seq + 1, at: last.at, event }])
+}
