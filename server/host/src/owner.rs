@@ -20,8 +20,9 @@ use tokio::task::block_in_place;
 use tokio::time::{Duration, sleep, sleep_until, timeout};
 use uuid::Uuid;
 
-/// How often the clock is looked at while a class is about to be closed, and the ledger while nothing is written.
-const LOOK: Duration = Duration::from_secs(1);
+/// How often the clock is looked at while a class is about to be closed, and the ledger while nothing is written: twice within
+/// the second in which the teacher is to hear that it is gone.
+const LOOK: Duration = Duration::from_millis(500);
 /// How often a write is tried again that another program stands in the way of.
 const TRY_AGAIN: Duration = Duration::from_millis(100);
 
