@@ -86,6 +86,8 @@ pub struct Room {
     /// The pace of its first opening.
     first_pace: Option<f64>,
     closes_at: Option<HostTime>,
+    /// When it was closed: nothing is poured after that.
+    closed_at: Option<HostTime>,
     /// What joined seats were before, in the order of the ledger.
     joinings: Vec<Joining>,
     /// Seats that are left out here, and not by the ledger.
@@ -122,6 +124,7 @@ impl Room {
             anchor: None,
             first_pace: None,
             closes_at: None,
+            closed_at: None,
             joinings: Vec::new(),
             aside: BTreeSet::new(),
             tasting_left_s: None,
@@ -200,8 +203,14 @@ impl Room {
             Event::LastCall { until } => self.called_last(until),
             Event::Closed => {
                 (self.phase, self.last_call, self.closes_at) = (Phase::Closed, None, None);
+                self.closed_at.get_or_insert(at);
             }
         }
+    }
+
+    /// The instant up to which something has happened at the table: a closed class stands still.
+    fn until_close(&self, now: HostTime) -> HostTime {
+        self.closed_at.map_or(now, |closed| closed.min(now))
     }
 
     /// The pace of a class that was only rehearsed: one that was first opened at another pace than the room's.

@@ -66,6 +66,7 @@ impl Room {
 
     /// The cups that can be scored at `now`, in the order of their decants.
     pub fn cups(&self, now: HostTime) -> Vec<Served> {
+        let now = self.until_close(now);
         let decants = self.timetable.cues.iter().filter(|c| c.action == Action::Decant);
         let cups = decants.filter_map(|c| Some((c.code?, c.steep)));
         let there =

@@ -107,7 +107,8 @@ impl Room {
     /// The class at `now`, with at most `coming` cues ahead.
     pub fn view(&self, now: HostTime, coming: usize) -> View {
         let cups = self.cups(now);
-        let round = self.timetable.round(now);
+        let happened = self.until_close(now);
+        let round = self.timetable.round(happened);
         let of_seat = |seat: &Seat, of: &dyn Fn(&Cup) -> bool| {
             let due = cups.iter().filter(|served| of(&served.cup) && self.is_due(seat, served));
             let scored = |served: &Served| self.scores.of(seat.id, served.cup).is_some();
@@ -135,7 +136,10 @@ impl Room {
             sheets: of_seat(seat, &|_| true),
         });
         let teas = self.class.cards(|code| self.revealed.contains_key(&code)).into_iter().map(|card| {
-            let (code, clock) = (card.code, self.timetable.clock(card.code, now));
+            let (code, mut clock) = (card.code, self.timetable.clock(card.code, happened));
+            if self.phase == Phase::Closed {
+                clock.until = None;
+            }
             TeaView {
                 code,
                 name: card.name,
@@ -144,7 +148,7 @@ impl Room {
                 cup_in: tally(&|cup| *cup == (code, clock.steep)),
             }
         });
-        let ahead = self.timetable.coming(now);
+        let ahead = if self.phase == Phase::Closed { &[] } else { self.timetable.coming(now) };
         View {
             title: self.class.title.clone(),
             now,

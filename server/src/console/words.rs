@@ -120,8 +120,13 @@ pub fn reveal_question(view: &View, other: &str) -> Option<String> {
 }
 
 /// How many seats have something filled in and not sent.
+pub fn writers(view: &View) -> usize {
+    view.seats.iter().filter(|seat| seat.writing).count()
+}
+
+/// The same in words.
 pub fn writing(view: &View) -> String {
-    match view.seats.iter().filter(|seat| seat.writing).count() {
+    match writers(view) {
         0 => "nobody is writing".into(),
         1 => "1 is writing".into(),
         n => format!("{n} are writing"),

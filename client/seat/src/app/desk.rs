@@ -83,6 +83,8 @@ pub struct Desk {
     pub(super) moved: Option<Moved>,
     /// Until when keys that write are left out, because the sheet has just changed by itself.
     pub(super) deaf_until: OwnTime,
+    /// Until when what is written is left out, because something was left out and nobody has looked since.
+    pub(super) unread_until: OwnTime,
     /// When a key was last left out of the sheet in hand for that.
     pub(super) left_out: Option<OwnTime>,
     /// How many characters in a row had no room in the note of this cup.

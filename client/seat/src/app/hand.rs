@@ -2,7 +2,7 @@
 //! leaves it, and one that is not scored stays as long as its round is the newest. By itself a sheet gives way only after it
 //! was sent, or to the next round, and neither before nobody was at it for five seconds.
 
-use super::{App, Class, Cup, CupState, Effect, Happening};
+use super::{App, Class, Cup, CupState, Effect, Happening, Key};
 use crate::host_clock::OwnTime;
 use crate::words;
 use protocol::{HostTime, Phase};
@@ -14,6 +14,10 @@ pub const IDLE_US: i64 = 5_000_000;
 const DEAF_US: i64 = 500_000;
 /// The same after Enter, with the fingers on the keys: what follows it at once was still meant for the sheet that was sent.
 pub(super) const DEAF_AFTER_ENTER_US: i64 = 1_200_000;
+
+/// Once something written was left out, nothing is taken before nobody has written for so long: else the first figures of a
+/// sheet would be left out, and the later ones would stand on the wrong lines. In microseconds of the seat's time.
+pub(super) const LOOKED_US: i64 = 2_500_000;
 
 /// A Tab pressed this soon after the sheet has changed by itself was meant for what the screen offered before. In
 /// microseconds of the seat's time.
@@ -278,18 +282,28 @@ impl App {
     }
 
     /// Whether a key is left out, because what it was meant for has just been exchanged for something else.
-    pub(super) fn is_deaf(&mut self, now: OwnTime) -> bool {
-        let deaf = now < self.desk.deaf_until;
+    pub(super) fn is_deaf(&mut self, key: &Key, now: OwnTime) -> bool {
+        let writes = matches!(key, Key::Char(_) | Key::Paste(_) | Key::Backspace | Key::Left | Key::Right);
+        let just_changed = now < self.desk.deaf_until;
+        let deaf = just_changed || writes && now < self.desk.unread_until;
         if deaf {
-            self.desk.deaf_until = self.desk.deaf_until.max(OwnTime(now.0 + DEAF_US));
             let what = match (self.test_in_hand(), self.cup_in_hand()) {
                 _ if self.phase() == Phase::Closed => "the class has just been closed".to_string(),
                 (Some(card), _) => format!("test {} has just come", card.test),
                 (None, Some(cup)) => sheet_of(cup),
                 (None, None) => return false,
             };
+            if just_changed {
+                self.desk.deaf_until = self.desk.deaf_until.max(OwnTime(now.0 + DEAF_US));
+            }
+            if writes {
+                self.desk.unread_until = OwnTime(now.0 + LOOKED_US);
+            }
             self.desk.left_out = Some(now);
             self.note_of_hand(now, left_out(&what));
+        } else if !writes {
+            // Whoever chooses a line has looked.
+            self.desk.unread_until = now;
         }
         deaf
     }
@@ -331,6 +345,7 @@ impl App {
         }
         // Pressed for what stood there before the sheet changed by itself, it may lead elsewhere than was meant.
         let (deaf_until, astray) = (self.desk.deaf_until, now < self.desk.deaf_until);
+        self.desk.unread_until = now;
         self.turn_to(offered.unwrap_or(places[beside.unsigned_abs()]), now);
         if astray {
             self.desk.deaf_until = deaf_until.max(OwnTime(now.0 + DEAF_US));
@@ -345,15 +360,15 @@ impl App {
     }
 
     /// A key while a cup to go to is being typed.
-    pub(super) fn go_by_code(&mut self, mut typed: String, key: &super::Key, now: OwnTime) {
+    pub(super) fn go_by_code(&mut self, mut typed: String, key: &Key, now: OwnTime) {
         match key {
-            super::Key::Esc | super::Key::GoTo => return,
-            super::Key::Enter => match self.cup_called(&typed, now) {
+            Key::Esc | Key::GoTo => return,
+            Key::Enter => match self.cup_called(&typed, now) {
                 Ok(cup) => return self.take_up(cup, now),
                 Err(reason) => self.note(now, reason),
             },
-            super::Key::Backspace => drop(typed.pop()),
-            super::Key::Char(c) if c.is_ascii_digit() || matches!(c, '/' | ' ') => typed.push(*c),
+            Key::Backspace => drop(typed.pop()),
+            Key::Char(c) if c.is_ascii_digit() || matches!(c, '/' | ' ') => typed.push(*c),
             _ => self.note(now, "a code and a steep, such as 417/2; Enter goes there, Esc stays"),
         }
         typed.truncate(12);

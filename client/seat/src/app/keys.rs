@@ -28,7 +28,7 @@ impl App {
     fn on_closed_page(&mut self, key: &Key, now: OwnTime) -> Vec<Effect> {
         match key {
             Key::Char('?') => self.help = true,
-            _ if self.is_deaf(now) => {}
+            key if self.is_deaf(key, now) => {}
             Key::Up => self.desk.go_to_line(self.desk.line.saturating_sub(1)),
             Key::Down => self.desk.go_to_line(self.desk.line.saturating_add(1)),
             Key::Char('k') if self.notes_kept.is_none() => return vec![Effect::KeepNotes],
@@ -57,7 +57,7 @@ impl App {
             Key::Char('/') if !self.is_on(Line::Note) => self.desk.going = Some(String::new()),
             Key::Tab => self.move_hand(1, now),
             Key::BackTab => self.move_hand(-1, now),
-            _ if self.is_deaf(now) => {}
+            _ if self.is_deaf(&key, now) => {}
             Key::Char('n' | 'N') | Key::Esc if asked.is_some() && asked == self.cup_in_hand() => {
                 self.note(now, "not sent");
             }
@@ -89,8 +89,12 @@ impl App {
     fn on_sheet(&mut self, key: Key, asked: Option<Cup>, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         let Some(sheet) = self.class.as_ref().map(|c| c.sheet.clone()) else { return Vec::new() };
         let Some(cup) = self.cup_in_hand() else {
-            if key == Key::Enter {
-                self.note(now, "nothing to send: no cup is in hand");
+            match key {
+                Key::Enter => self.note(now, "nothing to send: no cup is in hand"),
+                Key::Char(_) | Key::Paste(_) => {
+                    self.note(now, "what you typed was left out: no cup is in hand")
+                }
+                _ => {}
             }
             return Vec::new();
         };

@@ -40,8 +40,10 @@ impl App {
 
     /// Shuts a sheet on which nothing is changed.
     pub(super) fn shut_unchanged(&mut self, now: OwnTime) {
-        if self.shuts_at().is_some_and(|end| end <= now) {
-            self.desk.opened = None;
+        if self.shuts_at().is_some_and(|end| end <= now)
+            && let Some(cup) = self.desk.opened.take()
+        {
+            self.note_of_hand(now, format!("{cup} stays as it was sent: Enter opens it for a change"));
         }
     }
 }

@@ -47,6 +47,17 @@ fn close_now_closes_at_once_also_in_a_last_call_and_so_does_a_close_before_the_f
 }
 
 #[test]
+fn a_closed_class_pours_nothing_any_more_and_owes_no_cup_that_was_to_come() {
+    let (mut led, now_s) = tasting();
+    led.teacher(Teacher::Close { last_call_s: 0 }, now_s).unwrap();
+    let at = |s: i64| HostTime(s * SECOND_US);
+    let (then, later) = (led.room.view(at(now_s), 5), led.room.view(at(now_s + 100_000), 5));
+    assert!(then.coming.is_empty() && then.class_in.due > 0);
+    assert_eq!((&later.teas, later.class_in, later.round), (&then.teas, then.class_in, then.round));
+    assert_eq!(led.room.cups(at(now_s + 100_000)), led.room.cups(at(now_s)));
+}
+
+#[test]
 fn what_is_wet_or_about_to_be_keeps_a_class_open() {
     let (mut led, now_s) = tasting();
     let pour = led.room.timetable.cues.iter().find(|c| c.steep == 2 && c.action == Action::Pour).unwrap();

@@ -3,7 +3,7 @@
 use super::room_for::{FOOT, rows};
 use super::{Question, Screen, next, teas};
 use crate::console::roster;
-use crate::console::words::{missing, reveal_question};
+use crate::console::words::{missing, reveal_question, writing};
 use protocol::{CAUTIONS, Phase, fit};
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -86,6 +86,12 @@ impl Screen {
             (None, Phase::Closed) => " words: summary · who · reveal · help · stop",
         };
         let line = match self.question {
+            Some(Question::Close(0)) => {
+                format!(
+                    " Close now? {}: what is begun is not sent. Enter or y: yes, other keys: no",
+                    writing(view)
+                )
+            }
             Some(Question::Close(_)) => format!(" Close? {}Enter or y: yes, other keys: no", owing(view)),
             Some(Question::Reveal(_)) => {
                 format!(" {}", reveal_question(view, "other keys").unwrap_or_default())

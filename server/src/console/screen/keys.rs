@@ -2,7 +2,7 @@
 
 use super::{Deed, Question, Screen};
 use crate::console::command::{Typed, parse};
-use crate::console::words::reveal_question;
+use crate::console::words::{reveal_question, writers};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use protocol::{Phase, SteepState};
 use room::Teacher;
@@ -91,6 +91,11 @@ impl Screen {
         self.question = match &typed {
             Typed::Teacher(Teacher::Close { last_call_s: last_call_s @ 1.. }) if closes => {
                 Some(Question::Close(*last_call_s))
+            }
+            Typed::Teacher(Teacher::Close { last_call_s: 0 })
+                if view.phase != Phase::Closed && !is_wet(view) && writers(view) > 0 =>
+            {
+                Some(Question::Close(0))
             }
             Typed::Teacher(Teacher::Reveal(code)) if reveal_question(view, "").is_some() => {
                 Some(Question::Reveal(*code))

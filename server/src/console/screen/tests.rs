@@ -233,6 +233,22 @@ fn closing_and_stopping_are_asked_once_and_any_other_key_keeps_the_class() {
 }
 
 #[test]
+fn to_close_now_is_asked_while_somebody_writes_and_done_at_once_when_nobody_does() {
+    let (mut view, mut screen) = (view(Phase::Running), Screen::new(about()));
+    let now = Deed::Do(Typed::Teacher(Teacher::Close { last_call_s: 0 }));
+    let mut press = |view: &View, keys: &str| {
+        let press = |c| screen.key(key(if c == '\n' { KeyCode::Enter } else { KeyCode::Char(c) }), view);
+        keys.chars().map(press).last().unwrap()
+    };
+    assert_eq!(press(&view, "close now\n"), now);
+    view.seats[0].writing = true;
+    assert_eq!(press(&view, "close now\n"), Deed::None);
+    assert_eq!(press(&view, "n"), Deed::None);
+    assert_eq!(press(&view, "close now\n"), Deed::None);
+    assert_eq!(press(&view, "y"), now);
+}
+
+#[test]
 fn names_are_told_at_once_when_no_sheet_is_missing_and_else_after_one_question() {
     let mut screen = Screen::new(about());
     let reveal = Deed::Do(Typed::Teacher(Teacher::Reveal(None)));

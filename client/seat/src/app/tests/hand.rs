@@ -1,7 +1,7 @@
 //! The sheet never changes under the fingers.
 
 use super::*;
-use crate::app::hand::DEAF_AFTER_ENTER_US;
+use crate::app::hand::LOOKED_US;
 use crate::host_clock::OwnTime;
 
 fn hand(desk: &Desk) -> Option<String> {
@@ -14,7 +14,7 @@ fn offer(desk: &Desk) -> Option<String> {
 
 /// Whoever has sent a sheet looks at the next one.
 fn look(desk: &mut Desk) {
-    desk.now = OwnTime(desk.now.0 + DEAF_AFTER_ENTER_US);
+    desk.now = OwnTime(desk.now.0 + LOOKED_US);
 }
 
 /// Five teas that are decanted one after the other from 60 to 100 and tasted in the order of their codes.
@@ -98,7 +98,10 @@ fn a_sheet_that_nobody_is_at_gives_way_to_the_next_round_and_what_was_meant_for_
     desk.keys("8");
     assert!(desk.app.desk.drafts.is_empty(), "whoever goes on writing has not looked");
     assert_eq!(desk.app.notice(desk.now), Some(words));
-    desk.now = OwnTime(desk.now.0 + 500_000);
+    desk.now = OwnTime(desk.now.0 + 2_400_000);
+    desk.keys("9");
+    assert!(desk.app.desk.drafts.is_empty(), "the rest of a sheet would stand on the wrong lines");
+    desk.now = OwnTime(desk.now.0 + 2_500_000);
     desk.keys("4");
     assert_eq!(desk.app.desk.drafts.len(), 1);
     assert_eq!(desk.app.notice(desk.now), Some("the sheet is now 417 steep 2"), "it is taken again");
@@ -260,6 +263,45 @@ fn a_sent_sheet_leads_to_the_next_one_at_once_and_what_is_typed_just_then_lands_
     assert_eq!(hand(&desk).as_deref(), Some("238/1"));
     desk.go_to(260);
     assert_eq!(hand(&desk).as_deref(), Some("417/2"));
+}
+
+#[test]
+fn however_quickly_a_sheet_is_typed_after_enter_no_figure_stands_on_the_line_of_another() {
+    for gap_us in (50_000..2_400_000).step_by(50_000) {
+        let mut desk = running();
+        desk.go_to(116);
+        desk.keys("7");
+        desk.key(Key::Enter);
+        let cup = desk.app.cup_in_hand().unwrap();
+        for figure in ["4", "5"] {
+            desk.now = OwnTime(desk.now.0 + gap_us);
+            desk.keys(figure);
+        }
+        let values = desk.app.desk.drafts.get(&cup).map(|filled| filled.values.clone()).unwrap_or_default();
+        let typed: Vec<_> = ["aroma", "taste"].iter().filter_map(|line| values.get(*line).copied()).collect();
+        assert!(typed.is_empty() || typed == [4, 5], "every {gap_us} us: {values:?}");
+    }
+    // Whoever chooses a line has looked.
+    let mut desk = running();
+    desk.go_to(116);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    desk.now = OwnTime(desk.now.0 + 600_000);
+    desk.keys("4");
+    desk.now = OwnTime(desk.now.0 + 1_000_000);
+    desk.keys("5");
+    assert!(desk.app.desk.drafts.is_empty());
+    desk.now = OwnTime(desk.now.0 + 600_000);
+    desk.key(Key::Up);
+    desk.keys("4");
+    assert_eq!(desk.app.desk.drafts.len(), 1);
+}
+
+#[test]
+fn what_is_typed_before_there_is_a_cup_is_said_to_be_left_out() {
+    let mut desk = running();
+    desk.keys("6");
+    assert_eq!(desk.app.notice(desk.now), Some("what you typed was left out: no cup is in hand"));
 }
 
 #[test]
