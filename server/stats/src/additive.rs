@@ -5,6 +5,8 @@
 //! totals Q, the tea effects solve C·τ = Q (common practice; held to the least squares of statsmodels on 500 sets,
 //! `tests/reference/differences.py`).
 
+pub mod permuted;
+
 use super::anova::{Effect, Leftover};
 use super::cannot::Cannot;
 use super::incomplete::{Scored, linked};
@@ -26,6 +28,9 @@ pub struct Additive {
     pub tea_given_taster: Effect,
     /// What is left over.
     pub residual: Leftover,
+    /// The variance of the difference of two teas, averaged over all pairs, in units of the variance left over; 2 / tasters
+    /// without gaps.
+    pub mean_variance: f64,
     /// Every pair of teas by their adjusted means, Tukey–Kramer: where the gaps are uneven the level is held about, and
     /// not exactly.
     pub pairs: Tukey,
@@ -175,6 +180,7 @@ impl Fitted {
             teas: (0..teas).map(adjusted_tea).collect(),
             tea_given_taster: residual.test(fit.tea_squares(), teas - 1)?,
             residual,
+            mean_variance: fit.mean_contrast_variance(),
             pairs: tukey::pairs(&means, df, confidence, apart)?,
         })
     }
@@ -257,6 +263,13 @@ impl Fit {
             of_means + dot(&contrast, &times(&self.inverse, &contrast))
         };
         (self.effects.iter().map(|e| e + level).collect(), (0..weights.len()).map(variance).collect())
+    }
+
+    fn mean_contrast_variance(&self) -> f64 {
+        let teas = self.effects.len();
+        let pairs = (0..teas).flat_map(|i| (i + 1..teas).map(move |j| (i, j)));
+        let all: f64 = pairs.map(|(i, j)| self.contrast_variance(i, j)).sum();
+        all / (teas * (teas - 1) / 2) as f64
     }
 
     /// The variance of the difference of two teas, in units of the residual variance.

@@ -9,5 +9,6 @@ mod describe;
 mod differences;
 mod golden;
 mod outside;
+mod permuted;
 mod ranks;
 mod tasters;
