@@ -188,7 +188,7 @@ pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
             .map(|row| row.into_iter().filter_map(|i| codes.get(i).copied()).collect())
             .collect(),
         order_note: orders::imbalance(codes.len(), class.seats as usize),
-        can_show: can_show::sentence(class.seats as usize),
+        can_show: can_show::sentence(class.seats as usize, class.teas.len(), class.sheet.attributes.len()),
         tests,
         warnings,
         cautions: CAUTIONS.iter().map(ToString::to_string).collect(),

@@ -2,26 +2,38 @@
 
 use super::forced_choice::{Test, power, smallest_n};
 use super::interval::SIGNIFICANCE;
-use super::power::{POWER, SD_OF_DIFFERENCES, smallest_difference};
+use super::missed::{Design, Overall, smallest_told_apart};
+use super::power::{POWER, SD_OF_DIFFERENCES};
 
 /// The fewest seats for which anything is said.
 const FEWEST: usize = 3;
 /// The share of tasters who truly tell the teas apart for whom the power of a difference test is stated: one half.
 pub const DISCRIMINATORS: f64 = 0.5;
 
-/// What n seats can show, in one honest sentence.
-pub fn sentence(seats: usize) -> String {
+/// What `seats` seats can show of `teas` teas with `attributes` attributes on the sheet, in one honest sentence: by the rule
+/// that a summary goes by, a test over all teas with all attributes allowed for, then the two teas.
+pub fn sentence(seats: usize, teas: usize, attributes: usize) -> String {
     let many = if seats == 1 { "1 seat".to_string() } else { format!("{seats} seats") };
-    let found = smallest_difference(seats).filter(|_| seats >= FEWEST);
-    let Some(points) = found else {
+    if teas < 2 {
+        return format!(
+            "With {many} and one tea there is nothing to compare; the class speaks for itself only."
+        );
+    }
+    let overall = if teas == 2 { Overall::SignedRanks } else { Overall::Friedman };
+    let level = SIGNIFICANCE / attributes.max(1) as f64;
+    let found = smallest_told_apart(&Design::full(overall, level, teas, seats)).filter(|_| seats >= FEWEST);
+    // The difference of two scores of one seat has twice the variance of what is left over.
+    let Some(points) = found.map(|sd| sd * SD_OF_DIFFERENCES / std::f64::consts::SQRT_2) else {
         return format!("With {many} nothing can be shown: whatever differs may be chance.");
     };
     let points = if points < 1.0 { format!("{points:.2}") } else { format!("{points:.1}") };
+    let between = if teas > 2 { " (the other teas between them)" } else { "" };
+    let allowing =
+        if attributes > 1 { format!(", {attributes} attributes allowed for") } else { String::new() };
     format!(
-        "With {many}, two teas whose true means lie {points} points apart are told apart in four classes out of \
-         five (two-sided paired t test at 5 %, differences within a seat varying with an SD of {SD_OF_DIFFERENCES}); \
-         smaller differences often go unseen, so finding none does not show that there is none, and the class speaks \
-         for itself only."
+        "With {many}, two teas whose true means lie {points} points apart{between} are told apart in four classes out of \
+         five (differences within a seat varying with an SD of {SD_OF_DIFFERENCES}{allowing}); smaller differences often go \
+         unseen, so finding none does not show that there is none, and the class speaks for itself only."
     )
 }
 
@@ -63,13 +75,26 @@ mod tests {
 
     #[test]
     fn too_few_seats_are_informed_that_nothing_can_be_shown() {
-        assert_eq!(sentence(1), "With 1 seat nothing can be shown: whatever differs may be chance.");
-        for seats in [0, 2] {
-            assert!(sentence(seats).starts_with(&format!("With {seats} seats nothing can be shown")));
+        assert_eq!(sentence(1, 4, 1), "With 1 seat nothing can be shown: whatever differs may be chance.");
+        for seats in [0, 2, 5] {
+            assert!(sentence(seats, 2, 1).starts_with(&format!("With {seats} seats nothing can be shown")));
         }
-        assert!(sentence(3).contains("points apart"));
-        assert!(sentence(8).starts_with("With 8 seats, two teas whose true means lie 1.7 points apart"));
-        assert!(sentence(20).contains("lie 0.99 points apart"));
+        assert!(sentence(8, 1, 1).starts_with("With 8 seats and one tea there is nothing to compare"));
+    }
+
+    #[test]
+    fn more_teas_and_more_attributes_leave_less_to_be_shown() {
+        let points = |teas: usize, attributes: usize| -> f64 {
+            let said = sentence(12, teas, attributes);
+            said.split("lie ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap()
+        };
+        assert!(
+            points(2, 1) < points(4, 1) && points(4, 1) < points(4, 4),
+            "{} {}",
+            points(4, 1),
+            points(4, 4)
+        );
+        assert!(points(4, 4) < points(8, 6));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Friedman's test: do tasters rank the teas alike, beyond chance?
 
-mod exact;
+pub(crate) mod exact;
 
 use super::cannot::Cannot;
 use super::dist::{chi_squared_upper, f_upper};

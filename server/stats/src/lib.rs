@@ -22,6 +22,7 @@ pub mod interval;
 mod laws;
 pub mod letters;
 mod linear;
+pub mod missed;
 pub mod multiple;
 pub(crate) mod noncentral_t;
 pub mod paired;

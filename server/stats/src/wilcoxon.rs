@@ -10,6 +10,8 @@ use serde::Serialize;
 /// Up to this many tasters every way in which the signs could fall is counted; above, the work would grow too large and
 /// the normal distribution is as good.
 const COUNTED: usize = 500;
+/// With more tasters than this the levels that can be had lie so near to each other that any is reached.
+const MANY: usize = 40;
 
 /// What the signed rank test found.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
@@ -40,6 +42,17 @@ pub struct Wilcoxon {
 /// so five tasters can show nothing at 5 %.
 pub fn smallest_p(n: usize) -> f64 {
     (1..n).fold(1.0, |p, _| p / 2.0)
+}
+
+/// The highest level up to `level` that the test of `n` tasters who score the two differently, and no two as differently, can
+/// have; `None` where it is 0.
+pub(crate) fn level_reached(n: usize, level: f64) -> Option<f64> {
+    if n > MANY {
+        return Some(level);
+    }
+    let ranks: Vec<f64> = (1..=n).map(|rank| rank as f64).collect();
+    let p = (0..=n * (n + 1) / 4).map(|sum| 2.0 * at_most(&ranks, sum as f64));
+    p.take_while(|p| *p <= level).last()
 }
 
 /// The signed rank test of each taster's first score less the second.

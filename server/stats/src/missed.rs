@@ -1,0 +1,320 @@
+//! What a class could have missed: how far apart two teas must truly lie so that its own rule tells them apart in four
+//! classes of five.
+//!
+//! The rule is a test over all teas at a level, and only behind it the two teas by Tukey. The least favourable case is
+//! taken: the other teas lie halfway between the two. Then, in units of what is left over,
+//!
+//! - the two teas' difference over its standard error, T, is normal about d / √v, v the variance of the difference in this
+//!   design; it passes Tukey's line with the chance that the spread found is small enough,
+//! - the other teas add an independent chi-squared W with teas − 2 degrees of freedom, and the F test asks whether T² + W is
+//!   above (teas − 1)·F·u², u the ratio of the spread found to the true one,
+//! - of Friedman's statistic the part of the two teas is the difference of their rank sums, whose mean, spread and tie to T
+//!   follow from how often an other tea comes between the two; the rest goes to the other teas,
+//! - the signed rank test stands to T as its efficiency 3 / π, at the level that so many tasters really reach (Hodges and
+//!   Lehmann, Annals of Mathematical Statistics 27, 1956).
+//!
+//! The chance is the mean over T. It is held to drawn classes below.
+
+use super::dist::{chi_squared_quantile, chi_squared_upper, f_quantile, t_quantile};
+use super::friedman::exact::critical;
+use super::interval::CONFIDENCE;
+use super::power::POWER;
+use super::root::root;
+use super::spread::Spread;
+use super::studentized_range::StudentizedRange;
+use super::wilcoxon::level_reached;
+use statrs::distribution::{Continuous, ContinuousCDF, Normal};
+use std::f64::consts::{PI, SQRT_2};
+
+/// T is looked at from 0 to `FURTHEST`.
+const FURTHEST: f64 = 40.0;
+/// In steps of this.
+const STEP: f64 = 0.2;
+/// A normal variable by seven points with their weights (Gauss and Hermite): 0, then each to both sides.
+const MIDDLE: f64 = 0.457_142_857_142_857;
+const SIDES: [(f64, f64); 3] = [
+    (1.154_405_394_739_968, 0.240_123_178_605_013),
+    (2.366_759_410_734_541, 0.030_757_123_967_586),
+    (3.750_439_717_725_742, 0.000_548_268_855_972),
+];
+
+/// The test over all teas.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Overall {
+    /// Signed ranks of two teas.
+    SignedRanks,
+    /// Friedman's by its F form, or counted.
+    Friedman,
+    /// Friedman's by chi-squared.
+    FriedmanChiSquared,
+    /// The F of tea + taster, or its permutation.
+    F,
+}
+
+/// A comparison of some teas by some tasters.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Design {
+    /// The test over all teas.
+    pub overall: Overall,
+    /// Its level, with all that is tested beside it.
+    pub level: f64,
+    /// Teas compared, 2 or more.
+    pub teas: usize,
+    /// Tasters, 2 or more.
+    pub tasters: usize,
+    /// Degrees of freedom of what is left over.
+    pub df: usize,
+    /// The variance of the difference of two teas, in units of what is left over: 2 / tasters without gaps.
+    pub variance: f64,
+}
+
+impl Design {
+    /// Without gaps.
+    pub fn full(overall: Overall, level: f64, teas: usize, tasters: usize) -> Self {
+        let df = teas.saturating_sub(1) * tasters.saturating_sub(1);
+        Self { overall, level, teas, tasters, df, variance: 2.0 / tasters as f64 }
+    }
+}
+
+/// The true difference of two teas that is told apart in four classes of five, in standard deviations of what is left over;
+/// `None` where nothing is, however large.
+pub fn smallest_told_apart(design: &Design) -> Option<f64> {
+    let found = Found::of(design)?;
+    let needed = root(0.0, (FURTHEST - 5.0) * design.variance.sqrt(), |apart| found.chance(apart) - POWER);
+    (found.chance(needed) >= POWER - 1e-6).then_some(needed)
+}
+
+/// The rule, ready to be asked for any difference.
+struct Found {
+    /// Of the difference of two means, in standard deviations of what is left over.
+    standard_error: f64,
+    by: By,
+}
+
+enum By {
+    /// The chance to be told apart at each T from 0 on; T goes by an efficiency.
+    Means { at: Vec<f64>, efficiency: f64 },
+    /// Friedman's statistic has a line to pass, and T then Tukey's.
+    Ranks { teas: f64, tasters: f64, df: f64, line: f64, tukey: f64 },
+}
+
+impl Found {
+    fn of(design: &Design) -> Option<Self> {
+        let Design { overall, level, teas, tasters, df, variance } = *design;
+        if teas < 2 || tasters < 2 || df < 1 {
+            return None;
+        }
+        let df = df as f64;
+        let places = (0..=(FURTHEST / STEP) as usize).map(|step| step as f64 * STEP);
+        let by = if overall == Overall::SignedRanks {
+            let line = t_quantile(1.0 - level_reached(tasters, level)? / 2.0, df).ok()?;
+            By::Means { at: places.map(|t| below(df, t / line)).collect(), efficiency: 3.0 / PI }
+        } else {
+            let tukey = StudentizedRange::new(teas, df).ok()?.quantile(CONFIDENCE).ok()? / SQRT_2;
+            let (k, n) = (teas as f64, tasters as f64);
+            let f = f_quantile(1.0 - level, k - 1.0, df).ok()?;
+            let line = match overall {
+                Overall::FriedmanChiSquared => chi_squared_quantile(1.0 - level, k - 1.0).ok()?,
+                _ => critical(tasters, teas, level).unwrap_or(n * (k - 1.0) * f / (f + n - 1.0)),
+            };
+            match overall {
+                Overall::F if teas == 2 => {
+                    let at = places.map(|t| below(df, t / tukey.max(f.sqrt()))).collect();
+                    By::Means { at, efficiency: 1.0 }
+                }
+                Overall::F => {
+                    let spread = Spread::new(df, 8.0);
+                    let passes = |t: f64, u: f64| {
+                        if t > tukey * u { others(k, (k - 1.0) * f * u * u - t * t) } else { 0.0 }
+                    };
+                    let at = places.map(|t| spread.average(|u| passes(t, u))).collect();
+                    By::Means { at, efficiency: 1.0 }
+                }
+                _ => By::Ranks { teas: k, tasters: n, df, line, tukey },
+            }
+        };
+        Some(Self { standard_error: variance.sqrt(), by })
+    }
+
+    /// The chance that two teas so far apart are told apart.
+    fn chance(&self, apart: f64) -> f64 {
+        let normal = Normal::standard();
+        let middle = apart / self.standard_error;
+        match &self.by {
+            By::Means { at, efficiency } => {
+                let middle = middle * efficiency.sqrt();
+                let each = |(step, chance): (usize, &f64)| {
+                    let t = step as f64 * STEP;
+                    let other_side = if step == 0 { 0.0 } else { normal.pdf(-t - middle) };
+                    STEP * chance * (normal.pdf(t - middle) + other_side)
+                };
+                at.iter().enumerate().filter(|(step, _)| near(*step as f64 * STEP, middle)).map(each).sum()
+            }
+            By::Ranks { teas, tasters, df, line, tukey } => {
+                let ranks = Ranks::of(*teas, *tasters, apart);
+                let steps = (-5.0 / STEP) as i32..=(5.0 / STEP) as i32;
+                let at = |step: i32| {
+                    let z = f64::from(step) * STEP;
+                    let by_pair = below(*df, (middle + z).abs() / tukey);
+                    STEP * normal.pdf(z) * by_pair * ranks.above(*teas, *line, z)
+                };
+                steps.map(at).sum()
+            }
+        }
+    }
+}
+
+/// Whether a T has any weight.
+fn near(t: f64, middle: f64) -> bool {
+    (t - middle).abs() < 6.0
+}
+
+/// The chance that what the other teas add is above so much.
+fn others(teas: f64, above: f64) -> f64 {
+    match above {
+        above if above <= 0.0 => 1.0,
+        _ if teas < 3.0 => 0.0,
+        above => chi_squared_upper(above, teas - 2.0).unwrap_or(0.0),
+    }
+}
+
+/// The parts of Friedman's statistic: that of the two teas is the square of a number with this mean and standard deviation,
+/// tied so closely to T; what the others add is chi-squared times `rest`.
+struct Ranks {
+    mean: f64,
+    sd: f64,
+    tie: f64,
+    rest: f64,
+}
+
+impl Ranks {
+    fn of(teas: f64, tasters: f64, apart: f64) -> Self {
+        let normal = Normal::standard();
+        let others = teas - 2.0;
+        let (mut mean, mut square, mut product) = (0.0f64, 0.0f64, 0.0f64);
+        // The difference of one taster's two scores, in steps that leave 0 out, and the middle between them, which are
+        // independent; an other tea comes between the two with a chance of its own.
+        let (from, to) = ((apart - 8.0) / STEP, (apart + 8.0) / STEP);
+        for step in from as i32..=to as i32 {
+            let difference = (f64::from(step) + 0.5) * STEP;
+            let of_difference = STEP * normal.pdf((difference - apart) / SQRT_2) / SQRT_2;
+            for step in -25..=25 {
+                let error = f64::from(step) * STEP;
+                let (middle, weight) = (error / SQRT_2, of_difference * STEP * normal.pdf(error));
+                let between =
+                    (normal.cdf(middle + difference / 2.0) - normal.cdf(middle - difference / 2.0)).abs();
+                let (places, sign) = (1.0 + others * between, difference.signum());
+                mean += weight * sign * places;
+                square += weight * (places * places + others * between * (1.0 - between));
+                product += weight * sign * places * difference;
+            }
+        }
+        let spread = (square - mean * mean).max(1e-12);
+        let by_chance = teas * (teas + 1.0) / 6.0;
+        Self {
+            mean: tasters.sqrt() * mean / by_chance.sqrt(),
+            sd: (spread / by_chance).sqrt(),
+            tie: ((product - mean * apart) / (2.0 * spread).sqrt()).clamp(-1.0, 1.0),
+            rest: if others > 0.0 {
+                (teas * (teas * teas - 1.0) / 12.0 - square / 2.0) / others / (by_chance / 2.0)
+            } else {
+                0.0
+            },
+        }
+    }
+
+    /// The chance that the statistic is above a line where T lies `z` above its middle.
+    fn above(&self, teas: f64, line: f64, z: f64) -> f64 {
+        let (middle, sd) = (self.mean + self.sd * self.tie * z, self.sd * (1.0 - self.tie * self.tie).sqrt());
+        let at = |z: f64| {
+            let left = line - (middle + sd * z).powi(2);
+            if left <= 0.0 { 1.0 } else { others(teas, left / self.rest.max(1e-9)) }
+        };
+        MIDDLE * at(0.0) + SIDES.iter().map(|&(z, weight)| weight * (at(z) + at(-z))).sum::<f64>()
+    }
+}
+
+/// The chance that the spread found with `df` degrees of freedom is less than `ratio` times the true one.
+fn below(df: f64, ratio: f64) -> f64 {
+    1.0 - chi_squared_upper(df * ratio * ratio, df).unwrap_or(1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::friedman::friedman;
+    use crate::power::{SD_OF_DIFFERENCES, smallest_difference};
+    use crate::tukey::of_two_way;
+    use crate::two_way::two_way;
+    use crate::wilcoxon::wilcoxon;
+
+    /// Of two teas the F is the paired t test, whose differences are held to statsmodels (`power`).
+    #[test]
+    fn two_teas_by_f_are_found_as_the_paired_t_test_finds_them() {
+        for seats in [6, 8, 12, 20, 60] {
+            let found = smallest_told_apart(&Design::full(Overall::F, 0.05, 2, seats)).unwrap();
+            let known = smallest_difference(seats).unwrap() / SD_OF_DIFFERENCES;
+            assert!((found / SQRT_2 - known).abs() < 0.01 * known, "{seats}: {found}, {known}");
+        }
+    }
+
+    #[test]
+    fn what_never_shows_is_not_named() {
+        assert_eq!(smallest_told_apart(&Design::full(Overall::SignedRanks, 0.05, 2, 5)), None);
+        assert_eq!(smallest_told_apart(&Design::full(Overall::SignedRanks, 0.025, 2, 6)), None);
+        assert_eq!(smallest_told_apart(&Design::full(Overall::F, 0.05, 1, 8)), None);
+    }
+
+    /// The share of drawn classes in which the two outer teas, so far apart as named, are told apart by the rule itself.
+    fn had(design: &Design) -> f64 {
+        const CLASSES: usize = 600;
+        let apart = smallest_told_apart(design).unwrap();
+        let mut rng = fastrand::Rng::with_seed(14);
+        let mut normal = || (-2.0 * (1.0 - rng.f64()).ln()).sqrt() * (2.0 * PI * rng.f64()).cos();
+        let found = (0..CLASSES).filter(|_| {
+            let lift = |tea: usize| [apart, 0.0].get(tea).copied().unwrap_or(apart / 2.0);
+            let rows: Vec<Vec<f64>> = (0..design.tasters)
+                .map(|_| (0..design.teas).map(|tea| lift(tea) + normal()).collect())
+                .collect();
+            let model = two_way(&rows).unwrap();
+            let overall = match design.overall {
+                Overall::F => model.teas.p,
+                Overall::SignedRanks => {
+                    wilcoxon(&rows.iter().map(|row| row[0] - row[1]).collect::<Vec<_>>()).unwrap().p
+                }
+                Overall::FriedmanChiSquared => friedman(&rows).unwrap().p,
+                Overall::Friedman => {
+                    let ranked = friedman(&rows).unwrap();
+                    ranked.exact_p.unwrap_or_else(|| ranked.f.map_or(0.0, |f| f.p))
+                }
+            };
+            let pair = design.overall == Overall::SignedRanks
+                || of_two_way(&model, CONFIDENCE).unwrap().pairs[0].differs;
+            overall <= design.level && pair
+        });
+        found.count() as f64 / CLASSES as f64
+    }
+
+    #[test]
+    fn the_power_named_is_the_power_had() {
+        let mut off = Vec::new();
+        for (overall, level, teas, tasters) in [
+            (Overall::SignedRanks, 0.05, 2, 8),
+            (Overall::SignedRanks, 0.0125, 2, 14),
+            (Overall::Friedman, 0.05, 3, 6),
+            (Overall::Friedman, 0.05, 4, 8),
+            (Overall::Friedman, 0.0125, 4, 20),
+            (Overall::Friedman, 0.05, 6, 12),
+            (Overall::FriedmanChiSquared, 0.05, 6, 6),
+            (Overall::F, 0.05, 4, 8),
+            (Overall::F, 0.01, 3, 14),
+        ] {
+            let design = Design::full(overall, level, teas, tasters);
+            let had = had(&design);
+            if (had - POWER).abs() >= 0.05 {
+                off.push((design, had));
+            }
+        }
+        assert!(off.is_empty(), "{off:#?}");
+    }
+}
