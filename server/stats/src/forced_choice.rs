@@ -2,7 +2,7 @@
 //! misprints, so none is embedded.
 
 use super::binomial::{at_least, exactly, uneven_split};
-use super::proportion::{Proportion, proportion};
+use super::proportion::{Proportion, at_least as at_least_share, proportion};
 use super::{Cannot, Interval};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -62,8 +62,12 @@ pub struct Discriminators {
     pub share: f64,
     /// From Wilson's interval of the share of correct answers.
     pub wilson: Interval,
-    /// From the exact interval of the share of correct answers.
+    /// From the exact interval of the share of correct answers, which leaves out 2.5 % on either side; the test asks one side
+    /// only, so that this can begin at 0 where it shows something.
     pub exact: Interval,
+    /// That so many at least tell them apart: the exact bound that leaves out 5 % below, as the test does. Above 0 exactly
+    /// where p is below 5 %.
+    pub at_least: f64,
 }
 
 /// What `correct` answers out of `n` show. The answers must come from different people.
@@ -74,6 +78,7 @@ pub fn outcome(test: Test, correct: usize, n: usize) -> Result<Outcome, Cannot> 
     let share = proportion(correct, n)?;
     let beyond_guessing = |c: f64| ((c - test.guess()) / (1.0 - test.guess())).max(0.0);
     let two_sided = test == Test::PairedTwoSided;
+    let at_least_right = at_least_share(correct, n)?;
     Ok(Outcome {
         test,
         correct,
@@ -84,6 +89,7 @@ pub fn outcome(test: Test, correct: usize, n: usize) -> Result<Outcome, Cannot> 
             share: beyond_guessing(share.share),
             wilson: share.wilson.map(beyond_guessing),
             exact: share.exact.map(beyond_guessing),
+            at_least: beyond_guessing(at_least_right),
         }),
     })
 }

@@ -54,9 +54,35 @@ pub(crate) fn proportion(x: usize, n: usize) -> Result<Proportion, Cannot> {
     })
 }
 
+/// The lower end of the exact one-sided 95 % interval of a share: the share for which so many or more would come with a
+/// chance of 5 % (Clopper and Pearson, Biometrika 26, 1934). It lies above a chance exactly where so many or more, if all went
+/// by that chance, come in less than 5 %. `x` is at most `n`.
+pub(crate) fn at_least(x: usize, n: usize) -> Result<f64, Cannot> {
+    if x == 0 {
+        return Ok(0.0);
+    }
+    beta_quantile(SIGNIFICANCE, x as f64, (n - x + 1) as f64)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Computed with scipy 1.17.1, `binomtest(x, n, alternative='greater').proportion_ci(0.95, 'exact').low`.
+    #[test]
+    fn the_one_sided_bound_is_that_of_the_reference() {
+        for (x, n, low) in [
+            (8, 12, 0.390862301771),
+            (5, 6, 0.418196590748),
+            (9, 12, 0.47267339644),
+            (13, 24, 0.357563959347),
+            (7, 7, 0.651836344869),
+            (1, 29, 0.001767171001),
+        ] {
+            assert!((at_least(x, n).unwrap() - low).abs() < 1e-9, "{x} of {n}");
+        }
+        assert_eq!(at_least(0, 9), Ok(0.0));
+    }
 
     /// The first four are the cases of Newcombe's (1998) table I; 6 of 32 is a public worked example; all computed with statsmodels 0.15.0, `proportion_confint`.
     #[test]

@@ -60,6 +60,8 @@ pub fn tests(summary: &Summary) -> Table {
         });
         let power =
             known(&test.power, |power| [power.smallest_correct.into(), Cell::number(power.power * 100.0, 0)]);
+        let found = test.outcome.get().and_then(|outcome| outcome.discriminators);
+        let at_least = [Cell::number(found.map(|d| d.at_least * 100.0), 0)];
         row([
             &[test.number.into(), test.kind.to_string().into(), test.ask.as_deref().into()],
             &tea(0),
@@ -67,16 +69,18 @@ pub fn tests(summary: &Summary) -> Table {
             &[test.steep.into(), yes(test.opened), test.seats.into(), test.n.into(), test.correct.into()],
             &outcome,
             &power,
+            &at_least,
         ])
     });
     let columns = columns![
         number "test"; words "kind" "which is"; code "first"; words "first name"; code "second";
         words "second name"; number "steep"; words "opened"; number "seats" "answers" "right" "p";
         words "shown"; percent "truly tell them apart" "from" "to"; number "right answers that it takes";
-        percent "power if half tell them apart"
+        percent "power if half tell them apart" "truly tell them apart at least"
     ];
     table(TableOf::Tests, "tests", "Difference tests", columns, rows.collect()).note(
-        "Exact binomial tests, level 5 %. Right: in a two-sided paired comparison the answers for the first tea. From and \
-         to: exact 95 % interval.",
+        "Exact binomial tests, level 5 %. Right: in a two-sided paired comparison the answers for the first tea. At \
+         least: the exact bound on the side that the test asks for, 5 % below it. From and to: the exact 95 % interval, which \
+         leaves out 2.5 % on either side.",
     )
 }

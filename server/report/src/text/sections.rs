@@ -140,12 +140,7 @@ impl Page<'_> {
         self.out.head("DIFFERENCE TESTS");
         let share = |test: &TestFound| {
             let found = test.outcome.get()?.discriminators?;
-            Some(format!(
-                "{:.0} % ({:.0} to {:.0})",
-                found.share * 100.0,
-                found.exact.low * 100.0,
-                found.exact.high * 100.0
-            ))
+            Some(format!("{:.0} % ({:.0} %)", found.share * 100.0, found.at_least * 100.0))
         };
         let codes = |test: &TestFound| {
             let [a, b] =
@@ -158,7 +153,7 @@ impl Page<'_> {
             .words("teas/steep", codes)
             .numbers("right", |t| format!("{} of {}", t.correct, t.n))
             .numbers("p", |t| bare_p(t.outcome.get().map(|o| o.p)))
-            .numbers("truly tell (95 %)", |t| share(t).unwrap_or("–".into()))
+            .numbers("truly tell (at least)", |t| share(t).unwrap_or("–".into()))
             .numbers("power", |t| figure(t.power.get().map(|p| p.power)));
         self.out.table(2, &table);
     }

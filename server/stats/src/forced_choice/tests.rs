@@ -124,6 +124,23 @@ fn nonsense_is_refused_with_the_reason() {
     assert_eq!(smallest_correct(Test::Triangle, 2, 0.05), Err(Cannot::NeverSignificant(2)));
 }
 
+/// The bound and p are of one test: 5 of 12 in a triangle, 20 of 100, 9 of 12 in a duo-trio and all others.
+#[test]
+fn somebody_at_least_tells_them_apart_exactly_where_the_test_says_so() {
+    let (mut shown, mut not) = (0, 0);
+    for test in [Test::Triangle, Test::DuoTrio, Test::PairedOneSided] {
+        for n in 1..=40 {
+            for correct in 0..=n {
+                let found = outcome(test, correct, n).unwrap();
+                let at_least = found.discriminators.unwrap().at_least;
+                assert_eq!(at_least > 0.0, found.p < 0.05, "{correct} of {n}, {test:?}: {found:?}");
+                *if found.p < 0.05 { &mut shown } else { &mut not } += 1;
+            }
+        }
+    }
+    assert!(shown > 500 && not > 1000, "{shown}, {not}");
+}
+
 proptest! {
     #[test]
     fn a_result_is_significant_exactly_from_the_smallest_number_on(n in 1usize..120, alpha in 0.001..0.3f64) {

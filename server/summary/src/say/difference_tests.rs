@@ -87,12 +87,19 @@ fn chances(given: &TestAnswers, outcome: &Outcome) -> Vec<String> {
         format!("{guessed} {} of such classes: {verdict} (level 5 %).", percent(p)),
     ];
     words.extend(outcome.discriminators.as_ref().map(|d| {
-        format!(
-            "An estimated {} of the tasters truly tell them apart (95 % interval {} to {}, exact).",
-            percent(d.share),
-            percent(d.exact.low),
-            percent(d.exact.high)
-        )
+        if d.at_least > 0.0 {
+            format!(
+                "An estimated {} of the tasters truly tell them apart, at least {} (exact, 95 % sure).",
+                percent(d.share),
+                percent(d.at_least)
+            )
+        } else {
+            format!(
+                "An estimated {} of the tasters truly tell them apart; it may be nobody, and hardly more than {}.",
+                percent(d.share),
+                percent(d.exact.high)
+            )
+        }
     }));
     words
 }

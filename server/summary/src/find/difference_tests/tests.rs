@@ -41,7 +41,7 @@ fn eight_of_twelve_in_a_triangle_are_told_with_chance_share_and_power() {
             "8 of 12 found the odd cup; guessing brings 4.0 on average.",
             "This many or more come by guessing alone in 1.9 % of such classes: it is shown that the class can tell the two \
              apart (level 5 %).",
-            "An estimated 50 % of the tasters truly tell them apart (95 % interval 2.3 % to 85 %, exact).",
+            "An estimated 50 % of the tasters truly tell them apart, at least 8.6 % (exact, 95 % sure).",
             "Of 12 answers 8 right show a difference (level 5 %, really 1.9 %). If half of the tasters truly tell the two \
              apart, the chance of that is 63 %; 16 answers would have a chance of 87 %.",
             "2 of 14 seats have not answered.",
