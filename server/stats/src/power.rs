@@ -4,7 +4,7 @@
 //! deviation is s, the test's t follows the noncentral t distribution with n − 1 degrees of freedom and noncentrality
 //! d/s·√n (common practice; held to statsmodels below).
 
-use super::dist::{normal_quantile, t_quantile};
+use super::dist::t_quantile;
 use super::interval::SIGNIFICANCE;
 use super::noncentral_t::NoncentralT;
 use super::root::root_above;
@@ -49,16 +49,6 @@ pub fn power(seats: usize, difference: f64, sd: f64) -> Option<f64> {
 pub fn smallest_difference(seats: usize) -> Option<f64> {
     let test = PairedT::new(seats)?;
     Some(SD_OF_DIFFERENCES * root_above(0.0, 1.0, DOUBLINGS, |effect| test.power(effect) - POWER))
-}
-
-/// About how many tasters find a true difference of `difference` points in four classes out of five, if their differences
-/// vary with a standard deviation of `sd` (paired t test, 5 %): the normal approximation and half the square of its
-/// critical value more (common practice, held to statsmodels below); nothing where that is more than any class.
-pub fn tasters_for(difference: f64, sd: f64) -> Option<usize> {
-    let critical = normal_quantile(1.0 - SIGNIFICANCE / 2.0).ok()?;
-    let found = normal_quantile(POWER).ok()?;
-    let needed = ((critical + found) * sd / difference).powi(2) + critical * critical / 2.0;
-    (needed.is_finite() && needed <= 500.0).then(|| needed.ceil() as usize)
 }
 
 #[cfg(test)]
@@ -124,24 +114,6 @@ mod tests {
     fn too_few_seats_have_no_power() {
         assert_eq!((power(0, 1.0, 1.5), power(1, 1.0, 1.5), smallest_difference(1)), (None, None, None));
         assert!(smallest_difference(2).unwrap() > 9.0, "two seats find nothing that fits on a scale");
-    }
-
-    #[test]
-    fn the_tasters_needed_are_those_of_a_statistics_package() {
-        // statsmodels 0.15.0: 9.94, 19.67, 33.37 and 37.29 for a difference of 1 point.
-        for (sd, n) in [(1.0, 10), (1.5, 20), (2.0, 34), (2.12, 38)] {
-            assert_eq!(tasters_for(1.0, sd), Some(n), "SD {sd}");
-        }
-    }
-
-    #[test]
-    fn the_tasters_needed_have_the_power_and_two_fewer_have_not() {
-        for (difference, sd) in [(1.0, 1.0), (1.0, 1.5), (1.0, 2.12), (0.4, 1.5), (2.5, 1.5), (0.3, 2.0)] {
-            let n = tasters_for(difference, sd).unwrap();
-            assert!(power(n + 1, difference, sd).unwrap() >= POWER, "{n} for {difference} of {sd}");
-            assert!(power(n - 2, difference, sd).unwrap() < POWER, "{n} for {difference} of {sd}");
-        }
-        assert_eq!((tasters_for(0.0, 1.0), tasters_for(0.01, 3.0)), (None, None));
     }
 
     proptest! {

@@ -115,6 +115,12 @@ impl<'a> Data<'a> {
         (0..self.seats.len()).filter(scored).collect()
     }
 
+    /// From the lowest point of an attribute's scale to the highest, points; `None` of what the sheet does not have.
+    pub(crate) fn width(&self, attribute: &str) -> Option<f64> {
+        let scale = self.room.class.sheet.attributes.iter().find(|a| a.name == attribute)?;
+        Some(f64::from(scale.max) - f64::from(scale.min))
+    }
+
     /// How the tea of a code is called in a sentence.
     pub fn label(&self, code: Code) -> String {
         self.teas.iter().find(|t| t.code == code).map_or_else(|| code.to_string(), ServedTea::label)
@@ -157,6 +163,13 @@ pub struct Compared {
     /// By tea (in the order asked for) and seat: the score at one steep, or the mean over the steeps; nothing where fewer
     /// than [`CUPS_SCORED`] of them are scored.
     pub columns: Vec<Vec<Option<f64>>>,
+}
+
+/// The mean of what is scored; nothing where that is less than [`CUPS_SCORED`].
+pub(crate) fn most_of(values: &[Option<f64>]) -> Option<f64> {
+    let scored: Vec<f64> = values.iter().copied().flatten().collect();
+    let enough = !scored.is_empty() && scored.len() as f64 >= CUPS_SCORED * values.len() as f64;
+    enough.then(|| scored.iter().sum::<f64>() / scored.len() as f64)
 }
 
 /// One mean for each row (what one taster gave one tea) over its columns (the steeps at which teas are compared), what is

@@ -5,6 +5,7 @@ use crate::find::agreement::{Agreement, agreement};
 use crate::find::describe::{self, Curve, Described, Dot, Scale, TasterMean};
 use crate::find::difference_tests::TestFound;
 use crate::find::differences::{Difference, differences};
+use crate::find::leaves::{Leaf, leaves, settle};
 use crate::find::seats::{SeatPage, pages};
 use crate::find::strength::{StrengthFindings, strength};
 use crate::find::ticks::{WordFinding, words};
@@ -31,8 +32,10 @@ pub struct Figures {
     pub curves: Vec<Curve>,
     /// Whether the teas differ, for each attribute: over the steeps first, then steep by steep.
     pub differences: Vec<Difference>,
-    /// Two ways of steeping one leaf, pair by pair; only pairs of revealed teas.
+    /// Two ways of steeping one leaf, pair by pair; only pairs of revealed teas. Evidence: sentences go by `leaves`.
     pub ways: Vec<TwoWays>,
+    /// Every revealed leaf of several ways: whether they differ at all, and which.
+    pub leaves: Vec<Leaf>,
     /// How far the tasters agree, for each attribute.
     pub agreement: Vec<Agreement>,
     /// The strength vote, `null` when the sheet does not ask it.
@@ -52,6 +55,9 @@ impl Figures {
     /// All figures but those of the difference tests, which are given.
     pub fn of(data: &Data<'_>, tests: Vec<TestFound>) -> Self {
         let described = describe::described(data);
+        let mut differences = differences(data);
+        let leaves = leaves(data, &differences);
+        settle(&mut differences, &leaves);
         Self {
             tasters: data.tasters().len(),
             scales: describe::scales(data),
@@ -59,8 +65,9 @@ impl Figures {
             means: describe::means(data),
             curves: describe::curves(&described),
             described,
-            differences: differences(data),
+            differences,
             ways: ways(data),
+            leaves,
             agreement: agreement(data),
             strength: strength(data),
             words: words(data),

@@ -4,6 +4,7 @@ pub mod agreement;
 pub mod describe;
 pub mod difference_tests;
 pub mod differences;
+pub mod leaves;
 pub mod seats;
 pub mod strength;
 pub mod ticks;

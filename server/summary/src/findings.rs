@@ -57,3 +57,5 @@ pub fn find(room: &Room, now: HostTime) -> Findings {
 mod fairness;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod ways;

@@ -1,6 +1,7 @@
 //! Plain sentences, each with its evidence.
 
 pub mod brief;
+mod compared;
 pub mod difference_tests;
 mod differences;
 pub mod method;
@@ -18,8 +19,8 @@ use stats::wilcoxon::smallest_p;
 /// Everything that can be said, what matters most first: what is shown of each kind before what is not.
 pub fn all(data: &Data<'_>, found: &Figures) -> Vec<Sentence> {
     let mut said = totals_of(data, found);
-    said.extend(differences::sentences(data, &found.differences));
-    said.extend(ways::sentences(data, &found.ways));
+    said.extend(differences::sentences(data, &found.differences, &found.leaves));
+    said.extend(ways::sentences(data, &found.leaves));
     said.extend(found.strength.iter().flat_map(|strength| others::strength(data, strength)));
     said.extend(others::words(data, &found.words));
     said.extend(others::agreement(&found.agreement, &found.differences));
@@ -32,7 +33,7 @@ pub fn all(data: &Data<'_>, found: &Figures) -> Vec<Sentence> {
 }
 
 fn totals_of(data: &Data<'_>, found: &Figures) -> Vec<Sentence> {
-    found.totals.iter().flat_map(|totals| others::totals(data, totals)).collect()
+    found.totals.iter().flat_map(|totals| others::totals(data, totals, &found.leaves)).collect()
 }
 
 /// What a hint by the strength votes would change, if anything.

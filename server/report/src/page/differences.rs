@@ -2,13 +2,14 @@
 
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted};
-use crate::page::facts::{Facts, Figure, Pictured, why};
+use crate::page::facts::{Facts, Figure, Pictured};
 use crate::page::how::How;
 use crate::page::look::Ink;
 use protocol::Code;
 use stats::interval::SIGNIFICANCE;
 use stats::say::{fine, p_of_family};
 use summary::find::differences::{Difference, MeanPair, Tukey};
+use summary::known::Known;
 
 /// More teas than this have more pairs than a picture can show.
 const PAIRED: usize = 6;
@@ -16,26 +17,18 @@ const ROW: f64 = 24.0;
 
 /// The teas compared by one attribute (or by the total), over the steeps.
 pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
-    let pairs = match &difference.additive {
-        Some(additive) => additive.get().map(|a| &a.tukey).ok_or_else(|| why(additive)),
-        None => difference.tukey.get().ok_or_else(|| why(&difference.tukey)),
-    };
-    let tukey = match pairs {
-        Ok(tukey) if !tukey.pairs.is_empty() => tukey,
-        Ok(_) => return Err("There are no two teas to compare.".into()),
-        Err(why) => {
-            return Err(format!(
-                "The teas are not compared in pairs: {}.",
-                why.unwrap_or("there are no figures")
-            ));
-        }
+    let tukey = match difference.pairs() {
+        Known::Is(tukey) if !tukey.pairs.is_empty() => tukey,
+        Known::Is(_) => return Err("There are no two teas to compare.".into()),
+        Known::Not { why } => return Err(format!("The teas are not compared in pairs: {why}.")),
     };
     // A pair counts only where the comparison as a whole does, with all attributes looked at.
     let whole = difference.test.get().is_some_and(|test| test.p_holm <= SIGNIFICANCE);
-    let means = means(difference);
-    let adjusted = difference.additive.is_some();
-    let lettered = difference.teas.len() > PAIRED && means.len() == difference.teas.len();
-    let drawing = if lettered { letters(facts, difference, tukey, &means) } else { intervals(&tukey.pairs) };
+    let means = difference.compared();
+    let adjusted =
+        difference.by_ways.is_none() && difference.additive.as_ref().is_some_and(|a| a.get().is_some());
+    let lettered = means.len() > PAIRED && means.len() == tukey.letters.len();
+    let drawing = if lettered { letters(facts, tukey, &means) } else { intervals(&tukey.pairs) };
     let tested = difference.test.get().map_or(String::new(), |test| {
         let p = p_of_family(test.p, test.p_holm, test.family);
         let not = if whole { "" } else { " So no difference is shown, whatever one pair looks like." };
@@ -48,17 +41,6 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
         caption: tested,
         drawing,
     })
-}
-
-/// The means that the pairs are of, in the order of the teas.
-fn means(difference: &Difference) -> Vec<f64> {
-    match (&difference.additive, difference.anova.get()) {
-        (Some(additive), _) => {
-            additive.get().map_or(Vec::new(), |a| a.teas.iter().map(|t| t.adjusted_mean).collect())
-        }
-        (None, Some(anova)) => anova.means.clone(),
-        (None, None) => Vec::new(),
-    }
 }
 
 fn intervals(pairs: &[MeanPair]) -> Drawing {
@@ -89,9 +71,9 @@ fn intervals(pairs: &[MeanPair]) -> Drawing {
 }
 
 /// Each letter is a column whose line joins the teas that have it.
-fn letters(facts: &Facts<'_>, difference: &Difference, tukey: &Tukey, means: &[f64]) -> Drawing {
+fn letters(facts: &Facts<'_>, tukey: &Tukey, means: &[(Vec<Code>, f64)]) -> Drawing {
     let mut order: Vec<usize> = (0..means.len()).collect();
-    order.sort_by(|&a, &b| means[b].total_cmp(&means[a]));
+    order.sort_by(|&a, &b| means[b].1.total_cmp(&means[a].1));
     let mut all: Vec<char> = tukey.letters.iter().flat_map(|l| l.chars()).collect();
     all.sort_unstable();
     all.dedup();
@@ -99,11 +81,14 @@ fn letters(facts: &Facts<'_>, difference: &Difference, tukey: &Tukey, means: &[f
     let first = WIDTH - 10.0 - gap * all.len().saturating_sub(1) as f64;
     let height = means.len() as f64 * ROW + 26.0;
     let row = |i: usize| 36.0 + i as f64 * ROW;
-    let name = |tea: Code, width: f64| fitted(&facts.label(tea), width);
+    let name = |codes: &[Code], width: f64| {
+        let all: Vec<String> = codes.iter().map(|&code| facts.label(code)).collect();
+        fitted(&all.join(", "), width)
+    };
     Drawing::of(height, |pen| {
         for (i, &place) in order.iter().enumerate() {
-            pen.text(&name(difference.teas[place], first - 74.0), (4.0, row(i)), Side::Right, Ink::Black);
-            pen.text(&fine(means[place]), (first - 18.0, row(i)), Side::Left, Ink::Black);
+            pen.text(&name(&means[place].0, first - 74.0), (4.0, row(i)), Side::Right, Ink::Black);
+            pen.text(&fine(means[place].1), (first - 18.0, row(i)), Side::Left, Ink::Black);
         }
         for (column, letter) in all.iter().enumerate() {
             letter_column(pen, tukey, &order, *letter, first + column as f64 * gap);

@@ -149,7 +149,8 @@ pub fn pairs(summary: &Summary, attribute: &str, short: &str, differences: &[&Di
         .note(
             "Tukey's honestly significant differences: p and the 95 % intervals hold over all pairs together. Differ: the \
              interval leaves out 0 and the test over all teas, adjusted, shows that they differ. Of the tasters who scored \
-             every tea; where many scores are missing, of all, and the means are adjusted for that (Tukey–Kramer).",
+             every tea; where many scores are missing, of all, and the means are adjusted for that (Tukey–Kramer). Two ways of \
+             one leaf differ where that leaf's own test says so; a way under several codes stands under its first.",
         )
         .notes(missing)
 }

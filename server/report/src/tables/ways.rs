@@ -28,8 +28,9 @@ pub fn ways(summary: &Summary) -> [Table; 2] {
     ];
     let title = "Two ways of one leaf compared, taster by taster";
     let compared = table(TableOf::Ways, "ways compared", title, columns, rows.collect()).note(
-        "The exact signed rank test decides, adjusted after Holm over the attributes (all steeps) or attributes and steeps \
-         (single ones). From and to: 95 % interval of the mean difference by the paired t test.",
+        "Each two by themselves, as evidence: whether the ways of a leaf differ goes by one test over all of them. p Holm \
+         allows for the attributes (all steeps) or attributes and steeps (single ones), and for no other pair. From and to: \
+         95 % interval of the mean difference by the paired t test.",
     );
     [pairs, compared]
 }

@@ -96,7 +96,8 @@ pub fn totals(data: &Data<'_>) -> Option<Totals> {
     });
     let mut difference = [differences::difference(data, &values, None)];
     differences::adjust(&mut difference, |_| true);
-    let [difference] = difference;
+    let [mut difference] = difference;
+    difference.echo();
     Some(Totals {
         source: standard.map_or_else(|| "the class's own weights".into(), source),
         weights: lines.collect(),

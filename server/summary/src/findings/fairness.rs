@@ -31,8 +31,8 @@ fn a_tea_is_not_found_worse_for_having_later_steeps() {
     assert!(!found.sentences.iter().any(|sentence| sentence.shown), "{:?}", found.sentences);
     let six = found.figures.described.iter().find(|d| d.tea.is_some() && d.steep.is_none()).unwrap();
     assert_eq!(six.mean, Some(6.0), "its own mean is still that of all its steeps");
-    let ways = &about(&found, About::Ways)[0].text;
-    assert!(ways.contains("over steeps 1 to 3, which both were served at"), "{ways}");
+    let ways = &about(&found, About::Difference)[0].text;
+    assert!(ways.contains("no taster scored the two differently"), "{ways}");
 }
 
 /// Thirds and sevenths: what is made up must not end in a difference of rounding, which signed ranks would count.

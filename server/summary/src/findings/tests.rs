@@ -1,7 +1,7 @@
 //! What is found in classes whose answers are known, in odd ones, and in any.
 
 use super::*;
-use crate::find::differences::RankTest;
+use crate::find::differences::DecidingTest;
 use crate::find::differences::{Difference, differences};
 use crate::sentence::About;
 use crate::summarise;
@@ -51,7 +51,7 @@ fn the_reference_table_gives_its_figures() {
     let shown: Vec<bool> = ranks.pairs.iter().map(|p| p.p_family <= 0.05).collect();
     assert_eq!(shown, [false, false, true, false, true, false], "20 and 13.5 pass 13.27");
     let test = d.test.get().unwrap();
-    assert_eq!((test.name, test.n, test.family), (RankTest::FriedmanF, 8, 1));
+    assert_eq!((test.name, test.n, test.family), (DecidingTest::FriedmanF, 8, 1));
     assert!(test.p < friedman.p, "the F form is the sharper one here");
     let sentence = &found.sentences[0];
     assert!(sentence.shown && sentence.text.starts_with("liking: the teas differ (8 tasters, 4 teas;"));
@@ -65,17 +65,22 @@ fn who_ranks_all_alike_is_counted_exactly() {
     assert_eq!((friedman.iman_davenport, friedman.kendall_w), (None, 1.0));
     // Three others draw the first one's order out of six.
     near(friedman.p_all_alike.unwrap(), 1.0 / 216.0, 1e-12);
-    assert_eq!(found.figures.differences[0].test.get().unwrap().name, RankTest::FriedmanExact);
+    assert_eq!(found.figures.differences[0].test.get().unwrap().name, DecidingTest::FriedmanExact);
 }
 
 #[test]
 fn two_teas_are_compared_by_signed_ranks_and_five_tasters_are_too_few() {
     let found = found(&table(LIKING, &["97", "86", "75", "92", "61"], &[0, 1]));
     let test = found.figures.differences[0].test.get().unwrap();
-    assert_eq!((test.name, test.p), (RankTest::WilcoxonExact, 0.0625));
+    assert_eq!((test.name, test.p), (DecidingTest::WilcoxonExact, 0.0625));
     assert!(found.sentences.iter().all(|s| !s.shown));
-    let [ways] = said(&found, About::Ways)[..] else { panic!("{:?}", found.sentences) };
-    assert!(ways.contains("Too few to tell: of 5 tasters 5 scored the two differently"), "{ways}");
+    assert!(said(&found, About::Ways).is_empty(), "all the class had is one leaf, and it is said once");
+    let ways = said(&found, About::Difference)[0];
+    assert!(ways.starts_with("liking: no difference between the 2 ways of Leaf 1 is shown"), "{ways}");
+    assert!(
+        ways.contains("Too few to tell: even if all 5 tasters agreed, that gave p 0.062; 6 are needed."),
+        "{ways}"
+    );
     assert!(
         said(&found, About::Class)[0]
             .contains("no signed rank test reaches 5 %: even if all agree, it gives p 0.062")
@@ -105,11 +110,11 @@ fn a_taster_with_a_gap_is_named_and_with_many_gaps_everybody_counts() {
     let many = found(&table(LIKING, &["75-3", "8-54", "6675", "97-4", "7853", "655-", "-762", "7645"], &[]));
     let d = &many.figures.differences[0];
     assert!(d.many_missing && d.missing_share > 0.15);
-    assert_eq!(d.test.get().unwrap().name, RankTest::SkillingsMack);
+    assert_eq!(d.test.get().unwrap().name, DecidingTest::AdditivePermuted);
     assert_eq!(d.test.get().unwrap().n, 8, "nobody is left out");
     let additive = d.additive.as_ref().unwrap().get().unwrap();
     assert_eq!(additive.teas.iter().map(|t| t.n).collect::<Vec<_>>(), [7, 7, 6, 7]);
-    assert!(many.sentences[0].text.contains("Skillings–Mack test, since many scores are missing"));
+    assert!(many.sentences[0].text.contains("by permutations, since many scores are missing"));
     assert!(!many.sentences[0].text.contains("Left out"));
 }
 
@@ -119,6 +124,7 @@ fn while_teas_are_blind_nothing_tells_that_they_belong_together() {
         let room = evening(&revealed);
         let summary = summarise(&room, room.last_at);
         assert!(summary.findings.figures.ways.is_empty(), "{revealed:?}");
+        assert!(summary.findings.figures.leaves.is_empty(), "{revealed:?}");
         let page = serde_json::to_string(&summary).unwrap();
         for tea in (0..4).filter(|tea| !revealed.contains(tea)) {
             assert!(!page.contains(&format!("Tea {}", tea + 1)), "{revealed:?}");
@@ -338,7 +344,7 @@ fn the_exact_p_decides_in_a_small_class() {
     let room = table(LIKING, &["123", "123", "132", "132"], &[]);
     let summary = summarise(&room, room.last_at);
     let test = summary.findings.figures.differences[0].test.get().unwrap();
-    assert_eq!(test.name, RankTest::FriedmanExact);
+    assert_eq!(test.name, DecidingTest::FriedmanExact);
     near(test.p, 0.069_444_44, 1e-8);
     assert!(!summary.findings.sentences[0].shown, "the F form alone would have called it a difference");
 }

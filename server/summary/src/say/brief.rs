@@ -3,8 +3,10 @@
 use crate::data::Data;
 use crate::figures::Figures;
 use crate::find::difference_tests::TestFound;
+use crate::find::leaves::{Leaf, LeafComparison};
 use crate::find::strength::StrengthCup;
 use crate::say::difference_tests::{between, name};
+use crate::say::differences::whole;
 use crate::say::longer_or_shorter;
 use crate::sentence::{About, Sentence};
 use protocol::TestKind;
@@ -14,7 +16,7 @@ use stats::say::points;
 
 /// The lines; none if nobody has scored and no test was answered.
 pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<String> {
-    let mut lines = differences(data, sentences);
+    let mut lines = differences(data, found, sentences);
     lines.extend(ways(data, found));
     lines.extend(next_time(data, found));
     let words = found.words.iter().filter(|w| w.cochran.get().is_some_and(|q| q.p_holm <= SIGNIFICANCE));
@@ -33,7 +35,8 @@ pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<St
 }
 
 /// Over the steeps: in what the teas differ, and in what no difference is shown.
-fn differences(data: &Data<'_>, sentences: &[Sentence]) -> Vec<String> {
+fn differences(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<String> {
+    let teas = whole(&found.leaves).map_or("teas".to_string(), |leaf| format!("ways of {leaf}"));
     let over: Vec<&Sentence> = sentences
         .iter()
         .filter(|s| s.about == About::Difference && s.evidence.steep.is_none() && s.evidence.test.is_some())
@@ -56,40 +59,48 @@ fn differences(data: &Data<'_>, sentences: &[Sentence]) -> Vec<String> {
     let mut lines = Vec::new();
     if !shown.is_empty() {
         let said: Vec<String> = shown.into_iter().map(with_pair).collect();
-        lines.push(format!("The teas differ in {}.", list(&said)));
+        lines.push(format!("The {teas} differ in {}.", list(&said)));
     }
     if !not.is_empty() {
         let said: Vec<String> = not.into_iter().map(attribute).collect();
-        lines.push(format!("In {} no difference between the teas is shown.", list(&said)));
+        lines.push(format!("In {} no difference between the {teas} is shown.", list(&said)));
     }
     lines
 }
 
-/// Whether it mattered how a leaf was steeped.
+/// Whether it mattered how a leaf was steeped; a leaf that is all the class had is told with the teas.
 fn ways(data: &Data<'_>, found: &Figures) -> Vec<String> {
-    let of = |ways: &crate::find::ways::TwoWays| {
-        let over = ways.comparisons.iter().filter(|c| c.steep.is_none() && c.p_holm.is_some());
-        let shown: Vec<String> = over
-            .clone()
-            .filter(|c| c.p_holm.is_some_and(|p| p <= SIGNIFICANCE))
-            .filter_map(|c| {
-                let by = c.mean_difference?;
-                let above = if by > 0.0 { ways.first } else { ways.second };
-                Some(format!("{} (more with {})", c.attribute, data.label(above)))
-            })
-            .collect();
-        let how = if ways.same_way { "served twice the same way" } else { "steeped two ways" };
-        match (over.clone().count(), shown.is_empty()) {
-            (0, _) => None,
-            (_, true) => Some(format!(
-                "{}, {how}: no difference is shown in the scores for {}.",
-                ways.leaf,
-                list(&over.map(|c| c.attribute.clone()).collect::<Vec<_>>())
+    let of = |leaf: &Leaf| {
+        let (shown, not): (Vec<&LeafComparison>, Vec<&LeafComparison>) = leaf
+            .comparisons
+            .iter()
+            .filter(|c| c.steep.is_none() && c.test.get().is_some())
+            .partition(|c| c.shown());
+        let how = format!("{}, steeped {}", leaf.leaf, many(leaf.ways.len(), "way"));
+        match (shown.is_empty(), not.is_empty()) {
+            (true, true) => None,
+            (true, false) => Some(format!(
+                "{how}: no difference is shown in the scores for {}.",
+                list(&not.iter().map(|c| c.attribute.clone()).collect::<Vec<_>>())
             )),
-            (_, false) => Some(format!("{}, {how}: it differs in {}.", ways.leaf, list(&shown))),
+            (false, _) => {
+                let said: Vec<String> = shown.iter().map(|c| most(data, c)).collect();
+                Some(format!("{how}: it differs in {}.", list(&said)))
+            }
         }
     };
-    found.ways.iter().filter_map(of).collect()
+    found.leaves.iter().filter(|leaf| !leaf.whole).filter_map(of).collect()
+}
+
+/// "liking (more with 211 Slope, long than with 224 Slope, short)".
+fn most(data: &Data<'_>, c: &LeafComparison) -> String {
+    let told = c.over.tukey.get().into_iter().flat_map(|tukey| &tukey.pairs).filter(|pair| pair.differs);
+    let Some(pair) = told.max_by(|a, b| a.difference.abs().total_cmp(&b.difference.abs())) else {
+        return c.attribute.clone();
+    };
+    let turned = pair.difference < 0.0;
+    let (above, below) = if turned { (pair.second, pair.first) } else { (pair.first, pair.second) };
+    format!("{} (more with {} than with {})", c.attribute, data.label(above), data.label(below))
 }
 
 /// Which steeps should be longer or shorter: what the votes show, and what one cup alone hints at.

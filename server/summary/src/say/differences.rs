@@ -1,32 +1,30 @@
 //! Sentences on whether the teas differ.
 
 use crate::data::Data;
-use crate::find::differences::{Difference, MainTest, MeanPair, RankTest};
+use crate::find::differences::{DecidingTest, Difference, MainTest, MeanPair};
+use crate::find::leaves::Leaf;
 use crate::known::Known;
+use crate::say::compared::{PAIRS, Unseen, agreeing, by, foremost, label, pairs, test_name};
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::Code;
 use protocol::say::{list, many, steeps};
 use stats::interval::SIGNIFICANCE;
-use stats::power::{SD_OF_DIFFERENCES, smallest_difference, tasters_for};
-use stats::say::{p, p_of_family, points, range, turned};
-
-/// The most pairs that a sentence names; the table has them all.
-const PAIRS: usize = 4;
-/// How many tasters would find a difference is not reported below this many points: nobody would ask; a line of our own.
-pub(crate) const LEAST_POINTS: f64 = 0.2;
+use stats::say::{p, p_of_family, points};
 
 /// A sentence for every attribute over the steeps, those that differ first; then one for every steep at which an attribute
 /// differs, and one for all the others.
-pub fn sentences(data: &Data<'_>, all: &[Difference]) -> Vec<Sentence> {
+pub fn sentences(data: &Data<'_>, all: &[Difference], leaves: &[Leaf]) -> Vec<Sentence> {
+    let whole = whole(leaves);
+    let one = |data: &Data<'_>, d: &Difference| one(data, d, About::Difference, whole);
     let over = all.iter().filter(|d| d.steep.is_none());
     let (tested, untested): (Vec<&Difference>, Vec<&Difference>) = over.partition(|d| d.test.get().is_some());
-    let mut said: Vec<Sentence> = tested.iter().map(|d| one(data, d, About::Difference)).collect();
+    let mut said: Vec<Sentence> = tested.iter().map(|d| one(data, d)).collect();
     said.sort_by_key(|sentence| !sentence.shown);
     said.extend(not_tested(&untested));
     let single: Vec<&Difference> = all.iter().filter(|d| d.steep.is_some()).collect();
     let (shown, rest): (Vec<&Difference>, Vec<&Difference>) =
         single.into_iter().partition(|d| d.test.get().is_some_and(|t| t.p_holm <= SIGNIFICANCE));
-    said.extend(shown.iter().map(|d| one(data, d, About::Difference)));
+    said.extend(shown.iter().map(|d| one(data, d)));
     said.extend(others(&rest, shown.len()));
     said
 }
@@ -49,8 +47,13 @@ fn not_tested(untested: &[&Difference]) -> Vec<Sentence> {
     reasons.iter().map(of).collect()
 }
 
+/// The leaf that all teas compared are ways of, if they are.
+pub fn whole(leaves: &[Leaf]) -> Option<&str> {
+    leaves.iter().find(|leaf| leaf.whole).map(|leaf| leaf.leaf.as_str())
+}
+
 /// One attribute, over the steeps or at one.
-pub fn one(data: &Data<'_>, d: &Difference, about: About) -> Sentence {
+pub fn one(data: &Data<'_>, d: &Difference, about: About, whole: Option<&str>) -> Sentence {
     let what = match d.steep {
         None => d.attribute.clone(),
         Some(steep) => format!("{} at steep {steep}", d.attribute),
@@ -63,71 +66,71 @@ pub fn one(data: &Data<'_>, d: &Difference, about: About) -> Sentence {
             return Sentence { text, about, shown: false, evidence: evidence(d, None, None) };
         }
     };
-    let shown = test.p_holm <= SIGNIFICANCE;
-    let largest = pairs(d).into_iter().next();
-    let by = basis(data, d, test);
+    let shown = d.shown();
+    let foremost = foremost(&pairs(&d.pairs()), shown);
+    let by = basis(data, d, test, whole);
     let text = if shown {
-        format!("{what}: the teas differ ({by}). {}{left_out}", which(data, d))
+        let they = whole.map_or("the teas".into(), |leaf| format!("the ways of {leaf}"));
+        format!("{what}: {they} differ ({by}). {}{left_out}", which(data, d))
     } else {
+        let kind = if whole.is_some() { "way" } else { "tea" };
         format!(
             "{what}: no difference between the {} is shown ({by}).{}{left_out}",
-            many(d.teas.len(), "tea"),
-            unseen(data, d, test, largest.as_ref())
+            compared(d, whole),
+            unseen(data, d, test, foremost, kind)
         )
     };
-    Sentence { text, about, shown, evidence: evidence(d, Some(test), largest) }
+    Sentence { text, about, shown, evidence: evidence(d, Some(test), foremost) }
 }
 
-fn basis(data: &Data<'_>, d: &Difference, test: &MainTest) -> String {
-    let name = match test.name {
-        RankTest::WilcoxonExact => "exact signed rank test",
-        RankTest::SkillingsMack => "Skillings–Mack test, since many scores are missing",
-        RankTest::FriedmanExact => "Friedman's test, exact",
-        RankTest::Friedman | RankTest::FriedmanF => "Friedman's test",
+/// What is compared, in words: "3 teas", "3 ways of Leaf", "3 teas under 6 codes".
+fn compared(d: &Difference, whole: Option<&str>) -> String {
+    let codes = d.teas.len();
+    let count = d.compared().len();
+    let what = match whole {
+        Some(leaf) => format!("{} of {leaf}", many(count, "way")),
+        None => many(count, "tea"),
     };
-    let (tasters, teas) = (many(test.n, "taster"), many(d.teas.len(), "tea"));
+    if count < codes { format!("{what} under {codes} codes") } else { what }
+}
+
+fn basis(data: &Data<'_>, d: &Difference, test: &MainTest, whole: Option<&str>) -> String {
+    let tasters = many(test.n, "taster");
     let all = data.teas.iter().filter(|tea| d.teas.contains(&tea.code)).all(|tea| tea.steeps == d.steeps);
     let steeps = match d.steep {
         None if !all => format!(", compared at {} only, which all were served at", steeps(&d.steeps)),
         _ => String::new(),
     };
-    format!("{tasters}, {teas}{steeps}; {name}, {}", p_of_family(test.p, test.p_holm, test.family))
+    let gaps = if model(test) && d.many_missing { ", since many scores are missing" } else { "" };
+    let (compared, name) = (compared(d, whole), test_name(test.name));
+    let p = p_of_family(test.p, test.p_holm, test.family);
+    format!("{tasters}, {compared}{steeps}; {name}{gaps}, {p}")
 }
 
-/// Every two teas, the larger first, the largest difference first; by adjusted means where many scores are missing.
-fn pairs(d: &Difference) -> Vec<MeanPair> {
-    let Known::Is(tukey) = d.pairs() else { return Vec::new() };
-    let larger_first = |pair: &MeanPair| match pair.difference < 0.0 {
-        false => *pair,
-        true => MeanPair {
-            first: pair.second,
-            second: pair.first,
-            difference: -pair.difference,
-            interval: turned(pair.interval),
-            ..*pair
-        },
-    };
-    let mut pairs: Vec<MeanPair> = tukey.pairs.iter().map(larger_first).collect();
-    pairs.sort_by(|a, b| b.difference.total_cmp(&a.difference));
-    pairs
+/// Whether the additive model decides, which leaves nobody out.
+fn model(test: &MainTest) -> bool {
+    matches!(test.name, DecidingTest::AdditiveF | DecidingTest::AdditivePermuted)
 }
 
 /// Which teas differ, by how much.
 fn which(data: &Data<'_>, d: &Difference) -> String {
-    let pairs: Vec<MeanPair> = pairs(d).into_iter().filter(|pair| pair.differs).collect();
-    if pairs.is_empty() {
+    let named = |code: Code| label(data, &d.codes(code));
+    let told: Vec<MeanPair> = pairs(&d.pairs()).into_iter().filter(|pair| pair.differs).collect();
+    if told.is_empty() {
         return which_alike(data, d);
     }
-    let said: Vec<String> = pairs
+    // By this comparison; two ways of one leaf that only their own test tells apart stand with their leaf.
+    let only = d.compared().len() == 2;
+    let own: Vec<&MeanPair> = told.iter().filter(|pair| only || agreeing(pair).is_some()).collect();
+    if own.is_empty() {
+        return "Which of them it is stands with the ways of each leaf.".into();
+    }
+    let said: Vec<String> = own
         .iter()
         .take(PAIRS)
-        .map(|pair| {
-            let (first, second) = (data.label(pair.first), data.label(pair.second));
-            let (points, range) = (points(pair.difference), range(pair.interval));
-            format!("{first} is above {second} by {points} ({range})")
-        })
+        .map(|pair| format!("{} is above {} by {}", named(pair.first), named(pair.second), by(pair)))
         .collect();
-    let more = match pairs.len().saturating_sub(PAIRS) {
+    let more = match own.len().saturating_sub(PAIRS) {
         0 => String::new(),
         1 => "; the table has one pair more".into(),
         n => format!("; the table has {n} pairs more"),
@@ -137,11 +140,12 @@ fn which(data: &Data<'_>, d: &Difference) -> String {
 
 /// Which teas differ where the analysis of variance leaves nothing over: every taster finds the very same differences.
 fn which_alike(data: &Data<'_>, d: &Difference) -> String {
+    let named = |code: Code| label(data, &d.codes(code));
     let said: Vec<String> = alike(d)
         .iter()
         .take(PAIRS)
         .map(|(first, second, by)| {
-            format!("{} is above {} by {}", data.label(*first), data.label(*second), points(*by))
+            format!("{} is above {} by {}", named(*first), named(*second), points(*by))
         })
         .collect();
     if said.is_empty() {
@@ -155,9 +159,11 @@ fn alike(d: &Difference) -> Vec<(Code, Code, f64)> {
     if d.pairs().get().is_some() {
         return Vec::new();
     }
+    let all: Vec<(Code, f64)> =
+        d.compared().into_iter().filter_map(|(codes, mean)| Some((*codes.first()?, mean))).collect();
     let mut pairs = Vec::new();
-    for (i, (&a, mean_a)) in d.teas.iter().zip(&d.means).enumerate() {
-        for (&b, mean_b) in d.teas.iter().zip(&d.means).skip(i + 1) {
+    for (i, &(a, mean_a)) in all.iter().enumerate() {
+        for &(b, mean_b) in &all[i + 1..] {
             let by = mean_a - mean_b;
             pairs.push(if by < 0.0 { (b, a, -by) } else { (a, b, by) });
         }
@@ -168,43 +174,27 @@ fn alike(d: &Difference) -> Vec<(Code, Code, f64)> {
 }
 
 /// What may be there unseen.
-fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<&MeanPair>) -> String {
-    let mut said = Vec::new();
-    if test.p <= SIGNIFICANCE {
+fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<MeanPair>, what: &str) -> String {
+    let alone = if test.p <= SIGNIFICANCE {
         let others = many(test.family, "test");
-        said.push(format!(
-            "By itself {} would count, but with {others} made it may well be chance.",
-            p(test.p)
-        ));
-    }
-    let mean_square = d.additive.as_ref().and_then(|a| a.get()).map(|a| a.residual.mean_square);
-    let mean_square = mean_square.or(d.anova.get().map(|a| a.residual.mean_square));
-    if let (Some(pair), Some(mean_square)) = (largest, mean_square) {
-        // The difference of two teas of one taster has twice the variance of what is left over.
-        let sd = (2.0 * mean_square).sqrt();
-        let (first, second) = (data.label(pair.first), data.label(pair.second));
-        let (size, range) = (points(pair.difference), range(pair.interval));
-        said.push(format!("The largest seen: {first} above {second} by {size} ({range})."));
-        let reach = smallest_difference(test.n).map(|points| points / SD_OF_DIFFERENCES * sd);
-        if let Some(reach) = reach.filter(|&reach| test.n > 2 && reach >= 0.05) {
-            let n = many(test.n, "taster");
-            said.push(format!(
-                "With {n} who differ as these do, a difference below {} between two teas is missed in more than one class of five.",
-                points(reach)
-            ));
-        }
-        let needed = tasters_for(pair.difference, sd).filter(|&needed| needed > test.n);
-        if let Some(needed) = needed.filter(|_| pair.difference >= LEAST_POINTS) {
-            said.push(format!(
-                "If {size} were the truth, about {needed} tasters would show it, looking at these two teas alone."
-            ));
-        }
-    }
-    said.iter().map(|sentence| format!(" {sentence}")).collect()
+        format!(" By itself {} would count, but with {others} made it may well be chance.", p(test.p))
+    } else {
+        String::new()
+    };
+    let named = |code: Code| label(data, &d.codes(code));
+    let largest = largest.map(|pair| (pair, named(pair.first), named(pair.second)));
+    let unseen = Unseen {
+        test,
+        of: (d.compared().len(), what),
+        largest,
+        told_apart_from: d.told_apart_from_points,
+        width: data.width(&d.attribute),
+    };
+    format!("{alone}{}", unseen.words())
 }
 
 fn left_out(d: &Difference) -> String {
-    let all_count = d.test.get().is_some_and(|test| test.name == RankTest::SkillingsMack);
+    let all_count = d.test.get().is_some_and(model);
     if d.left_out.is_empty() || all_count {
         return String::new();
     }
@@ -244,6 +234,6 @@ fn evidence(d: &Difference, test: Option<&MainTest>, largest: Option<MeanPair>) 
         p: test.map(|t| t.p),
         p_adjusted: test.map(|t| t.p_holm),
         points: largest.map(|pair| pair.difference).or(same.map(|(_, _, by)| by)),
-        interval: largest.map(|pair| pair.interval),
+        interval: largest.as_ref().and_then(agreeing),
     }
 }

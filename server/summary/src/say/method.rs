@@ -19,8 +19,9 @@ pub fn lines(found: &Figures) -> Vec<String> {
          with two teas by the exact signed rank test."
             .into(),
         format!(
-            "Where more than {} % of the values are missing, or fewer than half of the tasters are complete, Skillings–Mack \
-             and the additive model tea + taster, with adjusted means, take their place.",
+            "Where more than {} % of the values are missing, or fewer than half of the tasters are complete, the F of the \
+             additive model tea + taster, with adjusted means, takes their place; with fewer than twelve tasters its p is \
+             counted over permutations of each taster's scores. Skillings–Mack is reported beside it.",
             percent(MANY_MISSING)
         ),
         "Pairs of teas are compared by Tukey's honestly significant differences, after a two-way analysis of variance \
@@ -31,10 +32,23 @@ pub fn lines(found: &Figures) -> Vec<String> {
          together."
             .into(),
         "Holm's adjustment goes over the attributes for tests over the steeps, over all attributes and steeps for tests at \
-         single steeps, and in the same way for each two ways of one leaf. A p up to 0.05 after that counts as shown. On a seat's own page \
-         every attribute is looked at by itself."
+         single steeps. A p up to 0.05 after that counts as shown. On a seat's own page every attribute is looked at by itself."
             .into(),
     ];
+    if !found.leaves.is_empty() {
+        lines.push(
+            "The ways of one leaf are compared by one test over all of them, after Holm over leaves and attributes, and only where \
+             the teas differ at all; two of them by Tukey's comparison behind it."
+                .into(),
+        );
+    }
+    if found.differences.iter().any(|d| d.by_ways.is_some()) {
+        lines.push(
+            "A leaf steeped one way under several codes counts as one: each taster's mean over the codes, tested against how \
+             differently the tasters see the ways (way × taster)."
+                .into(),
+        );
+    }
     if found.strength.is_some() {
         lines.push(
             "Advice on a steep is given where an exact test of that cup by itself reaches 5 %; it counts as shown where it \

@@ -3,6 +3,7 @@
 use crate::data::Data;
 use crate::find::agreement::Agreement;
 use crate::find::differences::Difference;
+use crate::find::leaves::Leaf;
 use crate::find::strength::{PenaltySide, StrengthCup, StrengthFindings};
 use crate::find::ticks::WordFinding;
 use crate::find::totals::Totals;
@@ -182,7 +183,7 @@ pub fn words(data: &Data<'_>, all: &[WordFinding]) -> Vec<Sentence> {
 }
 
 /// What the totals come to, and whether they differ.
-pub fn totals(data: &Data<'_>, found: &Totals) -> Vec<Sentence> {
+pub fn totals(data: &Data<'_>, found: &Totals, leaves: &[Leaf]) -> Vec<Sentence> {
     let scored = found.teas.iter().filter_map(|tea| Some((tea, tea.mean?)));
     let mut scored: Vec<_> = scored.collect();
     scored.sort_by(|(_, a), (_, b)| b.total_cmp(a));
@@ -203,5 +204,6 @@ pub fn totals(data: &Data<'_>, found: &Totals) -> Vec<Sentence> {
     let evidence =
         Evidence { teas: scored.iter().map(|(tea, _)| tea.tea).collect(), n, ..Evidence::default() };
     let means = Sentence { text, about: About::Totals, shown: false, evidence };
-    vec![means, differences::one(data, &found.difference, About::Totals)]
+    let whole = differences::whole(leaves);
+    vec![means, differences::one(data, &found.difference, About::Totals, whole)]
 }

@@ -1,120 +1,105 @@
-//! Sentences on two ways of one leaf.
+//! Sentences on the ways of steeping one leaf.
 
 use crate::data::Data;
-use crate::find::ways::{Comparison, TwoWays};
+use crate::find::leaves::{Leaf, LeafComparison};
 use crate::known::Known;
-use crate::say::differences::LEAST_POINTS;
+use crate::say::compared::{PAIRS, Unseen, agreeing, by, foremost, label, pairs, test_name};
 use crate::sentence::{About, Evidence, Sentence};
+use protocol::Code;
 use protocol::say::{many, steeps};
 use stats::interval::SIGNIFICANCE;
-use stats::power::tasters_for;
-use stats::say::{p, p_of_family, points, range, turned};
-use stats::wilcoxon::smallest_p;
+use stats::say::p_of_family;
 
-/// A sentence for every attribute over the steeps; for a single steep only where something is shown.
-pub fn sentences(data: &Data<'_>, all: &[TwoWays]) -> Vec<Sentence> {
+/// A sentence for every leaf and attribute over the steeps; for a single steep only where something is shown. A leaf that is
+/// all the class had is told with the teas.
+pub fn sentences(data: &Data<'_>, all: &[Leaf]) -> Vec<Sentence> {
     let mut said = Vec::new();
-    for ways in all {
-        let over = ways.comparisons.iter().filter(|c| c.steep.is_none());
-        said.extend(over.map(|c| one(data, ways, c)));
-        let single = ways.comparisons.iter().filter(|c| c.steep.is_some()).map(|c| one(data, ways, c));
-        said.extend(single.filter(|sentence| sentence.shown));
+    for leaf in all.iter().filter(|leaf| !leaf.whole) {
+        let (over, single): (Vec<_>, Vec<_>) = leaf.comparisons.iter().partition(|c| c.steep.is_none());
+        said.extend(over.into_iter().map(|c| one(data, leaf, c)));
+        said.extend(single.into_iter().filter(|c| c.shown()).map(|c| one(data, leaf, c)));
     }
     said.sort_by_key(|sentence| !sentence.shown);
     said
 }
 
-fn one(data: &Data<'_>, ways: &TwoWays, c: &Comparison) -> Sentence {
-    let all = data
-        .teas
-        .iter()
-        .filter(|tea| [ways.first, ways.second].contains(&tea.code))
-        .all(|tea| tea.steeps == c.steeps);
+fn one(data: &Data<'_>, leaf: &Leaf, c: &LeafComparison) -> Sentence {
+    let own = |code: &Code| leaf.ways.iter().any(|way| way.teas.contains(code));
+    let all = data.teas.iter().filter(|tea| own(&tea.code)).all(|tea| tea.steeps == c.steeps);
     let what = match c.steep {
         None if all => c.attribute.clone(),
-        None => format!("{} over {}, which both were served at", c.attribute, steeps(&c.steeps)),
+        None => format!("{} over {}, which all of them were served at", c.attribute, steeps(&c.steeps)),
         Some(steep) => format!("{} at steep {steep}", c.attribute),
     };
-    let head = if ways.same_way {
-        format!("{} steeped twice the same way, {what}", ways.leaf)
-    } else {
-        format!("{} steeped two ways, {what}", ways.leaf)
+    let head = format!("{} steeped {}, {what}", leaf.leaf, many(leaf.ways.len(), "way"));
+    let shown = c.shown();
+    let tukey = match &c.over.tukey {
+        Known::Is(tukey) => Known::Is(tukey),
+        Known::Not { why } => Known::not(why),
     };
-    let family = ways
-        .comparisons
-        .iter()
-        .filter(|other| other.steep.is_some() == c.steep.is_some() && other.p_holm.is_some());
-    let (p_alone, p_holm) = (c.wilcoxon.get().map(|w| w.p), c.p_holm);
-    let shown = p_holm.is_some_and(|p| p <= SIGNIFICANCE);
-    let text = match (&c.wilcoxon, c.mean_difference) {
-        (Known::Is(found), Some(difference)) => {
-            let test = p_of_family(found.p, p_holm.unwrap_or(found.p), family.clone().count());
-            let size = size(data, ways, c, difference);
-            let tasters = many(c.n, "taster");
-            let rest = if shown {
-                String::new()
+    let pairs = pairs(&tukey);
+    let foremost = foremost(&pairs, shown);
+    let named =
+        |code: Code| label(data, c.over.ways.iter().find(|way| way.contains(&code)).map_or(&[][..], |w| w));
+    let text = match &c.test {
+        Known::Not { why } => format!("{head}: not tested: {why} ({}).", many(c.over.complete, "taster")),
+        Known::Is(test) => {
+            let (name, tasters) = (test_name(test.name), many(test.n, "taster"));
+            let p = if c.held_by_teas {
+                format!("{}; the test over all teas goes first", stats::say::p(test.p))
             } else {
-                unseen(c, found.n, found.p, difference, family.clone().count())
+                p_of_family(test.p, test.p_holm, test.family)
             };
-            let verdict = if shown { "they differ" } else { "no difference is shown" };
-            format!("{head}: {verdict} ({tasters}; exact signed rank test, {test}). {size}{rest}")
+            let by_test = format!("{tasters}; {name}, {p}");
+            if shown {
+                let told = pairs.iter().filter(|pair| pair.differs).take(PAIRS);
+                let told: Vec<String> = told
+                    .map(|pair| {
+                        format!("{} lies above {} by {}", named(pair.first), named(pair.second), by(pair))
+                    })
+                    .collect();
+                let which = if told.is_empty() {
+                    "Which of them can't be shown pair by pair".into()
+                } else {
+                    told.join("; ")
+                };
+                format!("{head}: they differ ({by_test}). {which}.")
+            } else {
+                let alone = match (test.p <= SIGNIFICANCE, c.held_by_teas) {
+                    (false, _) => "",
+                    (true, false) => {
+                        " By itself that would count, but with all that was looked at it may well be chance."
+                    }
+                    (true, true) => {
+                        " By itself that would count, but between all the teas no difference is shown."
+                    }
+                };
+                let unseen = Unseen {
+                    test,
+                    of: (c.over.ways.len(), "way"),
+                    largest: foremost.map(|pair| (pair, named(pair.first), named(pair.second))),
+                    told_apart_from: c.told_apart_from_points,
+                    width: data.width(&c.attribute),
+                };
+                format!("{head}: no difference is shown ({by_test}).{alone}{}", unseen.words())
+            }
         }
-        (Known::Not { why }, _) => format!("{head}: not tested: {why} ({}).", many(c.n, "taster")),
-        (Known::Is(_), None) => format!("{head}: not tested: nobody has scored both."),
     };
-    let interval = c.paired.get().map(|paired| paired.interval);
-    let evidence = Evidence {
+    Sentence { text, about: About::Ways, shown, evidence: evidence(c, foremost.as_ref()) }
+}
+
+fn evidence(c: &LeafComparison, foremost: Option<&crate::find::differences::MeanPair>) -> Evidence {
+    let test = c.test.get();
+    let all = || c.over.ways.iter().flatten().copied().collect();
+    Evidence {
         attribute: Some(c.attribute.clone()),
         steep: c.steep,
-        teas: vec![ways.first, ways.second],
-        n: c.n,
-        test: Some("Wilcoxon, exact".into()),
-        p: p_alone,
-        p_adjusted: p_holm,
-        points: c.mean_difference,
-        interval,
-    };
-    Sentence { text, about: About::Ways, shown, evidence }
-}
-
-/// Which one is higher, by how much, with the interval and the standardised effect.
-fn size(data: &Data<'_>, ways: &TwoWays, c: &Comparison, difference: f64) -> String {
-    let turn = difference < 0.0;
-    let (higher, lower) = if turn { (ways.second, ways.first) } else { (ways.first, ways.second) };
-    let spread = c.paired.get().map_or_else(
-        || "all tasters alike".to_string(),
-        |found| range(if turn { turned(found.interval) } else { found.interval }),
-    );
-    let (higher, lower) = (data.label(higher), data.label(lower));
-    format!("{higher} lies above {lower} by {} on average ({spread}).", points(difference))
-}
-
-/// What may be there unseen. `differing` tasters scored the two differently.
-fn unseen(c: &Comparison, differing: usize, p_alone: f64, difference: f64, family: usize) -> String {
-    let least = smallest_p(differing);
-    let enough = |n: &usize| smallest_p(*n) * family as f64 <= SIGNIFICANCE;
-    if let (false, Some(needed)) = (enough(&differing), (1..100).find(enough)) {
-        let allowing = match family {
-            1 => String::new(),
-            tests => format!(", allowing for {tests} tests"),
-        };
-        return format!(
-            " Too few to tell: of {} {differing} scored the two differently, and even if they all agreed, that gave {}; \
-             {needed} are needed{allowing}.",
-            many(c.n, "taster"),
-            p(least)
-        );
+        teas: foremost.map_or_else(all, |pair| vec![pair.first, pair.second]),
+        n: test.map_or(c.over.complete, |test| test.n),
+        test: test.map(|test| test.name.to_string()),
+        p: test.map(|test| test.p),
+        p_adjusted: test.map(|test| test.p_holm),
+        points: foremost.map(|pair| pair.difference),
+        interval: foremost.and_then(agreeing),
     }
-    let alone = if p_alone <= SIGNIFICANCE {
-        " By itself that would count, but with all the attributes looked at it may well be chance."
-    } else {
-        ""
-    };
-    let sd = c.paired.get().map(|found| found.sd);
-    let said = difference.abs() >= LEAST_POINTS;
-    let needed = sd.filter(|_| said).and_then(|sd| tasters_for(difference, sd)).filter(|&n| n > c.n);
-    let needed = needed.map_or(String::new(), |n| {
-        format!(" If that were the truth, about {n} tasters would show it in four classes out of five, looking at this alone.")
-    });
-    format!("{alone}{needed}")
 }

@@ -110,7 +110,8 @@ pub struct MeanPair {
     pub interval: Interval,
     /// p with all pairs looked at.
     pub p: f64,
-    /// Whether the interval leaves out 0 and the test over all teas, adjusted, shows that they differ at all.
+    /// Whether the two are told apart: the test over all, adjusted, shows that they differ at all, and the interval leaves
+    /// out 0. Two ways of one leaf are told apart where that leaf's own tests do it; of only two, the test decides.
     pub differs: bool,
 }
 
@@ -136,6 +137,9 @@ pub struct Additive {
     pub tea_given_taster: Effect,
     /// What is left over.
     pub residual: Leftover,
+    /// The variance of the difference of two teas in units of what is left over, averaged over the pairs.
+    #[serde(skip)]
+    pub(super) mean_variance: f64,
     /// Every two teas by their adjusted means (Tukey–Kramer).
     pub tukey: Tukey,
 }
@@ -218,6 +222,40 @@ impl Tukey {
         });
         Ok(Self { df: found.df, confidence: found.confidence, pairs: pairs.collect(), letters })
     }
+
+    /// No two are told apart.
+    pub(super) fn show_no_pair(&mut self) {
+        self.pairs.iter_mut().for_each(|pair| pair.differs = false);
+        self.letters.iter_mut().for_each(|letters| *letters = "a".into());
+    }
+
+    /// Some pairs are told apart, or not, by others' word; `None` leaves a pair as it is.
+    pub(super) fn retell(&mut self, told: &impl Fn(Code, Code) -> Option<bool>) {
+        for pair in &mut self.pairs {
+            pair.differs = told(pair.first, pair.second).unwrap_or(pair.differs);
+        }
+        // The pairs stand in the order of their first, then of their second.
+        let mut named: Vec<Code> = Vec::new();
+        for code in
+            self.pairs.first().map(|pair| pair.first).into_iter().chain(self.pairs.iter().map(|p| p.second))
+        {
+            if !named.contains(&code) {
+                named.push(code);
+            }
+        }
+        // A mean less all others': as good as the mean where only the order counts.
+        let above = |code: &Code| -> f64 {
+            let of = |pair: &MeanPair| match (pair.first == *code, pair.second == *code) {
+                (true, _) => pair.difference,
+                (_, true) => -pair.difference,
+                _ => 0.0,
+            };
+            self.pairs.iter().map(of).sum()
+        };
+        let order: Vec<f64> = named.iter().map(above).collect();
+        let both = |pair: &MeanPair, i: usize, j: usize| (pair.first, pair.second) == (named[i], named[j]);
+        self.letters = letters(&order, |i, j| self.pairs.iter().any(|pair| both(pair, i, j) && pair.differs));
+    }
 }
 
 impl SkillingsMack {
@@ -235,6 +273,7 @@ impl Additive {
             teas: found.teas,
             tea_given_taster: found.tea_given_taster,
             residual: found.residual,
+            mean_variance: found.mean_variance,
         })
     }
 }

@@ -1,0 +1,172 @@
+//! The ways of steeping one leaf: whether they differ at all, and which.
+
+use crate::data::{Attribute, Compared, Data};
+use crate::find::differences::{Difference, MainTest, OverWays, Tukey, averaged, over_ways};
+use crate::known::Known;
+use class::Tea;
+use protocol::Code;
+use schemars::JsonSchema;
+use serde::Serialize;
+use stats::interval::SIGNIFICANCE;
+use stats::multiple::holm;
+
+/// A revealed leaf that was steeped in several ways.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Leaf {
+    /// The leaf.
+    pub leaf: String,
+    /// Its ways, in the order of the teas.
+    pub ways: Vec<LeafWay>,
+    /// Whether all teas compared are this leaf: then its tests are those of the teas, and are said only once.
+    pub whole: bool,
+    /// Each attribute: over the steeps, then steep by steep.
+    pub comparisons: Vec<LeafComparison>,
+}
+
+/// One way of it.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LeafWay {
+    /// How it is steeped, for instance "3 g, 100 ml, 95 °C, 45 60 90 s".
+    pub way: String,
+    /// The codes that it was served under.
+    pub teas: Vec<Code>,
+}
+
+/// One attribute of a leaf's ways.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LeafComparison {
+    /// The attribute.
+    pub attribute: String,
+    /// The steep, `null` over the steeps.
+    pub steep: Option<u32>,
+    /// The steeps that go in: over the steeps those that all these ways were served at.
+    pub steeps: Vec<u32>,
+    /// The one test over all ways that the sentences go by. Its adjusted p is Holm's over leaf × attribute (over the steeps)
+    /// or leaf × attribute × steep (at one), and never below that of the test over all teas: ways differ only where teas do.
+    pub test: Known<MainTest>,
+    /// Whether it is adjusted p of the test over all teas that is the larger one.
+    pub held_by_teas: bool,
+    /// The figures behind it.
+    #[serde(flatten)]
+    pub over: OverWays,
+    /// Where no difference is shown over the steeps: how far apart two ways, the others halfway between them, would truly
+    /// have to lie to be told apart in four classes of five, points; else, or where nothing would be, `null`.
+    pub told_apart_from_points: Option<f64>,
+}
+
+impl LeafComparison {
+    /// Whether the ways are shown to differ.
+    pub fn shown(&self) -> bool {
+        self.test.get().is_some_and(|test| test.p_holm <= SIGNIFICANCE)
+    }
+}
+
+/// Every revealed leaf of several ways. While a tea is blind, that it belongs to others is not told.
+pub fn leaves(data: &Data<'_>, differences: &[Difference]) -> Vec<Leaf> {
+    let steeped = data.ways(Tea::leaf_key);
+    let of_leaf = |teas: Vec<usize>| {
+        let own = steeped.iter().filter(|(_, of)| of.iter().any(|tea| teas.contains(tea)));
+        let own: Vec<(String, Vec<usize>)> = own.map(|(way, of)| (way.to_string(), of.clone())).collect();
+        if own.len() < 2 {
+            return None;
+        }
+        let comparisons = comparisons(data, &own);
+        let code = |tea: &usize| data.teas[*tea].code;
+        let whole = differences.iter().all(|d| d.teas.iter().all(|tea| teas.iter().any(|t| code(t) == *tea)));
+        let ways =
+            own.iter().map(|(way, of)| LeafWay { way: way.clone(), teas: of.iter().map(code).collect() });
+        Some(Leaf {
+            leaf: data.teas[*teas.first()?].open?.leaf.clone(),
+            ways: ways.collect(),
+            whole,
+            comparisons,
+        })
+    };
+    let mut all: Vec<Leaf> = data.leaves().into_iter().filter_map(of_leaf).collect();
+    adjust(&mut all, differences, |c| c.steep.is_none());
+    adjust(&mut all, differences, |c| c.steep.is_some());
+    all
+}
+
+fn comparisons(data: &Data<'_>, ways: &[(String, Vec<usize>)]) -> Vec<LeafComparison> {
+    let teas: Vec<usize> = ways.iter().flat_map(|(_, of)| of.iter().copied()).collect();
+    let shared = |steep: &u32| teas.iter().all(|&tea| data.teas[tea].steeps.contains(steep));
+    let steeps: Vec<u32> = (1..=data.last_steep()).filter(shared).collect();
+    let of = |attribute: &Attribute, steep: Option<u32>| {
+        // A way that nobody scored is not compared.
+        let scored = attribute.scored(steep);
+        let of = ways.iter().map(|(_, of)| of.iter().copied().filter(|tea| scored.contains(tea)).collect());
+        let groups: Vec<Vec<usize>> = of.filter(|of: &Vec<usize>| !of.is_empty()).collect();
+        let Compared { steeps, columns } = attribute.compared(&groups.concat(), steep);
+        let codes = |of: &Vec<usize>| of.iter().map(|&tea| data.teas[tea].code).collect();
+        let repeated = groups.iter().any(|of| of.len() > 1);
+        let rows = averaged(&columns, &groups, data.seats.len());
+        let (test, over) = over_ways(&rows, groups.iter().map(codes).collect(), repeated);
+        let attribute = attribute.name.clone();
+        let (held_by_teas, told_apart_from_points) = (false, None);
+        LeafComparison { attribute, steep, steeps, test, held_by_teas, over, told_apart_from_points }
+    };
+    let steeps: Vec<Option<u32>> = std::iter::once(None).chain(steeps.into_iter().map(Some)).collect();
+    data.attributes
+        .iter()
+        .flat_map(|a| steeps.iter().map(move |&steep| (a, steep)))
+        .map(|(a, s)| of(a, s))
+        .collect()
+}
+
+/// Holm over the tests of one family of all leaves, behind the tests over all teas.
+fn adjust(all: &mut [Leaf], differences: &[Difference], family: impl Fn(&LeafComparison) -> bool) {
+    let whole: Vec<bool> = all.iter().map(|leaf| leaf.whole).collect();
+    let of_leaf = |leaf: usize, c: &LeafComparison| {
+        differences
+            .iter()
+            .find(|d| !whole[leaf] && d.attribute == c.attribute && d.steep == c.steep)
+            .and_then(|d| Some(d.test.get()?.p_holm))
+    };
+    let mut tested: Vec<(usize, &mut LeafComparison)> = all
+        .iter_mut()
+        .enumerate()
+        .flat_map(|(place, leaf)| leaf.comparisons.iter_mut().map(move |c| (place, c)))
+        .filter(|(_, c)| family(c))
+        .collect();
+    let p: Vec<f64> = tested.iter().filter_map(|(_, c)| Some(c.test.get()?.p)).collect();
+    let adjusted = holm(&p).unwrap_or_else(|_| p.clone());
+    let count = p.len();
+    let mut adjusted = adjusted.into_iter();
+    for (leaf, c) in &mut tested {
+        let teas = of_leaf(*leaf, c);
+        if let Some((test, p_holm)) = c.test.get_mut().and_then(|test| Some((test, adjusted.next()?))) {
+            c.held_by_teas = teas.is_some_and(|teas| teas > p_holm);
+            (test.p_holm, test.family) = (teas.map_or(p_holm, |teas| teas.max(p_holm)), count);
+        }
+        if c.shown() {
+            c.over.show_the_only_pair();
+        } else {
+            c.over.show_no_pair();
+        }
+    }
+    let shown = tested.iter().filter(|(_, c)| c.shown()).count();
+    let level = SIGNIFICANCE / (count.saturating_sub(shown)).max(1) as f64;
+    for (_, c) in tested.iter_mut().filter(|(_, c)| c.steep.is_none() && !c.shown()) {
+        c.told_apart_from_points = c.test.get().and_then(|test| c.over.told_apart_from(test, level));
+    }
+}
+
+/// Two ways of one leaf are told apart where their leaf's own tests do it, so that letters and sentences say the same.
+pub fn settle(differences: &mut [Difference], leaves: &[Leaf]) {
+    for leaf in leaves.iter().filter(|leaf| !leaf.whole) {
+        for c in &leaf.comparisons {
+            let Known::Is(Tukey { pairs, .. }) = &c.over.tukey else { continue };
+            let way =
+                |tea: Code| c.over.ways.iter().find(|codes| codes.contains(&tea)).and_then(|w| w.first());
+            let told = |first: Code, second: Code| {
+                let (first, second) = (*way(first)?, *way(second)?);
+                let both = |a: Code, b: Code| (a, b) == (first, second) || (b, a) == (first, second);
+                pairs.iter().find(|pair| both(pair.first, pair.second)).map(|pair| pair.differs)
+            };
+            let of = differences.iter_mut().filter(|d| d.attribute == c.attribute && d.steep == c.steep);
+            of.for_each(|d| d.retell(&told));
+        }
+    }
+    differences.iter_mut().for_each(Difference::echo);
+}

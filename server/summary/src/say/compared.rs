@@ -1,0 +1,142 @@
+//! What sentences on teas and on ways have in common: the test in words, the pairs, and what may be there unseen.
+
+use crate::data::Data;
+use crate::find::differences::{DecidingTest, MainTest, MeanPair, Tukey};
+use crate::known::Known;
+use protocol::Code;
+use protocol::say::{list, many};
+use stats::interval::SIGNIFICANCE;
+use stats::say::{p, points, range, turned};
+use stats::wilcoxon::smallest_p;
+
+/// The most pairs that a sentence names; the table has them all.
+pub(crate) const PAIRS: usize = 4;
+
+/// How a sentence calls a test.
+pub(crate) fn test_name(test: DecidingTest) -> &'static str {
+    match test {
+        DecidingTest::WilcoxonExact => "exact signed rank test",
+        DecidingTest::FriedmanExact => "Friedman's test, exact",
+        DecidingTest::Friedman | DecidingTest::FriedmanF => "Friedman's test",
+        DecidingTest::AdditiveF => "F test, each taster's own level taken out",
+        DecidingTest::AdditivePermuted => "F test, each taster's own level taken out, by permutations",
+    }
+}
+
+/// A tea, or a way by all its codes.
+pub(crate) fn label(data: &Data<'_>, codes: &[Code]) -> String {
+    let Some((&first, others)) = codes.split_first() else { return String::new() };
+    let also: Vec<String> = others.iter().map(Code::to_string).collect();
+    if also.is_empty() { data.label(first) } else { format!("{} (also {})", data.label(first), list(&also)) }
+}
+
+/// Every two, the larger first, the largest difference first.
+pub(crate) fn pairs(tukey: &Known<&Tukey>) -> Vec<MeanPair> {
+    let Known::Is(tukey) = tukey else { return Vec::new() };
+    let larger_first = |pair: &MeanPair| match pair.difference < 0.0 {
+        false => *pair,
+        true => MeanPair {
+            first: pair.second,
+            second: pair.first,
+            difference: -pair.difference,
+            interval: turned(pair.interval),
+            ..*pair
+        },
+    };
+    let mut pairs: Vec<MeanPair> = tukey.pairs.iter().map(larger_first).collect();
+    pairs.sort_by(|a, b| b.difference.total_cmp(&a.difference));
+    pairs
+}
+
+/// The interval of a pair where it says the same as the verdict: left out is one that holds 0 though the two are told apart
+/// by another test, or leaves out 0 though they are not.
+pub(crate) fn agreeing(pair: &MeanPair) -> Option<stats::Interval> {
+    Some(pair.interval).filter(|interval| pair.differs != interval.contains(0.0))
+}
+
+/// "1.2 points (0.3 to 2.1)".
+pub(crate) fn by(pair: &MeanPair) -> String {
+    let size = points(pair.difference);
+    agreeing(pair).map_or(size.clone(), |interval| format!("{size} ({})", range(interval)))
+}
+
+/// The pair that a sentence is about: of what is shown the largest that is told apart, else the largest.
+pub(crate) fn foremost(pairs: &[MeanPair], shown: bool) -> Option<MeanPair> {
+    if !shown {
+        return pairs.first().copied();
+    }
+    let told = pairs.iter().find(|pair| pair.differs);
+    told.or(pairs.first().filter(|pair| agreeing(pair).is_some())).copied()
+}
+
+/// What may be there unseen.
+pub(crate) struct Unseen<'a> {
+    pub test: &'a MainTest,
+    /// How many are compared, and what they are: "tea" or "way".
+    pub of: (usize, &'a str),
+    /// The largest difference, with the names of both.
+    pub largest: Option<(MeanPair, String, String)>,
+    /// From which difference on two would be told apart in four classes of five, points; and the width of the scale.
+    pub told_apart_from: Option<f64>,
+    pub width: Option<f64>,
+}
+
+impl Unseen<'_> {
+    pub fn words(&self) -> String {
+        let (test, (count, what)) = (self.test, self.of);
+        let mut said = Vec::new();
+        if let Some((pair, first, second)) = &self.largest {
+            said.push(format!("The largest seen: {first} above {second} by {}.", by(pair)));
+        }
+        if let Some(too_few) = too_few(test) {
+            said.push(too_few);
+            return sentences(&said);
+        }
+        let tasters = many(test.n, "taster");
+        let fits = |reach: &f64| self.width.is_none_or(|width| *reach <= width) && *reach >= 0.05;
+        match self.told_apart_from {
+            Some(reach) if fits(&reach) => {
+                let between =
+                    if count > 2 { format!(" (the other {what}s between them)") } else { String::new() };
+                let allowing = match test.family {
+                    0 | 1 => String::new(),
+                    tests => format!(", as {tests} tests are allowed for"),
+                };
+                said.push(format!(
+                    "With {tasters} who differ as these do, a difference below {} between two {what}s{between} is missed in \
+                     more than one class of five{allowing}.",
+                    points(reach)
+                ));
+            }
+            Some(reach) if reach < 0.05 => {}
+            _ if self.largest.is_some() => said.push(format!(
+                "With {tasters} who differ as these do, hardly any difference on this scale would be shown."
+            )),
+            _ => {}
+        }
+        sentences(&said)
+    }
+}
+
+/// That even if all agreed nothing would be shown, for a test of two.
+fn too_few(test: &MainTest) -> Option<String> {
+    let enough = |n: &usize| smallest_p(*n) * test.family as f64 <= SIGNIFICANCE;
+    if test.name != DecidingTest::WilcoxonExact || enough(&test.n) {
+        return None;
+    }
+    let needed = (1..100).find(enough)?;
+    let allowing = match test.family {
+        0 | 1 => String::new(),
+        tests => format!(", allowing for {tests} tests"),
+    };
+    Some(format!(
+        "Too few to tell: even if all {} agreed, that gave {}; {needed} are needed{allowing}.",
+        many(test.n, "taster"),
+        p(smallest_p(test.n))
+    ))
+}
+
+/// Each with a blank before it.
+fn sentences(said: &[String]) -> String {
+    said.iter().map(|sentence| format!(" {sentence}")).collect()
+}
