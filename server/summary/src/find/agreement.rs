@@ -33,10 +33,41 @@ pub struct Agreement {
 pub struct Kendall {
     /// 0 no common order, 1 all the same order.
     pub w: f64,
+    /// How much that is.
+    pub size: AgreementSize,
     /// The mean rank correlation of every two tasters; `null` if no two have an order.
     pub spearman: Option<MeanSpearman>,
     /// Tasters who gave every tea the same score.
     pub flat_tasters: usize,
+}
+
+/// W in words; the lines between them are common practice, without a source.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum AgreementSize {
+    /// Below 0.1: no agreement to speak of.
+    None,
+    /// From 0.1.
+    Little,
+    /// From 0.3.
+    InPart,
+    /// From 0.5, halfway to full agreement.
+    Much,
+    /// From 0.7.
+    Nearly,
+}
+
+impl AgreementSize {
+    /// Of W from 0 to 1.
+    pub fn of(w: f64) -> Self {
+        match w {
+            w if w < 0.1 => Self::None,
+            w if w < 0.3 => Self::Little,
+            w if w < 0.5 => Self::InPart,
+            w if w < 0.7 => Self::Much,
+            _ => Self::Nearly,
+        }
+    }
 }
 
 /// An intraclass correlation.
@@ -66,6 +97,7 @@ fn one(data: &Data<'_>, attribute: &Attribute) -> Agreement {
     let full = complete(&rows).rows;
     let kendall = concordance(&full).map(|found| Kendall {
         w: found.w,
+        size: AgreementSize::of(found.w),
         spearman: found.spearman,
         flat_tasters: found.flat_tasters,
     });
@@ -85,5 +117,17 @@ fn one(data: &Data<'_>, attribute: &Attribute) -> Agreement {
 impl IccFinding {
     fn of(found: Icc) -> Self {
         Self { value: found.value, interval: found.interval, f: found.f, df: found.df, p: found.p }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn agreement_is_called_by_its_size() {
+        let sizes = [0.04, 0.1, 0.3, 0.5, 0.7, 1.0].map(AgreementSize::of);
+        use AgreementSize::{InPart, Little, Much, Nearly, None};
+        assert_eq!(sizes, [None, Little, InPart, Much, Nearly, Nearly]);
     }
 }

@@ -136,3 +136,17 @@ fn who_can_be_compared_with_nobody_is_told_so() {
     let said = &found.figures.seats[0].sentences[0].text;
     assert!(said.contains("too few teas that you and somebody else have both scored"), "{said}");
 }
+
+/// A hundred tasters, of whom a few more like one tea: beyond chance, and no agreement.
+#[test]
+fn a_tiny_agreement_is_none_however_small_its_p() {
+    let found = found(&room(&class_file(3, 1, LIKING), 100, &[], |At { seat, tea, .. }| {
+        let order = [[2, 1, 0], [2, 0, 1], [1, 2, 0], [1, 0, 2], [0, 1, 2], [0, 2, 1]][seat % 6];
+        points(5 + if seat < 18 { [2, 1, 0][tea] } else { order[tea] })
+    }));
+    let (agreement, test) = (&found.figures.agreement[0], found.figures.differences[0].test.get().unwrap());
+    let w = agreement.kendall.get().unwrap().w;
+    assert!(test.p_holm < 0.05 && w < 0.1, "{test:?}, {w}");
+    let said = about(&found, About::Agreement)[0];
+    assert!(!said.shown && said.text.contains("no common order of the teas to speak of"), "{}", said.text);
+}

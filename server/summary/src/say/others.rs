@@ -1,7 +1,7 @@
 //! Sentences on agreement, the strength vote, words and totals.
 
 use crate::data::Data;
-use crate::find::agreement::Agreement;
+use crate::find::agreement::{Agreement, AgreementSize};
 use crate::find::differences::Difference;
 use crate::find::leaves::Leaf;
 use crate::find::strength::{PenaltySide, StrengthCup, StrengthFindings};
@@ -14,20 +14,22 @@ use stats::interval::SIGNIFICANCE;
 use stats::penalty::Hint;
 use stats::say::{p, p_of_family, points, range};
 
-/// From this W on tasters are said to put the teas in much the same order: halfway to full agreement; a line of our own.
-const MUCH_THE_SAME: f64 = 0.5;
-
 /// How far the tasters agree, for attributes with three teas at least.
 pub fn agreement(all: &[Agreement], differences: &[Difference]) -> Vec<Sentence> {
     let of = |found: &Agreement| {
         let kendall = found.kendall.get().filter(|_| found.teas > 2)?;
         let difference = differences.iter().find(|d| d.steep.is_none() && d.attribute == found.attribute)?;
         let p_order = difference.test.get()?.p_holm;
-        let shown = p_order <= SIGNIFICANCE;
-        let order = match (shown, kendall.w >= MUCH_THE_SAME) {
+        // Even a tiny W is beyond chance where many taste: by p it is asked whether there is an order, by size whether it
+        // deserves the name.
+        let shown = p_order <= SIGNIFICANCE && kendall.size > AgreementSize::None;
+        let order = match (p_order <= SIGNIFICANCE, kendall.size) {
             (false, _) => "no common order of the teas is shown",
-            (true, true) => "the tasters put the teas in much the same order",
-            (true, false) => "the tasters agree on the order of the teas in part",
+            (true, AgreementSize::None) => "the tasters have no common order of the teas to speak of",
+            (true, AgreementSize::Little) => "the tasters agree a little on the order of the teas",
+            (true, AgreementSize::InPart) => "the tasters agree in part on the order of the teas",
+            (true, AgreementSize::Much) => "the tasters put the teas in much the same order",
+            (true, AgreementSize::Nearly) => "the tasters put the teas in nearly one order",
         };
         let text = format!(
             "{}: {order} (Kendall's W {:.2} of 1; {}, {}).",
