@@ -153,7 +153,7 @@ impl Page<'_> {
             .words("teas/steep", codes)
             .numbers("right", |t| format!("{} of {}", t.correct, t.n))
             .numbers("p", |t| bare_p(t.outcome.get().map(|o| o.p)))
-            .numbers("truly tell (at least)", |t| share(t).unwrap_or("–".into()))
+            .numbers("tell (at least)", |t| share(t).unwrap_or("–".into()))
             .numbers("power", |t| figure(t.power.get().map(|p| p.power)));
         self.out.table(2, &table);
     }

@@ -44,7 +44,7 @@ pub struct LeafComparison {
     /// The one test over all ways that the sentences go by. Its adjusted p is Holm's over leaf × attribute (over the steeps)
     /// or leaf × attribute × steep (at one), and never below that of the test over all teas: ways differ only where teas do.
     pub test: Known<MainTest>,
-    /// Whether it is adjusted p of the test over all teas that is the larger one.
+    /// Whether its adjusted p is that of the test over all teas.
     pub held_by_teas: bool,
     /// The figures behind it.
     #[serde(flatten)]
@@ -152,17 +152,24 @@ fn adjust(all: &mut [Leaf], differences: &[Difference], family: impl Fn(&LeafCom
     }
 }
 
-/// Two ways of one leaf are told apart where their leaf's own tests do it, so that letters and sentences say the same.
+/// Two ways of one leaf are told apart where their leaf's own tests do it, so that letters and sentences say the same; at a
+/// single steep also where the teas' pairs do.
 pub fn settle(differences: &mut [Difference], leaves: &[Leaf]) {
     for leaf in leaves.iter().filter(|leaf| !leaf.whole) {
         for c in &leaf.comparisons {
             let Known::Is(Tukey { pairs, .. }) = &c.over.tukey else { continue };
+            // Of a single steep only what is shown is said, so that nothing stands against the teas' own pairs.
+            let over = c.steep.is_none();
             let way =
                 |tea: Code| c.over.ways.iter().find(|codes| codes.contains(&tea)).and_then(|w| w.first());
             let told = |first: Code, second: Code| {
                 let (first, second) = (*way(first)?, *way(second)?);
                 let both = |a: Code, b: Code| (a, b) == (first, second) || (b, a) == (first, second);
-                pairs.iter().find(|pair| both(pair.first, pair.second)).map(|pair| pair.differs)
+                pairs
+                    .iter()
+                    .find(|pair| both(pair.first, pair.second))
+                    .map(|pair| pair.differs)
+                    .filter(|differs| *differs || over)
             };
             let of = differences.iter_mut().filter(|d| d.attribute == c.attribute && d.steep == c.steep);
             of.for_each(|d| d.retell(&told));

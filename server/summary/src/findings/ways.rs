@@ -74,12 +74,12 @@ fn ways_differ_only_behind_the_teas_and_letters_say_the_same() {
     let over = |s: &&Sentence| s.evidence.steep.is_none();
     let said: Vec<&Sentence> = about(&found, About::Ways).into_iter().filter(over).collect();
     assert!(
-        said[0].text.starts_with("Leaf 1 steeped 2 ways, liking: they differ (12 tasters;"),
+        said[0].text.starts_with("Leaf 1 steeped two ways, liking: they differ (12 tasters;"),
         "{}",
         said[0].text
     );
     assert!(
-        said[1].text.starts_with("Leaf 2 steeped 2 ways, liking: no difference is shown"),
+        said[1].text.starts_with("Leaf 2 steeped two ways, liking: no difference is shown"),
         "{}",
         said[1].text
     );

@@ -5,6 +5,7 @@ use crate::figures::Figures;
 use crate::find::difference_tests::TestFound;
 use crate::find::leaves::{Leaf, LeafComparison};
 use crate::find::strength::StrengthCup;
+use crate::say::compared::ways as in_words;
 use crate::say::difference_tests::{between, name};
 use crate::say::differences::whole;
 use crate::say::longer_or_shorter;
@@ -76,7 +77,7 @@ fn ways(data: &Data<'_>, found: &Figures) -> Vec<String> {
             .iter()
             .filter(|c| c.steep.is_none() && c.test.get().is_some())
             .partition(|c| c.shown());
-        let how = format!("{}, steeped {}", leaf.leaf, many(leaf.ways.len(), "way"));
+        let how = format!("{}, steeped {}", leaf.leaf, in_words(leaf.ways.len()));
         match (shown.is_empty(), not.is_empty()) {
             (true, true) => None,
             (true, false) => Some(format!(

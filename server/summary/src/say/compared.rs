@@ -30,6 +30,16 @@ pub(crate) fn label(data: &Data<'_>, codes: &[Code]) -> String {
     if also.is_empty() { data.label(first) } else { format!("{} (also {})", data.label(first), list(&also)) }
 }
 
+/// "two ways".
+pub(crate) fn ways(count: usize) -> String {
+    match count {
+        2 => "two ways".into(),
+        3 => "three ways".into(),
+        4 => "four ways".into(),
+        count => many(count, "way"),
+    }
+}
+
 /// Every two, the larger first, the largest difference first.
 pub(crate) fn pairs(tukey: &Known<&Tukey>) -> Vec<MeanPair> {
     let Known::Is(tukey) = tukey else { return Vec::new() };

@@ -3,7 +3,9 @@
 use crate::data::Data;
 use crate::find::leaves::{Leaf, LeafComparison};
 use crate::known::Known;
-use crate::say::compared::{PAIRS, Unseen, agreeing, by, foremost, label, pairs, test_name};
+use crate::say::compared::{
+    PAIRS, Unseen, agreeing, by, foremost, label, pairs, test_name, ways as in_words,
+};
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::Code;
 use protocol::say::{many, steeps};
@@ -31,7 +33,7 @@ fn one(data: &Data<'_>, leaf: &Leaf, c: &LeafComparison) -> Sentence {
         None => format!("{} over {}, which all of them were served at", c.attribute, steeps(&c.steeps)),
         Some(steep) => format!("{} at steep {steep}", c.attribute),
     };
-    let head = format!("{} steeped {}, {what}", leaf.leaf, many(leaf.ways.len(), "way"));
+    let head = format!("{} steeped {}, {what}", leaf.leaf, in_words(leaf.ways.len()));
     let shown = c.shown();
     let tukey = match &c.over.tukey {
         Known::Is(tukey) => Known::Is(tukey),
