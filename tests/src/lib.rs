@@ -4,6 +4,7 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 pub mod bench;
+pub mod calibrate;
 pub mod desk;
 pub mod model;
 pub mod program;

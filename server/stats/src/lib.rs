@@ -29,7 +29,7 @@ pub mod paired;
 pub mod panel;
 pub mod penalty;
 pub mod power;
-pub(crate) mod proportion;
+pub mod proportion;
 pub mod rank_sums;
 pub mod ranks;
 pub mod replicated;

@@ -26,7 +26,7 @@ pub struct Proportion {
 ///
 /// # Errors
 /// If `n` is zero, or `x` more than `n`.
-pub(crate) fn proportion(x: usize, n: usize) -> Result<Proportion, Cannot> {
+pub fn proportion(x: usize, n: usize) -> Result<Proportion, Cannot> {
     if n == 0 {
         return Err(Cannot::Answers(1));
     }

@@ -1,0 +1,179 @@
+//! The kinds of sentences, and which of them a review shows.
+
+use class::Class;
+use room::light::ClassScores;
+use std::collections::BTreeSet;
+use std::fmt;
+use summary::Summary;
+use summary::sentence::{About, Sentence};
+use summary::several::digest::Digest;
+use summary::several::{Pool, pool};
+
+/// What a sentence says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// The teas differ in an attribute over the steeps.
+    Differ,
+    /// They differ at one steep.
+    DifferAtSteep,
+    /// Two ways of a leaf differ over the steeps.
+    Ways,
+    /// They differ at one steep.
+    WaysAtSteep,
+    /// The tasters put the teas in one order.
+    Agree,
+    /// A tea should be steeped longer, or shorter, by the votes over its steeps.
+    Strength,
+    /// One steep of it should be.
+    StrengthAtSteep,
+    /// A time should stay as it is.
+    Leave,
+    /// A wrong strength costs liking.
+    Cost,
+    /// A word is ticked more for some teas.
+    Words,
+    /// A difference test finds the teas told apart.
+    Tests,
+    /// The totals differ.
+    Totals,
+    /// Which cup came first counts.
+    FirstCup,
+    /// Several classes: the ways differ.
+    PooledDiffer,
+    /// Several classes: one way lies above another.
+    PooledPair,
+    /// Several classes: two ways do not share a letter.
+    PooledLetters,
+    /// Several classes: a steep should be longer or shorter.
+    PooledSteep,
+    /// No such finding, though a page says both that something is shown and that it is not.
+    AtOdds,
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Kind::Differ => "the teas differ",
+            Kind::DifferAtSteep => "the teas differ at one steep",
+            Kind::Ways => "two ways of a leaf differ",
+            Kind::WaysAtSteep => "two ways of a leaf differ at one steep",
+            Kind::Agree => "the tasters agree on an order",
+            Kind::Strength => "a tea should steep longer (shorter)",
+            Kind::StrengthAtSteep => "one steep should be longer (shorter)",
+            Kind::Leave => "leave the time as it is",
+            Kind::Cost => "a wrong strength costs liking",
+            Kind::Words => "a word is ticked more for some teas",
+            Kind::Tests => "a difference test shows something",
+            Kind::Totals => "the totals differ",
+            Kind::FirstCup => "the first cup is scored otherwise",
+            Kind::PooledDiffer => "several classes: the ways differ",
+            Kind::PooledPair => "several classes: a way is above another",
+            Kind::PooledLetters => "several classes: ways do not share a letter",
+            Kind::PooledSteep => "several classes: a steep should be longer (shorter)",
+            Kind::AtOdds => "the page contradicts itself",
+        })
+    }
+}
+
+fn kind(sentence: &Sentence) -> Option<Kind> {
+    let test = sentence.evidence.test.as_deref().unwrap_or_default();
+    let over = sentence.evidence.steep.is_none();
+    let by = |over_steeps: Kind, at_one: Kind| Some(if over { over_steeps } else { at_one });
+    match sentence.about {
+        About::Difference => by(Kind::Differ, Kind::DifferAtSteep),
+        About::Ways => by(Kind::Ways, Kind::WaysAtSteep),
+        About::Agreement => Some(Kind::Agree),
+        About::Strength if test.contains("binomial") => Some(Kind::Leave),
+        About::Strength if test.starts_with("Welch") => Some(Kind::Cost),
+        About::Strength => by(Kind::Strength, Kind::StrengthAtSteep),
+        About::Words => Some(Kind::Words),
+        About::Tests => Some(Kind::Tests),
+        About::Totals => Some(Kind::Totals),
+        About::Class | About::Seat => None,
+    }
+}
+
+/// Of one kind whether the class has a sentence of it at all is told by its design: what may be said, and what is shown.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Said {
+    /// The kinds that the page has a sentence of.
+    pub there: BTreeSet<Kind>,
+    /// The kinds of which one at least is shown.
+    pub shown: BTreeSet<Kind>,
+}
+
+impl Said {
+    fn add(&mut self, kind: Kind, shown: bool) {
+        self.there.insert(kind);
+        if shown {
+            self.shown.insert(kind);
+        }
+    }
+}
+
+/// What the review of one class says.
+pub fn of_one(summary: &Summary, class: &Class) -> Said {
+    let mut said = Said::default();
+    let sentences = &summary.findings.sentences;
+    for (kind, sentence) in sentences.iter().filter_map(|sentence| Some((kind(sentence)?, sentence))) {
+        said.add(kind, sentence.shown);
+    }
+    if class.sheet.strength {
+        for kind in [Kind::Strength, Kind::StrengthAtSteep, Kind::Leave, Kind::Cost] {
+            said.there.insert(kind);
+        }
+    }
+    said.add(Kind::AtOdds, at_odds(sentences) || tests_at_odds(summary));
+    said
+}
+
+/// Two ways are said to differ where no difference between the teas is shown; or no difference is shown, beside an interval,
+/// good for all pairs, that leaves out 0.
+fn at_odds(sentences: &[Sentence]) -> bool {
+    let over = |about: About| {
+        sentences
+            .iter()
+            .filter(move |s| s.about == about && s.evidence.steep.is_none() && s.evidence.test.is_some())
+    };
+    let unseen = |s: &&Sentence| !s.shown;
+    let of_ways = over(About::Ways).filter(|ways| ways.shown).any(|ways| {
+        over(About::Difference).filter(unseen).any(|teas| teas.evidence.attribute == ways.evidence.attribute)
+    });
+    let beside = over(About::Difference)
+        .filter(unseen)
+        .any(|s| s.evidence.interval.is_some_and(|interval| interval.low > 0.0 || interval.high < 0.0));
+    of_ways || beside
+}
+
+/// A test whose interval of those who tell the teas apart leaves out nobody although nothing is shown, or the other way round.
+fn tests_at_odds(summary: &Summary) -> bool {
+    summary.findings.figures.tests.iter().any(|test| {
+        let outcome = test.outcome.get();
+        let apart = outcome.and_then(|found| Some((found.p, found.discriminators.as_ref()?.exact.low)));
+        apart.is_some_and(|(p, low)| (p <= summary.findings.level) != (low > 0.0))
+    })
+}
+
+/// What the review of several classes says.
+pub fn of_several(classes: &[ClassScores]) -> Said {
+    let worked_up: Vec<(ClassScores, Digest)> =
+        classes.iter().map(|class| (class.clone(), Digest::of(class))).collect();
+    of_pool(&pool(&worked_up))
+}
+
+fn of_pool(pool: &Pool) -> Said {
+    let mut said = Said::default();
+    for together in &pool.together {
+        said.add(Kind::PooledDiffer, together.shown());
+        let (first, last) = (together.means.first(), together.means.last());
+        let shared = |a: &str, b: &str| a.chars().any(|letter| b.contains(letter));
+        let apart = first.zip(last).is_some_and(|(a, b)| !shared(&a.letters, &b.letters));
+        said.add(Kind::PooledLetters, apart);
+    }
+    pool.pairs.iter().for_each(|pair| said.add(Kind::PooledPair, pair.shown()));
+    for rule in &pool.rules {
+        let moved = matches!(rule.favours, stats::penalty::Hint::Lengthen | stats::penalty::Hint::Shorten);
+        said.add(Kind::PooledSteep, moved && rule.p_of_all <= stats::interval::SIGNIFICANCE);
+    }
+    said
+}
