@@ -13,6 +13,7 @@ pub mod describe;
 pub mod dist;
 #[cfg(test)]
 mod examples;
+pub mod extraction;
 pub mod forced_choice;
 pub mod friedman;
 pub mod icc;
@@ -45,6 +46,7 @@ pub mod trend;
 pub mod tukey;
 pub mod two_means;
 pub mod two_way;
+pub mod votes;
 pub mod wilcoxon;
 
 pub use cannot::Cannot;

@@ -7,6 +7,7 @@ mod differences;
 pub mod method;
 mod others;
 pub mod seat;
+mod strength;
 mod ways;
 
 use crate::data::Data;
@@ -21,7 +22,7 @@ pub fn all(data: &Data<'_>, found: &Figures) -> Vec<Sentence> {
     let mut said = totals_of(data, found);
     said.extend(differences::sentences(data, &found.differences, &found.leaves));
     said.extend(ways::sentences(data, &found.leaves));
-    said.extend(found.strength.iter().flat_map(|strength| others::strength(data, strength)));
+    said.extend(found.strength.iter().flat_map(|found| strength::sentences(data, found)));
     said.extend(others::words(data, &found.words));
     said.extend(others::agreement(&found.agreement, &found.differences));
     if found.tasters == 0 {

@@ -58,6 +58,16 @@ pub enum Hint {
 }
 
 impl Hint {
+    /// Leave where a majority is shown, else longer or shorter where the sign test shows a side; all at the level, by itself.
+    pub(crate) fn by(majority_p: f64, sign_p: f64, more_too_thin: bool) -> Self {
+        match (majority_p <= SIGNIFICANCE, sign_p <= SIGNIFICANCE, more_too_thin) {
+            (true, _, _) => Hint::Leave,
+            (false, false, _) => Hint::TooFewToTell,
+            (false, true, true) => Hint::Lengthen,
+            (false, true, false) => Hint::Shorten,
+        }
+    }
+
     /// Of something for the sign test and for the majority test what belongs to the test that the hint goes by; without a
     /// hint the smaller.
     pub fn deciding(self, sign: f64, majority: f64) -> f64 {
@@ -106,15 +116,7 @@ pub fn steep_hint(tally: &Tally) -> SteepHint {
     let unhappy = too_thin + too_strong;
     let sign_p = uneven_split(too_thin, unhappy);
     let majority_p = at_least(just_right, n, 0.5);
-    let hint = if majority_p <= SIGNIFICANCE {
-        Hint::Leave
-    } else if sign_p > SIGNIFICANCE {
-        Hint::TooFewToTell
-    } else if too_thin > too_strong {
-        Hint::Lengthen
-    } else {
-        Hint::Shorten
-    };
+    let hint = Hint::by(majority_p, sign_p, too_thin > too_strong);
     SteepHint { hint, too_thin, just_right, too_strong, unhappy, sign_p, majority_p }
 }
 

@@ -1,5 +1,9 @@
 //! The strength vote: what it says about each steep, and what a wrong strength costs in liking.
 
+mod teas;
+
+pub use teas::{Estimate, StrengthTea, TeaHint};
+
 use crate::data::Data;
 use crate::known::Known;
 use protocol::{Code, Score, Strength};
@@ -19,6 +23,10 @@ pub struct StrengthFindings {
     /// Each tea over its steeps, then all teas together (`tea` is `null`): the penalties without tests, since the same
     /// people voted several times.
     pub over_steeps: Vec<PenaltyLine>,
+    /// The vote on each tea over its steeps, each taster counted once: what the sentences go by.
+    pub teas: Vec<StrengthTea>,
+    /// So many tasters have to vote on a tea, and all to agree, for anything to be shown of it, all teas being looked at.
+    pub tasters_needed: usize,
 }
 
 /// The vote on one cup.
@@ -138,7 +146,8 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
     lines.push(PenaltyLine { tea: None, penalty: penalty(&everybody, liking, false) });
     adjust_hints(&mut cups);
     adjust(&mut cups);
-    Some(StrengthFindings { liking: liking.map(Into::into), cups, over_steeps: lines })
+    let (teas, tasters_needed) = teas::teas(data);
+    Some(StrengthFindings { liking: liking.map(Into::into), cups, over_steeps: lines, teas, tasters_needed })
 }
 
 /// Every vote with the liking of the same sheet.

@@ -96,24 +96,82 @@ fn a_word_that_three_tick_is_not_shown() {
     );
 }
 
-/// All eight find one cup of four too strong: by itself p 0.0078, of eight tests 0.0625.
+/// All eight find one tea of eight too strong: by itself p 0.0078, of eight teas 0.0625.
 #[test]
-fn advice_on_one_cup_of_many_is_a_hint() {
-    let vote = |strong: bool| {
-        move |At { seat, tea, .. }: At| {
-            let strength = Some(if strong && tea == 0 && seat < 8 { 1 } else { [0, 0, -1, 1][seat % 4] });
-            Some(Filled { values: vec![Some(5)], strength, ..Filled::default() })
-        }
+fn advice_on_one_tea_of_many_is_a_hint() {
+    let vote = |At { seat, tea, .. }: At| {
+        let strength = Some(if tea == 0 { 1 } else { [0, 0, -1, 1][seat % 4] });
+        Some(Filled { values: vec![Some(5)], strength, ..Filled::default() })
     };
     let sheet = "[sheet]\nattributes = [\"liking\"]\nstrength = true";
-    let hint = found(&room(&class_file(4, 1, sheet), 8, &[], vote(true)));
-    let cup = hint.figures.strength.as_ref().unwrap().cups[0].hint.get().copied().unwrap();
-    assert!((cup.p() - 0.007_812_5).abs() < 1e-12 && (cup.p_holm - 0.0625).abs() < 1e-12, "{cup:?}");
+    let hint = found(&room(&class_file(8, 1, sheet), 8, &[], vote));
+    let tea = hint.figures.strength.as_ref().unwrap().teas[0].hint.get().copied().unwrap();
+    assert!((tea.p() - 0.007_812_5).abs() < 1e-12 && (tea.p_holm - 0.0625).abs() < 1e-12, "{tea:?}");
     let said = about(&hint, About::Strength);
-    assert!(!said[0].shown && said[0].text.contains("a hint to steep shorter"), "{}", said[0].text);
-    let alone = found(&room(&class_file(2, 1, sheet), 8, &[], vote(true)));
-    let said = about(&alone, About::Strength);
-    assert!(said[0].shown && said[0].text.contains(": steep shorter next time"), "{}", said[0].text);
+    assert!(!said[0].shown && said[0].text.contains("a hint to steep it shorter"), "{}", said[0].text);
+    assert!(said.iter().all(|s| s.evidence.steep.is_none()), "a tea of one steep is told once: {said:?}");
+    let four = found(&room(&class_file(4, 1, sheet), 8, &[], vote));
+    let said = about(&four, About::Strength);
+    assert!(said[0].shown && said[0].text.contains(": steep it shorter next time"), "{}", said[0].text);
+}
+
+/// The votes of nine on three steeps of one tea of three, one of them left out; all too thin.
+#[test]
+fn the_votes_on_all_steeps_of_a_tea_are_told_together_and_each_taster_counts_once() {
+    let sheet = "[sheet]\nattributes = [\"liking\"]\nstrength = true";
+    let vote = |At { seat, tea, steep }: At| {
+        let strength = (seat != 8 || steep != 3 || tea != 0).then_some(if tea == 0 {
+            -1
+        } else {
+            [0, 0, -1, 1][(seat + steep as usize) % 4]
+        });
+        Some(Filled { values: vec![Some(5)], strength, ..Filled::default() })
+    };
+    let found = found(&room(&class_file(3, 3, sheet), 9, &[0], vote));
+    let said = about(&found, About::Strength);
+    let text = &said[0].text;
+    assert!(said[0].shown && said[0].evidence.steep.is_none(), "{said:?}");
+    assert!(
+        text.starts_with(
+            "211 Tea 1: steep it longer next time. Over steeps 1 to 3, 9 of 9 tasters find it rather too thin, none the other way \
+             round (of 26 votes 26 too thin; exact sign test over the tasters, n 9, p 0.004; p 0.012 allowing for 3 tests)."
+        ),
+        "{text}"
+    );
+    assert!(
+        text.contains("An estimate: 1.5 times as strong") && text.contains("4.5 g of leaf in place of 3 g"),
+        "{text}"
+    );
+    let cups = said.iter().filter(|s| s.evidence.steep.is_some()).count();
+    assert_eq!(cups, 0, "cups that say the same are not told again: {said:?}");
+}
+
+/// Half of the steeps too thin, half too strong: over the steeps that is nothing, cup by cup it is.
+#[test]
+fn a_cup_that_its_tea_does_not_speak_for_is_told_by_itself() {
+    let sheet = "[sheet]\nattributes = [\"liking\"]\nstrength = true";
+    let vote = |At { steep, .. }: At| {
+        let strength = Some(if steep == 1 { -1 } else { 1 });
+        Some(Filled { values: vec![Some(5)], strength, ..Filled::default() })
+    };
+    let found = found(&room(&class_file(1, 2, sheet), 10, &[0], vote));
+    let said = about(&found, About::Strength);
+    let shown: Vec<(bool, Option<u32>)> = said.iter().map(|s| (s.shown, s.evidence.steep)).collect();
+    assert_eq!(shown, [(true, Some(1)), (true, Some(2)), (false, None)], "{said:?}");
+    assert!(said[0].text.contains("steep 1: steep longer next time (it was 30 s)"), "{}", said[0].text);
+}
+
+#[test]
+fn when_no_votes_could_have_shown_anything_it_is_said() {
+    let sheet = "[sheet]\nattributes = [\"liking\"]\nstrength = true";
+    let vote = |_: At| Some(Filled { values: vec![Some(5)], strength: Some(-1), ..Filled::default() });
+    let text = |teas: usize, seats: usize| -> String {
+        let found = found(&room(&class_file(teas, 2, sheet), seats, &[], vote));
+        about(&found, About::Strength).iter().map(|s| s.text.clone()).collect()
+    };
+    let needed = "no votes could have shown that a tea is too thin or too strong, even if all had agreed: 8 tasters are needed";
+    assert!(text(4, 7).contains(needed), "{}", text(4, 7));
+    assert!(!text(4, 8).contains("no votes could have"), "{}", text(4, 8));
 }
 
 /// Leaf 1 stands under two codes in one way; whoever gives the one a point more than the other is a point apart.

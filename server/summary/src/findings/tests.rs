@@ -239,11 +239,11 @@ fn votes_advise_the_steep_and_a_wrong_strength_costs_liking() {
     assert!(strength.over_steeps[0].penalty.get().unwrap().too_strong.as_ref().unwrap().test.is_none());
     let said = said(&found, About::Strength);
     assert!(
-        said[0].starts_with("211 Tea 1, steep 2: steep longer next time (it was 40 s). Of 20 votes 20"),
+        said[0].starts_with("211 Tea 1: steep it longer next time. Over steeps 1 and 2, 14 of 20 tasters find it rather too thin"),
         "{said:?}"
     );
     assert!(said[1].contains("those who find it too strong like it less by 2.1 points"), "{said:?}");
-    assert!(said[2].starts_with("strength: for the other cups (1 of 2)"), "{said:?}");
+    assert_eq!(said.len(), 2, "{said:?}");
 }
 
 #[test]
