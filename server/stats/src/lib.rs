@@ -26,6 +26,7 @@ mod linear;
 pub mod missed;
 pub mod multiple;
 pub(crate) mod noncentral_t;
+pub mod over_classes;
 pub mod paired;
 pub mod panel;
 pub mod penalty;

@@ -4,6 +4,7 @@
 //! and joined with nothing. All tests take each taster's level, and with it the class, out first: see [`together`].
 
 pub mod class;
+pub mod decision;
 pub mod digest;
 pub mod pairs;
 pub mod say;

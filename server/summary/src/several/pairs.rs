@@ -1,10 +1,12 @@
 //! Two ways against each other: by how much one is scored above the other, in each class and from class to class.
 //!
 //! Together, each class is a block: what the classes' differences have between them is no part of the spread, and p and
-//! interval speak for these classes. Whether they would hold in a class to come is asked apart, each class counting once.
+//! interval speak for these classes. Whether they would hold in a class to come is asked apart, each class counting once;
+//! from three classes on that decides.
 
 use crate::several::Looked;
 use crate::several::class::Class;
+use crate::several::decision::{Decision, For, decide};
 use crate::several::tasters::{Compared, Taster, compared};
 use crate::several::test::Test;
 use crate::several::ways::{Scale, Way};
@@ -15,6 +17,7 @@ use stats::anova::one_way;
 use stats::dist::TReach;
 use stats::interval::{CONFIDENCE, SIGNIFICANCE};
 use stats::multiple::holm;
+use stats::over_classes::LEAST_CLASSES;
 use stats::stratified::{Strata, Stratified};
 use stats::wilcoxon::wilcoxon;
 use std::cmp::Ordering;
@@ -54,6 +57,8 @@ pub struct Pair {
     pub classes: Vec<InClass>,
     /// What was found, in words; empty until it is put into words.
     pub words: String,
+    /// What is shown, and for whom; `null` when there are too few scores.
+    pub decision: Option<Decision>,
 }
 
 /// Which steeps the evidence favours.
@@ -112,11 +117,15 @@ pub struct InClass {
 }
 
 impl Pair {
-    /// Whether a difference is shown, all pairs looked at. Where it moves from class to class, the tasters of one class
-    /// are no evidence for another, and the classes' means have to show it too.
+    /// Whether a difference is shown, all pairs looked at. With three classes or more the classes' means decide; with fewer the
+    /// tasters of these classes, and where it moves from class to class the classes' means have to show it too.
     pub fn shown(&self) -> bool {
-        let here = self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE);
-        here && (!self.moved() || self.by_class_means.is_some_and(|means| means.p_of_all <= SIGNIFICANCE))
+        self.decision.is_some_and(|decision| decision.shown)
+    }
+
+    /// Whether what is shown would hold in classes like these, and not in these alone.
+    pub fn for_others(&self) -> bool {
+        self.decision.is_some_and(|decision| decision.speaks_for == For::ClassesLikeThese)
     }
 
     /// Whether the difference goes the same way in all classes.
@@ -166,6 +175,15 @@ pub(crate) fn pairs(
         if let Some(means) = &mut pair.by_class_means {
             means.p_of_all = means_of_all.next().unwrap_or(1.0);
         }
+    }
+    let decided = decide(found.iter().map(|(pair, _)| {
+        let over = pair.by_class_means.filter(|means| means.classes >= LEAST_CLASSES).map(|means| means.p);
+        (pair.p, over)
+    }));
+    for ((pair, _), decision) in found.iter_mut().zip(decided) {
+        let means_too = pair.by_class_means.is_some_and(|means| means.p_of_all <= SIGNIFICANCE);
+        let agreed = !pair.moved() || means_too;
+        pair.decision = decision.map(|decision| decision.if_these_agree(agreed));
         pair.favours = favours(pair, &ways[pair.first - 1], &ways[pair.second - 1]);
     }
     Looked { found, tested: p.len() }
@@ -227,6 +245,7 @@ fn draft(
         favours: None,
         classes,
         words: String::new(),
+        decision: None,
     };
     Some((pair, test.err()))
 }

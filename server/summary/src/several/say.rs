@@ -18,3 +18,8 @@ fn in_classes(tasters: usize, classes: usize) -> String {
     let classes = if classes == 1 { "1 class".to_string() } else { format!("{classes} classes") };
     format!("{} in {classes}", many(tasters, "taster"))
 }
+
+/// That something is shown of these classes and no others, behind it.
+fn these(classes: usize) -> &'static str {
+    if classes == 1 { " in this class" } else { " in these classes" }
+}

@@ -6,6 +6,7 @@
 
 use crate::several::Looked;
 use crate::several::class::Class;
+use crate::several::decision::{Decision, For, decide};
 use crate::several::tasters::{Compared, compared, scored};
 use crate::several::test::Test;
 use crate::several::ways::{Scale, Way};
@@ -17,7 +18,9 @@ use stats::incomplete::groups;
 use stats::interval::{CONFIDENCE, SIGNIFICANCE};
 use stats::letters::letters;
 use stats::multiple::holm;
+use stats::over_classes::over_classes;
 use stats::skillings_mack::skillings_mack;
+use stats::tukey::Tukey;
 use std::collections::BTreeSet;
 
 /// Ways that tasters have scored against one another, on one attribute.
@@ -47,6 +50,12 @@ pub struct Together {
     pub by_ranks: Option<Test>,
     /// What was found, in words; empty until it is put into words.
     pub words: String,
+    /// Whether the ways differ over classes like these, each class counted once (F test of the ways against way × class, on the
+    /// classes' means); `null` with fewer than three classes, or when that can't be computed.
+    pub over_classes: Option<Test>,
+    /// What is shown, and for whom: with three classes or more it goes by `over_classes`, with fewer by `by_points`, and then
+    /// only if the differences do not move from class to class; `null` when there are too few scores.
+    pub decision: Option<Decision>,
 }
 
 /// One way's mean.
@@ -63,8 +72,8 @@ pub struct Mean {
     pub adjusted_mean: f64,
     /// The standard error of that.
     pub standard_error: f64,
-    /// Ways that share a letter are not shown to differ (Tukey–Kramer, 5 % for all pairs); all share one where the
-    /// comparison as a whole, adjusted, shows nothing.
+    /// Ways that share a letter are not shown to differ (Tukey–Kramer, 5 % for all pairs, by the test that decides); all share
+    /// one where the comparison as a whole, adjusted, shows nothing.
     pub letters: String,
 }
 
@@ -83,6 +92,13 @@ pub(crate) fn together(
     let mut of_all = holm(&p).unwrap_or_default().into_iter();
     for (found, _) in &mut all {
         found.p_of_all = found.by_points.and_then(|_| of_all.next());
+    }
+    let decided = decide(all.iter().map(|(found, _)| {
+        let p = |test: Option<Test>| test.map(|test| test.p);
+        (p(found.by_points), p(found.over_classes))
+    }));
+    for ((found, _), decision) in all.iter_mut().zip(decided) {
+        found.decision = decision.map(|decision| decision.if_these_agree(!found.moved()));
         if !found.shown() {
             found.means.iter_mut().for_each(|mean| mean.letters = "a".into());
         }
@@ -91,9 +107,14 @@ pub(crate) fn together(
 }
 
 impl Together {
-    /// Whether the ways are shown to differ, all comparisons looked at, and alike in all classes.
+    /// Whether the ways are shown to differ, all comparisons looked at.
     pub fn shown(&self) -> bool {
-        self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE) && !self.moved()
+        self.decision.is_some_and(|decision| decision.shown)
+    }
+
+    /// Whether what is shown would hold in classes like these, and not in these alone.
+    pub fn for_others(&self) -> bool {
+        self.decision.is_some_and(|decision| decision.speaks_for == For::ClassesLikeThese)
     }
 
     /// Whether the differences are shown to move from class to class.
@@ -122,16 +143,21 @@ fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (T
         moves: None,
         by_ranks,
         words: String::new(),
+        over_classes: None,
+        decision: None,
     };
     let (model, moves) = match in_classes(&rows, &of_rows, CONFIDENCE) {
         Err(why) => return (found, Some(why)),
         Ok(model) => model,
     };
-    let differs = |i: usize, j: usize| {
-        model.pairs.pairs.iter().any(|p| (p.first, p.second) == (i.min(j), i.max(j)) && p.differs)
+    // Where the classes' means leave nothing over, the tasters of these classes decide.
+    let over = over_classes(&rows, &of_rows, CONFIDENCE).and_then(Result::ok);
+    let deciding = over.as_ref().unwrap_or(&model);
+    let apart = |pairs: &Tukey, i: usize, j: usize| {
+        pairs.pairs.iter().any(|p| (p.first, p.second) == (i.min(j), i.max(j)) && p.differs)
     };
-    let values: Vec<f64> = model.teas.iter().map(|t| t.adjusted_mean).collect();
-    let letters = letters(&values, differs);
+    let values: Vec<f64> = deciding.teas.iter().map(|t| t.adjusted_mean).collect();
+    let letters = letters(&values, |i, j| apart(&deciding.pairs, i, j));
     let mean = |((way, tea), letters): ((&usize, &AdjustedTea), String)| Mean {
         way: way + 1,
         n: tea.n,
@@ -144,5 +170,6 @@ fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (T
     found.means.sort_by(|a, b| b.adjusted_mean.total_cmp(&a.adjusted_mean));
     found.by_points = Some(Test::of(model.tea_given_taster, model.residual));
     found.moves = moves.map(|effect| Test::of(effect, model.residual));
+    found.over_classes = over.map(|over| Test::of(over.tea_given_taster, over.residual));
     (found, None)
 }

@@ -28,19 +28,22 @@ fn label(pool: &Pool, way: usize) -> String {
 
 /// In what the ways differ, and in what no difference is shown.
 fn together(pool: &Pool) -> Vec<String> {
-    let (mut shown, mut not, mut apart) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut shown, mut here, mut not, mut apart) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     for found in &pool.together {
         if found.p_of_all.is_none() {
             continue;
         }
         let (name, n) = (&found.attribute.name, many(found.tasters, "taster"));
         match (&found.means[..], found.shown()) {
-            ([first, .., last], true) => shown.push(format!(
-                "{name} ({} above {} by {}, {n})",
-                label(pool, first.way),
-                label(pool, last.way),
-                points(first.adjusted_mean - last.adjusted_mean)
-            )),
+            ([first, .., last], true) => {
+                let whose = if found.for_others() { &mut shown } else { &mut here };
+                whose.push(format!(
+                    "{name} ({} above {} by {}, {n})",
+                    label(pool, first.way),
+                    label(pool, last.way),
+                    points(first.adjusted_mean - last.adjusted_mean)
+                ));
+            }
             _ if found.moved() => apart.push(name.clone()),
             _ => not.push(format!("{name} ({n})")),
         }
@@ -48,6 +51,9 @@ fn together(pool: &Pool) -> Vec<String> {
     let mut lines = Vec::new();
     if !shown.is_empty() {
         lines.push(format!("The ways differ in {}.", list(&shown)));
+    }
+    if !here.is_empty() {
+        lines.push(format!("In these classes the ways differ in {}.", list(&here)));
     }
     if !apart.is_empty() {
         lines.push(format!("The classes do not agree on how the ways differ in {}.", list(&apart)));
@@ -71,9 +77,14 @@ fn one_leaf(pool: &Pool, pair: &Pair) -> Option<String> {
     let (above, below) = (way(above), way(below));
     let (name, by) = (&pair.attribute.name, points(pair.all.mean));
     Some(if pair.shown() {
-        format!("{leaf}: {above} is above {below} in {name} by {by}.")
+        let whose = if pair.for_others() { "" } else { " in these classes" };
+        format!("{leaf}: {above} is above {below} in {name} by {by}{whose}.")
     } else if pair.moved() && !pair.one_way() {
         format!("{leaf}: the classes do not agree whether {above} or {below} is higher in {name}.")
+    } else if of_all <= SIGNIFICANCE && !pair.moved() {
+        format!(
+            "{leaf}: {above} was above {below} in {name} in these classes, which are too few to show it for another."
+        )
     } else if of_all <= SIGNIFICANCE {
         format!("{leaf}: {above} was above {below} in {name} in each class, but not by as much in all.")
     } else {

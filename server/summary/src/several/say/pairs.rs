@@ -1,14 +1,12 @@
 //! What was found between two ways, in words: the verdict first, then its figures, then the classes.
 
 use crate::several::pairs::{ByClassMeans, Difference, InClass, Pair, Steeps};
-use crate::several::say::{at_steeps, in_classes};
+use crate::several::say::{at_steeps, in_classes, these};
 use crate::several::ways::Way;
 use stats::Cannot;
 use stats::interval::SIGNIFICANCE;
+use stats::over_classes::LEAST_CLASSES;
 use stats::say::{fine, p as chance, plus};
-
-/// This many classes are needed before their means are reported as evidence: the interval of two spans nearly everything.
-const LEAST_CLASSES: usize = 3;
 
 /// One pair, one paragraph. `tested` is how many pairs were tested; `why` says why this one was not.
 pub(in crate::several) fn words(
@@ -29,18 +27,26 @@ pub(in crate::several) fn words(
     };
     let (above, below, by) =
         if mean < 0.0 { (&other, &one, fine(-mean)) } else { (&one, &other, fine(mean)) };
-    let verdict = if pair.shown() {
+    let here = of_all <= SIGNIFICANCE;
+    let verdict = if pair.shown() && pair.for_others() {
         format!("{above} is above {below} in {name} by {by} points{from}")
+    } else if pair.shown() {
+        format!("{above} is above {below} in {name} by {by} points{from}{}", these(pair.classes.len()))
     } else if pair.moved() && !pair.one_way() {
         format!(
             "{one} and {other}: the classes do not agree in {name}{}, so their mean of {} points{from} says little",
             extremes(&pair.classes),
             plus(mean)
         )
-    } else if of_all <= SIGNIFICANCE {
+    } else if here && pair.moved() {
         format!(
             "{above} was above {below} in {name} in each class, by {by} points{from} over all; by how much moves from \
              class to class, so nothing is shown for another class"
+        )
+    } else if here {
+        format!(
+            "{above} was above {below} in {name} in these classes, by {by} points{from} over all; so few classes do not show it \
+             for another"
         )
     } else {
         format!(
@@ -49,7 +55,7 @@ pub(in crate::several) fn words(
         )
     };
     // Where the verdict names the higher one first, its figures are those of the higher less the lower.
-    let turned = mean < 0.0 && of_all <= SIGNIFICANCE && (pair.shown() || pair.one_way());
+    let turned = mean < 0.0 && (pair.shown() || here && (pair.one_way() || !pair.moved()));
     format!("{verdict} ({})", figures(pair, tested, turned))
         + &steeps(pair, first, second)
         + &from_class_to_class(pair)
@@ -113,6 +119,7 @@ fn from_class_to_class(pair: &Pair) -> String {
 fn each_class_once(pair: &Pair, turned: bool) -> String {
     match pair.by_class_means {
         Some(ByClassMeans { classes, mean, low, high, p, p_of_all }) if classes >= LEAST_CLASSES => {
+            let p_of_all = pair.decision.map_or(p_of_all, |decision| decision.p_of_all);
             let (mean, low, high) = if turned { (-mean, -high, -low) } else { (mean, low, high) };
             format!(
                 ". Each class counted once, as one of many that might be given: {} points (95 % interval {} to {}; {}; {} allowing for \

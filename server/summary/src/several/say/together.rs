@@ -1,6 +1,6 @@
 //! Whether the ways differ over all classes, in words.
 
-use crate::several::say::{at_steeps, in_classes};
+use crate::several::say::{at_steeps, in_classes, these};
 use crate::several::together::Together;
 use stats::Cannot;
 use stats::interval::SIGNIFICANCE;
@@ -15,20 +15,36 @@ pub(in crate::several) fn words(found: &Together, tested: usize, why: Option<Can
         let why = why.map_or(String::new(), |why| format!(": {why}"));
         return format!("{name}: too few to tell ({of}){why}");
     };
-    let verdict = match (of_all <= SIGNIFICANCE, found.moved()) {
-        (true, true) => "the ways differ, but not alike from class to class: look at each class",
-        (true, false) => "the ways differ",
-        (false, true) => "the classes do not agree on how the ways differ: look at each class",
-        (false, false) => "no difference between the ways is shown",
+    let verdict = match (found.shown(), found.for_others(), found.moved()) {
+        (true, true, true) => {
+            "the ways differ, though not by as much in each class: look at each class".to_string()
+        }
+        (true, true, false) => "the ways differ".into(),
+        (true, false, _) => format!("the ways differ{}", these(found.classes)),
+        (false, _, true) => "the classes do not agree on how the ways differ: look at each class".into(),
+        (false, true, false) if of_all <= SIGNIFICANCE => {
+            "the ways differed in these classes; so few classes do not show it for another".into()
+        }
+        (false, _, false) => "no difference between the ways is shown".into(),
     };
     let looked =
         if tested > 1 { format!("; {} allowing for {tested} tests", chance(of_all)) } else { String::new() };
     let moves = found.moves.map_or(String::new(), |moves| {
         format!("; from class to class F {:.2} on {}, {}", moves.statistic, moves.df, chance(moves.p))
     });
+    let once = found.over_classes.zip(found.decision).map_or(String::new(), |(test, decision)| {
+        format!(
+            "; each class counted once, as one of many that might be given, F {:.2} on {} and {}, {}; {} allowing for all tests",
+            test.statistic,
+            test.df,
+            test.df_below.unwrap_or(0),
+            chance(test.p),
+            chance(decision.p_of_all)
+        )
+    });
     let (from, apart) = (at_steeps(&found.steeps), highest.adjusted_mean - lowest.adjusted_mean);
     format!(
-        "{name}: {verdict}; highest and lowest lie {apart:.2} points apart{from} ({of}; F {:.2} on {} and {}, {}{looked}{moves})",
+        "{name}: {verdict}; highest and lowest lie {apart:.2} points apart{from} ({of}; F {:.2} on {} and {}, {}{looked}{moves}{once})",
         test.statistic,
         test.df,
         test.df_below.unwrap_or(0),

@@ -1,6 +1,7 @@
 //! What several classes show of two ways, and what they do not.
 
 use super::*;
+use crate::several::decision::For;
 
 /// Classes in which the long way is liked by that many points more than the short one, and half a point more or less by turns.
 fn moving(by: &[i32]) -> Pool {
@@ -106,4 +107,50 @@ fn ways_without_a_common_steep_are_not_compared() {
 fn a_class_in_which_the_difference_was_larger_widens_nothing() {
     let width = |pool: &Pool| pool.pairs[0].all.high.unwrap() - pool.pairs[0].all.low.unwrap();
     assert!((width(&moving(&[2, 2])) - width(&moving(&[1, 3]))).abs() < 1e-9);
+}
+
+/// However many tasters each class has: three classes in which a way is above by 1, 3 and 6 points are three, and say little of a
+/// fourth.
+#[test]
+fn with_three_classes_a_way_is_called_better_only_against_how_it_moves_from_class_to_class() {
+    let pool = moving(&[1, 3, 6]);
+    let pair = &pool.pairs[0];
+    let decision = pair.decision.unwrap();
+    assert!(pair.p_of_all.unwrap() < 0.001 && decision.p > 0.1, "{pair:?}");
+    assert_eq!((decision.speaks_for, pair.shown(), pair.favours), (For::ClassesLikeThese, false, None));
+    let together = pool.together.iter().find(|t| t.attribute.name == "liking").unwrap();
+    assert!(together.p_of_all.unwrap() < 0.001 && !together.shown(), "{together:?}");
+    assert!(together.means.iter().all(|mean| mean.letters == "a"), "{together:?}");
+    assert!(!pool.brief[0].starts_with("The ways differ"), "{:?}", pool.brief);
+}
+
+#[test]
+fn what_holds_against_way_and_class_is_shown_for_classes_like_these() {
+    let pool = moving(&[2, 3, 2]);
+    let together = pool.together.iter().find(|t| t.attribute.name == "liking").unwrap();
+    let over = together.over_classes.unwrap();
+    assert_eq!((over.df, over.df_below), (2, Some(4)), "ways less one, times classes less one");
+    assert!(together.shown() && together.for_others() && over.p < 0.01, "{together:?}");
+    let letters: Vec<(usize, &str)> = together.means.iter().map(|m| (m.way, m.letters.as_str())).collect();
+    assert_eq!(letters, [(1, "a"), (2, "b"), (3, "b")]);
+    assert!(together.words.contains("each class counted once"), "{}", together.words);
+    assert!(pool.brief[0].starts_with("The ways differ in liking"), "{:?}", pool.brief);
+}
+
+#[test]
+fn two_classes_speak_for_themselves_and_it_is_said() {
+    let pool = moving(&[2, 2]);
+    let pair = &pool.pairs[0];
+    assert_eq!(pair.decision.unwrap().speaks_for, For::TheseClasses);
+    assert!(
+        pair.shown() && pair.words.contains("points at steeps 1 and 2 in these classes ("),
+        "{}",
+        pair.words
+    );
+    assert!(
+        pool.together[0].words.contains("the ways differ in these classes;"),
+        "{}",
+        pool.together[0].words
+    );
+    assert!(pool.brief[0].starts_with("In these classes the ways differ in liking"), "{:?}", pool.brief);
 }
