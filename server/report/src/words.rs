@@ -26,6 +26,7 @@ pub(crate) fn about(about: About) -> &'static str {
         About::Words => "words",
         About::Tests => "can the class tell them apart",
         About::Totals => "weighted totals",
+        About::Serving => "which cup came first",
         About::Seat => "you and the class",
     }
 }

@@ -70,8 +70,9 @@ impl Room {
         before_line(&before(&self.class, rounds)).map(|line| format!("before you start: {line}"))
     }
 
-    /// In which order a seat tastes the cups of a round: that of the plan and of its printed forms.
-    pub(crate) fn order_of(&self, seat: SeatId) -> Vec<Code> {
+    /// In which order a seat tastes the cups of a round: that of the plan and of its printed forms. It follows from the ledger: from
+    /// the seed of the class and the seat's place among those who came to score.
+    pub fn order_of(&self, seat: SeatId) -> Vec<Code> {
         let codes: Vec<Code> = self.class.coded().map(|(code, _)| code).collect();
         let Some(place) = self.place_of(seat) else { return codes };
         let row = orders::order(codes.len(), place, self.seed);

@@ -73,6 +73,9 @@ pub enum Cannot {
     /// The table falls apart into groups of teas that no taster links.
     #[error("the teas fall into groups that no taster has scored across, so they can't be compared")]
     Disconnected,
+    /// Something besides the teas that goes along with them, or with the tasters.
+    #[error("it goes along with the teas or the tasters, so that it can't be told apart from them")]
+    NotApart,
     /// A trend was asked over an order that does not name every tea once.
     #[error("the expected order must name every tea once")]
     Order,

@@ -9,6 +9,7 @@ pub mod anova;
 mod binomial;
 pub mod can_show;
 pub mod cannot;
+pub mod covariate;
 pub mod describe;
 pub mod dist;
 #[cfg(test)]

@@ -109,6 +109,11 @@ impl<'a> Data<'a> {
         self.teas.iter().filter_map(|t| t.steeps.last().copied()).max().unwrap_or(0)
     }
 
+    /// The order in which each seat meets the teas of a round; the class's own order for one that has no place in the design.
+    pub fn orders(&self) -> Vec<Vec<Code>> {
+        self.room.counted().map(|seat| self.room.order_of(seat.id)).collect()
+    }
+
     /// The places of the seats with at least one score.
     pub fn tasters(&self) -> Vec<usize> {
         let scored = |seat: &usize| self.scores.iter().flatten().any(|seats: &Vec<_>| seats[*seat].is_some());

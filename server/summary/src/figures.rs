@@ -7,6 +7,7 @@ use crate::find::difference_tests::TestFound;
 use crate::find::differences::{Difference, differences};
 use crate::find::leaves::{Leaf, leaves, settle};
 use crate::find::seats::{SeatPage, pages};
+use crate::find::serving::{Serving, serving};
 use crate::find::strength::{StrengthFindings, strength};
 use crate::find::ticks::{WordFinding, words};
 use crate::find::totals::{Totals, totals};
@@ -49,6 +50,8 @@ pub struct Figures {
     /// One page for each seat, in the order in which they came: the seat and the class. Meant for that person and the
     /// teacher, not for the wall.
     pub seats: Vec<SeatPage>,
+    /// The order of serving, and whether it mattered which cup came first; `null` with fewer than two teas.
+    pub serving: Option<Serving>,
 }
 
 impl Figures {
@@ -74,6 +77,7 @@ impl Figures {
             tests,
             totals: totals(data),
             seats: pages(data),
+            serving: serving(data),
         }
     }
 }

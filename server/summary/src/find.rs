@@ -6,6 +6,7 @@ pub mod difference_tests;
 pub mod differences;
 pub mod leaves;
 pub mod seats;
+pub mod serving;
 pub mod strength;
 pub mod ticks;
 pub mod totals;

@@ -7,6 +7,7 @@ mod differences;
 pub mod method;
 mod others;
 pub mod seat;
+mod serving;
 mod strength;
 mod ways;
 
@@ -25,6 +26,7 @@ pub fn all(data: &Data<'_>, found: &Figures) -> Vec<Sentence> {
     said.extend(found.strength.iter().flat_map(|found| strength::sentences(data, found)));
     said.extend(others::words(data, &found.words));
     said.extend(others::agreement(&found.agreement, &found.differences));
+    said.extend(found.serving.iter().filter_map(|serving| serving::sentence(data, serving)));
     if found.tasters == 0 {
         said.clear();
     }

@@ -46,6 +46,8 @@ pub enum About {
     Tests,
     /// Weighted totals.
     Totals,
+    /// The order of serving.
+    Serving,
     /// One seat; only on its page.
     Seat,
 }

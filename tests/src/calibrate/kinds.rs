@@ -89,6 +89,7 @@ fn kind(sentence: &Sentence) -> Option<Kind> {
         About::Words => Some(Kind::Words),
         About::Tests => Some(Kind::Tests),
         About::Totals => Some(Kind::Totals),
+        About::Serving => Some(Kind::FirstCup),
         About::Class | About::Seat => None,
     }
 }
