@@ -154,3 +154,65 @@ fn first_cup(data: &Data<'_>, attribute: &Attribute, orders: &[Vec<Code>]) -> Re
         residual: found.residual,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::find;
+    use crate::sentence::{About, Sentence};
+    use fixtures::{At, Filled, class_file, room};
+    use room::Room;
+
+    /// Four teas that are alike; whichever a seat meets first has `less` points less.
+    fn held(seats: usize, less: i32) -> Room {
+        let text = class_file(4, 1, "[sheet]\nattributes = [\"liking\"]");
+        let empty = room(&text, seats, &[], |_| None);
+        let first: Vec<Code> = empty.seats.iter().map(|seat| empty.order_of(seat.id)[0]).collect();
+        let codes: Vec<Code> = empty.class.coded().map(|(code, _)| code).collect();
+        room(&text, seats, &[0, 1, 2, 3], |At { seat, tea, .. }| {
+            let scattered = ((seat * 41 + tea * 97 + 13) * 2_654_435_761 >> 16) % 3;
+            let lost = if first[seat] == codes[tea] { less } else { 0 };
+            Some(Filled { values: vec![Some(6 + scattered as i32 - lost)], ..Filled::default() })
+        })
+    }
+
+    fn found(room: &Room) -> (Serving, Sentence) {
+        let found = find(room, room.last_at);
+        let sentence = found.sentences.into_iter().find(|s| s.about == About::Serving).unwrap();
+        (found.figures.serving.unwrap(), sentence)
+    }
+
+    #[test]
+    fn a_first_cup_that_is_scored_lower_is_told_and_taken_out() {
+        let (serving, sentence) = found(&held(8, 3));
+        let effect = serving.first_cup[0].effect.get().unwrap();
+        assert!(effect.points < -2.0 && effect.p_holm < 0.01, "{effect:?}");
+        assert!(serving.balanced && serving.places.iter().all(|tea| tea.seats == [2; 4]), "{serving:?}");
+        assert!(
+            sentence.shown && sentence.text.contains("Every tea came first equally often"),
+            "{}",
+            sentence.text
+        );
+        assert!(sentence.text.contains("Means without it, liking: "), "{}", sentence.text);
+    }
+
+    #[test]
+    fn where_nothing_is_shown_of_it_the_most_is_told_and_how_uneven_the_orders_were() {
+        let (serving, sentence) = found(&held(6, 0));
+        assert!(!serving.balanced && !sentence.shown, "{sentence:?}");
+        assert!(sentence.text.contains("is not shown; the most in liking"), "{}", sentence.text);
+        assert!(
+            sentence.text.contains("Not every tea came first equally often: 211 Tea 1 for "),
+            "{}",
+            sentence.text
+        );
+    }
+
+    #[test]
+    fn one_tea_has_no_order() {
+        let one = room(&class_file(1, 1, "[sheet]\nattributes = [\"liking\"]"), 4, &[0], |_| {
+            Some(Filled { values: vec![Some(5)], ..Filled::default() })
+        });
+        assert!(find(&one, one.last_at).figures.serving.is_none());
+    }
+}
