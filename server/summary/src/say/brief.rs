@@ -4,7 +4,7 @@ use crate::data::Data;
 use crate::figures::Figures;
 use crate::find::difference_tests::TestFound;
 use crate::find::leaves::{Leaf, LeafComparison};
-use crate::find::strength::StrengthCup;
+use crate::find::strength::StrengthTea;
 use crate::say::compared::ways as in_words;
 use crate::say::difference_tests::{between, name};
 use crate::say::differences::whole;
@@ -104,22 +104,28 @@ fn most(data: &Data<'_>, c: &LeafComparison) -> String {
     format!("{} (more with {} than with {})", c.attribute, data.label(above), data.label(below))
 }
 
-/// Which steeps should be longer or shorter: what the votes show, and what one cup alone hints at.
+/// Which teas should be steeped longer or shorter, by all their steeps: what the votes show, and what those on one tea hint at.
 fn next_time(data: &Data<'_>, found: &Figures) -> Vec<String> {
-    let cups = found.strength.iter().flat_map(|strength| &strength.cups);
+    let teas = found.strength.iter().flat_map(|strength| &strength.teas);
     let said = |shown: bool| -> Vec<String> {
-        let of = |cup: &StrengthCup| {
-            let hint = cup.hint.get().filter(|hint| (hint.p_holm <= SIGNIFICANCE) == shown)?;
+        let of = |tea: &StrengthTea| {
+            let hint = tea.hint.get().filter(|hint| (hint.p_holm <= SIGNIFICANCE) == shown)?;
             let what = longer_or_shorter(hint.hint)?;
-            Some(format!("steep {} of {} {what}", cup.steep, data.label(cup.tea)))
+            let times =
+                tea.estimate.as_ref().map(|estimate| &estimate.steep_s).filter(|times| !times.is_empty());
+            let times = times.map_or(String::new(), |times| {
+                let seconds: Vec<String> = times.iter().map(u32::to_string).collect();
+                format!(" (an estimate: {} s)", list(&seconds))
+            });
+            Some(format!("{} {what}{times}", data.label(tea.tea)))
         };
-        cups.clone().filter_map(of).collect()
+        teas.clone().filter_map(of).collect()
     };
     let line =
         |(head, said): (&str, Vec<String>)| (!said.is_empty()).then(|| format!("{head}: {}.", list(&said)));
     let both = [
-        ("By the strength votes, next time", said(true)),
-        ("A hint by the votes on one cup alone, to try next time", said(false)),
+        ("By the strength votes, to steep next time", said(true)),
+        ("A hint by the votes on one tea alone, to try next time", said(false)),
     ];
     both.into_iter().filter_map(line).collect()
 }
