@@ -51,10 +51,20 @@ pub fn lines(found: &Figures) -> Vec<String> {
     }
     if found.strength.is_some() {
         lines.push(
-            "Advice on a steep is given where an exact test of that cup by itself reaches 5 %; it counts as shown where it \
-             does so by Holm over both tests of all cups, and is a hint otherwise, since with many cups about one in \
-             twenty would come by chance. Penalties compare the liking of those who find a cup too thin or too strong with \
-             those who find it just right, for groups of a fifth of the votes at least (common practice, no source)."
+            "Advice on a tea's strength goes by all its steeps, each taster counted once, since the votes of one person hang together: \
+             an exact sign test over the tasters, and an exact binomial test that more than half find it mostly just right. It counts \
+             as shown up to 5 % by Holm over the teas, and is a hint where it does so for the tea alone. A cup is told by itself where its \
+             votes show something else, by Holm over both tests of all cups. By how much is an estimate: half of how far \
+             the votes lie to one side, and extraction of the first order with 0.46 a minute (fine black leaf). Penalties compare the liking of \
+             those who find a cup too thin or too strong with those who find it just right, for groups of a fifth of the votes at \
+             least (common practice, no source)."
+                .into(),
+        );
+    }
+    if found.serving.is_some() {
+        lines.push(
+            "Whether the first cup was scored otherwise is asked by least squares of tea, taster and first cup over the steeps, by Holm over \
+             the attributes; in which order a seat was served follows from the class's seed and the seat's place."
                 .into(),
         );
     }
