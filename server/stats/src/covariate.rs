@@ -1,7 +1,7 @@
 //! Tea means where something besides the tea moves a score, as whether it was the first cup: tea + taster + x by least squares.
 //!
 //! Each taster's own level is taken out of scores, teas and x; the rest is least squares of small dimension (the analysis of
-//! covariance of any textbook; held to statsmodels on 300 sets, `tests/reference/serving.py`).
+//! covariance of any textbook; held to statsmodels on 500 sets, `tests/reference/serving.py`).
 
 use super::anova::{Effect, Leftover};
 use super::cannot::Cannot;

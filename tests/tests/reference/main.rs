@@ -9,6 +9,8 @@ mod describe;
 mod differences;
 mod golden;
 mod outside;
+mod over_classes;
 mod permuted;
 mod ranks;
+mod rates;
 mod tasters;
