@@ -10,6 +10,12 @@ const LETTERS_A_SLIP: usize = 3;
 /// with their neighbour. A first name that stands alone is near to the whole name.
 fn slips(one: &str, other: &str) -> Option<usize> {
     let (one, other) = (name_key(one), name_key(other));
+    // A number tells two seats apart: Seat 1 is no slip for Seat 2.
+    let digits = |name: &str| name.chars().filter(char::is_ascii_digit).collect::<String>();
+    let (number, of_other) = (digits(&one), digits(&other));
+    if !number.is_empty() && !of_other.is_empty() && number != of_other {
+        return None;
+    }
     let begins = |long: &str, short: &str| long.strip_prefix(short).is_some_and(|rest| rest.starts_with(' '));
     if begins(&one, &other) || begins(&other, &one) {
         return Some(1);
@@ -74,6 +80,8 @@ mod tests {
         ] {
             assert_eq!(nearest(typed, ["Ann", meant, "Konstantin"]), Some(meant), "{typed}");
         }
+        assert_eq!(nearest("Seat 2", ["Seat 1", "Seat 12"]), None, "a number tells two apart");
+        assert_eq!(nearest("Saet 2", ["Seat 1", "Seat 2"]), Some("Seat 2"));
         for other in ["Eve", "Al", "Bartholomew", "", "王"] {
             assert_eq!(nearest(other, ["Ann", "Bob", "Li Wei", "Ed"]), None, "{other}");
         }
