@@ -87,14 +87,26 @@ pub enum Command {
     },
     /// Enter scores that were taken on paper
     ///
-    /// The file is CSV in the long form that `review --format csv` writes, with comma or semicolon: one row for each attribute, vote and note.
-    /// Needed are the columns seat, code, steep, attribute and value; text holds notes. Either all of it is entered or,
-    /// if a line has a fault, nothing. Entering a file twice adds nothing. No host may have the ledger open meanwhile.
+    /// The file is a spreadsheet or CSV, as the printed form is: one row for each cup, with the columns seat, code, steep and
+    /// one for each line of the sheet. --template writes it ready to fill in. The long form that `review --format csv` writes is
+    /// taken too: one row for each answer, with the columns seat, code, steep, attribute and value; text holds notes. Either
+    /// all of it is entered or, if a cell has a fault, nothing. Entering a file twice adds nothing. No host may have the
+    /// ledger open meanwhile.
     Enter {
         /// The ledger of the class, also of one that is closed
         ledger: PathBuf,
-        /// The scores
-        scores: PathBuf,
+        /// The scores, as .xlsx or CSV
+        #[arg(required_unless_present = "template")]
+        scores: Option<PathBuf>,
+        /// Instead write the file to fill in: a row for each seat and cup in serving order, what is there already filled in
+        #[arg(long, conflicts_with_all = ["scores", "check", "new_seat"])]
+        template: bool,
+        /// With --template: where to write it, as .xlsx or .csv; without this, or with `-`, CSV on standard output
+        #[arg(long, short, value_name = "FILE", requires = "template")]
+        output: Option<PathBuf>,
+        /// Overwrite what `--output` names if it is there
+        #[arg(long, requires = "output")]
+        force: bool,
         /// Only say what is in the file and what is wrong with it
         #[arg(long)]
         check: bool,
@@ -290,6 +302,15 @@ pub enum PlanFormat {
     Json,
     /// One page to print
     Html,
+}
+
+/// The form of a file to fill in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PaperFormat {
+    /// Comma-separated
+    Csv,
+    /// A spreadsheet
+    Xlsx,
 }
 
 /// The form of a review.

@@ -45,9 +45,12 @@ pub fn run(command: Command) -> Result<(), Failure> {
             };
             done.and_then(|()| next.map_or(Ok(()), |file| review::write_next(&ledgers, part, &file)))
         }
-        Command::Enter { ledger, scores, new_seat, check } => {
+        Command::Enter { ledger, scores, template: _, output, force, new_seat, check } => {
             whole::unvouched(&[&ledger]);
-            enter::run(&ledger, &scores, &new_seat, check)
+            match scores {
+                Some(scores) => enter::run(&ledger, &scores, &new_seat, check),
+                None => enter::template(&ledger, &Output::new(output, force, std::slice::from_ref(&ledger))),
+            }
         }
         Command::Correct { ledger, check, what } => {
             whole::unvouched(&[&ledger]);

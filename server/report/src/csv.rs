@@ -48,7 +48,7 @@ pub fn files(tables: &[Table]) -> impl Iterator<Item = (String, String)> {
     all.map(|one| (format!("{}.csv", one.name), table(&one)))
 }
 
-fn file(heads: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {
+pub(crate) fn file(heads: &[String], rows: impl Iterator<Item = Vec<String>>) -> String {
     let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let mut write = |row: &[String]| {
         out.write_record(row)
@@ -77,7 +77,7 @@ fn plain(cell: &Cell) -> String {
 
 /// A cell made inert, so that [`unguarded`] gives back its text: what an apostrophe guards, with none or some in front
 /// already, gets one more.
-fn guarded(text: &str) -> String {
+pub(crate) fn guarded(text: &str) -> String {
     let bare = text.trim_start_matches('\'');
     if spreadsheet_cell(bare) == bare { text.to_string() } else { format!("'{text}") }
 }

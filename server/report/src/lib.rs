@@ -3,6 +3,7 @@
 pub mod csv;
 mod html;
 pub mod page;
+pub mod paper;
 pub mod plan;
 pub mod tables;
 pub mod text;

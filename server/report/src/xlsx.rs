@@ -32,14 +32,18 @@ pub struct NoSpreadsheet(#[from] XlsxError);
 /// If a table has more rows than a sheet can hold (1,048,576), or a text is longer than a cell can (32,767).
 pub fn workbook(title: &str, date: &str, tables: &[Table]) -> Result<Vec<u8>, NoSpreadsheet> {
     let mut book = Workbook::new();
-    let day = ExcelDateTime::parse_from_str(date);
-    let day = day.or_else(|_| ExcelDateTime::from_ymd(NO_DAY.0, NO_DAY.1, NO_DAY.2))?;
-    book.set_properties(&DocProperties::new().set_title(title).set_creation_datetime(&day));
+    book.set_properties(&DocProperties::new().set_title(title).set_creation_datetime(&day(date)?));
     let formats = Formats::default();
     for table in tables {
         sheet(book.add_worksheet(), table, &formats)?;
     }
     Ok(book.save_to_buffer()?)
+}
+
+/// The day that a file bears: the class's own, as far as a spreadsheet knows it, so that the same class gives the same bytes.
+pub(crate) fn day(date: &str) -> Result<ExcelDateTime, XlsxError> {
+    let day = ExcelDateTime::parse_from_str(date);
+    day.or_else(|_| ExcelDateTime::from_ymd(NO_DAY.0, NO_DAY.1, NO_DAY.2))
 }
 
 /// How cells look.

@@ -70,11 +70,18 @@ impl Room {
         before_line(&before(&self.class, rounds)).map(|line| format!("before you start: {line}"))
     }
 
-    /// In which order a seat tastes the cups of a round: that of the plan and of its printed forms. It follows from the ledger: from
-    /// the seed of the class and the seat's place among those who came to score.
+    /// In which order a seat tastes the cups of a round: that of the plan and of its printed forms. It follows from the ledger:
+    /// from the seed of the class and the seat's place among those who came to score.
     pub fn order_of(&self, seat: SeatId) -> Vec<Code> {
+        match self.place_of(seat) {
+            Some(place) => self.order_at(place),
+            None => self.class.coded().map(|(code, _)| code).collect(),
+        }
+    }
+
+    /// The same by the place, from 0, of a seat among those that come to score, whether it is taken yet or not.
+    pub fn order_at(&self, place: usize) -> Vec<Code> {
         let codes: Vec<Code> = self.class.coded().map(|(code, _)| code).collect();
-        let Some(place) = self.place_of(seat) else { return codes };
         let row = orders::order(codes.len(), place, self.seed);
         row.into_iter().filter_map(|tea| codes.get(tea).copied()).collect()
     }

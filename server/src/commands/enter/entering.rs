@@ -1,5 +1,5 @@
-//! Scores that were taken on paper, entered from a file in the long form that `review --format csv` writes. Pure: bytes
-//! and a room in, entries of the ledger or faults out.
+//! Scores that were taken on paper, entered from a file in the wide form that `enter --template` writes or in the long one of
+//! `review --format csv`. Pure: bytes and a room in, entries of the ledger or faults out.
 //!
 //! Everything goes through [`Room::join`] and [`Room::enter`], so that paper has no rules of its own but two: it is taken after the class is
 //! closed, and for cups that this host has not seen poured. Entering is no moment of the class: the entries bear the
@@ -30,10 +30,14 @@ pub struct Entering {
     pub there: usize,
     /// The names of the seats that are added, in the order of the file.
     pub seats: Vec<String>,
-    /// How many rows are blanks.
+    /// How many rows of the long form are blanks.
     pub blank: usize,
+    /// How many rows of the wide form have nothing filled in.
+    pub empty: usize,
     /// The columns that nothing is known of.
     pub unknown: Vec<String>,
+    /// What is to be told about the file itself.
+    pub notice: Option<String>,
 }
 
 impl fmt::Display for Entering {
@@ -44,11 +48,17 @@ impl fmt::Display for Entering {
         if self.blank > 0 {
             write!(f, ", {} blank{}", self.blank, plural(self.blank))?;
         }
+        if self.empty > 0 {
+            write!(f, ", {} row{} left empty", self.empty, plural(self.empty))?;
+        }
         if !self.seats.is_empty() {
             write!(f, "; seats added: {}", self.seats.join(", "))?;
         }
         if !self.unknown.is_empty() {
             write!(f, "; columns left out: {}", self.unknown.join(", "))?;
+        }
+        if let Some(notice) = &self.notice {
+            write!(f, "; {notice}")?;
         }
         Ok(())
     }
@@ -70,7 +80,7 @@ pub fn enter(
     new_seats: &[String],
     ids: &mut dyn FnMut() -> Uuid,
 ) -> Result<Entering, Vec<Fault>> {
-    let table = Table::read(file)?;
+    let table = Table::read(file, &room.class.sheet)?;
     let papers = paper::papers(room, &table);
     let mut desk = Desk {
         room: room.clone(),
@@ -83,7 +93,9 @@ pub fn enter(
             there: 0,
             seats: Vec::new(),
             blank: papers.blank,
+            empty: table.empty,
             unknown: table.unknown.clone(),
+            notice: table.notice.clone(),
         },
     };
     let mut faults = papers.faults;
@@ -256,3 +268,5 @@ impl Desk {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod wide;

@@ -1,4 +1,4 @@
-//! Rows put together to scores: one row for each attribute, vote and note of a sheet.
+//! Answers put together to scores: each attribute, vote, ticked word and note of a sheet is one.
 
 use super::fault::Fault;
 use super::table::{Row, Table};
@@ -65,7 +65,10 @@ pub fn papers(room: &Room, table: &Table) -> Papers {
         let Line { key, attribute, paper, part } = match read(room, row) {
             Ok(line) => line,
             Err(faults) => {
-                found.faults.extend(faults);
+                // A cup's own fault is one, however many answers stand in its row.
+                let same_row = found.faults.iter().rev().take_while(|fault| fault.line == row.line);
+                let known: Vec<Fault> = same_row.cloned().collect();
+                found.faults.extend(faults.into_iter().filter(|fault| !known.contains(fault)));
                 continue;
             }
         };
@@ -122,7 +125,8 @@ impl Paper {
 fn read(room: &Room, row: Row<'_>) -> Result<Line, Vec<Fault>> {
     let mut faults = Vec::new();
     let class = good(class_id(room, row), &mut faults);
-    let seat = good(required(row, "seat", "the name of who scored").map(String::from), &mut faults);
+    let seat =
+        good(required(row, "seat", "the name of who scored").map(|name| seat(room, name)), &mut faults);
     let code = good(code(room, row), &mut faults);
     let steep = good(steep(row), &mut faults);
     let revision = good(whole::<u32>(row, "revision", "1"), &mut faults);
@@ -190,11 +194,7 @@ fn fill(room: &Room, row: Row<'_>, attribute: &str, empty: Score) -> Result<Opti
             ));
         }
         if attribute == "strength" {
-            let vote = whole::<i8>(row, "value", "0")?;
-            let vote = vote.map(Strength::try_from).transpose();
-            part.strength = vote.map_err(|problem| {
-                row.fault("value", problem, "0 is just right, -1 too thin, 1 too strong")
-            })?;
+            part.strength = vote(row)?;
         } else {
             let value = whole::<i32>(row, "value", "5")?;
             part.values = value.map(|v| (attribute.to_string(), v)).into_iter().collect();
@@ -249,10 +249,73 @@ fn required<'a>(row: Row<'a>, column: &str, what: &str) -> Result<&'a str, Fault
 fn whole<T: std::str::FromStr>(row: Row<'_>, column: &str, example: &str) -> Result<Option<T>, Fault> {
     match row.cell(column) {
         "" => Ok(None),
-        text => text.replace('\u{2212}', "-").parse().map(Some).map_err(|_| {
+        text if is_date(text) => Err(row.fault(
+            column,
+            format!("is a date ({text}): the spreadsheet has made one of what was typed"),
+            format!("let the cell hold a number, for example {example}"),
+        )),
+        text => digits(text).parse().map(Some).map_err(|_| {
             let problem = format!("`{}` is no whole number that can stand here", shown(text));
             row.fault(column, problem, format!("write for example {example}"))
         }),
+    }
+}
+
+/// A whole number as plain digits, whatever a spreadsheet has made of it: `39.0`, `39,00`, `+39`, `0039`, `−39`. What is none stays.
+fn digits(text: &str) -> String {
+    let plain = text.replace('\u{2212}', "-");
+    let (whole, part) = plain.split_once(['.', ',']).unwrap_or((&plain, ""));
+    let (sign, number) = match whole.strip_prefix(['-', '+']) {
+        Some(number) => (whole.strip_suffix(number).unwrap_or_default(), number),
+        None => ("", whole),
+    };
+    let is_whole = !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit());
+    if !is_whole || part.bytes().any(|b| b != b'0') {
+        return plain;
+    }
+    let bare = number.trim_start_matches('0');
+    format!("{}{}", sign.trim_start_matches('+'), if bare.is_empty() { "0" } else { bare })
+}
+
+/// `2026-05-03`.
+fn is_date(text: &str) -> bool {
+    let parts: Vec<&str> = text.split('-').collect();
+    let number = |part: &&str| part.bytes().all(|b| b.is_ascii_digit());
+    parts.iter().map(|part| part.len()).eq([4, 2, 2]) && parts.iter().all(number)
+}
+
+/// The strength in words or as a number; `None` for an empty cell.
+fn vote(row: Row<'_>) -> Result<Option<Strength>, Fault> {
+    let said = name_key(row.cell("value")).split_whitespace().collect::<Vec<_>>().join(" ");
+    let named = |vote: &Strength| {
+        let words = vote.to_string();
+        // `thin`, `right`, `strong`: the last word alone means the vote without `much`.
+        said == words
+            || words.split_once(' ').is_some_and(|(_, last)| said == last && !words.starts_with("much"))
+    };
+    if let Some(vote) = Strength::ALL.into_iter().find(named) {
+        return Ok(Some(vote));
+    }
+    if said.starts_with(|c: char| c.is_alphabetic()) {
+        let problem = format!("`{}` is no strength", shown(row.cell("value")));
+        let words = Strength::ALL.map(|vote| vote.to_string()).join(", ");
+        return Err(row.fault("value", problem, format!("write {words}, or a number from -2 to 2")));
+    }
+    let vote = whole::<i8>(row, "value", "0")?.map(Strength::try_from).transpose();
+    vote.map_err(|problem| row.fault("value", problem, "0 is just right, -1 too thin, 1 too strong"))
+}
+
+/// The name of who scored. Of a name that is a number a spreadsheet may have kept the number only: `7` for `007`.
+fn seat(room: &Room, name: &str) -> String {
+    let number = digits(name);
+    if room.seat_meant(name).is_some() || !number.bytes().all(|b| b.is_ascii_digit()) {
+        return name.to_string();
+    }
+    let mut same = room.seats.iter().filter(|seat| digits(&seat.name) == number);
+    match (same.next(), same.next()) {
+        (Some(seat), None) => seat.name.clone(),
+        _ if name.contains(['.', ',']) => number,
+        _ => name.to_string(),
     }
 }
 
@@ -260,7 +323,7 @@ fn code(room: &Room, row: Row<'_>) -> Result<Code, Fault> {
     let text = required(row, "code", "the three-digit code of the tea")?;
     let known: Vec<String> = room.class.coded().map(|(code, _)| code.to_string()).collect();
     let remedy = || format!("this class has {}", known.join(", "));
-    let code: Code = text
+    let code: Code = digits(text)
         .parse()
         .map_err(|problem: &str| row.fault("code", format!("`{}`: {problem}", shown(text)), remedy()))?;
     room.class
@@ -306,7 +369,7 @@ fn class_id(room: &Room, row: Row<'_>) -> Result<(), Fault> {
 fn host_time(row: Row<'_>) -> Result<Option<HostTime>, Fault> {
     match row.cell("host_s") {
         "" => Ok(None),
-        text => match text.parse::<f64>() {
+        text => match text.replace(',', ".").parse::<f64>() {
             Ok(s) if (0.0..=MOST_HOST_S).contains(&s) => {
                 Ok(Some(HostTime((s * SECOND_US as f64).round() as i64)))
             }

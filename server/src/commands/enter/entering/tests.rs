@@ -8,7 +8,7 @@ use protocol::{Code, Phase, Strength};
 use report::csv::long_form;
 use room::{Command, Correction, Teacher};
 
-fn fresh() -> impl FnMut() -> Uuid {
+pub(super) fn fresh() -> impl FnMut() -> Uuid {
     let mut last = 1000;
     move || {
         last += 1;
@@ -28,21 +28,21 @@ fn begun() -> Entry {
     entry(1, 0, Event::Class { class_id: Uuid::from_u128(1), seed: 7, class })
 }
 
-fn room() -> Room {
+pub(super) fn room() -> Room {
     Room::replay([begun()]).unwrap()
 }
 
-fn take(room: &Room, file: &str) -> Result<Entering, Vec<Fault>> {
+pub(super) fn take(room: &Room, file: &str) -> Result<Entering, Vec<Fault>> {
     enter(room, file.as_bytes(), &[], &mut fresh())
 }
 
 /// The same with names that may be added.
-fn take_new(room: &Room, file: &str, new_seats: &[&str]) -> Result<Entering, Vec<Fault>> {
+pub(super) fn take_new(room: &Room, file: &str, new_seats: &[&str]) -> Result<Entering, Vec<Fault>> {
     let new_seats: Vec<String> = new_seats.iter().map(|name| name.to_string()).collect();
     enter(room, file.as_bytes(), &new_seats, &mut fresh())
 }
 
-fn with(room: &Room, entering: &Entering) -> Room {
+pub(super) fn with(room: &Room, entering: &Entering) -> Room {
     let mut room = room.clone();
     entering.entries.iter().for_each(|e| room.fold(e.seq, e.at, e.event.clone()));
     room

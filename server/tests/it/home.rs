@@ -1,0 +1,80 @@
+//! What is taken home, what everybody may see, and the form to fill in, as the program writes them.
+
+use class::read;
+use host::stored;
+use ledger::Sqlite;
+use protocol::HostTime;
+use room::{Entry, Event};
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use uuid::Uuid;
+
+const SCORES: &str = "seat;code;steep;aroma;liking;strength;note\n\
+    Chen;417;1;5;6;too thin;as Ann said\nAnn;417;1;6;7;1;\nAnn;238;1;4,0;3;0;\na/b;862;1;5;5;;\na b;305;1;5;5;;\nChen;305;1;;;;\n";
+
+/// What the program says and how it ends.
+fn run(folder: &Path, args: &[&str]) -> (i32, String) {
+    let out = Command::new(env!("CARGO_BIN_EXE_kettlecall")).current_dir(folder).args(args).output().unwrap();
+    let said = [&out.stdout[..], &out.stderr[..]].concat();
+    (out.status.code().unwrap(), String::from_utf8(said).unwrap())
+}
+
+/// A folder with the ledger of a closed class into which some scores were entered; the codes are revealed.
+fn folder(revealed: &[u16]) -> (tempfile::TempDir, PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let class = Box::new(read::class(include_str!("../classes/two-ways.toml")).unwrap());
+    let codes = revealed.iter().map(|&code| protocol::Code::new(code).unwrap()).collect();
+    let events = [
+        Event::Class { class_id: Uuid::from_u128(1), seed: 7, class },
+        Event::Revealed { codes },
+        Event::Closed,
+    ];
+    let entries: Vec<Entry> =
+        events.into_iter().zip(1..).map(|(event, seq)| Entry { seq, at: HostTime(0), event }).collect();
+    let path = folder.path().to_path_buf();
+    stored::append(&mut Sqlite::open(&path.join("class.ledger")).unwrap(), &entries).unwrap();
+    fs::write(path.join("scores.csv"), SCORES).unwrap();
+    let (code, said) = run(&path, &["enter", "class.ledger", "scores.csv", "--new-seat", "a b"]);
+    assert_eq!(
+        said,
+        "entered: 5 new scores, 0 there already, 1 row left empty; seats added: Chen, Ann, a/b, a b\n"
+    );
+    assert_eq!(code, 0);
+    (folder, path)
+}
+
+#[test]
+fn the_form_is_written_filled_in_and_entered() {
+    let (_folder, path) = folder(&[]);
+    let (code, form) = run(&path, &["enter", "--template", "class.ledger"]);
+    assert!(
+        code == 0
+            && form.starts_with("seat,code,steep,aroma,taste,aftertaste,liking,strength,note\n".trim_end()),
+        "{form}"
+    );
+    assert_eq!(form.lines().count(), 1 + 6 * 12);
+    assert_eq!(
+        run(&path, &["enter", "--template", "class.ledger", "-o", "form.xlsx"]),
+        (0, "written: form.xlsx\n".into())
+    );
+    let said = "entered: 0 new scores, 5 there already, 67 rows left empty\n";
+    assert_eq!(run(&path, &["enter", "class.ledger", "form.xlsx"]), (0, said.into()));
+    assert_eq!(
+        run(&path, &["enter", "--template", "class.ledger", "-o", "form.ods"]).0,
+        2,
+        "another form is refused"
+    );
+    assert_eq!(
+        run(&path, &["enter", "--template", "class.ledger", "-o", "form.xlsx"]).0,
+        1,
+        "what is there stays"
+    );
+    assert_eq!(run(&path, &["enter", "class.ledger"]).0, 2, "without scores there is nothing to enter");
+    fs::write(path.join("class.xls"), b"\xd0\xcf\x11\xe0 old").unwrap();
+    let (code, said) = run(&path, &["enter", "class.ledger", "class.xls"]);
+    assert!(
+        code == 3 && said.contains("class.xls, row 1: the file is a spreadsheet of an older form"),
+        "{said}"
+    );
+}
