@@ -1,7 +1,7 @@
 //! The command line of `kettlecall`.
 
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{ArgGroup, Args, Parser, Subcommand, ValueEnum};
 use class::Pourers;
 use class::start::leaf::{Leaf, Sitting};
 use class::start::method::MethodName;
@@ -132,35 +132,7 @@ pub enum Command {
     ///
     /// Of several classes, teas that are the same leaf steeped the same way are taken together, whatever their codes: leaf,
     /// grams, water, temperatures and seconds. Teas that are still blind in their ledger stay coded.
-    Review {
-        /// The ledger, or the ledgers of several classes
-        #[arg(required = true, value_name = "LEDGER")]
-        ledgers: Vec<PathBuf>,
-        /// As text for people, or in which other form [default: what the ending of --output says, else text]
-        #[arg(long, value_enum)]
-        format: Option<Format>,
-        /// Where to write it, a file or for `tables` a folder; without this, or with `-`, standard output
-        #[arg(long, short, value_name = "FILE")]
-        output: Option<PathBuf>,
-        /// Overwrite what `--output` names if it is there
-        #[arg(long, requires = "output")]
-        force: bool,
-        /// With csv, xlsx and tables: every score ever sent, also those that a later one replaced (column `counts`)
-        #[arg(long)]
-        revisions: bool,
-        /// The private page of one seat instead: that person beside the class. As text or JSON, for that person only
-        #[arg(long, value_name = "NAME", conflicts_with_all = ["revisions", "next"])]
-        seat: Option<String>,
-        /// Leave a seat out of this review, by its name; repeated for each
-        #[arg(long, value_name = "NAME")]
-        without: Vec<String>,
-        /// Also write a class file for a next class that compares what is still open; the file must not be there yet
-        #[arg(long, value_name = "FILE")]
-        next: Option<PathBuf>,
-        /// Of a damaged ledger or record: read what is whole, and say what is missing
-        #[arg(long)]
-        up_to_break: bool,
-    },
+    Review(Box<Review>),
     /// Keep a class in one file of text that needs no other file, also while it runs
     ///
     /// A record holds every entry of the ledger, chained, so that a change anywhere is noticed. `review` and `check` read
@@ -193,6 +165,45 @@ pub enum Command {
         #[arg(long, short, value_name = "FILE", required = true)]
         output: PathBuf,
     },
+}
+
+/// What is reviewed, and what is written of it.
+#[derive(Debug, Args)]
+#[command(group(ArgGroup::new("written").args(["output", "cards", "seats"]).multiple(true)))]
+pub struct Review {
+    /// The ledger, or the ledgers of several classes
+    #[arg(required = true, value_name = "LEDGER")]
+    pub ledgers: Vec<PathBuf>,
+    /// As text for people, or in which other form [default: what the ending of --output says, else text]
+    #[arg(long, value_enum)]
+    pub format: Option<Format>,
+    /// Where to write it, a file or for `tables` a folder; without this, or with `-`, standard output
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Overwrite what `--output`, `--cards` and `--seats` name if it is there
+    #[arg(long, requires = "written")]
+    pub force: bool,
+    /// With csv, xlsx and tables: every score ever sent, also those that a later one replaced (column `counts`)
+    #[arg(long)]
+    pub revisions: bool,
+    /// The private page of one seat instead: that person beside the class. As text, HTML or JSON, for that person only
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["revisions", "next"])]
+    pub seat: Option<String>,
+    /// Leave a seat out of this review, by its name; repeated for each
+    #[arg(long, value_name = "NAME")]
+    pub without: Vec<String>,
+    /// Write a page of cards instead, one for each tea, to cut out for its tin: recipe as served, what the class would change
+    #[arg(long, value_name = "FILE")]
+    pub cards: Option<PathBuf>,
+    /// Write every seat's own page into this folder instead, as HTML and as text
+    #[arg(long, value_name = "FOLDER")]
+    pub seats: Option<PathBuf>,
+    /// Also write a class file for a next class that compares what is still open; the file must not be there yet
+    #[arg(long, value_name = "FILE")]
+    pub next: Option<PathBuf>,
+    /// Of a damaged ledger or record: read what is whole, and say what is missing
+    #[arg(long)]
+    pub up_to_break: bool,
 }
 
 /// What can be put right.

@@ -13,11 +13,12 @@ pub mod review;
 pub mod salvage;
 mod whole;
 
-use crate::cli::{Command, Format};
+use crate::cli::{Command, Format, Review};
 use crate::exit::Failure;
 use crate::output::Output;
 use host::clock::today;
-use review::Part;
+use review::{Part, home};
+use std::path::PathBuf;
 
 /// Does what was asked.
 ///
@@ -25,26 +26,7 @@ use review::Part;
 /// Why it could not be done, in words and as an exit code.
 pub fn run(command: Command) -> Result<(), Failure> {
     match command {
-        Command::Review { ledgers, format, revisions, seat, without, next, output, force, up_to_break } => {
-            let part = Part { without: &without, up_to_break };
-            if up_to_break {
-                whole::warn(&ledgers);
-            }
-            whole::unvouched(&ledgers);
-            let output = Output::new(output, force, &ledgers);
-            let format =
-                format.map_or_else(|| output.form(), |format| Ok(Some(format)))?.unwrap_or(Format::Text);
-            let done = match (&ledgers[..], seat) {
-                ([ledger], Some(seat)) => review::seat_page(ledger, &seat, part, format, &output),
-                (_, Some(_)) => Err(Failure {
-                    words: "a seat's page is of one class; name one ledger with --seat".into(),
-                    code: 2,
-                }),
-                ([ledger], None) => review::one(ledger, part, format, revisions, &output),
-                (ledgers, None) => review::pooled(ledgers, part, format, revisions, &output),
-            };
-            done.and_then(|()| next.map_or(Ok(()), |file| review::write_next(&ledgers, part, &file)))
-        }
+        Command::Review(asked) => review(*asked),
         Command::Enter { ledger, scores, template: _, output, force, new_seat, check } => {
             whole::unvouched(&[&ledger]);
             match scores {
@@ -75,4 +57,36 @@ pub fn run(command: Command) -> Result<(), Failure> {
             open::run(&class, listen, ledger, pace, plain, seed)
         }
     }
+}
+
+/// Reads one class or several, and writes what was asked of them. Whoever asks only for what is taken home gets only that.
+fn review(asked: Review) -> Result<(), Failure> {
+    let Review { ledgers, format, output, force, revisions, seat, .. } = &asked;
+    let part = Part { without: &asked.without, up_to_break: asked.up_to_break };
+    if asked.up_to_break {
+        whole::warn(ledgers);
+    }
+    whole::unvouched(ledgers);
+    let to = |path: &Option<PathBuf>| Output::new(path.clone(), *force, ledgers);
+    let one = |what: &str| match &ledgers[..] {
+        [ledger] => Ok(ledger),
+        _ => Err(Failure { words: format!("{what} of one class; name one ledger"), code: 2 }),
+    };
+    let taken_home = asked.cards.is_some() || asked.seats.is_some();
+    if !taken_home || format.is_some() || output.is_some() || seat.is_some() {
+        let output = to(output);
+        let format = format.map_or_else(|| output.form(), |format| Ok(Some(format)))?.unwrap_or(Format::Text);
+        match (seat, &ledgers[..]) {
+            (Some(seat), _) => review::seat_page(one("a seat's page is")?, seat, part, format, &output)?,
+            (None, [ledger]) => review::one(ledger, part, format, *revisions, &output)?,
+            (None, ledgers) => review::pooled(ledgers, part, format, *revisions, &output)?,
+        }
+    }
+    if asked.cards.is_some() {
+        home::write_cards(one("cards are")?, part, &to(&asked.cards))?;
+    }
+    if asked.seats.is_some() {
+        home::write_seats(one("the seats' pages are")?, part, &to(&asked.seats))?;
+    }
+    asked.next.as_ref().map_or(Ok(()), |file| review::write_next(ledgers, part, file))
 }

@@ -1,5 +1,6 @@
 //! `kettlecall review`.
 
+pub mod home;
 pub mod read;
 
 use super::whole;
@@ -61,9 +62,10 @@ pub fn seat_page(
     let summary = summarise(&room, room.last_at);
     let page = summary.findings.figures.seats.iter().find(|page| page.seat == seat.name);
     let page = match format {
-        Format::Text => report::text::seat_page(&summary, &seat.name, width()).unwrap_or_default(),
+        Format::Text => report::text::seat_page(&summary, &room, &seat.name, width()).unwrap_or_default(),
         Format::Json => report::json(&page),
-        _ => return Err(Failure { words: "a seat's page comes as text or json".into(), code: 2 }),
+        Format::Html => report::home::seat::html(&summary, &room, &seat.name).unwrap_or_default(),
+        _ => return Err(Failure { words: "a seat's page comes as text, html or json".into(), code: 2 }),
     };
     Ok(output.page(&page)?)
 }

@@ -78,3 +78,46 @@ fn the_form_is_written_filled_in_and_entered() {
         "{said}"
     );
 }
+
+#[test]
+fn cards_and_pages_are_written_at_once_and_nothing_that_is_there_is_lost() {
+    let (_folder, path) = folder(&[417]);
+    let args = ["review", "class.ledger", "--cards", "cards.html", "--seats", "pages"];
+    assert_eq!(
+        run(&path, &args),
+        (0, "written: cards.html\nwritten: pages\n".into()),
+        "and no review beside them"
+    );
+    let mut names: Vec<String> = fs::read_dir(path.join("pages"))
+        .unwrap()
+        .map(|file| file.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    let wanted =
+        ["01-Chen", "02-Ann", "03-a-b", "04-a-b"].map(|name| [format!("{name}.html"), format!("{name}.txt")]);
+    assert_eq!(names, wanted.concat());
+    let cards = fs::read_to_string(path.join("cards.html")).unwrap();
+    assert_eq!(cards.matches("<article").count(), 4);
+    assert!(
+        cards.contains("Lantern Slope, short")
+            && !cards.contains("Lantern Slope, long")
+            && !cards.contains("Copper")
+    );
+    for (file, own, other) in [("01-Chen", "as Ann said", "a/b"), ("02-Ann", "too strong", "Chen")] {
+        for ending in ["html", "txt"] {
+            let page = fs::read_to_string(path.join("pages").join(format!("{file}.{ending}"))).unwrap();
+            assert!(page.contains(own) && !page.contains(other), "{file}.{ending}: {page}");
+            assert!(!page.contains("Snow Gully"), "blind teas stay blind");
+        }
+    }
+    assert_eq!(run(&path, &args).0, 1, "what is there stays");
+    assert_eq!(run(&path, &[&args[..], &["--force"]].concat()).0, 0);
+    let (_, said) = run(&path, &["review", "class.ledger", "--cards", "more.html", "--format", "csv"]);
+    assert!(
+        said.starts_with("class_id,") && said.ends_with("written: more.html\n"),
+        "a review that is asked for comes too"
+    );
+    assert_eq!(run(&path, &["review", "class.ledger", "--seat", "ann", "-o", "ann.html"]).0, 0);
+    assert_eq!(fs::read(path.join("ann.html")).unwrap(), fs::read(path.join("pages/02-Ann.html")).unwrap());
+    assert_eq!(run(&path, &["review", "class.ledger", "class.ledger", "--cards", "x.html"]).0, 2);
+}

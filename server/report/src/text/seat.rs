@@ -1,22 +1,28 @@
 //! One seat's own page: you and the class.
 
+use crate::home::{CAUTIONS, Own, Recipe};
 use crate::text::table::Table;
 use crate::text::{Page, figure};
 use crate::words::rehearsal;
+use room::Room;
 use stats::say::signed;
 use summary::Summary;
 use summary::find::seats::OwnScore;
 
-/// The page of the seat of this name, for that person: its scores beside the class's. `None` if there is no such seat.
-pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> {
+/// The page of the seat of this name, for that person: its scores beside the class's, its votes and notes, and how to brew the teas
+/// that are revealed. `None` if there is no such seat.
+pub fn seat_page(summary: &Summary, room: &Room, seat: &str, width: usize) -> Option<String> {
     let found = summary.findings.figures.seats.iter().find(|page| page.seat == seat)?;
     let mut page = Page::new(summary, width);
-    page.out.line(&format!("{} · {} · {seat} and the class", summary.title, summary.date));
+    page.out.text("", &format!("{} · {} · {seat} and the class", summary.title, summary.date));
     rehearsal(summary).iter().for_each(|line| page.out.text("", line));
     found.damage.iter().for_each(|line| page.out.text("", line));
+    let own = Own::of(room, summary, seat);
     if found.scores.is_empty() {
         page.out.line("");
-        page.out.line("You have scored nothing, so there is nothing to set beside the class.");
+        page.out.text("", "You have scored nothing, so there is nothing to set beside the class.");
+        page.said(&own);
+        page.brewing(room);
         return Some(page.out.finish());
     }
     page.out.line("");
@@ -34,6 +40,7 @@ pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> 
         });
     }
     page.out.table(2, &table);
+    page.said(&own);
     page.out.head("HOW YOU USE THE SCALE   over the steeps");
     let table = Table::of(&found.attributes)
         .words("attribute", |a| a.attribute.clone())
@@ -42,5 +49,34 @@ pub fn seat_page(summary: &Summary, seat: &str, width: usize) -> Option<String> 
         .numbers("others' SD", |a| figure(a.spread.get().and_then(|s| s.others_mean_sd)))
         .numbers("correlation", |a| figure(a.with_others.get().map(|c| c.r)));
     page.out.table(2, &table);
+    page.brewing(room);
     Some(page.out.finish())
+}
+
+impl Page<'_> {
+    /// The seat's votes, words and notes.
+    fn said(&mut self, own: &[Own]) {
+        if own.is_empty() {
+            return;
+        }
+        self.out.head("YOUR VOTES, WORDS AND NOTES");
+        for cup in own {
+            self.out.text(&format!("  {}/{}  ", cup.tea, cup.steep), &cup.words());
+        }
+    }
+
+    /// How the teas are steeped, as far as they are revealed.
+    fn brewing(&mut self, room: &Room) {
+        self.out.head("TO BREW THEM AGAIN");
+        let summary = self.summary;
+        for tea in &summary.teas {
+            let served: Vec<u32> = tea.steeps.iter().map(|cup| cup.steep).collect();
+            let recipe = Recipe::of(room, tea.code, &served).zip(tea.name.as_ref());
+            let words =
+                recipe.map_or("still blind".into(), |(recipe, name)| format!("{name}: {}", recipe.words()));
+            self.out.text(&format!("  {}  ", tea.code), &words);
+        }
+        self.out.line("");
+        self.out.text("", CAUTIONS);
+    }
 }

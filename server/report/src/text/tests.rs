@@ -10,5 +10,5 @@ fn a_revealed_class_reads_from_what_was_found_to_how() {
     let summary = summarise(&room, room.last_at);
     insta::assert_snapshot!("page-80", text(&summary));
     insta::assert_snapshot!("page-60", within(&summary, 60));
-    insta::assert_snapshot!("seat-80", seat_page(&summary, "Edda", 80).unwrap());
+    insta::assert_snapshot!("seat-80", seat_page(&summary, &room, "Edda", 80).unwrap());
 }

@@ -1,0 +1,107 @@
+//! What stands on a seat's page, and what never does.
+
+use super::*;
+use fixtures::{At, Filled, class_file, evening, room};
+use proptest::prelude::*;
+use protocol::{Code, Score};
+use room::Event;
+use summary::summarise;
+use uuid::Uuid;
+
+fn page(room: &Room, seat: &str) -> String {
+    html(&summarise(room, room.last_at), room, seat).unwrap()
+}
+
+#[test]
+fn the_page_is_as_it_was_read_last() {
+    insta::assert_snapshot!("seat", page(&evening(&[0, 1, 2, 3]), "Edda").replace("><", ">\n<"));
+}
+
+/// The class with one more note of Ann's.
+fn noted(revealed: &[usize]) -> Room {
+    let mut room = evening(revealed);
+    let seat = room.seat_named("Ann").unwrap().id;
+    let kept = room.scores.of(seat, (Code::new(211).unwrap(), 1)).unwrap().score.clone();
+    let score = Score { id: Uuid::from_u128(9), revision: 2, note: "warm <b>bread</b>".into(), ..kept };
+    for event in room.enter(seat, score).unwrap() {
+        room.fold(room.seq + 1, room.last_at, event);
+    }
+    room
+}
+
+#[test]
+fn every_own_score_stands_beside_the_others_mean_and_nobody_else_is_named() {
+    let room = noted(&[0, 1, 2, 3]);
+    let summary = summarise(&room, room.last_at);
+    let page = page(&room, "Ann");
+    let found = summary.findings.figures.seats.iter().find(|seat| seat.seat == "Ann").unwrap();
+    assert_eq!(page.matches("class=\"strip\"").count(), found.scores.len() + 1, "each score and the key");
+    for score in &found.scores {
+        let beside = format!("{}<small> ({})</small>", score.own, signed(score.others_mean.unwrap()));
+        assert!(page.contains(&beside), "{beside}");
+    }
+    for seat in summary.seats.iter().filter(|seat| seat.name != "Ann") {
+        assert!(!page.contains(&seat.name), "{}", seat.name);
+    }
+    assert!(page.contains("“warm &lt;b&gt;bread&lt;/b&gt;”"), "the own note, and inert");
+    assert!(
+        page.contains("Tea 1 (211)")
+            && page.contains("3 g leaf in 100 ml water at 95 °C. Steeps: 30 s, 40 s, 50 s.")
+    );
+    for alive in ["<script", "http", "url(", "src=", "@import", "<link"] {
+        assert!(!page.contains(alive), "{alive}");
+    }
+}
+
+#[test]
+fn blind_teas_stay_blind() {
+    let page = page(&noted(&[1]), "Ann");
+    assert!(page.contains("211</b> is still blind") && page.contains("Tea 2 (224)"), "{page}");
+    for hidden in ["Tea 1", "Tea 3", "Leaf 2", "3 g"] {
+        assert!(!page.contains(hidden), "{hidden}");
+    }
+}
+
+#[test]
+fn whoever_has_scored_nothing_gets_the_recipes() {
+    let room = room(&class_file(2, 1, ""), 2, &[0, 1], |At { seat, .. }| {
+        (seat == 0).then(|| Filled { values: vec![Some(5)], ..Filled::default() })
+    });
+    let page = page(&room, "Bob");
+    assert!(page.contains("You have scored nothing") && page.contains("Tea 2 (224)"), "{page}");
+    assert!(!page.contains("Your cups"));
+}
+
+#[test]
+fn the_text_says_the_same_votes_notes_and_recipes() {
+    let room = noted(&[0, 1, 2, 3]);
+    let text = crate::text::seat_page(&summarise(&room, room.last_at), &room, "Ann", 80).unwrap();
+    for part in ["211/1  ", "“warm <b>bread</b>”", "TO BREW THEM AGAIN", "Steeps: 30"] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+    let renamed = {
+        let mut room = noted(&[]);
+        let seat = room.seats[0].id;
+        room.fold(room.seq + 1, room.last_at, Event::Renamed { seat, name: "Anna".into() });
+        room
+    };
+    assert!(page(&renamed, "Anna").contains("<h1>Anna and the class</h1>"));
+}
+
+#[test]
+fn the_names_of_files_are_plain_and_never_the_same() {
+    let names = file_names(&["Ann", "../../etc", "a/b", "a b", "CON", "王小明", "\u{1F375}", "."]);
+    assert_eq!(names, ["01-Ann", "02-etc", "03-a-b", "04-a-b", "05-CON", "06-王小明", "07", "08"]);
+}
+
+proptest! {
+    #[test]
+    fn whatever_seats_are_called_their_files_differ_and_stay_in_the_folder(seats in prop::collection::vec("\\PC{0,12}", 1..120)) {
+        let seats: Vec<&str> = seats.iter().map(String::as_str).collect();
+        let names = file_names(&seats);
+        let lower: std::collections::BTreeSet<String> = names.iter().map(|name| name.to_lowercase()).collect();
+        prop_assert_eq!(lower.len(), seats.len());
+        let plain = |c: char| c.is_alphanumeric() || c == '-';
+        prop_assert!(names.iter().all(|name| name.chars().all(plain) && name.len() < 200));
+    }
+}
