@@ -189,6 +189,9 @@ pub struct Review {
     /// The private page of one seat instead: that person beside the class. As text, HTML or JSON, for that person only
     #[arg(long, value_name = "NAME", conflicts_with_all = ["revisions", "next"])]
     pub seat: Option<String>,
+    /// Whose review it is: the teacher's, or everybody's, without the names of tasters [default: teacher]
+    #[arg(long = "for", value_name = "WHO", value_enum, conflicts_with_all = ["seat", "seats"])]
+    pub reader: Option<Reader>,
     /// Leave a seat out of this review, by its name; repeated for each
     #[arg(long, value_name = "NAME")]
     pub without: Vec<String>,
@@ -204,6 +207,15 @@ pub struct Review {
     /// Of a damaged ledger or record: read what is whole, and say what is missing
     #[arg(long)]
     pub up_to_break: bool,
+}
+
+/// Whose a review is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Reader {
+    /// The teacher's: with the names of the tasters
+    Teacher,
+    /// Everybody's: every taster has a number instead
+    Class,
 }
 
 /// What can be put right.

@@ -13,7 +13,7 @@ pub mod review;
 pub mod salvage;
 mod whole;
 
-use crate::cli::{Command, Format, Review};
+use crate::cli::{Command, Format, Reader, Review};
 use crate::exit::Failure;
 use crate::output::Output;
 use host::clock::today;
@@ -62,7 +62,8 @@ pub fn run(command: Command) -> Result<(), Failure> {
 /// Reads one class or several, and writes what was asked of them. Whoever asks only for what is taken home gets only that.
 fn review(asked: Review) -> Result<(), Failure> {
     let Review { ledgers, format, output, force, revisions, seat, .. } = &asked;
-    let part = Part { without: &asked.without, up_to_break: asked.up_to_break };
+    let for_class = asked.reader == Some(Reader::Class);
+    let part = Part { without: &asked.without, up_to_break: asked.up_to_break, for_class };
     if asked.up_to_break {
         whole::warn(ledgers);
     }

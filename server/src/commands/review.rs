@@ -1,6 +1,7 @@
 //! `kettlecall review`.
 
 pub mod home;
+mod nameless;
 pub mod read;
 
 use super::whole;
@@ -14,24 +15,36 @@ use report::tables;
 use room::Room;
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use summary::aside::What;
 use summary::{next, several, summarise};
 
-/// What of a class is reviewed.
-#[derive(Clone, Copy)]
+/// What of a class is reviewed; by default all of it, for the teacher.
+#[derive(Clone, Copy, Default)]
 pub struct Part<'a> {
     /// Without the seats of these names.
     pub without: &'a [String],
     /// Of a damaged ledger what is whole.
     pub up_to_break: bool,
+    /// Without the names of tasters, for everybody's eyes.
+    pub for_class: bool,
 }
 
 /// The class that a ledger holds, with some seats left out, by name.
 fn room_without(path: &Path, part: Part<'_>) -> Result<Room, Failure> {
-    let mut room = whole::room(path, part.up_to_break)?;
-    for name in part.without {
-        let seat = room.seat_meant(name).ok_or_else(|| no_such(name, &room, path))?.id;
-        room.set_aside(seat);
-    }
+    let (entries, broken) = whole::entries(path, part.up_to_break)?;
+    let again = part.for_class.then(|| entries.clone());
+    let named = whole::replay(path, entries, broken.as_deref())?;
+    let seat =
+        |name: &String| named.seat_meant(name).map(|seat| seat.id).ok_or_else(|| no_such(name, &named, path));
+    let aside = part.without.iter().map(seat).collect::<Result<Vec<_>, Failure>>()?;
+    let mut room = match again {
+        Some(mut entries) => {
+            nameless::nameless(&mut entries);
+            whole::replay(path, entries, broken.as_deref())?
+        }
+        None => named,
+    };
+    aside.into_iter().for_each(|seat| room.set_aside(seat));
     Ok(room)
 }
 
@@ -80,7 +93,14 @@ pub fn one(
 ) -> Result<(), Failure> {
     let room = room_without(path, part)?;
     // The last event, not the wall clock: the same ledger always gives the same summary.
-    let summary = || summarise(&room, room.last_at);
+    let summary = || {
+        let mut summary = summarise(&room, room.last_at);
+        if part.for_class {
+            // That somebody was given another name says nothing without names.
+            summary.aside.retain(|aside| aside.what != What::Renamed);
+        }
+        summary
+    };
     let tables = || tables::with_scores(tables::tables(&summary()), tables::ledger([&room], revisions));
     Ok(match format {
         Format::Csv => output.page(&report::csv::long_form([&room], revisions)),
@@ -103,6 +123,10 @@ pub fn pooled(
     revisions: bool,
     output: &Output,
 ) -> Result<(), Failure> {
+    if part.for_class {
+        let words = "a review for the class is of one class; name one ledger with --for class".into();
+        return Err(Failure { words, code: 2 });
+    }
     let classes = || Ok::<_, Failure>(several::pool(&read::read(paths, part)?));
     let rooms = || -> Result<Vec<Room>, Failure> {
         let mut rooms =

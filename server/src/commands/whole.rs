@@ -11,6 +11,12 @@ use std::path::Path;
 /// The class that a ledger or a record holds. With `up_to_break` one that is damaged is read up to its first entry that is not
 /// whole, and the room says so.
 pub fn room(path: &Path, up_to_break: bool) -> Result<Room, Failure> {
+    let (entries, broken) = entries(path, up_to_break)?;
+    replay(path, entries, broken.as_deref())
+}
+
+/// The entries that are whole, and why no more are.
+pub fn entries(path: &Path, up_to_break: bool) -> Result<(Vec<Entry>, Option<String>), Failure> {
     let mut entries = Vec::new();
     let found = inspect(path, |record| {
         let event = Event::read(&record.kind, &record.json)?;
@@ -21,6 +27,11 @@ pub fn room(path: &Path, up_to_break: bool) -> Result<Room, Failure> {
     if !up_to_break || found.entries == 0 {
         found.whole(path)?;
     }
+    Ok((entries, broken))
+}
+
+/// The class of these entries.
+pub fn replay(path: &Path, entries: Vec<Entry>, broken: Option<&str>) -> Result<Room, Failure> {
     let mut room = Room::replay(entries).map_err(|problem| HostError::Replay(path.into(), problem))?;
     broken.iter().for_each(|why| room.damage.breaks_off(why));
     Ok(room)

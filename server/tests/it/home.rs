@@ -121,3 +121,32 @@ fn cards_and_pages_are_written_at_once_and_nothing_that_is_there_is_lost() {
     assert_eq!(fs::read(path.join("ann.html")).unwrap(), fs::read(path.join("pages/02-Ann.html")).unwrap());
     assert_eq!(run(&path, &["review", "class.ledger", "class.ledger", "--cards", "x.html"]).0, 2);
 }
+
+#[test]
+fn a_review_for_the_class_names_no_taster_in_any_form() {
+    let (_folder, path) = folder(&[417, 238]);
+    let (code, said) = run(&path, &["correct", "class.ledger", "rename", "Chen", "Cheng"]);
+    assert_eq!(code, 0, "{said}");
+    run(&path, &["correct", "class.ledger", "void", "862/1", "--reason", "ANN mixed it up with Chen"]);
+    for format in ["text", "csv", "json", "html"] {
+        let (code, page) = run(&path, &["review", "class.ledger", "--for", "class", "--format", format]);
+        assert_eq!(code, 0, "{page}");
+        for name in ["Ann", "ANN", "Chen", "a/b", "a b"] {
+            assert!(!page.contains(name), "{format}: {name}");
+        }
+        assert!(
+            ["Taster 1", "Taster 2", "Taster 3", "Taster 4"]
+                .iter()
+                .filter(|name| page.contains(**name))
+                .count()
+                >= 3,
+            "{format}: {page}"
+        );
+    }
+    let (_, mine) =
+        run(&path, &["review", "class.ledger", "--for", "class", "--without", "Ann", "--format", "csv"]);
+    let (_, all) = run(&path, &["review", "class.ledger", "--for", "class", "--format", "csv"]);
+    assert!(mine.lines().count() < all.lines().count(), "a seat is still left out by its name");
+    assert_eq!(run(&path, &["review", "class.ledger", "class.ledger", "--for", "class"]).0, 2);
+    assert_eq!(run(&path, &["review", "class.ledger", "--for", "class", "--seat", "Ann"]).0, 2);
+}

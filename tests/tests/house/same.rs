@@ -81,7 +81,7 @@ fn alone(ledger: &Path) -> Forms {
 
 /// Several classes in every form, read by so many threads.
 fn together(ledgers: &[PathBuf], threads: usize) -> Forms {
-    let classes = read_by(threads, ledgers, Part { without: &[], up_to_break: false }).unwrap();
+    let classes = read_by(threads, ledgers, Part::default()).unwrap();
     let pool = several::pool(&classes);
     let rooms: Vec<Room> =
         ledgers.iter().map(|path| Room::replay(stored::read(path).unwrap()).unwrap()).collect();
