@@ -1,4 +1,4 @@
-//! The tables as a spreadsheet file, one sheet for each. What people wrote is stored as text, never as a formula; the same
+//! The tables as a spreadsheet file of ten sheets at most. What people wrote is stored as text, never as a formula; the same
 //! tables give the same bytes.
 
 use crate::tables::{Cell, Column, Table, TableOf};
@@ -26,7 +26,7 @@ pub struct NoSpreadsheet(#[from] XlsxError);
 /// The file. `date` is the class's day, YYYY-MM-DD.
 ///
 /// The sheet of single scores has its heads in the first row and nothing else, for programs and pivot tables; the others
-/// bear their title and notes above.
+/// hold one table under the other, each with its title and notes above.
 ///
 /// # Errors
 /// If a table has more rows than a sheet can hold (1,048,576), or a text is longer than a cell can (32,767).
@@ -34,8 +34,8 @@ pub fn workbook(title: &str, date: &str, tables: &[Table]) -> Result<Vec<u8>, No
     let mut book = Workbook::new();
     book.set_properties(&DocProperties::new().set_title(title).set_creation_datetime(&day(date)?));
     let formats = Formats::default();
-    for table in tables {
-        sheet(book.add_worksheet(), table, &formats)?;
+    for (name, tables) in sheets(tables) {
+        fill(book.add_worksheet().set_name(name)?, &tables, &formats)?;
     }
     Ok(book.save_to_buffer()?)
 }
@@ -85,9 +85,75 @@ fn number(shown: &str) -> Format {
     Format::new().set_num_format(shown).set_align(FormatAlign::Top)
 }
 
-fn sheet(sheet: &mut Worksheet, table: &Table, formats: &Formats) -> Result<(), XlsxError> {
-    sheet.set_name(&table.name)?;
-    let mut row = 0;
+/// The sheet that a table stands on: what is read together stands together, so that there are ten at most.
+fn sheet_of(table: &Table) -> &str {
+    match &table.about {
+        TableOf::Sentences => "found",
+        TableOf::Scores => "scores",
+        TableOf::Teas | TableOf::Totals => "teas",
+        TableOf::Spread(_) | TableOf::Curves(_) => "attributes",
+        TableOf::Pairs(_) => "pairs",
+        TableOf::Ways => "ways",
+        TableOf::Differences | TableOf::Tests => "tests",
+        TableOf::Agreement | TableOf::Panel => "tasters",
+        TableOf::Strength | TableOf::Penalty | TableOf::Words => "strength and words",
+        TableOf::Sheets | TableOf::Notes | TableOf::Method => "sheets and method",
+        // Of several classes there are few.
+        TableOf::Pooled => &table.name,
+    }
+}
+
+/// The sheets in the order in which their first tables are read, each with its tables in theirs.
+fn sheets(tables: &[Table]) -> Vec<(&str, Vec<&Table>)> {
+    let mut sheets: Vec<(&str, Vec<&Table>)> = Vec::new();
+    for table in tables {
+        let name = sheet_of(table);
+        match sheets.iter_mut().find(|(known, _)| *known == name) {
+            Some((_, tables)) => tables.push(table),
+            None => sheets.push((name, vec![table])),
+        }
+    }
+    sheets
+}
+
+/// Fills a sheet: one table under the other.
+fn fill(sheet: &mut Worksheet, tables: &[&Table], formats: &Formats) -> Result<(), XlsxError> {
+    let most = tables.iter().map(|table| table.columns.len()).max().unwrap_or(0);
+    // As wide as the widest of the cells below each other.
+    let widest = |place: usize| {
+        let have = tables.iter().filter(|table| place < table.columns.len());
+        have.map(|table| width(table, place)).max().unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..most).map(widest).collect();
+    for (place, width) in widths.iter().enumerate() {
+        sheet.set_column_width(place_of(place)?, *width as f64 + 1.0)?;
+    }
+    let (mut row, mut heads) = (0, Vec::new());
+    for table in tables {
+        let (head, last) = write_table(sheet, row, table, &widths, formats)?;
+        heads.push((head, last));
+        row = last + 3;
+    }
+    sheet.set_landscape().set_print_fit_to_pages(1, 0);
+    // Rows are kept in sight and filtered where there is one table.
+    if let ([(head, last)], Some(column)) = (heads.as_slice(), most.checked_sub(1)) {
+        sheet.set_freeze_panes(head + 1, 0)?;
+        sheet.autofilter(*head, 0, *last, place_of(column)?)?;
+        sheet.set_repeat_rows(*head, *head)?;
+    }
+    Ok(())
+}
+
+/// Writes a table from a row on: its title and notes unless it is that of the scores, its heads, its rows. The rows of its heads and
+/// of its end are given back.
+fn write_table(
+    sheet: &mut Worksheet,
+    from: u32,
+    table: &Table,
+    widths: &[usize],
+    formats: &Formats,
+) -> Result<(u32, u32), XlsxError> {
+    let mut row = from;
     if table.about != TableOf::Scores {
         sheet.write_string_with_format(row, 0, &table.title, &formats.title)?;
         for line in table.notes.iter().flat_map(|note| wrapped("", note, NOTE_CHARS)) {
@@ -97,20 +163,18 @@ fn sheet(sheet: &mut Worksheet, table: &Table, formats: &Formats) -> Result<(), 
         row += 2;
     }
     let head = row;
-    let widths: Vec<usize> = (0..table.columns.len()).map(|place| width(table, place)).collect();
     let heads: Vec<String> = table.columns.iter().map(Column::head).collect();
     for (place, column) in table.columns.iter().enumerate() {
         let format = if column.numeric() { &formats.number_head } else { &formats.head };
         sheet.write_string_with_format(head, place_of(place)?, &heads[place], format)?;
-        sheet.set_column_width(place_of(place)?, widths[place] as f64 + 1.0)?;
     }
-    sheet.set_row_height(head, height(heads.iter().map(String::as_str).zip(&widths)))?;
+    sheet.set_row_height(head, height(heads.iter().map(String::as_str).zip(widths)))?;
     for cells in &table.rows {
         row += 1;
         for (place, cell) in cells.iter().enumerate() {
             write(sheet, row, place_of(place)?, cell, formats)?;
         }
-        let texts = cells.iter().zip(&widths).filter_map(|(cell, width)| match cell {
+        let texts = cells.iter().zip(widths).filter_map(|(cell, width)| match cell {
             Cell::Text(text) | Cell::Not(text) => Some((text.as_str(), width)),
             _ => None,
         });
@@ -119,12 +183,7 @@ fn sheet(sheet: &mut Worksheet, table: &Table, formats: &Formats) -> Result<(), 
             sheet.set_row_height(row, height)?;
         }
     }
-    sheet.set_freeze_panes(head + 1, 0)?;
-    if let Some(last) = table.columns.len().checked_sub(1) {
-        sheet.autofilter(head, 0, row, place_of(last)?)?;
-    }
-    sheet.set_landscape().set_print_fit_to_pages(1, 0).set_repeat_rows(head, head)?;
-    Ok(())
+    Ok((head, row))
 }
 
 /// A column as the sheet counts it.
