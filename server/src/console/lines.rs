@@ -1,6 +1,7 @@
 //! The console without a terminal: happenings as lines on standard output, commands as lines on standard input.
 
 use super::command::{Typed, parse};
+use super::words::still_blind;
 use super::{About, Answer, ConsoleError, Ended, carry_out, cues, words};
 use host::Happening;
 use host::Host;
@@ -41,6 +42,18 @@ fn print(out: &mut Lines, text: &str) {
 /// Whether a line says yes to a question.
 fn is_yes(line: &str) -> bool {
     matches!(line.trim().to_lowercase().as_str(), "" | "y" | "yes")
+}
+
+/// Whether teas that are still blind are revealed when the class closes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+enum AtClose {
+    #[default]
+    NotAsked,
+    Asked,
+    Stays,
+    Reveals,
+    /// The class has closed, and their names are being told.
+    Told,
 }
 
 /// What the lines are about: the timetable that holds, and how far its cues have been shown.
@@ -97,6 +110,7 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
     let mut signals = super::terminal::Signals::new()?;
     let mut asked_to_stop = false;
     let mut asked_to_reveal: Option<Typed> = None;
+    let mut reveals = AtClose::default();
     let ended = loop {
         let next = course.timetable.coming(course.shown).first().map(|c| c.at);
         let cue_due = async {
@@ -117,8 +131,18 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                 if let Some(line) = words::happening(&happening, &course.kettles, |seat| course.name(seat)) {
                     print(out, &line);
                 }
-                if matches!(&happening, Happening::Entry(entry) if entry.event == Event::Closed) {
-                    break Ended::Closed;
+                match &happening {
+                    Happening::Entry(entry) if entry.event == Event::Closed => {
+                        let names = reveals == AtClose::Reveals;
+                        if !names || host.handle.teacher(Teacher::Reveal(None)).await? != Ok(true) {
+                            break Ended::Closed;
+                        }
+                        reveals = AtClose::Told;
+                    }
+                    Happening::Entry(entry) if reveals == AtClose::Told && matches!(entry.event, Event::Revealed { .. }) => {
+                        break Ended::Closed;
+                    }
+                    _ => {}
                 }
             }
             () = cue_due => {
@@ -137,6 +161,13 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                 print(out, "stop the host? Ctrl-C again stops it; the class can be continued from its ledger");
             }
             Some(line) = typed.recv() => {
+                if reveals == AtClose::Asked {
+                    reveals = if is_yes(&line) { AtClose::Reveals } else { AtClose::Stays };
+                    if reveals == AtClose::Reveals {
+                        print(out, "the names are told when the class has closed");
+                        continue;
+                    }
+                }
                 let confirmed = asked_to_reveal.take().filter(|_| is_yes(&line));
                 let sure = confirmed.is_some();
                 let typed = match confirmed.map_or_else(|| parse(&line), |typed| Ok(Some(typed))) {
@@ -154,7 +185,17 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                     asked_to_reveal = Some(typed);
                     continue;
                 }
-                match carry_out(&host.handle, typed).await? {
+                let closes = matches!(typed, Typed::Teacher(Teacher::Close { .. }));
+                let answer = carry_out(&host.handle, typed).await?;
+                if closes && reveals == AtClose::default() {
+                    let view = host.handle.view(0).await?;
+                    // Without a last call there is no time for an answer; the last words say what can be done.
+                    if let Some(question) = still_blind(&view).filter(|_| view.last_call.is_some()) {
+                        print(out, &format!("{question} Enter or y: yes, when the class has closed; anything else: no"));
+                        reveals = AtClose::Asked;
+                    }
+                }
+                match answer {
                     Answer::Words(words) if words.is_empty() => {}
                     Answer::Words(words) => print(out, &words),
                     Answer::Page(page) => print(out, &page),
@@ -166,7 +207,15 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
     if ended == Ended::Closed {
         print(out, &super::summary(&host.handle).await?);
     }
-    let closed = host.handle.view(0).await.is_ok_and(|v| v.phase == protocol::Phase::Closed);
+    let view = host.handle.view(0).await.ok();
+    let closed = view.as_ref().is_some_and(|v| v.phase == protocol::Phase::Closed);
+    if let Some(blind) = view.as_ref().filter(|_| closed).and_then(words::still_blind) {
+        let blind = blind.trim_end_matches(" Reveal now?");
+        print(
+            out,
+            &format!("{blind} To reveal them: kettlecall open {}, then `reveal`", about.ledger.display()),
+        );
+    }
     if let Some(words) = about.left(host.stop().await?) {
         print(out, &words);
     }

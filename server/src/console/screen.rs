@@ -8,14 +8,16 @@ mod teas;
 
 use super::About;
 use super::command::Typed;
+use super::words::still_blind;
 use protocol::Code;
+use room::view::View;
 use std::cell::Cell;
 use std::collections::VecDeque;
 
 /// How many lines of what happened are remembered.
 const MEMORY: usize = 200;
 
-/// The screen's own state; the class itself comes in as a [`room::view::View`].
+/// The screen's own state; the class itself comes in as a [`View`].
 #[derive(Clone, Debug)]
 pub struct Screen {
     about: About,
@@ -32,6 +34,8 @@ enum Question {
     /// With a last call of so many seconds.
     Close(u32),
     Reveal(Option<Code>),
+    /// At the end of a class whose teas are still blind. It comes by itself, so that Enter is no answer to it.
+    StillBlind,
     Stop,
 }
 
@@ -77,6 +81,13 @@ impl Screen {
     /// Answers what was typed, in a line of its own above it.
     pub fn answer(&mut self, words: String) {
         self.answer = words;
+    }
+
+    /// The class has closed: once more it is asked whether the names are to be told.
+    pub fn closed(&mut self, view: &View) {
+        if still_blind(view).is_some() {
+            self.question = Some(Question::StillBlind);
+        }
     }
 
     /// Shows a long text until another key than those for reading on.

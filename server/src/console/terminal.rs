@@ -158,6 +158,9 @@ async fn on_screen(
                         about.ledger = ledger.clone();
                     }
                     note(&mut screen, &mut names, &view.kettles, &happening);
+                    if matches!(&happening, Happening::Entry(entry) if entry.event == Event::Closed) {
+                        screen.closed(&host.handle.view(0).await?);
+                    }
                     match host.happenings.try_recv() {
                         Ok(more) => happening = more,
                         Err(_) => break,

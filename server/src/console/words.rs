@@ -119,6 +119,13 @@ pub fn reveal_question(view: &View, other: &str) -> Option<String> {
     Some(format!("{why}. Reveal now? Enter or y: yes, {other}: no"))
 }
 
+/// What is asked when a class closes whose teas are not all revealed; what is a yes belongs behind it.
+pub fn still_blind(view: &View) -> Option<String> {
+    let blind = view.teas.iter().filter(|tea| tea.name.is_none()).map(|tea| tea.code.to_string());
+    let blind: Vec<String> = blind.collect();
+    (!blind.is_empty()).then(|| format!("Still blind: {}. Reveal now?", blind.join(", ")))
+}
+
 /// How many seats have something filled in and not sent.
 pub fn writers(view: &View) -> usize {
     view.seats.iter().filter(|seat| seat.writing).count()

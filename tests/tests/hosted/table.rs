@@ -75,7 +75,11 @@ async fn two_drafts_are_sent_at_the_end_of_the_last_call_and_then_the_class_clos
             host.wait_for("held: ");
             // Of two seconds: the bells of real programs ring by real clocks.
             host.type_in("close 2");
+            host.wait_for("Still blind: ");
             host.wait_for("last call: ");
+            host.type_in("y");
+            host.wait_for("the names are told when the class has closed");
+            host.wait_for("revealed: ");
             let (code, lines) = host.end();
             assert_eq!(code, 0, "{lines:#?}");
             lines
@@ -84,8 +88,14 @@ async fn two_drafts_are_sent_at_the_end_of_the_last_call_and_then_the_class_clos
     };
     assert!(ann.accepted.contains_key(&ann_id) && bob.accepted.contains_key(&bob_id), "nothing is lost");
     assert!(host.iter().any(|line| line.starts_with("closed: ")), "{host:#?}");
+    assert_eq!(host.iter().filter(|line| line.starts_with("Still blind: ")).count(), 1, "{host:#?}");
     let room = room(&ledger);
     assert_eq!((room.phase, room.scores.counting().count()), (Phase::Closed, 2));
+    assert_eq!(
+        room.revealed.len(),
+        room.class.teas.len(),
+        "who said yes in the last call has revealed at its end"
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]

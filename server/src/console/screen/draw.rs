@@ -3,7 +3,7 @@
 use super::room_for::{FOOT, rows};
 use super::{Question, Screen, next, teas};
 use crate::console::roster;
-use crate::console::words::{missing, reveal_question, writing};
+use crate::console::words::{missing, reveal_question, still_blind, writing};
 use protocol::{CAUTIONS, Phase, fit};
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -95,6 +95,9 @@ impl Screen {
             Some(Question::Close(_)) => format!(" Close? {}Enter or y: yes, other keys: no", owing(view)),
             Some(Question::Reveal(_)) => {
                 format!(" {}", reveal_question(view, "other keys").unwrap_or_default())
+            }
+            Some(Question::StillBlind) => {
+                format!(" {} y: yes, other keys: no", still_blind(view).unwrap_or_default())
             }
             Some(Question::Stop) => " Stop the host for now? Enter or y: yes, other keys: no".into(),
             None => format!(" type: {}_", self.typed),

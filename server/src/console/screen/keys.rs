@@ -17,7 +17,8 @@ impl Screen {
         let control = key.modifiers.intersects(KeyModifiers::CONTROL | KeyModifiers::ALT);
         let ctrl_c = key.code == KeyCode::Char('c') && control;
         if let Some(question) = self.question.take() {
-            let yes = matches!(key.code, KeyCode::Enter | KeyCode::Char('y' | 'Y')) && !control;
+            let enters = key.code == KeyCode::Enter && question != Question::StillBlind;
+            let yes = (enters || matches!(key.code, KeyCode::Char('y' | 'Y'))) && !control;
             if yes || (question == Question::Stop && ctrl_c) {
                 return Deed::Do(question.typed());
             }
@@ -119,6 +120,7 @@ impl Question {
         match self {
             Question::Close(last_call_s) => Typed::Teacher(Teacher::Close { last_call_s }),
             Question::Reveal(code) => Typed::Teacher(Teacher::Reveal(code)),
+            Question::StillBlind => Typed::Teacher(Teacher::Reveal(None)),
             Question::Stop => Typed::Stop,
         }
     }

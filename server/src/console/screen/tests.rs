@@ -322,3 +322,26 @@ fn names_of_wide_characters_keep_the_columns_in_line() {
         .collect();
     assert!(steeps.len() > 1 && steeps.windows(2).all(|pair| pair[0] == pair[1]), "{steeps:?}\n{shown}");
 }
+
+#[test]
+fn a_class_that_closes_blind_asks_once_whether_to_reveal_and_enter_is_no_answer() {
+    let closed = view(Phase::Closed);
+    let mut screen = Screen::new(about());
+    assert!(closed.teas.iter().all(|tea| tea.name.is_none()), "all are blind");
+    screen.closed(&closed);
+    assert_eq!(
+        screen.key(key(KeyCode::Enter), &closed),
+        Deed::None,
+        "whoever was about to enter a word has not revealed"
+    );
+    screen.closed(&closed);
+    assert_eq!(screen.key(key(KeyCode::Char('y')), &closed), Deed::Do(Typed::Teacher(Teacher::Reveal(None))));
+    let mut open = closed.clone();
+    open.teas.iter_mut().for_each(|tea| tea.name = Some("Tea".into()));
+    screen.closed(&open);
+    assert_eq!(
+        screen.key(key(KeyCode::Char('y')), &open),
+        Deed::None,
+        "nothing is asked where nothing is blind"
+    );
+}
