@@ -134,16 +134,29 @@ fn read(room: &Room, row: Row<'_>) -> Result<Line, Vec<Fault>> {
     let at = good(host_time(row), &mut faults);
     let attribute = required(row, "attribute", "what was scored, as on the sheet");
     let attribute = good(attribute.map(|name| on_sheet(room, name)), &mut faults);
-    let (Some(()), Some(seat), Some(code), Some(steep), Some(revision), Some(id), Some(at), Some(attribute)) =
-        (class, seat, code, steep, revision, id, at, attribute)
+    // A wrong answer is told beside a wrong cup, not only when that is mended: it is held against the sheet under any code.
+    let some_code = code.or_else(|| room.class.coded().next().map(|(code, _)| code));
+    let blank = some_code.map(|code| Score {
+        id: Uuid::nil(),
+        code,
+        steep: 1,
+        revision: revision.flatten().unwrap_or(1),
+        values: BTreeMap::new(),
+        strength: None,
+        note: String::new(),
+        words: Vec::new(),
+    });
+    let part = attribute.as_ref().zip(blank.clone()).map(|(name, blank)| fill(room, row, name, blank));
+    let (Some(()), Some(seat), Some(code), Some(steep), Some(revision), Some(id), Some(at)) =
+        (class, seat, code, steep, revision, id, at)
     else {
+        faults.extend(part.and_then(Result::err));
         return Err(faults);
     };
+    let (Some(attribute), Some(part), Some(blank)) = (attribute, part, blank) else { return Err(faults) };
     let revision = revision.unwrap_or(1);
     let key = id.map_or_else(|| Key::Cup(name_key(&seat), code, steep, revision), Key::Id);
-    let (id, values, note, words) = (id.unwrap_or_default(), BTreeMap::new(), String::new(), Vec::new());
-    let score = Score { id, code, steep, revision, values, strength: None, note, words };
-    let part = fill(room, row, &attribute, score.clone());
+    let score = Score { id: id.unwrap_or_default(), code, steep, revision, ..blank };
     // Each ticked word has a row of its own.
     let attribute = match &part {
         Ok(Some(Score { words, .. })) if attribute == WORD => format!("{WORD} {}", words.join(" ")),

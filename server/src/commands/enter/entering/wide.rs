@@ -110,7 +110,7 @@ fn every_fault_of_the_wide_form_is_named_with_its_cell() {
     one fault: nothing was entered
     ");
     let file = "seat,code,steep,aroma,liking,strength,words,note\n\
-        Ann,999,1,5,6,just right,floral,fine\n\
+        Ann,999,1,5,60,just right,floral,fine\n\
         Ann,417,1,5.5,10,middling,\"floral, tar, smoke\",\n\
         Ann,417,9,5,,,,\n\
         Ann,417,2,2026-05-03,,3,,\n\
@@ -120,6 +120,7 @@ fn every_fault_of_the_wide_form_is_named_with_its_cell() {
         ,,,7,,,,\n";
     insta::assert_snapshot!(render("scores.csv", &take(&room(), file).unwrap_err()), @r"
     scores.csv, line 2, code (column 2): this class has no 999; this class has 417, 238, 862, 305
+    scores.csv, line 2, liking (column 5): liking is 60, but its scale goes from 1 to 9; give a point of the scale
     scores.csv, line 3, aroma (column 4): `5.5` is no whole number that can stand here; write for example 5
     scores.csv, line 3, liking (column 5): liking is 10, but its scale goes from 1 to 9; give a point of the scale
     scores.csv, line 3, strength (column 6): `middling` is no strength; write much too thin, too thin, just right, too strong, much too strong, or a number from -2 to 2
@@ -131,7 +132,7 @@ fn every_fault_of_the_wide_form_is_named_with_its_cell() {
     scores.csv, line 9, seat (column 1): is empty; give the name of who scored
     scores.csv, line 9, code (column 2): is empty; give the three-digit code of the tea
     scores.csv, line 9, steep (column 3): is empty; give the number of the steep, from 1
-    12 faults: nothing was entered
+    13 faults: nothing was entered
     ");
 }
 
