@@ -58,7 +58,7 @@ async fn main() -> Result<(), Box<dyn Error>> {
     host.stop().await?;
     let path = path.display();
     println!("The ledger is {path}\n");
-    for rest in ["", " --format html -o class.html", " --format xlsx -o class.xlsx", " --seat NAME"] {
+    for rest in ["", " -o class.html", " -o class.xlsx", " --cards cards.html --seats pages"] {
         println!("  cargo run --release -p server -- review {path}{rest}");
     }
     Ok(())
