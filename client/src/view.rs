@@ -109,6 +109,10 @@ fn class_page(
     if !pours {
         large_rows = take(large::ROWS);
     }
+    // A second row of what is said takes a tea's, and not the large letters.
+    if large_rows + 1 == large::ROWS && tea_rows == FEWEST_TEAS {
+        (large_rows, tea_rows) = (large::ROWS, tea_rows - 1);
+    }
     tea_rows += take(teas_full - tea_rows);
     let large_rows = if large_rows == large::ROWS { large_rows } else { 0 };
     let large = cues::large(app, class, at, now, width).filter(|_| large_rows > 0);

@@ -93,8 +93,10 @@ impl Following<'_> {
             After::Left { seat, link } => self.links.left(self.room, seat, link),
             After::View(coming, answer) => {
                 let mut view = self.room.view(self.now(), coming);
+                let open = view.phase != Phase::Closed;
                 for seat in &mut view.seats {
-                    (seat.linked, seat.writing) = (self.links.has(seat.id), self.links.is_writing(seat.id));
+                    seat.linked = self.links.has(seat.id);
+                    seat.writing = open && self.links.is_writing(seat.id);
                 }
                 drop(answer.send(view));
             }

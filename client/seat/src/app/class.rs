@@ -205,8 +205,14 @@ impl Class {
         self.timetable.cues.iter().rfind(lasts)
     }
 
-    /// Whether the cue is the decant of leaves that are under water at `now`, or were until it.
+    /// Whether the cue is the decant of leaves that are under water at `now`, or were until it. Once the class is closed
+    /// nothing is poured any more.
     pub fn ends_a_wet_steep(&self, cue: &Cue, now: HostTime) -> bool {
+        let now = match (self.phase, self.closed_at) {
+            (Phase::Closed, None) => return false,
+            (Phase::Closed, Some(closed)) => closed.min(now),
+            _ => now,
+        };
         let poured = |code| self.timetable.poured(code, cue.steep, now);
         cue.action == Action::Decant && cue.code.is_some_and(poured)
     }

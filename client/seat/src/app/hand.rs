@@ -43,6 +43,8 @@ pub struct Hand {
     pub chosen: bool,
     /// When a key was last pressed at it, or else when it came.
     pub since: OwnTime,
+    /// Whether it is a sent sheet that was opened and shut again: it stays for the rest of its round.
+    pub shut_again: bool,
 }
 
 /// The sheet has changed by itself.
@@ -125,7 +127,7 @@ impl App {
         if self.cup_in_hand() != Some(cup) {
             self.lay_out(cup);
         }
-        self.desk.hand = Some(Hand { cup, chosen: true, since: now });
+        self.desk.hand = Some(Hand { cup, chosen: true, since: now, shut_again: false });
         (self.desk.test, self.desk.deaf_until, self.desk.moved) = (None, OwnTime::default(), None);
         (self.desk.left_out, self.desk.sent_at) = (None, None);
     }
@@ -144,6 +146,7 @@ impl App {
         if let Some(hand) = &mut self.desk.hand {
             hand.since = now;
             hand.chosen |= touched;
+            hand.shut_again &= !touched;
         }
     }
 
@@ -196,7 +199,7 @@ impl App {
         let fresh = |at: OwnTime| now.0 - at.0 < TOLD_US;
         let cup = self.cup_in_hand()?;
         if self.desk.left_out.is_some_and(fresh) {
-            return Some(left_out(&sheet_of(cup)));
+            return Some(left_out(&sheet_of(cup), self.desk.unread_until > now));
         }
         self.desk.moved.is_some_and(|moved| fresh(moved.at)).then(|| sheet_of(cup))
     }
@@ -204,13 +207,13 @@ impl App {
     /// What is written is taken again: no sentence says that it is left out.
     pub(super) fn takes_again(&mut self, cup: Cup, now: OwnTime) {
         if self.desk.left_out.take().is_some() {
-            self.note_of_hand(now, sheet_of(cup));
+            self.note_of_hand(now, format!("{} and takes what you type", sheet_of(cup)));
         }
     }
 
     /// The sheet goes to a cup that was not chosen.
     fn pass_on_to(&mut self, cup: Cup, now: OwnTime) {
-        self.desk.hand = Some(Hand { cup, chosen: false, since: now });
+        self.desk.hand = Some(Hand { cup, chosen: false, since: now, shut_again: false });
         self.desk.left_out = None;
         self.lay_out(cup);
     }
@@ -239,6 +242,7 @@ impl App {
     /// Exchanges a sheet that nobody is at.
     pub(super) fn settle(&mut self, now: OwnTime) {
         self.shut_unchanged(now);
+        self.listen_again(now);
         let Some((class, at)) = self.class.as_ref().zip(self.host_now(now)) else { return };
         if matches!(class.phase, Phase::Lobby | Phase::Closed) {
             return;
@@ -267,7 +271,8 @@ impl App {
     /// Whether this cup's sheet may be exchanged by itself for another one's. Whoever drinks from a cup that is not scored
     /// looks up to score it, and finds it there as long as its round is the newest.
     fn gives_way(&self, here: Cup, to: Cup) -> bool {
-        here != to && (!self.is_unsent(here) || to.steep > here.steep)
+        let stays = self.is_unsent(here) || self.desk.hand.is_some_and(|hand| hand.shut_again);
+        here != to && (!stays || to.steep > here.steep)
     }
 
     /// When the sheet in hand may give way to another that is ready, or shuts, if nobody is at it till then.
@@ -278,14 +283,19 @@ impl App {
             let at_work = !matches!(self.phase(), Phase::Lobby | Phase::Closed);
             (self.gives_way(hand.cup, next) && at_work).then_some(OwnTime(hand.since.0 + IDLE_US))
         };
-        [moves(), self.shuts_at()].into_iter().flatten().min()
+        [moves(), self.shuts_at(), self.listens_at()].into_iter().flatten().min()
     }
 
     /// Whether a key is left out, because what it was meant for has just been exchanged for something else.
     pub(super) fn is_deaf(&mut self, key: &Key, now: OwnTime) -> bool {
+        let (just_changed, unread) = (now < self.desk.deaf_until, now < self.desk.unread_until);
+        if unread && !just_changed && matches!(key, Key::Up | Key::Down) {
+            // Whoever presses it has looked.
+            self.listen(now);
+            return true;
+        }
         let writes = matches!(key, Key::Char(_) | Key::Paste(_) | Key::Backspace | Key::Left | Key::Right);
-        let just_changed = now < self.desk.deaf_until;
-        let deaf = just_changed || writes && now < self.desk.unread_until;
+        let deaf = just_changed || unread && (writes || *key == Key::Enter);
         if deaf {
             let what = match (self.test_in_hand(), self.cup_in_hand()) {
                 _ if self.phase() == Phase::Closed => "the class has just been closed".to_string(),
@@ -296,16 +306,34 @@ impl App {
             if just_changed {
                 self.desk.deaf_until = self.desk.deaf_until.max(OwnTime(now.0 + DEAF_US));
             }
-            if writes {
+            if self.phase() != Phase::Closed && (writes || unread) {
                 self.desk.unread_until = OwnTime(now.0 + LOOKED_US);
             }
             self.desk.left_out = Some(now);
-            self.note_of_hand(now, left_out(&what));
-        } else if !writes {
-            // Whoever chooses a line has looked.
-            self.desk.unread_until = now;
+            self.note_of_hand(now, left_out(&what, self.desk.unread_until > now));
         }
         deaf
+    }
+
+    /// What is written is taken again, and that is said.
+    fn listen(&mut self, now: OwnTime) {
+        self.desk.unread_until = OwnTime::default();
+        match self.cup_in_hand().filter(|_| self.test_in_hand().is_none()) {
+            Some(cup) => self.takes_again(cup, now),
+            None => self.desk.left_out = None,
+        }
+    }
+
+    /// Nobody has written for long enough.
+    pub(super) fn listen_again(&mut self, now: OwnTime) {
+        if self.listens_at().is_some_and(|at| at <= now) {
+            self.listen(now);
+        }
+    }
+
+    /// When what is written is taken again, where it is left out just now.
+    pub(super) fn listens_at(&self) -> Option<OwnTime> {
+        (self.desk.unread_until > OwnTime::default()).then_some(self.desk.unread_until)
     }
 
     /// The class is closed: what is typed just then was not meant for what stands there now.
@@ -313,6 +341,7 @@ impl App {
         self.desk.going = None;
         self.desk.go_to_line(0);
         self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
+        self.desk.unread_until = OwnTime::default();
     }
 
     /// To what is offered, else to the next cup on the table or, after the last, the first test; and round again.
@@ -345,7 +374,7 @@ impl App {
         }
         // Pressed for what stood there before the sheet changed by itself, it may lead elsewhere than was meant.
         let (deaf_until, astray) = (self.desk.deaf_until, now < self.desk.deaf_until);
-        self.desk.unread_until = now;
+        self.desk.unread_until = OwnTime::default();
         self.turn_to(offered.unwrap_or(places[beside.unsigned_abs()]), now);
         if astray {
             self.desk.deaf_until = deaf_until.max(OwnTime(now.0 + DEAF_US));
@@ -388,6 +417,8 @@ fn sheet_of(cup: Cup) -> String {
     format!("the sheet is now {cup}")
 }
 
-fn left_out(what: &str) -> String {
-    format!("what you typed was left out: {what}")
+/// With `waits` until nobody has written for a while.
+fn left_out(what: &str, waits: bool) -> String {
+    let how = if waits { ". Wait 3 s or press ↓, then type it" } else { "" };
+    format!("left out: {what}{how}")
 }

@@ -91,9 +91,7 @@ impl App {
         let Some(cup) = self.cup_in_hand() else {
             match key {
                 Key::Enter => self.note(now, "nothing to send: no cup is in hand"),
-                Key::Char(_) | Key::Paste(_) => {
-                    self.note(now, "what you typed was left out: no cup is in hand")
-                }
+                Key::Char(_) | Key::Paste(_) => self.note(now, "left out: no cup is in hand yet"),
                 _ => {}
             }
             return Vec::new();

@@ -43,6 +43,9 @@ impl App {
         if self.shuts_at().is_some_and(|end| end <= now)
             && let Some(cup) = self.desk.opened.take()
         {
+            if let Some(hand) = &mut self.desk.hand {
+                (hand.chosen, hand.shut_again) = (false, true);
+            }
             self.note_of_hand(now, format!("{cup} stays as it was sent: Enter opens it for a change"));
         }
     }

@@ -87,10 +87,7 @@ impl Screen {
         };
         let line = match self.question {
             Some(Question::Close(0)) => {
-                format!(
-                    " Close now? {}: what is begun is not sent. Enter or y: yes, other keys: no",
-                    writing(view)
-                )
+                format!(" Close now? {}, not sent yet. Enter or y: yes, other keys: no", writing(view))
             }
             Some(Question::Close(_)) => format!(" Close? {}Enter or y: yes, other keys: no", owing(view)),
             Some(Question::Reveal(_)) => {

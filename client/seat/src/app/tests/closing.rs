@@ -280,3 +280,20 @@ fn what_a_class_that_is_closed_at_once_leaves_on_the_sheets_is_said() {
         "{said:?}"
     );
 }
+
+#[test]
+fn nothing_is_cued_or_under_water_that_was_to_be_poured_after_the_class_was_closed() {
+    let mut desk = running();
+    desk.go_to(130);
+    let ahead = timetable(2).coming(protocol::HostTime(130_000_000)).len();
+    assert!(ahead > 3);
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Closed, timetable: timetable(2) });
+    desk.take();
+    let end = timetable(2).cues.iter().map(protocol::Cue::end).max().unwrap();
+    for second in (131..end.0 / 1_000_000 + 10).step_by(3) {
+        desk.go_to(second);
+        let said = desk.take();
+        assert!(!said.iter().any(|effect| matches!(effect, Effect::Say(Happening::Cue { .. }))), "{said:?}");
+        assert_eq!(desk.app.next_ring(desk.now), None);
+    }
+}

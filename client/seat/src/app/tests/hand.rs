@@ -90,7 +90,7 @@ fn a_sheet_that_nobody_is_at_gives_way_to_the_next_round_and_what_was_meant_for_
     assert_eq!(hand(&desk).as_deref(), Some("417/2"));
     desk.keys("76");
     assert!(desk.app.desk.drafts.is_empty());
-    let words = "what you typed was left out: the sheet is now 417 steep 2";
+    let words = "left out: the sheet is now 417 steep 2. Wait 3 s or press ↓, then type it";
     assert_eq!(desk.app.notice(desk.now), Some(words));
     desk.now = OwnTime(desk.now.0 + 400_000);
     desk.keys("5");
@@ -104,7 +104,7 @@ fn a_sheet_that_nobody_is_at_gives_way_to_the_next_round_and_what_was_meant_for_
     desk.now = OwnTime(desk.now.0 + 2_500_000);
     desk.keys("4");
     assert_eq!(desk.app.desk.drafts.len(), 1);
-    assert_eq!(desk.app.notice(desk.now), Some("the sheet is now 417 steep 2"), "it is taken again");
+    assert_eq!(desk.app.notice(desk.now), Some("the sheet is now 417 steep 2 and takes what you type"));
 }
 
 #[test]
@@ -249,7 +249,7 @@ fn a_sent_sheet_leads_to_the_next_one_at_once_and_what_is_typed_just_then_lands_
     let id = desk.app.outbox()[0].id;
     desk.now = OwnTime(desk.now.0 + 50_000);
     desk.keys("9");
-    let left_out = "what you typed was left out: the sheet is now 238 steep 1";
+    let left_out = "left out: the sheet is now 238 steep 1. Wait 3 s or press ↓, then type it";
     assert_eq!((desk.app.desk.drafts.len(), desk.app.notice(desk.now)), (0, Some(left_out)));
     desk.host(HostMessage::Accepted { seq: 20, id, link: String::new() });
     let words = format!("{left_out} · 417 steep 1 is kept");
@@ -281,27 +281,51 @@ fn however_quickly_a_sheet_is_typed_after_enter_no_figure_stands_on_the_line_of_
         let typed: Vec<_> = ["aroma", "taste"].iter().filter_map(|line| values.get(*line).copied()).collect();
         assert!(typed.is_empty() || typed == [4, 5], "every {gap_us} us: {values:?}");
     }
-    // Whoever chooses a line has looked.
+    // Enter does not let the next row in either; an arrow does, and a pause, and both say so.
+    for looks in [true, false] {
+        let mut desk = running();
+        desk.go_to(116);
+        desk.keys("7");
+        desk.key(Key::Enter);
+        for key in [Key::Char('4'), Key::Char('5'), Key::Enter, Key::Char('6'), Key::Enter, Key::Char('8')] {
+            desk.now = OwnTime(desk.now.0 + 1_000_000);
+            desk.key(key);
+        }
+        assert!(desk.app.desk.drafts.is_empty());
+        if looks {
+            desk.now = OwnTime(desk.now.0 + 600_000);
+            desk.key(Key::Down);
+        } else {
+            desk.now = desk.app.next_wake(desk.now).unwrap();
+            desk.event(Event::Tick);
+        }
+        let words = "the sheet is now 238 steep 1 and takes what you type";
+        assert_eq!(desk.app.notice(desk.now), Some(words));
+        desk.keys("4");
+        assert_eq!(desk.app.desk.drafts.values().next().unwrap().values, [("aroma".to_string(), 4)].into());
+    }
+}
+
+#[test]
+fn a_sent_sheet_that_was_opened_and_shut_again_stays_for_its_round_and_goes_on_with_the_next() {
     let mut desk = running();
-    desk.go_to(116);
+    desk.go_to(96);
     desk.keys("7");
     desk.key(Key::Enter);
-    desk.now = OwnTime(desk.now.0 + 600_000);
-    desk.keys("4");
-    desk.now = OwnTime(desk.now.0 + 1_000_000);
-    desk.keys("5");
-    assert!(desk.app.desk.drafts.is_empty());
-    desk.now = OwnTime(desk.now.0 + 600_000);
-    desk.key(Key::Up);
-    desk.keys("4");
-    assert_eq!(desk.app.desk.drafts.len(), 1);
+    desk.go_to(100);
+    desk.key(Key::Enter);
+    assert!(desk.app.is_opened(desk.app.cup_in_hand().unwrap()));
+    desk.go_to(259);
+    assert_eq!(hand(&desk).as_deref(), Some("417/1"), "238 has long been ready");
+    desk.go_to(275);
+    assert_eq!(hand(&desk).as_deref(), Some("417/2"));
 }
 
 #[test]
 fn what_is_typed_before_there_is_a_cup_is_said_to_be_left_out() {
     let mut desk = running();
     desk.keys("6");
-    assert_eq!(desk.app.notice(desk.now), Some("what you typed was left out: no cup is in hand"));
+    assert_eq!(desk.app.notice(desk.now), Some("left out: no cup is in hand yet"));
 }
 
 #[test]
