@@ -21,7 +21,7 @@ fn liked(value: usize) -> Option<Filled> {
 
 /// Scattered but fixed, from 0 to 3.
 fn scattered(seat: usize, tea: usize) -> usize {
-    ((seat * 41 + tea * 97 + 7) * 2_654_435_761 >> 16) % 4
+    (((seat * 41 + tea * 97 + 7) * 2_654_435_761) >> 16) % 4
 }
 
 /// The classes of the fixtures with every tea of one leaf, `ways` grams of it.
