@@ -11,7 +11,6 @@ import warnings
 import pandas
 import statsmodels.formula.api as smf
 from scipy import stats
-from statsmodels.stats.anova import anova_lm
 
 from golden import is_nothing, packed, write
 
@@ -26,13 +25,13 @@ def long(rows, number):
 
 def balanced(lines):
     """[F, p, df, df below] of way over way × class, from the sums of squares of the whole table; None if nothing is left."""
-    whole = smf.ols("value ~ C(klass) + C(taster) + C(way) + C(klass):C(way)", lines).fit()
-    squares = anova_lm(whole, typ=1)
-    way, moves = squares.loc["C(way)"], squares.loc["C(klass):C(way)"]
+    # Which taster says which class, so that the class is in no formula by itself.
+    left = [smf.ols(f"value ~ C(taster){more}", lines).fit().ssr for more in ["", " + C(way)", " + C(way):C(klass)"]]
+    way, moves = left[0] - left[1], left[1] - left[2]
     df, below = lines.way.nunique() - 1, (lines.way.nunique() - 1) * (lines.klass.nunique() - 1)
-    if is_nothing(moves.sum_sq, lines.value):
+    if is_nothing(moves, lines.value):
         return None
-    f = (way.sum_sq / df) / (moves.sum_sq / below)
+    f = (way / df) / (moves / below)
     return [f, stats.f.sf(f, df, below), df, below]
 
 
