@@ -32,6 +32,9 @@ pub struct Covariate {
     pub residual: Leftover,
 }
 
+/// What stands in the columns beside a score, and the score.
+type Line = (Vec<f64>, f64);
+
 /// The model of a table that may have gaps; `x` has a number for each score, others of it are not looked at.
 ///
 /// # Errors
@@ -46,7 +49,7 @@ pub fn with_covariate(rows: &[Vec<Option<f64>>], x: &[Vec<f64>]) -> Result<Covar
     // Of each taster the teas but the last, x, and the score, each less the taster's mean.
     let (mut lines, mut levels) = (Vec::new(), Vec::new());
     for (row, x) in rows.iter().zip(x) {
-        let cells: Vec<(Vec<f64>, f64)> = row
+        let cells: Vec<Line> = row
             .iter()
             .enumerate()
             .filter_map(|(tea, score)| {
@@ -59,8 +62,7 @@ pub fn with_covariate(rows: &[Vec<Option<f64>>], x: &[Vec<f64>]) -> Result<Covar
         if cells.is_empty() {
             continue;
         }
-        let mean =
-            |of: &dyn Fn(&(Vec<f64>, f64)) -> f64| cells.iter().map(of).sum::<f64>() / cells.len() as f64;
+        let mean = |of: &dyn Fn(&Line) -> f64| cells.iter().map(of).sum::<f64>() / cells.len() as f64;
         let means: Vec<f64> = (0..teas).map(|column| mean(&|(line, _)| line[column])).collect();
         let level = mean(&|(_, score)| *score);
         for (line, score) in &cells {
@@ -77,11 +79,10 @@ pub fn with_covariate(rows: &[Vec<Option<f64>>], x: &[Vec<f64>]) -> Result<Covar
     let (slope, se) =
         (solved.effects[teas - 1], (residual.mean_square * solved.inverse[teas - 1][teas - 1]).sqrt());
     let half = t_quantile(f64::midpoint(1.0, CONFIDENCE), df as f64)? * se;
-    let without_teas: Vec<(Vec<f64>, f64)> =
-        lines.iter().map(|(line, score)| (vec![line[teas - 1]], *score)).collect();
+    let without_teas: Vec<Line> = lines.iter().map(|(line, score)| (vec![line[teas - 1]], *score)).collect();
     let (left_without, _) = solve(&without_teas, 1).ok_or(Cannot::NotApart)?;
     // Each taster's level at the last tea and x 0, then every tea's effect on top at the mean of x.
-    let own = |(means, level): &(Vec<f64>, f64)| level - dot(means, &solved.effects);
+    let own = |(means, level): &Line| level - dot(means, &solved.effects);
     let level = levels.iter().map(own).sum::<f64>() / levels.len() as f64;
     let scored_x =
         rows.iter().zip(x).flat_map(|(row, x)| row.iter().zip(x)).filter(|(score, _)| score.is_some());
@@ -106,8 +107,8 @@ struct Solved {
 }
 
 /// What is left over of the squares, and the solution; nothing if the columns say the same.
-fn solve(lines: &[(Vec<f64>, f64)], columns: usize) -> Option<(f64, Solved)> {
-    let sum = |of: &dyn Fn(&(Vec<f64>, f64)) -> f64| lines.iter().map(of).sum::<f64>();
+fn solve(lines: &[Line], columns: usize) -> Option<(f64, Solved)> {
+    let sum = |of: &dyn Fn(&Line) -> f64| lines.iter().map(of).sum::<f64>();
     let matrix: Vec<Vec<f64>> =
         (0..columns).map(|i| (0..columns).map(|j| sum(&|(line, _)| line[i] * line[j])).collect()).collect();
     let totals: Vec<f64> = (0..columns).map(|i| sum(&|(line, score)| line[i] * score)).collect();
