@@ -210,7 +210,7 @@ fn write(
                 if *decimals == 0 { "0".into() } else { format!("0.{}", "0".repeat(usize::from(*decimals))) };
             // Never "-0.00".
             let half = 0.5 * 10f64.powi(-i32::from(*decimals));
-            let value = if value.abs() < half { 0.0 } else { *value };
+            let value = if *value < 0.0 && value.abs() < half { 0.0 } else { *value };
             sheet.write_number_with_format(row, column, value, &number(&shown))?
         }
         // Whole numbers of a class (codes, counts, scores) are exact in a float.

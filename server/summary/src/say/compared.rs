@@ -139,11 +139,12 @@ fn too_few(test: &MainTest) -> Option<String> {
         0 | 1 => String::new(),
         tests => format!(", allowing for {tests} tests"),
     };
-    Some(format!(
-        "Too few to tell: even if all {} agreed, that gave {}; {needed} are needed{allowing}.",
-        many(test.n, "taster"),
-        p(smallest_p(test.n))
-    ))
+    let agreed = if test.n == 1 {
+        "one taster alone gives".to_string()
+    } else {
+        format!("even if all {} agreed, that gave", many(test.n, "taster"))
+    };
+    Some(format!("Too few to tell: {agreed} {}; {needed} are needed{allowing}.", p(smallest_p(test.n))))
 }
 
 /// Each with a blank before it.
