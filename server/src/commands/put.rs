@@ -2,7 +2,7 @@
 
 use crate::exit::Failure;
 use host::{HostError, stored};
-use ledger::{Ending, LedgerError, Sqlite};
+use ledger::{Ending, LedgerError, Sqlite, refuse_in_use};
 use room::{Entry, Event, Room};
 use std::path::Path;
 
@@ -27,6 +27,10 @@ pub fn put(
     let replay = |entries| {
         Room::replay(entries).map_err(|problem| Failure::from(HostError::Replay(ledger.into(), problem)))
     };
+    if !check {
+        // While a host has it, nothing is put right, whatever it is.
+        refuse_in_use(ledger)?;
+    }
     let new = made(&replay(stored::read(ledger)?)?)?;
     if check || new.entries.is_empty() {
         return Ok(new.words);
