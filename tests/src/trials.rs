@@ -178,7 +178,8 @@ impl Trials {
             End::Sync(n) => {
                 let mut strace = Command::new("strace");
                 let inject = format!("inject=fsync,fdatasync:error=EIO:when={n}");
-                strace.args(["-f", "-qq", "-o", "/dev/null", "-e", &inject]).arg(program);
+                // The host itself is the child, and not what watches it.
+                strace.args(["-D", "-f", "-qq", "-o", "/dev/null", "-e", &inject]).arg(program);
                 strace
             }
         };
