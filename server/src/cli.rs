@@ -177,6 +177,9 @@ pub struct Review {
     /// As text for people, or in which other form [default: what the ending of --output says, else text]
     #[arg(long, value_enum)]
     pub format: Option<Format>,
+    /// On a terminal: everything as text, not only the first screen. A file or a pipe always gets everything
+    #[arg(long, conflicts_with = "seat")]
+    pub full: bool,
     /// Where to write it, a file or for `tables` a folder; without this, or with `-`, standard output
     #[arg(long, short, value_name = "FILE")]
     pub output: Option<PathBuf>,

@@ -63,7 +63,7 @@ pub fn run(command: Command) -> Result<(), Failure> {
 fn review(asked: Review) -> Result<(), Failure> {
     let Review { ledgers, format, output, force, revisions, seat, .. } = &asked;
     let for_class = asked.reader == Some(Reader::Class);
-    let part = Part { without: &asked.without, up_to_break: asked.up_to_break, for_class };
+    let part = Part { without: &asked.without, up_to_break: asked.up_to_break, for_class, full: asked.full };
     if asked.up_to_break {
         whole::warn(ledgers);
     }

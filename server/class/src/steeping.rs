@@ -31,7 +31,7 @@ pub struct Steeping {
     pub rinse_s: Option<u32>,
     /// Each steep, seconds.
     pub steep_s: Vec<u32>,
-    /// What it steeps in, where that sets it apart from another way; else `null`.
+    /// What it steeps in: of a way, where that sets it apart from another one; of a recipe, if it is known; else `null`.
     pub vessel: Option<Vessel>,
 }
 

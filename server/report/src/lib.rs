@@ -3,6 +3,7 @@
 pub mod csv;
 pub mod home;
 mod html;
+mod lead;
 pub mod page;
 pub mod paper;
 pub mod plan;

@@ -3,6 +3,7 @@
 mod attributes;
 mod charts;
 pub(crate) mod lines;
+pub mod screen;
 mod seat;
 mod sections;
 pub mod several;
@@ -46,8 +47,8 @@ impl<'a> Page<'a> {
         Self { summary, out: Lines::within(width) }
     }
 
-    /// Which class, who came, what was put right, and what was found in short.
-    fn opening(&mut self) {
+    /// Which class, who came, what was put right.
+    fn head(&mut self) {
         let s = self.summary;
         self.out.line(&format!("{} · {} · {}", s.title, s.date, stands(s.phase)));
         let (came, expected, sheets) = (s.came, s.seats_expected, s.sheets);
@@ -56,6 +57,11 @@ impl<'a> Page<'a> {
             sheets.n, sheets.of
         ));
         first(s).iter().for_each(|line| self.out.text("", line));
+    }
+
+    /// The same, and what was found in short.
+    fn opening(&mut self) {
+        self.head();
         self.brief();
     }
 
@@ -77,15 +83,20 @@ impl<'a> Page<'a> {
         self.absent();
         if !s.still_blind.is_empty() {
             self.out.line("");
-            let text = format!(
-                "Still blind: {}. The teacher's `reveal` gives their names.",
-                joined(&s.still_blind, ", ")
-            );
-            self.out.text("", &text);
+            self.still_blind();
         }
         self.out.head("HOW IT WAS COMPUTED");
         for line in &s.findings.method {
             self.out.text("  · ", line);
+        }
+    }
+
+    /// Whose names are kept from the class.
+    fn still_blind(&mut self) {
+        let blind = &self.summary.still_blind;
+        if !blind.is_empty() {
+            let codes = joined(blind, ", ");
+            self.out.text("", &format!("Still blind: {codes}. The teacher's `reveal` gives their names."));
         }
     }
 

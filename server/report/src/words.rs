@@ -3,11 +3,16 @@
 use protocol::{Phase, Role};
 use summary::find::describe::Scale;
 use summary::sentence::About;
-use summary::{Missing, SeatLine, Summary};
+use summary::{Missing, SeatLine, Summary, TeaLine};
 
 /// Items in a row.
 pub fn joined<T: ToString>(items: impl IntoIterator<Item = T>, between: &str) -> String {
     items.into_iter().map(|item| item.to_string()).collect::<Vec<_>>().join(between)
+}
+
+/// A tea's code and, once it may be known, its name.
+pub(crate) fn label(tea: &TeaLine) -> String {
+    tea.name.as_ref().map_or_else(|| tea.code.to_string(), |name| format!("{} {name}", tea.code))
 }
 
 /// "1 round", "2 rounds".

@@ -27,6 +27,8 @@ pub struct Part<'a> {
     pub up_to_break: bool,
     /// Without the names of tasters, for everybody's eyes.
     pub for_class: bool,
+    /// On a terminal all of it, not only what fits its screen.
+    pub full: bool,
 }
 
 /// The class that a ledger holds, with some seats left out, by name.
@@ -83,7 +85,7 @@ pub fn seat_page(
     Ok(output.page(&page)?)
 }
 
-/// The review of one class.
+/// The review of one class; as text on a terminal only its first screen, unless all of it is asked for.
 pub fn one(
     path: &Path,
     part: Part<'_>,
@@ -104,7 +106,10 @@ pub fn one(
     let tables = || tables::with_scores(tables::tables(&summary()), tables::ledger([&room], revisions));
     Ok(match format {
         Format::Csv => output.page(&report::csv::long_form([&room], revisions)),
-        Format::Text => output.page(&report::text::within(&summary(), width())),
+        Format::Text => output.page(&match output.screen().filter(|_| !part.full) {
+            Some(screen) => report::text::screen::screen(&summary(), screen, &typed(path, part)),
+            None => report::text::within(&summary(), width()),
+        }),
         Format::Json => output.page(&report::json(&summary())),
         Format::Html => output.page(&report::page::html(&summary())),
         Format::Xlsx => {
@@ -113,6 +118,15 @@ pub fn one(
         }
         Format::Tables => output.folder(report::csv::files(&tables())),
     }?)
+}
+
+/// The command that reviews the same again; for everybody's eyes without the names in it.
+fn typed(path: &Path, part: Part<'_>) -> String {
+    let name = |name: &String| if part.for_class { "…".into() } else { format!("\"{name}\"") };
+    let without: String = part.without.iter().map(|left| format!(" --without {}", name(left))).collect();
+    let reader = if part.for_class { " --for class" } else { "" };
+    let whole = if part.up_to_break { " --up-to-break" } else { "" };
+    format!("kettlecall review {}{reader}{without}{whole}", path.display())
 }
 
 /// Reviews several classes together.

@@ -7,12 +7,14 @@ pub mod find;
 pub mod findings;
 pub mod known;
 pub mod next;
+mod recipe;
 pub mod say;
 pub mod sentence;
 pub mod several;
 pub mod sheets;
 
 use aside::{Aside, aside};
+use class::steeping::Steeping;
 use findings::Findings;
 use protocol::{Code, HostTime, Phase, Role, Strength};
 use room::Room;
@@ -81,6 +83,8 @@ pub struct TeaLine {
     pub name: Option<String>,
     /// Its leaf, `null` while it is blind.
     pub leaf: Option<String>,
+    /// How it was steeped, as it was served and in what, if that is known; `null` while it is blind.
+    pub recipe: Option<Steeping>,
     /// Each steep that was in the cup.
     pub steeps: Vec<CupLine>,
     /// All these steeps together.
@@ -183,6 +187,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
             code: card.code,
             name: card.name.clone(),
             leaf: card.leaf.clone(),
+            recipe: recipe::as_served(room, card.code, &steeps),
             all_steeps: cup_figures(
                 room,
                 &all,

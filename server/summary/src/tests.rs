@@ -160,3 +160,23 @@ fn a_rehearsal_says_so() {
     assert_eq!(after([opened(60.0), opened(1.0)]).rehearsal, Some(60.0), "the first opening says what it is");
     assert_eq!(after([opened(1.0)]).rehearsal, None);
 }
+
+#[test]
+fn a_recipe_is_what_was_poured_and_not_what_was_written() {
+    let mut room = room();
+    let written = summarise(&room, HostTime(3602 * SECOND_US));
+    let of = |summary: &Summary| summary.teas.iter().find(|t| t.code == code(417)).unwrap().recipe.clone();
+    assert_eq!(of(&written), None, "still blind");
+    room.revealed.insert(code(417), 1);
+    let recipe = of(&summarise(&room, HostTime(3602 * SECOND_US))).unwrap();
+    let tea = room.class.tea(code(417)).unwrap();
+    assert_eq!((recipe.leaf_g, &recipe.steep_s), (tea.leaf_g, &tea.steep_s));
+    let second = tea.steep_s[1];
+    for cue in &mut room.timetable.cues {
+        if cue.action == protocol::Action::Pour && cue.code == Some(code(417)) && cue.steep == 1 {
+            cue.steep_s = Some(7);
+        }
+    }
+    let poured = of(&summarise(&room, HostTime(3602 * SECOND_US))).unwrap();
+    assert_eq!(poured.steep_s[..2], [7, second]);
+}

@@ -2,6 +2,7 @@
 
 use crate::page::canvas::Drawing;
 use crate::page::how::How;
+use crate::words::label;
 use protocol::Code;
 use stats::Interval;
 use stats::say::fine;
@@ -59,7 +60,8 @@ impl<'a> Facts<'a> {
 
     /// A tea's code and, once it may be known, its name.
     pub fn label(&self, tea: Code) -> String {
-        self.name(tea).map_or_else(|| tea.to_string(), |name| format!("{tea} {name}"))
+        let line = self.summary.teas.iter().find(|line| line.code == tea);
+        line.map_or_else(|| tea.to_string(), label)
     }
 
     pub fn scale(&self, attribute: &str) -> Option<&'a Scale> {

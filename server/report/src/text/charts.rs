@@ -62,6 +62,18 @@ impl Scale {
         counts.iter().enumerate().map(mark).collect()
     }
 
+    /// The same with a mean as `|`: on the nearest column without a dot if one is beside it, else over the dot.
+    pub fn dots_and_mean(&self, values: &[f64], mean: f64) -> String {
+        let mut line: Vec<char> = self.dots(values).chars().collect();
+        let share = (mean - self.min) / (self.max - self.min);
+        let exactly = share.clamp(0.0, 1.0) * (self.columns - 1) as f64;
+        let off = |column: usize| (column as f64 - exactly).abs();
+        let free = (0..self.columns).filter(|&c| matches!(line[c], ' ' | '·') && off(c) < 2.0);
+        let at = free.min_by(|&a, &b| off(a).total_cmp(&off(b))).unwrap_or_else(|| self.place(mean));
+        line[at] = '|';
+        line.into_iter().collect()
+    }
+
     /// A mean `|` in its interval `(---|---)`; an end beyond the scale shows as `<` or `>`.
     pub fn interval(&self, mean: f64, interval: Option<Interval>) -> String {
         let mut line = vec![' '; self.columns];
@@ -158,6 +170,16 @@ mod tests {
         assert_eq!(scale.interval(5.0, interval(4.0, 6.0)), "         (--|--)         ");
         assert_eq!(scale.interval(8.0, interval(-1.0, 12.0)), "<--------------------|-->");
         assert_eq!(scale.interval(5.0, None).trim(), "|");
+    }
+
+    #[test]
+    fn a_mean_stands_beside_a_dot_and_only_where_there_is_no_room_over_it() {
+        let scale = Scale::new(1.0, 9.0, 30);
+        assert_eq!(scale.dots_and_mean(&[5.0, 5.0, 9.0], 6.33), "·  ·  ·  ·  2  ·| ·  ·  o");
+        assert_eq!(scale.dots_and_mean(&[5.0, 5.0], 5.0), "·  ·  ·  · |2  ·  ·  ·  ·");
+        assert_eq!(scale.dots_and_mean(&[5.0, 5.33], 5.1).matches('|').count(), 1);
+        let full: Vec<f64> = (0..=10).map(f64::from).collect();
+        assert_eq!(Scale::new(0.0, 10.0, 11).dots_and_mean(&full, 5.0), "ooooo|ooooo");
     }
 
     #[test]

@@ -1,0 +1,188 @@
+//! What a class found on one screen of a terminal: the short list, the teas by liking, how they were steeped and how strong they
+//! were found. Where there is too little room, empty lines go first, then the end of the short list.
+
+use super::Page;
+use super::charts::Scale;
+use super::lines::{Lines, wrapped};
+use crate::lead::{Lead, LeadTea};
+use crate::words::label;
+use stats::say::signed;
+use summary::{StrengthLine, Summary, TeaLine};
+use unicode_width::UnicodeWidthStr;
+
+/// Between columns.
+const GAP: &str = "  ";
+/// The most columns for what a tea is called.
+const NAME: usize = 34;
+/// The least rows that are reckoned with.
+const ROWS: usize = 24;
+
+/// The first screen in lines of at most 80 columns, and of at most `rows` lines where the teas leave room for that. `again` is the
+/// command that was typed.
+pub fn screen(summary: &Summary, (width, rows): (usize, usize), again: &str) -> String {
+    let width = width.clamp(60, 81) - 1;
+    let part = |write: &dyn Fn(&mut Page<'_>)| {
+        let mut page = Page { summary, out: Lines::new(width) };
+        write(&mut page);
+        page.out.finish().lines().map(String::from).collect::<Vec<String>>()
+    };
+    let lead = Lead::of(summary).filter(|lead| !lead.teas.is_empty());
+    let below = |ends: bool| {
+        let mut blocks = Vec::new();
+        if let Some(lead) = &lead {
+            blocks.push(liking(lead, width, ends));
+            blocks.push(teas(lead, width));
+        }
+        blocks.push(part(&|page| page.still_blind()));
+        blocks.push(end(again, width));
+        blocks.retain(|block| !block.is_empty());
+        blocks
+    };
+    let (head, found) = (part(&|page| page.head()), short(summary, width));
+    // The line of the prompt is below.
+    let rows = rows.max(ROWS) - 1;
+    let length = |blocks: &[Vec<String>]| blocks.iter().map(Vec::len).sum::<usize>();
+    let room = |blocks: &[Vec<String>]| rows.saturating_sub(head.len() + length(blocks));
+    let (whole, plain) = (below(true), below(false));
+    // The line that says in short is one more.
+    let needed = length(&found) + 1;
+    let blocks = if needed <= room(&whole) { whole } else { plain };
+    let spaced = needed + blocks.len() + 1 <= room(&blocks);
+    let found = cut(found, room(&blocks).saturating_sub(1));
+    let all = [vec![head, [vec!["IN SHORT".into()], found].concat()], blocks].concat();
+    let lines = if spaced { all.join(&String::new()) } else { all.concat() };
+    lines.iter().map(|line| format!("{line}\n")).collect()
+}
+
+/// The short list, each of its sentences in lines; while nothing is in short, whatever else was found.
+fn short(summary: &Summary, width: usize) -> Vec<Vec<String>> {
+    let found = &summary.findings;
+    let lines: Vec<&String> = match found.brief.is_empty() {
+        true => found.sentences.iter().map(|sentence| &sentence.text).collect(),
+        false => found.brief.iter().collect(),
+    };
+    lines.into_iter().map(|line| wrapped(GAP, line, width)).collect()
+}
+
+/// As many sentences as have room in whole, the first at least, and how many more there are.
+fn cut(mut sentences: Vec<Vec<String>>, room: usize) -> Vec<String> {
+    let all = sentences.len();
+    let length = |sentences: &[Vec<String>]| sentences.iter().map(Vec::len).sum::<usize>();
+    if length(&sentences) > room {
+        while sentences.len() > 1 && length(&sentences) + 1 > room {
+            sentences.pop();
+        }
+    }
+    let more = all - sentences.len();
+    let told = (more > 0).then(|| vec![format!("{GAP}… and {more} more, with the rest")]);
+    sentences.into_iter().chain(told).flatten().collect()
+}
+
+/// A text in so many columns, filled up or cut.
+fn set(text: &str, columns: usize) -> String {
+    let mut shown = String::new();
+    for c in text.chars() {
+        let next = format!("{shown}{c}");
+        if next.width() + usize::from(text.width() > columns) > columns {
+            shown.push('…');
+            break;
+        }
+        shown = next;
+    }
+    let fill = columns.saturating_sub(shown.width());
+    shown + &" ".repeat(fill)
+}
+
+/// How wide what teas are called is, at most.
+fn names<'a>(teas: impl Iterator<Item = &'a TeaLine>) -> usize {
+    teas.map(|tea| label(tea).width()).max().unwrap_or(0).min(NAME)
+}
+
+/// Each tea on the scale, the highest mean first; with what the ends of the scale mean, or without.
+fn liking(lead: &Lead<'_>, width: usize, ends: bool) -> Vec<String> {
+    let letters = lead.teas.iter().map(|tea| tea.letters.len()).max().unwrap_or(0);
+    let head = lead.name.to_uppercase();
+    let columns = names(lead.teas.iter().map(|tea| tea.tea)).max(head.width().min(NAME).saturating_sub(2));
+    let scale = Scale::new(lead.ends.0, lead.ends.1, width - 3 * GAP.len() - columns - 6 - letters);
+    let row = |tea: &LeadTea<'_>| {
+        let drawn = scale.dots_and_mean(&tea.tasters, tea.mean);
+        let (name, mean) = (set(&label(tea.tea), columns), signed(tea.mean));
+        format!("{GAP}{name}{GAP}{drawn}{mean:>5} {}", tea.letters)
+    };
+    let axis = format!("{}{GAP}{}", set(&head, columns + GAP.len()), scale.axis());
+    let drawn = scale.columns() + columns + 2 * GAP.len();
+    let mut lines = vec![format!("{axis:drawn$} mean")];
+    lines.extend(lead.teas.iter().map(row));
+    let alike = if lead.lettered { " · a letter in common: not shown to differ" } else { "" };
+    lines.extend(wrapped(GAP, &format!("o one taster, 2 two · | the mean{alike}"), width));
+    if ends && lead.has_words {
+        lines.extend(wrapped(GAP, &lead.scale, width));
+    }
+    for (tea, why) in &lead.left_out {
+        lines.extend(wrapped(GAP, &format!("{} is left out: {why}", label(tea)), width));
+    }
+    lines.iter().map(|line| line.trim_end().to_string()).collect()
+}
+
+/// How each tea was steeped and how strong it was found, in the same order: steep by steep, even if only the codes have room
+/// beside it, else over the steeps.
+fn teas(lead: &Lead<'_>, width: usize) -> Vec<String> {
+    let of_lead = lead.teas.iter().map(|tea| tea.tea);
+    let teas: Vec<&TeaLine> = of_lead.chain(lead.left_out.iter().map(|(tea, _)| *tea)).collect();
+    let voted = teas.iter().any(|tea| tea.all_steeps.strength.is_some_and(|votes| votes.n > 0));
+    let votes = |tea: &TeaLine, each: bool| {
+        let steeps = tea.steeps.iter().filter_map(|cup| cup.figures.strength.as_ref());
+        let all = tea.all_steeps.strength.as_ref();
+        let counted: Vec<String> =
+            if each { steeps.map(three).collect() } else { all.map(three).into_iter().collect() };
+        counted.join(" ")
+    };
+    let columns = |(named, each): (bool, bool)| -> Vec<Vec<String>> {
+        let strength = if each { "thin/right/strong by steep" } else { "thin/right/strong" };
+        let column = |head: &str, cell: &dyn Fn(&TeaLine) -> String| -> Vec<String> {
+            std::iter::once(head.to_string()).chain(teas.iter().map(|tea| cell(tea))).collect()
+        };
+        let name =
+            |tea: &TeaLine| if named { format!("{GAP}{}", label(tea)) } else { format!("{GAP}{}", tea.code) };
+        let mut all = vec![column("TEAS", &name), column("as served", &recipe)];
+        all.extend(voted.then(|| column(strength, &|tea| votes(tea, each))));
+        all
+    };
+    let wide = |column: &Vec<String>| column.iter().map(|cell| cell.width()).max().unwrap_or(0);
+    let needed =
+        |columns: &[Vec<String>]| columns.iter().map(wide).sum::<usize>() + (columns.len() - 1) * GAP.len();
+    let mut ways = [(true, true), (false, true), (true, false), (false, false)].map(columns).into_iter();
+    let last = ways.next_back().unwrap_or_default();
+    let columns = ways.find(|columns| needed(columns) <= width).unwrap_or(last);
+    // What still is too wide is the way of a tea with many steeps.
+    let over = needed(&columns).saturating_sub(width);
+    let widths: Vec<usize> =
+        columns.iter().enumerate().map(|(i, column)| wide(column) - if i == 1 { over } else { 0 }).collect();
+    let line = |row: usize| {
+        let cells = columns.iter().zip(&widths).map(|(column, &width)| set(&column[row], width));
+        cells.collect::<Vec<_>>().join(GAP).trim_end().to_string()
+    };
+    (0..=teas.len()).map(line).collect()
+}
+
+fn recipe(tea: &TeaLine) -> String {
+    match &tea.recipe {
+        None => "still blind".into(),
+        Some(_) if tea.steeps.is_empty() => "not served".into(),
+        Some(way) => way.to_string(),
+    }
+}
+
+/// "1/5/2": too thin, just right, too strong.
+fn three(votes: &StrengthLine) -> String {
+    let [much_thin, thin, right, strong, much_strong] = votes.counts;
+    format!("{}/{right}/{}", much_thin + thin, strong + much_strong)
+}
+
+/// How to see the rest.
+fn end(again: &str, width: usize) -> Vec<String> {
+    wrapped("", &format!("The rest: {again} --full (as a page: -o class.html)"), width)
+}
+
+#[cfg(test)]
+mod tests;
