@@ -112,7 +112,7 @@ impl<'a> Lead<'a> {
         for tea in &summary.teas {
             match of(tea) {
                 Some(found) => teas.push(found),
-                None => left_out.push((tea, why_not(tea))),
+                None => left_out.push((tea, why_not(tea, name))),
             }
         }
         teas.sort_by(|a, b| b.mean.total_cmp(&a.mean));
@@ -121,15 +121,18 @@ impl<'a> Lead<'a> {
     }
 }
 
-fn letters(difference: Option<&Difference>, tea: Code) -> String {
+/// The letters of a tea among several that are compared.
+pub(crate) fn letters(difference: Option<&Difference>, tea: Code) -> String {
     difference.filter(|d| d.teas.len() > 1).and_then(|d| d.letters(tea)).unwrap_or_default()
 }
 
-/// Why a tea has no mean.
-fn why_not(tea: &TeaLine) -> &'static str {
-    match (tea.steeps.is_empty(), tea.all_steeps.sheets.n) {
-        (true, _) => "it was not served",
-        (false, 0) => "nobody has scored it",
-        (false, _) => "nobody has scored half of its steeps",
+/// Why a tea has no mean in an attribute or the total.
+pub(crate) fn why_not(tea: &TeaLine, attribute: &str) -> &'static str {
+    let scored = tea.all_steeps.attributes.iter().any(|line| line.n > 0 && line.name == attribute);
+    match (tea.steeps.is_empty(), attribute == TOTAL && tea.all_steeps.sheets.n > 0, scored) {
+        (true, ..) => "it was not served",
+        (false, true, _) => "nobody has scored all that the total is of",
+        (false, false, true) => "nobody has scored half of its steeps",
+        (false, false, false) => "nobody has scored it",
     }
 }

@@ -6,23 +6,28 @@
 mod agreement;
 mod axis;
 pub(crate) mod canvas;
+mod cards;
 mod curves;
 mod differences;
 mod facts;
 mod how;
+mod key;
+mod ladder;
 pub(crate) mod look;
+mod overview;
 mod parts;
 mod spread;
 mod strength;
 mod ways;
 mod words;
 
+use crate::lead::Lead;
 use crate::tables::codes;
 use crate::tables::{Cell, Holds, Table, TableOf, tables};
 use crate::text::kind;
-use crate::words::{capital, first, scale_words, seat, stands};
+use crate::words::{capital, first, seat, stands};
 use facts::Facts;
-use maud::html;
+use maud::{Markup, html};
 use parts::{Pictures, Section, unbroken};
 use protocol::Code;
 use protocol::say::list;
@@ -37,13 +42,16 @@ const STYLE: &str = include_str!("page/style.css");
 /// The whole page.
 pub fn html(summary: &Summary) -> String {
     let page = Page { summary, facts: Facts::of(summary), tables: tables(summary) };
-    let sections = page.sections();
+    let (lead, mut pictures) = (Lead::of(summary), Pictures::default());
+    let first = page.first(lead.as_ref(), &mut pictures);
+    let sections = page.sections(lead.as_ref(), &mut pictures);
     let (title, id) = (unbroken(&summary.title), |place: usize| format!("part-{}", place + 1));
     let body = html! {
         header {
             h1 { (title) }
-            @for text in page.who_came() { p { (unbroken(&text)) } }
+            @for text in page.heading() { p { (unbroken(&text)) } }
         }
+        (first)
         nav aria-label="Parts of this page" {
             ul {
                 @for (place, section) in sections.iter().enumerate() {
@@ -55,7 +63,10 @@ pub fn html(summary: &Summary) -> String {
         main {
             @for (place, section) in sections.iter().enumerate() {
                 "\n"
-                section id=(id(place)) { h2 { (unbroken(&section.head)) } (section.body) }
+                section id=(id(place)) class=[class(section)] {
+                    h2 { (unbroken(&section.head)) }
+                    (section.body)
+                }
             }
         }
     };
@@ -70,38 +81,63 @@ struct Page<'a> {
 }
 
 impl Page<'_> {
-    fn sections(&self) -> Vec<Section> {
-        let mut pictures = Pictures::default();
-        let mut sections = vec![self.brief(), Some(self.found()), self.teas()];
+    /// The first screen: what was found in short, and all teas in one picture.
+    fn first(&self, lead: Option<&Lead<'_>>, pictures: &mut Pictures) -> Markup {
+        let brief = &self.summary.findings.brief;
+        let lines: Vec<&String> = match brief.is_empty() {
+            true => self.summary.findings.sentences.iter().map(|sentence| &sentence.text).collect(),
+            false => brief.iter().collect(),
+        };
+        let scored = self.summary.findings.tasters > 0;
+        html! {
+            div class="first" {
+                section { h2 { "In short" } (parts::list(lines.into_iter().map(|line| (None, line)))) }
+                @if scored { (pictures.picture(&overview::overview(lead), &self.behind_all(lead))) }
+            }
+        }
+    }
+
+    /// The tables behind the first picture.
+    fn behind_all(&self, lead: Option<&Lead<'_>>) -> Vec<Table> {
+        match lead.map(|lead| lead.name) {
+            None => Vec::new(),
+            Some(TOTAL) => self.of(&[TableOf::Totals], None),
+            Some(name) => self.of(&[TableOf::Spread(name.into())], None),
+        }
+    }
+
+    fn sections(&self, lead: Option<&Lead<'_>>, pictures: &mut Pictures) -> Vec<Section> {
+        let mut sections = Vec::new();
         if self.summary.findings.tasters > 0 {
             let scales = &self.summary.findings.figures.scales;
-            sections.extend(scales.iter().map(|scale| Some(self.attribute(scale, &mut pictures))));
-            sections.push(self.strength(&mut pictures));
-            sections.push(self.words(&mut pictures));
-            sections.push(self.totals(&mut pictures));
-            sections.push(self.ways(&mut pictures));
+            sections.push(self.cards(lead, pictures));
+            let first = |scale: &Scale| lead.is_some_and(|lead| lead.name == scale.attribute);
+            sections.extend(scales.iter().map(|scale| Some(self.attribute(scale, first(scale), pictures))));
+            sections.push(self.totals(lead, pictures));
+            sections.push(self.ways(pictures));
+            sections.push(self.words(pictures));
+            sections.push(self.strength(pictures));
+            sections.push(self.agreement(lead, pictures));
+        } else {
+            sections.push(self.teas());
         }
-        sections.extend([self.tests(), self.sheets(), Some(self.method())]);
+        sections.extend([self.tests(), Some(self.found()), Some(self.sheets()), Some(self.method())]);
         sections.into_iter().flatten().collect()
     }
 
-    /// The day, and who was there.
-    fn who_came(&self) -> Vec<String> {
+    /// The day, how many were there, what has to be known before anything else is read.
+    fn heading(&self) -> Vec<String> {
         let s = self.summary;
-        let left_out = |aside: &&Aside| matches!(aside.what, What::LeftOut | What::LeftOutHere);
-        let left_out = s.aside.iter().filter(left_out).flat_map(|aside| &aside.seat);
-        let left_out = left_out.map(|name| format!("{name} (left out)"));
-        let names: Vec<String> = s.seats.iter().map(seat).chain(left_out).collect();
-        let came = match s.came {
-            0 => format!("Nobody came; {} seats were expected.", s.seats_expected),
-            n => format!("{n} of {} expected seats came: {}.", s.seats_expected, list(&names)),
-        };
-        let mut lines = vec![format!("{} · {}", s.date, stands(s.phase))];
-        lines.extend(first(s));
-        lines.push(came);
-        if s.sheets.of > 0 {
-            lines.push(format!("{} of {} sheets are in.", s.sheets.n, s.sheets.of));
+        let mut parts = vec![s.date.clone(), stands(s.phase)];
+        if s.came > 0 {
+            parts.push(format!("{} of {} expected seats came", s.came, s.seats_expected));
         }
+        if s.sheets.of > 0 {
+            parts.push(format!("{} of {} sheets are in", s.sheets.n, s.sheets.of));
+        }
+        let mut lines = vec![parts.join(" · ")];
+        let first = first(s);
+        lines.extend((!first.is_empty()).then(|| first.join(" ")));
         if !s.still_blind.is_empty() {
             let codes = codes(&s.still_blind);
             lines.push(format!("Still blind: {codes}. The teacher's reveal gives their names."));
@@ -109,23 +145,31 @@ impl Page<'_> {
         lines
     }
 
-    /// The findings for whoever reads no further.
-    fn brief(&self) -> Option<Section> {
-        let brief = &self.summary.findings.brief;
-        (!brief.is_empty())
-            .then(|| Section::new("In short", parts::list(brief.iter().map(|line| (None, line)))))
+    /// Who was there, by name.
+    fn who_came(&self) -> String {
+        let s = self.summary;
+        let left_out = |aside: &&Aside| matches!(aside.what, What::LeftOut | What::LeftOutHere);
+        let left_out = s.aside.iter().filter(left_out).flat_map(|aside| &aside.seat);
+        let left_out = left_out.map(|name| format!("{name} (left out)"));
+        let names: Vec<String> = s.seats.iter().map(seat).chain(left_out).collect();
+        match s.came {
+            0 => format!("Nobody came; {} seats were expected.", s.seats_expected),
+            n => format!("{n} of {} expected seats came: {}.", s.seats_expected, list(&names)),
+        }
     }
 
-    /// The sentences, under a head for each kind.
+    /// The sentences with their evidence, folded by what they are about.
     fn found(&self) -> Section {
         let groups = self.summary.findings.sentences.chunk_by(|a, b| a.about == b.about);
         let body = html! {
             @for group in groups {
-                h3 { (kind(group[0].about)) }
-                (parts::list(group.iter().map(|sentence| (Some(standing(sentence)), &sentence.text))))
+                (parts::folded(
+                    &kind(group[0].about),
+                    &parts::list(group.iter().map(|sentence| (Some(standing(sentence)), &sentence.text))),
+                ))
             }
         };
-        Section::new("What was found", body)
+        Section::folded("Every finding with its evidence", body)
     }
 
     fn teas(&self) -> Option<Section> {
@@ -134,27 +178,53 @@ impl Page<'_> {
         (!tables.is_empty()).then(|| Section::new("The teas", body))
     }
 
-    /// Curves, scores, differences and tasters of an attribute.
-    fn attribute(&self, scale: &Scale, pictures: &mut Pictures) -> Section {
+    /// Curves, scores and differences of an attribute; of the `first`, whose scores are in the first picture, without them.
+    fn attribute(&self, scale: &Scale, first: bool, pictures: &mut Pictures) -> Section {
         let (name, facts) = (&scale.attribute, &self.facts);
         let mut all = vec![
             pictures.picture(&curves::curves(facts, name), &self.of(&[TableOf::Curves(name.clone())], None)),
-            pictures.picture(&spread::spread(facts, name), &self.of(&[TableOf::Spread(name.clone())], None)),
         ];
-        if let Some(difference) = facts.difference(name) {
-            all.push(pictures.picture(&differences::differences(facts, difference), &self.pairs(name)));
+        if !first {
+            let table = self.of(&[TableOf::Spread(name.clone())], None);
+            all.push(pictures.picture(&spread::spread(facts, name), &table));
         }
-        let mut tasters = self.of(&[TableOf::Panel], Some(name));
-        let letters = agreement::letters(facts, name);
-        tasters.iter_mut().for_each(|table| by_letter(table, &letters));
-        tasters.extend(self.of(&[TableOf::Agreement], Some(name)));
-        all.push(pictures.picture(&agreement::agreement(facts, name), &tasters));
+        let pairs = facts.difference(name).map(|difference| {
+            pictures.picture(&differences::differences(facts, difference), &self.pairs(name))
+        });
+        // What the class asked first is shown to differ or not in the open.
+        let behind = pairs.filter(|pairs| {
+            if first {
+                all.push(pairs.clone());
+            }
+            !first
+        });
         let body = html! {
-            p { "The scale goes from " (unbroken(&scale_words(scale))) "." }
             @if let Some(why) = spread::without_interval(facts, name) { p { (unbroken(&why)) } }
             (parts::beside(all))
+            @if let Some(pairs) = behind { (parts::folded("Which teas are shown to differ", &pairs)) }
         };
         Section::new(&capital(name), body)
+    }
+
+    /// Each taster beside the class: by what the class asked first, and folded by every other attribute.
+    fn agreement(&self, lead: Option<&Lead<'_>>, pictures: &mut Pictures) -> Option<Section> {
+        let scales = &self.summary.findings.figures.scales;
+        let mut one = |scale: &Scale| {
+            let name = &scale.attribute;
+            let mut tables = self.of(&[TableOf::Panel], Some(name));
+            let letters = agreement::letters(&self.facts, name);
+            tables.iter_mut().for_each(|table| by_letter(table, &letters));
+            tables.extend(self.of(&[TableOf::Agreement], Some(name)));
+            pictures.picture(&agreement::agreement(&self.facts, name), &tables)
+        };
+        let first = self.liking(lead)?;
+        let picture = one(first);
+        let others: Vec<Markup> = scales.iter().filter(|scale| *scale != first).map(one).collect();
+        let body = html! {
+            (parts::beside([picture]))
+            @if !others.is_empty() { (parts::folded("By the other attributes", &parts::beside(others))) }
+        };
+        Some(Section { single: true, ..Section::new("Do the tasters agree?", body) })
     }
 
     /// What stands behind a comparison of the teas by one attribute.
@@ -164,19 +234,20 @@ impl Page<'_> {
         tables
     }
 
-    fn totals(&self, pictures: &mut Pictures) -> Option<Section> {
+    fn totals(&self, lead: Option<&Lead<'_>>, pictures: &mut Pictures) -> Option<Section> {
         let totals = self.summary.findings.figures.totals.as_ref()?;
         let weights = totals.weights.iter().map(|w| {
             let from = w.stretched_from.map_or(String::new(), |[min, max]| format!(" (from {min} to {max})"));
             format!("{} {} %{from}", w.attribute, w.percent)
         });
         let weights = list(&weights.collect::<Vec<_>>());
-        let teas = spread::totals(&self.facts, totals);
+        let mut all = Vec::new();
+        if lead.is_none_or(|lead| lead.name != TOTAL) {
+            let teas = spread::totals(&self.facts, totals);
+            all.push(pictures.picture(&teas, &self.of(&[TableOf::Totals], None)));
+        }
         let pairs = differences::differences(&self.facts, &totals.difference);
-        let all = [
-            pictures.picture(&teas, &self.of(&[TableOf::Totals], None)),
-            pictures.picture(&pairs, &self.pairs(TOTAL)),
-        ];
+        all.push(pictures.picture(&pairs, &self.pairs(TOTAL)));
         let body = html! {
             p { "Out of 100, by " (unbroken(&totals.source)) ": " (unbroken(&weights)) "." }
             (parts::beside(all))
@@ -196,12 +267,8 @@ impl Page<'_> {
 
     fn strength(&self, pictures: &mut Pictures) -> Option<Section> {
         let strength = self.summary.findings.figures.strength.as_ref()?;
-        let (votes, penalty) =
-            (strength::votes(&self.facts, strength), strength::penalty(&self.facts, strength));
-        let all = [
-            pictures.picture(&votes, &self.of(&[TableOf::Strength], None)),
-            pictures.picture(&penalty, &self.of(&[TableOf::Penalty], None)),
-        ];
+        let penalty = strength::penalty(&self.facts, strength);
+        let all = [pictures.picture(&penalty, &self.of(&[TableOf::Penalty], None))];
         Some(Section::pictures("Strength", all))
     }
 
@@ -218,16 +285,19 @@ impl Page<'_> {
         (!tables.is_empty()).then(|| Section::new("Difference tests", body))
     }
 
-    /// What is in and what was noted; every single score is for a spreadsheet.
-    fn sheets(&self) -> Option<Section> {
+    /// Who came, what is in and what was noted; every single score is for a spreadsheet.
+    fn sheets(&self) -> Section {
         let tables = self.of(&[TableOf::Sheets, TableOf::Notes], None);
-        let body = html! { @for table in &tables { (parts::behind(table)) } };
-        (!tables.is_empty()).then(|| Section::new("Sheets and notes", body))
+        let body = html! {
+            p { (unbroken(&self.who_came())) }
+            (parts::behind(&tables))
+        };
+        Section::new("Who came, and their sheets", body)
     }
 
     fn method(&self) -> Section {
         let lines = self.summary.findings.method.iter().map(|line| (None, line));
-        Section::new("How it was computed", parts::list(lines))
+        Section::folded("How it was computed", parts::folded("The method, step by step", &parts::list(lines)))
     }
 
     /// The tables that belong somewhere; with `attribute`, of tables over several attributes the rows of this one.
@@ -244,6 +314,10 @@ impl Page<'_> {
         found.retain(|table| !table.rows.is_empty());
         found
     }
+}
+
+fn class(section: &Section) -> Option<&'static str> {
+    section.folded.then_some("folded").or(section.single.then_some("single"))
 }
 
 /// Takes a column out.

@@ -5,6 +5,7 @@ use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Side, WIDTH};
 use crate::page::facts::{Facts, Figure, Pictured};
 use crate::page::how::How;
+use crate::page::key::Key;
 use crate::page::look::{Ink, Mark};
 use protocol::Code;
 use protocol::say::list;
@@ -40,13 +41,19 @@ pub fn agreement(facts: &Facts<'_>, attribute: &str) -> Pictured {
     let agreed = agreed.map_or(String::new(), |k| {
         format!("Kendall's W is {} (1: all put the teas in one order, 0: no common order).", fine(k.w))
     });
+    let teas: Vec<Code> = facts.over_steeps(attribute).map(|(tea, ..)| tea).collect();
     let near = facts.scale(attribute).map_or(0.0, |scale| f64::from(scale.max - scale.min) * NEAR);
     Ok(Figure {
         title: format!("{attribute}: each taster and the class"),
         described: described(&tasters, near),
+        evidence: agreed,
         how: How::Tasters { signs: facts.teas().count() <= SIGNED },
-        caption: agreed,
-        drawing: drawn(facts, &tasters),
+        caption: format!(
+            "Each row is one taster: to the right of the line the teas that this one scored above the class's mean, to the left \
+             those below it.{}",
+            facts.left_out(attribute, &teas)
+        ),
+        drawing: drawn(facts, &tasters, &teas),
     })
 }
 
@@ -84,14 +91,14 @@ fn letter(place: usize) -> String {
     }
 }
 
-fn drawn(facts: &Facts<'_>, tasters: &[Taster<'_>]) -> Drawing {
+fn drawn(facts: &Facts<'_>, tasters: &[Taster<'_>], teas: &[Code]) -> Drawing {
     let all = tasters.iter().flat_map(|t| &t.teas).map(|(_, points)| points.abs());
     let far = (all.fold(0.0, f64::max) * 1.05).max(1.0);
     let axis = Axis::new((-far, far), (LEFT + 8.0, WIDTH - 14.0));
     let bottom = tasters.len() as f64 * ROW + 8.0;
     let signed_teas = facts.teas().count() <= SIGNED;
-    let height = bottom + 44.0 + if signed_teas { 20.0 } else { 0.0 };
-    Drawing::of(height, |pen| {
+    let key = Key::of(facts, if signed_teas { teas } else { &[] }, true);
+    Drawing::of(bottom + 42.0 + key.height(), |pen| {
         axis.across(pen, 4.0, bottom, 6);
         pen.line(&[(axis.place(0.0), 2.0), (axis.place(0.0), bottom)], Ink::Black, 1.4);
         pen.text(
@@ -114,11 +121,7 @@ fn drawn(facts: &Facts<'_>, tasters: &[Taster<'_>]) -> Drawing {
                 }
             }
         }
-        for (place, tea) in facts.teas().filter(|_| signed_teas) {
-            let (x, y) = (10.0 + place as f64 * 64.0, bottom + 54.0);
-            pen.mark((x, y), Mark::of(place), Ink::Tea(place));
-            pen.text(&tea.code.to_string(), (x + 9.0, y), Side::Right, Ink::Black);
-        }
+        key.draw(pen, bottom + 42.0);
     })
 }
 

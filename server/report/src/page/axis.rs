@@ -51,6 +51,16 @@ impl Axis {
         pen.line(&[(self.from, y), (self.to, y)], Ink::Grey, 1.0);
     }
 
+    /// The same with the numbers above it: an axis at the height `y`, with faint lines down to `bottom`.
+    pub fn above(&self, pen: &mut Pen, y: f64, bottom: f64, most: usize) {
+        let ticks = self.ticks(most);
+        for &tick in &ticks {
+            pen.line(&[(self.place(tick), y), (self.place(tick), bottom)], Ink::Faint, 1.0);
+            pen.text(&shown(tick, &ticks), (self.place(tick), y - 9.0), Side::Middle, Ink::Black);
+        }
+        pen.line(&[(self.from, y), (self.to, y)], Ink::Grey, 1.0);
+    }
+
     /// An axis up the paper at `x`, with faint lines as far as `right`.
     pub fn upward(&self, pen: &mut Pen, x: f64, right: f64, most: usize) {
         let ticks = self.ticks(most);

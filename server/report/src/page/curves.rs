@@ -1,11 +1,13 @@
 //! Curves over the steeps: the mean in its interval, one line for each tea.
 
 use crate::page::axis::{Axis, kept_apart};
-use crate::page::canvas::{Drawing, Pen, Side, TEXT, WIDTH};
+use crate::page::canvas::{Drawing, Pen, Side, TEXT, WIDTH, fitted};
 use crate::page::facts::{Facts, Figure, Pictured, mean_words};
 use crate::page::how::How;
+use crate::page::key::Key;
 use crate::page::look::{Dash, Ink, Mark};
 use crate::words::scale_words;
+use protocol::Code;
 use protocol::say::many;
 use summary::find::describe::{Curve, Scale};
 
@@ -28,8 +30,13 @@ pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
     }
     let levels = levels(scale, &scored);
     let span = (f64::from(first), f64::from(last));
+    let teas: Vec<Code> = scored.iter().map(|curve| curve.tea).collect();
     let drawing = if scored.len() <= TOGETHER {
-        Drawing::of(HEIGHT, |pen| together(pen, facts, &scored, levels, span))
+        let key = Key::of(facts, &teas, facts.teas().any(|(_, tea)| tea.name.is_some()));
+        Drawing::of(HEIGHT + key.height(), |pen| {
+            together(pen, facts, &scored, levels, span);
+            key.draw(pen, HEIGHT);
+        })
     } else {
         let rows = scored.len().div_ceil(2) as f64;
         Drawing::of(rows * SMALL, |pen| apart(pen, facts, &scored, levels, span))
@@ -48,8 +55,9 @@ pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
     Ok(Figure {
         title: format!("{attribute} from steep to steep"),
         described: described(facts, &scored),
+        evidence: String::new(),
         how: How::Curves { together: scored.len() <= TOGETHER },
-        caption: format!("{n}Scale {}{shown}.", scale_words(scale)),
+        caption: format!("{n}Scale {}{shown}.{}", scale_words(scale), facts.left_out(attribute, &teas)),
         drawing,
     })
 }
@@ -113,7 +121,8 @@ fn apart(pen: &mut Pen, facts: &Facts<'_>, curves: &[&Curve], levels: (f64, f64)
         let steeps = Axis::new(span, (left + 10.0, right - 10.0));
         points.upward(pen, left, right, 5);
         steep_axis(pen, &steeps, bottom);
-        pen.bold(&curve.tea.to_string(), (left, y + 11.0), Side::Right, Ink::Black);
+        let name = fitted(&facts.label(curve.tea), WIDTH / 2.0 - 12.0);
+        pen.bold(&name, (x + 4.0, y + 11.0), Side::Right, Ink::Black);
         for other in curves.iter().filter(|c| c.tea != curve.tea) {
             places(other, &points, &steeps, 0.0).iter().for_each(|part| pen.line(part, Ink::Faint, 1.0));
         }

@@ -4,6 +4,7 @@ use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use crate::page::facts::{Facts, Figure, Pictured};
 use crate::page::how::How;
+use crate::page::key::Key;
 use crate::page::look::Ink;
 use protocol::Code;
 use stats::interval::SIGNIFICANCE;
@@ -28,28 +29,39 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
     let adjusted =
         difference.by_ways.is_none() && difference.additive.as_ref().is_some_and(|a| a.get().is_some());
     let lettered = means.len() > PAIRED && means.len() == tukey.letters.len();
-    let drawing = if lettered { letters(facts, tukey, &means) } else { intervals(&tukey.pairs) };
+    let drawing = if lettered {
+        letters(facts, tukey, &means)
+    } else {
+        intervals(facts, &difference.teas, &tukey.pairs)
+    };
     let tested = difference.test.get().map_or(String::new(), |test| {
         let p = p_of_family(test.p, test.p_holm, test.family);
-        let not = if whole { "" } else { " So no difference is shown, whatever one pair looks like." };
-        format!("{} over all teas, {} tasters: {p}.{not}", test.name, test.n)
+        format!("{} over all teas, {} tasters: {p}.", test.name, test.n)
     });
+    let said = match (whole, lettered) {
+        (false, _) => "No difference is shown, whatever one pair looks like.",
+        (true, true) => "Teas joined by a line are not shown to differ.",
+        (true, false) => "Bold, with a full dot: shown to differ. A ring: not shown.",
+    };
     Ok(Figure {
         title: format!("{}: which teas differ", difference.attribute),
         described: described(tukey),
         how: if lettered { How::Letters { adjusted } } else { How::Pairs { adjusted } },
-        caption: tested,
+        caption: format!("{said}{}", facts.left_out(&difference.attribute, &difference.teas)),
+        evidence: tested,
         drawing,
     })
 }
 
-fn intervals(pairs: &[MeanPair]) -> Drawing {
+fn intervals(facts: &Facts<'_>, teas: &[Code], pairs: &[MeanPair]) -> Drawing {
     let ends = pairs.iter().flat_map(|p| [p.interval.low, p.interval.high, p.difference]);
     let far = ends.filter(|v| v.is_finite()).fold(0.0f64, |far, v| far.max(v.abs())) * 1.05;
     let far = if far > 0.0 { far } else { 1.0 };
     let height = pairs.len() as f64 * ROW + 46.0;
     let axis = Axis::new((-far, far), (88.0, WIDTH - 54.0));
-    Drawing::of(height, |pen| {
+    let key = Key::of(facts, teas, false);
+    Drawing::of(height + key.height(), |pen| {
+        key.draw(pen, height);
         let bottom = height - 42.0;
         axis.across(pen, 4.0, bottom, 6);
         pen.line(&[(axis.place(0.0), 2.0), (axis.place(0.0), bottom)], Ink::Black, 1.4);

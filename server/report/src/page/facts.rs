@@ -1,9 +1,11 @@
 //! What the pictures look up in the summary, and what a picture comes to.
 
+use crate::lead::why_not;
 use crate::page::canvas::Drawing;
 use crate::page::how::How;
 use crate::words::label;
 use protocol::Code;
+use protocol::say::list;
 use stats::Interval;
 use stats::say::fine;
 use summary::find::describe::{Described, Scale};
@@ -22,6 +24,8 @@ pub struct Figure {
     pub how: How,
     /// What else is to be said of this one; may be empty.
     pub caption: String,
+    /// The test or the figure behind what it says, in words; opens when asked for, may be empty.
+    pub evidence: String,
     pub drawing: Drawing,
 }
 
@@ -64,6 +68,12 @@ impl<'a> Facts<'a> {
         line.map_or_else(|| tea.to_string(), label)
     }
 
+    /// Which teas are missing in a picture of an attribute, and why, in a sentence; nothing if none is.
+    pub fn left_out(&self, attribute: &str, shown: &[Code]) -> String {
+        let out = self.teas().filter(|(_, tea)| !shown.contains(&tea.code));
+        not_in(out.map(|(_, tea)| (label(tea), why_not(tea, attribute).to_string())))
+    }
+
     pub fn scale(&self, attribute: &str) -> Option<&'a Scale> {
         self.found().figures.scales.iter().find(|scale| scale.attribute == attribute)
     }
@@ -83,6 +93,12 @@ impl<'a> Facts<'a> {
     pub fn difference(&self, attribute: &str) -> Option<&'a Difference> {
         self.found().figures.differences.iter().find(|d| d.attribute == attribute && d.steep.is_none())
     }
+}
+
+/// Which teas are missing in a picture, each with its reason, in a sentence with a space before it; nothing if none is.
+pub fn not_in(teas: impl IntoIterator<Item = (String, String)>) -> String {
+    let teas: Vec<String> = teas.into_iter().map(|(tea, why)| format!("{tea} ({why})")).collect();
+    if teas.is_empty() { String::new() } else { format!(" Not in the picture: {}.", list(&teas)) }
 }
 
 /// "5.29 (95 % interval 4.47 to 6.11)", or the mean alone.

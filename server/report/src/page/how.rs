@@ -5,6 +5,12 @@ use std::fmt;
 /// A kind of picture.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum How {
+    Overview,
+    /// With the name of the liking, if one was asked, and with votes on the strength or without.
+    Ladder {
+        liking: Option<String>,
+        votes: bool,
+    },
     /// All teas in one picture, or each in its own.
     Curves {
         together: bool,
@@ -23,7 +29,6 @@ pub enum How {
         signs: bool,
     },
     Ways,
-    Votes,
     /// With the name of the liking.
     Penalty(String),
     Words,
@@ -37,6 +42,12 @@ impl fmt::Display for How {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let fill = |adjusted| if adjusted { ", with the scores that are missing made up for" } else { "" };
         match self {
+            How::Overview => f.write_str(
+                "The teas from the highest mean to the lowest, each with its recipe as served. Dots: every score at every steep, \
+                 equal ones beside each other. For the mean each taster counts once, with the mean of the steeps; its line is the \
+                 95 % interval. Letters go by the comparison of the teas further down.",
+            ),
+            How::Ladder { liking, votes } => ladder(f, liking.as_deref(), *votes),
             How::Curves { together: true } => write!(f, "Each line is a tea: {CURVES}"),
             How::Curves { together: false } => {
                 write!(f, "Each tea has its own picture, the others behind it: {CURVES}")
@@ -82,12 +93,6 @@ impl fmt::Display for How {
                 "Each thin line is one taster, from the mean of the one's steeps to that of the other's; the thick one is the \
                  class. Where nearly all lines go the same way, the way of steeping may make a difference; the test tells.",
             ),
-            How::Votes => f.write_str(
-                "One bar for each steep, set around the middle of just right (pale): to the left who found the cup too thin, to \
-                 the right too strong, darker where much so; the numbers are votes. At the right what to do next time, where an \
-                 exact test of that cup by itself reaches 5 %: bold if it still does so with all cups looked at, else a hint with \
-                 a question mark.",
-            ),
             How::Penalty(liking) => write!(
                 f,
                 "Mean {liking} of those who voted too thin (square), just right (ring) and too strong (triangle), with how many \
@@ -99,5 +104,22 @@ impl fmt::Display for How {
                  everybody who scored it. A word in bold letters tells the teas apart (Cochran's Q, allowing for all words asked).",
             ),
         }
+    }
+}
+
+fn ladder(f: &mut fmt::Formatter<'_>, liking: Option<&str>, votes: bool) -> fmt::Result {
+    f.write_str("A rung for each steep, with its time as served.")?;
+    if votes {
+        f.write_str(
+            " Bars: how many found it too thin (left of the line), just right (pale, in the middle) and too strong (right), darker \
+             where much so; the numbers are votes. Beside them what to do next time, where an exact test of that cup by itself \
+             reaches 5 %: bold if it still does so with all cups looked at, else a hint with a question mark.",
+        )?;
+    }
+    match liking {
+        Some(liking) => {
+            write!(f, " At the right the class's mean {liking} as a diamond, in its 95 % interval.")
+        }
+        None => Ok(()),
     }
 }

@@ -10,16 +10,26 @@ use maud::{Markup, html};
 pub struct Section {
     pub head: String,
     pub body: Markup,
+    /// Whether nothing of it is there until it is asked for.
+    pub folded: bool,
+    /// Whether it is one picture, so that another one may stand beside it.
+    pub single: bool,
 }
 
 impl Section {
     pub fn new(head: &str, body: Markup) -> Self {
-        Self { head: head.into(), body }
+        Self { head: head.into(), body, folded: false, single: false }
+    }
+
+    /// Of what is there only when it is asked for.
+    pub fn folded(head: &str, body: Markup) -> Self {
+        Self { folded: true, ..Self::new(head, body) }
     }
 
     /// Pictures beside each other, as far as there is room.
     pub fn pictures(head: &str, pictures: impl IntoIterator<Item = Markup>) -> Self {
-        Self::new(head, beside(pictures))
+        let pictures: Vec<Markup> = pictures.into_iter().collect();
+        Self { single: pictures.len() == 1, ..Self::new(head, beside(pictures)) }
     }
 }
 
@@ -86,58 +96,81 @@ fn class(cell: &Cell, numeric: bool) -> Option<&'static str> {
     }
 }
 
-/// A table that opens when asked for; in print it is open.
-pub fn behind(one: &Table) -> Markup {
-    html! { details { summary { "Table: " (unbroken(&one.title)) } (table(one, None)) } }
+/// Tables that open when asked for.
+pub fn behind(tables: &[Table]) -> Markup {
+    match tables {
+        [] => html! {},
+        [one] => folded(&format!("Table: {}", one.title), &table(one, None)),
+        several => folded(
+            &format!("{} tables", several.len()),
+            &html! { @for one in tables { (table(one, Some(&one.title))) } },
+        ),
+    }
+}
+
+/// Words that open when asked for.
+pub fn folded(head: &str, body: &Markup) -> Markup {
+    html! { details { summary { (unbroken(head)) } (body) } }
 }
 
 /// The pictures of a page so far.
 #[derive(Default)]
 pub struct Pictures {
     count: usize,
-    /// What has been explained, with the identifier of the first picture of each kind.
+    /// What has been explained, with the identifier of where that stands.
     explained: Vec<(How, String)>,
 }
 
 impl Pictures {
     /// A picture with what stands behind it, or why there is none.
     pub fn picture(&mut self, pictured: &Pictured, tables: &[Table]) -> Markup {
+        self.with(pictured, tables, true)
+    }
+
+    /// The same without its title above it.
+    pub fn bare(&mut self, pictured: &Pictured, tables: &[Table]) -> Markup {
+        self.with(pictured, tables, false)
+    }
+
+    fn with(&mut self, pictured: &Pictured, tables: &[Table], head: bool) -> Markup {
         match pictured {
-            Ok(figure) => self.figure(figure, tables),
+            Ok(figure) => self.figure(figure, tables, head),
             Err(why) => html! { p class="none" { (unbroken(why)) } },
         }
     }
 
-    fn figure(&mut self, figure: &Figure, tables: &[Table]) -> Markup {
+    fn figure(&mut self, figure: &Figure, tables: &[Table], head: bool) -> Markup {
         self.count += 1;
         let (id, title) = (format!("picture-{}", self.count), unbroken(&capital(&figure.title)));
         let names = [format!("{id}-title"), format!("{id}-desc")];
         html! {
             figure id=(id) {
-                h3 { (title) }
+                @if head { h3 { (title) } }
                 svg viewBox=(figure.drawing.view_box()) role="img" aria-labelledby=(names.join(" ")) {
                     title id=(names[0]) { (title) }
                     desc id=(names[1]) { (unbroken(&figure.described)) }
                     "\n" (figure.drawing.body)
                 }
                 figcaption {
-                    p {
-                        (self.how(&figure.how, &id))
-                        @if !figure.caption.is_empty() { " " (unbroken(&figure.caption)) }
+                    @if !figure.caption.is_empty() { p { (unbroken(&figure.caption)) } }
+                    (self.how(&figure.how, &id))
+                    @if !figure.evidence.is_empty() {
+                        (folded("The evidence", &html! { p { (unbroken(&figure.evidence)) } }))
                     }
-                    @for table in tables { (behind(table)) }
+                    (behind(tables))
                 }
             }
             "\n"
         }
     }
 
-    /// How to read a picture, or where that has been said.
+    /// How to read a picture, or where that is said.
     fn how(&mut self, how: &How, id: &str) -> Markup {
         if let Some((_, first)) = self.explained.iter().find(|(said, _)| said == how) {
-            return html! { a href={ "#" (first) } { "How to read it." } };
+            return html! { p class="how" { a href={ "#" (first) } { "How to read it" } } };
         }
-        self.explained.push((how.clone(), id.into()));
-        html! { (unbroken(&how.to_string())) }
+        let id = format!("{id}-how");
+        self.explained.push((how.clone(), id.clone()));
+        html! { details id=(id) class="how" { summary { "How to read it" } p { (unbroken(&how.to_string())) } } }
     }
 }

@@ -1,7 +1,8 @@
 //! Every score as a dot, tea by tea, with the mean in its interval, the median and the quartiles.
 
+use crate::lead::letters;
 use crate::page::axis::Axis;
-use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted};
+use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted, width_of};
 use crate::page::facts::{Facts, Figure, Pictured, mean_words};
 use crate::page::how::How;
 use crate::page::look::Ink;
@@ -15,7 +16,7 @@ use summary::find::totals::{TOTAL, Totals};
 use summary::known::Known;
 
 /// A dot's breadth with the room around it.
-const DOT: f64 = 5.2;
+pub(super) const DOT: f64 = 5.2;
 /// Room for a tea's name above its dots, and for its mean and quartiles below.
 const HEAD: f64 = 25.0;
 const FOOT: f64 = 31.0;
@@ -31,6 +32,8 @@ struct Strip {
     /// Lower quartile, median, upper quartile.
     quartiles: Option<[f64; 3]>,
     tasters: usize,
+    /// Teas with one in common are not shown to differ.
+    letters: String,
 }
 
 pub fn spread(facts: &Facts<'_>, attribute: &str) -> Pictured {
@@ -45,6 +48,7 @@ pub fn spread(facts: &Facts<'_>, attribute: &str) -> Pictured {
             interval: d.interval.get().copied(),
             quartiles,
             tasters: d.n,
+            letters: letters(facts.difference(attribute), tea),
         }
     });
     let strips: Vec<Strip> = strips.collect();
@@ -54,8 +58,14 @@ pub fn spread(facts: &Facts<'_>, attribute: &str) -> Pictured {
     Ok(Figure {
         title: format!("{attribute}: every score"),
         described: described(facts, &strips, "scores"),
+        evidence: String::new(),
         how: How::Scores,
-        caption: format!("Scale {}.", scale_words(scale)),
+        caption: format!(
+            "{}Scale {}.{}",
+            alike(&strips),
+            scale_words(scale),
+            left_out(facts, attribute, &strips)
+        ),
         drawing: drawn(facts, &strips, (scale.min.into(), scale.max.into())),
     })
 }
@@ -66,7 +76,8 @@ pub fn totals(facts: &Facts<'_>, totals: &Totals) -> Pictured {
         let values: Vec<f64> = totals.tasters.iter().filter(|t| t.tea == tea.tea).map(|t| t.points).collect();
         let quartiles = describe(&values).ok().map(|d| [d.lower_quartile, d.median, d.upper_quartile]);
         let interval = tea.interval.get().copied();
-        Some(Strip { tea: tea.tea, values, mean: tea.mean?, interval, quartiles, tasters: tea.n })
+        let letters = letters(Some(&totals.difference), tea.tea);
+        Some(Strip { tea: tea.tea, values, mean: tea.mean?, interval, quartiles, tasters: tea.n, letters })
     });
     let strips: Vec<Strip> = strips.collect();
     if strips.is_empty() {
@@ -75,10 +86,23 @@ pub fn totals(facts: &Facts<'_>, totals: &Totals) -> Pictured {
     Ok(Figure {
         title: format!("{TOTAL} of each tea"),
         described: described(facts, &strips, "totals"),
-        caption: String::new(),
+        caption: format!("{}{}", alike(&strips), left_out(facts, TOTAL, &strips).trim_start()),
+        evidence: String::new(),
         how: How::Totals,
         drawing: drawn(facts, &strips, (0.0, 100.0)),
     })
+}
+
+/// What the letters say, if there are any.
+fn alike(strips: &[Strip]) -> &'static str {
+    match strips.iter().any(|strip| !strip.letters.is_empty()) {
+        true => "Teas with a letter in common are not shown to differ. ",
+        false => "",
+    }
+}
+
+fn left_out(facts: &Facts<'_>, attribute: &str, strips: &[Strip]) -> String {
+    facts.left_out(attribute, &strips.iter().map(|strip| strip.tea).collect::<Vec<_>>())
 }
 
 fn drawn(facts: &Facts<'_>, strips: &[Strip], scale: (f64, f64)) -> Drawing {
@@ -98,7 +122,7 @@ fn drawn(facts: &Facts<'_>, strips: &[Strip], scale: (f64, f64)) -> Drawing {
 }
 
 /// Where the dots lie, above a ground line: beside each other as far as the way to the next point allows, then in rows.
-fn packed(axis: &Axis, values: &[f64]) -> Vec<(f64, f64)> {
+pub(super) fn packed(axis: &Axis, values: &[f64]) -> Vec<(f64, f64)> {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
     let slot = (axis.place(axis.low + 1.0) - axis.place(axis.low)).abs();
@@ -125,14 +149,15 @@ fn one(
     axis: &Axis,
     (top, bottom): (f64, f64),
 ) {
-    let figure = fine(strip.mean);
-    let room = RIGHT - LEFT - 60.0;
+    let figure = format!("mean {} {}", fine(strip.mean), strip.letters);
+    let figure = figure.trim_end();
+    let room = RIGHT - LEFT - width_of(figure) - 4.0;
     // Paper behind the words, so that the axis's lines don't cross them.
     pen.bar((LEFT - 2.0, top + 2.0), (RIGHT, top + 18.0), Ink::Paper);
     pen.bold(&strip.tea.to_string(), (LEFT, top + 11.0), Side::Right, Ink::Black);
     let name = facts.name(strip.tea).unwrap_or_default();
     pen.text(&fitted(name, room - 34.0), (LEFT + 34.0, top + 11.0), Side::Right, Ink::Black);
-    pen.text(&format!("mean {figure}"), (RIGHT, top + 11.0), Side::Left, Ink::Black);
+    pen.text(figure, (RIGHT, top + 11.0), Side::Left, Ink::Black);
     let ground = bottom - FOOT + 2.0;
     for &(x, up) in dots {
         pen.dot((x, ground - up), 2.2, Ink::Grey);

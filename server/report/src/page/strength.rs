@@ -1,145 +1,23 @@
-//! The strength vote: bars to both sides of just right, and what a wrong strength costs in liking.
+//! What a wrong strength costs in liking.
 
 use crate::page::axis::Axis;
-use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted, width_of};
-use crate::page::facts::{Facts, Figure, Pictured, why};
+use crate::page::canvas::{Drawing, Side, WIDTH, fitted, width_of};
+use crate::page::facts::{Facts, Figure, Pictured, not_in, why};
 use crate::page::how::How;
 use crate::page::look::{Ink, Mark};
 use protocol::Code;
-use stats::interval::SIGNIFICANCE;
-use stats::penalty::Hint;
 use stats::say::fine;
-use summary::find::strength::{PenaltyFinding, StrengthCup, StrengthFindings};
+use summary::find::strength::{PenaltyFinding, PenaltyLine, StrengthFindings};
 
-const ROW: f64 = 22.0;
-const HEAD: f64 = 24.0;
-const LEFT: f64 = 26.0;
-const RIGHT: f64 = WIDTH - 88.0;
-const NAMES: [&str; 5] = ["much too thin", "too thin", "just right", "too strong", "much too strong"];
-
-pub fn votes(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
-    let cups: Vec<&StrengthCup> = strength.cups.iter().filter(|cup| cup.n > 0).collect();
-    if cups.is_empty() {
-        return Err("Nobody has voted on the strength.".into());
-    }
-    Ok(Figure {
-        title: "Strength: the votes".into(),
-        described: described(facts, &cups),
-        caption: String::new(),
-        how: How::Votes,
-        drawing: drawn(facts, &cups),
-    })
-}
-
-/// Teas in their order with their cups.
-fn by_tea<'a>(cups: &[&'a StrengthCup]) -> Vec<(Code, Vec<&'a StrengthCup>)> {
-    cups.chunk_by(|a, b| a.tea == b.tea).map(|group| (group[0].tea, group.to_vec())).collect()
-}
-
-fn drawn(facts: &Facts<'_>, cups: &[&StrengthCup]) -> Drawing {
-    let left = |c: &StrengthCup| (c.counts[0] + c.counts[1]) as f64 + c.counts[2] as f64 / 2.0;
-    let right = |c: &StrengthCup| (c.counts[3] + c.counts[4]) as f64 + c.counts[2] as f64 / 2.0;
-    let (far_left, far_right) =
-        cups.iter().fold((0.0f64, 0.0f64), |(l, r), c| (l.max(left(c)), r.max(right(c))));
-    let axis = Axis::new((-far_left.max(0.5), far_right.max(0.5)), (LEFT, RIGHT));
-    let groups = by_tea(cups);
-    let key = 48.0;
-    let height = key + groups.len() as f64 * HEAD + cups.len() as f64 * ROW + 6.0;
-    Drawing::of(height, |pen| {
-        legend(pen);
-        let mut y = key;
-        for (tea, cups) in groups {
-            pen.bold(
-                &fitted(&facts.label(tea), WIDTH - 8.0),
-                (2.0, y + HEAD / 2.0 + 1.0),
-                Side::Right,
-                Ink::Black,
-            );
-            y += HEAD;
-            for cup in cups {
-                bar(pen, cup, &axis, y + ROW / 2.0 - 1.0);
-                y += ROW;
-            }
-        }
-    })
-}
-
-fn legend(pen: &mut Pen) {
-    let mut at = (2.0, 10.0);
-    for (vote, name) in NAMES.iter().enumerate() {
-        if at.0 + 18.0 + width_of(name) > WIDTH {
-            at = (2.0, at.1 + 20.0);
-        }
-        pen.bar((at.0, at.1 - 5.5), (at.0 + 12.0, at.1 + 5.5), Ink::Vote(vote));
-        pen.frame((at.0, at.1 - 5.5), (at.0 + 12.0, at.1 + 5.5), Ink::Grey);
-        pen.text(name, (at.0 + 17.0, at.1), Side::Right, Ink::Black);
-        at.0 += 30.0 + width_of(name);
-    }
-}
-
-fn bar(pen: &mut Pen, cup: &StrengthCup, axis: &Axis, y: f64) {
-    pen.text(&cup.steep.to_string(), (LEFT - 8.0, y), Side::Left, Ink::Black);
-    pen.line(&[(axis.place(0.0), y - ROW / 2.0), (axis.place(0.0), y + ROW / 2.0)], Ink::Grey, 1.0);
-    let mut from = -((cup.counts[0] + cup.counts[1]) as f64 + cup.counts[2] as f64 / 2.0);
-    for (vote, &count) in cup.counts.iter().enumerate().filter(|(_, count)| **count > 0) {
-        let to = from + count as f64;
-        let (left, right) = (axis.place(from), axis.place(to));
-        pen.bar((left, y - 8.0), (right, y + 8.0), Ink::Vote(vote));
-        pen.frame((left, y - 8.0), (right, y + 8.0), Ink::Paper);
-        if right - left > width_of(&count.to_string()) + 3.0 {
-            let ink = if vote == 0 || vote == 4 { Ink::Paper } else { Ink::Black };
-            pen.text(&count.to_string(), ((left + right) / 2.0, y), Side::Middle, ink);
-        }
-        from = to;
-    }
-    if cup.counts[2] > 0 {
-        let half = cup.counts[2] as f64 / 2.0;
-        pen.frame((axis.place(-half), y - 8.0), (axis.place(half), y + 8.0), Ink::Grey);
-    }
-    let at = (WIDTH - 2.0, y);
-    let word = match next(cup) {
-        Some(Hint::Lengthen) => "longer",
-        Some(Hint::Shorten) => "shorter",
-        Some(Hint::Leave) => "as it is",
-        Some(Hint::TooFewToTell) | None => return pen.text("can't tell", at, Side::Left, Ink::Grey),
-    };
-    let word = if shown(cup) { word.to_string() } else { format!("{word}?") };
-    pen.shown(shown(cup), &word, at, Side::Left, Ink::Black);
-}
-
-/// Whether what to do next time is more than a hint.
-fn shown(cup: &StrengthCup) -> bool {
-    cup.hint.get().is_some_and(|hint| hint.p_holm <= SIGNIFICANCE)
-}
-
-fn next(cup: &StrengthCup) -> Option<Hint> {
-    cup.hint.get().map(|hint| hint.hint)
-}
-
-fn described(facts: &Facts<'_>, cups: &[&StrengthCup]) -> String {
-    let one = |cup: &&StrengthCup| {
-        let votes = cup.counts.iter().zip(NAMES).filter(|(n, _)| **n > 0);
-        let votes: Vec<String> = votes.map(|(n, name)| format!("{n} {name}")).collect();
-        let a_hint = if shown(cup) { "" } else { "a hint: " };
-        let (hint, next) = match next(cup) {
-            Some(Hint::Lengthen) => (a_hint, "steep longer next time"),
-            Some(Hint::Shorten) => (a_hint, "steep shorter next time"),
-            Some(Hint::Leave) => (a_hint, "leave it as it is"),
-            Some(Hint::TooFewToTell) | None => ("", "can't tell"),
-        };
-        format!("{} steep {}: {}; {hint}{next}.", facts.label(cup.tea), cup.steep, votes.join(", "))
-    };
-    cups.iter().map(one).collect::<Vec<_>>().join(" ")
-}
-
-/// What a wrong strength costs in liking: mean liking of those who find a tea too thin, just right, too strong.
+/// Mean liking of those who find a tea too thin, just right, too strong.
 pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
     let found = strength.over_steeps.iter().filter_map(|line| Some((line.tea, line.penalty.get()?)));
     let known = found.filter(|(_, found)| found.too_thin.is_some() || found.too_strong.is_some());
     let known: Vec<(Option<Code>, &PenaltyFinding)> = known.collect();
+    let out = strength.over_steeps.iter().filter(|line| known.iter().all(|(tea, _)| *tea != line.tea));
+    let out = out.filter_map(|line| Some((facts.label(line.tea?), reason(line).to_string())));
     let Some(liking) = strength.liking.as_ref().filter(|_| !known.is_empty()) else {
-        let why = strength.over_steeps.iter().find_map(|line| why(&line.penalty));
-        let why = why.unwrap_or("all found it just right");
+        let why = strength.over_steeps.last().map_or("there is no tea", reason);
         return Err(format!("What a wrong strength costs in liking can't be told: {why}."));
     };
     let Some(scale) = facts.scale(liking) else { return Err("The liking has no scale.".into()) };
@@ -147,36 +25,70 @@ pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
     Ok(Figure {
         title: "What a wrong strength costs in liking".into(),
         described: penalty_words(facts, &known),
-        caption: String::new(),
+        caption: not_in(out).trim_start().into(),
+        evidence: String::new(),
         how: How::Penalty(liking.clone()),
         drawing: penalty_drawn(facts, &known, (min, max)),
     })
 }
 
+/// Why a line has no picture.
+fn reason(line: &PenaltyLine) -> &str {
+    why(&line.penalty).unwrap_or("all found it just right")
+}
+
+/// Between a line's name, its marks and the counts under them.
+const HEAD: f64 = 32.0;
+const COUNTS: f64 = 15.0;
+
 fn penalty_drawn(facts: &Facts<'_>, known: &[(Option<Code>, &PenaltyFinding)], scale: (f64, f64)) -> Drawing {
-    let row = 62.0;
-    let height = known.len() as f64 * row + 28.0;
     let axis = Axis::new(scale, (22.0, WIDTH - 22.0));
+    let lines: Vec<Vec<(usize, f64, usize, usize)>> =
+        known.iter().map(|(_, found)| counted(found, &axis)).collect();
+    let heights = lines.iter().map(|marks| {
+        let counts = marks.iter().map(|mark| mark.3 + 1).max().unwrap_or(1);
+        HEAD + 10.0 + counts as f64 * COUNTS
+    });
+    let heights: Vec<f64> = heights.collect();
+    let height = heights.iter().sum::<f64>() + 28.0;
     Drawing::of(height, |pen| {
         axis.across(pen, 4.0, height - 26.0, 10);
-        for (i, (tea, found)) in known.iter().enumerate() {
-            let top = i as f64 * row;
+        let mut top = 0.0;
+        for (((tea, _), marks), height) in known.iter().zip(&lines).zip(&heights) {
             pen.bar((0.0, top + 1.0), (WIDTH, top + 19.0), Ink::Paper);
             let name = tea.map_or("all teas".into(), |tea| facts.label(tea));
             pen.bold(&fitted(&name, WIDTH - 8.0), (2.0, top + 10.0), Side::Right, Ink::Black);
-            let points = groups(found);
-            let ends = points.iter().fold((f64::MAX, f64::MIN), |(a, b), g| (a.min(g.1), b.max(g.1)));
-            let y = top + 32.0;
-            pen.line(&[(axis.place(ends.0), y), (axis.place(ends.1), y)], Ink::Grey, 1.4);
-            let places: Vec<f64> = points.iter().map(|g| axis.place(g.1)).collect();
-            let labels = crate::page::axis::kept_apart(&places, 40.0, (20.0, WIDTH - 20.0));
-            for ((kind, mean, n), label) in points.iter().zip(labels) {
-                let (mark, ink) = SIGNS[*kind];
-                pen.mark((axis.place(*mean), y), mark, ink);
-                pen.text(&format!("n {n}"), (label, y + 16.0), Side::Middle, Ink::Black);
+            let y = top + HEAD;
+            let ends = marks.iter().fold((f64::MAX, f64::MIN), |(a, b), mark| (a.min(mark.1), b.max(mark.1)));
+            pen.line(&[(ends.0, y), (ends.1, y)], Ink::Grey, 1.4);
+            for &(kind, x, n, line) in marks {
+                let (mark, ink) = SIGNS[kind];
+                let under = y + 1.0 + (line + 1) as f64 * COUNTS;
+                if line > 0 {
+                    pen.line(&[(x, y), (x, under - 7.0)], Ink::Faint, 1.0);
+                }
+                pen.mark((x, y), mark, ink);
+                pen.text(&format!("n {n}"), (x, under), Side::Middle, Ink::Black);
             }
+            top += height;
         }
     })
+}
+
+/// Each mark: which vote, where it lies, how many votes, and on which line under it they stand, so that none hides another.
+fn counted(found: &PenaltyFinding, axis: &Axis) -> Vec<(usize, f64, usize, usize)> {
+    let mut marks: Vec<(usize, f64, usize)> =
+        groups(found).into_iter().map(|(kind, mean, n)| (kind, axis.place(mean), n)).collect();
+    marks.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let mut ends: Vec<f64> = Vec::new();
+    let lined = marks.into_iter().map(|(kind, x, n)| {
+        let half = width_of(&format!("n {n}")) / 2.0;
+        let line = ends.iter().position(|end| x - half > end + 4.0).unwrap_or(ends.len());
+        ends.resize(ends.len().max(line + 1), f64::MIN);
+        ends[line] = x + half;
+        (kind, x, n, line)
+    });
+    lined.collect()
 }
 
 const SIGNS: [(Mark, Ink); 3] =
@@ -202,4 +114,40 @@ fn penalty_words(facts: &Facts<'_>, known: &[(Option<Code>, &PenaltyFinding)]) -
         text + "."
     };
     known.iter().map(one).collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use summary::find::strength::PenaltySide;
+
+    proptest! {
+        #[test]
+        fn the_votes_stand_under_their_mark_and_none_hides_another(
+            means in prop::array::uniform3(1.0f64..=9.0), counts in prop::array::uniform3(1usize..500),
+        ) {
+            let side = |mean, n| {
+                Some(PenaltySide { n, share: 0.3, large_enough: true, mean, drop: 0.0, test: None, p_holm: None })
+            };
+            let found = PenaltyFinding {
+                n: counts.iter().sum(),
+                just_right: counts[1],
+                just_right_mean: means[1],
+                too_thin: side(means[0], counts[0]),
+                too_strong: side(means[2], counts[2]),
+            };
+            let axis = Axis::new((1.0, 9.0), (22.0, WIDTH - 22.0));
+            let marks = counted(&found, &axis);
+            for &(kind, x, n, _) in &marks {
+                prop_assert_eq!((x, n), (axis.place(means[kind]), counts[kind]));
+            }
+            for (i, a) in marks.iter().enumerate() {
+                for b in &marks[i + 1..] {
+                    let both = (width_of(&format!("n {}", a.2)) + width_of(&format!("n {}", b.2))) / 2.0;
+                    prop_assert!(a.3 != b.3 || (a.1 - b.1).abs() > both, "{marks:?}");
+                }
+            }
+        }
+    }
 }

@@ -51,6 +51,7 @@ fn the_page_is_as_it_was_read_last() {
 fn every_kind_of_picture_is_there_once_there_are_scores() {
     let page = sound(&scored(4, 3, 8, |at| 1 + ((at.seat * 3 + at.tea * 2 + at.steep as usize) % 9) as i32));
     for title in [
+        "The teas by liking",
         "Aroma from steep to steep",
         "Aroma: every score",
         "Aroma: which teas differ",
@@ -59,7 +60,6 @@ fn every_kind_of_picture_is_there_once_there_are_scores() {
         "Total of each tea",
         "Total: which teas differ",
         "Leaf 1, two ways",
-        "Strength: the votes",
         "What a wrong strength costs in liking",
         "Words ticked",
     ] {
@@ -77,14 +77,118 @@ fn every_score_is_a_dot_and_every_steep_a_point_of_a_curve() {
     for scale in &found.figures.scales {
         let title = capital(&scale.attribute);
         let scores = found.figures.dots.iter().filter(|dot| dot.attribute == scale.attribute).count();
-        assert_eq!(picture(&format!("{title}: every score")).matches(" r=\"22\"").count(), scores);
+        let every =
+            if title == "Liking" { "The teas by liking".into() } else { format!("{title}: every score") };
+        assert_eq!(picture(&every).matches(" r=\"22\"").count(), scores);
         let curves = picture(&format!("{title} from steep to steep"));
-        // The first tea's sign is a full circle: at three steeps and in the label.
-        assert_eq!(curves.matches("<circle").count(), 4);
+        // The first tea's sign is a full circle: at three steeps, in the label and beside the name.
+        assert_eq!(curves.matches("<circle").count(), 5);
         assert_eq!(
             ["211", "224", "237", "250"].map(|code| curves.matches(&format!(">{code}</text>")).count()),
             [1; 4]
         );
+    }
+}
+
+/// What is read without asking for more: no drawings, nothing that is folded.
+fn open_words(page: &str) -> String {
+    let without = |page: String, from: &str, to: &str| {
+        let mut pieces = page.split(from);
+        let first = pieces.next().unwrap_or_default().to_string();
+        pieces.fold(first, |page, piece| page + piece.split_once(to).map_or("", |(_, rest)| rest))
+    };
+    let mut page = without(without(page.to_string(), "<svg", "</svg>"), "<style>", "</style>");
+    // The innermost first: one may lie in another.
+    while let Some(end) = page.find("</details>") {
+        let start = page[..end].rfind("<details").unwrap();
+        page.replace_range(start..end + "</details>".len(), "");
+    }
+    page
+}
+
+#[test]
+fn what_was_found_and_all_teas_by_liking_come_first_and_the_method_last() {
+    let page = sound(&evening(&[0, 1, 2, 3]));
+    let at = |words: &str| page.find(words).unwrap_or_else(|| panic!("{words}"));
+    let order = [
+        "<h1>",
+        "In short</h2>",
+        "The teas by liking</h3>",
+        "<nav",
+        "Tea by tea</h2>",
+        "Aroma</h2>",
+        "Two ways of one leaf</h2>",
+        "Do the tasters agree?</h2>",
+        "Every finding with its evidence</h2>",
+        "How it was computed</h2>",
+    ];
+    assert!(order.windows(2).all(|pair| at(pair[0]) < at(pair[1])), "{:?}", order.map(at));
+    let first = &page[at("The teas by liking</h3>")..at("<nav")];
+    for shown in
+        [">224 Tea 2</text>", ">6.9 a</text>", ">5 g, 100 ml, 95 °C, 30 40 50 s</text>", "letter in common"]
+    {
+        assert!(first.contains(shown), "{shown}");
+    }
+    assert!(at(">224 Tea 2</text>") < at(">211 Tea 1</text>"), "the most liked comes first");
+}
+
+#[test]
+fn tests_and_tables_are_folded() {
+    let page = sound(&evening(&[0, 1, 2, 3]));
+    let open = open_words(&page);
+    for evidence in ["Friedman", "Kendall", " p 0.", "p below", "<td", "Holm"] {
+        assert!(page.contains(evidence) && !open.contains(evidence), "{evidence}: {open}");
+    }
+    assert!(
+        open.contains("The teas differ in aroma") && open.contains("shown to differ. A ring: not shown."),
+        "{open}"
+    );
+}
+
+#[test]
+fn every_tea_has_a_card_with_its_recipe_its_ladder_its_words_and_its_notes() {
+    let room = scored(2, 3, 6, |at| 3 + at.tea as i32);
+    let mut summary = summarise(&room, room.last_at);
+    summary.teas[0].steeps[1]
+        .notes
+        .push(summary::Note { seat: "Ann".into(), text: "like hay & honey".into() });
+    let page = html(&summary);
+    page_is_sound(&page).unwrap();
+    let cards: Vec<&str> =
+        page.split("<article>").skip(1).map(|card| card.split("</article>").next().unwrap()).collect();
+    let [second, first] = cards[..] else { panic!("{}", cards.len()) };
+    assert!(
+        second.contains("<h3>224 Tea 2</h3>") && second.contains("Leaf 1: 5 g, 100 ml, 95 °C, 30 40 50 s"),
+        "{second}"
+    );
+    for rung in
+        [">30 s</text>", ">40 s</text>", ">50 s</text>", ">liking</text>", ">thin</text>", ">strong</text>"]
+    {
+        assert!(first.contains(rung), "{rung}: {first}");
+    }
+    assert!(first.contains("Words, of 6 tasters: floral 6."), "{first}");
+    assert!(first.contains("Steep 2, Ann: <q>like hay &amp; honey</q>"), "{first}");
+    assert!(!second.contains("Words, of"), "nobody ticked a word for it");
+}
+
+#[test]
+fn a_tea_that_is_in_no_picture_is_named_there_with_its_reason() {
+    let value = |at: At| {
+        (at.tea != 1).then(|| Filled { values: vec![Some(3 + at.seat as i32), Some(4)], ..Filled::default() })
+    };
+    let page = sound(&room(&class_file(3, 2, SHEET), 5, &[0, 1, 2], value));
+    let named = page.matches("Not in the picture: 224 Tea 2 (it was not served).").count();
+    assert!(named >= 5, "{named} pictures say so");
+}
+
+#[test]
+fn a_revealed_tea_has_its_name_in_every_picture_of_teas() {
+    let page = sound(&scored(4, 3, 8, |at| 1 + ((at.seat * 3 + at.tea * 2 + at.steep as usize) % 9) as i32));
+    for figure in page.split("<figure").skip(1).map(|figure| figure.split("</figure>").next().unwrap()) {
+        let Some(title) = figure.split("<h3>").nth(1).map(|title| title.split('<').next().unwrap()) else {
+            continue;
+        };
+        assert!(figure.split("</desc>").nth(1).unwrap().contains("Tea "), "{title}");
     }
 }
 

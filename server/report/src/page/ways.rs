@@ -4,8 +4,8 @@ use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted};
 use crate::page::facts::{Facts, Figure, Pictured};
 use crate::page::how::How;
+use crate::page::key::Key;
 use crate::page::look::Ink;
-use protocol::Code;
 use protocol::say::steeps;
 use stats::say::{fine, p, range};
 use summary::find::ways::{Comparison, TwoWays};
@@ -26,20 +26,23 @@ pub fn ways(facts: &Facts<'_>, ways: &TwoWays) -> Pictured {
         return Err("No taster has scored both.".into());
     }
     let rows = panels.len().div_ceil(2) as f64;
-    let drawing = Drawing::of(rows * PANEL, |pen| {
+    let key = Key::of(facts, &[ways.first, ways.second], false);
+    let drawing = Drawing::of(rows * PANEL + key.height(), |pen| {
+        key.draw(pen, rows * PANEL);
         for (i, panel) in panels.iter().enumerate() {
             one(pen, ways, panel, ((i % 2) as f64 * WIDTH / 2.0, (i / 2) as f64 * PANEL));
         }
     });
     Ok(Figure {
         title: format!("{}, two ways", ways.leaf),
-        described: described(&panels, ways.first, ways.second),
+        described: described(&panels, &facts.label(ways.first), &facts.label(ways.second)),
+        evidence: String::new(),
         how: How::Ways,
         caption: format!(
             "{}: {}. {}: {}.{}",
-            ways.first,
+            facts.label(ways.first),
             ways.first_way,
-            ways.second,
+            facts.label(ways.second),
             ways.second_way,
             tested(facts, ways, &panels)
         ),
@@ -99,7 +102,7 @@ fn one(pen: &mut Pen, ways: &TwoWays, panel: &Panel<'_>, (x, y): (f64, f64)) {
     pen.text(&ways.second.to_string(), (right, bottom + 14.0), Side::Middle, Ink::Black);
 }
 
-fn described(panels: &[Panel<'_>], first: Code, second: Code) -> String {
+fn described(panels: &[Panel<'_>], first: &str, second: &str) -> String {
     let one = |panel: &Panel<'_>| {
         let c = panel.comparison;
         let up = panel.lines.iter().filter(|(a, b)| a > b).count();

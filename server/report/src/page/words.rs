@@ -1,9 +1,11 @@
 //! Words ticked: a bar for each word and tea.
 
 use crate::page::canvas::{Drawing, Side, WIDTH, fitted};
-use crate::page::facts::{Facts, Figure, Pictured};
+use crate::page::facts::{Facts, Figure, Pictured, not_in};
 use crate::page::how::How;
+use crate::page::key::Key;
 use crate::page::look::Ink;
+use crate::words::label;
 use protocol::Code;
 use protocol::say::list;
 use stats::say::p;
@@ -20,20 +22,25 @@ pub fn words(facts: &Facts<'_>, words: &[WordFinding]) -> Pictured {
         return Err("Nobody has ticked a word.".into());
     };
     let teas: Vec<Code> = first.teas.iter().filter(|count| count.of > 0).map(|count| count.tea).collect();
+    let unscored = facts.teas().filter(|(_, tea)| !teas.contains(&tea.code));
+    let out = unscored.map(|(_, tea)| (label(tea), "nobody has scored it".to_string()));
     Ok(Figure {
         title: "Words ticked".into(),
         described: described(facts, words),
-        caption: String::new(),
+        caption: not_in(out).trim_start().into(),
+        evidence: String::new(),
         how: How::Words,
-        drawing: drawn(words, &teas, facts.found().level),
+        drawing: drawn(facts, words, &teas, facts.found().level),
     })
 }
 
-fn drawn(words: &[WordFinding], teas: &[Code], level: f64) -> Drawing {
+fn drawn(facts: &Facts<'_>, words: &[WordFinding], teas: &[Code], level: f64) -> Drawing {
     let block = |teas: &[Code]| if teas.is_empty() { 0.0 } else { 26.0 + words.len() as f64 * ROW + 8.0 };
     let height = teas.chunks(ACROSS).map(block).sum::<f64>().max(1.0);
     let column = (WIDTH - LEFT) / teas.len().clamp(1, ACROSS) as f64;
-    Drawing::of(height, |pen| {
+    let key = Key::of(facts, teas, false);
+    Drawing::of(height + key.height(), |pen| {
+        key.draw(pen, height);
         let mut top = 0.0;
         for teas in teas.chunks(ACROSS) {
             for (i, tea) in teas.iter().enumerate() {

@@ -47,7 +47,7 @@ pub fn screen(summary: &Summary, (width, rows): (usize, usize), again: &str) -> 
     // The line that says in short is one more.
     let needed = length(&found) + 1;
     let blocks = if needed <= room(&whole) { whole } else { plain };
-    let spaced = needed + blocks.len() + 1 <= room(&blocks);
+    let spaced = needed + blocks.len() < room(&blocks);
     let found = cut(found, room(&blocks).saturating_sub(1));
     let all = [vec![head, [vec!["IN SHORT".into()], found].concat()], blocks].concat();
     let lines = if spaced { all.join(&String::new()) } else { all.concat() };
