@@ -7,7 +7,7 @@ mod recipe;
 pub mod seat;
 
 pub use own::Own;
-pub(crate) use recipe::Recipe;
+pub(crate) use recipe::{Recipe, Rung};
 
 /// The usual cautions for whoever brews at home.
 pub(crate) const CAUTIONS: &str = "Hot water scalds. Caffeine: small sips; ask a doctor if pregnant or unwell. Allergies: ask \

@@ -7,7 +7,6 @@ use crate::words::{capital, rehearsal};
 use maud::{Markup, html};
 use protocol::Code;
 use protocol::text::name_key;
-use room::Room;
 use summary::find::describe::{Described, Scale};
 use summary::{Summary, TeaLine};
 
@@ -18,21 +17,20 @@ const MOST_WORDS: usize = 6;
 const FEW_STEEPS: usize = 10;
 
 /// The page of all cards.
-pub fn html(summary: &Summary, room: &Room) -> String {
+pub fn html(summary: &Summary) -> String {
     let title = format!("{} · cards", summary.title);
     let body = html! {
         header {
             h1 { (summary.title) }
             p { (summary.date) " · a card for each tea, to cut out for its tin" }
         }
-        main class="cards" { @for tea in &summary.teas { (card(summary, room, tea)) } }
+        main class="cards" { @for tea in &summary.teas { (card(summary, tea)) } }
     };
     crate::html::page(&title, STYLE, &body)
 }
 
-fn card(summary: &Summary, room: &Room, tea: &TeaLine) -> Markup {
-    let served: Vec<u32> = tea.steeps.iter().map(|cup| cup.steep).collect();
-    let recipe = Recipe::of(room, tea.code, &served);
+fn card(summary: &Summary, tea: &TeaLine) -> Markup {
+    let recipe = Recipe::of(tea);
     let code = tea.code.to_string();
     let leaf = tea.leaf.as_ref().filter(|leaf| tea.name.as_ref() != Some(leaf));
     let next = change(summary.findings.figures.strength.as_ref(), tea.code);

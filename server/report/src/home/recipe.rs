@@ -1,9 +1,8 @@
 //! How a tea was steeped, for doing it again: the course as it was served, in words.
 
-use class::Tea;
+use class::steeping::Steeping;
 use plan::warnings::words_s;
-use protocol::{Action, Code};
-use room::Room;
+use summary::TeaLine;
 
 /// Steeps from here on are told in minutes.
 const IN_MINUTES_S: u32 = 120;
@@ -32,35 +31,30 @@ impl Rung {
 
 /// How a revealed tea is steeped.
 pub(crate) struct Recipe<'a> {
-    tea: &'a Tea,
-    /// The steeps that were served; of a class of which nothing is known, all that were written.
+    way: &'a Steeping,
+    /// The steeps that were served; of a tea that was not served, all that were written.
     pub(crate) ladder: Vec<Rung>,
 }
 
 impl<'a> Recipe<'a> {
     /// The recipe of a tea whose name may be known, with the steeps that were in the cup.
-    pub(crate) fn of(room: &'a Room, code: Code, served: &[u32]) -> Option<Self> {
-        let tea = room.class.tea(code).filter(|_| room.is_open(code))?;
-        let rung = |steep: u32| {
-            let place = steep as usize - 1;
-            let poured = room.timetable.find(Action::Pour, Some(code), steep).and_then(|cue| cue.steep_s);
-            let steep_s = poured.or_else(|| tea.steep_s.get(place).copied())?;
-            Some(Rung { steep, steep_s, temp_c: *tea.temp_c.get(place)? })
-        };
-        let all: Vec<u32> = (1..=tea.steeps()).collect();
-        let steeps = if served.is_empty() { &all } else { served };
-        Some(Self { tea, ladder: steeps.iter().filter_map(|&steep| rung(steep)).collect() })
+    pub(crate) fn of(tea: &'a TeaLine) -> Option<Self> {
+        let way = tea.recipe.as_ref()?;
+        let served = |steep: &u32| tea.steeps.is_empty() || tea.steeps.iter().any(|cup| cup.steep == *steep);
+        let rungs = (1..).zip(&way.steep_s).zip(&way.temp_c).filter(|((steep, _), _)| served(steep));
+        let rung = |((steep, &steep_s), &temp_c)| Rung { steep, steep_s, temp_c };
+        Some(Self { way, ladder: rungs.map(rung).collect() })
     }
 
     /// `3.5 g leaf in 120 ml water`.
     pub(crate) fn dose(&self) -> String {
-        format!("{} g leaf in {} ml water", self.tea.leaf_g, self.tea.water_ml)
+        format!("{} g leaf in {} ml water", self.way.leaf_g, self.way.water_ml)
     }
 
     /// `2.9 g per 100 ml`; nothing where the dose says so already.
     pub(crate) fn per_100_ml(&self) -> Option<String> {
-        let grams = (self.tea.dose_g_per_100_ml() * 10.0).round() / 10.0;
-        (self.tea.water_ml != 100.0).then(|| format!("({grams} g per 100 ml)"))
+        let grams = (self.way.leaf_g * 1000.0 / self.way.water_ml).round() / 10.0;
+        (self.way.water_ml != 100.0).then(|| format!("({grams} g per 100 ml)"))
     }
 
     /// The water of all steeps, if it is the same.
@@ -71,8 +65,8 @@ impl<'a> Recipe<'a> {
 
     /// What is done before the first steep, and in what.
     pub(crate) fn besides(&self) -> Vec<String> {
-        let rinse = self.tea.rinse_s.map(|s| format!("rinse {s} s and pour it off"));
-        let vessel = self.tea.vessel.map(|v| format!("{} of {} g", v.material.name(), v.mass_g));
+        let rinse = self.way.rinse_s.map(|s| format!("rinse {s} s and pour it off"));
+        let vessel = self.way.vessel.map(|v| format!("{} of {} g", v.material.name(), v.mass_g));
         rinse.into_iter().chain(vessel).collect()
     }
 

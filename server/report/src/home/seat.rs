@@ -38,7 +38,7 @@ pub fn html(summary: &Summary, room: &Room, seat: &str) -> Option<String> {
                 }
             }
             (cups(summary, found, &own))
-            (to_brew(summary, room))
+            (to_brew(summary))
             @if !found.scores.is_empty() { (habits(found)) }
             footer { p class="note" { (CAUTIONS) } }
         }
@@ -142,16 +142,15 @@ fn line(strip: &Strip) -> Markup {
     }
 }
 
-fn to_brew(summary: &Summary, room: &Room) -> Markup {
+fn to_brew(summary: &Summary) -> Markup {
     html! {
         section {
             h2 { "To brew them again" }
             ul class="brew" {
                 @for tea in &summary.teas {
-                    @let served = tea.steeps.iter().map(|cup| cup.steep).collect::<Vec<u32>>();
                     li {
                         b { (title(tea)) }
-                        @match Recipe::of(room, tea.code, &served) {
+                        @match Recipe::of(tea) {
                             Some(recipe) => { ": " (recipe.words()) }
                             None => " is still blind: ask the teacher.",
                         }

@@ -1,12 +1,12 @@
 //! One tea as a ladder, a rung for each steep: its seconds as served, the strength votes, the liking.
 
+use crate::home::{Recipe, Rung as Served};
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted, width_of};
 use crate::page::facts::{Facts, Figure, Pictured, mean_words};
 use crate::page::how::How;
 use crate::page::look::Ink;
 use crate::words::label;
-use class::steeping::Steeping;
 use protocol::say::many;
 use stats::Interval;
 use stats::interval::SIGNIFICANCE;
@@ -40,11 +40,8 @@ impl<'a> Shared<'a> {
         let votes = far.reduce(|a, b| (a.0.max(b.0), a.1.max(b.1)));
         let cups = facts.found().figures.strength.iter().flat_map(|strength| &strength.cups);
         let next = if cups.into_iter().any(|cup| next(cup).is_some()) { NEXT } else { 0.0 };
-        let of = |tea: &TeaLine| -> Vec<String> {
-            let way = tea.recipe.as_ref();
-            way.map_or(Vec::new(), |way| tea.steeps.iter().map(|cup| time(way, cup.steep)).collect())
-        };
-        let times = facts.teas().flat_map(|(_, tea)| of(tea)).map(|time| width_of(&time)).fold(0.0, f64::max);
+        let times = facts.teas().flat_map(|(_, tea)| times(tea)).map(|(_, time)| width_of(&time));
+        let times = times.fold(0.0, f64::max);
         Self { liking, times, next, votes: votes.map(|(left, right)| (left.max(0.5), right.max(0.5))) }
     }
 }
@@ -95,21 +92,19 @@ fn rung<'a>(facts: &Facts<'a>, shared: &Shared<'_>, tea: &TeaLine, steep: u32) -
     let point = curve.and_then(|curve| curve.steeps.iter().find(|point| point.steep == steep));
     Rung {
         steep,
-        time: tea.recipe.as_ref().map_or(String::new(), |way| time(way, steep)),
+        time: times(tea).into_iter().find(|(of, _)| *of == steep).map_or(String::new(), |(_, time)| time),
         votes: cups.into_iter().find(|cup| cup.tea == tea.code && cup.steep == steep && cup.n > 0),
         liking: point.and_then(|point| Some((point.mean?, point.interval.get().copied()))),
     }
 }
 
 /// "45 s", and the water where it is not the same for all steeps.
-fn time(way: &Steeping, steep: u32) -> String {
-    let at = steep as usize - 1;
-    let Some(seconds) = way.steep_s.get(at) else { return String::new() };
-    let time = if *seconds == 0 { "flash".into() } else { format!("{seconds} s") };
-    match way.temp_c.get(at).filter(|_| way.temp_c.iter().any(|temp| *temp != way.temp_c[0])) {
-        Some(temp) => format!("{time}, {temp} °C"),
-        None => time,
-    }
+fn times(tea: &TeaLine) -> Vec<(u32, String)> {
+    let Some(recipe) = Recipe::of(tea) else { return Vec::new() };
+    let same = recipe.water().is_some();
+    let time =
+        |rung: &Served| if same { rung.time() } else { format!("{}, {} °C", rung.time(), rung.temp_c) };
+    recipe.ladder.iter().map(|rung| (rung.steep, time(rung))).collect()
 }
 
 fn drawn(shared: &Shared<'_>, rungs: &[Rung<'_>]) -> Drawing {

@@ -3,6 +3,7 @@
 mod check;
 
 use super::*;
+use crate::words::capital;
 use check::{page_is_sound, without_pictures};
 use fixtures::{At, Filled, class_file, evening, room};
 use proptest::prelude::*;

@@ -22,7 +22,7 @@ pub fn seat_page(summary: &Summary, room: &Room, seat: &str, width: usize) -> Op
         page.out.line("");
         page.out.text("", "You have scored nothing, so there is nothing to set beside the class.");
         page.said(&own);
-        page.brewing(room);
+        page.brewing();
         return Some(page.out.finish());
     }
     page.out.line("");
@@ -49,7 +49,7 @@ pub fn seat_page(summary: &Summary, room: &Room, seat: &str, width: usize) -> Op
         .numbers("others' SD", |a| figure(a.spread.get().and_then(|s| s.others_mean_sd)))
         .numbers("correlation", |a| figure(a.with_others.get().map(|c| c.r)));
     page.out.table(2, &table);
-    page.brewing(room);
+    page.brewing();
     Some(page.out.finish())
 }
 
@@ -66,12 +66,11 @@ impl Page<'_> {
     }
 
     /// How the teas are steeped, as far as they are revealed.
-    fn brewing(&mut self, room: &Room) {
+    fn brewing(&mut self) {
         self.out.head("TO BREW THEM AGAIN");
         let summary = self.summary;
         for tea in &summary.teas {
-            let served: Vec<u32> = tea.steeps.iter().map(|cup| cup.steep).collect();
-            let recipe = Recipe::of(room, tea.code, &served).zip(tea.name.as_ref());
+            let recipe = Recipe::of(tea).zip(tea.name.as_ref());
             let words =
                 recipe.map_or("still blind".into(), |(recipe, name)| format!("{name}: {}", recipe.words()));
             self.out.text(&format!("  {}  ", tea.code), &words);

@@ -13,7 +13,7 @@ const PAPER_WIDTH: usize = 80;
 /// A card for each tea, on one page to print.
 pub fn write_cards(path: &Path, part: Part<'_>, output: &Output) -> Result<(), Failure> {
     let room = room_without(path, part)?;
-    Ok(output.page(&cards::html(&summarise(&room, room.last_at), &room))?)
+    Ok(output.page(&cards::html(&summarise(&room, room.last_at)))?)
 }
 
 /// The page of every seat, as HTML and as text: all of them, or none if one is there and must stay.

@@ -2,10 +2,11 @@
 
 use super::*;
 use fixtures::{At, Filled, class_file, evening, room};
+use room::Room;
 use summary::summarise;
 
 fn page(room: &Room) -> String {
-    html(&summarise(room, room.last_at), room)
+    html(&summarise(room, room.last_at))
 }
 
 const SHEET: &str =
