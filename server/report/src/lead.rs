@@ -1,16 +1,13 @@
 //! What the teas are put in order by where there is room for one picture: the liking if the sheet asks it, else the weighted
 //! total, else what the sheet asks first.
 
-use crate::words::scale_words;
+use crate::words::{LIKING, scale_words};
 use protocol::Code;
 use stats::Interval;
 use summary::find::describe::Scale;
 use summary::find::differences::Difference;
 use summary::find::totals::{TOTAL, Totals};
 use summary::{Summary, TeaLine};
-
-/// The attribute that such a picture shows wherever it is asked.
-const LIKING: &str = "liking";
 
 /// The teas by one attribute or by the total, over the steeps.
 pub(crate) struct Lead<'a> {

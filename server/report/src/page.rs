@@ -17,6 +17,7 @@ mod ladder;
 pub(crate) mod look;
 mod overview;
 mod parts;
+pub mod several;
 mod spread;
 mod strength;
 mod ways;

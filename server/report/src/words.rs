@@ -5,6 +5,9 @@ use summary::find::describe::Scale;
 use summary::sentence::About;
 use summary::{Missing, SeatLine, Summary, TeaLine};
 
+/// The attribute that a first picture shows wherever it is asked.
+pub(crate) const LIKING: &str = "liking";
+
 /// Items in a row.
 pub fn joined<T: ToString>(items: impl IntoIterator<Item = T>, between: &str) -> String {
     items.into_iter().map(|item| item.to_string()).collect::<Vec<_>>().join(between)

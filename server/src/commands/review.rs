@@ -165,10 +165,7 @@ pub fn pooled(
         Format::Csv => output.page(&report::csv::long_form(&rooms()?, revisions)),
         Format::Text => output.page(&report::text::several::within(&classes()?, width())),
         Format::Json => output.page(&report::json(&classes()?)),
-        Format::Html => {
-            let words = "a page is of one class: name one ledger, or take another format for several".into();
-            return Err(Failure { words, code: 2 });
-        }
+        Format::Html => output.page(&report::page::several::html(&classes()?)),
         Format::Xlsx => {
             let (day, tables) = tables()?;
             output.binary(report::xlsx::workbook("Several classes", &day, &tables)?)

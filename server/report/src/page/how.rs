@@ -29,6 +29,7 @@ pub enum How {
         signs: bool,
     },
     Ways,
+    Pooled,
     /// With the name of the liking.
     Penalty(String),
     Words,
@@ -92,6 +93,10 @@ impl fmt::Display for How {
             How::Ways => f.write_str(
                 "Each thin line is one taster, from the mean of the one's steeps to that of the other's; the thick one is the \
                  class. Where nearly all lines go the same way, the way of steeping may make a difference; the test tells.",
+            ),
+            How::Pooled => f.write_str(
+                "The ways from the highest mean to the lowest, each with how it is steeped. The means are those that there would be if every \
+                 taster had scored every way, each taster's own level taken out; the line goes one standard error to each side.",
             ),
             How::Penalty(liking) => write!(
                 f,

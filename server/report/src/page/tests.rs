@@ -1,6 +1,6 @@
 //! The page: its shape, its words, what never stands in it.
 
-mod check;
+pub(super) mod check;
 
 use super::*;
 use crate::words::capital;

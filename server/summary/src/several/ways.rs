@@ -46,7 +46,10 @@ impl Way {
     /// What to call it in a sentence.
     pub fn label(&self) -> String {
         match (&self.known, self.blind) {
-            (Some(known), _) => format!("way {} ({})", self.way, known.leaf),
+            (Some(known), _) => match &known.names[..] {
+                [name] => format!("way {} ({name})", self.way),
+                _ => format!("way {} ({})", self.way, known.leaf),
+            },
             (None, Some(Blind { class, code })) => format!("{code} (blind in class {class})"),
             (None, None) => format!("way {}", self.way),
         }
