@@ -50,6 +50,7 @@ const PINS: &[(&str, &[&str])] = &[
     ("again-plan.txt", &["plan", "again.ledger"]),
     ("both.json", &["review", "again.ledger", "evening.ledger", "--format", "json"]),
     ("both.txt", &["review", "again.ledger", "evening.ledger"]),
+    ("both.html", &["review", "again.ledger", "evening.ledger", "--format", "html"]),
     ("both.csv", &["review", "again.ledger", "evening.ledger", "--format", "csv", "--revisions"]),
     (
         "both-tables",
