@@ -25,7 +25,11 @@ pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
     Ok(Figure {
         title: "What a wrong strength costs in liking".into(),
         described: penalty_words(facts, &known),
-        caption: not_in(out).trim_start().into(),
+        caption: format!(
+            "How those liked it on average who found it too thin (square), just right (ring) and too strong (triangle); n: how many \
+             votes.{}",
+            not_in(out)
+        ),
         evidence: String::new(),
         how: How::Penalty(liking.clone()),
         drawing: penalty_drawn(facts, &known, (min, max)),

@@ -39,7 +39,7 @@ pub fn ways(facts: &Facts<'_>, ways: &TwoWays) -> Pictured {
         evidence: String::new(),
         how: How::Ways,
         caption: format!(
-            "{}: {}. {}: {}.{}",
+            "Each thin line is a taster, the thick one the class. {}: {}. {}: {}.{}",
             facts.label(ways.first),
             ways.first_way,
             facts.label(ways.second),

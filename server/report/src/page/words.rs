@@ -27,7 +27,10 @@ pub fn words(facts: &Facts<'_>, words: &[WordFinding]) -> Pictured {
     Ok(Figure {
         title: "Words ticked".into(),
         described: described(facts, words),
-        caption: not_in(out).trim_start().into(),
+        caption: format!(
+            "How many tasters ticked it. A word in bold letters tells the teas apart.{}",
+            not_in(out)
+        ),
         evidence: String::new(),
         how: How::Words,
         drawing: drawn(facts, words, &teas, facts.found().level),
