@@ -32,7 +32,7 @@ pub(crate) fn head(ledger: &Path) -> Head {
 }
 
 /// What is wrong where [`has_foreign_wal`] says so.
-pub(crate) const FOREIGN_WAL: &str = "a -wal lies beside it that is not its own, for it was closed without one: another file was put in its place, or beside it. Move that -wal away, or save what it holds with kettlecall check --salvage";
+pub(crate) const FOREIGN_WAL: &str = "a -wal lies beside it, and a ledger that was closed has none: another file, or an earlier copy of it, was put in its place, or that -wal beside it. Save first what both hold, with kettlecall check --salvage; only then move that -wal away";
 
 /// Whether something stands in a `-wal` beside a ledger that was closed: a host takes its own away before it calls the ledger
 /// closed, and calls it open before it begins one.

@@ -99,7 +99,7 @@ pub(crate) fn open(path: &Path) -> Result<Reading, LedgerError> {
     }
     let rest = wal::rest(&wal);
     if head(&real) == Head::Closed && beside(&real, "-wal").exists() {
-        // It was closed without a -wal: what lies there is not its own, and SQLite would take it in.
+        // It was closed without a -wal: one of the two was put there, and SQLite would take it in unseen.
         let (copy, at) = copied(&real, false).map_err(|e| disk(path, &e))?;
         let db = connect(&at).map_err(fault(path))?;
         let schema = schema::of(&db, path)?;

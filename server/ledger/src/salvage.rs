@@ -6,11 +6,14 @@ mod repair;
 mod scan;
 #[cfg(test)]
 mod tests;
+mod two;
 
 use crate::head::{Head, gone, head};
-use crate::{Ending, LedgerError, Link, Record, beside, fresh, mark, record};
+use crate::mark::{self, Marked};
+use crate::{Ending, LedgerError, Link, Record, beside, fresh, record};
 use scan::{Cell, Finds};
 use std::path::Path;
+use two::Borne;
 
 /// What entries mean, of which this crate knows nothing.
 pub trait Meaning {
@@ -39,6 +42,12 @@ pub struct Salvaged {
     pub lost: Vec<u64>,
     /// The numbers at which entries were found that are proven to be of another ledger: they are left out.
     pub others: Vec<u64>,
+    /// The numbers of entries in the `-wal` beside a closed ledger that nothing joins to those that were saved.
+    pub loose: Vec<u64>,
+    /// Up to which entry the mark tells of another ledger than the one that was saved.
+    pub mark_of_another: Option<u64>,
+    /// With which entry a ledger that was closed says it ends, where its mark tells of more.
+    pub closed_at: Option<u64>,
     /// Whether something tells that no more was written. If not, one more entry behind them says so for good.
     pub end_known: bool,
 }
@@ -66,36 +75,41 @@ fn finds(path: &Path, bytes: &[u8], wal: &[u8]) -> Finds {
     Finds { cells, closed_at: record::entries(bytes).into_iter().collect(), ..Finds::default() }
 }
 
-/// Entries that can be saved, and what has become of them.
-type Saved = (Vec<Record<'static>>, Salvaged);
+/// Entries that can be saved, what has become of them, and the link behind each, where it is known.
+struct Saved {
+    records: Vec<Record<'static>>,
+    done: Salvaged,
+    links: Vec<Option<Link>>,
+}
 
 /// All of a ledger or a record, if it is whole.
 fn whole(path: &Path) -> Option<Saved> {
-    let mut records = Vec::new();
+    let (mut records, mut links) = (Vec::new(), Vec::new());
+    let mut link = Link::START;
     let found = crate::inspect(path, |record| {
+        link = link.then(&record);
+        links.push(Some(link));
         records.push(record.into_owned());
         Ok(())
     });
     let found = found.ok().filter(|found| found.broken.is_none() && found.entries > 0)?;
     let end_known = matches!(found.ending, Ending::Closed | Ending::Open);
     let done = Salvaged { entries: found.entries, end_known, ..Salvaged::default() };
-    Some((records, done))
+    Some(Saved { records, done, links })
 }
 
-/// Of two ledgers the one of which more is proven to be whole; what the other one has there is left out.
-fn most(two: [Option<Saved>; 2]) -> Option<Saved> {
-    match two {
-        [Some(one), Some(other)] => {
-            let is_less = one.1.proven() < other.1.proven();
-            let ((records, mut done), (left, _)) = if is_less { (other, one) } else { (one, other) };
-            let differ = |left: &&Record<'_>| records.get(left.seq as usize - 1) != Some(*left);
-            done.others.extend(left.iter().filter(differ).map(|left| left.seq));
-            done.others.sort_unstable();
-            done.others.dedup();
-            Some((records, done))
-        }
-        [one, other] => one.or(other),
+/// What can be saved of these bytes.
+fn chosen(finds: &Finds, marked: Option<Marked>, meaning: &dyn Meaning) -> Option<Saved> {
+    let key = marked.map(|marked| (marked.seq, marked.link));
+    let mut saved = choose::choose(finds, key.as_slice(), meaning)?;
+    if let Some(marked) = marked.filter(|_| saved.borne_out(marked) == Borne::Against) {
+        // A mark of another ledger tells nothing of this one.
+        saved = choose::choose(finds, &[], meaning)?;
+        saved.done.mark_of_another = Some(marked.seq);
     }
+    let is_marked = marked.is_some() && saved.done.mark_of_another.is_none();
+    saved.done.end_known = is_marked || finds.ends_at(saved.done.entries);
+    Some(saved)
 }
 
 /// Writes whatever is whole of a ledger or a record into a new ledger, chained anew. Entries keep their numbers. Nothing if
@@ -111,26 +125,25 @@ pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<S
     }
     // Before anything is opened as a ledger, and in the order in which a host gets ahead of them.
     let real = std::fs::canonicalize(from).unwrap_or_else(|_| from.into());
-    let marked = mark::read(&real).map(|marked| (marked.seq, marked.link));
+    let marked = mark::read(&real);
     let bytes =
         std::fs::read(&real).or_else(|e| if is_gone { Ok(Vec::new()) } else { Err(e) }).map_err(disk)?;
     let wal = std::fs::read(beside(&real, "-wal")).unwrap_or_default();
-    let chosen = |bytes: &[u8], wal: &[u8], marked: &[(u64, Link)]| {
-        let finds = finds(&real, bytes, wal);
-        let (records, mut done) = choose::choose(&finds, marked, meaning)?;
-        done.end_known = !marked.is_empty() || finds.ends_at(done.entries);
-        Some((records, done))
-    };
-    let saved = if is_gone {
-        chosen(&[], &wal, marked.as_slice())
-    } else if !wal.is_empty() && head(&real) == Head::Closed {
-        // What was closed needs no -wal: that one, and the mark, are of another ledger.
-        let closed = whole(from).or_else(|| chosen(&bytes, &[], &[]));
-        most([closed, chosen(&[], &wal, marked.as_slice())])
+    let is_closed = !is_gone && head(&real) == Head::Closed;
+    let saved = if is_closed && !wal.is_empty() {
+        two::of_two(&bytes, &wal, marked, meaning)
     } else {
-        whole(from).or_else(|| chosen(&bytes, &wal, marked.as_slice()))
+        let all = || finds(&real, &bytes, &wal);
+        let found = (!is_gone).then(|| whole(from)).flatten();
+        found.or_else(|| {
+            let finds = all();
+            let mut saved = chosen(&finds, marked, meaning)?;
+            let said = finds.closed_at.last().copied().filter(|_| is_closed);
+            saved.done.closed_at = said.filter(|&said| marked.is_some_and(|marked| marked.seq > said));
+            Some(saved)
+        })
     };
-    let Some((mut records, mut done)) = saved else { return Ok(None) };
+    let Some(Saved { mut records, mut done, .. }) = saved else { return Ok(None) };
     if let (false, Some(last)) = (done.end_known, records.last()) {
         let (kind, json) = meaning.end_unknown();
         records.push(Record {

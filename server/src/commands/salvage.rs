@@ -46,7 +46,15 @@ pub fn run(from: &Path, to: &Path) -> Result<(), Failure> {
 
 fn page(from: &Path, done: &Salvaged) -> String {
     let touched = done.entries - done.proven();
+    let shown = from.display();
+    let is_in_doubt = !done.loose.is_empty() || done.mark_of_another.is_some();
     let mut lines = vec![match touched {
+        0 if is_in_doubt => {
+            format!(
+                "Saved were the {} entries of the ledger that lies at {shown}, not what lies beside it.",
+                done.entries
+            )
+        }
         0 if !done.end_known => {
             format!("What is there of {} was saved: {} entries.", from.display(), done.entries)
         }
@@ -88,6 +96,25 @@ fn page(from: &Path, done: &Salvaged) -> String {
         "of another ledger were found too, and left out: a file was copied over this one, or written into it",
     ];
     say(&done.others, others[0], others[1]);
+    let loose = [
+        "lies in its -wal, and could not be joined to these",
+        "lie in its -wal, and could not be joined to these",
+    ];
+    say(&done.loose, loose[0], loose[1]);
+    if let Some(seq) = done.mark_of_another {
+        lines.push(format!("Its -mark tells of another ledger than this one, up to entry {seq}."));
+    }
+    if let Some(seq) = done.closed_at {
+        lines.push(format!(
+            "The ledger itself says that it was closed with entry {seq}; its -mark tells of more, of this ledger or of another."
+        ));
+    }
+    if is_in_doubt {
+        lines.push(format!(
+            "Is there an earlier copy of the class that these are of? Put it in the place of {shown}, leave what lies beside it, and \
+             save once more."
+        ));
+    }
     if !done.end_known {
         lines.push(format!(
             "Nothing tells how far it had come: whether more was written after entry {} can't be told. Entry {} of the new ledger says so.",
@@ -133,6 +160,7 @@ mod tests {
             unproven: vec![4],
             others: vec![1, 2],
             end_known: true,
+            ..Salvaged::default()
         };
         let said = page(Path::new("a.ledger"), &done);
         assert_eq!(
@@ -151,6 +179,23 @@ mod tests {
         let said = page(Path::new("a.ledger"), &cut);
         assert!(said.starts_with("What is there of a.ledger was saved: 20 entries."), "{said}");
         assert!(said.contains("whether more was written after entry 20 can't be told"), "{said}");
+        let beside = Salvaged {
+            entries: 20,
+            loose: vec![31, 32],
+            mark_of_another: Some(32),
+            end_known: true,
+            ..Salvaged::default()
+        };
+        assert_eq!(
+            page(Path::new("a.ledger"), &beside).lines().collect::<Vec<_>>(),
+            [
+                "Saved were the 20 entries of the ledger that lies at a.ledger, not what lies beside it.",
+                "Entries 31 to 32 lie in its -wal, and could not be joined to these.",
+                "Its -mark tells of another ledger than this one, up to entry 32.",
+                "Is there an earlier copy of the class that these are of? Put it in the place of a.ledger, leave what lies beside it, and save once more.",
+                "The new ledger is chained anew from entry 1. Keep the damaged file.",
+            ]
+        );
         assert_eq!(named(&[]), None);
     }
 }

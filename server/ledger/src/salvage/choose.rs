@@ -6,7 +6,7 @@
 use super::history;
 use super::repair::{Budget, one_byte};
 use super::scan::Finds;
-use super::{Meaning, Salvaged};
+use super::{Meaning, Salvaged, Saved};
 use crate::{Link, Record};
 use protocol::HostTime;
 use std::collections::{BTreeMap, BTreeSet};
@@ -85,11 +85,7 @@ impl Places<'_> {
 }
 
 /// The entries of a ledger from 1 on, and what has become of each.
-pub fn choose(
-    finds: &Finds,
-    vouched: &[(u64, Link)],
-    meaning: &dyn Meaning,
-) -> Option<(Vec<Record<'static>>, Salvaged)> {
+pub fn choose(finds: &Finds, vouched: &[(u64, Link)], meaning: &dyn Meaning) -> Option<Saved> {
     let mut places = Places { by_seq: BTreeMap::new(), meaning, none: Place::default() };
     let (marked, mut vouched) = (vouched, vouched.to_vec());
     vouched.extend(finds.own.iter().filter_map(|own| Some((own.seq, own.link?))));
@@ -122,21 +118,25 @@ pub fn choose(
         vouched.retain(|key| !others.contains(key));
         last = places.last(&vouched);
     }
-    let (records, mut done) = walk(&places, last)?;
-    done.others = others.into_iter().map(|(seq, _)| seq).collect();
-    done.others.dedup();
-    Some((records, done))
+    let mut saved = walk(&places, last)?;
+    saved.done.others = others.into_iter().map(|(seq, _)| seq).collect();
+    saved.done.others.dedup();
+    Some(saved)
 }
 
-fn walk(places: &Places<'_>, last: u64) -> Option<(Vec<Record<'static>>, Salvaged)> {
+fn walk(places: &Places<'_>, last: u64) -> Option<Saved> {
     let chained_from = places.by_seq.iter().find(|(_, place)| !place.links.is_empty()).map(|(seq, _)| *seq);
     let mut done = Salvaged { entries: last, ..Salvaged::default() };
     let mut records: Vec<Record<'static>> = Vec::new();
+    let mut links = Vec::new();
     // The link behind the entry before, if it is known; entries before the chain are proven by its first link.
     let mut known = Some(Link::START);
     let mut unchained = Vec::new();
     let budget = Budget::new();
     for seq in 1..=last {
+        if seq > 1 {
+            links.push(known);
+        }
         let place = places.at(seq);
         let before = known.map_or_else(|| places.behind(seq - 1), |link| vec![link]);
         let by = |before: &[Link]| {
@@ -205,7 +205,8 @@ fn walk(places: &Places<'_>, last: u64) -> Option<(Vec<Record<'static>>, Salvage
     }
     done.unproven.extend(unchained);
     done.unproven.sort_unstable();
-    (last > 0).then(|| (in_order(records, &done), done))
+    links.push(known);
+    (last > 0).then(|| Saved { records: in_order(records, &done), done, links })
 }
 
 /// What can't be proven is set between the instants of what is.

@@ -89,7 +89,7 @@ fn of_a_ledger_with_a_changed_byte_at_most_what_it_touched_is_lost() {
         let marked = mark::read(&path).map(|marked| (marked.seq, marked.link));
         let mut try_one = |main: &[u8], wal: &[u8], at: usize| {
             let finds = scan::scan(main, wal);
-            let (records, done) =
+            let Saved { records, done, .. } =
                 choose::choose(&finds, marked.as_slice(), &Plain).expect("the first entry is twice there");
             is_saved(&records, &done, at);
             (tried, mended, lost) = (tried + 1, mended + done.mended.len(), lost + done.lost.len());
@@ -120,7 +120,7 @@ fn a_page_that_passes_for_another_one_hides_nothing_of_that() {
     for number in 1..16 {
         let mut hurt = wal.clone();
         hurt[last + 3] = number;
-        let (records, done) = choose::choose(&scan::scan(&main, &hurt), &[], &Plain).unwrap();
+        let Saved { records, done, .. } = choose::choose(&scan::scan(&main, &hurt), &[], &Plain).unwrap();
         assert!(records == entries() && done.proven() == ENTRIES, "{number}: {done:?}");
     }
 }
@@ -277,7 +277,7 @@ fn of_two_ledgers_in_one_file_one_is_saved_and_never_a_mixture() {
                 assert_eq!(records.pop().unwrap().kind, "end");
             }
             let case = format!("{theirs} {closed} {marked}: {done:?}");
-            let is_ours = theirs < 40 || marked && !closed;
+            let is_ours = theirs < 40 || marked;
             assert!(records == if is_ours { our } else { their }, "{case}");
             assert_eq!(done.proven(), records.len() as u64, "{case}");
             assert_eq!(done.end_known, marked || closed && !is_ours, "{case}");
@@ -285,6 +285,56 @@ fn of_two_ledgers_in_one_file_one_is_saved_and_never_a_mixture() {
             assert_eq!(done.others, all.collect::<Vec<_>>(), "{case}");
         }
     }
+}
+
+/// What lies at the places of a ledger, put at the places of another one.
+fn put(from: &Path, endings: &[&str], path: &Path) {
+    for ending in endings {
+        fs::copy(beside(from, ending), beside(path, ending)).unwrap();
+    }
+}
+
+#[test]
+fn an_earlier_copy_of_a_ledger_and_what_was_written_after_it_are_saved_as_one() {
+    for marked in [true, false] {
+        let folder = tempfile::tempdir().unwrap();
+        let (our, our_ledger) = of_another(folder.path(), "our.ledger", 0, 40);
+        drop(our_ledger);
+        let (own, path) = (folder.path().join("our.ledger"), folder.path().join("a.ledger"));
+        put(&own, &[""], &path);
+        let mut ledger = Sqlite::open(&own).unwrap();
+        let more: Vec<Record<'_>> =
+            (42..=50).map(|seq| Record { once: None, ..scored(seq, seq.into()) }).collect();
+        ledger.append(41, &more).unwrap();
+        put(&own, if marked { &["-wal", "-mark"] } else { &["-wal"] }, &path);
+        let (mut records, done) = saved(&path, &folder.path().join("saved.ledger"));
+        assert_eq!(done.end_known, marked, "{done:?}");
+        if !marked {
+            assert_eq!(records.pop().unwrap().kind, "end");
+        }
+        assert_eq!(records, [our, more].concat());
+        assert!(done.proven() == 50 && done.others.is_empty() && done.loose.is_empty(), "{done:?}");
+    }
+}
+
+#[test]
+fn what_lies_beside_another_classs_closed_ledger_and_has_no_first_entry_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    drop(of_another(folder.path(), "our.ledger", 0, 400));
+    let (their, their_ledger) = of_another(folder.path(), "their.ledger", 1_000, 405);
+    drop(their_ledger);
+    let (own, path) = (folder.path().join("our.ledger"), folder.path().join("a.ledger"));
+    let mut ledger = Sqlite::open(&own).unwrap();
+    ledger.append(401, &[scored(402, 402), scored(403, 403)]).unwrap();
+    put(&own, &["-wal", "-mark"], &path);
+    put(&folder.path().join("their.ledger"), &[""], &path);
+    let (records, done) = saved(&path, &folder.path().join("saved.ledger"));
+    assert!(records == their && done.proven() == 406 && done.mark_of_another == Some(403), "{done:?}");
+    assert!(done.loose.ends_with(&[402, 403]) && !done.loose.contains(&1), "{done:?}");
+    // With its mark alone.
+    fs::remove_file(beside(&path, "-wal")).unwrap();
+    let (records, done) = saved(&path, &folder.path().join("again.ledger"));
+    assert!(records == their && done.mark_of_another == Some(403) && done.end_known, "{done:?}");
 }
 
 /// The rows of some entries, chained from the first of them on.
@@ -308,14 +358,14 @@ fn what_goes_on_from_another_first_entry_than_is_there_is_left_out_and_named() {
         cells: cells(&their).into_iter().chain(cells(&our).split_off(19)).collect(),
         ..Finds::default()
     };
-    let (records, done) = choose::choose(&finds, &[], &Plain).unwrap();
+    let Saved { records, done, .. } = choose::choose(&finds, &[], &Plain).unwrap();
     assert!(records == their && done.proven() == 30, "{done:?}");
     assert_eq!(done.others, (21..=60).collect::<Vec<_>>());
     // Where the first entries of ours are there, too, one that can't be read does not let the others be taken for it.
     let mut hurt = cells(&our);
     hurt[9].json = "{".into();
     let finds = Finds { cells: cells(&their).into_iter().chain(hurt).collect(), ..Finds::default() };
-    let (records, done) = choose::choose(&finds, &[], &Plain).unwrap();
+    let Saved { records, done, .. } = choose::choose(&finds, &[], &Plain).unwrap();
     let is_ours = |record: &&Record<'_>| our.contains(record);
     assert_eq!((records.iter().filter(is_ours).count(), done.entries), (59, 60), "{done:?}");
     assert!(done.proven() == 59 && done.others == (1..=30).collect::<Vec<_>>(), "{done:?}");
@@ -337,14 +387,14 @@ fn a_first_entry_from_which_the_others_do_not_go_on_is_left_out() {
                 Record { at, json: whole[seq - 1].json.replace("a", "b").into(), ..whole[seq - 1].clone() };
             let mut finds = Finds { cells: finds.cells.clone(), ..Finds::default() };
             finds.cells.insert(cell(&forged, before.then(&forged)));
-            let (records, done) = choose::choose(&finds, &[], &Plain).unwrap();
+            let Saved { records, done, .. } = choose::choose(&finds, &[], &Plain).unwrap();
             assert!(records == whole, "{seq} {at:?}: {done:?}");
             assert_eq!((done.proven(), &done.others[..]), (ENTRIES, &[seq as u64][..]));
             // Where what was there is gone, it is said that the others go on from something else.
             let true_link = before.then(&whole[seq - 1]);
             finds.cells.remove(&cell(&whole[seq - 1], true_link));
             let vouched = [(seq as u64, true_link)];
-            let (records, done) = choose::choose(&finds, &vouched, &Plain).unwrap();
+            let Saved { records, done, .. } = choose::choose(&finds, &vouched, &Plain).unwrap();
             assert!(records[seq] == whole[seq] && done.changed == [seq as u64], "{seq} {at:?}: {done:?}");
         }
     }

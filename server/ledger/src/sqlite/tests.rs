@@ -226,9 +226,9 @@ fn a_wal_that_is_not_its_own_is_not_taken_in_by_a_closed_ledger() {
     fs::copy(beside(&killed, "-wal"), beside(&closed, "-wal")).unwrap();
     let found = crate::inspect(&closed, |_| Ok(())).unwrap();
     assert_eq!(found.entries, 6, "what it says itself can be read");
-    assert!(found.broken.unwrap().contains("a -wal lies beside it that is not its own"));
+    assert!(found.broken.unwrap().contains("a -wal lies beside it, and a ledger that was closed has none"));
     let refused = Sqlite::open(&closed).unwrap_err().to_string();
-    assert!(refused.contains("a -wal lies beside it that is not its own"), "{refused}");
+    assert!(refused.contains("a -wal lies beside it, and a ledger that was closed has none"), "{refused}");
     fs::remove_file(beside(&closed, "-wal")).unwrap();
     assert_eq!(all(&Sqlite::open(&closed).unwrap()).len(), 6);
 }
@@ -260,7 +260,7 @@ fn another_classs_closed_ledger_put_over_a_killed_one_is_noticed_by_what_lies_be
         let said = put(&["-mark", "-wal"]);
         assert!(said.contains("another file was put in its place"), "{entries}: {said}");
         fs::remove_file(mark::path_of(&over)).unwrap();
-        assert!(put(&["-wal"]).contains("a -wal lies beside it that is not its own"));
+        assert!(put(&["-wal"]).contains("a -wal lies beside it, and a ledger that was closed has none"));
     }
 }
 
