@@ -27,7 +27,7 @@ pub use memory::Memory;
 pub(crate) use place::beside;
 pub use place::{refuse_in_use, rescued};
 pub use read::{Ending, Found, ending, inspect, visit};
-pub use sqlite::Sqlite;
+pub use sqlite::{Note, Sqlite};
 
 use protocol::HostTime;
 use std::borrow::Cow;

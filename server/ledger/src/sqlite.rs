@@ -8,7 +8,9 @@ use crate::head::gone;
 use crate::mark::{Mark, Marked};
 use crate::place::{Identity, Lock, Written, lies, lock, network_drive, rescues, sync_folder};
 use crate::schema::{MIGRATIONS, fault, migrate};
-use crate::{Found, Ledger, LedgerError, Link, Record, Visitor, beside, mark, numbered, read, record};
+use crate::{
+    Ending, Found, Ledger, LedgerError, Link, Record, Visitor, beside, mark, numbered, read, record,
+};
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, TransactionBehavior, params};
 use std::path::{Path, PathBuf};
@@ -18,6 +20,9 @@ use std::time::Duration;
 const PATIENCE: Duration = Duration::from_millis(200);
 /// How long the `-wal` grows before it is folded into the ledger, in bytes.
 const WAL_BYTES: u64 = 4 << 20;
+
+/// Kind and JSON of an entry that notes that more may have been written before it.
+pub type Note<'n> = &'n dyn Fn() -> (String, String);
 
 /// A ledger that is open for a host, locked against any other host.
 #[derive(Debug)]
@@ -67,11 +72,19 @@ impl Sqlite {
     /// # Errors
     /// See [`LedgerError`]; a file of another kind, or one that is damaged, is left untouched.
     pub fn open(path: &Path) -> Result<Self, LedgerError> {
-        Self::open_holding(path, 0)
+        Self::open_holding(path, 0, None)
+    }
+
+    /// The same, and notes for good, before anything vouches for what is there, that nothing vouched for its last entries.
+    ///
+    /// # Errors
+    /// As [`open`](Self::open).
+    pub fn open_noting(path: &Path, note: Note<'_>) -> Result<Self, LedgerError> {
+        Self::open_holding(path, 0, Some(note))
     }
 
     /// The same where so many entries have to be there already.
-    fn open_holding(path: &Path, least: u64) -> Result<Self, LedgerError> {
+    fn open_holding(path: &Path, least: u64, note: Option<Note<'_>>) -> Result<Self, LedgerError> {
         let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
         if let Some(kind) = network_drive(folder) {
             return Err(LedgerError::Network { path: path.into(), kind });
@@ -85,7 +98,7 @@ impl Sqlite {
         }
         let lock = lock(path)?;
         let is_new = lock.is_new;
-        Self::open_locked(path, is_there, least, lock).inspect_err(|_| {
+        Self::open_locked(path, is_there, least, note, lock).inspect_err(|_| {
             if is_new {
                 // Nothing is left lying about.
                 let _ = std::fs::remove_file(path);
@@ -93,7 +106,13 @@ impl Sqlite {
         })
     }
 
-    fn open_locked(path: &Path, is_there: bool, least: u64, lock: Lock) -> Result<Self, LedgerError> {
+    fn open_locked(
+        path: &Path,
+        is_there: bool,
+        least: u64,
+        note: Option<Note<'_>>,
+        lock: Lock,
+    ) -> Result<Self, LedgerError> {
         let real = std::fs::canonicalize(path).unwrap_or_else(|_| path.into());
         let (mut records, mut links) = (Vec::new(), vec![Link::START]);
         let mut take = |record: Record<'_>| {
@@ -122,11 +141,33 @@ impl Sqlite {
         };
         ready(&db).map_err(fault(path))?;
         migrate(&mut db, path, MIGRATIONS.len())?;
-        let marked = Marked { seq: records.len() as u64, link: links[records.len()] };
         let disk = |e: std::io::Error| LedgerError::Disk { path: path.into(), problem: e.to_string() };
-        // First the mark, then the ledger that says there is one.
-        let mark = Mark::begin(&real, marked).map_err(disk)?;
-        db.execute("UPDATE state SET is_open = 1", []).map_err(fault(path))?;
+        let is_unvouched = found.as_ref().is_some_and(|found| found.ending == Ending::Unmarked);
+        let noted = note.filter(|_| is_unvouched).and_then(|note| Some(behind(records.last()?, note())));
+        // Whoever holds the file refuses it here, before anything beside it is touched.
+        let begun = db.transaction_with_behavior(TransactionBehavior::Immediate).map_err(fault(path))?;
+        begun.execute("UPDATE state SET is_open = 1", []).map_err(fault(path))?;
+        let is_noted = noted.is_some();
+        if let Some(record) = noted {
+            let link = links[links.len() - 1].then(&record);
+            if insert(&begun, &record, &link).map_err(fault(path))? != 1 {
+                let problem = "it takes no entry".into();
+                return Err(LedgerError::Refused { path: path.into(), problem });
+            }
+            records.push(record);
+            links.push(link);
+        }
+        let marked = Marked { seq: records.len() as u64, link: links[records.len()] };
+        let mark = if is_noted {
+            // A mark that was there before the note would vouch for an end that nobody knows.
+            begun.commit().map_err(fault(path))?;
+            Mark::begin(&real, marked).map_err(disk)?
+        } else {
+            // First the mark, then the ledger that says there is one.
+            let mark = Mark::begin(&real, marked).map_err(disk)?;
+            begun.commit().map_err(fault(path))?;
+            mark
+        };
         checkpoint(&db).map_err(fault(path))?;
         sync_folder(&real).map_err(disk)?;
         let places = Places::of(&real);
@@ -134,13 +175,13 @@ impl Sqlite {
         Ok(Self { path, real, db, records, links, mark, places, found, is_gone: false, _lock: lock })
     }
 
-    /// The same for a ledger that must be there and have a class in it.
+    /// As [`open_noting`](Self::open_noting), for a ledger that must be there and have a class in it.
     ///
     /// # Errors
     /// See [`LedgerError`]; one that is empty is left as it is.
-    pub fn reopen(path: &Path) -> Result<Self, LedgerError> {
+    pub fn reopen(path: &Path, note: Note<'_>) -> Result<Self, LedgerError> {
         if path.exists() {
-            Self::open_holding(path, 1)
+            Self::open_holding(path, 1, Some(note))
         } else {
             Err(gone(path).unwrap_or_else(|| LedgerError::Missing(path.into())))
         }
@@ -159,14 +200,9 @@ impl Sqlite {
             if found != last {
                 return Ok(found);
             }
-            let mut insert = transaction.prepare_cached(
-                "INSERT INTO event (seq, at_us, kind, body, link) VALUES (?1, ?2, ?3, ?4, ?5)",
-            )?;
             for (record, link) in records.iter().zip(links) {
-                let link = link.as_bytes().as_slice();
-                let values = params![record.seq as i64, record.at.0, record.kind, record.json, link];
                 // A trigger that somebody has put into the file may have swallowed it.
-                if insert.execute(values)? != 1 {
+                if insert(&transaction, record, link)? != 1 {
                     return Ok(record.seq);
                 }
             }
@@ -252,6 +288,19 @@ impl Sqlite {
             mark::remove(&self.real);
         }
     }
+}
+
+/// How many entries were put in: one.
+fn insert(db: &Connection, record: &Record<'_>, link: &Link) -> Result<usize, rusqlite::Error> {
+    let mut insert =
+        db.prepare_cached("INSERT INTO event (seq, at_us, kind, body, link) VALUES (?1, ?2, ?3, ?4, ?5)")?;
+    let link = link.as_bytes().as_slice();
+    insert.execute(params![record.seq as i64, record.at.0, record.kind, record.json, link])
+}
+
+/// An entry of a kind and its JSON behind another one.
+fn behind(last: &Record<'_>, (kind, json): (String, String)) -> Record<'static> {
+    Record { seq: last.seq + 1, at: last.at, kind: kind.into(), json: json.into(), once: None }
 }
 
 /// Folds all of the `-wal` into the ledger, unless somebody reads it at this moment.

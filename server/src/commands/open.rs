@@ -1,7 +1,7 @@
 //! `kettlecall open`.
 
 use super::class_file::{Found, find};
-use super::put::note_unknown_end;
+use super::put::end_unknown;
 use crate::console;
 use crate::console::{About, address, words};
 use crate::exit::Failure;
@@ -55,9 +55,8 @@ pub fn run(
             words: format!("can't listen at {listen}: {e}; choose another address or port with --listen"),
             code: 1,
         })?;
-        let mut ledger = Sqlite::open(&path)?;
+        let ledger = Sqlite::open_noting(&path, &end_unknown)?;
         let state = state(&ledger);
-        note_unknown_end(&mut ledger)?;
         let opened = host::open(ledger, class, Opening::now(seed, pace))?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         notices.extend(notice);

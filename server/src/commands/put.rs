@@ -1,8 +1,9 @@
 //! Writes to a ledger that no host has open.
 
+use super::salvage::stored;
 use crate::exit::Failure;
-use host::{HostError, stored};
-use ledger::{Ending, LedgerError, Sqlite, refuse_in_use};
+use host::HostError;
+use ledger::{Sqlite, refuse_in_use};
 use room::{Entry, Event, Room};
 use std::path::Path;
 
@@ -31,27 +32,19 @@ pub fn put(
         // While a host has it, nothing is put right, whatever it is.
         refuse_in_use(ledger)?;
     }
-    let new = made(&replay(stored::read(ledger)?)?)?;
+    let new = made(&replay(host::stored::read(ledger)?)?)?;
     if check || new.entries.is_empty() {
         return Ok(new.words);
     }
-    let mut open = Sqlite::reopen(ledger)?;
-    note_unknown_end(&mut open)?;
+    let mut open = Sqlite::reopen(ledger, &end_unknown)?;
     // Somebody may have written meanwhile.
-    let new = made(&replay(stored::entries(&open)?)?)?;
-    stored::append(&mut open, &new.entries)?;
+    let new = made(&replay(host::stored::entries(&open)?)?)?;
+    host::stored::append(&mut open, &new.entries)?;
     Ok(new.words)
 }
 
-/// Notes for good, before anything is written behind them, that nothing vouched for the last entries of a ledger when it was
-/// opened.
-///
-/// # Errors
-/// See [`LedgerError`].
-pub fn note_unknown_end(ledger: &mut Sqlite) -> Result<(), LedgerError> {
-    let is_known = ledger.found().is_none_or(|found| found.entries == 0 || found.ending != Ending::Unmarked);
-    let (true, Some(last)) = (!is_known, stored::entries(ledger)?.pop()) else { return Ok(()) };
-    let why = "its -mark was not beside it when it was opened".into();
-    let event = Event::Lost { why, at_end: true };
-    stored::append(ledger, &[Entry { seq: last.seq + 1, at: last.at, event }])
+/// What is noted for good, before anything is written behind them, where nothing vouched for the last entries of a ledger when
+/// it was opened.
+pub fn end_unknown() -> (String, String) {
+    stored(&Event::Lost { why: "its -mark was not beside it when it was opened".into(), at_end: true })
 }

@@ -26,7 +26,7 @@ impl Meaning for Events {
 }
 
 /// Kind and JSON of an event without any text that could not be written.
-fn stored(event: &Event) -> (String, String) {
+pub fn stored(event: &Event) -> (String, String) {
     (event.kind().name().into(), event.to_json().unwrap_or_default())
 }
 

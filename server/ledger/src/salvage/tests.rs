@@ -1,5 +1,5 @@
 use super::*;
-use crate::story::scored;
+use crate::story::{note, scored};
 use crate::{Ledger, Sqlite, inspect};
 use protocol::HostTime;
 use std::fs;
@@ -413,7 +413,7 @@ fn of_a_ledger_that_is_gone_all_that_its_wal_holds_is_saved() {
             let said = |words: &str| {
                 for error in [
                     Sqlite::open(&path).map(drop).unwrap_err(),
-                    Sqlite::reopen(&path).map(drop).unwrap_err(),
+                    Sqlite::reopen(&path, &note).map(drop).unwrap_err(),
                     inspect(&path, |_| Ok(())).map(drop).unwrap_err(),
                 ] {
                     assert!(error.to_string().contains(words), "{left:?}: {error}");

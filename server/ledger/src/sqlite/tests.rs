@@ -1,7 +1,7 @@
 //! A ledger in its file: what is refused, what is noticed, what is left beside it.
 
 use super::*;
-use crate::story::{all, scored};
+use crate::story::{all, note, scored};
 use crate::{schema, visit};
 use std::fs;
 
@@ -258,7 +258,7 @@ fn another_classs_closed_ledger_put_over_a_killed_one_is_noticed_by_what_lies_be
             entries < 5 && said.contains("entries 4 to 5, which were written after it, are missing");
         assert!(missing || said.contains("another file was put in its place"), "{entries}: {said}");
         let said = put(&["-mark", "-wal"]);
-        assert!(said.contains("another file was put in its place"), "{entries}: {said}");
+        assert!(said.contains("was put in its place"), "{entries}: {said}");
         fs::remove_file(mark::path_of(&over)).unwrap();
         assert!(put(&["-wal"]).contains("a -wal lies beside it, and a ledger that was closed has none"));
     }
@@ -343,7 +343,7 @@ fn a_ledger_in_which_nothing_is_yet_is_not_opened_again_and_left_as_it_is() {
     drop(Sqlite::open(&new).unwrap());
     for path in [blank, bare, old, new] {
         let before = fs::read(&path).unwrap();
-        let refused = Sqlite::reopen(&path).map(drop).unwrap_err();
+        let refused = Sqlite::reopen(&path, &note).map(drop).unwrap_err();
         assert!(matches!(refused, LedgerError::Empty(_)), "{path:?}: {refused}");
         assert!(fs::read(&path).unwrap() == before, "{path:?}");
         for ending in ["-wal", "-mark"] {
@@ -351,4 +351,52 @@ fn a_ledger_in_which_nothing_is_yet_is_not_opened_again_and_left_as_it_is() {
         }
         assert!(Sqlite::open(&path).is_ok(), "{path:?}: a class can begin in it");
     }
+}
+
+/// Every byte of a ledger and of what belongs to it.
+fn bytes(path: &Path) -> [Option<Vec<u8>>; 3] {
+    ["", "-wal", "-mark"].map(|ending| fs::read(beside(path, ending)).ok())
+}
+
+#[test]
+fn a_ledger_that_another_program_holds_is_refused_and_every_byte_stays_as_it_was() {
+    let folder = folder();
+    let (closed, killed) = written(folder.path(), 5);
+    let unmarked = folder.path().join("unmarked.ledger");
+    for ending in ["", "-wal"] {
+        fs::copy(beside(&killed, ending), beside(&unmarked, ending)).unwrap();
+    }
+    for path in [closed, killed, unmarked] {
+        let before = bytes(&path);
+        for how in ["BEGIN IMMEDIATE", "BEGIN EXCLUSIVE"] {
+            let other = Connection::open(&path).unwrap();
+            other.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true).unwrap();
+            other.execute_batch(how).unwrap();
+            let refused = Sqlite::reopen(&path, &note).map(drop).unwrap_err();
+            assert!(matches!(refused, LedgerError::Busy(_)), "{path:?} {how}: {refused}");
+            other.execute_batch("ROLLBACK").unwrap();
+            drop(other);
+            assert!(bytes(&path) == before, "{path:?} {how}");
+        }
+    }
+}
+
+#[test]
+fn an_end_that_nobody_vouches_for_is_noted_before_anything_vouches_for_it() {
+    let folder = folder();
+    let (_, killed) = written(folder.path(), 5);
+    fs::remove_file(mark::path_of(&killed)).unwrap();
+    // As if the host went down just before it makes its mark.
+    let in_the_way = beside(&killed, "-mark.new");
+    fs::create_dir(&in_the_way).unwrap();
+    assert!(matches!(Sqlite::open_noting(&killed, &note), Err(LedgerError::Disk { .. })));
+    let found = crate::inspect(&killed, |_| Ok(())).unwrap();
+    assert_eq!((found.entries, found.ending, found.broken), (6, crate::Ending::Unmarked, None));
+    fs::remove_dir(&in_the_way).unwrap();
+    let mut ledger = Sqlite::open_noting(&killed, &note).unwrap();
+    assert_eq!(all(&ledger).iter().filter(|record| record.kind == "end").count(), 2);
+    ledger.append(7, &[scored(8, 8)]).unwrap();
+    drop(ledger);
+    let ledger = Sqlite::open_noting(&killed, &note).unwrap();
+    assert_eq!(all(&ledger).len(), 8, "it is noted once");
 }
