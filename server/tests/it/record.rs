@@ -226,7 +226,6 @@ fn where_nothing_vouches_for_the_end_of_a_ledger_every_command_says_so_beside_wh
     let words = [
         "review killed.ledger",
         "review killed.ledger --seat Ann --format json",
-        "record killed.ledger",
         "correct killed.ledger --check rename Ann Anna",
         "enter killed.ledger paper.csv --check",
         "enter killed.ledger paper.csv",
@@ -248,6 +247,28 @@ fn where_nothing_vouches_for_the_end_of_a_ledger_every_command_says_so_beside_wh
         let says =
             |err: &str| err.contains("killed.ledger: ") && err.contains("whether the last entries are there");
         assert!(says(&unmarked.1) && !says(&err), "{words}: {err}{}", unmarked.1);
+    }
+}
+
+#[test]
+fn what_is_copied_of_a_ledger_for_whose_end_nothing_vouches_says_so_for_good() {
+    let folder = place();
+    killed(folder.path());
+    let lines = |words| run(folder.path(), words).0.lines().count();
+    let marked = lines("record killed.ledger");
+    fs::remove_file(folder.path().join("killed.ledger-mark")).unwrap();
+    assert_eq!(lines("record killed.ledger"), marked + 1);
+    let (_, err, code) = run(folder.path(), "record killed.ledger -o killed.record");
+    assert!(code == 0 && err.contains("whether the last entries are there"), "{err}");
+    assert_eq!(run(folder.path(), "restore killed.record -o restored.ledger").2, 0);
+    assert_eq!(run(folder.path(), "restore killed.ledger -o copied.ledger").2, 0);
+    for words in
+        ["check killed.record", "review killed.record", "check restored.ledger", "review copied.ledger"]
+    {
+        let (out, err, code) = run(folder.path(), words);
+        let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+        let times = out.matches("More may have been written after entry").count();
+        assert!(code == 0 && times == 1, "{words}: {times} times; {err}");
     }
 }
 
