@@ -7,6 +7,7 @@
 pub mod chain;
 mod fresh;
 mod head;
+mod look;
 mod mark;
 mod memory;
 mod place;
@@ -23,10 +24,11 @@ mod wal;
 
 pub use chain::Link;
 pub use head::gone;
+pub use look::{ending, inspect, visit};
 pub use memory::Memory;
 pub(crate) use place::beside;
 pub use place::{refuse_in_use, rescued};
-pub use read::{Ending, Found, ending, inspect, visit};
+pub use read::{Ending, Found};
 pub use sqlite::{Note, Sqlite};
 
 use protocol::HostTime;

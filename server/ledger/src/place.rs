@@ -33,6 +33,14 @@ pub fn rescued(ledger: &Path) -> Option<PathBuf> {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Identity(u64, u64);
 
+#[cfg(test)]
+impl Identity {
+    /// Of no file.
+    pub fn none() -> Self {
+        Self(0, 0)
+    }
+}
+
 #[cfg(unix)]
 impl From<&Metadata> for Identity {
     fn from(found: &Metadata) -> Self {

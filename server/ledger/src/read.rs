@@ -5,7 +5,7 @@ use crate::head::{FOREIGN_WAL, Head, gone, has_foreign_wal, head};
 use crate::mark::{self, Marked};
 use crate::schema::{self, fault};
 use crate::wal::{self, Rest};
-use crate::{LedgerError, Record, Visitor, beside, record, so_far};
+use crate::{LedgerError, Record, Visitor, beside, so_far};
 use protocol::HostTime;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, Row};
@@ -72,6 +72,8 @@ pub(crate) struct Reading {
     schema: usize,
     /// What its mark said before it was opened.
     marked: Option<Marked>,
+    /// How far it was whole when it was looked at before.
+    pub seen: Option<Marked>,
     rest: Rest,
     has_wal: bool,
     has_foreign_wal: bool,
@@ -107,6 +109,7 @@ pub(crate) fn open(path: &Path) -> Result<Reading, LedgerError> {
             db,
             schema,
             marked,
+            seen: None,
             rest,
             has_wal: false,
             has_foreign_wal: has_foreign_wal(&real),
@@ -124,7 +127,16 @@ pub(crate) fn open(path: &Path) -> Result<Reading, LedgerError> {
         }
         Err(other) => return Err(other),
     };
-    Ok(Reading { db, schema, marked, rest, has_wal: !wal.is_empty(), has_foreign_wal: false, _copy: copy })
+    Ok(Reading {
+        db,
+        schema,
+        marked,
+        seen: None,
+        rest,
+        has_wal: !wal.is_empty(),
+        has_foreign_wal: false,
+        _copy: copy,
+    })
 }
 
 /// Opens the ledger that this program itself has open, to look at it from outside. The file is opened by SQLite alone: to close
@@ -137,6 +149,7 @@ pub(crate) fn own(path: &Path) -> Result<Reading, LedgerError> {
         db,
         schema,
         marked,
+        seen: None,
         rest: Rest::Nothing,
         has_wal: true,
         has_foreign_wal: false,
@@ -185,6 +198,11 @@ impl Reading {
         self.schema == 0
     }
 
+    /// How it ends, without a look at its entries.
+    pub(crate) fn end(&self) -> Ending {
+        self.ending(self.state().ok().flatten().as_ref())
+    }
+
     /// Shows every entry up to the first that is not whole.
     pub(crate) fn walk(&self, path: &Path, each: Visitor<'_>) -> Result<Found, LedgerError> {
         // One moment of the ledger, whatever is written meanwhile.
@@ -211,7 +229,7 @@ impl Reading {
         };
         // The links at the numbers that something vouches for.
         let closed = state.as_ref().ok().and_then(|state| state.as_ref()?.closed);
-        let vouched = [self.marked, closed];
+        let vouched = [self.marked, closed, self.seen];
         let mut other_history = false;
         let columns =
             if is_chained { "seq, at_us, kind, body, link" } else { "seq, at_us, kind, body, NULL" };
@@ -360,45 +378,4 @@ impl From<rusqlite::Error> for Stop {
             _ => Self::Broken(format!("what follows can't be read ({error})")),
         }
     }
-}
-
-/// Shows the entries of a ledger or a record up to the first that is not whole, without changing it, and says what was found; a
-/// host may be writing meanwhile.
-///
-/// # Errors
-/// See [`LedgerError`]; what `each` can't read is a [`LedgerError::Entry`].
-pub fn inspect(
-    path: &Path,
-    mut each: impl FnMut(Record<'_>) -> Result<(), String>,
-) -> Result<Found, LedgerError> {
-    if record::is_one(path) {
-        return record::inspect(path, &mut each);
-    }
-    let reading = open(path)?;
-    if reading.is_blank() {
-        return Err(LedgerError::Empty(path.into()));
-    }
-    reading.walk(path, &mut each)
-}
-
-/// How a ledger or a record ends, without a look at what is in it.
-///
-/// # Errors
-/// See [`LedgerError`].
-pub fn ending(path: &Path) -> Result<Ending, LedgerError> {
-    if record::is_one(path) {
-        return Ok(Ending::Closed);
-    }
-    let reading = open(path)?;
-    let state = reading.state();
-    Ok(reading.ending(state.ok().flatten().as_ref()))
-}
-
-/// Shows every entry of a ledger or a record without changing it; a host may be writing meanwhile.
-///
-/// # Errors
-/// See [`LedgerError`]; what `each` can't read is a [`LedgerError::Entry`]. [`LedgerError::Broken`] if not all of it is whole:
-/// what was shown is to be forgotten then.
-pub fn visit(path: &Path, each: impl FnMut(Record<'_>) -> Result<(), String>) -> Result<(), LedgerError> {
-    inspect(path, each)?.whole(path).map(drop)
 }

@@ -293,6 +293,26 @@ fn what_is_written_behind_an_end_that_nothing_vouched_for_says_so_for_good_and_w
 }
 
 #[test]
+fn a_whole_ledger_is_never_called_damaged_while_another_program_opens_and_closes_it() {
+    let folder = place();
+    std::thread::scope(|scope| {
+        let corrects = scope.spawn(|| {
+            for name in ["Anna", "Ann"].repeat(15) {
+                let from = if name == "Ann" { "Anna" } else { "Ann" };
+                let (_, err, code) = run(folder.path(), &format!("correct a.ledger rename {from} {name}"));
+                assert_eq!(code, 0, "{err}");
+            }
+        });
+        while !corrects.is_finished() {
+            let (out, err, code) = run(folder.path(), "check a.ledger");
+            assert!(code == 0 && !out.contains("-mark is not beside it"), "{out}{err}");
+            let (_, err, code) = run(folder.path(), "review a.ledger --format csv");
+            assert_eq!((err.as_str(), code), ("", 0));
+        }
+    });
+}
+
+#[test]
 fn nothing_is_put_right_or_entered_in_an_empty_file_and_it_stays_empty() {
     let folder = place();
     fs::write(folder.path().join("paper.csv"), "seat,code,steep\n").unwrap();
