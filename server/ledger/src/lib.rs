@@ -13,6 +13,7 @@ mod memory;
 mod place;
 mod read;
 pub mod record;
+mod rescued;
 pub mod salvage;
 mod schema;
 mod sqlite;
@@ -27,8 +28,9 @@ pub use head::gone;
 pub use look::{ending, inspect, visit};
 pub use memory::Memory;
 pub(crate) use place::beside;
-pub use place::{refuse_in_use, rescued};
+pub use place::refuse_in_use;
 pub use read::{Ending, Found};
+pub use rescued::{Rescued, rescued};
 pub use sqlite::{Note, Sqlite};
 
 use protocol::HostTime;

@@ -22,13 +22,6 @@ pub(crate) fn rescues(stem: &Path) -> impl Iterator<Item = PathBuf> {
     names.map(|ending| beside(stem, &ending))
 }
 
-/// The newest ledger beside a place that a host saved to when it lost the ledger that lay there; nothing if there is none, or
-/// if a ledger lies there.
-pub fn rescued(ledger: &Path) -> Option<PathBuf> {
-    let is_gone = !ledger.exists();
-    is_gone.then(|| rescues(&ledger.with_extension("")).filter(|path| path.exists()).last()).flatten()
-}
-
 /// Which file it is, by whatever name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Identity(u64, u64);
@@ -172,20 +165,6 @@ mod tests {
         assert_eq!(file(&b), None);
         std::fs::write(&b, "x").unwrap();
         assert_ne!(file(&a), file(&b));
-    }
-
-    #[test]
-    fn the_newest_rescue_is_found_where_the_ledger_itself_is_gone() {
-        let folder = tempfile::tempdir().unwrap();
-        let at = |name: &str| folder.path().join(name);
-        assert_eq!(rescued(&at("a.rehearsal.ledger")), None);
-        for name in ["a.rehearsal.rescued.ledger", "a.rehearsal.rescued-2.ledger"] {
-            std::fs::write(at(name), "x").unwrap();
-            assert_eq!(rescued(&at("a.rehearsal.ledger")), Some(at(name)));
-        }
-        assert_eq!(rescued(&at("a.ledger")), None, "that is another class");
-        std::fs::write(at("a.rehearsal.ledger"), "x").unwrap();
-        assert_eq!(rescued(&at("a.rehearsal.ledger")), None);
     }
 
     #[test]

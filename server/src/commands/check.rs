@@ -43,6 +43,7 @@ fn page(path: &Path, found: &Found, scores: usize, room: Option<&Room>) -> Strin
         lines.push(chain(found));
     }
     lines.extend(ending(path, found));
+    lines.extend(ledger::rescued(path).map(|rescued| whole::left_behind(path, &rescued) + "."));
     let beside = ledger::beside_it(path);
     if !beside.is_empty() {
         let names: Vec<String> = beside.iter().map(|path| path.display().to_string()).collect();

@@ -2,12 +2,13 @@
 
 use super::class_file::{Found, find};
 use super::put::end_unknown;
+use super::whole;
 use crate::console;
 use crate::console::{About, address, words};
 use crate::exit::Failure;
 use host::door::limits::allow_many_connections;
 use host::{Host, Opening, stored};
-use ledger::{Ending, Ledger, LedgerError, Sqlite, refuse_in_use, rescued};
+use ledger::{Ending, Ledger, LedgerError, Sqlite, refuse_in_use};
 use std::io::IsTerminal;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -33,19 +34,7 @@ pub fn run(
     let Found { class, seed, ledger: found } = find(class, ledger, seed, "the class was not opened")?;
     // What is asked for by name is taken as it is, or refused.
     let Own { path, notice } = if explicit { Own::asked(found) } else { Own::of(found, named, pace)? };
-    // To begin anew there would be to go on as if nothing had happened.
-    if let Some(rescued) = rescued(&path) {
-        return Err(Failure {
-            words: format!(
-                "{} is not there, but {} is, to which a host saved what the class had; open that one to go on: kettlecall open \
-                 {}. To begin the class anew, move it away first",
-                path.display(),
-                rescued.display(),
-                rescued.display()
-            ),
-            code: 4,
-        });
-    }
+    whole::refuse_left_behind(&path)?;
     log(on_terminal)?;
     allow_many_connections();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;

@@ -1,6 +1,7 @@
 //! Writes to a ledger that no host has open.
 
 use super::salvage::stored;
+use super::whole;
 use crate::exit::Failure;
 use host::HostError;
 use ledger::{Sqlite, refuse_in_use};
@@ -36,6 +37,7 @@ pub fn put(
     if check || new.entries.is_empty() {
         return Ok(new.words);
     }
+    whole::refuse_left_behind(ledger)?;
     let mut open = Sqlite::reopen(ledger, &end_unknown)?;
     // Somebody may have written meanwhile.
     let new = made(&replay(host::stored::entries(&open)?)?)?;

@@ -2,7 +2,7 @@
 
 use crate::exit::Failure;
 use host::HostError;
-use ledger::{Ending, ending, inspect};
+use ledger::{Ending, Rescued, ending, inspect, rescued};
 use protocol::text::message;
 use room::{Entry, Event, Room};
 use std::io::Write;
@@ -50,6 +50,39 @@ pub fn warn<P: AsRef<Path>>(paths: &[P]) {
         );
         let _ = writeln!(std::io::stderr(), "{}", message(&words));
     }
+}
+
+/// What to say of a ledger beside which a host saved more of the same class.
+pub fn left_behind(path: &Path, rescued: &Rescued) -> String {
+    let (shown, saved) = (path.display(), rescued.path.display());
+    match rescued.lacks {
+        None => format!("{shown} is not there, but {saved} is, to which a host saved what the class had"),
+        Some((first, 1)) => {
+            format!(
+                "{shown} lacks entry {first} of {saved}, to which a host saved the class when it lost the ledger that lay here"
+            )
+        }
+        Some((first, lacks)) => format!(
+            "{shown} lacks {lacks} entries, from entry {first} on, of {saved}, to which a host saved the class when it lost the ledger that \
+             lay here"
+        ),
+    }
+}
+
+/// Sees to it that nothing goes on as if nothing had happened where a host saved the class to another ledger.
+///
+/// # Errors
+/// It did, and that one goes further.
+pub fn refuse_left_behind(path: &Path) -> Result<(), Failure> {
+    let Some(found) = rescued(path) else { return Ok(()) };
+    let else_way =
+        if found.lacks.is_none() { "begin the class anew" } else { "go on with this one all the same" };
+    let words = format!(
+        "{}; open that one to go on: kettlecall open {}. To {else_way}, move it away first",
+        left_behind(path, &found),
+        found.path.display()
+    );
+    Err(Failure { words, code: 4 })
 }
 
 /// Says aloud of each file of whose end nothing vouches that it may have gone on; what can't be read says so itself.

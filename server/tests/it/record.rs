@@ -64,6 +64,27 @@ fn a_class_is_not_begun_anew_beside_what_a_host_has_rescued_of_it() {
     assert!(!folder.path().join("class.ledger").exists());
 }
 
+#[test]
+fn a_ledger_beside_which_a_host_has_rescued_more_of_its_class_is_not_gone_on_with() {
+    let folder = place();
+    let [old, rescued] = ["a.ledger", "a.rescued.ledger"].map(|name| folder.path().join(name));
+    fs::copy(&old, &rescued).unwrap();
+    let (out, _, code) = run(folder.path(), "check a.ledger");
+    assert!(code == 0 && !out.contains("lacks"), "{out}");
+    assert_eq!(run(folder.path(), "correct a.rescued.ledger rename Ann Anna").2, 0);
+    let before = fs::read(&old).unwrap();
+    for words in ["open a.ledger --pace 60 --listen 127.0.0.1:0", "correct a.ledger rename Ann Anne"] {
+        let (_, err, code) = run(folder.path(), words);
+        let says = err.contains("a.ledger lacks ") && err.contains("kettlecall open a.rescued.ledger");
+        assert!(code == 4 && says, "{words}: {err}");
+        assert!(fs::read(&old).unwrap() == before, "{words}");
+    }
+    let (out, _, code) = run(folder.path(), "check a.ledger");
+    assert!(code == 0 && out.contains("a.ledger lacks entry "), "{out}");
+    fs::remove_file(&rescued).unwrap();
+    assert_eq!(run(folder.path(), "correct a.ledger rename Ann Anne").2, 0);
+}
+
 /// Changes something in a file, always to something of the same length.
 fn change(path: &Path, from: &str, to: &str) {
     let mut bytes = fs::read(path).unwrap();
