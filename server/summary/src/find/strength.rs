@@ -13,6 +13,9 @@ use stats::multiple::holm;
 use stats::penalty::{Hint, Penalty, penalties, steep_hint, tally};
 use stats::two_means::TTest;
 
+/// What an attribute is called, in whatever case, that tells how much a tea is liked.
+pub const LIKING: &str = "liking";
+
 /// The vote of the whole class.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct StrengthFindings {
@@ -117,7 +120,7 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
     if !sheet.strength {
         return None;
     }
-    let liking = sheet.attributes.iter().map(|a| &a.name).find(|name| name.eq_ignore_ascii_case("liking"));
+    let liking = sheet.attributes.iter().map(|a| &a.name).find(|name| name.eq_ignore_ascii_case(LIKING));
     let liking = liking.map(String::as_str);
     let mut cups = Vec::new();
     let mut lines = Vec::new();

@@ -4,20 +4,26 @@ use crate::data::Data;
 use crate::figures::Figures;
 use crate::find::difference_tests::TestFound;
 use crate::find::leaves::{Leaf, LeafComparison};
-use crate::find::strength::StrengthTea;
+use crate::find::strength::{LIKING, StrengthTea};
 use crate::say::compared::ways as in_words;
 use crate::say::difference_tests::{between, name};
 use crate::say::differences::whole;
 use crate::say::longer_or_shorter;
 use crate::sentence::{About, Sentence};
-use protocol::TestKind;
 use protocol::say::{list, many};
+use protocol::{Code, TestKind};
 use stats::interval::SIGNIFICANCE;
 use stats::say::points;
 
+/// So many lines at most, the last of which says how far all this goes.
+const MOST: usize = 8;
+/// Whoever is liked less than so many others is not named.
+const NAMED: usize = 5;
+
 /// The lines; none if nobody has scored and no test was answered.
 pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<String> {
-    let mut lines = differences(data, found, sentences);
+    let mut lines: Vec<String> = liked(data, found).into_iter().collect();
+    lines.extend(differences(data, found, sentences, !lines.is_empty()));
     lines.extend(ways(data, found));
     lines.extend(next_time(data, found));
     let words = found.words.iter().filter(|w| w.cochran.get().is_some_and(|q| q.p_holm <= SIGNIFICANCE));
@@ -25,7 +31,8 @@ pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<St
     if !words.is_empty() {
         lines.push(format!("Ticked more for some teas than for others: {}.", list(&words)));
     }
-    lines.extend(found.tests.iter().filter(|test| test.n > 0).map(|test| of_test(test, SIGNIFICANCE)));
+    lines.extend(tests(found));
+    lines.truncate(MOST - 1);
     if !lines.is_empty() {
         lines.push(
             "All this is about this class and these cups; what is not shown may be there all the same."
@@ -35,12 +42,75 @@ pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<St
     lines
 }
 
-/// Over the steeps: in what the teas differ, and in what no difference is shown.
-fn differences(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<String> {
-    let teas = whole(&found.leaves).map_or("teas".to_string(), |leaf| format!("ways of {leaf}"));
+/// Which tea was liked best, and whether that is shown: the order with its letters.
+fn liked(data: &Data<'_>, found: &Figures) -> Option<String> {
+    let is_liking = |name: &str| name.eq_ignore_ascii_case(LIKING);
+    let of = found.differences.iter().find(|d| d.steep.is_none() && is_liking(&d.attribute))?;
+    let adjusted = of.additive.as_ref().and_then(|additive| additive.get());
+    let means: Vec<f64> = match adjusted {
+        Some(additive) => additive.teas.iter().map(|tea| tea.adjusted_mean).collect(),
+        None => of.means.clone(),
+    };
+    if means.len() != of.teas.len() || means.len() < 2 {
+        return None;
+    }
+    let mut order: Vec<(f64, Code)> = means.into_iter().zip(of.teas.iter().copied()).collect();
+    order.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let [(best, tea), rest @ ..] = &order[..] else { return None };
+    if !of.test.get().is_some_and(|test| test.p_holm <= SIGNIFICANCE) {
+        return Some(format!(
+            "Liked best by the figures alone: {} ({best:.1}). In {} no difference between the {} is shown.",
+            data.label(*tea),
+            of.attribute,
+            called(found)
+        ));
+    }
+    let letters = |tea: Code| of.letters(tea).map_or(String::new(), |letters| format!(" {letters}"));
+    let mut others: Vec<String> = rest
+        .iter()
+        .take(NAMED - 1)
+        .map(|(mean, tea)| format!("{} {mean:.1}{}", data.label(*tea), letters(*tea)))
+        .collect();
+    if rest.len() >= NAMED {
+        others.push(many(rest.len() + 1 - NAMED, "more tea"));
+    }
+    Some(format!(
+        "Liked best: {} {best:.1}{}; then {}. Teas with a letter in common are not shown to differ.",
+        data.label(*tea),
+        letters(*tea),
+        list(&others)
+    ))
+}
+
+/// What is compared: the teas, or the ways of the one leaf that there is.
+fn called(found: &Figures) -> String {
+    whole(&found.leaves).map_or("teas".to_string(), |leaf| format!("ways of {leaf}"))
+}
+
+/// The difference tests, all in one line.
+fn tests(found: &Figures) -> Option<String> {
+    let said: Vec<String> =
+        found.tests.iter().filter(|test| test.n > 0).map(|test| of_test(test, SIGNIFICANCE)).collect();
+    match &said[..] {
+        [] => None,
+        [one] => Some(one.clone()),
+        several => {
+            let short = |said: &String| said.trim_start_matches("Test ").trim_end_matches('.').to_string();
+            Some(format!("Tests: {}.", several.iter().map(short).collect::<Vec<_>>().join("; ")))
+        }
+    }
+}
+
+/// Over the steeps: in what the teas differ, and in what no difference is shown; `but_liking` of which that is said already.
+fn differences(data: &Data<'_>, found: &Figures, sentences: &[Sentence], but_liking: bool) -> Vec<String> {
+    let teas = called(found);
     let over: Vec<&Sentence> = sentences
         .iter()
         .filter(|s| s.about == About::Difference && s.evidence.steep.is_none() && s.evidence.test.is_some())
+        .filter(|s| {
+            let attribute = s.evidence.attribute.as_deref().unwrap_or_default();
+            !(but_liking && attribute.eq_ignore_ascii_case(LIKING))
+        })
         .collect();
     let attribute = |s: &Sentence| s.evidence.attribute.clone().unwrap_or_default();
     let with_pair = |s: &Sentence| match (&s.evidence.teas[..], s.evidence.points, s.evidence.interval) {
