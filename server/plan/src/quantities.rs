@@ -90,7 +90,7 @@ pub struct TeaNeed {
 /// What the whole class needs.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Quantities {
-    /// Tea by tea, in the order of the file.
+    /// The teas, one by one, in the order of the file.
     pub teas: Vec<TeaNeed>,
     /// What is brewed in all, without the spare.
     pub table: Amount,

@@ -29,7 +29,7 @@ impl Page<'_> {
         let cards: Vec<Markup> =
             teas.into_iter().map(|tea| self.card(tea, &shared, scale, pictures)).collect();
         let body = html! { div class="pictures teas" { @for card in &cards { (card) } } };
-        (!cards.is_empty()).then(|| Section::new("Tea by tea", body))
+        (!cards.is_empty()).then(|| Section::new("The teas, one by one", body))
     }
 
     /// The attribute that has a value at every steep: what the first picture is by, or else what the sheet asks first.

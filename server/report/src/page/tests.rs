@@ -116,7 +116,7 @@ fn what_was_found_and_all_teas_by_liking_come_first_and_the_method_last() {
         "In short</h2>",
         "The teas by liking</h3>",
         "<nav",
-        "Tea by tea</h2>",
+        "The teas, one by one</h2>",
         "Aroma</h2>",
         "Two ways of one leaf</h2>",
         "Do the tasters agree?</h2>",
