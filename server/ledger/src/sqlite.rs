@@ -3,6 +3,8 @@
 //! WAL with synchronous EXTRA: a commit survives a crash of the program and a loss of power. While it is open, its `-wal` and
 //! its `-mark` belong to it; closed, it is one file of its own.
 
+mod frames;
+
 use crate::fresh;
 use crate::head::gone;
 use crate::mark::{Mark, Marked};
@@ -11,6 +13,7 @@ use crate::schema::{MIGRATIONS, fault, migrate};
 use crate::{
     Ending, Found, Ledger, LedgerError, Link, Record, Visitor, beside, mark, numbered, read, record,
 };
+use frames::Frames;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, TransactionBehavior, params};
 use std::path::{Path, PathBuf};
@@ -37,6 +40,7 @@ pub struct Sqlite {
     mark: Mark,
     /// What lay at the places of the ledger and of its `-wal` when they were last looked at.
     places: Places,
+    frames: Frames,
     found: Option<Found>,
     /// It is not where it was: nothing there is this ledger's any more.
     is_gone: bool,
@@ -170,9 +174,9 @@ impl Sqlite {
         };
         checkpoint(&db).map_err(fault(path))?;
         sync_folder(&real).map_err(disk)?;
-        let places = Places::of(&real);
+        let (places, frames) = (Places::of(&real), Frames::of(&beside(&real, "-wal")));
         let path = path.to_path_buf();
-        Ok(Self { path, real, db, records, links, mark, places, found, is_gone: false, _lock: lock })
+        Ok(Self { path, real, db, records, links, mark, places, frames, found, is_gone: false, _lock: lock })
     }
 
     /// As [`open_noting`](Self::open_noting), for a ledger that must be there and have a class in it.
@@ -238,8 +242,12 @@ impl Sqlite {
             _ => {}
         }
         // Somebody has written to it, who is not this host: is it still the same class?
-        if now.written != before.written && !self.is_still(marked) {
+        let is_changed = now.written != before.written || !self.frames.stand();
+        if is_changed && !self.is_still(marked) {
             return Err(self.gone("was overwritten"));
+        }
+        if is_changed {
+            self.frames.take(0, 0);
         }
         self.places = now;
         if !self.mark.is_there() {
@@ -249,17 +257,28 @@ impl Sqlite {
         Ok(())
     }
 
-    /// Whether the file as it lies there holds every entry up to this one, and no other.
+    /// Whether the file as it lies there holds every entry up to this one, and no other, and would after a crash.
     fn is_still(&self, marked: Marked) -> bool {
+        if !self.frames.can_be_read() {
+            return false;
+        }
         let found = read::own(&self.real).and_then(|reading| reading.walk(&self.real, &mut |_| Ok(())));
         found.is_ok_and(|found| {
             found.broken.is_none() && (found.entries, found.link) == (marked.seq, marked.link)
         })
     }
 
-    /// What was written just now was written by this host.
-    fn wrote(&mut self) {
-        self.places.written = Places::of(&self.real).written;
+    /// What was written just now was written by this host, and nothing else was: a commit only makes the `-wal` longer, or
+    /// begins it anew after it was folded in.
+    fn wrote(&mut self, marked: Marked) -> Result<(), LedgerError> {
+        let (now, before) = (Places::of(&self.real), self.places);
+        let is_longer = now.written[0] == before.written[0] && now.wal_bytes() >= before.wal_bytes();
+        if !(is_longer && self.frames.stand()) && !self.is_still(marked) {
+            return Err(self.gone("was overwritten"));
+        }
+        self.frames.take(before.wal_bytes(), now.wal_bytes());
+        self.places.written = now.written;
+        Ok(())
     }
 
     /// Folds the `-wal` into the ledger when it has grown long.
@@ -267,7 +286,7 @@ impl Sqlite {
         if self.places.wal_bytes() > WAL_BYTES
             && self.db.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(())).is_ok()
         {
-            self.wrote();
+            self.places.written = Places::of(&self.real).written;
         }
     }
 
@@ -336,7 +355,9 @@ impl Ledger for Sqlite {
         // What others have done to it meanwhile is not taken for this host's own writing.
         self.look(self.marked())?;
         let written = self.write(last, records, &links).map_err(fault(&path));
-        self.wrote();
+        let marked = Marked { seq: last + records.len() as u64, link };
+        let is_written = written.as_ref().is_ok_and(|found| *found == last);
+        self.wrote(if is_written { marked } else { self.marked() })?;
         match written {
             Ok(found) if found == last => {}
             // This host alone appends: whoever has taken entries out of the file or put some in has overwritten it.
@@ -347,7 +368,6 @@ impl Ledger for Sqlite {
             }
             Err(error) => return Err(error),
         }
-        let marked = Marked { seq: last + records.len() as u64, link };
         self.mark.set(marked).map_err(|e| LedgerError::Disk { path, problem: e.to_string() })?;
         // Before anybody hears of it.
         self.look(marked)?;

@@ -4,9 +4,9 @@
 //! "Database File Format", section 4, "The Write-Ahead Log" (sqlite.org/fileformat2.html).
 
 /// Bytes of the head of the file.
-const HEAD: usize = 32;
+pub const HEAD: usize = 32;
 /// Bytes of the head of a frame.
-const FRAME_HEAD: usize = 24;
+pub const FRAME_HEAD: usize = 24;
 /// The first word of the file, but for its lowest bit, which says in which order bytes are summed.
 const MAGIC: u32 = 0x377f_0682;
 
@@ -51,21 +51,30 @@ pub fn frames(bytes: &[u8], page_bytes: usize) -> impl Iterator<Item = (u32, &[u
     frames.filter_map(|frame| Some((word(frame, 0)?, &frame[FRAME_HEAD..])))
 }
 
+/// What the head of a `-wal` says: whether it is whole, how long pages are, the order of bytes, the salts, and its sums.
+type Said = (bool, usize, bool, (u32, u32), (u32, u32));
+
+fn head(bytes: &[u8]) -> Option<Said> {
+    let magic = word(bytes, 0)?;
+    let (page_bytes, salts) = (word(bytes, 8)?, (word(bytes, 16)?, word(bytes, 20)?));
+    let big_endian = magic & 1 == 1;
+    let sums = sum(&bytes[..24], big_endian, (0, 0));
+    let is_whole = magic & !1 == MAGIC && (word(bytes, 24)?, word(bytes, 28)?) == sums;
+    Some((is_whole, page_bytes as usize, big_endian, salts, sums))
+}
+
+/// Whether SQLite takes anything that follows this head.
+pub fn is_head(bytes: &[u8]) -> bool {
+    head(bytes).is_some_and(|(is_whole, ..)| is_whole)
+}
+
 /// Looks at the bytes of a `-wal`; an empty one has nothing.
 pub fn rest(bytes: &[u8]) -> Rest {
     if bytes.is_empty() {
         return Rest::Nothing;
     }
-    let head = || {
-        let magic = word(bytes, 0)?;
-        let (page_bytes, salts) = (word(bytes, 8)?, (word(bytes, 16)?, word(bytes, 20)?));
-        let big_endian = magic & 1 == 1;
-        let sums = sum(&bytes[..24], big_endian, (0, 0));
-        let is_whole = magic & !1 == MAGIC && (word(bytes, 24)?, word(bytes, 28)?) == sums;
-        Some((is_whole, page_bytes as usize, big_endian, salts, sums))
-    };
     // Of a head that is cut off there were never any frames.
-    let Some((head_is_whole, page_bytes, big_endian, salts, mut sums)) = head() else {
+    let Some((head_is_whole, page_bytes, big_endian, salts, mut sums)) = head(bytes) else {
         return Rest::Torn;
     };
     if self::page_bytes(bytes).is_none() {

@@ -400,3 +400,68 @@ fn an_end_that_nobody_vouches_for_is_noted_before_anything_vouches_for_it() {
     let ledger = Sqlite::open_noting(&killed, &note).unwrap();
     assert_eq!(all(&ledger).len(), 8, "it is noted once");
 }
+
+#[test]
+fn what_is_done_to_the_wal_during_a_commit_is_not_taken_for_the_commit() {
+    type Deed = fn(&fs::File, u64);
+    let zero = |file: &fs::File, from: u64, to: u64| {
+        use std::io::{Seek, SeekFrom, Write};
+        let mut file = file;
+        file.seek(SeekFrom::Start(from)).unwrap();
+        file.write_all(&vec![0; (to - from) as usize]).unwrap();
+    };
+    // Before or after what the commit writes, which the file's time and length then hide.
+    let deeds: [(&str, Deed); 3] = [
+        ("empties it", |file, _| file.set_len(0).unwrap()),
+        ("cuts it", |file, bytes| file.set_len(bytes / 2).unwrap()),
+        ("overwrites its end", |_, _| {}),
+    ];
+    for (what, deed) in deeds {
+        for late in [true, false] {
+            let folder = folder();
+            let path = folder.path().join("class.ledger");
+            let mut ledger = Sqlite::open(&path).unwrap();
+            (1..=5).for_each(|seq| ledger.append(seq - 1, &[scored(seq, seq.into())]).unwrap());
+            let wal = fs::OpenOptions::new().write(true).open(beside(&path, "-wal")).unwrap();
+            let bytes = ledger.places.wal_bytes();
+            let deed = || {
+                if what == "overwrites its end" { zero(&wal, bytes / 2, bytes) } else { deed(&wal, bytes) }
+            };
+            let records = [scored(6, 6)];
+            let marked = Marked { seq: 6, link: ledger.marked().link.then(&records[0]) };
+            if !late {
+                deed();
+            }
+            // Half of an append: what was looked at before it saw nothing yet.
+            ledger.write(5, &records, &[marked.link]).unwrap();
+            if late {
+                deed();
+            }
+            let found = ledger.wrote(marked);
+            assert!(matches!(found, Err(LedgerError::Gone { .. })), "{what} {late}: {found:?}");
+            ledger.rescue().unwrap();
+            ledger.append(5, &records).unwrap();
+        }
+    }
+}
+
+#[test]
+fn a_wal_that_sqlite_begins_anew_and_one_that_another_program_writes_to_disturb_nothing() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    let mut ledger = Sqlite::open(&path).unwrap();
+    let other = Connection::open(&path).unwrap();
+    for seq in 1..=40 {
+        ledger.append(seq - 1, &[scored(seq, seq.into())]).unwrap();
+        match seq {
+            10 | 20 => other.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(())).unwrap(),
+            15 => other.execute_batch("CREATE TABLE mine (x)").unwrap(),
+            30 => other.execute_batch("BEGIN; INSERT INTO mine VALUES (1); ROLLBACK").unwrap(),
+            _ => {}
+        }
+        ledger.in_place().unwrap();
+    }
+    drop(other);
+    drop(ledger);
+    assert_eq!(read(&path).unwrap(), 40);
+}
