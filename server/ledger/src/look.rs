@@ -18,6 +18,10 @@ const PAUSE: Duration = Duration::from_millis(10);
 type Lying = [Option<(Identity, Written)>; 3];
 
 /// Looks again while `doubt` has something against what was found, unless it is the same twice.
+#[expect(
+    clippy::disallowed_methods,
+    reason = "a host that comes or goes is another program, and tells nobody"
+)]
 fn steady<T>(
     lying: impl Fn() -> Lying,
     mut look: impl FnMut() -> Result<T, LedgerError>,

@@ -5,6 +5,7 @@
 //! are written in turn, so that one of them is whole whatever happens.
 
 use crate::chain::Link;
+use crate::place::{Identity, lies};
 use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom, Write};
@@ -64,6 +65,7 @@ pub fn remove(ledger: &Path) {
 pub struct Mark {
     path: PathBuf,
     file: File,
+    is: Identity,
     /// Which place is written next.
     second: bool,
 }
@@ -78,7 +80,8 @@ impl Mark {
         // Whole from the first moment: the mark of a host that went down holds until it is replaced in one step.
         let fresh = crate::beside(ledger, "-mark.new");
         let file = File::create(&fresh)?;
-        let mut mark = Self { path, file, second: false };
+        let is = Identity::from(&file.metadata()?);
+        let mut mark = Self { path, file, is, second: false };
         mark.set(marked)?;
         mark.set(marked)?;
         mark.file.sync_all()?;
@@ -97,9 +100,9 @@ impl Mark {
         Ok(())
     }
 
-    /// Whether it still lies where it was begun.
+    /// Whether it still lies where it was begun, and no other in its place.
     pub fn is_there(&self) -> bool {
-        self.path.exists()
+        lies(&self.path).is_some_and(|(found, _)| found == self.is)
     }
 }
 
@@ -109,6 +112,18 @@ mod tests {
 
     fn marked(seq: u64) -> Marked {
         Marked { seq, link: Link::from_slice(&[seq as u8; 32]).unwrap() }
+    }
+
+    #[test]
+    fn a_mark_that_another_file_replaces_is_not_there_any_more() {
+        let folder = tempfile::tempdir().unwrap();
+        let [ledger, earlier] = ["a.ledger", "earlier"].map(|name| folder.path().join(name));
+        let mut mark = Mark::begin(&ledger, marked(3)).unwrap();
+        std::fs::copy(path_of(&ledger), &earlier).unwrap();
+        mark.set(marked(4)).unwrap();
+        assert!(mark.is_there());
+        std::fs::rename(&earlier, path_of(&ledger)).unwrap();
+        assert!(!cfg!(unix) || !mark.is_there());
     }
 
     #[test]

@@ -273,7 +273,8 @@ impl Sqlite {
     fn wrote(&mut self, marked: Marked) -> Result<(), LedgerError> {
         let (now, before) = (Places::of(&self.real), self.places);
         let is_longer = now.written[0] == before.written[0] && now.wal_bytes() >= before.wal_bytes();
-        if !(is_longer && self.frames.stand()) && !self.is_still(marked) {
+        let is_own = is_longer && self.frames.stand();
+        if !is_own && !self.is_still(marked) {
             return Err(self.gone("was overwritten"));
         }
         self.frames.take(before.wal_bytes(), now.wal_bytes());
