@@ -5,6 +5,7 @@ use room::light::ClassScores;
 use std::collections::BTreeSet;
 use std::fmt;
 use summary::Summary;
+use summary::find::differences::Difference;
 use summary::sentence::{About, Sentence};
 use summary::several::digest::Digest;
 use summary::several::{Pool, pool};
@@ -81,7 +82,6 @@ fn kind(sentence: &Sentence) -> Option<Kind> {
     let by = |over_steeps: Kind, at_one: Kind| Some(if over { over_steeps } else { at_one });
     match sentence.about {
         About::Difference => by(Kind::Differ, Kind::DifferAtSteep),
-        About::Ways => by(Kind::Ways, Kind::WaysAtSteep),
         About::Agreement => Some(Kind::Agree),
         About::Strength if test.contains("binomial") => Some(Kind::Leave),
         About::Strength if test.starts_with("Welch") => Some(Kind::Cost),
@@ -90,7 +90,7 @@ fn kind(sentence: &Sentence) -> Option<Kind> {
         About::Tests => Some(Kind::Tests),
         About::Totals => Some(Kind::Totals),
         About::Serving => Some(Kind::FirstCup),
-        About::Class | About::Seat => None,
+        About::Ways | About::Class | About::Seat => None,
     }
 }
 
@@ -124,34 +124,38 @@ pub fn of_one(summary: &Summary, class: &Class) -> Said {
             said.there.insert(kind);
         }
     }
-    said.add(Kind::AtOdds, at_odds(sentences) || tests_at_odds(summary));
+    of_ways(summary, &mut said);
+    said.add(Kind::AtOdds, at_odds(summary) || tests_at_odds(summary));
     said
 }
 
-/// Two ways are said to differ where no difference between the teas is shown; or no difference is shown, beside an interval,
-/// good for all pairs, that leaves out 0.
-fn at_odds(sentences: &[Sentence]) -> bool {
-    let over = |about: About| {
-        sentences
-            .iter()
-            .filter(move |s| s.about == about && s.evidence.steep.is_none() && s.evidence.test.is_some())
-    };
-    let unseen = |s: &&Sentence| !s.shown;
-    let of_ways = over(About::Ways).filter(|ways| ways.shown).any(|ways| {
-        over(About::Difference).filter(unseen).any(|teas| teas.evidence.attribute == ways.evidence.attribute)
-    });
-    let beside = over(About::Difference)
-        .filter(unseen)
-        .any(|s| s.evidence.interval.is_some_and(|interval| interval.low > 0.0 || interval.high < 0.0));
-    of_ways || beside
+/// The ways of each leaf, by the test that their sentences go by.
+fn of_ways(summary: &Summary, said: &mut Said) {
+    for found in summary.findings.figures.leaves.iter().flat_map(|leaf| &leaf.comparisons) {
+        said.add(if found.steep.is_none() { Kind::Ways } else { Kind::WaysAtSteep }, found.shown());
+    }
 }
 
-/// A test whose interval of those who tell the teas apart leaves out nobody although nothing is shown, or the other way round.
+/// A sentence of the same page says the contrary, or a figure beside it does: two ways of a leaf differ where the teas are not
+/// shown to; two teas are told apart where no difference is shown; an interval, good for all pairs, leaves out 0 there.
+fn at_odds(summary: &Summary) -> bool {
+    let figures = &summary.findings.figures;
+    let unseen = || figures.differences.iter().filter(|d| !d.shown());
+    let ways = figures.leaves.iter().flat_map(|leaf| &leaf.comparisons).filter(|ways| ways.shown());
+    let told = |d: &Difference| d.pairs().get().is_some_and(|all| all.pairs.iter().any(|pair| pair.differs));
+    let beside = |s: &Sentence| s.evidence.interval.is_some_and(|all| all.low > 0.0 || all.high < 0.0);
+    let sentences = summary.findings.sentences.iter().filter(|s| s.about == About::Difference && !s.shown);
+    ways.into_iter().any(|ways| unseen().any(|d| d.attribute == ways.attribute && d.steep == ways.steep))
+        || unseen().any(told)
+        || sentences.into_iter().any(beside)
+}
+
+/// A test of which it is said that somebody tells the teas apart although nothing is shown, or the other way round.
 fn tests_at_odds(summary: &Summary) -> bool {
     summary.findings.figures.tests.iter().any(|test| {
-        let outcome = test.outcome.get();
-        let apart = outcome.and_then(|found| Some((found.p, found.discriminators.as_ref()?.exact.low)));
-        apart.is_some_and(|(p, low)| (p <= summary.findings.level) != (low > 0.0))
+        let apart = test.outcome.get().and_then(|found| Some(found.discriminators.as_ref()?.at_least > 0.0));
+        let said = test.words.iter().any(|words| words.contains("at least "));
+        apart.is_some_and(|apart| said != test.shown() || (said && !apart))
     })
 }
 

@@ -3,8 +3,8 @@
 use crate::calibrate::design::{Design, Shape};
 use crate::calibrate::dice::Dice;
 use crate::calibrate::held::held;
-use crate::calibrate::kinds::{Kind, of_one};
-use summary::sentence::About;
+use protocol::Code;
+use summary::find::differences::Difference;
 use summary::{Summary, summarise};
 
 /// A design, and its name.
@@ -54,19 +54,27 @@ impl Reach {
         truth.lift.iter_mut().for_each(|lift| *lift = -points / 2.0);
         (truth.lift[0], truth.lift[1]) = (0.0, -points);
         let room = held(&truth, &[], "2026-11-28", dice);
-        let said = of_one(&summarise(&room, room.last_at), &room.class);
-        Some(Named { points, found: said.shown.contains(&Kind::Differ) })
+        let found = over_steeps(&summarise(&room, room.last_at)).is_some_and(told_apart);
+        Some(Named { points, found })
     }
+}
+
+/// What is found of liking, over the steeps.
+fn over_steeps(summary: &Summary) -> Option<Difference> {
+    let differences = &summary.findings.figures.differences;
+    differences.iter().find(|d| d.attribute == "liking" && d.steep.is_none()).cloned()
 }
 
 /// The difference in liking that a review says it would have missed in one class of five.
 fn named(summary: &Summary) -> Option<f64> {
-    let mut over = summary
-        .findings
-        .sentences
-        .iter()
-        .filter(|s| s.about == About::Difference && s.evidence.steep.is_none());
-    let sentence = over.find(|s| s.evidence.attribute.as_deref() == Some("liking"))?;
-    let (_, behind) = sentence.text.split_once("a difference below ")?;
-    behind.split(' ').next()?.parse().ok()
+    over_steeps(summary)?.told_apart_from_points
+}
+
+/// Whether the first two teas are told apart: by the test over all teas, and by their own comparison behind it.
+fn told_apart(found: Difference) -> bool {
+    let [first, second] = [found.teas[0], found.teas[1]];
+    let both = |a: Code, b: Code| (a, b) == (first, second) || (b, a) == (first, second);
+    let pairs = found.pairs();
+    let pair = pairs.get().and_then(|tukey| tukey.pairs.iter().find(|pair| both(pair.first, pair.second)));
+    found.shown() && pair.is_some_and(|pair| pair.differs)
 }
