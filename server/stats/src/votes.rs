@@ -1,14 +1,16 @@
 //! Strength votes of people who voted on one tea several times, steep after steep.
 //!
 //! The votes of one person on one tea hang together: who likes strong tea finds every steep of it thin. So the taster is the
-//! unit, as in the comparison of scores, and each counts once: by which side most of the votes that are not just right lie on.
-//! If a tea were as likely too thin as too strong, a taster would be as likely to lean to the one side as to the other however
-//! the votes of one taster hang together, so that the sign test over tasters holds its level exactly.
+//! unit, as in the comparison of scores, and each counts once: by the balance of their votes, the share for too strong less the
+//! share for too thin. If a tea were as likely too thin as too strong, a taster's balance would be as likely so far to the one
+//! side as to the other however the votes of one taster hang together, so that Wilcoxon's signed rank test of the balances,
+//! counted with its ties, holds its level exactly; and one taster who leans a little to the other side weighs little.
 
 use super::Cannot;
 use super::binomial::{at_least, uneven_split};
 use super::interval::SIGNIFICANCE;
 use super::penalty::{Hint, JUST_RIGHT};
+use super::wilcoxon::{smallest_p, wilcoxon};
 
 /// What the votes on one tea come to, each taster counted once.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,10 +24,12 @@ pub struct OverTasters {
     /// Those for whom more than half of their votes are just right; some of them may lean to a side all the same.
     pub mostly_right: usize,
     /// What to do, by this tea alone: leave it, if more than half of the tasters are shown to find it mostly just right; else
-    /// longer or shorter, by the sign test.
+    /// longer or shorter, by the signed rank test.
     pub hint: Hint,
     /// Exact two-sided sign test of those who lean to too thin against those who lean to too strong.
     pub sign_p: f64,
+    /// Exact two-sided signed rank test of the tasters' balances; 1 where nobody leans to a side.
+    pub signed_rank_p: f64,
     /// Exact one-sided binomial test that more than half of the tasters find it mostly just right.
     pub majority_p: f64,
     /// How far the votes lie to the strong side, −1 to 1: a taster's share of votes for too strong less that for too thin, the
@@ -51,23 +55,28 @@ pub fn over_tasters(votes: &[Vec<i8>]) -> Result<OverTasters, Cannot> {
     let mostly_right = voted.iter().filter(|own| mostly(own)).count();
     let balance = |own: &&Vec<i8>| (strong(own) as f64 - thin(own) as f64) / own.len() as f64;
     let sign_p = uneven_split(too_thin, too_thin + too_strong);
+    let balances: Vec<f64> = voted.iter().map(balance).collect();
+    // Without a balance to either side there is no test.
+    let (signed_rank_p, thin_side) = wilcoxon(&balances)
+        .map_or((1.0, false), |found| (found.p, found.ranks_for_second > found.ranks_for_first));
     let majority_p = at_least(mostly_right, tasters, 0.5);
     Ok(OverTasters {
         tasters,
         too_thin,
         too_strong,
         mostly_right,
-        hint: Hint::by(majority_p, sign_p, too_thin > too_strong),
+        hint: Hint::by(majority_p, signed_rank_p, thin_side),
         sign_p,
+        signed_rank_p,
         majority_p,
-        balance: voted.iter().map(balance).sum::<f64>() / tasters as f64,
+        balance: balances.iter().sum::<f64>() / tasters as f64,
     })
 }
 
 /// The smallest number of tasters whose votes could show, all agreeing, on which side one of so many teas lies (Holm): the first
-/// of them has to reach the level over the number of teas.
+/// of them has to reach the level over the number of teas, and the smallest p of n is 2 / 2ⁿ.
 pub fn tasters_to_show(teas: usize) -> usize {
-    let enough = |n: &usize| uneven_split(0, *n) * teas as f64 <= SIGNIFICANCE;
+    let enough = |n: &usize| smallest_p(*n) * teas as f64 <= SIGNIFICANCE;
     // Every taster more halves the chance.
     (1..).find(enough).unwrap_or(usize::MAX)
 }
@@ -94,7 +103,9 @@ mod tests {
         let all_thin = vec![vec![-1, -2, -1]; 8];
         let found = over_tasters(&all_thin).unwrap();
         assert_eq!((found.tasters, found.too_thin, found.hint), (8, 8, Hint::Lengthen));
-        assert!((found.sign_p - 2.0 / 256.0).abs() < 1e-12, "and not 2 of 2^24: {found:?}");
+        for p in [found.sign_p, found.signed_rank_p] {
+            assert!((p - 2.0 / 256.0).abs() < 1e-12, "and not 2 of 2^24: {found:?}");
+        }
         assert_eq!(found.balance, -1.0);
     }
 
@@ -103,8 +114,20 @@ mod tests {
         let votes = [vec![-1, 1, 0], vec![0, 0, 0], vec![-1, -1, 1], vec![1, 0], vec![]];
         let found = over_tasters(&votes).unwrap();
         assert_eq!((found.tasters, found.too_thin, found.too_strong, found.mostly_right), (4, 1, 1, 1));
-        assert_eq!((found.sign_p, found.hint), (1.0, Hint::TooFewToTell));
+        assert_eq!((found.sign_p, found.signed_rank_p, found.hint), (1.0, 1.0, Hint::TooFewToTell));
         assert_eq!(over_tasters(&[vec![]]), Err(Cannot::Answers(1)));
+    }
+
+    /// Eight tasters, seven of them all too strong, one of three steeps too thin for the eighth: by sides 7 of 8 is 2 · 9 / 2⁸,
+    /// by ranks only the smallest lies on the other side, 2 · 2 / 2⁸.
+    #[test]
+    fn one_taster_who_leans_a_little_the_other_way_does_not_hide_what_all_others_say() {
+        let mut votes = vec![vec![1, 1, 2]; 7];
+        votes.push(vec![-1, 0, 0]);
+        let found = over_tasters(&votes).unwrap();
+        assert!((found.sign_p - 18.0 / 256.0).abs() < 1e-12, "{found:?}");
+        assert!((found.signed_rank_p - 4.0 / 256.0).abs() < 1e-12, "{found:?}");
+        assert_eq!(found.hint, Hint::Shorten);
     }
 
     #[test]
@@ -136,6 +159,7 @@ mod tests {
             let turned: Vec<Vec<i8>> = votes.iter().map(|own| own.iter().map(|vote| -vote).collect()).collect();
             let (found, other) = (over_tasters(&votes).unwrap(), over_tasters(&turned).unwrap());
             prop_assert_eq!((found.too_thin, found.sign_p, found.majority_p), (other.too_strong, other.sign_p, other.majority_p));
+            prop_assert_eq!(found.signed_rank_p, other.signed_rank_p);
             prop_assert!((found.balance + other.balance).abs() < 1e-12);
         }
     }

@@ -58,9 +58,9 @@ pub enum Hint {
 }
 
 impl Hint {
-    /// Leave where a majority is shown, else longer or shorter where the sign test shows a side; all at the level, by itself.
-    pub(crate) fn by(majority_p: f64, sign_p: f64, more_too_thin: bool) -> Self {
-        match (majority_p <= SIGNIFICANCE, sign_p <= SIGNIFICANCE, more_too_thin) {
+    /// Leave where a majority is shown, else longer or shorter where the test of sides (signs or signed ranks) shows one; all at the level, by itself.
+    pub(crate) fn by(majority_p: f64, side_p: f64, more_too_thin: bool) -> Self {
+        match (majority_p <= SIGNIFICANCE, side_p <= SIGNIFICANCE, more_too_thin) {
             (true, _, _) => Hint::Leave,
             (false, false, _) => Hint::TooFewToTell,
             (false, true, true) => Hint::Lengthen,
@@ -68,13 +68,13 @@ impl Hint {
         }
     }
 
-    /// Of something for the sign test and for the majority test what belongs to the test that the hint goes by; without a
+    /// Of something for the test of sides and for the majority test what belongs to the test that the hint goes by; without a
     /// hint the smaller.
-    pub fn deciding(self, sign: f64, majority: f64) -> f64 {
+    pub fn deciding(self, side: f64, majority: f64) -> f64 {
         match self {
             Hint::Leave => majority,
-            Hint::Lengthen | Hint::Shorten => sign,
-            Hint::TooFewToTell => sign.min(majority),
+            Hint::Lengthen | Hint::Shorten => side,
+            Hint::TooFewToTell => side.min(majority),
         }
     }
 }

@@ -134,7 +134,7 @@ fn the_votes_on_all_steeps_of_a_tea_are_told_together_and_each_taster_counts_onc
     assert!(
         text.starts_with(
             "211 Tea 1: steep it longer next time. Over steeps 1 to 3, 9 of 9 tasters find it rather too thin, none the other way \
-             round (of 26 votes 26 too thin; exact sign test over the tasters, n 9, p 0.004; p 0.012 allowing for 3 tests)."
+             round (of 26 votes 26 too thin; exact signed rank test over the tasters, n 9, p 0.004; p 0.012 allowing for 3 tests)."
         ),
         "{text}"
     );

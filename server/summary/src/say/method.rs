@@ -52,7 +52,7 @@ pub fn lines(found: &Figures) -> Vec<String> {
     if found.strength.is_some() {
         lines.push(
             "Advice on a tea's strength goes by all its steeps, each taster counted once, since the votes of one person hang together: \
-             an exact sign test over the tasters, and an exact binomial test that more than half find it mostly just right. It counts \
+             an exact signed rank test of each taster's votes for too strong less those for too thin, as a share, and an exact binomial test that more than half find it mostly just right. It counts \
              as shown up to 5 % by Holm over the teas, and is a hint where it does so for the tea alone. A cup is told by itself where its \
              votes show something else, by Holm over both tests of all cups. By how much is an estimate: half of how far \
              the votes lie to one side, and extraction of the first order with 0.46 a minute (fine black leaf). Penalties compare the liking of \

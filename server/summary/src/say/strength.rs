@@ -62,7 +62,7 @@ fn advice(data: &Data<'_>, tea: &StrengthTea) -> Option<Sentence> {
                 many(hint.tasters, "taster")
             );
             (
-                "exact sign test over the tasters",
+                "exact signed rank test over the tasters",
                 hint.too_thin + hint.too_strong,
                 who,
                 format!("{votes} too {word}"),

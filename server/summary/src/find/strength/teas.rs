@@ -42,6 +42,9 @@ pub struct TeaHint {
     pub mostly_right: usize,
     /// Exact two-sided sign test over the tasters who lean to a side, this tea by itself.
     pub sign_p: f64,
+    /// Exact two-sided signed rank test of the tasters' balances (a taster's share of votes for too strong less that for too
+    /// thin), this tea by itself: the side goes by it.
+    pub signed_rank_p: f64,
     /// Exact one-sided binomial test that more than half of the tasters find it mostly just right.
     pub majority_p: f64,
     /// The p that the hint goes by (without a hint the smaller of the two), by Holm over the same test of all teas.
@@ -53,7 +56,7 @@ pub struct TeaHint {
 impl TeaHint {
     /// The p that the hint goes by.
     pub fn p(&self) -> f64 {
-        self.hint.deciding(self.sign_p, self.majority_p)
+        self.hint.deciding(self.signed_rank_p, self.majority_p)
     }
 }
 
@@ -80,10 +83,10 @@ pub(super) fn teas(data: &Data<'_>) -> (Vec<StrengthTea>, usize) {
         // Without an adjustment p stands as it is; chances never lie outside 0 to 1.
         holm(&p).unwrap_or(p)
     };
-    let (sign, majority) = (of(|hint| hint.sign_p), of(|hint| hint.majority_p));
+    let (side, majority) = (of(|hint| hint.signed_rank_p), of(|hint| hint.majority_p));
     let family = hints.len();
-    for (hint, (sign, majority)) in hints.iter_mut().zip(sign.into_iter().zip(majority)) {
-        (hint.p_holm, hint.family) = (hint.hint.deciding(sign, majority), family);
+    for (hint, (side, majority)) in hints.iter_mut().zip(side.into_iter().zip(majority)) {
+        (hint.p_holm, hint.family) = (hint.hint.deciding(side, majority), family);
     }
     (teas, tasters_to_show(family.max(1)))
 }
@@ -112,6 +115,7 @@ fn one(data: &Data<'_>, place: usize, tea: &ServedTea<'_>) -> StrengthTea {
                 too_strong: found.too_strong,
                 mostly_right: found.mostly_right,
                 sign_p: found.sign_p,
+                signed_rank_p: found.signed_rank_p,
                 majority_p: found.majority_p,
                 p_holm: 1.0,
                 family: 1,
