@@ -124,7 +124,7 @@ fn one(class: &Class, quantities: &Quantities, number: u32, test: &DifferenceTes
         servings: servings.collect(),
         key,
         cups,
-        can_show: what_it_takes(statistic(&test.asking), seats),
+        can_show: what_it_takes(statistic(&test.asking), seats, class.tests.len()),
         notes: notes.into_iter().collect(),
         short,
     })

@@ -38,24 +38,26 @@ pub fn sentence(seats: usize, teas: usize, attributes: usize) -> String {
 }
 
 /// How many right answers out of `n` would show something, how often that would happen, and how many answers it would
-/// take to be fairly sure.
-pub fn what_it_takes(test: Test, n: usize) -> String {
-    let enough = match smallest_n(test, SIGNIFICANCE, DISCRIMINATORS, POWER) {
+/// take to be fairly sure, `tests` tests sharing the 5 % (Holm: the first of them has to reach the level over their number).
+pub fn what_it_takes(test: Test, n: usize, tests: usize) -> String {
+    let alone = SIGNIFICANCE / tests.max(1) as f64;
+    let level = if tests > 1 { format!("level 5 % over {tests} tests") } else { "level 5 %".to_string() };
+    let enough = match smallest_n(test, alone, DISCRIMINATORS, POWER) {
         Ok(enough) if enough.n <= n => String::new(),
         Ok(enough) => format!("; {} answers would have a chance of {}", enough.n, percent(enough.power)),
         Err(_) => String::new(),
     };
     let alike = if test == Test::PairedTwoSided { "for one of the two" } else { "right" };
     let answers = if n == 1 { "1 answer".to_string() } else { format!("{n} answers") };
-    match power(test, n, SIGNIFICANCE, DISCRIMINATORS) {
+    match power(test, n, alone, DISCRIMINATORS) {
         Ok(found) => format!(
-            "Of {answers} {} {alike} show a difference (level 5 %, really {}). If half of the tasters truly tell the two \
+            "Of {answers} {} {alike} show a difference ({level}, really {}). If half of the tasters truly tell the two \
              apart, the chance of that is {}{enough}.",
             found.smallest_correct,
             percent(found.actual_alpha),
             percent(found.power)
         ),
-        Err(_) => format!("With {answers} nothing can be shown (level 5 %){enough}."),
+        Err(_) => format!("With {answers} nothing can be shown ({level}){enough}."),
     }
 }
 
@@ -100,14 +102,26 @@ mod tests {
     #[test]
     fn too_few_answers_come_with_the_number_it_takes() {
         assert_eq!(
-            what_it_takes(Test::DuoTrio, 4),
+            what_it_takes(Test::DuoTrio, 4, 1),
             "With 4 answers nothing can be shown (level 5 %); 23 answers would have a chance of 80 %."
         );
         assert_eq!(
-            what_it_takes(Test::Triangle, 1),
+            what_it_takes(Test::Triangle, 1, 1),
             "With 1 answer nothing can be shown (level 5 %); 16 answers would have a chance of 87 %."
         );
-        assert!(!what_it_takes(Test::Triangle, 40).contains("would have"));
+        assert!(!what_it_takes(Test::Triangle, 40, 1).contains("would have"));
+    }
+
+    /// P(X ≥ 8) of 12 by guessing one of three is 1.9 %, P(X ≥ 9) 0.39 %.
+    #[test]
+    fn three_tests_that_share_the_level_take_more_right_answers_each() {
+        let said = what_it_takes(Test::Triangle, 12, 3);
+        assert!(
+            said.starts_with(
+                "Of 12 answers 9 right show a difference (level 5 % over 3 tests, really 0.4 %)"
+            ),
+            "{said}"
+        );
     }
 
     #[test]

@@ -6,7 +6,7 @@
 
 use crate::data::Data;
 use crate::figures::Figures;
-use crate::find::difference_tests::{TestFound, evaluate};
+use crate::find::difference_tests::{TestFound, evaluate_all};
 use crate::say;
 use crate::sentence::Sentence;
 use protocol::HostTime;
@@ -34,16 +34,19 @@ pub struct Findings {
     pub method: Vec<String>,
 }
 
-/// What a difference test found, with its words.
-pub fn difference_test(given: &TestAnswers) -> TestFound {
-    let found = evaluate(given);
-    TestFound { words: say::difference_tests::words(given, &found), ..found }
+/// What the difference tests of a class found, with their words.
+pub fn difference_tests(given: &[TestAnswers]) -> Vec<TestFound> {
+    let mut all = evaluate_all(given);
+    for (found, given) in all.iter_mut().zip(given) {
+        found.words = say::difference_tests::words(given, found);
+    }
+    all
 }
 
 /// What the scores of a class say as it stands at `now`.
 pub fn find(room: &Room, now: HostTime) -> Findings {
     let data = Data::of(room, now);
-    let mut figures = Figures::of(&data, room.test_answers().iter().map(difference_test).collect());
+    let mut figures = Figures::of(&data, difference_tests(&room.test_answers()));
     for page in &mut figures.seats {
         page.sentences = say::seat::about_seat(&page.attributes);
     }

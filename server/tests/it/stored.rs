@@ -7,7 +7,7 @@ use report::{csv, json};
 use room::{Entry, Event, Kind, Room};
 use serde_json::Value;
 use std::collections::BTreeSet;
-use summary::findings::difference_test;
+use summary::findings::difference_tests;
 use summary::summarise;
 
 const LEDGERS: [&str; 5] = [
@@ -49,7 +49,7 @@ fn an_earlier_ledger_gives_the_same_words_cups_and_answers() {
         "cards",
         json(&room.welcome(&room.seats[0], &plan::plan_rounds(&room.class), 1.0).tests)
     );
-    let found: Vec<_> = room.test_answers().iter().map(|given| difference_test(given).words).collect();
+    let found: Vec<_> = difference_tests(&room.test_answers()).into_iter().map(|test| test.words).collect();
     insta::assert_snapshot!("tests", json(&found));
 }
 

@@ -5,7 +5,7 @@ use report::csv;
 use room::Teacher;
 use serde_json::{Value, json};
 use std::time::Duration;
-use summary::findings::difference_test;
+use summary::findings::difference_tests;
 use tests::desk::InProcess;
 use tests::model::ModelSeat;
 
@@ -154,7 +154,7 @@ async fn answers_are_there_after_a_crash_and_until_the_close_and_show_what_the_c
     ann.until(|s| s.declined.contains_key(&late)).await;
     assert_eq!(ann.declined[&late], "class_closed");
     let room = desk.host.handle.room().await.unwrap();
-    let found = difference_test(&room.test_answers()[0]);
+    let found = difference_tests(&room.test_answers()).remove(0);
     assert_eq!((found.correct, found.n), (6, 6));
     // (1/3)^6
     assert!((found.outcome.get().unwrap().p - 1.0 / 729.0).abs() < 1e-12);

@@ -3,7 +3,6 @@
 use crate::tables::attributes::pairs;
 use crate::tables::build::{columns, ends, known, row, table, tea, yes};
 use crate::tables::{Cell, Table, TableOf};
-use stats::interval::SIGNIFICANCE;
 use summary::Summary;
 use summary::find::totals::{TOTAL, Totals};
 
@@ -52,14 +51,15 @@ pub fn tests(summary: &Summary) -> Table {
             let percent = |share: Option<f64>| Cell::number(share.map(|share| share * 100.0), 0);
             [
                 Cell::p(outcome.p),
-                yes(outcome.p <= SIGNIFICANCE),
+                yes(test.shown()),
                 percent(found.map(|d| d.share)),
                 percent(found.map(|d| d.exact.low)),
                 percent(found.map(|d| d.exact.high)),
             ]
         });
-        let power =
-            known(&test.power, |power| [power.smallest_correct.into(), Cell::number(power.power * 100.0, 0)]);
+        let power = known(&test.power_sharing, |power| {
+            [power.smallest_correct.into(), Cell::number(power.power * 100.0, 0)]
+        });
         let found = test.outcome.get().and_then(|outcome| outcome.discriminators);
         let at_least = [Cell::number(found.map(|d| d.at_least * 100.0), 0)];
         row([
@@ -70,17 +70,18 @@ pub fn tests(summary: &Summary) -> Table {
             &outcome,
             &power,
             &at_least,
+            &[Cell::p(test.p_holm)],
         ])
     });
     let columns = columns![
         number "test"; words "kind" "which is"; code "first"; words "first name"; code "second";
         words "second name"; number "steep"; words "opened"; number "seats" "answers" "right" "p";
         words "shown"; percent "truly tell them apart" "from" "to"; number "right answers that it takes";
-        percent "power if half tell them apart" "truly tell them apart at least"
+        percent "power if half tell them apart" "truly tell them apart at least"; number "p Holm"
     ];
     table(TableOf::Tests, "tests", "Difference tests", columns, rows.collect()).note(
-        "Exact binomial tests, level 5 %. Right: in a two-sided paired comparison the answers for the first tea. At \
-         least: the exact bound on the side that the test asks for, 5 % below it. From and to: the exact 95 % interval, which \
+        "Exact binomial tests, level 5 %, shared by all tests of the class (Holm). Right: in a two-sided paired comparison the answers for the first tea. At \
+         least: the exact bound on the side that the test asks for, 5 % below it, this test by itself. From and to: the exact 95 % interval, which \
          leaves out 2.5 % on either side.",
     )
 }

@@ -89,8 +89,7 @@ fn called(found: &Figures) -> String {
 
 /// The difference tests, all in one line.
 fn tests(found: &Figures) -> Option<String> {
-    let said: Vec<String> =
-        found.tests.iter().filter(|test| test.n > 0).map(|test| of_test(test, SIGNIFICANCE)).collect();
+    let said: Vec<String> = found.tests.iter().filter(|test| test.n > 0).map(of_test).collect();
     match &said[..] {
         [] => None,
         [one] => Some(one.clone()),
@@ -200,8 +199,8 @@ fn next_time(data: &Data<'_>, found: &Figures) -> Vec<String> {
     both.into_iter().filter_map(line).collect()
 }
 
-fn of_test(test: &TestFound, level: f64) -> String {
-    let shown = test.outcome.get().is_some_and(|outcome| outcome.p <= level);
+fn of_test(test: &TestFound) -> String {
+    let shown = test.shown();
     let (number, correct, n) = (test.number, test.correct, many(test.n, "answer"));
     match (test.kind, &test.ask) {
         (TestKind::Paired, Some(ask)) => {

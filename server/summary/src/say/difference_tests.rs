@@ -7,7 +7,6 @@ use plan::difference_test::statistic;
 use room::difference_test::{TestAnswers, TestTea};
 use stats::can_show::{percent, what_it_takes};
 use stats::forced_choice::{Outcome, Test};
-use stats::interval::SIGNIFICANCE;
 
 /// One sentence for each test that was opened.
 pub fn sentences(tests: &[TestFound]) -> impl Iterator<Item = Sentence> {
@@ -20,12 +19,13 @@ pub fn sentences(tests: &[TestFound]) -> impl Iterator<Item = Sentence> {
             n: test.n,
             test: Some(kind.to_string()),
             p,
+            p_adjusted: test.p_holm,
             ..Evidence::default()
         };
         Sentence {
             text: format!("Test {number} ({kind}, {}): {}", between(&test.teas), test.words.join(" ")),
             about: About::Tests,
-            shown: p.is_some_and(|p| p <= SIGNIFICANCE),
+            shown: test.shown(),
             evidence,
         }
     })
@@ -40,12 +40,12 @@ pub fn between(teas: &[TestTea; 2]) -> String {
 pub fn words(given: &TestAnswers, found: &TestFound) -> Vec<String> {
     let n = found.n;
     let mut words = match found.outcome.get() {
-        Some(outcome) => chances(given, outcome),
+        Some(outcome) => chances(given, outcome, found),
         None if !given.open => vec!["The test was not opened.".to_string()],
         None => vec!["Nobody has answered.".to_string()],
     };
     if n > 0 {
-        words.push(what_it_takes(statistic(&given.asking), n));
+        words.push(what_it_takes(statistic(&given.asking), n, found.sharing));
     }
     if given.open && (1..given.seats).contains(&n) {
         words.push(format!("{} of {} seats have not answered.", given.seats - n, given.seats));
@@ -53,7 +53,7 @@ pub fn words(given: &TestAnswers, found: &TestFound) -> Vec<String> {
     words
 }
 
-fn chances(given: &TestAnswers, outcome: &Outcome) -> Vec<String> {
+fn chances(given: &TestAnswers, outcome: &Outcome, found: &TestFound) -> Vec<String> {
     let Outcome { test, correct, n, p, .. } = *outcome;
     let [first, second] = &given.teas;
     let chosen = match &given.asking {
@@ -77,17 +77,21 @@ fn chances(given: &TestAnswers, outcome: &Outcome) -> Vec<String> {
         Test::PairedTwoSided | Test::PairedOneSided => "the two differ in this",
         Test::Triangle | Test::DuoTrio => "the class can tell the two apart",
     };
-    let verdict = if p <= SIGNIFICANCE {
+    let verdict = if found.shown() {
         format!("it is shown that {what}")
     } else {
         format!("it is not shown that {what}, though it may be so")
     };
+    let allowing = found
+        .p_holm
+        .filter(|_| found.family > 1)
+        .map_or(String::new(), |p| format!(", {} allowing for {} tests", percent(p), found.family));
     let mut words = vec![
         format!("{chosen}; guessing brings {expected:.1} on average."),
-        format!("{guessed} {} of such classes: {verdict} (level 5 %).", percent(p)),
+        format!("{guessed} {} of such classes{allowing}: {verdict} (level 5 %).", percent(p)),
     ];
     words.extend(outcome.discriminators.as_ref().map(|d| {
-        if d.at_least > 0.0 {
+        if found.shown() && d.at_least > 0.0 {
             format!(
                 "An estimated {} of the tasters truly tell them apart, at least {} (exact, 95 % sure).",
                 percent(d.share),

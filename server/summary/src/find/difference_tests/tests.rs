@@ -1,5 +1,5 @@
 use super::*;
-use crate::findings::difference_test;
+use crate::findings::difference_tests;
 use crate::say::difference_tests::sentences;
 use crate::sentence::Sentence;
 use class::difference::Asking;
@@ -25,6 +25,10 @@ fn given(asking: Asking, correct: usize, n: usize, seats: usize) -> TestAnswers 
         seats,
         answers: answers.collect(),
     }
+}
+
+fn difference_test(given: &TestAnswers) -> TestFound {
+    difference_tests(std::slice::from_ref(given)).remove(0)
 }
 
 fn paired(one_sided: bool) -> Asking {
@@ -93,4 +97,28 @@ fn without_answers_there_are_words_and_no_figures() {
     assert_eq!(found.words, ["Nobody has answered."]);
     none.open = false;
     assert_eq!(difference_test(&none).words, ["The test was not opened."]);
+}
+
+/// P(X ≥ 8) of 12 by guessing one of three is 0.0188, three times that 0.056; P(X ≥ 9) is 0.0039.
+#[test]
+fn three_tests_of_a_class_share_the_level_and_what_is_said_of_each_agrees_with_it() {
+    let of = |correct: [usize; 3]| {
+        difference_tests(&correct.map(|correct| given(Asking::Triangle, correct, 12, 12)))
+    };
+    let said = |test: &TestFound| test.words.join(" ");
+    let open = of([8, 4, 4]).remove(0);
+    assert!(!open.shown() && open.family == 3 && (open.p_holm.unwrap() - 0.0564).abs() < 0.001, "{open:?}");
+    assert!(
+        said(&open).contains("in 1.9 % of such classes, 5.6 % allowing for 3 tests: it is not shown"),
+        "{}",
+        said(&open)
+    );
+    assert!(said(&open).contains("it may be nobody") && said(&open).contains("9 right show a difference"));
+    let all = of([8, 9, 9]);
+    assert!(
+        all.iter().all(TestFound::shown),
+        "two that are shown leave all of the level to the third: {all:?}"
+    );
+    assert!(said(&all[0]).contains("at least 8.6 %") && said(&all[0]).contains("8 right show a difference"));
+    assert!(sentences(&all).all(|sentence| sentence.shown && sentence.evidence.p_adjusted.is_some()));
 }
