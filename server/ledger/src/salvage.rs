@@ -44,6 +44,8 @@ pub struct Salvaged {
     pub others: Vec<u64>,
     /// The numbers of entries in the `-wal` beside a closed ledger that nothing joins to those that were saved.
     pub loose: Vec<u64>,
+    /// How many entries of another ledger the `-wal` alone would give: the one that was saved has more that is proven.
+    pub other_in_wal: Option<u64>,
     /// Up to which entry the mark tells of another ledger than the one that was saved.
     pub mark_of_another: Option<u64>,
     /// With which entry a ledger that was closed says it ends, where its mark tells of more.

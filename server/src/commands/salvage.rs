@@ -109,6 +109,12 @@ fn page(from: &Path, done: &Salvaged) -> String {
             "The ledger itself says that it was closed with entry {seq}; its -mark tells of more, of this ledger or of another."
         ));
     }
+    if let Some(entries) = done.other_in_wal {
+        lines.push(format!(
+            "The other one lies in its -wal, with {entries} entries. To save that one: move {shown} away, leave what lies beside it, and save \
+             once more to another file."
+        ));
+    }
     if is_in_doubt {
         lines.push(format!(
             "Is there an earlier copy of the class that these are of? Put it in the place of {shown}, leave what lies beside it, and \
@@ -195,6 +201,14 @@ mod tests {
                 "Is there an earlier copy of the class that these are of? Put it in the place of a.ledger, leave what lies beside it, and save once more.",
                 "The new ledger is chained anew from entry 1. Keep the damaged file.",
             ]
+        );
+        let two = Salvaged { entries: 20, other_in_wal: Some(9), ..Salvaged::default() };
+        let said = page(Path::new("a.ledger"), &two);
+        assert!(
+            said.contains(
+                "The other one lies in its -wal, with 9 entries. To save that one: move a.ledger away"
+            ),
+            "{said}"
         );
         assert_eq!(named(&[]), None);
     }

@@ -281,6 +281,7 @@ fn of_two_ledgers_in_one_file_one_is_saved_and_never_a_mixture() {
             assert!(records == if is_ours { our } else { their }, "{case}");
             assert_eq!(done.proven(), records.len() as u64, "{case}");
             assert_eq!(done.end_known, marked || closed && !is_ours, "{case}");
+            assert_eq!(done.other_in_wal, (closed && !is_ours).then_some(41), "{case}");
             let all = if is_ours { 1..=theirs + 1 } else { 1..=41 };
             assert_eq!(done.others, all.collect::<Vec<_>>(), "{case}");
         }

@@ -70,10 +70,13 @@ pub(super) fn of_two(
     let joined = closed.as_ref().is_none_or(|closed| closed.goes_on_in(&in_wal));
     let both = joined.then(|| chosen(&scan(bytes, wal), marked, meaning)).flatten();
     // Of those that are as good the first: what was closed says itself how far it goes.
+    let in_wal_alone = alone.as_ref().filter(|_| !joined).map(|alone| alone.done.entries);
     let mut candidates: Vec<Saved> = [closed, alone, both].into_iter().flatten().collect();
     let weight = |saved: &Saved| (saved.borne_out(marked), saved.done.proven());
     let best = (0..candidates.len()).rev().max_by_key(|&at| weight(&candidates[at]))?;
+    let is_closed = best == 0;
     let mut best = candidates.remove(best);
+    best.done.other_in_wal = in_wal_alone.filter(|_| is_closed);
     for other in &candidates {
         let there = other.records.iter().filter(|record| !other.done.lost.contains(&record.seq));
         let differ: Vec<u64> = there.filter(|record| !best.has(record)).map(|record| record.seq).collect();
