@@ -6,6 +6,7 @@ mod own;
 mod recipe;
 pub mod seat;
 
+pub(crate) use change::change;
 pub use own::Own;
 pub(crate) use recipe::{Recipe, Rung};
 

@@ -1,5 +1,6 @@
 //! A card for each tea: what it is, its ladder, its words, its notes.
 
+use crate::home::change;
 use crate::lead::Lead;
 use crate::page::Page;
 use crate::page::ladder::{Shared, ladder};
@@ -8,9 +9,7 @@ use crate::tables::{Holds, Table, TableOf};
 use crate::words::label;
 use maud::{Markup, html};
 use protocol::Code;
-use protocol::say::{list, many};
-use stats::interval::SIGNIFICANCE;
-use stats::penalty::Hint;
+use protocol::say::many;
 use summary::TeaLine;
 use summary::find::describe::Scale;
 
@@ -50,7 +49,9 @@ impl Page<'_> {
         tables.extend(self.of(&[TableOf::Strength], None));
         tables.iter_mut().for_each(|table| only(table, tea.code));
         tables.retain(|table| !table.rows.is_empty());
-        let (next, words) = (self.next_time(tea.code), self.ticked(tea.code));
+        let next = change(self.summary.findings.figures.strength.as_ref(), tea.code)
+            .filter(|_| !tea.steeps.is_empty());
+        let words = self.ticked(tea.code);
         let notes = tea.steeps.iter().flat_map(|cup| cup.notes.iter().map(|note| (cup.steep, note)));
         let notes: Vec<_> = notes.collect();
         html! {
@@ -58,7 +59,7 @@ impl Page<'_> {
                 h3 { (unbroken(&label(tea))) }
                 p class="note" { (unbroken(&what_it_is(tea))) }
                 (pictures.bare(&ladder(&self.facts, shared, tea), &tables))
-                @if let Some(next) = next { p class="note" { (unbroken(&next)) } }
+                @if let Some(next) = next { p class="note" { "Next time: " (unbroken(&next)) } }
                 @if let Some(words) = words { p class="note" { (unbroken(&words)) } }
                 @if !notes.is_empty() {
                     ul class="note" {
@@ -70,30 +71,6 @@ impl Page<'_> {
             }
             "\n"
         }
-    }
-
-    /// What the votes over its steeps say of a tea.
-    fn next_time(&self, tea: Code) -> Option<String> {
-        let found =
-            self.summary.findings.figures.strength.as_ref()?.teas.iter().find(|found| found.tea == tea)?;
-        let hint = found.hint.get()?;
-        let word = match hint.hint {
-            Hint::Lengthen => "longer",
-            Hint::Shorten => "shorter",
-            Hint::Leave => "as it is",
-            Hint::TooFewToTell => return None,
-        };
-        let sure = if hint.p_holm <= SIGNIFICANCE {
-            "By the votes on its strength"
-        } else {
-            "A hint by its votes alone"
-        };
-        let seconds =
-            found.estimate.as_ref().map(|estimate| &estimate.steep_s).filter(|times| !times.is_empty());
-        let seconds = seconds.map_or(String::new(), |times| {
-            format!(" (an estimate: {} s)", list(&times.iter().map(u32::to_string).collect::<Vec<_>>()))
-        });
-        Some(format!("{sure}, next time {word}{seconds}."))
     }
 
     /// The words ticked for a tea, the most ticked first.
