@@ -24,7 +24,7 @@ pub(crate) fn change(strength: Option<&StrengthFindings>, tea: Code) -> Option<S
             format!("Too few voted to say: {tasters}, and {} are needed.", found.tasters_needed)
         }
         Hint::Leave | Hint::TooFewToTell => format!(
-            "Not clear: of {tasters} {} found it rather too thin, {} rather too strong.",
+            "Not clear, since {} of {tasters} found it rather too thin and {} rather too strong.",
             hint.too_thin, hint.too_strong
         ),
     })

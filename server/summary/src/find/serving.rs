@@ -170,7 +170,7 @@ mod tests {
         let first: Vec<Code> = empty.seats.iter().map(|seat| empty.order_of(seat.id)[0]).collect();
         let codes: Vec<Code> = empty.class.coded().map(|(code, _)| code).collect();
         room(&text, seats, &[0, 1, 2, 3], |At { seat, tea, .. }| {
-            let scattered = ((seat * 41 + tea * 97 + 13) * 2_654_435_761 >> 16) % 3;
+            let scattered = (((seat * 41 + tea * 97 + 13) * 2_654_435_761) >> 16) % 3;
             let lost = if first[seat] == codes[tea] { less } else { 0 };
             Some(Filled { values: vec![Some(6 + scattered as i32 - lost)], ..Filled::default() })
         })

@@ -62,7 +62,10 @@ fn only_what_the_votes_show_would_be_changed() {
         let card = of(&page, code).split("<dt>Next time</dt><dd>").nth(1).unwrap().to_string();
         card.split("</dd>").next().unwrap().to_string()
     };
-    assert_eq!(next("211"), "Not clear: of 12 tasters 3 found it rather too thin, 3 rather too strong.");
+    assert_eq!(
+        next("211"),
+        "Not clear, since 3 of 12 tasters found it rather too thin and 3 rather too strong."
+    );
     let few = room(&class_file(2, 2, SHEET), 3, &[0, 1], |_| {
         Some(Filled { values: vec![Some(5)], strength: Some(-1), words: Vec::new() })
     });
