@@ -46,15 +46,15 @@ pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<St
 fn liked(data: &Data<'_>, found: &Figures) -> Option<String> {
     let is_liking = |name: &str| name.eq_ignore_ascii_case(LIKING);
     let of = found.differences.iter().find(|d| d.steep.is_none() && is_liking(&d.attribute))?;
-    let adjusted = of.additive.as_ref().and_then(|additive| additive.get());
-    let means: Vec<f64> = match adjusted {
-        Some(additive) => additive.teas.iter().map(|tea| tea.adjusted_mean).collect(),
-        None => of.means.clone(),
+    // The means that every picture shows.
+    let mean = |tea: Code| {
+        let over = found
+            .described
+            .iter()
+            .find(|d| d.attribute == of.attribute && d.tea == Some(tea) && d.steep.is_none());
+        over.and_then(|over| over.mean)
     };
-    if means.len() != of.teas.len() || means.len() < 2 {
-        return None;
-    }
-    let mut order: Vec<(f64, Code)> = means.into_iter().zip(of.teas.iter().copied()).collect();
+    let mut order: Vec<(f64, Code)> = of.teas.iter().filter_map(|&tea| Some((mean(tea)?, tea))).collect();
     order.sort_by(|a, b| b.0.total_cmp(&a.0));
     let [(best, tea), rest @ ..] = &order[..] else { return None };
     if !of.test.get().is_some_and(|test| test.p_holm <= SIGNIFICANCE) {
