@@ -24,6 +24,7 @@ pub mod interval;
 mod laws;
 pub mod letters;
 mod linear;
+mod lot;
 pub mod missed;
 pub mod multiple;
 pub(crate) mod noncentral_t;

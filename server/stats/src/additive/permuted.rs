@@ -9,6 +9,7 @@ use super::Fit;
 use crate::cannot::Cannot;
 use crate::incomplete::{Scored, linked};
 use crate::linear::{dot, times};
+use crate::lot::Lot;
 use crate::sums;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -71,7 +72,7 @@ pub fn permuted(rows: &[Vec<Option<f64>>], seed: u64) -> Result<Permuted, Cannot
         });
         return Ok(found(orders, true, far as f64 / orders as f64));
     }
-    let (mut lot, mut far) = (Lot(seed), 0);
+    let (mut lot, mut far) = (Lot::of(seed), 0);
     for drawn in 1..=DRAWN {
         tasters.iter_mut().for_each(|taster| lot.shuffle(&mut taster.scores));
         far += usize::from(as_far(&tasters));
@@ -92,27 +93,6 @@ fn every(tasters: &mut [Scored], taster: usize, from: usize, look: &mut impl FnM
         tasters[taster].scores.swap(from, other);
         every(tasters, taster, from + 1, look);
         tasters[taster].scores.swap(from, other);
-    }
-}
-
-/// Numbers that look drawn by lot, the same for the same seed (Steele, Lea and Flood, Fast splittable pseudorandom number
-/// generators, 2014).
-struct Lot(u64);
-
-impl Lot {
-    fn below(&mut self, bound: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut drawn = self.0;
-        drawn = (drawn ^ (drawn >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        drawn = (drawn ^ (drawn >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        drawn ^= drawn >> 31;
-        ((u128::from(drawn) * bound as u128) >> 64) as usize
-    }
-
-    fn shuffle(&mut self, values: &mut [f64]) {
-        for last in (1..values.len()).rev() {
-            values.swap(last, self.below(last + 1));
-        }
     }
 }
 

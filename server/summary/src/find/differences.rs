@@ -13,6 +13,7 @@ pub use rule::OverWays;
 pub(crate) use rule::over_ways;
 
 use crate::data::{Attribute, Compared, Data, most_of};
+use crate::find::totals::TOTAL;
 use crate::find::ways::repeats;
 use crate::known::Known;
 use protocol::Code;
@@ -260,10 +261,13 @@ impl Difference {
     }
 
     fn told_apart_from(&self, level: f64, known: &mut Reached) -> Option<f64> {
-        let (mean_square, df, variance) = self.left_over()?;
+        let left = self.left_over().filter(|(mean_square, ..)| *mean_square > 0.0)?;
         let columns = self.by_ways.as_ref().map_or(self.teas.len(), |over| over.ways.len());
-        let design = self.test.get()?.design(columns, df, variance, level);
-        Some(reached(design, known)? * mean_square.sqrt())
+        let ways = self.by_ways.as_ref().map_or(&[][..], |over| &over.ways);
+        // Totals are weighed and stretched, so that any value may come.
+        let step = if self.attribute == TOTAL { 0.0 } else { rule::step_points(self.steeps.len(), ways) };
+        let design = self.test.get()?.design(columns, left, level, step);
+        Some(reached(design, known)? * left.0.sqrt())
     }
 
     /// All tables of pairs.

@@ -148,7 +148,8 @@ fn adjust(all: &mut [Leaf], differences: &[Difference], family: impl Fn(&LeafCom
     let shown = tested.iter().filter(|(_, c)| c.shown()).count();
     let level = SIGNIFICANCE / (count.saturating_sub(shown)).max(1) as f64;
     for (_, c) in tested.iter_mut().filter(|(_, c)| c.steep.is_none() && !c.shown()) {
-        c.told_apart_from_points = c.test.get().and_then(|test| c.over.told_apart_from(test, level));
+        c.told_apart_from_points =
+            c.test.get().and_then(|test| c.over.told_apart_from(test, level, c.steeps.len()));
     }
 }
 

@@ -179,23 +179,44 @@ impl OverWays {
     }
 
     /// How far apart two ways would have to lie to be told apart, the test being at this level.
-    pub(crate) fn told_apart_from(&self, test: &MainTest, level: f64) -> Option<f64> {
-        let left = self.residual.as_ref()?;
-        let design = test.design(self.ways.len(), left.df, self.mean_variance?, level);
+    pub(crate) fn told_apart_from(&self, test: &MainTest, level: f64, steeps: usize) -> Option<f64> {
+        let left = self.residual.as_ref().filter(|left| left.mean_square > 0.0)?;
+        let step_points = step_points(steeps, &self.ways);
+        let design = test.design(
+            self.ways.len(),
+            (left.mean_square, left.df, self.mean_variance?),
+            level,
+            step_points,
+        );
         Some(smallest_told_apart(&design)? * left.mean_square.sqrt())
     }
 }
 
+/// The step from one possible value to the next of a mean over so many steeps and all codes of a way, scores being whole
+/// points.
+pub(super) fn step_points(steeps: usize, ways: &[Vec<Code>]) -> f64 {
+    let codes = ways.iter().map(Vec::len).max().unwrap_or(1);
+    1.0 / (steeps * codes).max(1) as f64
+}
+
 impl MainTest {
     /// The comparison for which it is asked what could have been missed, at a level. `variance` is that of a difference in
-    /// units of what is left over.
-    pub(super) fn design(&self, columns: usize, df: usize, variance: f64, level: f64) -> Design {
+    /// units of what is left over, `step_points` the step from one possible value to the next.
+    pub(super) fn design(
+        &self,
+        columns: usize,
+        (mean_square, df, variance): (f64, usize, f64),
+        level: f64,
+        step_points: f64,
+    ) -> Design {
         let overall = match self.name {
             DecidingTest::WilcoxonExact => Overall::SignedRanks,
             DecidingTest::FriedmanF | DecidingTest::FriedmanExact => Overall::Friedman,
             DecidingTest::Friedman => Overall::FriedmanChiSquared,
             DecidingTest::AdditiveF | DecidingTest::AdditivePermuted => Overall::F,
         };
-        Design { overall, level, teas: columns, tasters: self.n, df, variance }
+        // Where only ranks or means of many count, the step makes no difference.
+        let step = if overall == Overall::SignedRanks { step_points / mean_square.sqrt() } else { 0.0 };
+        Design { overall, level, teas: columns, tasters: self.n, df, variance, step: Some(step) }
     }
 }
