@@ -20,7 +20,7 @@ use std::collections::BTreeMap;
 use table::{Rate, Row};
 
 /// How often each kind is shown in so many classes of a design, of those kinds that a page has at all.
-fn counted(case: &Case, truth: bool, classes: u64, seed: u64) -> BTreeMap<Kind, usize> {
+pub fn counted(case: &Case, truth: bool, classes: u64, seed: u64) -> BTreeMap<Kind, usize> {
     let design = if truth { &case.truth } else { &case.null };
     let all: Vec<Said> = drawn(classes, seed, |seed| case.drawn(design, seed));
     let mut counts = BTreeMap::new();
