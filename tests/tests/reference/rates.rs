@@ -5,7 +5,8 @@ use tests::calibrate::kinds::Kind;
 use tests::calibrate::table::Row;
 use tests::calibrate::{counted, rows};
 
-/// So many classes: a kind of sentence that holds 5 % is shown in more than nine of them once in two thousand times (binomial).
+/// So many classes: a kind of sentence that holds 5 % is shown in more than nine of them once in two thousand times (binomial);
+/// in more than seven of 40, and in more than six of 30, no more often than once in a thousand.
 const CLASSES: u64 = 60;
 const MOST: usize = 9;
 
@@ -28,8 +29,8 @@ fn shown(words: &str, truth: bool, classes: u64, kinds: &[Kind]) -> Vec<usize> {
 /// difference between the teas is shown" in 28 %.
 #[test]
 fn six_ways_of_a_leaf_that_are_alike_are_seldom_called_different_and_no_page_contradicts_itself() {
-    let found = shown("6 ways of a leaf, 8 tasters", false, CLASSES, &[Kind::Ways, Kind::AtOdds]);
-    assert!(found[0] <= MOST && found[1] == 0, "{found:?}");
+    let found = shown("6 ways of a leaf, 8 tasters", false, 40, &[Kind::Ways, Kind::AtOdds]);
+    assert!(found[0] <= 7 && found[1] == 0, "{found:?}");
 }
 
 /// When codes were compared, ways that tasters see differently were called different in 41 % of classes with no true
@@ -37,8 +38,8 @@ fn six_ways_of_a_leaf_that_are_alike_are_seldom_called_different_and_no_page_con
 #[test]
 fn the_same_way_under_two_codes_is_judged_as_one_way() {
     let words = "3 ways of a leaf, each twice, 14 tasters";
-    let found = shown(words, false, CLASSES, &[Kind::Differ, Kind::Ways, Kind::AtOdds]);
-    assert!(found[0] <= MOST && found[1] <= MOST && found[2] == 0, "{found:?}");
+    let found = shown(words, false, 30, &[Kind::Differ, Kind::Ways, Kind::AtOdds]);
+    assert!(found[0] <= 6 && found[1] <= 6 && found[2] == 0, "{found:?}");
 }
 
 /// When Skillings and Mack's test alone decided, 25 % of such classes found what is there.
@@ -51,8 +52,9 @@ fn what_is_there_is_found_though_scores_are_missing() {
 
 #[test]
 fn what_is_shown_of_three_classes_or_more_is_shown_against_how_it_moves() {
+    let all = rows(&case("6 classes of 8, 4 ways, moving"), CLASSES, 1);
     for kind in [Kind::PooledDiffer, Kind::PooledPair, Kind::PooledLetters] {
-        let found = row("6 classes of 8, 4 ways, moving", kind);
+        let found = &all[&kind];
         assert!(found.null.x <= MOST && found.truth.x >= 40, "{kind}: {found:?}");
     }
 }
