@@ -130,6 +130,7 @@ impl App {
         self.desk.hand = Some(Hand { cup, chosen: true, since: now, shut_again: false });
         (self.desk.test, self.desk.deaf_until, self.desk.moved) = (None, OwnTime::default(), None);
         (self.desk.left_out, self.desk.sent_at) = (None, None);
+        self.desk.unread_until = OwnTime::default();
     }
 
     /// The sheet of another cup comes, or that of the same one anew: one that was begun goes on where it is empty.

@@ -322,6 +322,21 @@ fn a_sent_sheet_that_was_opened_and_shut_again_stays_for_its_round_and_goes_on_w
 }
 
 #[test]
+fn whoever_goes_to_a_cup_by_its_code_has_looked_and_is_not_kept_waiting() {
+    let mut desk = running();
+    desk.go_to(116);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    desk.keys("45");
+    assert!(desk.app.desk.drafts.is_empty());
+    desk.key(Key::Char('/'));
+    desk.keys("238/1");
+    desk.key(Key::Enter);
+    desk.keys("6");
+    assert_eq!(desk.app.desk.drafts.keys().map(Cup::short).collect::<Vec<_>>(), ["238/1"]);
+}
+
+#[test]
 fn what_is_typed_before_there_is_a_cup_is_said_to_be_left_out() {
     let mut desk = running();
     desk.keys("6");
