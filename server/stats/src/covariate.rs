@@ -122,11 +122,7 @@ fn solve(lines: &[Line], columns: usize) -> Option<(f64, Solved)> {
 mod tests {
     use super::*;
     use crate::additive::additive;
-
-    fn table(rows: &[&str]) -> Vec<Vec<Option<f64>>> {
-        let cell = |c: char| c.to_digit(10).map(f64::from);
-        rows.iter().map(|row| row.chars().map(cell).collect()).collect()
-    }
+    use crate::examples::table;
 
     /// Three tasters, three teas, each tea first once: whatever comes first loses two points, and a little noise.
     #[test]

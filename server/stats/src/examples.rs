@@ -1,5 +1,10 @@
 //! Published data that several tests compute on, each with its source.
 
+/// Scores of one digit, a row for each taster; anything else is a gap.
+pub(crate) fn table(rows: &[&str]) -> Vec<Vec<Option<f64>>> {
+    rows.iter().map(|row| row.chars().map(|c| c.to_digit(10).map(f64::from)).collect()).collect()
+}
+
 /// Own data: 8 tasters × 4 teas.
 pub(crate) const EIGHT_BY_FOUR: [[f64; 4]; 8] = [
     [7.0, 5.0, 6.0, 3.0],

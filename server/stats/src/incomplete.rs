@@ -98,8 +98,7 @@ mod tests {
     }
 
     fn why(rows: &[&str], least: usize) -> Option<Cannot> {
-        let cell = |c: char| c.to_digit(10).map(f64::from);
-        linked(&rows.iter().map(|row| row.chars().map(cell).collect()).collect::<Vec<_>>(), least).err()
+        linked(&crate::examples::table(rows), least).err()
     }
 
     #[test]

@@ -41,12 +41,8 @@ pub fn over_classes(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::examples::table;
     use crate::paired::paired;
-
-    fn table(rows: &[&str]) -> Vec<Vec<Option<f64>>> {
-        let cell = |c: char| c.to_digit(10).map(f64::from);
-        rows.iter().map(|row| row.chars().map(cell).collect()).collect()
-    }
 
     #[test]
     fn with_two_teas_it_is_the_paired_t_over_the_classes() {

@@ -99,10 +99,7 @@ fn every(tasters: &mut [Scored], taster: usize, from: usize, look: &mut impl FnM
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn table(rows: &[&str]) -> Vec<Vec<Option<f64>>> {
-        rows.iter().map(|row| row.chars().map(|c| c.to_digit(10).map(f64::from)).collect()).collect()
-    }
+    use crate::examples::table;
 
     #[test]
     fn who_agrees_entirely_is_as_rare_as_the_orders_are_many() {

@@ -1,10 +1,7 @@
 use super::*;
 use crate::examples::EIGHT_BY_FOUR;
+use crate::examples::table;
 use crate::two_way::two_way;
-
-fn table(rows: &[&str]) -> Vec<Vec<Option<f64>>> {
-    rows.iter().map(|row| row.chars().map(|c| c.to_digit(10).map(f64::from)).collect()).collect()
-}
 
 /// No published example with gaps is at hand: the model and its Tukey–Kramer pairs are held to the least squares of
 /// statsmodels and SciPy's studentized range on 500 sets (`tests/reference/differences.py`).

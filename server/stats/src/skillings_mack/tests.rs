@@ -1,10 +1,7 @@
 use super::*;
+use crate::examples::table;
 use crate::friedman::friedman;
 use proptest::prelude::*;
-
-fn table(rows: &[&str]) -> Vec<Vec<Option<f64>>> {
-    rows.iter().map(|row| row.chars().map(|c| c.to_digit(10).map(f64::from)).collect()).collect()
-}
 
 #[test]
 fn a_taster_of_one_tea_says_nothing_about_differences() {
