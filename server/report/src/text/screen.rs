@@ -1,5 +1,5 @@
 //! What a class found on one screen of a terminal: the short list, the teas by liking, how they were steeped and how strong they
-//! were found. Where there is too little room, empty lines go first, then the end of the short list.
+//! were found. Where there is too little room, empty lines go first, then the end of the short list, then what [`Room`] names.
 
 use super::Page;
 use super::charts::Scale;
@@ -17,6 +17,17 @@ const NAME: usize = 34;
 /// The least rows that are reckoned with.
 const ROWS: usize = 24;
 
+/// How much room there is beside the short list.
+#[derive(Clone, Copy, PartialEq, PartialOrd)]
+enum Room {
+    /// For the teas by liking and how they were steeped.
+    Tight,
+    /// For what the marks mean and the names of teas that are left out, too.
+    Enough,
+    /// For what the ends of the scale mean, too.
+    Ample,
+}
+
 /// The first screen in lines of at most 80 columns, and of at most `rows` lines where the teas leave room for that. `again` is the
 /// command that was typed.
 pub fn screen(summary: &Summary, (width, rows): (usize, usize), again: &str) -> String {
@@ -27,11 +38,11 @@ pub fn screen(summary: &Summary, (width, rows): (usize, usize), again: &str) -> 
         page.out.finish().lines().map(String::from).collect::<Vec<String>>()
     };
     let lead = Lead::of(summary).filter(|lead| !lead.teas.is_empty());
-    let below = |ends: bool| {
+    let below = |room: Option<Room>| {
         let mut blocks = Vec::new();
         if let Some(lead) = &lead {
-            blocks.push(liking(lead, width, ends));
-            blocks.push(teas(lead, width));
+            blocks.push(liking(lead, width, room.unwrap_or(Room::Tight)));
+            blocks.extend(room.map(|_| teas(lead, width)));
         }
         blocks.push(part(&|page| page.still_blind()));
         blocks.push(end(again, width));
@@ -41,14 +52,21 @@ pub fn screen(summary: &Summary, (width, rows): (usize, usize), again: &str) -> 
     let (head, found) = (part(&|page| page.head()), short(summary, width));
     // The line of the prompt is below.
     let rows = rows.max(ROWS) - 1;
-    let length = |blocks: &[Vec<String>]| blocks.iter().map(Vec::len).sum::<usize>();
-    let room = |blocks: &[Vec<String>]| rows.saturating_sub(head.len() + length(blocks));
-    let (whole, plain) = (below(true), below(false));
-    // The line that says in short is one more.
-    let needed = length(&found) + 1;
-    let blocks = if needed <= room(&whole) { whole } else { plain };
-    let spaced = needed + blocks.len() < room(&blocks);
-    let found = cut(found, room(&blocks).saturating_sub(1));
+    let left = |blocks: &[Vec<String>]| {
+        (rows - 1).saturating_sub(head.len() + blocks.iter().map(Vec::len).sum::<usize>())
+    };
+    let length = |found: &[Vec<String>]| found.iter().map(Vec::len).sum::<usize>();
+    let ample = below(Some(Room::Ample));
+    let blocks = if length(&found) <= left(&ample) {
+        ample
+    } else {
+        let mut tighter = [Some(Room::Enough), Some(Room::Tight)].map(below).into_iter();
+        tighter
+            .find(|blocks| cut(found.clone(), left(blocks)).len() <= left(blocks))
+            .unwrap_or_else(|| below(None))
+    };
+    let spaced = length(&found) + blocks.len() < left(&blocks);
+    let found = cut(found, left(&blocks));
     let all = [vec![head, [vec!["IN SHORT".into()], found].concat()], blocks].concat();
     let lines = if spaced { all.join(&String::new()) } else { all.concat() };
     lines.iter().map(|line| format!("{line}\n")).collect()
@@ -98,8 +116,9 @@ fn names<'a>(teas: impl Iterator<Item = &'a TeaLine>) -> usize {
     teas.map(|tea| label(tea).width()).max().unwrap_or(0).min(NAME)
 }
 
-/// Each tea on the scale, the highest mean first; with what the ends of the scale mean, or without.
-fn liking(lead: &Lead<'_>, width: usize, ends: bool) -> Vec<String> {
+/// Each tea on the scale, the highest mean first; with what the marks and the ends of the scale mean where there is
+/// room for it.
+fn liking(lead: &Lead<'_>, width: usize, room: Room) -> Vec<String> {
     let letters = lead.teas.iter().map(|tea| tea.letters.len()).max().unwrap_or(0);
     let head = lead.name.to_uppercase();
     let columns = names(lead.teas.iter().map(|tea| tea.tea)).max(head.width().min(NAME).saturating_sub(2));
@@ -113,13 +132,24 @@ fn liking(lead: &Lead<'_>, width: usize, ends: bool) -> Vec<String> {
     let drawn = scale.columns() + columns + 2 * GAP.len();
     let mut lines = vec![format!("{axis:drawn$} mean")];
     lines.extend(lead.teas.iter().map(row));
-    let alike = if lead.lettered { " · a letter in common: not shown to differ" } else { "" };
-    lines.extend(wrapped(GAP, &format!("o one taster, 2 two · | the mean{alike}"), width));
-    if ends && lead.has_words {
+    if room >= Room::Enough {
+        let alike = if lead.lettered { " · a letter in common: not shown to differ" } else { "" };
+        lines.extend(wrapped(GAP, &format!("o one taster, 2 two · | the mean{alike}"), width));
+    }
+    if room == Room::Ample && lead.has_words {
         lines.extend(wrapped(GAP, &lead.scale, width));
     }
-    for (tea, why) in &lead.left_out {
-        lines.extend(wrapped(GAP, &format!("{} is left out: {why}", label(tea)), width));
+    let left_out = lead.left_out.iter();
+    match room {
+        Room::Tight if lead.left_out.is_empty() => {}
+        Room::Tight => {
+            let each: Vec<String> = left_out.map(|(tea, why)| format!("{} ({why})", tea.code)).collect();
+            lines.extend(wrapped(GAP, &format!("left out: {}", each.join(", ")), width));
+        }
+        _ => lines.extend(
+            left_out
+                .flat_map(|(tea, why)| wrapped(GAP, &format!("{} is left out: {why}", label(tea)), width)),
+        ),
     }
     lines.iter().map(|line| line.trim_end().to_string()).collect()
 }

@@ -57,11 +57,22 @@ fn without_a_liking_the_total_and_without_weights_the_first_attribute_leads() {
     );
 }
 
+/// Six teas with long names, one of them scored by nobody, at the least width.
+#[test]
+fn where_there_is_little_room_teas_that_are_left_out_are_told_by_their_codes() {
+    let sheet = "[sheet]\nattributes = [\"liking\"]";
+    let class = class_file(6, 2, sheet).replace("name = \"Tea ", "name = \"A tea with quite a long name ");
+    let room = room(&class, 3, &[0, 1, 2, 3, 4, 5], |At { seat, tea, .. }| {
+        (tea != 2).then(|| Filled { values: vec![Some(3 + (seat + tea) as i32)], ..Filled::default() })
+    });
+    insta::assert_snapshot!("screen-60x24", shown(&room, (60, 24)));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(48))]
     #[test]
     fn whatever_is_scored_is_at_most_so_wide_and_so_long(
-        (teas, steeps, seats) in (1usize..7, 1u32..9, 0usize..8),
+        (teas, steeps, seats) in (1usize..9, 1u32..9, 0usize..8),
         (scored, seed) in (0.0..1.0f64, any::<u64>()),
         (width, rows) in (60usize..130, 24usize..50),
         name in "[a-z 茶é]{1,30}",
