@@ -41,6 +41,8 @@ pub struct Sqlite {
     /// What lay at the places of the ledger and of its `-wal` when they were last looked at.
     places: Places,
     frames: Frames,
+    /// All of the `-wal` is in the ledger, so that the next commit may begin it anew.
+    is_folded: bool,
     found: Option<Found>,
     /// It is not where it was: nothing there is this ledger's any more.
     is_gone: bool,
@@ -137,10 +139,12 @@ impl Sqlite {
             db.busy_timeout(PATIENCE)?;
             // It is folded into the ledger here, and only when it is known to be whole and in its place.
             db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
+            // Begun anew, the -wal is as long as what was written since.
             // EXTRA also for the journal of this very step: were the folder not synchronised, an old journal could come
             // back after a loss of power.
             db.execute_batch(
-                "PRAGMA synchronous = EXTRA; PRAGMA journal_mode = WAL; PRAGMA wal_autocheckpoint = 0;",
+                "PRAGMA synchronous = EXTRA; PRAGMA journal_mode = WAL; PRAGMA wal_autocheckpoint = 0; \
+                 PRAGMA journal_size_limit = 0;",
             )
         };
         ready(&db).map_err(fault(path))?;
@@ -175,8 +179,21 @@ impl Sqlite {
         checkpoint(&db).map_err(fault(path))?;
         sync_folder(&real).map_err(disk)?;
         let (places, frames) = (Places::of(&real), Frames::of(&beside(&real, "-wal")));
-        let path = path.to_path_buf();
-        Ok(Self { path, real, db, records, links, mark, places, frames, found, is_gone: false, _lock: lock })
+        let (path, is_folded, is_gone) = (path.to_path_buf(), false, false);
+        Ok(Self {
+            path,
+            real,
+            db,
+            records,
+            links,
+            mark,
+            places,
+            frames,
+            is_folded,
+            found,
+            is_gone,
+            _lock: lock,
+        })
     }
 
     /// As [`open_noting`](Self::open_noting), for a ledger that must be there and have a class in it.
@@ -268,26 +285,41 @@ impl Sqlite {
         })
     }
 
-    /// What was written just now was written by this host, and nothing else was: a commit only makes the `-wal` longer, or
-    /// begins it anew after it was folded in.
+    /// Whether the `-wal` was begun anew by the commit after it was folded in.
+    fn is_anew(&self) -> bool {
+        self.is_folded && self.frames.began_anew()
+    }
+
+    /// Whether what lies there now can be this host's own writing and nobody else's: a commit only makes the `-wal` longer, or
+    /// begins it anew.
+    fn is_own_writing(&self, now: &Places) -> bool {
+        let is_longer = || now.wal_bytes() >= self.places.wal_bytes() && self.frames.stand();
+        now.written[0] == self.places.written[0] && (self.is_anew() || is_longer())
+    }
+
+    /// What was written just now was written by this host, or all of it is still as it has to be.
     fn wrote(&mut self, marked: Marked) -> Result<(), LedgerError> {
-        let (now, before) = (Places::of(&self.real), self.places);
-        let is_longer = now.written[0] == before.written[0] && now.wal_bytes() >= before.wal_bytes();
-        let is_own = is_longer && self.frames.stand();
-        if !is_own && !self.is_still(marked) {
+        let now = Places::of(&self.real);
+        if !self.is_own_writing(&now) && !self.is_still(marked) {
             return Err(self.gone("was overwritten"));
         }
-        self.frames.take(before.wal_bytes(), now.wal_bytes());
+        let before = if self.is_anew() { 0 } else { self.places.wal_bytes() };
+        self.is_folded = false;
+        self.frames.take(before, now.wal_bytes());
         self.places.written = now.written;
         Ok(())
     }
 
     /// Folds the `-wal` into the ledger when it has grown long.
     fn fold(&mut self) {
-        if self.places.wal_bytes() > WAL_BYTES
-            && self.db.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(())).is_ok()
-        {
+        if self.places.wal_bytes() <= WAL_BYTES {
+            return;
+        }
+        // How many frames there are, and how many are in the ledger: all of them, unless somebody reads at this moment.
+        let frames = |row: &rusqlite::Row<'_>| Ok((row.get::<_, i64>(1)?, row.get::<_, i64>(2)?));
+        if let Ok((there, folded)) = self.db.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], frames) {
             self.places.written = Places::of(&self.real).written;
+            self.is_folded = there == folded;
         }
     }
 

@@ -45,6 +45,13 @@ pub fn page_bytes(bytes: &[u8]) -> Option<usize> {
         .filter(|size| (512..=65536).contains(size) && size.is_power_of_two())
 }
 
+/// Whether a head is the next one of the same file: once all was folded into the ledger SQLite counts the rounds and the first
+/// salt up by one and writes from the beginning.
+pub fn is_next(before: &[u8], now: &[u8]) -> bool {
+    let counted = |at| word(before, at).map(|count| count.wrapping_add(1)) == word(now, at);
+    is_head(now) && before.get(..12) == now.get(..12) && counted(12) && counted(16)
+}
+
 /// The pages of all frames with their numbers, in order, whatever their sums: also those that SQLite does not take.
 pub fn frames(bytes: &[u8], page_bytes: usize) -> impl Iterator<Item = (u32, &[u8])> {
     let frames = bytes.get(HEAD..).unwrap_or_default().chunks_exact(FRAME_HEAD + page_bytes);

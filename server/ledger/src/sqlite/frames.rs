@@ -4,7 +4,7 @@
 //! moment. But SQLite leaves the head as it is until it begins the file anew, and what it has written once until then. A file
 //! that was emptied or overwritten has another head, or none.
 
-use crate::wal::{FRAME_HEAD, HEAD, Rest, is_head, page_bytes, rest};
+use crate::wal::{FRAME_HEAD, HEAD, Rest, is_head, is_next, page_bytes, rest};
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
 use std::path::Path;
@@ -40,6 +40,11 @@ impl Frames {
         let is_first = self.head.is_none() && head.is_some_and(|head| is_head(&head));
         let stands = |&(place, last): &(u64, FrameHead)| self.at(place) == Some(last);
         (is_first || head == self.head) && self.last.as_ref().is_none_or(stands)
+    }
+
+    /// Whether SQLite has begun the file anew since.
+    pub fn began_anew(&self) -> bool {
+        self.head.zip(self.at::<HEAD>(0)).is_some_and(|(before, now)| is_next(&before, &now))
     }
 
     /// Whether SQLite will take all of it in after a crash. As long as it is open, SQLite itself does not look at the sums.

@@ -446,6 +446,37 @@ fn what_is_done_to_the_wal_during_a_commit_is_not_taken_for_the_commit() {
 }
 
 #[test]
+fn a_wal_grows_to_its_measure_is_folded_once_and_begun_anew_without_the_ledger_being_read_again() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    let mut ledger = Sqlite::open(&path).unwrap();
+    let wal = || fs::read(beside(&path, "-wal")).unwrap();
+    let round = |wal: &[u8]| u32::from_be_bytes(wal[12..16].try_into().unwrap());
+    let long = "warm ".repeat(20_000);
+    let (mut rounds, mut longest) = (Vec::new(), 0);
+    for seq in 1..=130 {
+        let record = Record { json: format!("{{\"note\":\"{long}\"}}").into(), ..scored(seq, seq.into()) };
+        // Half of an append at a time, to see that nothing but heads is looked at.
+        ledger.look(ledger.marked()).unwrap();
+        let marked = Marked { seq, link: ledger.marked().link.then(&record) };
+        ledger.write(seq - 1, std::slice::from_ref(&record), &[marked.link]).unwrap();
+        assert!(ledger.is_own_writing(&Places::of(&ledger.real)), "entry {seq}");
+        ledger.wrote(marked).unwrap();
+        ledger.mark.set(marked).unwrap();
+        ledger.records.push(record);
+        ledger.links.push(marked.link);
+        longest = longest.max(wal().len() as u64);
+        rounds.push(round(&wal()));
+        ledger.fold();
+    }
+    rounds.dedup();
+    assert_eq!(rounds, [rounds[0], rounds[0] + 1, rounds[0] + 2, rounds[0] + 3], "each is folded once");
+    assert!((WAL_BYTES..WAL_BYTES + WAL_BYTES / 8).contains(&longest), "{longest}");
+    drop(ledger);
+    assert_eq!(read(&path).unwrap(), 130);
+}
+
+#[test]
 fn a_wal_that_sqlite_begins_anew_and_one_that_another_program_writes_to_disturb_nothing() {
     let folder = folder();
     let path = folder.path().join("class.ledger");
