@@ -16,8 +16,8 @@ pub use write::{About, text};
 use crate::{LedgerError, Record, fresh};
 use std::path::Path;
 
-/// The number of the form of a record.
-pub const FORMAT: u32 = 1;
+/// The number of the form of a record. Form 1 did not repeat the first entry.
+pub const FORMAT: u32 = 2;
 /// How the first line begins.
 const HEAD: &str = "{\"kettlecall_record\":";
 

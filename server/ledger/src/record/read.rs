@@ -1,6 +1,6 @@
 //! Reads a record, and tells where it stops being whole.
 
-use super::write::{last, line};
+use super::write::{FIRST, last, line};
 use super::{FORMAT, HEAD};
 use crate::{Ending, Found, LedgerError, Link, Record, Visitor};
 use protocol::HostTime;
@@ -43,9 +43,21 @@ fn entry(bytes: &[u8]) -> Option<(Record<'static>, Option<Link>)> {
     Some((record, link)).filter(|(record, link)| line(record, *link) == text)
 }
 
-/// The entries whose lines can be read, and their links, whatever lies between them.
+/// The line of the first entry as the last line of a record repeats it.
+fn first(last: &[u8]) -> Option<&[u8]> {
+    let at = last.windows(FIRST.len()).position(|bytes| bytes == FIRST.as_bytes())?;
+    last[at + FIRST.len()..].strip_suffix(b"}")
+}
+
+/// The entries whose lines can be read, and their links, whatever lies between them, and where the first one's can't what the last
+/// line repeats of it.
 pub(crate) fn cells(bytes: &[u8]) -> Vec<(Record<'static>, Option<Link>)> {
-    bytes.split(|&byte| byte == b'\n').filter_map(entry).collect()
+    let mut cells: Vec<_> = bytes.split(|&byte| byte == b'\n').filter_map(entry).collect();
+    if cells.iter().all(|(record, _)| record.seq != 1) {
+        let again = bytes.rsplit(|&byte| byte == b'\n').find(|line| !line.is_empty()).and_then(first);
+        cells.splice(0..0, again.and_then(entry));
+    }
+    cells
 }
 
 /// How many entries a record says it has, if its last line can be read.
@@ -53,6 +65,13 @@ pub(crate) fn entries(bytes: &[u8]) -> Option<u64> {
     let line = bytes.rsplit(|&byte| byte == b'\n').find(|line| !line.is_empty())?;
     let number = str::from_utf8(line.strip_prefix(b"{\"entries\":")?).ok()?;
     number.split_once(',')?.0.parse().ok()
+}
+
+/// The number of the form that a record says it has.
+fn form(bytes: &[u8]) -> Option<u32> {
+    let rest = bytes.strip_prefix(HEAD.as_bytes())?;
+    let digits = rest.iter().take_while(|byte| byte.is_ascii_digit()).count();
+    str::from_utf8(&rest[..digits]).ok()?.parse().ok()
 }
 
 /// What a record holds.
@@ -102,7 +121,9 @@ pub(super) fn told(bytes: &[u8]) -> Told {
         records.push(record);
     }
     let entries = records.len() as u64;
-    let is_sound = problem.is_none() && !is_cut && end == last(entries, link, before).as_bytes();
+    let repeated = (form(bytes) > Some(1)).then(|| before.split(|&byte| byte == b'\n').nth(1)).flatten();
+    let repeated = repeated.and_then(|line| str::from_utf8(line).ok()).filter(|_| entries > 0);
+    let is_sound = problem.is_none() && !is_cut && end == last(entries, link, before, repeated).as_bytes();
     let broken = (!is_sound).then(|| match problem {
         Some(problem) => problem,
         None if is_cut => "its last line, which says how many entries there are, was cut off or changed".into(),
@@ -119,12 +140,8 @@ pub(super) fn told(bytes: &[u8]) -> Told {
 pub(crate) fn inspect(path: &Path, each: Visitor<'_>) -> Result<Found, LedgerError> {
     let disk = |e: std::io::Error| LedgerError::Disk { path: path.into(), problem: e.to_string() };
     let bytes = std::fs::read(path).map_err(disk)?;
-    if let Some(rest) = bytes.strip_prefix(HEAD.as_bytes()) {
-        let digits = rest.iter().take_while(|byte| byte.is_ascii_digit()).count();
-        let format = str::from_utf8(&rest[..digits]).ok().and_then(|digits| digits.parse::<u32>().ok());
-        if format.is_some_and(|format| format > FORMAT) {
-            return Err(LedgerError::NewerRecord(path.into()));
-        }
+    if form(&bytes).is_some_and(|form| form > FORMAT) {
+        return Err(LedgerError::NewerRecord(path.into()));
     }
     let Told { records, found } = told(&bytes);
     for record in records {

@@ -117,6 +117,23 @@ fn every_cut_and_every_changed_bit_of_a_record_is_noticed_or_changes_nothing() {
 }
 
 #[test]
+fn a_record_of_the_first_form_is_whole_and_one_whose_first_entry_is_damaged_has_it_once_more() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.record");
+    for (entries, name) in [(13, "chained"), (5, "partly"), (4, "not-chained")] {
+        let seed = format!("../../tests/fuzz/seeds/record/{name}.record");
+        let (records, found) = read(Path::new(&seed));
+        assert_eq!((records.len(), found.broken), (entries, None), "{name}");
+    }
+    let (records, text) = sample(1);
+    let damaged = text.replacen("\"note\":\"warm", "\"note\":\"cold", 1);
+    assert_ne!(damaged, text);
+    fs::write(&path, damaged.replacen("{\"seq\":1,", "{\"seq\":x,", 1)).unwrap();
+    let cells = cells(&fs::read(&path).unwrap());
+    assert_eq!(cells.into_iter().map(|(record, _)| record).collect::<Vec<_>>(), records);
+}
+
+#[test]
 fn it_is_said_which_entries_of_a_damaged_record_are_whole() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("a.record");
@@ -131,7 +148,7 @@ fn it_is_said_which_entries_of_a_damaged_record_are_whole() {
         let (_, found) = read(&path);
         assert!(found.entries == whole && found.broken.as_ref().unwrap().contains(words), "{found:?}");
     }
-    fs::write(&path, text.replacen(":1,", ":2,", 1)).unwrap();
+    fs::write(&path, text.replacen(":2,", ":3,", 1)).unwrap();
     assert!(matches!(visit(&path, |_| Ok(())), Err(LedgerError::NewerRecord(_))));
 }
 

@@ -24,6 +24,9 @@ pub(super) fn quoted(text: &str) -> String {
     serde_json::Value::from(text).to_string()
 }
 
+/// What stands before the first entry in the last line.
+pub(super) const FIRST: &str = ",\"first\":";
+
 /// A link as JSON.
 fn shown(link: Option<Link>) -> String {
     link.map_or("null".into(), |link| format!("\"{link}\""))
@@ -42,10 +45,10 @@ pub(super) fn line(record: &Record<'_>, link: Option<Link>) -> String {
     format!("{{\"seq\":{seq},\"at_us\":{at},\"kind\":{kind},\"link\":{link},{entry}}}")
 }
 
-/// The last line, without its end.
-pub(super) fn last(entries: u64, link: Link, before: &[u8]) -> String {
-    let sum = Link::sum_of(before);
-    format!("{{\"entries\":{entries},\"link\":\"{link}\",\"sha256\":\"{sum}\"}}")
+/// The last line, without its end; `first` is the line of the first entry, which form 1 does not repeat.
+pub(super) fn last(entries: u64, link: Link, before: &[u8], first: Option<&str>) -> String {
+    let (sum, first) = (Link::sum_of(before), first.map_or(String::new(), |line| format!("{FIRST}{line}")));
+    format!("{{\"entries\":{entries},\"link\":\"{link}\",\"sha256\":\"{sum}\"{first}}}")
 }
 
 /// A record of all entries of a ledger, and of what was found with them.
@@ -53,12 +56,14 @@ pub fn text(about: &About, records: &[Record<'_>], found: &Found) -> String {
     let (id, title) = (about.class_id, quoted(&about.title));
     let mut text =
         format!("{HEAD}{FORMAT},\"class_id\":\"{id}\",\"title\":{title},\"to_check\":\"{TO_CHECK}\"}}\n");
-    let mut link = Link::START;
+    let (mut link, mut first) = (Link::START, None);
     for record in records {
         link = link.then(record);
-        text += &line(record, (record.seq >= found.chained_from).then_some(link));
+        let line = line(record, (record.seq >= found.chained_from).then_some(link));
+        text += &line;
         text.push('\n');
+        first.get_or_insert(line);
     }
-    let last = last(records.len() as u64, link, text.as_bytes());
+    let last = last(records.len() as u64, link, text.as_bytes(), first.as_deref());
     text + &last + "\n"
 }
