@@ -67,15 +67,26 @@ pub enum Amendment {
     },
 }
 
+/// How a ledger that is not the one a seat was told of differs from it: it ends before that, or another entry stands there.
+pub fn missing(seat: &str, heard: u64, ended: u64) -> String {
+    if heard > ended {
+        return format!(
+            "entries are missing: the ledger ended with entry {ended} when it was opened, and {seat} had been told of entry {heard}"
+        );
+    }
+    format!(
+        "entries are missing: entry {heard} is another one than {seat} had been told of, as if the class had gone on from an earlier copy of its ledger"
+    )
+}
+
 impl fmt::Display for Amendment {
     /// What was done, and why: "417 steep 1 does not count (4 scores): spilled".
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Amendment::Renamed { from, to } => write!(f, "{from} is called {to}"),
-            Amendment::FellShort { seat, heard, ended } => write!(
-                f,
-                "entries are missing: the ledger had come to entry {ended}, and {seat} had been told of entry {heard}; what the seats still had was sent again"
-            ),
+            Amendment::FellShort { seat, heard, ended } => {
+                write!(f, "{}; what the seats still had was sent again", missing(seat, *heard, *ended))
+            }
             Amendment::Joined { from, into } => write!(f, "{from} and {into} are one person: {into}"),
             Amendment::Parted { seat, from } => write!(f, "{seat} and {from} are two persons again"),
             Amendment::Voided { code, steep, seat: Some(seat), reason, .. } => {

@@ -22,7 +22,7 @@ pub mod scores;
 mod seats;
 pub mod view;
 
-pub use amend::Amendment;
+pub use amend::{Amendment, missing};
 pub use anchor::{Anchor, World};
 pub use damage::Damage;
 pub use decide::{Command, Correction, LEAD_S, Refusal, Rounds, Teacher};

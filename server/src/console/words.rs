@@ -58,8 +58,8 @@ pub fn happening(
             format!("last call: the class closes in {left}; scores are taken until then")
         }
         Event::FellShort { seat, heard, ended } => format!(
-            "entries are missing: this ledger had come to entry {ended} when it was opened, and {} had been told of entry {heard}. What the seats still have is sent again; compare with what you remember",
-            seat_name(*seat)
+            "{}. What the seats still have is sent again; compare with what you remember",
+            room::missing(&seat_name(*seat), *heard, *ended)
         ),
         Event::SeatCounts { seat, counts: true } => format!("the scores of {} count", seat_name(*seat)),
         Event::SeatCounts { seat, counts: false } => {

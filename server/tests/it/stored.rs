@@ -76,7 +76,7 @@ fn an_earlier_ledger_says_which_of_its_entries_are_lost() {
     let said: Vec<String> =
         summarise(&room, room.last_at).aside.into_iter().map(|aside| aside.text).collect();
     assert_eq!(said[0], "Entries 2 to 3 were damaged and are lost.");
-    assert!(said[1].starts_with("entries are missing: the ledger had come to entry 3"), "{said:?}");
+    assert!(said[1].starts_with("entries are missing: the ledger ended with entry 3"), "{said:?}");
 }
 
 #[test]

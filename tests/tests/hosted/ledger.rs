@@ -103,7 +103,7 @@ fn a_host_on_an_older_ledger_says_so_and_the_seats_send_again_what_it_has_lost()
     }
     std::fs::rename(place.file("older.ledger"), place.file("class.ledger")).unwrap();
     let (mut host, _) = place.host(&address);
-    host.wait_for("entries are missing: this ledger had come to entry ");
+    host.wait_for("entries are missing: the ledger ended with entry ");
     ann.wait_for("the host has lost 2 scores of yours that it had kept; they are sent again now");
     ann.wait_for_count("kept: 417 steep 1", 2);
     ann.wait_for_count("kept: 238 steep 1", 2);
@@ -111,7 +111,7 @@ fn a_host_on_an_older_ledger_says_so_and_the_seats_send_again_what_it_has_lost()
     assert_eq!(host.end().0, 0);
     let room = room::Room::replay(stored::read(&place.file("class.ledger")).unwrap()).unwrap();
     assert_eq!((room.scores.all().len(), room.amendments.len()), (2, 1));
-    assert!(room.amendments[0].to_string().starts_with("entries are missing: the ledger had come to entry"));
+    assert!(room.amendments[0].to_string().starts_with("entries are missing: the ledger ended with entry"));
 }
 
 /// A class whose ledger another program holds while a score comes.
