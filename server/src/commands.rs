@@ -28,19 +28,19 @@ pub fn run(command: Command) -> Result<(), Failure> {
     match command {
         Command::Review(asked) => review(*asked),
         Command::Enter { ledger, scores, template: _, output, force, new_seat, check } => {
-            whole::unvouched(&[&ledger]);
+            whole::doubts(&[&ledger]);
             match scores {
                 Some(scores) => enter::run(&ledger, &scores, &new_seat, check),
                 None => enter::template(&ledger, &Output::new(output, force, std::slice::from_ref(&ledger))),
             }
         }
         Command::Correct { ledger, check, what } => {
-            whole::unvouched(&[&ledger]);
+            whole::doubts(&[&ledger]);
             correct::run(&ledger, what, check)
         }
         Command::Record { ledger, output, force } => {
             let output = Output::new(output, force, std::slice::from_ref(&ledger));
-            whole::unvouched(&[&ledger]);
+            whole::doubts(&[&ledger]);
             record::write(&ledger, &output)
         }
         Command::Check { file, salvage: None } => check::run(&file),
@@ -67,7 +67,7 @@ fn review(asked: Review) -> Result<(), Failure> {
     if asked.up_to_break {
         whole::warn(ledgers);
     }
-    whole::unvouched(ledgers);
+    whole::doubts(ledgers);
     let to = |path: &Option<PathBuf>| Output::new(path.clone(), *force, ledgers);
     let one = |what: &str| match &ledgers[..] {
         [ledger] => Ok(ledger),

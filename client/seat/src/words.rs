@@ -14,6 +14,14 @@ pub fn lost_there(scores: usize) -> String {
     )
 }
 
+/// The host has begun another class while the one before was not closed.
+pub fn another_class(scores: usize) -> String {
+    format!(
+        "another class has begun here though the one before was not closed; this seat keeps {} of yours in that one. Should it go on, tell the teacher to open its ledger",
+        count(scores, "score")
+    )
+}
+
 /// Before the host has given the seat its place.
 pub const NOT_SEATED: &str = "not seated yet; wait for the host";
 

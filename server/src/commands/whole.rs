@@ -85,15 +85,20 @@ pub fn refuse_left_behind(path: &Path) -> Result<(), Failure> {
     Err(Failure { words, code: 4 })
 }
 
-/// Says aloud of each file of whose end nothing vouches that it may have gone on; what can't be read says so itself.
-pub fn unvouched<P: AsRef<Path>>(paths: &[P]) {
+/// Says aloud of each file what speaks against going by it: nothing vouches for its end, or a host saved more of its class to
+/// another one. What can't be read says so itself.
+pub fn doubts<P: AsRef<Path>>(paths: &[P]) {
     for path in paths.iter().map(AsRef::as_ref) {
-        if ending(path).is_ok_and(|ending| ending == Ending::Unmarked) {
-            let words = format!(
+        let is_unvouched = ending(path).is_ok_and(|ending| ending == Ending::Unmarked);
+        let unvouched = is_unvouched.then(|| {
+            format!(
                 "{}: a host has it open, or went down without closing it, and its -mark is not beside it: whether the last entries are \
                  there can't be told",
                 path.display()
-            );
+            )
+        });
+        let rescued = rescued(path).map(|rescued| left_behind(path, &rescued));
+        for words in unvouched.into_iter().chain(rescued) {
             let _ = writeln!(std::io::stderr(), "{}", message(&words));
         }
     }

@@ -81,6 +81,10 @@ fn a_ledger_beside_which_a_host_has_rescued_more_of_its_class_is_not_gone_on_wit
     }
     let (out, _, code) = run(folder.path(), "check a.ledger");
     assert!(code == 0 && out.contains("a.ledger lacks entry "), "{out}");
+    for words in ["review a.ledger", "record a.ledger"] {
+        let (_, err, code) = run(folder.path(), words);
+        assert!(code == 0 && err.contains("a.ledger lacks entry "), "{words}: {err}");
+    }
     fs::remove_file(&rescued).unwrap();
     assert_eq!(run(folder.path(), "correct a.ledger rename Ann Anne").2, 0);
 }

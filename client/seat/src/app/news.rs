@@ -94,6 +94,9 @@ impl App {
     fn welcome(&mut self, welcome: &Welcome, now: OwnTime) -> Vec<Effect> {
         let Some((class_id, title)) = self.greeted.clone() else { return Vec::new() };
         let before = self.class.as_ref().filter(|c| c.id == class_id).map(|c| c.phase);
+        let left_open = self.class.as_ref().filter(|c| c.id != class_id && c.phase != Phase::Closed);
+        let left_open =
+            left_open.and_then(|class| self.kept.class(class.id)).map(|class| class.acknowledged.len());
         (self.link, self.unlinked, self.dialled) = (LinkState::Linked, None, 0);
         self.name = welcome.name.clone();
         self.clock.set_pace(welcome.pace);
@@ -134,6 +137,11 @@ impl App {
         }
         if sent_again > 0 {
             let words = words::lost_there(sent_again);
+            self.note(now, words.clone());
+            effects.push(Effect::Say(Happening::Warning(words)));
+        }
+        if let Some(scores) = left_open.filter(|scores| *scores > 0) {
+            let words = words::another_class(scores);
             self.note(now, words.clone());
             effects.push(Effect::Say(Happening::Warning(words)));
         }

@@ -170,6 +170,29 @@ fn another_class_at_the_same_address_starts_from_a_clean_desk() {
 }
 
 #[test]
+fn a_class_that_begins_in_place_of_one_that_was_not_closed_is_said_with_the_scores_that_were_kept() {
+    for (closed, kept, said) in [(false, 1, true), (false, 0, false), (true, 1, false)] {
+        let mut desk = running();
+        desk.go_to(96);
+        for _ in 0..kept {
+            desk.keys("7658");
+            desk.key(Key::Enter);
+            let score = sent(&desk.take()).remove(0);
+            desk.host(HostMessage::Accepted { seq: 13, id: score.id, link: "00".into() });
+        }
+        if closed {
+            desk.host(HostMessage::Course { seq: 14, phase: Phase::Closed, timetable: Default::default() });
+        }
+        desk.take();
+        desk.link(LinkEvent::Greeted { class_id: Uuid::from_u128(77), title: "Other".into() });
+        desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Lobby))));
+        let words = crate::words::another_class(1);
+        let warned = desk.take().contains(&Effect::Say(Happening::Warning(words)));
+        assert_eq!(warned, said, "closed {closed}, {kept} kept");
+    }
+}
+
+#[test]
 fn digits_fill_the_lines_and_enter_sends_from_anywhere() {
     let mut desk = running();
     desk.go_to(96);
