@@ -140,8 +140,12 @@ impl Page<'_> {
         self.out.head("DIFFERENCE TESTS");
         let share = |test: &TestFound| {
             let found = test.outcome.get()?.discriminators?;
-            Some(format!("{:.0} % ({:.0} %)", found.share * 100.0, found.at_least * 100.0))
+            let least =
+                if test.shown() { format!(" ({:.0} %)", found.at_least * 100.0) } else { String::new() };
+            Some(format!("{:.0} %{least}", found.share * 100.0))
         };
+        // What is shown goes by all tests together: a p or a power of one test by itself would say another thing beside it.
+        let holm = if tests.iter().any(|test| test.family > 1) { "p Holm" } else { "p" };
         let codes = |test: &TestFound| {
             let [a, b] =
                 test.teas.each_ref().map(|tea| tea.code.map_or("–".into(), |code| code.to_string()));
@@ -152,9 +156,9 @@ impl Page<'_> {
             .words("kind", |t| t.kind.to_string())
             .words("teas/steep", codes)
             .numbers("right", |t| format!("{} of {}", t.correct, t.n))
-            .numbers("p", |t| bare_p(t.outcome.get().map(|o| o.p)))
+            .numbers(holm, |t| bare_p(t.p_holm))
             .numbers("tell (at least)", |t| share(t).unwrap_or("–".into()))
-            .numbers("power", |t| figure(t.power.get().map(|p| p.power)));
+            .numbers("power", |t| figure(t.power_sharing.get().map(|p| p.power)));
         self.out.table(2, &table);
     }
 
