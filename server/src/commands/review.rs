@@ -107,7 +107,7 @@ pub fn one(
     Ok(match format {
         Format::Csv => output.page(&report::csv::long_form([&room], revisions)),
         Format::Text => output.page(&match output.screen().filter(|_| !part.full) {
-            Some(screen) => report::text::screen::screen(&summary(), screen, &typed(path, part)),
+            Some(screen) => report::text::screen::screen(&summary(), screen, &typed(&[path], part)),
             None => report::text::within(&summary(), width()),
         }),
         Format::Json => output.page(&report::json(&summary())),
@@ -121,12 +121,13 @@ pub fn one(
 }
 
 /// The command that reviews the same again; for everybody's eyes without the names in it.
-fn typed(path: &Path, part: Part<'_>) -> String {
+fn typed<P: AsRef<Path>>(paths: &[P], part: Part<'_>) -> String {
     let name = |name: &String| if part.for_class { "…".into() } else { format!("\"{name}\"") };
     let without: String = part.without.iter().map(|left| format!(" --without {}", name(left))).collect();
     let reader = if part.for_class { " --for class" } else { "" };
     let whole = if part.up_to_break { " --up-to-break" } else { "" };
-    format!("kettlecall review {}{reader}{without}{whole}", path.display())
+    let paths: Vec<String> = paths.iter().map(|path| path.as_ref().display().to_string()).collect();
+    format!("kettlecall review {}{reader}{without}{whole}", paths.join(" "))
 }
 
 /// Reviews several classes together.
@@ -163,7 +164,10 @@ pub fn pooled(
     };
     Ok(match format {
         Format::Csv => output.page(&report::csv::long_form(&rooms()?, revisions)),
-        Format::Text => output.page(&report::text::several::within(&classes()?, width())),
+        Format::Text => output.page(&match output.screen().filter(|_| !part.full) {
+            Some(screen) => report::text::several::screen::screen(&classes()?, screen, &typed(paths, part)),
+            None => report::text::several::within(&classes()?, width()),
+        }),
         Format::Json => output.page(&report::json(&classes()?)),
         Format::Html => output.page(&report::page::several::html(&classes()?)),
         Format::Xlsx => {

@@ -11,11 +11,11 @@ use summary::{StrengthLine, Summary, TeaLine};
 use unicode_width::UnicodeWidthStr;
 
 /// Between columns.
-const GAP: &str = "  ";
+pub(super) const GAP: &str = "  ";
 /// The most columns for what a tea is called.
-const NAME: usize = 34;
+pub(super) const NAME: usize = 34;
 /// The least rows that are reckoned with.
-const ROWS: usize = 24;
+pub(super) const ROWS: usize = 24;
 
 /// How much room there is beside the short list.
 #[derive(Clone, Copy, PartialEq, PartialOrd)]
@@ -83,7 +83,7 @@ fn short(summary: &Summary, width: usize) -> Vec<Vec<String>> {
 }
 
 /// As many sentences as have room in whole, the first at least, and how many more there are.
-fn cut(mut sentences: Vec<Vec<String>>, room: usize) -> Vec<String> {
+pub(super) fn cut(mut sentences: Vec<Vec<String>>, room: usize) -> Vec<String> {
     let all = sentences.len();
     let length = |sentences: &[Vec<String>]| sentences.iter().map(Vec::len).sum::<usize>();
     if length(&sentences) > room {
@@ -97,7 +97,7 @@ fn cut(mut sentences: Vec<Vec<String>>, room: usize) -> Vec<String> {
 }
 
 /// A text in so many columns, filled up or cut.
-fn set(text: &str, columns: usize) -> String {
+pub(super) fn set(text: &str, columns: usize) -> String {
     let mut shown = String::new();
     for c in text.chars() {
         let next = format!("{shown}{c}");
@@ -210,7 +210,7 @@ fn three(votes: &StrengthLine) -> String {
 }
 
 /// How to see the rest.
-fn end(again: &str, width: usize) -> Vec<String> {
+pub(super) fn end(again: &str, width: usize) -> Vec<String> {
     wrapped("", &format!("The rest: {again} --full (as a page: -o class.html)"), width)
 }
 

@@ -1,5 +1,7 @@
 //! Several classes for a terminal or a printer.
 
+pub mod screen;
+
 use crate::text::lines::Lines;
 use crate::text::table::Table;
 use crate::words::{joined, phase};
@@ -22,7 +24,8 @@ struct Page<'a> {
 }
 
 impl Page<'_> {
-    fn write(&mut self) {
+    /// What there is, and what has to be known of it before anything else.
+    fn head(&mut self) {
         let pool = self.pool;
         let seats: usize = pool.classes.iter().map(|c| c.seats).sum();
         let sheets: usize = pool.classes.iter().map(|c| c.sheets).sum();
@@ -37,6 +40,11 @@ impl Page<'_> {
             let said = class.damage.iter().map(|words| format!("Class {}: {words}", class.class));
             said.for_each(|words| self.out.text("", &words));
         }
+    }
+
+    fn write(&mut self) {
+        let pool = self.pool;
+        self.head();
         if !pool.brief.is_empty() {
             self.out.head("IN SHORT");
         }

@@ -3,10 +3,10 @@ use fixtures::several::{held, plain};
 use room::Room;
 use room::light::ClassScores;
 use summary::several::digest::Digest;
-use summary::several::pool;
+use summary::several::{Pool, pool};
 
-#[test]
-fn the_pooled_page_is_as_it_was_read_last() {
+/// Four classes, one of them without names and one in which hardly anybody scored.
+pub(super) fn pooled() -> Pool {
     let alone = |n: u8, tea: u16, steep: u32| plain(n, tea, steep).filter(|_| n == 0 && tea < 2);
     let classes: Vec<(ClassScores, Digest)> = [
         held("2026-11-28", false, 100, 6, plain),
@@ -21,7 +21,12 @@ fn the_pooled_page_is_as_it_was_read_last() {
         (record, digest)
     })
     .collect();
-    insta::assert_snapshot!(within(&pool(&classes), 80));
+    pool(&classes)
+}
+
+#[test]
+fn the_pooled_page_is_as_it_was_read_last() {
+    insta::assert_snapshot!(within(&pooled(), 80));
 }
 
 #[test]
