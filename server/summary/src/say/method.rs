@@ -70,8 +70,8 @@ pub fn lines(found: &Figures) -> Vec<String> {
     }
     if !found.tests.is_empty() {
         lines.push(
-            "Difference tests are exact binomial tests, each by itself at 5 %; power is the chance of a shown difference if \
-             half of the tasters truly tell the two apart."
+            "Difference tests are exact binomial tests. Of several in a class the 5 % hold for all of them together (Holm); power \
+             is the chance of a shown difference with what that leaves to each, if half of the tasters truly tell the two apart."
                 .into(),
         );
     }
