@@ -1,5 +1,6 @@
 //! The whole screen from the app and the time. No colour is used: weight and words carry everything.
 
+pub mod board;
 mod closed;
 mod cues;
 mod difference;

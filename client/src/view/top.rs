@@ -29,7 +29,7 @@ pub fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'
     lines
 }
 
-fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
+pub(super) fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
     let link = match app.link {
         LinkState::Linked => match app.bound_us(now).and_then(words::unsure_clock) {
             // The bound is that of the clock before.
