@@ -21,6 +21,8 @@ use std::time::Duration;
 
 /// How long a write waits for another program that holds the file, before it says so.
 const PATIENCE: Duration = Duration::from_millis(200);
+/// How often a write begins again because somebody else wrote meanwhile, before it says so.
+const LOOKS: u32 = 20;
 /// How long the `-wal` grows before it is folded into the ledger, in bytes.
 const WAL_BYTES: u64 = 4 << 20;
 
@@ -213,18 +215,29 @@ impl Sqlite {
         self.found.as_ref()
     }
 
-    fn write(&mut self, last: u64, records: &[Record<'_>], links: &[Link]) -> Result<u64, rusqlite::Error> {
+    /// Writes entries behind entry `last`, unless somebody else wrote to the file since it was looked at: the number of the
+    /// last entry that was found there.
+    fn write(
+        &mut self,
+        last: u64,
+        records: &[Record<'_>],
+        links: &[Link],
+    ) -> Result<Option<u64>, rusqlite::Error> {
         let transaction = self.db.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        // From here on nobody else writes.
+        if Places::of(&self.real).written != self.places.written {
+            return Ok(None);
+        }
         {
             let mut highest = transaction.prepare_cached("SELECT coalesce(max(seq), 0) FROM event")?;
             let found = highest.query_row([], |row| row.get::<_, i64>(0))?.unsigned_abs();
             if found != last {
-                return Ok(found);
+                return Ok(Some(found));
             }
             for (record, link) in records.iter().zip(links) {
                 // A trigger that somebody has put into the file may have swallowed it.
                 if insert(&transaction, record, link)? != 1 {
-                    return Ok(record.seq);
+                    return Ok(Some(record.seq));
                 }
             }
             if let (0, Some(first)) = (last, records.first()) {
@@ -232,7 +245,7 @@ impl Sqlite {
             }
         }
         transaction.commit()?;
-        Ok(last)
+        Ok(Some(last))
     }
 
     fn marked(&self) -> Marked {
@@ -244,19 +257,25 @@ impl Sqlite {
         LedgerError::Gone { path: self.path.clone(), how }
     }
 
+    /// What became of the files, if others lie at their places or none.
+    fn is_elsewhere(&self, now: &Places) -> Option<&'static str> {
+        let before = self.places;
+        match (now.ledger, now.wal) {
+            _ if self.is_gone => Some("is not where it was"),
+            (None, _) => Some("was removed or moved"),
+            (ledger, _) if ledger != before.ledger => Some("was replaced by another file"),
+            (_, None) if before.wal.is_some() => Some("lost its -wal"),
+            (_, wal) if before.wal.is_some() && wal != before.wal => Some("had its -wal replaced"),
+            _ => None,
+        }
+    }
+
     /// Whether the ledger lies where it was, and ends as `marked` says.
     fn look(&mut self, marked: Marked) -> Result<(), LedgerError> {
         let now = Places::of(&self.real);
         let before = self.places;
-        match (now.ledger, now.wal) {
-            _ if self.is_gone => return Err(self.gone("is not where it was")),
-            (None, _) => return Err(self.gone("was removed or moved")),
-            (ledger, _) if ledger != before.ledger => return Err(self.gone("was replaced by another file")),
-            (_, None) if before.wal.is_some() => return Err(self.gone("lost its -wal")),
-            (_, wal) if before.wal.is_some() && wal != before.wal => {
-                return Err(self.gone("had its -wal replaced"));
-            }
-            _ => {}
+        if let Some(how) = self.is_elsewhere(&now) {
+            return Err(self.gone(how));
         }
         // Somebody has written to it, who is not this host: is it still the same class?
         let is_changed = now.written != before.written || !self.frames.stand();
@@ -301,7 +320,7 @@ impl Sqlite {
     fn wrote(&mut self, marked: Marked) -> Result<(), LedgerError> {
         let now = Places::of(&self.real);
         if !self.is_own_writing(&now) && !self.is_still(marked) {
-            return Err(self.gone("was overwritten"));
+            return Err(self.gone(self.is_elsewhere(&now).unwrap_or("was overwritten")));
         }
         let before = if self.is_anew() { 0 } else { self.places.wal_bytes() };
         self.is_folded = false;
@@ -386,8 +405,17 @@ impl Ledger for Sqlite {
             })
             .collect();
         // What others have done to it meanwhile is not taken for this host's own writing.
-        self.look(self.marked())?;
-        let written = self.write(last, records, &links).map_err(fault(&path));
+        let mut looks = 0;
+        let written = loop {
+            self.look(self.marked())?;
+            looks += 1;
+            match self.write(last, records, &links).map_err(fault(&path)) {
+                Ok(Some(found)) => break Ok(found),
+                Ok(None) if looks < LOOKS => {}
+                Ok(None) => return Err(LedgerError::Busy(path)),
+                Err(error) => break Err(error),
+            }
+        };
         let marked = Marked { seq: last + records.len() as u64, link };
         let is_written = written.as_ref().is_ok_and(|found| *found == last);
         self.wrote(if is_written { marked } else { self.marked() })?;

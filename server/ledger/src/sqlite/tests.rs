@@ -446,6 +446,85 @@ fn what_is_done_to_the_wal_during_a_commit_is_not_taken_for_the_commit() {
 }
 
 #[test]
+fn one_changed_bit_anywhere_in_the_wal_is_noticed_at_the_next_look() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    let mut ledger = Sqlite::open(&path).unwrap();
+    for seq in 1..=12 {
+        ledger.append(seq - 1, &[scored(seq, seq.into())]).unwrap();
+    }
+    let wal = beside(&path, "-wal");
+    let bytes = fs::read(&wal).unwrap();
+    // The last commit, in part in the last frame, has a look of its own.
+    for at in (40..bytes.len()).step_by(bytes.len() / 40) {
+        let mut changed = bytes.clone();
+        changed[at] ^= 1;
+        fs::write(&wal, &changed).unwrap();
+        // What the clock of the file system does not tell apart.
+        ledger.places.written[1] = None;
+        assert!(!ledger.is_still(ledger.marked()), "byte {at}");
+        fs::write(&wal, &bytes).unwrap();
+        assert!(ledger.in_place().is_ok(), "byte {at} put right");
+    }
+}
+
+#[test]
+fn what_another_program_writes_while_a_commit_waits_for_it_is_looked_at_before_the_commit() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    for (harm, deed) in [
+        (true, "UPDATE event SET kind = 'held' WHERE seq = 2"),
+        (false, "CREATE TABLE IF NOT EXISTS mine (x)"),
+    ] {
+        let mut ledger = Sqlite::open(&path).unwrap();
+        let first = ledger.marked().seq;
+        for seq in first + 1..=first + 5 {
+            ledger.append(seq - 1, &[scored(seq, seq.into())]).unwrap();
+        }
+        let other = Connection::open(&path).unwrap();
+        let triggers: Vec<String> = {
+            let mut query = other.prepare("SELECT name FROM sqlite_master WHERE type = 'trigger'").unwrap();
+            query.query_map([], |row| row.get(0)).unwrap().map(Result::unwrap).collect()
+        };
+        let (records, marked) = ([scored(first + 6, 77)], ledger.marked());
+        let link = marked.link.then(&records[0]);
+        ledger.look(marked).unwrap();
+        // Between the look and the lock.
+        if harm {
+            for trigger in triggers {
+                other.execute_batch(&format!("DROP TRIGGER {trigger}")).unwrap();
+            }
+        }
+        other.execute_batch(deed).unwrap();
+        assert_eq!(ledger.write(first + 5, &records, &[link]).unwrap(), None, "nothing is written over it");
+        let appended = ledger.append(first + 5, &records);
+        assert_eq!(matches!(appended, Err(LedgerError::Gone { .. })), harm, "{appended:?}");
+        drop((other, ledger));
+        for ending in ["", "-wal", "-shm", "-mark"] {
+            let _ = fs::remove_file(beside(&path, ending));
+        }
+    }
+}
+
+#[test]
+fn a_wal_that_another_program_folds_and_cuts_is_no_harm() {
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    let mut ledger = Sqlite::open(&path).unwrap();
+    let other = Connection::open(&path).unwrap();
+    for seq in 1..=10 {
+        ledger.append(seq - 1, &[scored(seq, seq.into())]).unwrap();
+        if seq % 3 == 0 {
+            other.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())).unwrap();
+            assert_eq!(fs::metadata(beside(&path, "-wal")).unwrap().len(), 0);
+            assert!(ledger.in_place().is_ok(), "after entry {seq}");
+        }
+    }
+    drop((other, ledger));
+    assert_eq!(read(&path).unwrap(), 10);
+}
+
+#[test]
 fn a_wal_grows_to_its_measure_is_folded_once_and_begun_anew_without_the_ledger_being_read_again() {
     let folder = folder();
     let path = folder.path().join("class.ledger");
