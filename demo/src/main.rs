@@ -98,7 +98,7 @@ async fn watch(
                 if *count == seats {
                     show(&cue, seats, *latest_us, start);
                     waiting.remove(&key);
-                    if cue.action == Action::SheetCloses && cue.steep == 1 {
+                    if cue.action == Action::SheetCloses && cue.round() == 1 {
                         if let Err(refusal) = host.teacher(Teacher::Test(1)).await? {
                             return Err(refusal.reason.into());
                         }

@@ -59,9 +59,9 @@ async fn sit(n: usize, address: String, class: Class, clock: HostClock, hear: mp
             Happening::Cue { cue, .. } => {
                 let late_us = ((clock.now() - cue.at) as f64 / clock.pace()) as i64;
                 let _ = hear.send(Heard::Cue { cue: cue.clone(), late_us });
-                over |= cue.action == Action::SheetCloses && cue.steep == class.rounds();
+                over |= cue.action == Action::SheetCloses && cue.round() == class.rounds();
                 if cue.action == Action::Taste {
-                    for fill in fills(n, &class, cue.steep, &mut rng) {
+                    for fill in fills(n, &class, cue.round(), &mut rng) {
                         open += 1;
                         let _ = say.send(SeatInput::Fill(fill)).await;
                     }

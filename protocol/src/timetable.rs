@@ -16,8 +16,12 @@ pub struct Cue {
     /// that is poured from it next.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub code: Option<Code>,
-    /// The steep of the tea, which is also the round: from 1.
+    /// The steep of the tea, from 1. What concerns no tea has the number of its round here.
     pub steep: u32,
+    /// The round, where it has another number than the steep: the teacher had a steep done again, or one more.
+    /// [`Cue::round`] gives it in any case.
+    #[serde(default, rename = "round", skip_serializing_if = "Option::is_none")]
+    pub other_round: Option<u32>,
     /// Whose hands: 1 to the number of pourers; 0 for everybody.
     pub hands: u8,
     /// How long it takes: the hands' work, or the tasting time. 0 for sheet closes.
@@ -37,6 +41,10 @@ pub struct Cue {
     /// How many vessels are filled at one go, where it is more than one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub vessels: Option<u32>,
+    /// On a decant: the revision in which the teacher last moved it while the tea was wet. Only that ever moves it for a seat
+    /// that has poured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moved_in: Option<u32>,
 }
 
 impl Cue {
@@ -49,8 +57,33 @@ impl Cue {
         hands: u8,
         length_s: u32,
     ) -> Self {
+        let (other_round, moved_in) = (None, None);
         let (steep_s, temp_c, kettle, water_ml, vessels) = (None, None, None, None, None);
-        Self { at, action, code, steep, hands, length_s, steep_s, temp_c, kettle, water_ml, vessels }
+        Self {
+            at,
+            action,
+            code,
+            steep,
+            other_round,
+            hands,
+            length_s,
+            steep_s,
+            temp_c,
+            kettle,
+            water_ml,
+            vessels,
+            moved_in,
+        }
+    }
+
+    /// The same cue in a round of this number.
+    pub fn in_round(self, round: u32) -> Self {
+        Self { other_round: Some(round).filter(|&round| round != self.steep), ..self }
+    }
+
+    /// The round that it belongs to, from 1.
+    pub fn round(&self) -> u32 {
+        self.other_round.unwrap_or(self.steep)
     }
 
     /// When the work of this cue is done.
@@ -60,7 +93,7 @@ impl Cue {
 
     /// What the cue is, whatever its instant: a revision may move a cue, never make it two.
     pub fn key(&self) -> (u32, Action, Option<Code>) {
-        (self.steep, self.action, self.code)
+        (self.round(), self.action, self.code)
     }
 
     /// Whether it concerns hands number `hands`, or everybody.
@@ -79,8 +112,8 @@ impl fmt::Display for Cue {
                 None => write!(f, "{action} the kettle for {code}"),
             },
             (Some(code), action) => write!(f, "{action} {code}"),
-            (None, Action::SheetCloses) => write!(f, "sheet of round {} closes", self.steep),
-            (None, action) => write!(f, "{action} round {}", self.steep),
+            (None, Action::SheetCloses) => write!(f, "sheet of round {} closes", self.round()),
+            (None, action) => write!(f, "{action} round {}", self.round()),
         }
     }
 }
@@ -132,6 +165,8 @@ impl fmt::Display for SteepState {
 pub struct TeaClock {
     /// The steep last poured, 0 before the first.
     pub steep: u32,
+    /// The round of it, 0 before the first.
+    pub round: u32,
     /// What the tea is doing.
     pub state: SteepState,
     /// When that changes, if the timetable says so.
@@ -186,9 +221,9 @@ impl Timetable {
         &self.cues[self.cues.partition_point(|c| c.at <= now)..]
     }
 
-    /// The cue of this kind for this tea and steep.
-    pub fn find(&self, action: Action, code: Option<Code>, steep: u32) -> Option<&Cue> {
-        self.cues.iter().find(|c| c.key() == (steep, action, code))
+    /// The cue of this kind for this tea in this round.
+    pub fn find(&self, action: Action, code: Option<Code>, round: u32) -> Option<&Cue> {
+        self.cues.iter().find(|c| c.key() == (round, action, code))
     }
 
     /// The steep clock of one tea at `now`.
@@ -196,10 +231,10 @@ impl Timetable {
         let changes = |c: &&Cue| !c.action.is_at_kettle() && !c.action.is_within();
         let mine = || self.cues.iter().filter(|c| c.code == Some(code)).filter(changes);
         let next = mine().find(|c| c.at > now).map(|c| c.at);
-        let steep =
-            mine().filter(|c| c.at <= now && c.action == Action::Pour).map(|c| c.steep).max().unwrap_or(0);
+        let poured = mine().rfind(|c| c.at <= now && c.action == Action::Pour);
+        let (steep, round) = poured.map_or((0, 0), |c| (c.steep, c.round()));
         let Some(last) = mine().rfind(|c| c.at <= now) else {
-            return TeaClock { steep, state: SteepState::Dry, until: next };
+            return TeaClock { steep, round, state: SteepState::Dry, until: next };
         };
         let at_work = now < last.end();
         let (state, until) = match (last.action, at_work) {
@@ -211,7 +246,7 @@ impl Timetable {
             (Action::Warm, false) => (SteepState::Dry, next),
             _ => (SteepState::Resting, next),
         };
-        TeaClock { steep, state, until }
+        TeaClock { steep, round, state, until }
     }
 
     /// The round that is being poured, tasted or waited for at `now`: the round of the last cue that has come,
@@ -222,26 +257,27 @@ impl Timetable {
         match self.cues.iter().filter(of_round).rfind(|c| c.at <= now) {
             None => 0,
             Some(c) if c.action == Action::SheetCloses => {
-                self.coming(now).iter().find(of_round).map_or(c.steep, |n| n.steep)
+                self.coming(now).iter().find(of_round).map_or(c.round(), Cue::round)
             }
-            Some(c) => c.steep,
+            Some(c) => c.round(),
         }
     }
 
-    /// Whether this tea and steep has been poured, or is being poured, at `now`.
-    pub fn poured(&self, code: Code, steep: u32, now: HostTime) -> bool {
-        self.find(Action::Pour, Some(code), steep).is_some_and(|c| c.at <= now)
+    /// Whether this tea has been poured in this round, or is being poured, at `now`.
+    pub fn poured(&self, code: Code, round: u32, now: HostTime) -> bool {
+        self.find(Action::Pour, Some(code), round).is_some_and(|c| c.at <= now)
     }
 
-    /// Whether there is a cup of this tea and steep at `now`: from the end of its decant on. The one rule for whether it can
-    /// be scored.
-    pub fn has_cup(&self, code: Code, steep: u32, now: HostTime) -> bool {
-        self.find(Action::Decant, Some(code), steep).is_some_and(|c| c.end() <= now)
+    /// Whether there is a cup of this tea from this round at `now`: from the end of its decant on. The one rule for whether it
+    /// can be scored.
+    pub fn has_cup(&self, code: Code, round: u32, now: HostTime) -> bool {
+        self.find(Action::Decant, Some(code), round).is_some_and(|c| c.end() <= now)
     }
 
     /// Takes over a newer timetable without moving what is wet: a steep whose pour has come by `now` under this
     /// timetable keeps its own pour and decant, whatever the newer one says about them (it was made before the
-    /// host could know). An older or equal revision changes nothing.
+    /// host could know), unless that says that the teacher has moved this very decant since ([`Cue::moved_in`]). An older
+    /// or equal revision changes nothing.
     pub fn adopt(&self, newer: Timetable, now: HostTime) -> Timetable {
         self.adopt_but_for(newer, |pour| pour.at <= now)
     }
@@ -251,15 +287,19 @@ impl Timetable {
         if newer.revision <= self.revision && self.revision > 0 {
             return self.clone();
         }
+        let moved = |c: &Cue| {
+            let decant = newer.find(Action::Decant, c.code, c.round());
+            decant.is_some_and(|decant| decant.moved_in > Some(self.revision))
+        };
         let wet: Vec<(Option<Code>, u32)> = self
             .cues
             .iter()
-            .filter(|c| c.action == Action::Pour && has_come(c))
-            .map(|c| (c.code, c.steep))
+            .filter(|c| c.action == Action::Pour && has_come(c) && !moved(c))
+            .map(|c| (c.code, c.round()))
             .collect();
         let is_wet = |c: &&Cue| {
             matches!(c.action, Action::Pour | Action::Lid | Action::Decant)
-                && wet.contains(&(c.code, c.steep))
+                && wet.contains(&(c.code, c.round()))
         };
         let kept = self.cues.iter().filter(is_wet);
         let taken = newer.cues.iter().filter(|c| !is_wet(c));
@@ -315,11 +355,11 @@ mod tests {
             (170, 2, Decanting, Some(178)),
             (178, 2, Resting, None),
         ];
-        for (now_s, steep, state, until_s) in table {
+        for (now_s, round, state, until_s) in table {
             let until = until_s.map(|s: i64| HostTime(s * 1_000_000));
             assert_eq!(
                 one_tea().clock(code(), HostTime(now_s * 1_000_000)),
-                TeaClock { steep, state, until },
+                TeaClock { steep: round, round, state, until },
                 "at {now_s} s"
             );
         }
@@ -349,6 +389,44 @@ mod tests {
         }
         assert_eq!(seen, table.cues);
         assert!(table.due(HostTime(50), HostTime(0)).is_empty());
+    }
+
+    #[test]
+    fn a_steep_that_is_done_again_is_another_cue_and_another_cup() {
+        let again = [(210, Action::Pour), (250, Action::Decant)];
+        let again = again.map(|(at_s, action)| cue(at_s, action, 1, 10).in_round(3));
+        let table = Timetable::new(2, one_tea().cues.into_iter().chain(again).collect());
+        let now = |s: i64| HostTime(s * 1_000_000);
+        let clock = |s: i64| (table.clock(code(), now(s)).steep, table.clock(code(), now(s)).round);
+        assert_eq!([clock(100), clock(180), clock(220)], [(1, 1), (2, 2), (1, 3)]);
+        assert_eq!([table.round(now(200)), table.round(now(210))], [2, 3]);
+        assert!(table.has_cup(code(), 1, now(88)) && !table.has_cup(code(), 3, now(259)));
+        assert!(table.has_cup(code(), 3, now(260)));
+        // On the wire the round stands only where it is another number than the steep.
+        let json = |cue: &Cue| serde_json::to_string(cue).unwrap();
+        let written: Vec<bool> = table.cues.iter().map(|c| json(c).contains("\"round\":3")).collect();
+        assert_eq!(written, table.cues.iter().map(|c| c.round() == 3).collect::<Vec<_>>());
+        for cue in &table.cues {
+            assert_eq!(&serde_json::from_str::<Cue>(&json(cue)).unwrap(), cue);
+        }
+    }
+
+    #[test]
+    fn only_a_revision_that_says_so_moves_the_decant_of_what_is_wet() {
+        let wet = HostTime(50_000_000);
+        // What a seat had before, in which revision the teacher moved the decant, and when it decants now.
+        for (had, moved_in, decants_s) in
+            [(1, None, 80), (1, Some(2), 95), (2, Some(2), 80), (1, Some(3), 95)]
+        {
+            let old = Timetable { revision: had, ..one_tea() };
+            let mut newer = Timetable { revision: 3, ..one_tea() };
+            let decant =
+                newer.cues.iter_mut().find(|c| c.key() == (1, Action::Decant, Some(code()))).unwrap();
+            (decant.at, decant.moved_in) = (HostTime(95_000_000), moved_in);
+            let adopted = old.adopt(Timetable::new(3, newer.cues), wet);
+            let found = adopted.find(Action::Decant, Some(code()), 1).unwrap().at;
+            assert_eq!(found, HostTime(decants_s * 1_000_000), "had {had}, moved in {moved_in:?}");
+        }
     }
 
     proptest! {

@@ -29,7 +29,19 @@ fn cue(at: i64, action: Action, code: Option<u16>) -> Cue {
         kettle: pour.then_some(1),
         water_ml: pour.then_some(110.0),
         vessels: pour.then_some(2),
+        other_round: None,
+        moved_in: None,
     }
+}
+
+/// The teacher had the first steep last longer, and has it done again in a fourth round.
+fn steered() -> Timetable {
+    let mut cues = timetable().cues;
+    let decant = cues.iter_mut().find(|c| c.action == Action::Decant).unwrap();
+    (decant.at, decant.moved_in) = (HostTime(90_000_000), Some(3));
+    cues.push(cue(200_000_000, Action::Pour, Some(417)).in_round(4));
+    cues.push(cue(250_000_000, Action::Decant, Some(417)).in_round(4));
+    Timetable::new(3, cues)
 }
 
 fn timetable() -> Timetable {
@@ -175,6 +187,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         ("host-test", HostMessage::Test { seq: 16, card: triangle }),
         ("host-test-reference", HostMessage::Test { seq: 17, card: duo_trio }),
         ("host-course", HostMessage::Course { seq: 13, phase: Phase::Held, timetable: timetable() }),
+        ("host-course-steered", HostMessage::Course { seq: 14, phase: Phase::Running, timetable: steered() }),
         ("host-accepted", HostMessage::Accepted { seq: 14, id: Uuid::from_u128(3), link: LINK.into() }),
         (
             "host-declined",

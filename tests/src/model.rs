@@ -241,8 +241,11 @@ impl ModelSeat {
             self.revision = revision;
             self.cues = timetable["cues"].as_array().unwrap().clone();
         }
-        let keys: BTreeSet<String> =
-            self.cues.iter().map(|c| format!("{} {} {}", c["action"], c["code"], c["steep"])).collect();
+        let keys: BTreeSet<String> = self
+            .cues
+            .iter()
+            .map(|c| format!("{} {} {}", c["action"], c["code"], c.get("round").unwrap_or(&c["steep"])))
+            .collect();
         assert_eq!(keys.len(), self.cues.len(), "a cue stands twice in the timetable");
         assert!(self.cues.is_sorted_by_key(|c| c["at_us"].as_i64()), "the timetable is not in order");
     }

@@ -59,7 +59,13 @@ fn teas(class: &Class, at: HostTime) -> Vec<String> {
         let clock = class.timetable.clock(card.code, at);
         let left = clock.until.map(|until| format!(", {} left", clock_face(until.seconds_until(at))));
         let left = left.unwrap_or_default();
-        format!("{}: steep {} of {}, {}{left}", words::tea(card), clock.steep, card.steeps, clock.state)
+        format!(
+            "{}: steep {} of {}, {}{left}",
+            words::tea(card),
+            clock.steep,
+            card.steeps.max(clock.steep),
+            clock.state
+        )
     });
     each.collect()
 }

@@ -49,7 +49,10 @@ fn source(cue: &Cue, kettles: &[String]) -> Option<String> {
 /// Which steep of the tea it is.
 fn steep(cue: &Cue) -> Option<String> {
     let of_steep = cue.code.is_some() && !cue.action.is_at_kettle() && !cue.action.is_within();
-    of_steep.then(|| format!("steep {}", cue.steep))
+    of_steep.then(|| match cue.other_round {
+        Some(round) => format!("steep {} in round {round}", cue.steep),
+        None => format!("steep {}", cue.steep),
+    })
 }
 
 /// Water and heat, where the deed itself does not say them.
@@ -129,6 +132,11 @@ pub fn with_brackets(cue: &Cue, kettles: &[String]) -> String {
     parts.extend((cue.action == Action::Taste).then(|| format!("{} s", cue.length_s)));
     let deed = deed(cue, kettles);
     if parts.is_empty() { deed } else { format!("{deed} ({})", parts.join(", ")) }
+}
+
+/// A cue that the seat could not know of in time: `decant 417 now, 6 s late: the link was away`.
+pub fn late(cue: &Cue, kettles: &[String], late_s: i64) -> String {
+    format!("{} now, {late_s} s late: the link was away", deed(cue, kettles))
 }
 
 /// A deed in a few capitals, for letters that are read across a table, the longest wording first: `POUR 417`,

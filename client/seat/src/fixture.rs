@@ -40,11 +40,9 @@ pub fn cue(at_s: i64, action: Action, number: Option<u16>, steep: u32, length_s:
         steep,
         hands,
         length_s,
-        kettle: None,
-        water_ml: None,
-        vessels: None,
         steep_s: pour.then_some(40),
         temp_c: pour.then_some(95.0),
+        ..Cue::new(HostTime(at_s * 1_000_000), action, None, steep, hands, length_s)
     }
 }
 

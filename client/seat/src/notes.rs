@@ -37,7 +37,8 @@ fn is_poured(app: &App, class: &Class, cup: Cup) -> bool {
 fn scores(app: &App, class: &Class, card: &TeaCard) -> Vec<String> {
     let poured = |steep| is_poured(app, class, Cup { code: card.code, steep });
     let over = class.phase == Phase::Closed;
-    let each = (1..=card.steeps).map(|steep| {
+    let last = class.last_round(card.code).max(card.steeps);
+    let each = (1..=last).map(|steep| {
         let cup = Cup { code: card.code, steep };
         let waiting = app.outbox().iter().filter(|score| Cup::of(score) == cup).max_by_key(|s| s.revision);
         let said = waiting.or_else(|| class.taken.get(&cup));

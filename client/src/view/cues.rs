@@ -82,7 +82,7 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
 fn idle(app: &App, class: &Class, at: HostTime, now: OwnTime) -> String {
     let tasting = class.tasting(at).map(|cue| {
         let left = app.taste_left_s(cue, at, now).map(|left_s| format!(" · {} left", clock_face(left_s)));
-        format!("everybody tastes round {}{}", cue.steep, left.unwrap_or_default())
+        format!("everybody tastes round {}{}", cue.round(), left.unwrap_or_default())
     });
     let idle = if class.only_tastes() { "nothing to taste now" } else { "nothing for your hands" };
     // Whoever looked away when a kettle was to be set sees it here.

@@ -41,7 +41,7 @@ pub fn lines(app: &App, class: &Class, at: HostTime, width: usize, rows: usize) 
 fn one(app: &App, class: &Class, card: &TeaCard, at: HostTime, tea: usize, width: usize) -> Line<'static> {
     let clock = class.timetable.clock(card.code, at);
     let left = clock.until.map(|until| clock_face(until.seconds_until(at))).unwrap_or_default();
-    let cup = Cup { code: card.code, steep: clock.steep };
+    let cup = Cup { code: card.code, steep: clock.round };
     let score = match app.cup_state(cup) {
         _ if clock.steep == 0 || !class.role.scores() => String::new(),
         CupState::Open if !class.has_cup(cup, at) => "not yet".into(),
@@ -50,7 +50,7 @@ fn one(app: &App, class: &Class, card: &TeaCard, at: HostTime, tea: usize, width
     let steep = if clock.steep == 0 {
         format!("0 of {}", card.steeps)
     } else {
-        format!("{} of {}", clock.steep, card.steeps)
+        format!("{} of {}", clock.steep, card.steeps.max(clock.steep))
     };
     let text = row(tea, [&label(card), &steep, &clock.state.to_string(), &left, &score]);
     let calm = matches!(clock.state, SteepState::Dry | SteepState::Resting);

@@ -4,11 +4,11 @@ mod tables;
 
 use super::draw;
 use crate::fixture::{
-    Desk, any_key, any_sheet, code, duo_trio, score, timetable, triangle, welcome, with_words,
+    Desk, any_key, any_sheet, code, cue, duo_trio, score, timetable, triangle, welcome, with_words,
 };
 use proptest::prelude::*;
 use protocol::wire::{HostMessage, Welcome};
-use protocol::{Phase, Strength, TeaCard};
+use protocol::{Action, Cue, Phase, Strength, TeaCard, Timetable};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use seat::app::{Event, Key, LinkEvent};
@@ -248,6 +248,9 @@ fn long_scales_and_many_teas_are_cut_with_a_mark() {
     crowded.sheet.attributes[0].max = 100;
     let more = (500..512).map(|n| TeaCard { code: code(n), steeps: 9, name: None, leaf: None, recipe: None });
     crowded.teas.extend(more);
+    let mut cues = crowded.timetable.cues.clone();
+    cues.extend((500..512).map(|n| Cue { hands: 2, ..cue(112, Action::Decant, Some(n), 1, 1) }));
+    crowded.timetable = Timetable::new(crowded.timetable.revision, cues);
     let mut desk = Desk::seated(crowded);
     desk.go_to(90);
     insta::assert_snapshot!("crowded_80x24", screen(&desk, 80, 24));

@@ -10,15 +10,15 @@ pub const BEGUN_S: u32 = 2;
 /// tasting of a round whose every cup is wet or ready.
 pub fn held(timetable: &Timetable, at: HostTime) -> Vec<Cue> {
     let begun = |cue: &Cue| cue.at <= at.plus_s(BEGUN_S);
-    let wet = |cue: &Cue| timetable.find(Action::Pour, cue.code, cue.steep).is_some_and(begun);
-    let rinsed = |cue: &Cue| timetable.find(Action::Rinse, cue.code, cue.steep).is_some_and(begun);
+    let wet = |cue: &Cue| timetable.find(Action::Pour, cue.code, cue.round()).is_some_and(begun);
+    let rinsed = |cue: &Cue| timetable.find(Action::Rinse, cue.code, cue.round()).is_some_and(begun);
     let all_wet = |round: u32| {
-        timetable.cues.iter().filter(|c| c.action == Action::Pour && c.steep == round).all(begun)
+        timetable.cues.iter().filter(|c| c.action == Action::Pour && c.round() == round).all(begun)
     };
     let stands = |cue: &&Cue| match cue.action {
         Action::Lid | Action::Decant => wet(cue),
         Action::PourOff => rinsed(cue),
-        Action::Taste => all_wet(cue.steep),
+        Action::Taste => all_wet(cue.round()),
         _ => begun(cue),
     };
     timetable.cues.iter().filter(stands).cloned().collect()
@@ -29,9 +29,9 @@ pub fn held(timetable: &Timetable, at: HostTime) -> Vec<Cue> {
 pub fn tasting_left_s(before: &Timetable, at: HostTime) -> Option<u32> {
     let kept = held(before, at);
     let taste = kept.iter().rfind(|c| c.action == Action::Taste)?;
-    if kept.iter().any(|c| c.action == Action::SheetCloses && c.steep == taste.steep) {
+    if kept.iter().any(|c| c.action == Action::SheetCloses && c.round() == taste.round()) {
         return None;
     }
-    let closes = before.find(Action::SheetCloses, None, taste.steep)?;
+    let closes = before.find(Action::SheetCloses, None, taste.round())?;
     u32::try_from(closes.at.seconds_until(at.max(taste.at))).ok()
 }

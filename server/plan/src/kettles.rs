@@ -276,7 +276,7 @@ impl<'a> Kettles<'a> {
         kept.sort_by_key(|cue| cue.at);
         for cue in kept {
             // What is done at a kettle may be kept apart as one after the last round.
-            let plan = whole.iter().find(|plan| plan.round == cue.steep.max(1)).or(whole.last());
+            let plan = whole.iter().find(|plan| plan.round == cue.round().max(1)).or(whole.last());
             let (Some(round), Some(code)) = (plan, cue.code) else { continue };
             // What is done at a kettle may name a tea that this round does not serve, so that no cue is two.
             let cup = round.cups.iter().find(|c| c.code == code);

@@ -59,18 +59,18 @@ impl Room {
     }
 
     /// A cup with the end of its decant.
-    pub fn served(&self, (code, steep): Cup) -> Served {
-        let decant = self.timetable.find(Action::Decant, Some(code), steep);
-        Served { cup: (code, steep), decanted_at: decant.map(Cue::end) }
+    pub fn served(&self, (code, round): Cup) -> Served {
+        let decant = self.timetable.find(Action::Decant, Some(code), round);
+        Served { cup: (code, round), decanted_at: decant.map(Cue::end) }
     }
 
     /// The cups that can be scored at `now`, in the order of their decants.
     pub fn cups(&self, now: HostTime) -> Vec<Served> {
         let now = self.until_close(now);
         let decants = self.timetable.cues.iter().filter(|c| c.action == Action::Decant);
-        let cups = decants.filter_map(|c| Some((c.code?, c.steep)));
+        let cups = decants.filter_map(|c| Some((c.code?, c.round())));
         let there =
-            |&(code, steep): &Cup| self.timetable.has_cup(code, steep, now) && !self.is_void((code, steep));
+            |&(code, round): &Cup| self.timetable.has_cup(code, round, now) && !self.is_void((code, round));
         cups.filter(there).map(|cup| self.served(cup)).collect()
     }
 }

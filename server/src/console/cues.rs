@@ -41,7 +41,7 @@ pub(super) fn wait(cues: &[Cue], now: HostTime, kettles: &[String]) -> Option<St
     let own = |c: &&Cue| c.at < pour.at && c.kettle.is_some() && c.kettle == pour.kettle;
     let heats = cues.iter().rfind(own).is_some_and(|c| c.action.is_at_kettle());
     (wait_s > UNEXPLAINED_S).then(|| match tasted {
-        Some(cue) => format!("; {first}round {} is tasted before", cue.steep),
+        Some(cue) => format!("; {first}round {} is tasted before", cue.round()),
         None if heats => heating(),
         None => format!("; {first}what is steeping is decanted before"),
     })
@@ -89,7 +89,10 @@ pub fn with_water(cue: &Cue, kettles: &[String]) -> String {
 pub fn cue(cue: &Cue, pourers: u8, kettles: &[String]) -> String {
     let mut about = Vec::new();
     if matches!(cue.action, Action::Pour | Action::Decant) {
-        about.push(format!("steep {}", cue.steep));
+        about.push(match cue.other_round {
+            Some(round) => format!("steep {} in round {round}", cue.steep),
+            None => format!("steep {}", cue.steep),
+        });
     }
     if let (Action::Pour, Some(steep_s)) = (cue.action, cue.steep_s) {
         about.push(format!("{steep_s} s"));

@@ -33,12 +33,19 @@ impl Alarm {
             self.watermark = now;
             return Vec::new();
         };
-        let late = timetable.due(joined, self.watermark.min(now)).iter().filter(|c| now < c.end());
+        // What is still under water because the teacher's word came too late is never left there.
+        let late = timetable.due(joined, self.watermark.min(now)).iter();
+        let late = late.filter(|c| now < c.end() || c.moved_in.is_some());
         let due = timetable.due(self.watermark, now).iter();
         let cues: Vec<Cue> = late.chain(due).filter(|c| !self.fired.contains(&c.key())).cloned().collect();
         self.fired.extend(cues.iter().map(Cue::key));
         self.watermark = now;
         cues
+    }
+
+    /// Up to where cues have been fired; nothing before the seat knew the time.
+    pub fn looked(&self) -> Option<HostTime> {
+        self.joined.map(|_| self.watermark)
     }
 
     /// By a better answer host time is only at `now`: what comes after that is for this seat, also if its first idea of
@@ -94,6 +101,7 @@ mod tests {
             action: Action::Pour,
             code: Code::new(100 + i as u16),
             steep: 1,
+            other_round: None,
             hands: 1,
             length_s: 10,
             steep_s: Some(30),
@@ -101,6 +109,7 @@ mod tests {
             kettle: None,
             water_ml: None,
             vessels: None,
+            moved_in: None,
         });
         Timetable::new(revision, cues.collect())
     }

@@ -181,7 +181,7 @@ impl Class {
 
     /// When the work of a cue ends; a tasting lasts until the sheet of its round closes, which a hold may put off.
     pub fn end_of(&self, cue: &Cue) -> HostTime {
-        let closes = || self.timetable.find(Action::SheetCloses, None, cue.steep).map(|closes| closes.at);
+        let closes = || self.timetable.find(Action::SheetCloses, None, cue.round()).map(|closes| closes.at);
         let closes = if cue.action == Action::Taste { closes() } else { None };
         closes.unwrap_or_else(|| cue.end())
     }
@@ -213,7 +213,7 @@ impl Class {
             (Phase::Closed, Some(closed)) => closed.min(now),
             _ => now,
         };
-        let poured = |code| self.timetable.poured(code, cue.steep, now);
+        let poured = |code| self.timetable.poured(code, cue.round(), now);
         cue.action == Action::Decant && cue.code.is_some_and(poured)
     }
 
@@ -254,12 +254,22 @@ impl Class {
     /// Every cup of the timetable and when there is one.
     pub(super) fn decants(&self) -> impl Iterator<Item = (HostTime, Cup)> {
         let decants = self.timetable.cues.iter().filter(|cue| cue.action == Action::Decant);
-        decants.filter_map(|cue| Some((cue.end(), Cup { code: cue.code?, steep: cue.steep })))
+        decants.filter_map(|cue| Some((cue.end(), Cup { code: cue.code?, steep: cue.round() })))
+    }
+
+    /// The last round in which a tea is poured by the timetable; 0 if there is none.
+    pub fn last_round(&self, code: Code) -> u32 {
+        let rounds = self.decants().filter(|(_, cup)| cup.code == code).map(|(_, cup)| cup.steep);
+        rounds.max().unwrap_or(0)
     }
 
     /// The codes of a round in the order in which this seat tastes them.
     pub fn to_drink(&self, round: u32) -> Vec<Code> {
-        let teas = self.teas.iter().filter(|tea| (1..=tea.steeps).contains(&round));
+        let cued = |code| self.timetable.find(Action::Decant, Some(code), round).is_some();
+        // While the class runs its timetable has every cup; in a hold those to come are not in it.
+        let all = self.phase != Phase::Running || !self.decants().any(|(_, cup)| cup.steep == round);
+        let written = |tea: &TeaCard| all && (1..=tea.steeps).contains(&round);
+        let teas = self.teas.iter().filter(|tea| cued(tea.code) || written(tea));
         let mut codes: Vec<Code> = teas.map(|tea| tea.code).collect();
         codes.sort_by_key(|code| self.place(*code));
         codes

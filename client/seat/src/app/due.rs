@@ -43,7 +43,8 @@ impl App {
         let Some(class) = &mut self.class else { return Vec::new() };
         // While the screen stands still, time is behind what it shows.
         class.alarm.join_by(known.unwrap_or(host_now));
-        let (mut effects, mut closing) = (Vec::new(), Vec::new());
+        let (mut effects, mut closing, mut said_late) = (Vec::new(), Vec::new(), Vec::new());
+        let looked = class.alarm.looked();
         let mut come = class.alarm.fire(&class.timetable, host_now);
         // A lid is said before what is done at a kettle at its instant; else the timetable's order stands.
         come.sort_by_key(|cue| (cue.at, cue.action.is_at_kettle()));
@@ -53,12 +54,20 @@ impl App {
                 continue;
             }
             let mine = cue.is_for(class.hands);
-            let missed = host_now - cue.end() > alarm::MISSED_US;
+            // Moved by the teacher to before now, and heard of only now: it is done at once, however late.
+            let late = cue.moved_in.is_some() && looked.is_some_and(|looked| cue.at <= looked);
+            let missed = !late && host_now - cue.end() > alarm::MISSED_US;
             let drink =
-                (cue.action == Action::Taste && class.role.scores()).then(|| class.to_drink(cue.steep));
-            closing.extend((cue.action == Action::SheetCloses).then_some(cue.steep));
+                (cue.action == Action::Taste && class.role.scores()).then(|| class.to_drink(cue.round()));
+            closing.extend((cue.action == Action::SheetCloses).then_some(cue.round()));
             let bell = !missed && rings_for(&cue, class.hands);
-            let words = deeds::with_brackets(&cue, &class.kettles);
+            let late_s = host_now.seconds_until(cue.at);
+            let words = if late && late_s > 0 {
+                deeds::late(&cue, &class.kettles, late_s)
+            } else {
+                deeds::with_brackets(&cue, &class.kettles)
+            };
+            said_late.extend((late && late_s > 0 && mine).then(|| words.clone()));
             effects.push(Effect::Say(Happening::Cue { mine, bell, missed, cue, words }));
             effects.extend(
                 drink.filter(|codes| codes.len() > 1).map(|codes| Effect::Say(Happening::Drink(codes))),
@@ -69,6 +78,9 @@ impl App {
             effects.push(Effect::Say(Happening::Soon { in_s: cue.at.seconds_until(host_now), cue, words }));
         }
         let moments = class.take_moments(host_now, pace);
+        for words in said_late {
+            self.note(now, words);
+        }
         for round in closing {
             effects.extend(self.send_as_it_stands(Some(round), now, draw));
             let missing = self.left_behind(host_now);

@@ -154,9 +154,9 @@ impl App {
         };
         let at = self.host_now(now).ok_or("the host's clock is not known yet; try again in a moment")?;
         let last = || class.decanted(at).into_iter().rfind(|cup| cup.code == code).map(|cup| cup.steep);
-        let poured = || class.timetable.clock(code, at).steep.max(1);
+        let poured = || class.timetable.clock(code, at).round.max(1);
         let cup = Cup { code, steep: steep.or_else(last).unwrap_or_else(poured) };
-        if !has_cup(&class.teas, code, cup.steep) {
+        if !has_cup(&class.teas, code, cup.steep) && class.cup_from(cup).is_none() {
             return Err(format!("{code} has no steep {}; it has {}", cup.steep, tea.steeps));
         }
         not_yet(class, cup, at).map_or(Ok(cup), Err)

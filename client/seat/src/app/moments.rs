@@ -52,7 +52,7 @@ impl Class {
         let tastings = counts && self.phase != Phase::Held;
         for cue in self.timetable.cues.iter().filter(|cue| tastings && cue.action == Action::Taste) {
             let long = TASTING_LEFT_S.iter().filter(|left_s| **left_s < i64::from(cue.length_s));
-            let (round, until) = (cue.steep, self.end_of(cue));
+            let (round, until) = (cue.round(), self.end_of(cue));
             let moment =
                 |&left_s: &i64| (until + -left_s * SECOND_US, Moment::TasteLeft { round, until, left_s });
             all.extend(long.map(moment));

@@ -89,6 +89,47 @@ fn what_is_wet_is_never_moved() {
     assert_eq!(words, ["85 decant 417", "85 pour 238"], "417 keeps its decant, 238 is still dry");
 }
 
+/// The class's timetable in which the teacher has moved the decant of 417 to this second.
+fn decant_moved_to(at_s: i64) -> Timetable {
+    let mut cues = timetable(2).cues;
+    let decant = cues.iter_mut().find(|c| c.to_string() == "decant 417" && c.round() == 1).unwrap();
+    (decant.at, decant.moved_in) = (HostTime(at_s * 1_000_000), Some(2));
+    Timetable::new(2, cues)
+}
+
+#[test]
+fn a_wet_steep_that_the_teacher_moved_is_decanted_at_its_new_instant() {
+    let mut desk = running();
+    desk.go_to(50);
+    desk.said();
+    let timetable = decant_moved_to(97);
+    desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable });
+    desk.go_to(100);
+    let decant = fired(&mut desk).into_iter().filter(|(_, words, _)| words == "decant 417");
+    assert_eq!(decant.collect::<Vec<_>>(), [(97, "decant 417".to_string(), true)]);
+}
+
+#[test]
+fn a_seat_that_hears_too_late_of_a_decant_is_cued_at_once_and_told_by_how_much() {
+    // Within its work and after it.
+    for (moved_s, late_s) in [(55, 6), (45, 16)] {
+        let mut desk = running();
+        desk.go_to(61);
+        desk.said();
+        let timetable = decant_moved_to(moved_s);
+        desk.host(HostMessage::Course { seq: 13, phase: Phase::Running, timetable });
+        let said = desk.said();
+        let decant = said.iter().find_map(|what| match what {
+            Happening::Cue { cue, words, bell: true, missed: false, .. } => Some((cue.at.0, words.clone())),
+            _ => None,
+        });
+        let words = format!("decant 417 now, {late_s} s late: the link was away");
+        assert_eq!(decant, Some((moved_s * 1_000_000, words)));
+        desk.go_to(90);
+        assert!(fired(&mut desk).iter().all(|(_, words, _)| words != "decant 417"), "once");
+    }
+}
+
 #[test]
 fn a_cue_that_is_moved_after_it_was_fired_is_not_fired_again() {
     let mut desk = running();
