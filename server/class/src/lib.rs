@@ -1,6 +1,7 @@
 //! The class as the teacher wrote it down: teas, ways of steeping, hands, times and the sheet.
 
 mod certainty;
+pub mod course;
 pub mod difference;
 pub mod read;
 pub mod setting;

@@ -44,6 +44,8 @@ pub(crate) enum After {
         refusal: Refusal,
     },
     Answer(oneshot::Sender<Result<bool, Refusal>>, Result<bool, Refusal>),
+    /// The console hears what a change of course has moved.
+    Follows(String),
     /// The next of the batch's entries goes to the seats and the console.
     Report,
     Writing {
@@ -89,6 +91,7 @@ impl Following<'_> {
                 self.send(seat, link, &HostMessage::Declined { id, code, reason });
             }
             After::Answer(answer, result) => drop(answer.send(result)),
+            After::Follows(words) => self.links.happen(Happening::Follows(words)),
             After::Writing { seat, link, sheets } => self.links.writing(seat, link, sheets > 0),
             After::Left { seat, link } => self.links.left(self.room, seat, link),
             After::View(coming, answer) => {
@@ -175,6 +178,7 @@ impl Following<'_> {
                 self.course(seq, Phase::Running, timetable)
             }
             Event::Held { timetable, .. } => self.course(seq, Phase::Held, timetable),
+            Event::Steered { timetable: Some(timetable), .. } => self.course(seq, room.phase, timetable),
             Event::LastCall { until } => {
                 let message = Outgoing::say(&HostMessage::LastCall { seq, until: *until });
                 self.links.broadcast(room, |_| Some(message.clone()));
@@ -211,6 +215,7 @@ impl Following<'_> {
             | Event::SeatsParted { .. }
             | Event::Voided { .. }
             | Event::Restored { .. }
+            | Event::Steered { .. }
             | Event::Lost { .. }
             | Event::Scored { .. }
             | Event::Answered { .. } => {}

@@ -105,6 +105,8 @@ pub enum Happening {
     Linked(String),
     /// A seat's link has ended.
     Unlinked(String),
+    /// What a change of course has moved, in words.
+    Follows(String),
     /// Something that the teacher has to know, in words.
     Notice(String),
     /// The ledger lies elsewhere from now on.

@@ -301,15 +301,19 @@ impl Owner {
         let (room, rounds) = (&self.room, &self.rounds);
         let events = match command {
             // What a hold has left dry is planned anew: that may take as long as a commit.
-            Command::Teacher(Teacher::Resume) => aside(|| room.decide(command, at, rounds)),
+            Command::Teacher(Teacher::Resume | Teacher::Steer(_)) => {
+                aside(|| room.decide(command, at, rounds))
+            }
             _ => room.decide(command, at, rounds),
         }?;
         let changed = !events.is_empty();
         for event in events {
             let entry = Entry { seq: self.room.seq + 1, at, event };
+            let follows = self.room.follows(&entry);
             Arc::make_mut(&mut self.room).fold(entry.seq, at, entry.event.clone());
             batch.entries.push(entry);
             batch.after.push(After::Report);
+            batch.after.extend(follows.map(After::Follows));
         }
         Ok(changed)
     }

@@ -9,6 +9,7 @@ use super::rounds::{CupPlan, RoundPlan, Unplannable, plan_rounds};
 use super::timetable::{Rest, with_kettles};
 use super::water::{self, Cooling, Span};
 use super::{difference_test, orders, warnings};
+use class::course::Course;
 use class::{Class, Pourers, Tea};
 use protocol::time::SECOND_US;
 use protocol::{Action, CAUTIONS, Code, HostTime, Timetable};
@@ -114,7 +115,7 @@ pub struct PrepPlan {
 /// The first round that no order of these hands and kettles can serve.
 pub fn document(class: &Class, seed: u64) -> Result<Plan, Unplannable> {
     let rounds = plan_rounds(class)?;
-    let (cues, acts) = with_kettles(class, &rounds, Rest::default(), HostTime(0))?;
+    let (cues, acts) = with_kettles(class, &Course::written(class), &rounds, Rest::default(), HostTime(0))?;
     let cues = Timetable::new(1, cues);
     let seconds = |at: HostTime| u32::try_from(at.0 / SECOND_US).unwrap_or(0);
     let at = |action, round| cues.find(action, None, round).map_or(0, |c| seconds(c.at));

@@ -1,12 +1,19 @@
 //! Laws of every timetable, for any class, any hold and any resumption.
 
 use super::filling::LID_S;
-use super::{Rest, held, hold, plan, plan_rounds};
+use super::rounds::{RoundPlan, Unplannable};
+use super::{Rest, held, hold, plan_rounds};
+use class::course::Course;
 use class::setting::{Kettle, fill_s};
 use class::{Class, Pourers, Tea, read};
 use proptest::prelude::*;
 use protocol::time::SECOND_US;
 use protocol::{Action, Code, Cue, HostTime, Timetable};
+
+/// The cues of a class that is run as it was written.
+fn plan(class: &Class, whole: &[RoundPlan], rest: Rest<'_>, from: HostTime) -> Result<Vec<Cue>, Unplannable> {
+    super::plan(class, &Course::written(class), whole, rest, from)
+}
 
 fn base() -> Class {
     read::class(include_str!("../../tests/classes/two-ways.toml")).unwrap()

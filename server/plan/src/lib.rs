@@ -15,6 +15,7 @@ mod quantities;
 mod remedy;
 mod resumed;
 pub mod rounds;
+pub mod steer;
 mod timetable;
 pub mod warnings;
 pub mod water;

@@ -3,15 +3,15 @@
 use super::exact::{Fault, Round};
 use super::filling::Filling;
 use super::quantities::{draws, liquors};
+use class::course::Due;
 use class::setting::{FILLS_ML, Kettle};
-use class::{Class, Pourers, Tea};
-use protocol::Code;
+use class::{Class, Pourers};
 
 /// Smaller cups than this nobody can taste from, millilitres.
 const LEAST_CUP_ML: u32 = 5;
 
 /// The nearest change that would help, as a sentence without its full stop.
-pub(super) fn remedy(class: &Class, teas: &[(Code, &Tea)], problem: &Round, fault: Fault) -> String {
+pub(super) fn remedy(class: &Class, teas: &[Due<'_>], problem: &Round, fault: Fault) -> String {
     match fault {
         Fault::Draw(_) => too_much(class),
         _ => too_cool(teas, problem),
@@ -19,10 +19,11 @@ pub(super) fn remedy(class: &Class, teas: &[(Code, &Tea)], problem: &Round, faul
 }
 
 /// The teas that no kettle can come down to.
-fn too_cool(teas: &[(Code, &Tea)], problem: &Round) -> String {
+fn too_cool(teas: &[Due<'_>], problem: &Round) -> String {
     let cool = problem.teas.iter().zip(teas).filter(|(job, _)| job.temp_c <= problem.room_c);
-    let asked: Vec<String> =
-        cool.map(|(job, (code, tea))| format!("{code} ({}) asks for {} °C", tea.name, job.temp_c)).collect();
+    let asked: Vec<String> = cool
+        .map(|(job, due)| format!("{} ({}) asks for {} °C", due.code, due.tea.name, job.temp_c))
+        .collect();
     format!(
         "{} in a room of {} °C: give {} water above the room's temperature",
         asked.join(", "),
@@ -97,7 +98,7 @@ fn changes(class: &Class, kettle: &Kettle, ml: f64) -> Vec<String> {
 mod tests {
     use super::*;
     use crate::plan_rounds;
-    use class::read;
+    use class::{Tea, read};
     use proptest::prelude::*;
 
     prop_compose! {

@@ -5,9 +5,10 @@ use super::hands::Hands;
 use super::kettles::Kettles;
 use super::rounds::{RoundPlan, Taken, Unplannable, plan_rest};
 use super::timetable::Rest;
-use class::{Class, Tea};
+use class::Class;
+use class::course::Due;
 use protocol::time::SECOND_US;
-use protocol::{Action, Code, Cue, HostTime};
+use protocol::{Action, Cue, HostTime};
 
 /// So often it is tried to pour between the decants of what is steeping before it is left for after them.
 const MOST_TRIES: usize = 8;
@@ -22,17 +23,18 @@ const LONGEST_AGO_S: i64 = 1_000_000;
 pub(super) fn take_up<'c>(
     class: &'c Class,
     planned: &RoundPlan,
-    dry: &[(Code, &Tea)],
+    dry: &[Due<'_>],
     rest: Rest<'_>,
     ready: HostTime,
     (kettles, hands): (&Kettles<'c>, &Hands),
 ) -> Result<(RoundPlan, HostTime, Kettles<'c>, Hands), Unplannable> {
     let round = planned.round;
-    let pours = rest.kept.iter().filter(|c| c.action == Action::Pour && c.steep == round);
+    let pours = rest.kept.iter().filter(|c| c.action == Action::Pour && c.round() == round);
     let poured: Vec<(&Cue, &Cue)> =
         pours.filter_map(|pour| Some((pour, rest.find(Action::Decant, pour.code, round)?))).collect();
     // Work of hands other than with what is poured comes to its end first.
-    let own = |c: &&Cue| matches!(c.action, Action::Pour | Action::Lid | Action::Decant) && c.steep == round;
+    let own =
+        |c: &&Cue| matches!(c.action, Action::Pour | Action::Lid | Action::Decant) && c.round() == round;
     let busy = rest.kept.iter().filter(|c| c.hands > 0 && !own(c)).map(|c| {
         let gap_s = if c.length_s > 0 && c.action.is_at_kettle() { class.setting.gap_s } else { 0 };
         c.end().plus_s(gap_s)

@@ -12,7 +12,8 @@ use super::quantities::{Draw, draws};
 use super::remedy::remedy;
 use super::warnings::is_queue;
 use super::water;
-use class::{Class, Tea};
+use class::Class;
+use class::course::{Course, Due};
 use protocol::{Code, HostTime};
 use serde::Serialize;
 
@@ -106,6 +107,8 @@ enum Stand<'a> {
     AsWritten,
     /// As what has happened by this instant has left them.
     Begun(&'a Taken<'a>),
+    /// Ready for their first tea; the search begins from a plan of the round as it was before.
+    Planned(Option<&'a RoundPlan>),
 }
 
 /// Where a round is taken up again.
@@ -130,11 +133,6 @@ pub struct Unplannable {
     pub remedy: String,
 }
 
-/// The teas of a class that have a steep in this round.
-pub fn teas_of(class: &Class, round: u32) -> Vec<(Code, &Tea)> {
-    class.coded().filter(|(_, tea)| tea.steeps() >= round).collect()
-}
-
 /// The schedules of all rounds. In the first round a kettle stands where the class file says, or is preset. In a later
 /// one it is taken to be ready for its first tea: how long that takes, and whether the round has to wait for it, is
 /// [`super::kettles`]' to say, since it depends on when the round could begin.
@@ -148,7 +146,50 @@ pub fn plan_rounds(class: &Class) -> Result<Vec<RoundPlan>, Unplannable> {
 /// The same with other than the class's own pairs of hands.
 pub(super) fn plan_rounds_by(class: &Class, hands: u8) -> Result<Vec<RoundPlan>, Unplannable> {
     let stand = |round| if counts_first_set_up(class, round) { Stand::AsWritten } else { Stand::Preset };
-    (1..=class.rounds()).map(|r| plan_round(class, r, &teas_of(class, r), hands, &stand(r))).collect()
+    let course = Course::written(class);
+    let plan = |round| {
+        let teas = course.due(class, round);
+        plan_round(class, round, &teas, hands, &stand(round), node_budget(teas.len(), class.rounds()))
+    };
+    (1..=class.rounds()).map(plan).collect()
+}
+
+/// The rounds of a course in which anything is served: as they were planned where nothing about them has changed, else
+/// planned again, in searches that are brief for all of them together. Of one that has begun only what is poured from which
+/// kettle matters.
+///
+/// # Errors
+/// As for [`plan_rounds`].
+pub(super) fn rounds_of(
+    class: &Class,
+    course: &Course,
+    whole: &[RoundPlan],
+    has_begun: impl Fn(u32) -> bool,
+) -> Result<Vec<RoundPlan>, Unplannable> {
+    let all = (1..=course.rounds()).map(|round| (round, course.due(class, round)));
+    let all: Vec<(u32, Vec<Due<'_>>)> = all.filter(|(_, teas)| !teas.is_empty()).collect();
+    let planned = |round| whole.iter().find(|plan| plan.round == round);
+    let stands = |plan: &&RoundPlan, teas: &[Due<'_>]| {
+        let there = |due: &Due<'_>| plan.cups.iter().any(|cup| cup.code == due.code);
+        let same = |(due, cup): (&Due<'_>, &CupPlan)| {
+            (due.code, due.steep.steep_s, due.steep.temp_c) == (cup.code, cup.steep_s, cup.temp_c)
+        };
+        has_begun(plan.round) && teas.iter().all(there)
+            || teas.len() == plan.cups.len() && teas.iter().zip(&plan.cups).all(same)
+    };
+    let changed = |(round, teas): &&(u32, Vec<Due<'_>>)| {
+        !has_begun(*round) && planned(*round).filter(|plan| stands(plan, teas)).is_none()
+    };
+    let changed = all.iter().filter(changed).count().max(1) as u64;
+    let one = |(round, teas): &(u32, Vec<Due<'_>>)| match planned(*round).filter(|plan| stands(plan, teas)) {
+        Some(plan) => Ok(plan.clone()),
+        None => {
+            let budget = if has_begun(*round) { 0 } else { rest_budget(teas.len()) / changed };
+            let stand = &Stand::Planned(planned(*round));
+            plan_round(class, *round, teas, class.pourers.hands(), stand, budget)
+        }
+    };
+    all.iter().map(one).collect()
 }
 
 /// Whether a round's seconds count how long its kettles take from where the class file says that they stand: the first
@@ -161,12 +202,9 @@ pub(super) fn counts_first_set_up(class: &Class, round: u32) -> bool {
 ///
 /// # Errors
 /// No order of these hands and kettles can serve them, or not so soon ([`Fault::Steeping`]).
-pub(super) fn plan_rest(
-    class: &Class,
-    dry: &[(Code, &Tea)],
-    taken: &Taken<'_>,
-) -> Result<RoundPlan, Unplannable> {
-    plan_round(class, taken.planned.round, dry, class.pourers.hands(), &Stand::Begun(taken))
+pub(super) fn plan_rest(class: &Class, dry: &[Due<'_>], taken: &Taken<'_>) -> Result<RoundPlan, Unplannable> {
+    let budget = rest_budget(dry.len() + taken.poured.len());
+    plan_round(class, taken.planned.round, dry, class.pourers.hands(), &Stand::Begun(taken), budget)
 }
 
 /// The set points of a class's kettles: temperatures within the tolerance of the lowest of a group are set as one, the
@@ -192,23 +230,22 @@ fn set_points(class: &Class) -> Vec<(f64, f64)> {
 fn plan_round(
     class: &Class,
     round: u32,
-    teas: &[(Code, &Tea)],
+    teas: &[Due<'_>],
     hands: u8,
     stand: &Stand<'_>,
+    budget: u64,
 ) -> Result<RoundPlan, Unplannable> {
-    let index = round as usize - 1;
-    let asked_c = |tea: &Tea| tea.temp_c.get(index).copied().unwrap_or(100.0);
     let setting = &class.setting;
     let points = set_points(class);
     let set_c = |c: f64| points.iter().find(|(asked, _)| *asked == c).map_or(c, |&(_, set)| set);
     let draws = draws(class);
     let draw = |code| draws.iter().find(|d| d.code == code).copied();
-    let poured: Vec<Draw> = teas.iter().filter_map(|&(code, _)| draw(code)).collect();
-    let jobs = teas.iter().zip(&poured).map(|(&(_, tea), draw)| TeaJob {
-        pour_s: class.pour_s(tea),
-        steep_s: tea.steep_s[index],
-        decant_s: class.decant_s(tea),
-        temp_c: set_c(asked_c(tea)),
+    let poured: Vec<Draw> = teas.iter().filter_map(|due| draw(due.code)).collect();
+    let jobs = teas.iter().zip(&poured).map(|(due, draw)| TeaJob {
+        pour_s: class.pour_s(due.tea),
+        steep_s: due.steep.steep_s,
+        decant_s: class.decant_s(due.tea),
+        temp_c: set_c(due.steep.temp_c),
         ml: draw.all_ml(),
     });
     let kettles = setting.kettles.iter().map(|kettle| exact::Kettle {
@@ -232,29 +269,34 @@ fn plan_round(
     if !problem.kettles.is_empty() && problem.teas.iter().any(|t| t.temp_c <= setting.room_c) {
         return Err(unplannable(Fault::Kettles));
     }
-    let count = problem.teas.len();
-    let (budget, begun) = match *stand {
+    let was = |planned: &RoundPlan, code| {
+        let cup = planned.cups.iter().find(|cup| cup.code == code);
+        cup.map_or((0, 0), |cup| (cup.pour_at_s, kettle_from_0(cup)))
+    };
+    let begun = match *stand {
         Stand::Begun(taken) => {
             let Taken { planned, at, kettles, poured } = taken;
-            let cup = |code| planned.cups.iter().find(|cup| cup.code == code);
-            let was = |code| cup(code).map_or((0, 0), |cup| (cup.pour_at_s, kettle_from_0(cup)));
             let ready_s = |k| problem.teas.iter().map(|tea| kettles.ready_in_s(k, tea, *at)).collect();
-            let begun = Begun {
+            Some(Begun {
                 ready_s: (0..problem.kettles.len()).map(ready_s).collect(),
-                planned: teas.iter().map(|&(code, _)| was(code)).collect(),
+                planned: teas.iter().map(|due| was(planned, due.code)).collect(),
                 poured: poured.clone(),
-            };
-            (rest_budget(count + poured.len()), Some(begun))
+            })
         }
-        Stand::Preset | Stand::AsWritten => (node_budget(count, class.rounds()), None),
+        Stand::Planned(Some(planned)) => Some(Begun {
+            ready_s: vec![vec![0; problem.teas.len()]; problem.kettles.len()],
+            planned: teas.iter().map(|due| was(planned, due.code)).collect(),
+            poured: Vec::new(),
+        }),
+        Stand::Preset | Stand::AsWritten | Stand::Planned(None) => None,
     };
     let (solved, given) = give::solve(setting, &problem, budget, begun.as_ref()).map_err(unplannable)?;
-    let cups = teas.iter().zip(&poured).enumerate().map(|(i, (&(code, tea), draw))| {
+    let cups = teas.iter().zip(&poured).enumerate().map(|(i, (due, draw))| {
         let TeaJob { pour_s, steep_s, decant_s, temp_c: set_c, ml: draw_ml } = problem.teas[i];
         let pour_at_s = solved.starts_s[i];
         let decant_at_s = pour_at_s + pour_s + steep_s;
         CupPlan {
-            code,
+            code: due.code,
             pour_at_s,
             pour_s,
             steep_s,
@@ -264,7 +306,7 @@ fn plan_round(
             pour_hands: solved.pour_hands[i] + 1,
             decant_hands: solved.decant_hands[i] + 1,
             kettle: solved.kettle.get(i).map(|&k| usize::from(k) + 1),
-            temp_c: asked_c(tea),
+            temp_c: due.steep.temp_c,
             set_c,
             water_ml: draw.water_ml,
             vessels: draw.vessels,

@@ -3,8 +3,9 @@
 use super::hands::Hands;
 use super::kettles::{Act, Kettles, Next, kettle_number};
 use super::resumed::take_up;
-use super::rounds::{CupPlan, RoundPlan, Unplannable, counts_first_set_up, teas_of};
-use class::{Class, Tea};
+use super::rounds::{CupPlan, RoundPlan, Unplannable, counts_first_set_up, rounds_of};
+use class::Class;
+use class::course::{Course, Due, Steep};
 use protocol::time::SECOND_US;
 use protocol::{Action, Code, Cue, HostTime};
 
@@ -26,32 +27,37 @@ pub struct Rest<'a> {
 }
 
 impl Rest<'_> {
-    pub(super) fn find(&self, action: Action, code: Option<Code>, steep: u32) -> Option<&Cue> {
-        self.kept.iter().find(|c| c.key() == (steep, action, code))
+    pub(super) fn find(&self, action: Action, code: Option<Code>, round: u32) -> Option<&Cue> {
+        self.kept.iter().find(|c| c.key() == (round, action, code))
     }
 }
 
-/// All cues of the class: the kept ones as they are, and everything else planned to begin at `from` or later.
-/// Codes must have been drawn; `whole` are the class's rounds as [`super::rounds::plan_rounds`] gives them.
+/// All cues of a class that is run by this course: the kept ones as they are, and everything else planned to begin at `from`
+/// or later. Codes must have been drawn; `whole` are the rounds of the class as written, as
+/// [`super::rounds::plan_rounds`] gives them.
 ///
 /// # Errors
-/// What a hold left dry of a round can't be served by these hands and kettles.
+/// What is dry of a round can't be served by these hands and kettles.
 pub fn plan(
     class: &Class,
+    course: &Course,
     whole: &[RoundPlan],
     rest: Rest<'_>,
     from: HostTime,
 ) -> Result<Vec<Cue>, Unplannable> {
-    with_kettles(class, whole, rest, from).map(|(cues, _)| cues)
+    with_kettles(class, course, whole, rest, from).map(|(cues, _)| cues)
 }
 
 /// The same with what is to be done at the kettles.
 pub(super) fn with_kettles(
     class: &Class,
+    course: &Course,
     whole: &[RoundPlan],
     rest: Rest<'_>,
     from: HostTime,
 ) -> Result<(Vec<Cue>, Vec<Act>), Unplannable> {
+    let has_begun = |round| rest.kept.iter().any(|c| c.action == Action::Pour && c.round() == round);
+    let rounds = &rounds_of(class, course, whole, has_begun)?;
     let mut cues = rest.kept.to_vec();
     let mut hands = Hands::new(class.pourers.hands());
     for cue in rest.kept.iter().filter(|c| c.hands > 0) {
@@ -63,27 +69,25 @@ pub(super) fn with_kettles(
     let rested = rest.kept.iter().filter(at_work).map(|c| c.end().plus_s(class.setting.gap_s)).max();
     let mut kettles = Kettles::new(class, from);
     if !rest.kept.is_empty() {
-        kettles.were_switched_on(&with_kettles(class, whole, Rest::default(), from)?.1);
+        let written = &Course::written(class);
+        kettles.were_switched_on(&with_kettles(class, written, whole, Rest::default(), from)?.1);
     }
-    kettles.has_happened(whole, rest.kept);
+    kettles.has_happened(rounds, rest.kept);
     let mut begin = from;
-    for planned in whole {
+    for planned in rounds {
         let round = planned.round;
-        let teas = teas_of(class, round);
-        let is_dry = |code| rest.find(Action::Pour, Some(code), round).is_none();
-        let dry: Vec<(Code, &Tea)> = teas.iter().copied().filter(|&(code, _)| is_dry(code)).collect();
-        let ready = if round == 1 {
-            prepare(
-                planned,
-                &dry,
-                &rest,
-                &mut Tools { class, hands: &mut hands, kettles: &mut kettles },
-                begin,
-                &mut cues,
-            )
-        } else {
-            begin
+        let teas = course.due(class, round);
+        let is_dry = |due: &Due<'_>| rest.find(Action::Pour, Some(due.code), round).is_none();
+        let dry: Vec<Due<'_>> = teas.iter().copied().filter(is_dry).collect();
+        // Before a tea's first steep, which is in the first round unless it is left out there.
+        let is_first = |due: &Due<'_>| {
+            let poured = |c: &Cue| c.action == Action::Pour && c.code == Some(due.code);
+            let sooner = |(other, steep): (u32, &Steep)| other < round && !steep.skipped;
+            !rest.kept.iter().any(poured) && !course.of(due.code).any(sooner)
         };
+        let first: Vec<Due<'_>> = dry.iter().copied().filter(is_first).collect();
+        let mut tools = Tools { class, hands: &mut hands, kettles: &mut kettles };
+        let ready = prepare(planned, &first, &rest, &mut tools, begin, &mut cues);
         let counted = counts_first_set_up(class, round);
         let left = match dry.len() {
             0 => None,
@@ -101,7 +105,7 @@ pub(super) fn with_kettles(
         };
         if let Some((plan, at)) = left {
             let new = cues.len();
-            pour(&plan, at, &mut cues);
+            pour(course, &plan, at, &mut cues);
             cues[new..].iter().for_each(|c| hands.occupy(c.hands, c.at, c.end()));
             kettles.pass(&plan, at, &hands);
             for act in kettles.acts.iter().filter(|act| act.round == round && act.hands > 0) {
@@ -109,12 +113,12 @@ pub(super) fn with_kettles(
             }
         }
         let last_cup =
-            cues.iter().filter(|c| c.action == Action::Decant && c.steep == round).map(Cue::end).max();
+            cues.iter().filter(|c| c.action == Action::Decant && c.round() == round).map(Cue::end).max();
         let closes = taste(class, &rest, round, last_cup.unwrap_or(ready), from, &mut cues);
         begin = from.max(closes.plus_s(class.pause_after(round)));
     }
     let teas: Vec<Code> = class.coded().map(|(code, _)| code).collect();
-    at_the_kettles(&kettles.acts, &teas, class.rounds(), &mut cues);
+    at_the_kettles(&kettles.acts, &teas, course.rounds(), &mut cues);
     Ok((cues, kettles.acts))
 }
 
@@ -129,7 +133,7 @@ struct Tools<'t, 'c> {
 /// instant from which they may be poured.
 fn prepare(
     planned: &RoundPlan,
-    dry: &[(Code, &Tea)],
+    dry: &[Due<'_>],
     rest: &Rest<'_>,
     tools: &mut Tools<'_, '_>,
     from: HostTime,
@@ -145,10 +149,10 @@ fn prepare(
         if action == Action::Rinse {
             order.sort_by(|a, b| {
                 let set_c = |code| cup(code).filter(|c| c.kettle.is_some()).map_or(0.0, |c| c.set_c);
-                set_c(a.0).total_cmp(&set_c(b.0))
+                set_c(a.code).total_cmp(&set_c(b.code))
             });
         }
-        for (code, tea) in order {
+        for Due { code, tea, steep } in order {
             let length_s = match (action, tea.rinse_s) {
                 (Action::Warm, _) => class.warm_s,
                 // The hands stay with a rinse from first to last: it is short, and it must not turn into a steep.
@@ -158,12 +162,13 @@ fn prepare(
             if length_s == 0 {
                 continue;
             }
-            if let Some(done) = rest.find(action, Some(code), 1) {
+            if let Some(done) = rest.kept.iter().find(|c| c.action == action && c.code == Some(code)) {
                 ready = ready.max(done.end());
                 continue;
             }
-            let mut cue = Cue::new(begin, action, Some(code), 1, 0, length_s);
-            cue.temp_c = tea.temp_c.first().copied();
+            let mut cue =
+                Cue::new(begin, action, Some(code), steep.steep, 0, length_s).in_round(planned.round);
+            cue.temp_c = Some(steep.temp_c);
             let mut earliest = begin;
             let draw = cup(code).and_then(|cup| {
                 (cue.water_ml, cue.vessels) = water(cup);
@@ -186,7 +191,8 @@ fn prepare(
             }
             if let (Action::Rinse, Some(rinse_s)) = (action, tea.rinse_s) {
                 let off = at.plus_s(class.pour_s(tea) + rinse_s);
-                cues.push(Cue::new(off, Action::PourOff, Some(code), 1, cue.hands, 0));
+                let off = Cue::new(off, Action::PourOff, Some(code), steep.steep, cue.hands, 0);
+                cues.push(off.in_round(planned.round));
             }
             cues.push(cue);
             ready = ready.max(at.plus_s(length_s));
@@ -201,10 +207,12 @@ fn water(cup: &CupPlan) -> (Option<f64>, Option<u32>) {
 }
 
 /// The pours, lids and decants of a round that begins at `begin`.
-fn pour(planned: &RoundPlan, begin: HostTime, cues: &mut Vec<Cue>) {
+fn pour(course: &Course, planned: &RoundPlan, begin: HostTime, cues: &mut Vec<Cue>) {
+    let round = planned.round;
     for cup in &planned.cups {
+        let steep = course.steep((cup.code, round)).map_or(round, |steep| steep.steep);
         let cue = |at_s, action, hands, length_s| {
-            Cue::new(begin.plus_s(at_s), action, Some(cup.code), planned.round, hands, length_s)
+            Cue::new(begin.plus_s(at_s), action, Some(cup.code), steep, hands, length_s).in_round(round)
         };
         let (water_ml, vessels) = water(cup);
         cues.push(Cue {
@@ -252,8 +260,10 @@ fn taste(
 ) -> HostTime {
     let whole_round = |at, action, length_s| Cue::new(at, action, None, round, 0, length_s);
     let tasting = rest.find(Action::Taste, None, round);
+    // A round may have waited for a tea that it is to be without.
+    let begins = last_cup.max(from);
     if tasting.is_none() {
-        cues.push(whole_round(last_cup, Action::Taste, class.taste_s));
+        cues.push(whole_round(begins, Action::Taste, class.taste_s));
     }
     if let Some(closed) = rest.find(Action::SheetCloses, None, round) {
         return closed.at;
@@ -261,7 +271,7 @@ fn taste(
     let closes = match (tasting, rest.tasting_left_s) {
         (Some(_), Some(left_s)) => from.max(last_cup).plus_s(left_s),
         (Some(taste), None) => taste.end().max(from),
-        (None, _) => last_cup.plus_s(class.taste_s),
+        (None, _) => begins.plus_s(class.taste_s),
     };
     cues.push(whole_round(closes, Action::SheetCloses, 0));
     closes

@@ -4,11 +4,13 @@ mod correct;
 mod difference_test;
 mod score;
 mod seat;
+mod steer;
 mod teacher;
 
 pub use teacher::LEAD_S;
 
 pub use correct::Correction;
+pub use steer::Steering;
 
 use crate::{Event, Room};
 use plan::rounds::{RoundPlan, Unplannable};
@@ -90,6 +92,8 @@ pub enum Teacher {
         /// Whether they count.
         counts: bool,
     },
+    /// Change the course of the class.
+    Steer(Steering),
     /// End the class with a last call.
     Close {
         /// How long it is, in seconds of the room's time: [`LAST_CALL_S`](crate::last_call::LAST_CALL_S) where nothing

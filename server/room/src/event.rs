@@ -7,6 +7,7 @@
 //! variant by name, so that a new one does not compile until both say what they do with it.
 
 use class::Class;
+use class::course::Act;
 use class::difference::DifferenceTest;
 use protocol::{Answer, Code, HostTime, Role, Score, SeatId, Timetable, Token, text};
 use serde::{Deserialize, Serialize};
@@ -195,6 +196,15 @@ pub enum Event {
         /// Why.
         reason: String,
     },
+    /// The teacher changed the course of the class.
+    Steered {
+        /// What was done.
+        #[serde(flatten)]
+        act: Act,
+        /// From now on; absent where no cue changes.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        timetable: Option<Timetable>,
+    },
     /// What stood here was damaged and could not be saved.
     Lost {
         /// What was the matter with it.
@@ -240,7 +250,8 @@ impl Event {
             | Event::SeatCounts { .. }
             | Event::FellShort { .. }
             | Event::SeatsJoined { .. }
-            | Event::SeatsParted { .. } => {}
+            | Event::SeatsParted { .. }
+            | Event::Steered { .. } => {}
         }
         self
     }

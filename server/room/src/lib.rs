@@ -25,7 +25,7 @@ pub mod view;
 pub use amend::{Amendment, missing};
 pub use anchor::{Anchor, World};
 pub use damage::Damage;
-pub use decide::{Command, Correction, LEAD_S, Refusal, Rounds, Teacher};
+pub use decide::{Command, Correction, LEAD_S, Refusal, Rounds, Steering, Teacher};
 pub use event::{Boot, Entry, Event, Kind};
 pub use greet::Sees;
 pub use owing::Served;
@@ -33,6 +33,7 @@ pub use seats::Seat;
 
 use answers::Answers;
 use class::Class;
+use class::course::Course;
 use names::Names;
 use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token};
 use scores::Scores;
@@ -57,6 +58,8 @@ pub struct Room {
     pub class_id: Uuid,
     /// The class, with its codes drawn.
     pub class: Class,
+    /// The class as it is run: as written, with what the teacher changed on the way.
+    pub course: Course,
     /// What its codes and serving orders were drawn from.
     pub seed: u64,
     /// The seats in the order in which they were first taken.
@@ -108,6 +111,7 @@ impl Room {
     fn new(class_id: Uuid, seed: u64, class: Class) -> Self {
         Self {
             class_id,
+            course: Course::written(&class),
             class,
             seed,
             seats: Vec::new(),
@@ -189,6 +193,12 @@ impl Room {
             Event::Held { timetable, tasting_left_s } => {
                 (self.phase, self.timetable, self.tasting_left_s) = (Phase::Held, timetable, tasting_left_s);
                 self.timetable_seq = seq;
+            }
+            Event::Steered { act, timetable } => {
+                self.course = self.course.after(&self.class, &act);
+                if let Some(timetable) = timetable {
+                    (self.timetable, self.timetable_seq) = (timetable, seq);
+                }
             }
             Event::Scored { seat, score, on_paper } => {
                 if on_paper {

@@ -12,6 +12,7 @@ pub use reader::Reader;
 
 use crate::{Amendment, Damage, Room, Seat};
 use class::Class;
+use class::course::Course;
 use protocol::{Code, Phase, Strength};
 use std::collections::BTreeSet;
 use uuid::Uuid;
@@ -23,6 +24,8 @@ pub struct ClassScores {
     pub class_id: Uuid,
     /// The class, its codes drawn.
     pub class: Class,
+    /// The class as it was run.
+    pub course: Course,
     /// Where it stands.
     pub phase: Phase,
     /// The teas that have been revealed.
@@ -64,6 +67,7 @@ impl ClassScores {
     fn new(class_id: Uuid, class: Class) -> Self {
         Self {
             class_id,
+            course: Course::written(&class),
             class,
             phase: Phase::Lobby,
             revealed: BTreeSet::new(),
@@ -83,6 +87,7 @@ impl ClassScores {
     /// and so are those of seats that do not count.
     pub fn of(room: &Room) -> Self {
         let mut scores = Self::new(room.class_id, room.class.clone());
+        scores.course = room.course.clone();
         scores.phase = room.phase;
         scores.revealed = room.revealed.keys().copied().collect();
         scores.rehearsal = room.rehearsal().is_some();
@@ -111,8 +116,8 @@ impl ClassScores {
         strength: Option<Strength>,
         points: impl Iterator<Item = Option<i32>>,
     ) {
-        let tea =
-            self.class.teas.iter().position(|t| t.code == Some(code) && (1..=t.steeps()).contains(&steep));
+        let tea = self.class.teas.iter().position(|t| t.code == Some(code));
+        let tea = tea.filter(|_| self.course.steep((code, steep)).is_some());
         if let (Some(seat), Some(tea)) = (seat, tea) {
             self.cups.push(ScoredCup { seat, tea, steep, strength });
             self.points.extend(points);

@@ -5,7 +5,7 @@ use protocol::{Code, HostTime, Score, SeatId};
 use std::sync::Arc;
 use uuid::Uuid;
 
-/// A cup: one tea at one steep.
+/// A cup: one tea, and the round in which it was served.
 pub type Cup = (Code, u32);
 
 /// One score as the ledger has it.
@@ -85,6 +85,11 @@ impl Scores {
     /// The score of an id.
     pub fn get(&self, id: Uuid) -> Option<&Kept> {
         self.counting.place(id).map(|place| &*self.all[place])
+    }
+
+    /// Whether anybody has ever scored a cup.
+    pub fn is_scored(&self, cup: Cup) -> bool {
+        self.all.iter().any(|kept| (kept.score.code, kept.score.steep) == cup)
     }
 
     /// The scores that count, by seat and cup.

@@ -4,13 +4,14 @@ use super::*;
 use class::read;
 use protocol::time::SECOND_US;
 use protocol::wire::{Hello, PROTOCOL, RefusalCode};
-use protocol::{Action, Answer, Score};
+use protocol::{Action, Answer, Cue, Score};
 
 mod closing;
 mod correcting;
 mod difference_test;
 mod laws;
 mod roles;
+mod steering;
 
 /// A room that is driven by commands and keeps its ledger in memory, as the owner does with the real one.
 struct Led {
@@ -85,7 +86,7 @@ impl Led {
     /// When the cups of a round are all there, in seconds.
     fn cups_of(&self, round: u32) -> i64 {
         let decants =
-            self.room.timetable.cues.iter().filter(|c| c.steep == round && c.action == Action::Decant);
+            self.room.timetable.cues.iter().filter(|c| c.round() == round && c.action == Action::Decant);
         decants.map(|c| c.end().0 / SECOND_US).max().unwrap()
     }
 

@@ -143,9 +143,9 @@ impl Room {
             TeaView {
                 code,
                 name: card.name,
-                steeps: card.steeps,
+                steeps: card.steeps.max(clock.steep),
                 clock,
-                cup_in: tally(&|cup| *cup == (code, clock.steep)),
+                cup_in: tally(&|cup| *cup == (code, clock.round)),
             }
         });
         let ahead = if self.phase == Phase::Closed { &[] } else { self.timetable.coming(now) };
@@ -156,7 +156,7 @@ impl Room {
             last_call: self.last_call,
             rehearsal: self.rehearsal(),
             round,
-            rounds: self.class.rounds(),
+            rounds: self.course.rounds(),
             expected: self.class.seats,
             pourers: self.class.pourers.hands(),
             kettles: self.class.kettle_names(),

@@ -1,7 +1,8 @@
 //! The words a teacher types, the same on a terminal and on standard input.
 
-use room::Teacher;
+use protocol::Code;
 use room::last_call::{LAST_CALL_S, LONGEST_LAST_CALL_S};
+use room::{Steering, Teacher};
 
 /// What can be typed, explained.
 pub const HELP: &str = "\
@@ -9,6 +10,15 @@ start [anyway]   begin the class; the first cue comes after 10 s
 hold             wait: nothing dry is started, what is wet ends on time
 resume           go on after a hold; the next cue comes after 10 s
 key              which tea is under which code: for the teacher's eyes
+longer 417 10    417 steeps 10 s longer: what is wet, or the next; several: longer 417 238 10
+shorter 417 10   417 steeps 10 s shorter
+skip 417 [3]     leave 417 out of round 3, or of the next
+drop 417         serve 417 no more; its scores stay
+take 417         take 417 back in
+again 417 [2]    steep 417 again at the end: as in round 2, or as the last time
+more 417 30      steep 417 once more, for 30 s
+was 417 2 60     417 really sat 60 s in round 2; no cue changes
+undo             take the last of these changes back
 who              who is seated, linked, and how many sheets are in
 summary          what the class found so far
 reveal [CODE]    tell the seats the name of one tea, or of all
@@ -37,9 +47,9 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 14] = [
-    "start", "hold", "resume", "key", "who", "summary", "reveal", "test", "release", "leave", "count",
-    "close", "stop", "help",
+const WORDS: [&str; 23] = [
+    "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take", "again", "more", "was", "undo",
+    "key", "who", "summary", "reveal", "test", "release", "leave", "count", "close", "stop", "help",
 ];
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
 /// by the secret that it had.
@@ -86,6 +96,10 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         },
         ("release", "") => return Err("release whom? Type for example: release Ann".into()),
         ("release", name) => Typed::Teacher(Teacher::Release(name.into())),
+        ("undo", "") => Typed::Teacher(Teacher::Steer(Steering::Undo)),
+        (word @ ("longer" | "shorter" | "skip" | "drop" | "take" | "again" | "more" | "was"), rest) => {
+            Typed::Teacher(Teacher::Steer(steering(word, rest)?))
+        }
         ("who", "") => Typed::Who,
         ("key", "") => Typed::Key,
         ("summary", "") => Typed::Summary,
@@ -108,6 +122,65 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
     Ok(Some(typed))
 }
 
+/// A change of course: a tea's code, or several, and numbers behind it.
+fn steering(word: &str, rest: &str) -> Result<Steering, String> {
+    let typed: Vec<&str> = rest.split_whitespace().collect();
+    let code = |text: &str| text.parse::<Code>().map_err(|problem| format!("{word} which tea? {problem}"));
+    // Seconds may be typed with their unit.
+    let number = |text: &str| text.trim_end_matches('s').parse::<u32>().ok();
+    let right = match word {
+        "longer" | "shorter" => {
+            if let Some((last, codes)) = typed.split_last().filter(|(_, codes)| !codes.is_empty())
+                && let Some(by_s) = number(last).and_then(|s| i32::try_from(s).ok())
+            {
+                let codes = codes.iter().copied().map(code).collect::<Result<_, _>>()?;
+                return Ok(Steering::Longer { codes, by_s: if word == "longer" { by_s } else { -by_s } });
+            }
+            "a tea and seconds: CODE 10"
+        }
+        "skip" | "again" => {
+            let round = |text: &&str| number(text);
+            match (typed.first(), typed.get(1), typed.len()) {
+                (Some(tea), None, 1) => return Ok(skip_or_again(word, code(tea)?, None)),
+                (Some(tea), Some(of), 2) if round(of).is_some() => {
+                    return Ok(skip_or_again(word, code(tea)?, round(of)));
+                }
+                _ => "a tea, and a round if it is not the next or last: CODE or CODE 3",
+            }
+        }
+        "drop" | "take" => match typed[..] {
+            [tea] if word == "drop" => return Ok(Steering::Drop(code(tea)?)),
+            [tea] => return Ok(Steering::Take(code(tea)?)),
+            _ => "a tea: CODE",
+        },
+        "more" => match typed[..] {
+            [tea, seconds] if number(seconds).is_some() => {
+                let steep_s = number(seconds).unwrap_or_default();
+                return Ok(Steering::More { code: code(tea)?, steep_s });
+            }
+            _ => "a tea and seconds: CODE 30",
+        },
+        _ => {
+            if let [tea, round, seconds] = typed[..]
+                && let (Some(round), Some(steep_s)) = (number(round), number(seconds))
+            {
+                return Ok(Steering::Was { code: code(tea)?, round, steep_s });
+            }
+            "a tea, a round and seconds: CODE 2 60"
+        }
+    };
+    let example = right.rsplit(": ").next().unwrap_or_default().replace("CODE", "417");
+    let what = right.split(": ").next().unwrap_or_default();
+    Err(format!(
+        "`{word}` takes {what}. Type for example: {word} {}",
+        example.replace(" or ", &format!(", or {word} "))
+    ))
+}
+
+fn skip_or_again(word: &str, code: Code, round: Option<u32>) -> Steering {
+    if word == "skip" { Steering::Skip { code, round } } else { Steering::Again { code, round } }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -122,6 +195,9 @@ mod tests {
                 "leave" => "leave out Ann",
                 "count" => "count Ann",
                 "test" => "test 1",
+                "longer" | "shorter" | "more" | "skip" | "again" => &format!("{word} 417 10"),
+                "drop" | "take" => &format!("{word} 417"),
+                "was" => "was 417 2 60",
                 word => word,
             };
             assert!(matches!(parse(typed), Ok(Some(_))), "{word}");
@@ -137,6 +213,26 @@ mod tests {
         let left_out = Typed::Teacher(Teacher::Count { name: "Li Wei".into(), counts: false });
         assert_eq!(parse("leave out Li Wei"), Ok(Some(left_out)));
         assert_eq!(parse("   "), Ok(None));
+    }
+
+    #[test]
+    fn the_course_is_steered_with_codes_and_numbers() {
+        let code = |n| Code::new(n).unwrap();
+        let both = vec![code(417), code(238)];
+        for (line, wish) in [
+            ("longer 417 238 10", Steering::Longer { codes: both, by_s: 10 }),
+            ("shorter 417 5s", Steering::Longer { codes: vec![code(417)], by_s: -5 }),
+            ("skip 417", Steering::Skip { code: code(417), round: None }),
+            ("skip 417 3", Steering::Skip { code: code(417), round: Some(3) }),
+            ("drop 417", Steering::Drop(code(417))),
+            ("take 417", Steering::Take(code(417))),
+            ("again 417", Steering::Again { code: code(417), round: None }),
+            ("more 417 30", Steering::More { code: code(417), steep_s: 30 }),
+            ("was 417 2 60", Steering::Was { code: code(417), round: 2, steep_s: 60 }),
+            ("undo", Steering::Undo),
+        ] {
+            assert_eq!(parse(line), Ok(Some(Typed::Teacher(Teacher::Steer(wish)))), "{line}");
+        }
     }
 
     #[test]
@@ -172,6 +268,15 @@ mod tests {
             ("leave Ann", "leave out Ann"),
             ("count", "count Ann"),
             ("test one", "for example: test 1"),
+            ("longer 417", "longer 417 10"),
+            ("shorter ten", "shorter 417 10"),
+            ("longer 41 10", "three digits"),
+            ("skip", "skip 417, or skip 417 3"),
+            ("skip 417 soon", "skip 417, or skip 417 3"),
+            ("drop", "drop 417"),
+            ("more 417", "more 417 30"),
+            ("was 417 60", "was 417 2 60"),
+            ("undo that", "stands alone"),
             ("\u{1b}[2J", "is not understood"),
         ] {
             let answer = parse(line).unwrap_err();

@@ -69,7 +69,10 @@ impl Course {
     fn take(&mut self, happening: &Happening) {
         let Happening::Entry(entry) = happening else { return };
         match &entry.event {
-            Event::Started { timetable } | Event::Resumed { timetable } | Event::Held { timetable, .. } => {
+            Event::Started { timetable }
+            | Event::Resumed { timetable }
+            | Event::Held { timetable, .. }
+            | Event::Steered { timetable: Some(timetable), .. } => {
                 self.timetable = timetable.clone();
             }
             Event::Seated { seat, name, .. } => drop(self.names.insert(*seat, name.clone())),

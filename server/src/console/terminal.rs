@@ -199,7 +199,7 @@ fn is_grave(happening: &Happening) -> bool {
     match happening {
         Happening::Notice(_) => true,
         Happening::Entry(entry) => matches!(entry.event, Event::FellShort { .. }),
-        Happening::Linked(_) | Happening::Unlinked(_) | Happening::Moved(_) => false,
+        Happening::Linked(_) | Happening::Unlinked(_) | Happening::Moved(_) | Happening::Follows(_) => false,
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::cues::{first_cue, wait};
 use super::roster;
+use class::course::{Act, Timed};
 use host::Happening;
 use protocol::Phase;
 use protocol::time::clock_face;
@@ -17,6 +18,7 @@ pub fn happening(
     let entry = match happening {
         Happening::Linked(name) => return Some(format!("linked: {name}")),
         Happening::Unlinked(name) => return Some(format!("link lost: {name}")),
+        Happening::Follows(words) => return Some(words.clone()),
         Happening::Notice(words) => return Some(format!("notice: {words}")),
         Happening::Moved(ledger) => return Some(format!("ledger: {}", ledger.display())),
         Happening::Entry(entry) => entry,
@@ -34,6 +36,7 @@ pub fn happening(
             let wait = wait(&timetable.cues, entry.at, kettles).unwrap_or_default();
             format!("resumed: {}{wait}", first_cue(&timetable.cues, entry.at, kettles))
         }
+        Event::Steered { act, .. } => steered(act),
         Event::Scored { seat, score, .. } => {
             let again = if score.revision > 1 { ", revised" } else { "" };
             // Not which ones: the class may see this, too.
@@ -76,6 +79,29 @@ pub fn happening(
         }
         Event::Closed => "closed: no score is taken any more".into(),
     })
+}
+
+/// What the teacher did, in words.
+fn steered(act: &Act) -> String {
+    match act {
+        Act::Timed { steeps } => {
+            let each: Vec<String> = steeps
+                .iter()
+                .map(|Timed { code, round, steep_s }| format!("{code} steeps {steep_s} s in round {round}"))
+                .collect();
+            each.join(", ")
+        }
+        Act::Skipped { code, round } => format!("{code} is left out of round {round}"),
+        Act::Dropped { code, from } => {
+            format!("{code} is served no more from round {from} on; its scores stay")
+        }
+        Act::TakenBack { code, from } => format!("{code} is served again from round {from} on"),
+        Act::Added { code, round, steep, steep_s, .. } => {
+            format!("{code} steep {steep} is steeped in round {round}, {steep_s} s")
+        }
+        Act::Sat { code, round, steep_s } => format!("{code} sat {steep_s} s in round {round}"),
+        Act::Undone => "undone: the last change is taken back".into(),
+    }
 }
 
 /// Who is seated, and who has answered which test.

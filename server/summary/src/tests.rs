@@ -1,6 +1,7 @@
 //! The summary of a small class, counted by hand.
 
 use super::*;
+use class::course::Course;
 use class::read;
 use protocol::time::SECOND_US;
 use protocol::{Score, SeatId, Token};
@@ -15,7 +16,14 @@ fn room() -> Room {
     let class = read::class(include_str!("../../tests/classes/two-ways.toml")).unwrap();
     let timetable = protocol::Timetable::new(
         1,
-        plan::plan(&class, &plan::plan_rounds(&class).unwrap(), plan::Rest::default(), HostTime(0)).unwrap(),
+        plan::plan(
+            &class,
+            &Course::written(&class),
+            &plan::plan_rounds(&class).unwrap(),
+            plan::Rest::default(),
+            HostTime(0),
+        )
+        .unwrap(),
     );
     let mut events =
         vec![(0, Event::Class { class_id: Uuid::from_u128(1), seed: 0, class: Box::new(class) })];

@@ -2,6 +2,7 @@
 
 mod pages;
 
+use class::course::Course;
 use class::setting::Kettle;
 use class::{Class, Tea, read};
 use plan::document::{Plan, document};
@@ -315,14 +316,24 @@ fn a_hold_does_not_make_a_kettle_hot_any_sooner() {
     let two = "title = \"Hold\"\ndate = 2026-11-28\nseats = 4\npourers = 1\npour_s = 8\ndecant_s = 6\ntaste_s = 60\n[[kettle]]\nname = \"slow\"\nfill_ml = 1500\nwatts = 1000\n[[tea]]\nname = \"Cool\"\nleaf_g = 3\nwater_ml = 100\ntemp_c = 70\nsteep_s = [20]\n[[tea]]\nname = \"Hot\"\nleaf_g = 3\nwater_ml = 100\ntemp_c = 98\nsteep_s = [20]\n";
     let (class, planned) = planned(two);
     let whole = plan_rounds(&class).unwrap();
-    let table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
+    let table = Timetable::new(
+        1,
+        plan(&class, &Course::written(&class), &whole, Rest::default(), HostTime(0)).unwrap(),
+    );
     let code = |i: usize| Some(planned.teas[i].code);
     let pour = |table: &Timetable, i| table.find(Action::Pour, code(i), 1).unwrap().clone();
     let held_at = pour(&table, 0).at.plus_s(4);
     let kept = plan::held(&table, held_at);
     let resumed = Timetable::new(
         2,
-        plan(&class, &whole, Rest { kept: &kept, tasting_left_s: None }, held_at.plus_s(1)).unwrap(),
+        plan(
+            &class,
+            &Course::written(&class),
+            &whole,
+            Rest { kept: &kept, tasting_left_s: None },
+            held_at.plus_s(1),
+        )
+        .unwrap(),
     );
     let heats_us = pour(&table, 1).at - pour(&table, 0).end();
     assert!(heats_us >= 200_000_000, "the plan itself lets it heat");
@@ -350,7 +361,7 @@ proptest! {
     #[test]
     fn the_plan_and_the_timetable_that_is_opened_say_the_same(class in a_class()) {
         let document = document(&class, 7).unwrap();
-        let timetable = Timetable::new(1, plan(&class, &plan_rounds(&class).unwrap(), Rest::default(), HostTime(0)).unwrap());
+        let timetable = Timetable::new(1, plan(&class, &Course::written(&class), &plan_rounds(&class).unwrap(), Rest::default(), HostTime(0)).unwrap());
         for round in &document.rounds {
             for cup in &round.plan.cups {
                 let at = |action| timetable.find(action, Some(cup.code), round.plan.round).unwrap().at;

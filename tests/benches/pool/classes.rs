@@ -1,5 +1,6 @@
 //! A hundred classes of our own invention, drawn from a seed and written as ledgers.
 
+use class::course::Course;
 use class::{Class, read};
 use host::stored;
 use ledger::Sqlite;
@@ -75,7 +76,9 @@ pub fn made(folder: &Path, seed: u64) -> (Vec<PathBuf>, PathBuf) {
         let mut text = String::from("class,way,steep,attribute,value\n");
         // Every class has the same timetable but for its codes; it is planned once.
         let rounds = plan_rounds(&class(0)).unwrap();
-        let cues = plan(&class(0), &rounds, Rest::default(), HostTime(SECOND_US)).unwrap();
+        let cues =
+            plan(&class(0), &Course::written(&class(0)), &rounds, Rest::default(), HostTime(SECOND_US))
+                .unwrap();
         for (number, path) in ledgers.iter().enumerate() {
             let class = class(number);
             let mut cues = cues.clone();
@@ -141,7 +144,7 @@ fn entries(
 pub fn running(path: &Path, seed: u64) -> Room {
     let class = class(0);
     let rounds = plan_rounds(&class).unwrap();
-    let cues = plan(&class, &rounds, Rest::default(), HostTime(SECOND_US)).unwrap();
+    let cues = plan(&class, &Course::written(&class), &rounds, Rest::default(), HostTime(SECOND_US)).unwrap();
     let mut entries = entries(0, class, Timetable::new(1, cues), &mut Draw(seed | 1), &mut String::new());
     entries.pop();
     stored::append(&mut Sqlite::open(path).unwrap(), &entries).unwrap();

@@ -7,7 +7,7 @@ use protocol::Code;
 use std::ops::RangeInclusive;
 
 /// The longest steep, seconds.
-const MAX_STEEP_S: i64 = 3600;
+const MAX_STEEP_S: i64 = crate::course::LONGEST_STEEP_S as i64;
 
 /// One `[[tea]]` as far as it could be read. Name and code are there for finding clashes even if the rest has faults.
 pub(super) struct Read {

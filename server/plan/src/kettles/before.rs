@@ -4,6 +4,7 @@ use super::{Act, Deed, KettleStep};
 use crate::rounds::RoundPlan;
 use crate::timetable::{Rest, with_kettles};
 use crate::warnings::words_s;
+use class::course::Course;
 use class::{Class, Pourers};
 use protocol::HostTime;
 use protocol::say;
@@ -24,7 +25,8 @@ pub struct Before {
 /// [`plan_rounds`](crate::plan_rounds) gives them.
 pub fn before(class: &Class, rounds: &[RoundPlan]) -> Vec<Before> {
     // What can't be planned has no first cue.
-    let acts = with_kettles(class, rounds, Rest::default(), HostTime(0)).map_or(Vec::new(), |(_, acts)| acts);
+    let acts = with_kettles(class, &Course::written(class), rounds, Rest::default(), HostTime(0))
+        .map_or(Vec::new(), |(_, acts)| acts);
     let steps: Vec<KettleStep> = acts.into_iter().map(Act::step).collect();
     found(class, &steps)
 }

@@ -1,7 +1,14 @@
-use crate::{Rest, held, plan, plan_rounds};
+use crate::rounds::{RoundPlan, Unplannable};
+use crate::{Rest, held, plan_rounds};
+use class::course::Course;
 use class::{Class, read};
 use protocol::time::SECOND_US;
 use protocol::{Action, Code, Cue, HostTime, Timetable};
+
+/// The cues of a class that is run as it was written.
+fn plan(class: &Class, whole: &[RoundPlan], rest: Rest<'_>, from: HostTime) -> Result<Vec<Cue>, Unplannable> {
+    crate::plan(class, &Course::written(class), whole, rest, from)
+}
 
 /// Five teas, one pourer, one kettle of 1.2 l; its three last pours are all at 95 °C.
 fn five() -> Class {

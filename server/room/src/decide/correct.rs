@@ -187,7 +187,7 @@ impl Room {
 
     /// Whether the class has such a cup at all.
     pub(super) fn check_cup(&self, code: Code, steep: u32) -> Result<(), Refusal> {
-        if self.class.tea(code).is_some_and(|tea| (1..=tea.steeps()).contains(&steep)) {
+        if self.course.steep((code, steep)).is_some() {
             return Ok(());
         }
         refuse(RefusalCode::UnknownCup, format!("this class has no {code} steep {steep}"))

@@ -29,6 +29,7 @@ impl Room {
             (Teacher::Start { .. } | Teacher::Resume, _) if self.last_call.is_some() => {
                 no("the last call is on: the class closes by itself, and nothing is poured any more")
             }
+            (Teacher::Steer(wish), _) => self.steer(wish, now, rounds),
             (Teacher::Test(number), _) => self.open_test(*number, now),
             (Teacher::Start { anyway: false }, Phase::Lobby) if self.empty_pourer().is_some() => {
                 let pourer = self.empty_pourer().unwrap_or(1);
@@ -65,7 +66,7 @@ impl Room {
     fn plan(&self, rounds: &Rounds, rest: Rest<'_>, now: HostTime) -> Result<Vec<Cue>, Refusal> {
         let whole = rounds.as_deref().map_err(Clone::clone);
         whole
-            .and_then(|whole| plan(&self.class, whole, rest, now.plus_s(LEAD_S)))
+            .and_then(|whole| plan(&self.class, &self.course, whole, rest, now.plus_s(LEAD_S)))
             .map_err(|fault| Refusal { code: RefusalCode::Other, reason: fault.to_string() })
     }
 

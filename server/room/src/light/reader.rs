@@ -87,6 +87,11 @@ impl Reader {
                     read.revealed.extend(codes);
                 }
             }
+            Kind::Steered => {
+                if let Event::Steered { act, .. } = Event::read(kind, json)? {
+                    read.course = read.course.after(&read.class, &act);
+                }
+            }
             Kind::Started | Kind::Resumed => read.phase = Phase::Running,
             Kind::Held => read.phase = Phase::Held,
             Kind::Closed => read.phase = Phase::Closed,

@@ -3,6 +3,7 @@
 use super::*;
 use crate::event::Kind;
 use crate::{Entry, Event};
+use class::course::Act;
 use class::read;
 use proptest::prelude::*;
 use protocol::{Answer, HostTime, Role, Score, SeatId, Timetable, Token};
@@ -63,6 +64,19 @@ fn seated(seat: SeatId, name: String) -> Event {
     Event::Seated { seat, name, token: Token(Uuid::nil()), pourer: None, role: Role::Scores }
 }
 
+fn an_act() -> impl Strategy<Value = Act> {
+    prop_oneof![
+        (a_code(), 0u32..5, 0u32..90).prop_map(|(code, round, steep_s)| {
+            Act::Added { code, round, steep: 1, steep_s, temp_c: 90.0 }
+        }),
+        (a_code(), 0u32..5, 0u32..90).prop_map(|(code, round, steep_s)| Act::Sat { code, round, steep_s }),
+        (a_code(), 0u32..5).prop_map(|(code, round)| Act::Skipped { code, round }),
+        (a_code(), 0u32..5).prop_map(|(code, from)| Act::Dropped { code, from }),
+        (a_code(), 0u32..5).prop_map(|(code, from)| Act::TakenBack { code, from }),
+        Just(Act::Undone),
+    ]
+}
+
 /// An event of any kind but the first.
 fn an_event() -> impl Strategy<Value = Event> {
     let timetable = Timetable::default;
@@ -91,6 +105,7 @@ fn an_event() -> impl Strategy<Value = Event> {
         2 => (a_code(), 0u32..4, prop::option::of(0u8..4)).prop_map(|(code, steep, n)| {
             Event::Restored { code, steep, seat: n.map(seat), reason: "a slip".into() }
         }),
+        2 => an_act().prop_map(|act| Event::Steered { act, timetable: None }),
         1 => a_code().prop_map(|code| Event::Revealed { codes: vec![code] }),
         1 => Just(Event::TestOpened { test: 1 }),
         1 => (0u8..3, a_code()).prop_map(answer),

@@ -46,7 +46,7 @@ pub fn judge(held: &Held, run: &Run<'_>, clocks: &Clocks, verdict: &mut Verdict)
             What::Cue { cue, shown, bell, .. } => {
                 bells += usize::from(*bell);
                 verdict.unless(fired.insert(cue.key(), at_us).is_none(), Promise::CuesOnTheInstant, || {
-                    format!("{at_us} µs, {name}/{number}: {cue} of round {} came twice", cue.steep)
+                    format!("{at_us} µs, {name}/{number}: {cue} of round {} came twice", cue.round())
                 });
                 let Some(number) = clock else { continue };
                 honest(run, at_us, shown, clocks, number, verdict);
@@ -93,7 +93,9 @@ pub fn judge(held: &Held, run: &Run<'_>, clocks: &Clocks, verdict: &mut Verdict)
             verdict.unless(!surely_us.contains(&due_us) || came, Promise::CuedWithoutNetwork, || {
                 format!(
                     "{}/{}: {cue} of round {} never came, due at {due_us} µs",
-                    run.name, run.number, cue.steep
+                    run.name,
+                    run.number,
+                    cue.round()
                 )
             });
         }
@@ -139,14 +141,16 @@ fn ends_what_it_began(held: &Held, run: &Run<'_>, sure_us: i64, verdict: &mut Ve
             _ => None,
         })
     };
-    let decanted: BTreeSet<_> = cued(Action::Decant).map(|(_, cue)| (cue.code, cue.steep)).collect();
+    let decanted: BTreeSet<_> = cued(Action::Decant).map(|(_, cue)| (cue.code, cue.round())).collect();
     for (at_us, pour) in cued(Action::Pour) {
         let wet_us = decant_due(held, pour) - pour.at;
         let by_us = at_us + wet_us + sure_us + set_back_us(run, at_us);
         let there = by_us + slept_us(run, at_us + wet_us) < run.ends_us;
-        verdict.unless(!there || decanted.contains(&(pour.code, pour.steep)), Promise::WetEndsOnTime, || {
-            format!("{}: poured at {at_us} µs ({pour}), and no decant came by {by_us} µs", run.name)
-        });
+        verdict.unless(
+            !there || decanted.contains(&(pour.code, pour.round())),
+            Promise::WetEndsOnTime,
+            || format!("{}: poured at {at_us} µs ({pour}), and no decant came by {by_us} µs", run.name),
+        );
     }
 }
 
@@ -162,18 +166,20 @@ fn decant_due(held: &Held, pour: &Cue) -> HostTime {
 /// one by a timetable that a hold had already replaced, unheard, is lost to it.
 pub fn judge_wet(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
     let course = held.ledger.iter().rev().find_map(|entry| match &entry.event {
-        Event::Started { timetable } | Event::Resumed { timetable } => Some(timetable),
+        Event::Started { timetable }
+        | Event::Resumed { timetable }
+        | Event::Steered { timetable: Some(timetable), .. } => Some(timetable),
         _ => None,
     });
     let host_knows = |pour: &Cue| {
-        let known = course.and_then(|table| table.find(Action::Pour, pour.code, pour.steep));
+        let known = course.and_then(|table| table.find(Action::Pour, pour.code, pour.round()));
         known.is_some_and(|known| known.at == pour.at)
     };
     let mut poured = BTreeMap::<(&str, Option<Code>, u32), (u32, &Cue)>::new();
     for run in runs {
         for record in &run.records {
             let What::Cue { cue, .. } = &record.what else { continue };
-            let cup = (run.name, cue.code, cue.steep);
+            let cup = (run.name, cue.code, cue.round());
             if cue.action == Action::Pour {
                 poured.insert(cup, (run.number, cue));
             }
@@ -186,20 +192,22 @@ pub fn judge_wet(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
                 let (at_us, name, off_us) = (record.at_us, run.name, cue.at - due);
                 format!(
                     "{at_us} µs, {name}: {cue} of round {} is {off_us} µs off the end of its steep",
-                    cue.steep
+                    cue.round()
                 )
             });
         }
     }
     let mut known = Timetable::default();
     for entry in &held.ledger {
-        let (Event::Started { timetable } | Event::Held { timetable, .. } | Event::Resumed { timetable }) =
-            &entry.event
+        let (Event::Started { timetable }
+        | Event::Held { timetable, .. }
+        | Event::Resumed { timetable }
+        | Event::Steered { timetable: Some(timetable), .. }) = &entry.event
         else {
             continue;
         };
         for pour in known.cues.iter().filter(|cue| cue.action == Action::Pour && cue.at <= entry.at) {
-            let decant = timetable.find(Action::Decant, pour.code, pour.steep).map(|cue| cue.at);
+            let decant = timetable.find(Action::Decant, pour.code, pour.round()).map(|cue| cue.at);
             let due = decant_due(held, pour);
             verdict.unless(decant == Some(due), Promise::WetEndsOnTime, || {
                 format!(

@@ -90,7 +90,10 @@ fn evidence(held: &Held, verdict: &mut Verdict) {
             Event::Scored { seat, score, .. } => {
                 scored.entry((score.code, score.steep)).or_default().insert(*seat);
             }
-            Event::Started { timetable } | Event::Resumed { timetable } | Event::Held { timetable, .. } => {
+            Event::Started { timetable }
+            | Event::Resumed { timetable }
+            | Event::Held { timetable, .. }
+            | Event::Steered { timetable: Some(timetable), .. } => {
                 course = timetable.clone();
             }
             _ => {}
@@ -129,7 +132,10 @@ fn early(held: &Held, verdict: &mut Verdict) {
     let mut course = Timetable::default();
     for entry in &held.ledger {
         match &entry.event {
-            Event::Started { timetable } | Event::Resumed { timetable } | Event::Held { timetable, .. } => {
+            Event::Started { timetable }
+            | Event::Resumed { timetable }
+            | Event::Held { timetable, .. }
+            | Event::Steered { timetable: Some(timetable), .. } => {
                 course = timetable.clone();
             }
             Event::Scored { seat: _, score, .. } => {

@@ -1,0 +1,285 @@
+//! The course: the class as it is really run, as written plus what the teacher changed on the way.
+//!
+//! A round is one turn of the class. A tea has at most one cup in a round, so a cup is known by its tea and its round. As
+//! written, round 3 is the third steep of every tea that has one; a steep that is done again, or one more, is served in a
+//! round of its own behind the last.
+
+use crate::{Class, Tea};
+use protocol::Code;
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The longest steep, seconds.
+pub const LONGEST_STEEP_S: u32 = 3600;
+/// The most rounds that a class can come to have.
+pub const MOST_ROUNDS: u32 = 40;
+
+/// A tea in a round: one cup.
+pub type Turn = (Code, u32);
+
+/// What a teacher changed in a class that runs.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "act", rename_all = "snake_case")]
+pub enum Act {
+    /// Steeps that are wet, or still dry, have another length.
+    Timed {
+        /// Each of them.
+        steeps: Vec<Timed>,
+    },
+    /// A tea is left out of a round.
+    Skipped {
+        /// The tea.
+        code: Code,
+        /// The round.
+        round: u32,
+    },
+    /// A tea is served no more.
+    Dropped {
+        /// The tea.
+        code: Code,
+        /// From this round on.
+        from: u32,
+    },
+    /// A tea that was dropped is served again.
+    TakenBack {
+        /// The tea.
+        code: Code,
+        /// From this round on.
+        from: u32,
+    },
+    /// A tea is steeped once more: again, because it went wrong, or beyond its last steep.
+    Added {
+        /// The tea.
+        code: Code,
+        /// In which round.
+        round: u32,
+        /// Which steep of the tea it is.
+        steep: u32,
+        /// Its seconds.
+        steep_s: u32,
+        /// Its water, °C.
+        temp_c: f64,
+    },
+    /// A steep really sat for so long, whatever the timetable had.
+    Sat {
+        /// The tea.
+        code: Code,
+        /// The round.
+        round: u32,
+        /// From lid on to the start of the decant, seconds.
+        steep_s: u32,
+    },
+    /// The last act that was not undone is.
+    Undone,
+}
+
+/// One steep's new length.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Timed {
+    /// The tea.
+    pub code: Code,
+    /// The round.
+    pub round: u32,
+    /// Seconds from lid on to the start of the decant.
+    pub steep_s: u32,
+}
+
+/// One steep of a tea in the course.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Steep {
+    /// Which steep of the tea it is, from 1.
+    pub steep: u32,
+    /// How long it is to be, seconds from lid on to the start of the decant.
+    pub steep_s: u32,
+    /// How long it really was, where the teacher said so afterwards.
+    pub sat_s: Option<u32>,
+    /// Its water, °C.
+    pub temp_c: f64,
+    /// Left out by the teacher.
+    pub skipped: bool,
+}
+
+impl Steep {
+    /// How long it was, as far as is known: as the teacher said afterwards, else as planned.
+    pub fn really_s(&self) -> u32 {
+        self.sat_s.unwrap_or(self.steep_s)
+    }
+}
+
+/// A tea's turn in a round, with what it takes to plan it.
+#[derive(Clone, Copy, Debug)]
+pub struct Due<'a> {
+    /// Its code.
+    pub code: Code,
+    /// The tea.
+    pub tea: &'a Tea,
+    /// The steep.
+    pub steep: Steep,
+}
+
+/// The class as it is run.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Course {
+    steeps: BTreeMap<Turn, Steep>,
+    /// Which teas are dropped.
+    dropped: BTreeSet<Code>,
+    /// What the teacher did and did not undo, in order.
+    acts: Vec<Act>,
+}
+
+impl Course {
+    /// A class as it is written; its codes must have been drawn.
+    pub fn written(class: &Class) -> Self {
+        let steeps = class.coded().flat_map(|(code, tea)| {
+            (1..).zip(&tea.steep_s).map(move |(steep, &steep_s)| {
+                let temp_c = tea.temp_c.get(steep as usize - 1).copied().unwrap_or(100.0);
+                ((code, steep), Steep { steep, steep_s, sat_s: None, temp_c, skipped: false })
+            })
+        });
+        Self { steeps: steeps.collect(), dropped: BTreeSet::new(), acts: Vec::new() }
+    }
+
+    /// The course after one more act. What an act is about and is not there is passed over: whether an act can be, is decided
+    /// before it is in a ledger.
+    pub fn after(&self, class: &Class, act: &Act) -> Self {
+        if *act == Act::Undone {
+            let left = &self.acts[..self.acts.len().saturating_sub(1)];
+            return left.iter().fold(Self::written(class), |course, act| course.after(class, act));
+        }
+        let mut next = self.clone();
+        next.apply(act);
+        next.acts.push(act.clone());
+        next
+    }
+
+    fn apply(&mut self, act: &Act) {
+        match *act {
+            Act::Timed { ref steeps } => {
+                for &Timed { code, round, steep_s } in steeps {
+                    self.steeps.entry((code, round)).and_modify(|steep| steep.steep_s = steep_s);
+                }
+            }
+            Act::Skipped { code, round } => self.skip(code, round..=round, true),
+            Act::Dropped { code, from } => {
+                self.dropped.insert(code);
+                self.skip(code, from..=u32::MAX, true);
+            }
+            Act::TakenBack { code, from } => {
+                self.dropped.remove(&code);
+                self.skip(code, from..=u32::MAX, false);
+            }
+            // A ledger may come from anywhere.
+            Act::Added { round, .. } if !(1..=MOST_ROUNDS).contains(&round) => {}
+            Act::Added { code, round, steep, steep_s, temp_c } => {
+                let steep = Steep { steep, steep_s, sat_s: None, temp_c, skipped: false };
+                self.steeps.insert((code, round), steep);
+            }
+            Act::Sat { code, round, steep_s } => {
+                self.steeps.entry((code, round)).and_modify(|steep| steep.sat_s = Some(steep_s));
+            }
+            Act::Undone => {}
+        }
+    }
+
+    fn skip(&mut self, code: Code, rounds: std::ops::RangeInclusive<u32>, skipped: bool) {
+        let (from, to) = rounds.into_inner();
+        if from <= to {
+            self.steeps.range_mut((code, from)..=(code, to)).for_each(|(_, steep)| steep.skipped = skipped);
+        }
+    }
+
+    /// What the teacher did last and did not undo.
+    pub fn last_act(&self) -> Option<&Act> {
+        self.acts.last()
+    }
+
+    /// Whether it is run as it was written.
+    pub fn is_as_written(&self) -> bool {
+        self.acts.is_empty()
+    }
+
+    /// Whether a tea is dropped.
+    pub fn is_dropped(&self, code: Code) -> bool {
+        self.dropped.contains(&code)
+    }
+
+    /// How many rounds there are.
+    pub fn rounds(&self) -> u32 {
+        self.steeps.keys().map(|&(_, round)| round).max().unwrap_or(0)
+    }
+
+    /// A tea's steep in a round, whether it is left out or not.
+    pub fn steep(&self, (code, round): Turn) -> Option<&Steep> {
+        self.steeps.get(&(code, round))
+    }
+
+    /// A tea's steeps by round, whether they are left out or not.
+    pub fn of(&self, code: Code) -> impl DoubleEndedIterator<Item = (u32, &Steep)> + Clone {
+        self.steeps.range((code, 0)..=(code, u32::MAX)).map(|(&(_, round), steep)| (round, steep))
+    }
+
+    /// A tea with the seconds that its steeps were really given, as many steeps as are written: what is left out keeps its
+    /// own, and what was done again or once more is none of them.
+    pub fn as_run(&self, tea: &Tea) -> Tea {
+        let mut run = tea.clone();
+        for (round, seconds) in (1..).zip(&mut run.steep_s) {
+            let steep = tea.code.and_then(|code| self.steep((code, round))).filter(|steep| !steep.skipped);
+            *seconds = steep.filter(|steep| steep.steep == round).map_or(*seconds, Steep::really_s);
+        }
+        run
+    }
+
+    /// The teas that are served in a round, in the order of the class file.
+    pub fn due<'c>(&'c self, class: &'c Class, round: u32) -> Vec<Due<'c>> {
+        let due = |(code, tea)| {
+            let steep = *self.steep((code, round)).filter(|steep| !steep.skipped)?;
+            Some(Due { code, tea, steep })
+        };
+        class.coded().filter_map(due).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::read;
+
+    fn class() -> Class {
+        read::class(include_str!("../../tests/classes/five-teas.toml")).unwrap().with_codes(1)
+    }
+
+    #[test]
+    fn each_act_changes_what_it_says_and_undoing_it_leaves_no_trace() {
+        let class = class();
+        let written = Course::written(&class);
+        let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
+        let (code, rounds) = (codes[0], written.rounds());
+        let served = |course: &Course, round| -> Vec<Code> {
+            course.due(&class, round).iter().map(|due| due.code).collect()
+        };
+        assert_eq!(rounds, class.rounds());
+        let acts = [
+            Act::Timed { steeps: vec![Timed { code, round: 1, steep_s: 77 }] },
+            Act::Skipped { code, round: 2 },
+            Act::Dropped { code, from: 2 },
+            Act::Added { code, round: rounds + 1, steep: 1, steep_s: 30, temp_c: 90.0 },
+            Act::Sat { code, round: 1, steep_s: 60 },
+        ];
+        let mut course = written.clone();
+        let mut before = Vec::new();
+        for act in &acts {
+            before.push(course.clone());
+            course = course.after(&class, act);
+        }
+        assert_eq!(course.steep((code, 1)).map(|steep| (steep.steep_s, steep.really_s())), Some((77, 60)));
+        assert!(!served(&course, 2).contains(&code) && course.is_dropped(code));
+        assert_eq!((served(&course, rounds + 1), course.rounds()), (vec![code], rounds + 1));
+        let back = course.after(&class, &Act::TakenBack { code, from: 2 });
+        assert_eq!((served(&back, 2), back.is_dropped(code)), (codes, false));
+        while let Some(before) = before.pop() {
+            course = course.after(&class, &Act::Undone);
+            assert_eq!(course, before);
+        }
+        assert_eq!(course.after(&class, &Act::Undone), written, "nothing is left to undo");
+    }
+}

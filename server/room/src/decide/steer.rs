@@ -1,0 +1,380 @@
+//! A class that runs is steered: the teacher's acts, decided. Each becomes one event with one revision of the timetable.
+
+use super::{Refusal, Rounds, refuse};
+use crate::{Entry, Event, Room};
+use class::course::{Act, Course, LONGEST_STEEP_S, MOST_ROUNDS, Steep, Timed, Turn};
+use plan::steer::{STEER_S, find_hands, is_begun, retime, standing, wet};
+use plan::{Rest, hold::BEGUN_S, plan};
+use protocol::wire::RefusalCode;
+use protocol::{Action, Code, HostTime, Phase, Timetable};
+
+/// What a teacher can want to be otherwise in a class that runs.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Steering {
+    /// The steeps that are wet, or else the next ones, of some teas are longer, or shorter below nought.
+    Longer {
+        /// The teas.
+        codes: Vec<Code>,
+        /// By how many seconds.
+        by_s: i32,
+    },
+    /// A steep is left out: of this round, or the next.
+    Skip {
+        /// The tea.
+        code: Code,
+        /// The round.
+        round: Option<u32>,
+    },
+    /// A tea is served no more.
+    Drop(Code),
+    /// A tea that was dropped is served again.
+    Take(Code),
+    /// A steep that went wrong is done again at the end: that of this round, or the last that was poured.
+    Again {
+        /// The tea.
+        code: Code,
+        /// The round of the steep that went wrong.
+        round: Option<u32>,
+    },
+    /// A tea is steeped once more than planned.
+    More {
+        /// The tea.
+        code: Code,
+        /// For so many seconds.
+        steep_s: u32,
+    },
+    /// A steep really sat for so long.
+    Was {
+        /// The tea.
+        code: Code,
+        /// The round.
+        round: u32,
+        /// Seconds from lid on to the start of the decant.
+        steep_s: u32,
+    },
+    /// The last act is undone.
+    Undo,
+}
+
+fn no<T>(reason: impl Into<String>) -> Result<T, Refusal> {
+    refuse(RefusalCode::Other, reason)
+}
+
+impl Room {
+    /// What steering the class leads to.
+    pub(super) fn steer(
+        &self,
+        wish: &Steering,
+        now: HostTime,
+        rounds: &Rounds,
+    ) -> Result<Vec<Event>, Refusal> {
+        if self.phase == Phase::Lobby {
+            return no("the class has not begun; what it is to be stands in its class file");
+        }
+        if self.last_call.is_some() && !matches!(wish, Steering::Was { .. }) {
+            return no("the last call is on: nothing is poured any more");
+        }
+        let Some(act) = self.act(wish, now)? else { return Ok(Vec::new()) };
+        let course = self.course.after(&self.class, &act);
+        let timetable = self.steered(&course, now, rounds)?;
+        Ok(vec![Event::Steered { act, timetable }])
+    }
+
+    /// What an event is about to move, in words; nothing for one that does not change the course.
+    pub fn follows(&self, entry: &Entry) -> Option<String> {
+        match &entry.event {
+            Event::Steered { timetable: Some(new), .. } if self.phase == Phase::Running => {
+                Some(plan::steer::follows(&self.timetable, new, entry.at))
+            }
+            Event::Steered { .. } => Some("nothing else moves".into()),
+            _ => None,
+        }
+    }
+
+    /// What is to be done; nothing if it is so already.
+    fn act(&self, wish: &Steering, now: HostTime) -> Result<Option<Act>, Refusal> {
+        if let Some(&code) = wish.codes().iter().find(|&&code| self.class.tea(code).is_none()) {
+            return refuse(RefusalCode::UnknownCup, format!("this class has no tea {code}"));
+        }
+        match *wish {
+            Steering::Longer { ref codes, by_s } => self.longer(codes, by_s, now),
+            Steering::Skip { code, round } => self.skip(code, round, now).map(Some),
+            Steering::Drop(code) => self.drop_tea(code, now),
+            Steering::Take(code) => self.take_back(code, now),
+            Steering::Again { code, round } => self.again(code, round, now).map(Some),
+            Steering::More { code, steep_s } => self.more(code, steep_s, now).map(Some),
+            Steering::Was { code, round, steep_s } => self.was(code, round, steep_s, now),
+            Steering::Undo => self.undo(now).map(Some),
+        }
+    }
+
+    /// The timetable of another course; nothing where no cue changes.
+    fn steered(&self, course: &Course, now: HostTime, rounds: &Rounds) -> Result<Option<Timetable>, Refusal> {
+        let changed: Vec<Turn> = self.changed(course);
+        let Some(first) = changed.iter().map(|&(_, round)| round).min() else { return Ok(None) };
+        let revision = self.timetable.revision + 1;
+        let held = self.phase == Phase::Held;
+        let mut cues = if held { self.timetable.cues.clone() } else { standing(&self.timetable, first, now) };
+        let moved: Vec<Turn> =
+            changed.into_iter().filter(|&turn| is_begun(&self.timetable, turn, now)).collect();
+        for &turn in &moved {
+            let steep_s = course.steep(turn).map_or(0, |steep| steep.steep_s);
+            retime(&mut cues, turn, steep_s, revision, now);
+        }
+        if let Err(other) = find_hands(&mut cues, revision, self.class.pourers.hands()) {
+            let when = other.end().seconds_until(now);
+            return no(format!(
+                "nobody's hands would be free then: they {other} until {when} s from now; try some seconds more or less"
+            ));
+        }
+        // In a hold nothing dry is planned; what is to come is planned when the class goes on.
+        if !held {
+            let rest = Rest { kept: &cues, tasting_left_s: None };
+            let whole = rounds.as_deref().map_err(Clone::clone);
+            cues = whole
+                .and_then(|whole| plan(&self.class, course, whole, rest, now.plus_s(STEER_S)))
+                .map_err(|fault| Refusal { code: RefusalCode::Other, reason: fault.to_string() })?;
+        } else if moved.is_empty() {
+            return Ok(None);
+        }
+        Ok(Some(Timetable::new(revision, cues)))
+    }
+
+    /// The cups that are served otherwise in another course.
+    fn changed(&self, course: &Course) -> Vec<Turn> {
+        let planned = |course: &Course, turn| {
+            let steep = course.steep(turn).filter(|steep| !steep.skipped);
+            steep.map(|steep| (steep.steep_s, steep.temp_c.to_bits()))
+        };
+        let last = self.course.rounds().max(course.rounds());
+        let turns = self.class.coded().flat_map(|(code, _)| (1..=last).map(move |round| (code, round)));
+        turns.filter(|&turn| planned(&self.course, turn) != planned(course, turn)).collect()
+    }
+
+    /// The steep of a tea that is wet, or else the next that is dry.
+    fn wet_or_next(&self, code: Code, now: HostTime) -> Option<(u32, Steep)> {
+        let mut served = self.course.of(code).filter(|(_, steep)| !steep.skipped);
+        let wet = served.clone().find(|&(round, _)| wet(&self.timetable, (code, round), now).is_some());
+        let dry = || served.find(|&(round, _)| !is_begun(&self.timetable, (code, round), now));
+        wet.or_else(dry).map(|(round, steep)| (round, *steep))
+    }
+
+    /// The next steep of a tea that is dry.
+    fn next_dry(&self, code: Code, now: HostTime) -> Result<u32, Refusal> {
+        let mut served = self.course.of(code).filter(|(_, steep)| !steep.skipped);
+        let dry = served.find(|&(round, _)| !is_begun(&self.timetable, (code, round), now));
+        dry.map(|(round, _)| round).ok_or_else(|| Refusal {
+            code: RefusalCode::UnknownCup,
+            reason: format!("{code} has no steep to come"),
+        })
+    }
+
+    /// Whether nothing more can be poured in a round: it is tasted, or a later one has begun.
+    fn is_over(&self, round: u32, now: HostTime) -> bool {
+        let begun = self.timetable.cues.iter().filter(|c| c.at <= now.plus_s(BEGUN_S));
+        begun.into_iter().any(|c| match c.action {
+            Action::Taste => c.round() >= round,
+            Action::Pour => c.round() > round,
+            _ => false,
+        })
+    }
+
+    fn longer(&self, codes: &[Code], by_s: i32, now: HostTime) -> Result<Option<Act>, Refusal> {
+        let mut steeps: Vec<Timed> = Vec::new();
+        for &code in codes {
+            if steeps.iter().any(|timed| timed.code == code) {
+                continue;
+            }
+            let Some((round, steep)) = self.wet_or_next(code, now) else {
+                return refuse(
+                    RefusalCode::UnknownCup,
+                    format!("{code} has no steep that is wet or to come"),
+                );
+            };
+            let wanted = i64::from(steep.steep_s) + i64::from(by_s);
+            let steep_s = u32::try_from(wanted).ok().filter(|&s| s <= LONGEST_STEEP_S);
+            let Some(steep_s) = steep_s else {
+                let was_s = steep.steep_s;
+                return no(format!(
+                    "{code} steeps {was_s} s; it can be 0 to {LONGEST_STEEP_S} s, and no less than has passed"
+                ));
+            };
+            self.check_passed(code, round, steep_s, now)?;
+            steeps.push(Timed { code, round, steep_s });
+        }
+        Ok(if by_s == 0 || steeps.is_empty() { None } else { Some(Act::Timed { steeps }) })
+    }
+
+    /// A steep that is wet is never shorter than it has been already.
+    fn check_passed(&self, code: Code, round: u32, steep_s: u32, now: HostTime) -> Result<(), Refusal> {
+        let Some(pour) = self.timetable.find(Action::Pour, Some(code), round) else { return Ok(()) };
+        if !is_begun(&self.timetable, (code, round), now) {
+            return Ok(());
+        }
+        let Some(decant) = wet(&self.timetable, (code, round), now) else {
+            return no(format!(
+                "{code} is decanted already; `was {code} {round} SECONDS` says how long it really sat"
+            ));
+        };
+        let soonest = now.plus_s(BEGUN_S);
+        if pour.end().plus_s(steep_s) >= soonest {
+            return Ok(());
+        }
+        let most_s = decant.at.seconds_until(soonest);
+        let passed_s = now.seconds_until(pour.end()).max(0);
+        no(format!("{code} has been steeping for {passed_s} s; it can be at most {most_s} s shorter"))
+    }
+
+    fn skip(&self, code: Code, round: Option<u32>, now: HostTime) -> Result<Act, Refusal> {
+        let Some(round) = round else {
+            return self.next_dry(code, now).map(|round| Act::Skipped { code, round });
+        };
+        self.check_cup(code, round)?;
+        if is_begun(&self.timetable, (code, round), now) {
+            return no(format!(
+                "{code} has been poured in round {round}: what is wet ends on time; a cup that is not to count is voided afterwards"
+            ));
+        }
+        if self.course.steep((code, round)).is_some_and(|steep| steep.skipped) {
+            return no(format!("{code} is left out of round {round} already"));
+        }
+        Ok(Act::Skipped { code, round })
+    }
+
+    fn drop_tea(&self, code: Code, now: HostTime) -> Result<Option<Act>, Refusal> {
+        if self.course.is_dropped(code) {
+            return Ok(None);
+        }
+        self.next_dry(code, now).map(|from| Some(Act::Dropped { code, from }))
+    }
+
+    fn take_back(&self, code: Code, now: HostTime) -> Result<Option<Act>, Refusal> {
+        if !self.course.is_dropped(code) {
+            return Ok(None);
+        }
+        let to_come = |&(round, _): &(u32, &Steep)| {
+            !self.is_over(round, now) && !is_begun(&self.timetable, (code, round), now)
+        };
+        match self.course.of(code).find(to_come) {
+            Some((from, _)) => Ok(Some(Act::TakenBack { code, from })),
+            None => no(format!("no round of {code} is to come; `more {code} SECONDS` steeps it once more")),
+        }
+    }
+
+    fn again(&self, code: Code, round: Option<u32>, now: HostTime) -> Result<Act, Refusal> {
+        let poured = |round: u32| is_begun(&self.timetable, (code, round), now);
+        let last = || self.course.of(code).rfind(|&(round, _)| poured(round)).map(|(round, _)| round);
+        let Some(of) = round.or_else(last) else {
+            return no(format!("{code} has not been poured yet; nothing is to be done again"));
+        };
+        self.check_cup(code, of)?;
+        if !poured(of) && !self.is_over(of, now) {
+            return no(format!("{code} is still to come in round {of}; it is not poured yet"));
+        }
+        let Some(&Steep { steep, steep_s, temp_c, .. }) = self.course.steep((code, of)) else {
+            return refuse(RefusalCode::UnknownCup, format!("this class has no {code} steep {of}"));
+        };
+        let round = self.own_round(code, steep, now)?;
+        Ok(Act::Added { code, round, steep, steep_s, temp_c })
+    }
+
+    fn more(&self, code: Code, steep_s: u32, now: HostTime) -> Result<Act, Refusal> {
+        if steep_s > LONGEST_STEEP_S {
+            return no(format!("a steep can be 0 to {LONGEST_STEEP_S} s"));
+        }
+        let last = self.course.of(code).map(|(_, steep)| *steep).max_by_key(|steep| steep.steep);
+        let Some(last) = last else { return no(format!("{code} has no steep to go on from")) };
+        let steep = last.steep + 1;
+        // Beside the same steep of the others, where they have one that is still to come.
+        let beside = steep <= self.class.rounds()
+            && !self.is_over(steep, now)
+            && self.course.steep((code, steep)).is_none();
+        let round = if beside { steep } else { self.own_round(code, steep, now)? };
+        Ok(Act::Added { code, round, steep, steep_s, temp_c: last.temp_c })
+    }
+
+    /// A round behind those that are written, for one more steep: one of its own, unless others have the same steep there.
+    fn own_round(&self, code: Code, steep: u32, now: HostTime) -> Result<u32, Refusal> {
+        if self.course.is_dropped(code) {
+            return no(format!("{code} is dropped; `take {code}` takes it back in"));
+        }
+        let fits = |&round: &u32| {
+            let others = self.course.due(&self.class, round);
+            let taken = self.course.steep((code, round)).is_some();
+            !taken && !self.is_over(round, now) && others.iter().all(|due| due.steep.steep == steep)
+        };
+        match (self.class.rounds() + 1..=MOST_ROUNDS).find(fits) {
+            Some(round) => Ok(round),
+            None => no(format!("a class has at most {MOST_ROUNDS} rounds")),
+        }
+    }
+
+    fn was(&self, code: Code, round: u32, steep_s: u32, now: HostTime) -> Result<Option<Act>, Refusal> {
+        self.check_cup(code, round)?;
+        if steep_s > LONGEST_STEEP_S {
+            return no(format!("a steep can be 0 to {LONGEST_STEEP_S} s"));
+        }
+        let decant = self.timetable.find(Action::Decant, Some(code), round);
+        if decant.is_none_or(|decant| decant.at > now) {
+            return no(format!(
+                "{code} has not been decanted in round {round}; `longer {code} 10` and `shorter {code} 10` change a steep before"
+            ));
+        }
+        let known = self.course.steep((code, round)).map(Steep::really_s);
+        Ok((known != Some(steep_s)).then_some(Act::Sat { code, round, steep_s }))
+    }
+
+    fn undo(&self, now: HostTime) -> Result<Act, Refusal> {
+        let Some(last) = self.course.last_act() else { return no("there is nothing to undo") };
+        let poured = |turn: Turn| is_begun(&self.timetable, turn, now);
+        let before = self.course.after(&self.class, &Act::Undone);
+        match *last {
+            Act::Timed { ref steeps } => {
+                for &Timed { code, round, .. } in steeps {
+                    let steep_s = before.steep((code, round)).map_or(0, |steep| steep.steep_s);
+                    self.check_passed(code, round, steep_s, now)?;
+                }
+            }
+            Act::Skipped { code, round } | Act::Dropped { code, from: round } => {
+                if self.is_over(round, now) {
+                    return no(format!(
+                        "round {round} has gone on without {code}; `again {code} {round}` steeps it at the end, `take {code}` takes back a tea that was dropped"
+                    ));
+                }
+            }
+            Act::TakenBack { code, from } => {
+                if let Some((round, _)) = self.course.of(code).find(|&(r, _)| r >= from && poured((code, r)))
+                {
+                    return no(format!(
+                        "{code} has been poured in round {round}; `drop {code}` leaves it out from now on"
+                    ));
+                }
+            }
+            Act::Added { code, round, .. } => {
+                if poured((code, round)) || self.scores.is_scored((code, round)) {
+                    return no(format!(
+                        "{code} has been poured in round {round}; a cup that is not to count is voided afterwards"
+                    ));
+                }
+            }
+            Act::Sat { .. } | Act::Undone => {}
+        }
+        Ok(Act::Undone)
+    }
+}
+
+impl Steering {
+    /// The teas that it is about.
+    fn codes(&self) -> &[Code] {
+        match self {
+            Steering::Longer { codes, .. } => codes,
+            Steering::Skip { code, .. }
+            | Steering::Drop(code)
+            | Steering::Take(code)
+            | Steering::Again { code, .. }
+            | Steering::More { code, .. }
+            | Steering::Was { code, .. } => std::slice::from_ref(code),
+            Steering::Undo => &[],
+        }
+    }
+}

@@ -1,0 +1,296 @@
+//! A class that runs is steered: what each act does, what it may not do, and the laws of any number of them.
+
+use super::*;
+use class::course::Turn;
+use plan::hold::BEGUN_S;
+use proptest::prelude::*;
+use std::collections::{BTreeMap, BTreeSet};
+
+const FIVE: &str = include_str!("../../../tests/classes/five-teas.toml");
+const TWO: &str = include_str!("../../../tests/classes/two-ways.toml");
+
+/// A class that runs, with one who tastes.
+fn running(text: &str) -> Led {
+    let mut led = Led::new(text);
+    led.join("Ann", None, None).unwrap();
+    led.teacher(Teacher::Start { anyway: true }, 0).unwrap();
+    led
+}
+
+impl Led {
+    fn steer(&mut self, wish: Steering, now_s: i64) -> Result<usize, Refusal> {
+        self.teacher(Teacher::Steer(wish), now_s)
+    }
+
+    /// When a cue begins, in seconds.
+    fn at_s(&self, action: Action, (code, round): Turn) -> Option<i64> {
+        self.room.timetable.find(action, Some(code), round).map(|cue| cue.at.0 / SECOND_US)
+    }
+
+    fn tastes_s(&self, round: u32) -> i64 {
+        self.room.timetable.find(Action::Taste, None, round).unwrap().at.0 / SECOND_US
+    }
+
+    /// The teas in the order in which a round pours them.
+    fn poured(&self, round: u32) -> Vec<Code> {
+        let pours = self.room.timetable.cues.iter();
+        pours.filter(|c| c.action == Action::Pour && c.round() == round).filter_map(|c| c.code).collect()
+    }
+
+    fn last_s(&self) -> i64 {
+        self.room.timetable.cues.iter().map(|c| c.end().0 / SECOND_US + 1).max().unwrap_or(0)
+    }
+}
+
+#[test]
+fn a_wet_steep_is_made_longer_and_only_its_own_decant_moves() {
+    let mut led = running(FIVE);
+    let round = led.poured(1);
+    let (last, other) = (*round.last().unwrap(), round[0]);
+    let now_s = led.at_s(Action::Pour, (last, 1)).unwrap() + 12;
+    let before = led.room.timetable.clone();
+    led.steer(Steering::Longer { codes: vec![last], by_s: 30 }, now_s).unwrap();
+    let decant = |table: &Timetable, code| table.find(Action::Decant, Some(code), 1).unwrap().clone();
+    let (was, is) = (decant(&before, last), decant(&led.room.timetable, last));
+    assert_eq!((is.at.seconds_until(was.at), is.moved_in), (30, Some(led.room.timetable.revision)));
+    assert_eq!(decant(&led.room.timetable, other), decant(&before, other));
+    assert_eq!(led.tastes_s(1), is.end().0 / SECOND_US, "the tasting waits for it");
+    let words = led.room.course.steep((last, 1)).unwrap().steep_s;
+    assert_eq!(led.room.timetable.find(Action::Pour, Some(last), 1).unwrap().steep_s, Some(words));
+}
+
+#[test]
+fn a_steep_is_never_shorter_than_it_has_been() {
+    let mut led = running(FIVE);
+    let code = led.poured(1)[0];
+    let lid_s = led.at_s(Action::Pour, (code, 1)).unwrap() + 8;
+    let before = led.room.clone();
+    let refusal = led.steer(Steering::Longer { codes: vec![code], by_s: -1000 }, lid_s + 5).unwrap_err();
+    assert!(refusal.reason.contains("no less than has passed"), "{}", refusal.reason);
+    let steep_s = led.room.course.steep((code, 1)).unwrap().steep_s as i32;
+    let refusal = led.steer(Steering::Longer { codes: vec![code], by_s: -steep_s }, lid_s + 5).unwrap_err();
+    assert!(refusal.reason.contains("it can be at most"), "{}", refusal.reason);
+    assert_eq!(led.room, before);
+}
+
+#[test]
+fn what_is_left_out_is_not_poured_and_owes_nothing_and_is_taken_back() {
+    let mut led = running(FIVE);
+    let code = led.poured(2)[0];
+    led.steer(Steering::Skip { code, round: Some(2) }, 60).unwrap();
+    assert!(!led.poured(2).contains(&code) && led.poured(1).contains(&code));
+    led.steer(Steering::Undo, 61).unwrap();
+    assert!(led.poured(2).contains(&code));
+    led.steer(Steering::Drop(code), 62).unwrap();
+    let rounds = led.room.course.rounds();
+    let served = |led: &Led| (1..=rounds).filter(|&round| led.poured(round).contains(&code)).count();
+    let left = served(&led);
+    led.steer(Steering::Take(code), 63).unwrap();
+    assert!(served(&led) > left);
+    assert_eq!(led.steer(Steering::Take(code), 64), Ok(0), "it is so already");
+}
+
+#[test]
+fn a_steep_that_went_wrong_is_done_again_in_a_round_of_its_own_with_a_cup_of_its_own() {
+    let mut led = running(FIVE);
+    let code = led.poured(1)[0];
+    let written = led.room.class.rounds();
+    let now_s = led.tastes_s(1) + 5;
+    led.steer(Steering::Again { code, round: None }, now_s).unwrap();
+    let pour = led.room.timetable.find(Action::Pour, Some(code), written + 1).unwrap();
+    assert_eq!((pour.steep, pour.round()), (1, written + 1));
+    let other = led.poured(1)[1];
+    led.steer(Steering::Again { code: other, round: Some(1) }, now_s + 1).unwrap();
+    assert_eq!(led.poured(written + 1).len(), 2, "the same steep of two teas is tasted side by side");
+    let end_s = led.last_s();
+    led.score(0, code.to_string().parse().unwrap(), 1, 1, 4, end_s).unwrap();
+    led.score(0, code.to_string().parse().unwrap(), written + 1, 1, 8, end_s).unwrap();
+    let seat = led.room.seats[0].id;
+    let liking = |round| led.room.scores.of(seat, (code, round)).unwrap().score.values["liking"];
+    assert_eq!((liking(1), liking(written + 1)), (4, 8));
+    let refusal = led.steer(Steering::Undo, end_s + 1).unwrap_err();
+    assert!(refusal.reason.contains("has been poured"), "{}", refusal.reason);
+}
+
+#[test]
+fn one_more_steep_goes_beside_the_same_steep_of_the_others_or_behind_them() {
+    let mut led = running(FIVE);
+    let written = led.room.class.rounds();
+    let code = led.poured(1)[0];
+    led.steer(Steering::More { code, steep_s: 33 }, 30).unwrap();
+    let steeps = led.room.class.tea(code).unwrap().steeps();
+    let round = led.room.course.of(code).last().unwrap().0;
+    assert_eq!(round, (steeps + 1).max(if steeps < written { steeps + 1 } else { written + 1 }));
+    let pour = led.room.timetable.find(Action::Pour, Some(code), round).unwrap();
+    assert_eq!((pour.steep, pour.steep_s), (steeps + 1, Some(33)));
+}
+
+#[test]
+fn a_steep_as_it_really_was_changes_no_cue() {
+    let mut led = running(FIVE);
+    let code = led.poured(1)[0];
+    let early = led.steer(Steering::Was { code, round: 1, steep_s: 60 }, 20).unwrap_err();
+    assert!(early.reason.contains("has not been decanted"), "{}", early.reason);
+    let now_s = led.tastes_s(1) + 1;
+    let before = led.room.timetable.clone();
+    assert_eq!(led.steer(Steering::Was { code, round: 1, steep_s: 60 }, now_s), Ok(1));
+    assert_eq!(led.room.timetable, before);
+    assert_eq!(led.room.course.steep((code, 1)).unwrap().really_s(), 60);
+    led.steer(Steering::Undo, now_s + 1).unwrap();
+    assert!(led.room.course.is_as_written());
+}
+
+#[test]
+fn before_the_class_and_in_its_last_call_nothing_is_steered() {
+    let mut led = Led::new(FIVE);
+    let refusal = led.steer(Steering::Undo, 0).unwrap_err();
+    assert!(refusal.reason.contains("has not begun"), "{}", refusal.reason);
+    led.teacher(Teacher::Start { anyway: true }, 0).unwrap();
+    let refusal = led.steer(Steering::Undo, 1).unwrap_err();
+    assert_eq!(refusal.reason, "there is nothing to undo");
+    let code = Code::new(999).unwrap();
+    assert!(led.steer(Steering::Drop(code), 2).unwrap_err().reason.contains("no tea 999"));
+}
+
+#[derive(Clone, Debug)]
+enum Step {
+    Steer(usize, usize, u32, i32, u8),
+    Hold,
+    Resume,
+    Score(usize, u32),
+    Restart,
+}
+
+fn a_step() -> impl Strategy<Value = Step> {
+    prop_oneof![
+        8 => (0usize..5, 0usize..5, 0u32..9, -60i32..90, 0u8..9)
+            .prop_map(|(tea, other, round, by_s, act)| Step::Steer(tea, other, round, by_s, act)),
+        1 => Just(Step::Hold),
+        2 => Just(Step::Resume),
+        2 => (0usize..5, 1u32..9).prop_map(|(tea, round)| Step::Score(tea, round)),
+        1 => Just(Step::Restart),
+    ]
+}
+
+fn wish(codes: &[Code], (tea, other, round, by_s, act): (usize, usize, u32, i32, u8)) -> Steering {
+    let code = codes[tea % codes.len()];
+    let of = Some(round).filter(|&round| round > 0);
+    match act {
+        0 => Steering::Longer { codes: vec![code], by_s },
+        1 => Steering::Longer { codes: vec![code, codes[other % codes.len()]], by_s },
+        2 => Steering::Skip { code, round: of },
+        3 => Steering::Drop(code),
+        4 => Steering::Take(code),
+        5 => Steering::Again { code, round: of },
+        6 => Steering::More { code, steep_s: by_s.unsigned_abs() },
+        7 => Steering::Was { code, round, steep_s: by_s.unsigned_abs() },
+        _ => Steering::Undo,
+    }
+}
+
+/// No hands do two things at once, no cue is two, and every cup of the course is steeped for as long as the course says.
+fn holds(room: &Room) -> Result<(), TestCaseError> {
+    let table = &room.timetable;
+    for hands in 1..=room.class.pourers.hands() {
+        let work = table.cues.iter().filter(|c| c.hands == hands && !c.action.is_within() && c.length_s > 0);
+        let mut work: Vec<_> = work.map(|c| (c.at, c.end(), c.to_string())).collect();
+        work.sort();
+        let twice = work.windows(2).find(|w| w[0].1 > w[1].0);
+        prop_assert!(twice.is_none(), "hands {} do two things at once: {:?}", hands, twice);
+    }
+    let keys: BTreeSet<_> = table.cues.iter().map(Cue::key).collect();
+    prop_assert_eq!(keys.len(), table.cues.len(), "a cue is two");
+    let mut planned = BTreeSet::new();
+    for pour in table.cues.iter().filter(|c| c.action == Action::Pour) {
+        let turn = (pour.code.unwrap(), pour.round());
+        planned.insert(turn);
+        let decant = table.find(Action::Decant, pour.code, pour.round()).unwrap();
+        let steep = room.course.steep(turn).unwrap();
+        prop_assert_eq!(decant.at, pour.end().plus_s(steep.steep_s), "{:?}", turn);
+        prop_assert_eq!((pour.steep_s, pour.steep), (Some(steep.steep_s), steep.steep));
+        let taste = table.find(Action::Taste, None, pour.round());
+        prop_assert!(
+            taste.is_none_or(|taste| taste.at >= decant.end()),
+            "{:?} is tasted before its decant",
+            turn
+        );
+    }
+    let last = room.course.rounds();
+    let due = (1..=last)
+        .flat_map(|round| room.course.due(&room.class, round).into_iter().map(move |d| (d.code, round)));
+    let due: BTreeSet<Turn> = due.collect();
+    if room.phase == Phase::Running {
+        prop_assert_eq!(planned, due, "the timetable has every cup of the course");
+    } else {
+        prop_assert!(planned.is_subset(&due));
+    }
+    Ok(())
+}
+
+fn laws(text: &str, steps: Vec<(Step, i64)>) -> Result<(), TestCaseError> {
+    let mut led = running(text);
+    let codes: Vec<Code> = led.room.class.coded().map(|(code, _)| code).collect();
+    let mut now_s = 0;
+    for (step, passed_s) in steps {
+        now_s += passed_s;
+        let (before, now) = (led.room.clone(), HostTime(now_s * SECOND_US));
+        let outcome = match step {
+            Step::Steer(tea, other, round, by_s, act) => {
+                led.steer(wish(&codes, (tea, other, round, by_s, act)), now_s)
+            }
+            Step::Hold => led.teacher(Teacher::Hold, now_s),
+            Step::Resume => led.teacher(Teacher::Resume, now_s),
+            Step::Score(tea, round) => {
+                let id = led.fresh();
+                let seat = led.room.seats[0].id;
+                let score = Score { code: codes[tea % codes.len()], ..score(id, 417, round, 1, 5) };
+                led.command(&Command::Score { seat, score }, now_s)
+            }
+            Step::Restart => {
+                led.command(&Command::Stop, now_s).unwrap();
+                let again = Room::replay(led.ledger.clone()).unwrap();
+                prop_assert_eq!(&again, &led.room);
+                led.room = again;
+                Ok(0)
+            }
+        };
+        if outcome.is_err() {
+            prop_assert_eq!(&before, &led.room);
+        }
+        holds(&led.room)?;
+        let (old, new) = (&before.timetable, &led.room.timetable);
+        let own: BTreeMap<_, _> = new.cues.iter().map(|c| (c.key(), c)).collect();
+        for pour in old.cues.iter().filter(|c| c.action == Action::Pour && c.at <= now.plus_s(BEGUN_S)) {
+            let decant = old.find(Action::Decant, pour.code, pour.round()).unwrap();
+            let is = own[&decant.key()];
+            let moved = is.moved_in == Some(new.revision) && new.revision > old.revision && decant.at > now;
+            prop_assert!(is == decant || moved, "{} of round {} moved", decant, decant.round());
+            prop_assert!(is.at >= decant.at.min(now), "what has passed is not taken back");
+            prop_assert_eq!(own[&pour.key()].at, pour.at);
+        }
+        let known: BTreeSet<_> = old.cues.iter().map(|c| (c.key(), c.at)).collect();
+        let past = new.cues.iter().find(|c| c.at < now && !known.contains(&(c.key(), c.at)));
+        prop_assert!(past.is_none(), "a new cue lies in the past: {:?}", past);
+        prop_assert!(led.room.scores.all().len() >= before.scores.all().len());
+    }
+    // Whatever happened, the class comes to its end.
+    led.teacher(Teacher::Resume, now_s).unwrap();
+    holds(&led.room)?;
+    let end_s = led.last_s().max(now_s);
+    led.teacher(Teacher::Close { last_call_s: 0 }, end_s).unwrap();
+    prop_assert_eq!(led.room.phase, Phase::Closed);
+    let stored = led.ledger.iter().map(|entry| {
+        let event = serde_json::from_str(&serde_json::to_string(&entry.event).unwrap()).unwrap();
+        Entry { event, ..entry.clone() }
+    });
+    prop_assert_eq!(Room::replay(stored).unwrap(), led.room);
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(100))]
+    #[test]
+    fn whatever_is_steered_the_laws_of_the_timetable_hold(steps in prop::collection::vec((a_step(), 0i64..90), 0..25), kettles: bool) {
+        laws(if kettles { FIVE } else { TWO }, steps)?;
+    }
+}
