@@ -118,10 +118,10 @@ fn of_place(room: &Room, place: usize) -> Vec<Cup<'_>> {
     if seat.is_none() && room.seat_meant(&name).is_some() {
         return Vec::new();
     }
-    let steeps = |code| room.class.tea(code).map_or(0, class::Tea::steeps);
+    let served = |cup| room.course.steep(cup).is_some_and(|steep| !steep.skipped);
     let order = room.order_at(place);
-    let rounds = (1..=room.class.rounds()).flat_map(|steep| order.iter().map(move |&code| (code, steep)));
-    let there = rounds.filter(|&(code, steep)| steep <= steeps(code) && !room.is_void((code, steep)));
+    let rounds = (1..=room.course.rounds()).flat_map(|steep| order.iter().map(move |&code| (code, steep)));
+    let there = rounds.filter(|&cup| served(cup) && !room.is_void(cup));
     there
         .map(|(code, steep)| {
             let kept = seat.and_then(|seat| room.scores.of(seat.id, (code, steep)));

@@ -1,5 +1,6 @@
 //! What was put right or left out of the figures, and why: a review says so first.
 
+use class::course::Steep;
 use protocol::Code;
 use room::{Amendment, Room};
 use schemars::JsonSchema;
@@ -46,6 +47,8 @@ pub enum What {
     Missing,
     /// Entries were damaged and could not be saved.
     Lost,
+    /// The teacher changed the course while the class ran: a steep was longer or shorter, left out, or done again.
+    Steered,
     /// A seat's scores do not count, as the ledger says.
     LeftOut,
     /// A seat's scores do not count in this review.
@@ -65,6 +68,7 @@ pub fn aside(room: &Room) -> Vec<Aside> {
     let lost = room.damage.lost().map(|text| Aside::of(What::Lost, None, text));
     let mut all: Vec<Aside> =
         missing.into_iter().chain(lost).chain(room.amendments.iter().map(amended)).collect();
+    all.extend(room.class.cards(|code| room.is_open(code)).iter().flat_map(|card| steered(room, card.code)));
     all.extend(room.left_out().map(|(seat, only_here)| {
         let name = &seat.name;
         let gave =
@@ -82,6 +86,33 @@ pub fn aside(room: &Room) -> Vec<Aside> {
         Aside::of(what, Some(name), text)
     }));
     all
+}
+
+/// Where a tea was run otherwise than written. While it is blind nothing is said of its seconds: they could tell what it is.
+fn steered(room: &Room, code: Code) -> Vec<Aside> {
+    let written =
+        |round: u32| room.class.tea(code).and_then(|tea| tea.steep_s.get(round as usize - 1).copied());
+    let line = |(round, steep): (u32, &Steep)| {
+        let (really_s, open) = (steep.really_s(), room.is_open(code));
+        let took = if open { format!(", {really_s} s") } else { String::new() };
+        let text = match written(round) {
+            _ if steep.skipped => format!("{code} was left out of round {round}."),
+            None if room.class.tea(code).is_some_and(|tea| steep.steep <= tea.steeps()) => {
+                format!("{code} steep {} was done again in round {round}{took}.", steep.steep)
+            }
+            None => {
+                format!("{code} was steeped once more in round {round}, as its steep {}{took}.", steep.steep)
+            }
+            Some(written_s) if written_s == really_s => return None,
+            Some(written_s) if open => {
+                format!("{code} sat {really_s} s in round {round}, not {written_s} s.")
+            }
+            Some(_) => format!("{code} was given another time in round {round} than was written."),
+        };
+        let aside = Aside::of(What::Steered, None, text);
+        Some(Aside { tea: Some(code), steep: Some(round), ..aside })
+    };
+    room.course.of(code).filter_map(line).collect()
 }
 
 fn amended(amendment: &Amendment) -> Aside {

@@ -34,11 +34,18 @@ pub struct ServedTea<'a> {
     pub code: Code,
     /// What it is, unless it is still blind.
     pub open: Option<&'a Tea>,
+    /// The same with the seconds that its steeps were really given.
+    run: Option<Tea>,
     /// The steeps that were served, in order.
     pub steeps: Vec<u32>,
 }
 
 impl ServedTea<'_> {
+    /// The seconds that its steeps were really given, as many as are written; nothing while it is blind.
+    pub fn steep_s(&self) -> &[u32] {
+        self.run.as_ref().map_or(&[], |tea| &tea.steep_s)
+    }
+
     /// How it is called in a sentence: code and name, or the code alone while it is blind.
     pub fn label(&self) -> String {
         self.open.map_or_else(|| self.code.to_string(), |tea| format!("{} {}", self.code, tea.name))
@@ -62,9 +69,11 @@ impl<'a> Data<'a> {
         let cards = room.class.cards(|code| room.revealed.contains_key(&code));
         let teas: Vec<ServedTea<'a>> = cards
             .iter()
-            .map(|card| ServedTea {
+            .map(|card| (card, room.class.tea(card.code).filter(|_| card.name.is_some())))
+            .map(|(card, open)| ServedTea {
                 code: card.code,
-                open: room.class.tea(card.code).filter(|_| card.name.is_some()),
+                open,
+                run: open.map(|tea| room.course.as_run(tea)),
                 steeps: served.iter().filter(|c| c.code == card.code).map(|c| c.steep).collect(),
             })
             .collect();
@@ -144,7 +153,8 @@ impl<'a> Data<'a> {
     /// The ways of steeping of the revealed teas with the teas of each, in the same order. Teas are together only if `leaf`
     /// gives the same for them.
     pub fn ways<K: Eq + Hash>(&self, leaf: impl Fn(&Tea) -> K) -> Vec<(Steeping, Vec<usize>)> {
-        let Ways { of, ways } = Ways::of(self.open().map(|(_, tea)| (leaf(tea), tea)));
+        let run = self.teas.iter().filter_map(|tea| tea.run.as_ref());
+        let Ways { of, ways } = Ways::of(run.map(|tea| (leaf(tea), tea)));
         ways.into_iter().zip(grouped(self.open().map(|(place, _)| place).zip(of))).collect()
     }
 }

@@ -7,7 +7,7 @@ pub mod find;
 pub mod findings;
 pub mod known;
 pub mod next;
-mod recipe;
+pub mod recipe;
 pub mod say;
 pub mod sentence;
 pub mod several;
@@ -17,6 +17,7 @@ use aside::{Aside, aside};
 use class::steeping::Steeping;
 use findings::Findings;
 use protocol::{Code, HostTime, Phase, Role, Strength};
+use recipe::Turn;
 use room::Room;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -89,12 +90,14 @@ pub struct TeaLine {
     pub steeps: Vec<CupLine>,
     /// All these steeps together.
     pub all_steeps: CupFigures,
+    /// Each round of it as the class was really run: what the teacher made longer or shorter, left out, had done again.
+    pub course: Vec<Turn>,
 }
 
 /// One tea at one steep.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CupLine {
-    /// The steep, from 1.
+    /// The steep, from 1; one that was done again, or once more, has the number of its round.
     pub steep: u32,
     /// What was found.
     #[serde(flatten)]
@@ -188,6 +191,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
             name: card.name.clone(),
             leaf: card.leaf.clone(),
             recipe: recipe::as_served(room, card.code, &steeps),
+            course: recipe::turns(room, card.code),
             all_steeps: cup_figures(
                 room,
                 &all,

@@ -19,7 +19,7 @@ pub struct InOf {
 pub struct Cup {
     /// The tea.
     pub code: Code,
-    /// The steep.
+    /// The steep as it is numbered by its round.
     pub steep: u32,
 }
 
@@ -28,6 +28,9 @@ pub fn served(room: &Room, now: HostTime) -> Vec<Cup> {
     let scored = |code, steep| room.counted().any(|s| room.scores.of(s.id, (code, steep)).is_some());
     let there: Vec<_> = room.cups(now).iter().map(|served| served.cup).collect();
     let cards = room.class.cards(|code| room.revealed.contains_key(&code));
-    let cups = cards.iter().flat_map(|tea| (1..=tea.steeps).map(|steep| Cup { code: tea.code, steep }));
+    let cups = cards.iter().flat_map(|tea| {
+        let rounds = room.course.of(tea.code).map(|(round, _)| round);
+        rounds.map(|round| Cup { code: tea.code, steep: round })
+    });
     cups.filter(|c| there.contains(&(c.code, c.steep)) || scored(c.code, c.steep)).collect()
 }

@@ -1,7 +1,7 @@
 //! The summary of a small class, counted by hand.
 
 use super::*;
-use class::course::Course;
+use class::course::{Act, Course};
 use class::read;
 use protocol::time::SECOND_US;
 use protocol::{Score, SeatId, Token};
@@ -187,4 +187,30 @@ fn a_recipe_is_what_was_poured_and_not_what_was_written() {
     }
     let poured = of(&summarise(&room, HostTime(3602 * SECOND_US))).unwrap();
     assert_eq!(poured.steep_s[..2], [7, second]);
+}
+
+#[test]
+fn a_review_reads_the_course_as_it_was_run() {
+    let written = room().class.tea(code(417)).unwrap().steep_s.clone();
+    let sat = Act::Sat { code: code(417), round: 2, steep_s: 77 };
+    let steered = |act| Event::Steered { act, timetable: None };
+    let blind = after([steered(sat.clone())]);
+    assert_eq!(blind.aside[0].text, "417 was given another time in round 2 than was written.");
+    let of = |summary: &Summary| summary.teas.iter().find(|t| t.code == code(417)).unwrap().clone();
+    assert!(
+        of(&blind).course.iter().all(|turn| turn.steep_s.is_none()),
+        "a blind tea's seconds could tell it"
+    );
+    let revealed = Event::Revealed { codes: vec![code(417)] };
+    let open = after([
+        revealed,
+        steered(sat),
+        steered(Act::Sat { code: code(417), round: 1, steep_s: 5 }),
+        steered(Act::Undone),
+    ]);
+    let tea = of(&open);
+    assert_eq!(tea.recipe.unwrap().steep_s[..3], [written[0], 77, written[2]]);
+    let course: Vec<_> = tea.course.iter().map(|turn| (turn.round, turn.steep, turn.steep_s)).collect();
+    assert_eq!(course[..2], [(1, 1, Some(written[0])), (2, 2, Some(77))]);
+    assert_eq!(open.aside[0].text, format!("417 sat 77 s in round 2, not {} s.", written[1]));
 }

@@ -10,12 +10,13 @@ use std::collections::BTreeSet;
 use summary::findings::difference_tests;
 use summary::summarise;
 
-const LEDGERS: [&str; 5] = [
+const LEDGERS: [&str; 6] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
     include_str!("../stored/class-4.jsonl"),
     include_str!("../stored/class-5.jsonl"),
+    include_str!("../stored/class-6.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -77,6 +78,21 @@ fn an_earlier_ledger_says_which_of_its_entries_are_lost() {
         summarise(&room, room.last_at).aside.into_iter().map(|aside| aside.text).collect();
     assert_eq!(said[0], "Entries 2 to 3 were damaged and are lost.");
     assert!(said[1].starts_with("entries are missing: the ledger ended with entry 3"), "{said:?}");
+}
+
+#[test]
+fn an_earlier_ledger_gives_the_same_course() {
+    let room = Room::replay(stored(LEDGERS[5])).unwrap();
+    let summary = summarise(&room, room.last_at);
+    let course: Vec<_> = summary.teas.iter().map(|tea| (tea.code, &tea.recipe, &tea.course)).collect();
+    insta::assert_snapshot!("course", json(&(&summary.aside, course)));
+    let cups: Vec<Vec<u32>> =
+        summary.teas.iter().map(|tea| tea.steeps.iter().map(|cup| cup.steep).collect()).collect();
+    assert_eq!(
+        cups,
+        [vec![1, 2], vec![1, 2, 3], vec![1, 2, 3, 4], vec![1, 2, 3, 5]],
+        "the cups as they were served"
+    );
 }
 
 #[test]

@@ -3,6 +3,7 @@
 use class::steeping::Steeping;
 use plan::warnings::words_s;
 use summary::TeaLine;
+use summary::recipe::Turn;
 
 /// Steeps from here on are told in minutes.
 const IN_MINUTES_S: u32 = 120;
@@ -41,9 +42,10 @@ impl<'a> Recipe<'a> {
     pub(crate) fn of(tea: &'a TeaLine) -> Option<Self> {
         let way = tea.recipe.as_ref()?;
         let served = |steep: &u32| tea.steeps.is_empty() || tea.steeps.iter().any(|cup| cup.steep == *steep);
-        let rungs = (1..).zip(&way.steep_s).zip(&way.temp_c).filter(|((steep, _), _)| served(steep));
-        let rung = |((steep, &steep_s), &temp_c)| Rung { steep, steep_s, temp_c };
-        Some(Self { way, ladder: rungs.map(rung).collect() })
+        let rung =
+            |turn: &Turn| Some(Rung { steep: turn.round, steep_s: turn.steep_s?, temp_c: turn.temp_c? });
+        let rungs = tea.course.iter().filter(|turn| served(&turn.round));
+        Some(Self { way, ladder: rungs.filter_map(rung).collect() })
     }
 
     /// `3.5 g leaf in 120 ml water`.

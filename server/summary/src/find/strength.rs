@@ -6,6 +6,7 @@ pub use teas::{Estimate, StrengthTea, TeaHint};
 
 use crate::data::Data;
 use crate::known::Known;
+use crate::recipe::seconds;
 use protocol::{Code, Score, Strength};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -135,7 +136,7 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
             cups.push(StrengthCup {
                 tea: tea.code,
                 steep,
-                steep_s: tea.open.and_then(|t| t.steep_s.get(steep as usize - 1).copied()),
+                steep_s: tea.open.and_then(|_| seconds(data.room, tea.code, steep)),
                 n: votes.len(),
                 counts: Strength::ALL.map(|step| votes.iter().filter(|&&vote| vote == step).count()),
                 hint: hint(&votes),

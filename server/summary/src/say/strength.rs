@@ -92,15 +92,16 @@ fn advice(data: &Data<'_>, tea: &StrengthTea) -> Option<Sentence> {
 /// What would make a tea as strong as its votes ask for.
 fn by_how_much(data: &Data<'_>, tea: Code, estimate: &Estimate) -> String {
     let head = format!(" An estimate: {:.1} times as strong", estimate.stronger_by);
-    let open = data.teas.iter().find(|served| served.code == tea).and_then(|served| served.open);
-    let (Some(open), Some(leaf_g)) = (open, estimate.leaf_g) else { return format!("{head}.") };
+    let served = data.teas.iter().find(|served| served.code == tea);
+    let open = served.and_then(|served| Some((served.open?, served.steep_s())));
+    let (Some((open, was)), Some(leaf_g)) = (open, estimate.leaf_g) else { return format!("{head}.") };
     let leaf = format!("{leaf_g:.1} g of leaf in place of {} g", open.leaf_g);
     let seconds = |all: &[u32]| list(&all.iter().map(u32::to_string).collect::<Vec<_>>());
     let times = match estimate.steep_s.len() {
         0 => return format!("{head}, by {leaf}; the leaf has not enough for longer steeps."),
-        n => format!("{} s in place of {} s", seconds(&estimate.steep_s), seconds(&open.steep_s[..n])),
+        n => format!("{} s in place of {} s", seconds(&estimate.steep_s), seconds(&was[..n])),
     };
-    let spent = match estimate.steep_s.len() < open.steep_s.len() {
+    let spent = match estimate.steep_s.len() < was.len() {
         true => ", after which the leaf would be spent",
         false => "",
     };

@@ -1,5 +1,6 @@
 //! Which teas of several classes are the same leaf under the same way of steeping, and which attributes are the same.
 
+use class::Tea;
 use class::steeping::{Steeping, Ways};
 use protocol::Code;
 use protocol::text::name_key;
@@ -89,8 +90,9 @@ pub fn ways(records: &[&ClassScores]) -> (Vec<Way>, Vec<Vec<usize>>) {
         teas.map(|tea| (class, tea)).collect::<Vec<_>>()
     };
     let open: Vec<(usize, usize)> = records.iter().enumerate().flat_map(open).collect();
-    let teas = open.iter().map(|&(class, tea)| &records[class].class.teas[tea]);
-    let steeped = Ways::of(teas.map(|tea| (tea.leaf_key(), tea)));
+    let run = |&(class, tea): &(usize, usize)| records[class].course.as_run(&records[class].class.teas[tea]);
+    let teas: Vec<Tea> = open.iter().map(run).collect();
+    let steeped = Ways::of(teas.iter().map(|tea| (tea.leaf_key(), tea)));
     let way_of: HashMap<(usize, usize), usize> = open.into_iter().zip(steeped.of).collect();
     let mut ways: Vec<Way> = Vec::new();
     let mut places: HashMap<Key, usize> = HashMap::new();

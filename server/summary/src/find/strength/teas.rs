@@ -127,7 +127,7 @@ fn one(data: &Data<'_>, place: usize, tea: &ServedTea<'_>) -> StrengthTea {
 
 fn estimated(tea: &ServedTea<'_>, stronger_by: f64) -> Estimate {
     let Some(open) = tea.open else { return Estimate { stronger_by, steep_s: Vec::new(), leaf_g: None } };
-    let was: Vec<f64> = open.steep_s.iter().map(|&seconds| f64::from(seconds)).collect();
+    let was: Vec<f64> = tea.steep_s().iter().map(|&seconds| f64::from(seconds)).collect();
     let times = ladder(&was, stronger_by, open.rinse_s.is_none(), PER_MIN);
     Estimate {
         stronger_by,
