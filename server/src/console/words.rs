@@ -198,3 +198,29 @@ pub fn key(room: &Room) -> String {
     let lines: Vec<String> = lines.collect();
     lines.join("\n")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use protocol::Code;
+
+    #[test]
+    fn what_the_teacher_changed_is_said_in_words() {
+        let code = Code::new(417).unwrap();
+        let timed = |round, steep_s| Timed { code, round, steep_s };
+        for (act, words) in [
+            (Act::Timed { steeps: vec![timed(2, 50)] }, "417 steeps 50 s in round 2"),
+            (Act::Skipped { code, round: 3 }, "417 is left out of round 3"),
+            (Act::Dropped { code, from: 3 }, "417 is served no more from round 3 on; its scores stay"),
+            (Act::TakenBack { code, from: 4 }, "417 is served again from round 4 on"),
+            (
+                Act::Added { code, round: 5, steep: 2, steep_s: 40, temp_c: 95.0 },
+                "417 steep 2 is steeped in round 5, 40 s",
+            ),
+            (Act::Sat { code, round: 2, steep_s: 60 }, "417 sat 60 s in round 2"),
+            (Act::Undone, "undone: the last change is taken back"),
+        ] {
+            assert_eq!(steered(&act), words);
+        }
+    }
+}

@@ -10,6 +10,7 @@ mod last_call;
 mod ledger;
 #[cfg(unix)]
 mod screen;
+mod steered;
 mod table;
 #[cfg(unix)]
 #[path = "../../../client/tests/it/terminal.rs"]

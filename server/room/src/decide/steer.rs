@@ -80,13 +80,16 @@ impl Room {
         Ok(vec![Event::Steered { act, timetable }])
     }
 
-    /// What an event is about to move, in words; nothing for one that does not change the course.
+    /// What an event is about to move, in words; nothing for one that moves no cue.
     pub fn follows(&self, entry: &Entry) -> Option<String> {
         match &entry.event {
+            Event::Steered { act: Act::Sat { .. }, .. } => None,
             Event::Steered { timetable: Some(new), .. } if self.phase == Phase::Running => {
                 Some(plan::steer::follows(&self.timetable, new, entry.at))
             }
-            Event::Steered { .. } => Some("nothing else moves".into()),
+            Event::Steered { .. } if self.phase == Phase::Held => {
+                Some("what is dry is planned when the class goes on".into())
+            }
             _ => None,
         }
     }
