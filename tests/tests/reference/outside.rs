@@ -1,5 +1,6 @@
 //! The planner and the figures against the outside world: published methods and a general reference library.
 
+use class::course::Course;
 use class::{Class, read};
 use plan::{Rest, plan, plan_rounds};
 use protocol::time::SECOND_US;
@@ -9,7 +10,8 @@ use stats::describe::{Description, describe};
 
 fn planned(text: &str) -> (Class, Timetable) {
     let class = read::class(text).unwrap();
-    let cues = plan(&class, &plan_rounds(&class).unwrap(), Rest::default(), HostTime(0)).unwrap();
+    let course = Course::written(&class);
+    let cues = plan(&class, &course, &plan_rounds(&class).unwrap(), Rest::default(), HostTime(0)).unwrap();
     (class, Timetable::new(1, cues))
 }
 
