@@ -2,8 +2,8 @@
 
 use super::filling::LID_S;
 use super::rounds::{RoundPlan, Unplannable};
-use super::{Rest, held, hold, plan_rounds};
-use class::course::Course;
+use super::{Rest, held, hold, plan_rounds, steer};
+use class::course::{Act, Course};
 use class::setting::{Kettle, fill_s};
 use class::{Class, Pourers, Tea, read};
 use proptest::prelude::*;
@@ -215,6 +215,41 @@ proptest! {
             nothing_runs_dry(&class, &presets, &table.cues)?;
             prop_assert!(kept.iter().all(|c| table.cues.contains(c)), "a kept cue moved");
             prop_assert!(table.cues.iter().all(|c| kept.contains(c) || c.at >= at), "a new cue lies in the past");
+        }
+    }
+
+    #[test]
+    fn no_kettle_runs_dry_whatever_is_left_out_or_done_again(
+        class in a_class_with_kettles(),
+        acts in prop::collection::vec((0i64..300, 0usize..5, 1u32..6, any::<bool>()), 1..6),
+    ) {
+        let whole = plan_rounds(&class).unwrap();
+        let mut table = Timetable::new(1, plan(&class, &whole, Rest::default(), HostTime(0)).unwrap());
+        let presets = presets(&class, &table.cues);
+        let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
+        let mut course = Course::written(&class);
+        let mut at = HostTime(0);
+        for (run_s, tea, round, again) in acts {
+            at = at + run_s * SECOND_US + 123_457;
+            let code = codes[tea % codes.len()];
+            let act = if again {
+                let round = course.rounds() + 1;
+                Act::Added { code, round, steep: 1, steep_s: 30, temp_c: class.tea(code).unwrap().temp_c[0] }
+            } else {
+                Act::Skipped { code, round }
+            };
+            let first = if again { course.rounds() + 1 } else { round };
+            let is_there = again || course.steep((code, round)).is_some_and(|steep| !steep.skipped);
+            if !is_there || steer::is_begun(&table, (code, first), at) {
+                continue;
+            }
+            course = course.after(&class, &act);
+            let kept = steer::standing(&table, first, at);
+            let rest = Rest { kept: &kept, tasting_left_s: None };
+            let cues = super::plan(&class, &course, &whole, rest, at.plus_s(steer::STEER_S)).unwrap();
+            table = Timetable::new(table.revision + 1, cues);
+            nothing_runs_dry(&class, &presets, &table.cues)?;
+            prop_assert!(kept.iter().all(|c| table.cues.contains(c)), "a kept cue moved");
         }
     }
 }

@@ -155,7 +155,7 @@ pub(super) fn plan_rounds_by(class: &Class, hands: u8) -> Result<Vec<RoundPlan>,
 }
 
 /// The rounds of a course in which anything is served: as they were planned where nothing about them has changed, else
-/// planned again, in searches that are brief for all of them together. Of one that has begun only what is poured from which
+/// planned again, in searches that are brief for all of them together (half of what a hold may take: a class goes on meanwhile). Of one that has begun only what is poured from which
 /// kettle matters.
 ///
 /// # Errors
@@ -184,7 +184,7 @@ pub(super) fn rounds_of(
     let one = |(round, teas): &(u32, Vec<Due<'_>>)| match planned(*round).filter(|plan| stands(plan, teas)) {
         Some(plan) => Ok(plan.clone()),
         None => {
-            let budget = if has_begun(*round) { 0 } else { rest_budget(teas.len()) / changed };
+            let budget = if has_begun(*round) { 0 } else { rest_budget(teas.len()) / (2 * changed) };
             let stand = &Stand::Planned(planned(*round));
             plan_round(class, *round, teas, class.pourers.hands(), stand, budget)
         }

@@ -6,7 +6,7 @@ use class::course::{Act, Course, LONGEST_STEEP_S, MOST_ROUNDS, Steep, Timed, Tur
 use plan::steer::{STEER_S, find_hands, is_begun, retime, standing, wet};
 use plan::{Rest, hold::BEGUN_S, plan};
 use protocol::wire::RefusalCode;
-use protocol::{Action, Code, HostTime, Phase, Timetable};
+use protocol::{Action, Code, Cue, HostTime, Phase, Timetable};
 
 /// What a teacher can want to be otherwise in a class that runs.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -56,6 +56,9 @@ pub enum Steering {
     Undo,
 }
 
+/// How many seconds beside a wish are tried that can't be.
+const NEAR_S: i32 = 120;
+
 fn no<T>(reason: impl Into<String>) -> Result<T, Refusal> {
     refuse(RefusalCode::Other, reason)
 }
@@ -76,7 +79,10 @@ impl Room {
         }
         let Some(act) = self.act(wish, now)? else { return Ok(Vec::new()) };
         let course = self.course.after(&self.class, &act);
-        let timetable = self.steered(&course, now, rounds)?;
+        let timetable = match self.kept(&course, now) {
+            Ok(kept) => self.steered(&course, kept, now, rounds)?,
+            Err(other) => return no(self.no_hands(wish, &other, now)),
+        };
         Ok(vec![Event::Steered { act, timetable }])
     }
 
@@ -111,36 +117,76 @@ impl Room {
         }
     }
 
-    /// The timetable of another course; nothing where no cue changes.
-    fn steered(&self, course: &Course, now: HostTime, rounds: &Rounds) -> Result<Option<Timetable>, Refusal> {
+    /// The cues that stand in another course, those that the teacher moves among them; nothing where no cue changes.
+    ///
+    /// # Errors
+    /// Work that all hands would be at beside a decant that moves.
+    fn kept(&self, course: &Course, now: HostTime) -> Result<Option<Vec<Cue>>, Cue> {
         let changed: Vec<Turn> = self.changed(course);
         let Some(first) = changed.iter().map(|&(_, round)| round).min() else { return Ok(None) };
         let revision = self.timetable.revision + 1;
         let held = self.phase == Phase::Held;
         let mut cues = if held { self.timetable.cues.clone() } else { standing(&self.timetable, first, now) };
-        let moved: Vec<Turn> =
-            changed.into_iter().filter(|&turn| is_begun(&self.timetable, turn, now)).collect();
-        for &turn in &moved {
+        let begun = |turn: &Turn| is_begun(&self.timetable, *turn, now);
+        let (moved, dry): (Vec<Turn>, Vec<Turn>) = changed.into_iter().partition(begun);
+        if held {
+            // What is dry is planned when the class goes on; a tasting that stood waits for it.
+            let all = cues.len();
+            let waits = |c: &Cue| c.action == Action::Taste && c.at > now;
+            cues.retain(|c| !waits(c) || !dry.iter().any(|&(_, round)| round == c.round()));
+            if moved.is_empty() && cues.len() == all {
+                return Ok(None);
+            }
+        }
+        for turn in moved {
             let steep_s = course.steep(turn).map_or(0, |steep| steep.steep_s);
             retime(&mut cues, turn, steep_s, revision, now);
         }
-        if let Err(other) = find_hands(&mut cues, revision, self.class.pourers.hands()) {
-            let when = other.end().seconds_until(now);
-            return no(format!(
-                "nobody's hands would be free then: they {other} until {when} s from now; try some seconds more or less"
-            ));
+        find_hands(&mut cues, revision, self.class.pourers.hands())?;
+        Ok(Some(cues))
+    }
+
+    /// The timetable of another course, of which these cues stand.
+    fn steered(
+        &self,
+        course: &Course,
+        kept: Option<Vec<Cue>>,
+        now: HostTime,
+        rounds: &Rounds,
+    ) -> Result<Option<Timetable>, Refusal> {
+        let Some(kept) = kept else { return Ok(None) };
+        let revision = self.timetable.revision + 1;
+        if self.phase == Phase::Held {
+            return Ok(Some(Timetable::new(revision, kept)));
         }
-        // In a hold nothing dry is planned; what is to come is planned when the class goes on.
-        if !held {
-            let rest = Rest { kept: &cues, tasting_left_s: None };
-            let whole = rounds.as_deref().map_err(Clone::clone);
-            cues = whole
-                .and_then(|whole| plan(&self.class, course, whole, rest, now.plus_s(STEER_S)))
-                .map_err(|fault| Refusal { code: RefusalCode::Other, reason: fault.to_string() })?;
-        } else if moved.is_empty() {
-            return Ok(None);
+        let rest = Rest { kept: &kept, tasting_left_s: None };
+        let whole = rounds.as_deref().map_err(Clone::clone);
+        let cues = whole.and_then(|whole| plan(&self.class, course, whole, rest, now.plus_s(STEER_S)));
+        match cues {
+            Ok(cues) => Ok(Some(Timetable::new(revision, cues))),
+            Err(fault) => no(fault.to_string()),
         }
-        Ok(Some(Timetable::new(revision, cues)))
+    }
+
+    /// Why a decant can't move as wished, and by how much it could.
+    fn no_hands(&self, wish: &Steering, other: &Cue, now: HostTime) -> String {
+        let head = format!("nobody's hands would be free for it: they {other} then");
+        let Steering::Longer { codes, by_s } = wish else {
+            return format!("{head}; wait until that is done");
+        };
+        let does = |by_s: &i32| {
+            let act = self.longer(codes, *by_s, now).ok().flatten();
+            act.is_some_and(|act| self.kept(&self.course.after(&self.class, &act), now).is_ok())
+        };
+        let near = |step: i32| {
+            (1..=NEAR_S).map(|s| by_s + step * s).filter(|by| by.signum() == by_s.signum()).find(does)
+        };
+        let words = |by: i32| format!("{} s {}", by.abs(), if by > 0 { "longer" } else { "shorter" });
+        let could: Vec<String> = [near(-1), near(1)].into_iter().flatten().map(words).collect();
+        match could.as_slice() {
+            [] => format!("{head}; wait until that is done"),
+            could => format!("{head}; {} would do", could.join(" or ")),
+        }
     }
 
     /// The cups that are served otherwise in another course.
