@@ -121,7 +121,7 @@ fn one(data: &Data<'_>, place: usize, tea: &ServedTea<'_>) -> StrengthTea {
                 family: 1,
             })
             .into(),
-        estimate: estimate.map(|found| estimated(tea, stronger_by(found.balance))),
+        estimate: estimate.map(|found| estimated(tea, stronger_by(found.balance, 1))),
     }
 }
 
