@@ -1,5 +1,6 @@
 //! The class as the teacher wrote it down: teas, ways of steeping, hands, times and the sheet.
 
+mod adapt;
 mod certainty;
 pub mod course;
 pub mod difference;
@@ -10,6 +11,8 @@ pub mod steeping;
 pub mod taste;
 pub mod weights;
 pub mod write;
+
+pub use adapt::Adapt;
 
 use difference::DifferenceTest;
 use protocol::text::name_key;
@@ -54,6 +57,10 @@ pub struct Class {
     /// How much each attribute counts for a total, if the class wants totals.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub weights: Option<ClassWeights>,
+    /// Whether the votes on strength may change later steeps, for every tea that does not say otherwise; what really holds for a
+    /// tea is said by `Class::adapt`.
+    #[serde(default, skip_serializing_if = "Adapt::is_usual")]
+    pub adapt: Adapt,
     /// The teas, in the order of the file.
     pub teas: Vec<Tea>,
     /// The room, its kettles, and the run of the class.
@@ -112,6 +119,9 @@ pub struct Tea {
     /// What it steeps in, if that is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub vessel: Option<Vessel>,
+    /// Whether the votes may change its later steeps, if it differs from the class's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub adapt: Option<Adapt>,
 }
 
 impl Tea {

@@ -1,5 +1,6 @@
 //! Reads a class file (TOML). Every fault of the file is found in one go.
 
+mod adapt;
 mod broken;
 mod difference;
 mod draw;
@@ -66,6 +67,7 @@ fn read(mut top: Table<'_, '_>) -> Option<Class> {
     let taste_s = top.optional_count("taste_s", 10..=3600, "s");
     let pause_s = top.count("pause_s", 0..=3600, "s", Some(15));
     let blind = top.yes("blind", true);
+    let adapt = adapt::read(&mut top);
     let setting = setting::read(&mut top);
     let sheet_table = top.raw("sheet");
     let teas_list = top.raw("tea");
@@ -112,6 +114,7 @@ fn read(mut top: Table<'_, '_>) -> Option<Class> {
         blind,
         sheet,
         weights,
+        adapt: adapt?.map_or_else(Default::default, |adapt| adapt.value),
         teas,
         setting: setting?,
         tests: tests?,
@@ -177,7 +180,7 @@ fn read_teas(top: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option<Ve
         );
         return None;
     }
-    let (mut teas, mut names, mut codes) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut teas, mut names, mut codes, mut leaves) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     for (i, value) in list.iter().enumerate() {
         let Some(table) = value.get_ref().as_table() else {
             setting::wrong_head(top, "tea", value);
@@ -185,12 +188,16 @@ fn read_teas(top: &mut Table<'_, '_>, value: &Spanned<DeValue<'_>>) -> Option<Ve
         };
         let number = i + 1;
         let read = tea::read(number, top.inner(&format!("tea {number}"), table, value.span()));
+        if let (Some(name), Some(leaf)) = (&read.name, read.leaf) {
+            leaves.push(adapt::OfLeaf { number, name: name.value.clone(), leaf, asked: read.adapt });
+        }
         teas.extend(read.tea);
         names.extend(read.name);
         codes.extend(read.code);
     }
     no_clash(top, names.iter(), "tea: name", |name: &String| name.to_lowercase(), String::clone);
     no_clash(top, codes.iter(), "tea: code", Code::to_string, Code::to_string);
+    adapt::not_of_ways(top, &leaves);
     // Fewer teas than sections: faults have been noted.
     (teas.len() == list.len()).then_some(teas)
 }

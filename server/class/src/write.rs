@@ -1,5 +1,6 @@
 //! Writes class files: values with remarks beside them, comments above, and a whole class with the reason above each tea.
 
+use crate::adapt::{Adapt, is_compared};
 use crate::setting::Setting;
 use crate::{Class, Pourers, Tea};
 use protocol::Attribute;
@@ -89,12 +90,15 @@ pub fn class_file(heading: &[&str], class: &Class, teas: &[Written]) -> String {
         file.set(key, seconds, "");
     }
     file.set("blind", class.blind, "");
+    file.set_given("adapt", Some(class.adapt).filter(|adapt| !adapt.is_usual()).map(word));
     setting(&mut file, &class.setting);
     sheet(&mut file, class);
     for Written { tea: written, why } in teas {
         file.gap();
         file.comment(why);
-        tea(&mut file, written);
+        // What a leaf's only way may ask for, two ways of it may not.
+        let compared = is_compared(written, teas.iter().map(|written| &written.tea));
+        tea(&mut file, written, written.adapt.filter(|adapt| !compared || *adapt == Adapt::Off));
     }
     file.finish()
 }
@@ -162,7 +166,11 @@ fn attribute(a: &Attribute) -> String {
     format!("{{ name = {}, min = {}, max = {}{} }}", quoted(&a.name), a.min, a.max, ends.concat())
 }
 
-fn tea(file: &mut File, tea: &Tea) {
+fn word(adapt: Adapt) -> String {
+    quoted(adapt.name())
+}
+
+fn tea(file: &mut File, tea: &Tea, adapt: Option<Adapt>) {
     file.section("[[tea]]");
     file.set("name", quoted(&tea.name), "");
     file.set("leaf", quoted(&tea.leaf), "");
@@ -174,5 +182,6 @@ fn tea(file: &mut File, tea: &Tea) {
     file.set_given("decant_s", tea.decant_s);
     file.set_given("vessel", tea.vessel.map(|vessel| quoted(vessel.material.name())));
     file.set_given("vessel_g", tea.vessel.map(|vessel| vessel.mass_g));
+    file.set_given("adapt", adapt.map(word));
     file.set("steep_s", format!("{:?}", tea.steep_s), "");
 }

@@ -41,6 +41,11 @@ fn tests_that_could_not_be_served_are_refused() {
 }
 
 #[test]
+fn ways_of_one_leaf_are_not_changed_by_votes() {
+    insta::assert_snapshot!(faults("adapt.toml"));
+}
+
+#[test]
 fn a_setting_is_read_whole_and_everything_in_it_may_be_left_out() {
     let text = include_str!("../classes/two-ways.toml");
     let plain = read::class(text).unwrap();

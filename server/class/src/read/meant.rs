@@ -13,6 +13,7 @@ pub(super) fn remedy(key: &str, said: &str) -> Option<String> {
         "blind" | "strength" | "note" | "in_order" | "balanced" => {
             yes(said).map(|yes| format!("write {yes}"))
         }
+        "adapt" => yes(said).map(|yes| format!("write \"{}\"", if yes { "suggest" } else { "off" })),
         "date" => date(said).map(|day| format!("write the day without quotes, the year first: {day}")),
         "start" => time(said).map(|time| format!("write the time without quotes: {time}")),
         "pourers" => pourers(said).map(|right| format!("write {right}")),
@@ -150,6 +151,8 @@ mod tests {
             ("pourers", "\"Two people\"", Some("write 2")),
             ("pourers", "everybody", None),
             ("blind", "yes", Some("write true")),
+            ("adapt", "false", Some("write \"off\"")),
+            ("adapt", "true", Some("write \"suggest\"")),
             ("date", "28.11.2026", Some("write the day without quotes, the year first: 2026-11-28")),
             ("date", "\"2026-11-28\"", Some("write the day without quotes, the year first: 2026-11-28")),
             ("date", "2026-02-30", None),

@@ -1,8 +1,8 @@
 //! Reads one tea of a class file.
 
 use super::table::{Placed, Table, whole};
-use super::{setting, steeps, temps};
-use crate::{MAX_STEEPS, Tea};
+use super::{adapt, setting, steeps, temps};
+use crate::{Adapt, MAX_STEEPS, Tea};
 use protocol::Code;
 use std::ops::RangeInclusive;
 
@@ -17,6 +17,10 @@ pub(super) struct Read {
     pub(super) name: Option<Placed<String>>,
     /// Its code, if one is given.
     pub(super) code: Option<Placed<Code>>,
+    /// Its leaf.
+    pub(super) leaf: Option<String>,
+    /// Whether its later steeps may be changed, if that is said of it.
+    pub(super) adapt: Option<Placed<Adapt>>,
 }
 
 /// Reads the `number`th `[[tea]]`.
@@ -40,6 +44,7 @@ pub(super) fn read(number: usize, mut table: Table<'_, '_>) -> Read {
     let pour_s = seconds(&mut table, "pour_s", 1..=300);
     let decant_s = seconds(&mut table, "decant_s", 1..=300);
     let vessel = setting::read_vessel(&mut table);
+    let adapt = adapt::read(&mut table);
     let steep_s = read_steeps(&mut table);
     let temp_c = temps::read(&mut table, steep_s.as_ref().map(Vec::len));
     table.finish();
@@ -47,7 +52,7 @@ pub(super) fn read(number: usize, mut table: Table<'_, '_>) -> Read {
     let whole = || {
         Some(Tea {
             name: name.as_ref()?.value.clone(),
-            leaf: leaf?,
+            leaf: leaf.clone()?,
             code: code.as_ref().map(|c| c.value),
             leaf_g: leaf_g?,
             water_ml: water_ml?,
@@ -57,9 +62,11 @@ pub(super) fn read(number: usize, mut table: Table<'_, '_>) -> Read {
             pour_s: pour_s?,
             decant_s: decant_s?,
             vessel: vessel?,
+            adapt: adapt.as_ref()?.as_ref().map(|adapt| adapt.value),
         })
     };
-    Read { tea: whole(), name, code }
+    let tea = whole();
+    Read { tea, name, code, leaf, adapt: adapt.flatten() }
 }
 
 /// Seconds that may be left out. `None` means that a fault has been noted.
