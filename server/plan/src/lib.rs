@@ -9,6 +9,7 @@ mod hands;
 pub mod heat;
 pub mod hold;
 pub mod kettles;
+pub mod ladder;
 pub mod orders;
 pub mod placed;
 mod quantities;
