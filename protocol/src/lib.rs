@@ -8,6 +8,7 @@
 pub mod clock;
 pub mod difference;
 pub mod fit;
+pub mod join_code;
 pub mod say;
 pub mod score;
 pub mod sheet;
@@ -18,6 +19,7 @@ pub mod wire;
 pub mod words;
 
 pub use difference::{Answer, TestCard, TestKind};
+pub use join_code::JoinCode;
 pub use score::{Score, ScoreFault};
 pub use sheet::{Attribute, Sheet, Strength};
 pub use time::HostTime;
