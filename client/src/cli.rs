@@ -1,7 +1,7 @@
 //! The command line of `kettleseat`.
 
 use clap::Parser;
-use protocol::{Role, text, wire::DEFAULT_PORT};
+use protocol::{JoinCode, Role, text, wire::DEFAULT_PORT};
 use std::path::PathBuf;
 
 /// The class was closed, or the person left.
@@ -18,7 +18,7 @@ Exit codes:
   0  the class was closed, or you left
   1  something went wrong on this machine (terminal, file)
   2  the command line can't be understood
-  3  the host refused the seat for good; the reason is printed
+  3  the host refused the seat for good, or wants a join code and nobody can be asked; the reason is printed
 
 Your place and every score that the host has not acknowledged yet are kept in a file; start again under the same name \
 to have them back, also if the host's address has changed.";
@@ -30,6 +30,9 @@ pub struct Cli {
     /// The host: a name or an address, with :PORT if it is not 4177; asked for if left out
     #[arg(value_name = "ADDR", value_parser = host_address)]
     pub address: Option<String>,
+    /// The join code on the teacher's screen, for your first time in a class; asked for if it is needed
+    #[arg(long, value_name = "CODE", value_parser = str::parse::<JoinCode>)]
+    pub code: Option<JoinCode>,
     /// Your name, as the teacher will see it; asked for if left out
     #[arg(long, value_name = "NAME", value_parser = text::name)]
     pub name: Option<String>,

@@ -8,7 +8,7 @@ use crate::keep::{KeepError, KeepFile};
 use crate::link::{self, backoff, dial::Dialler};
 use crate::notes::Notes;
 use protocol::wire::{Heard, SeatMessage};
-use protocol::{Phase, Role};
+use protocol::{JoinCode, Phase, Role};
 use seat::answer;
 use seat::app::{App, CueKey, Effect, End, Event, Happened, Happening, LinkEvent, SeatInput};
 use seat::host_clock::OwnTime;
@@ -39,6 +39,10 @@ pub struct Options {
     pub pourer: Option<u8>,
     /// What the person has come for.
     pub role: Role,
+    /// The join code, if it was given; else the one that is kept.
+    pub join_code: Option<JoinCode>,
+    /// Whether a person is there to be asked for it ([`Happening::CodeAsked`]); if not, a host that wants one refuses the seat.
+    pub asks: bool,
     /// The seat's file; `None` keeps everything in memory only.
     pub keep: Option<PathBuf>,
     /// Spreads the dialling of a room of seats; any number that differs between them.
@@ -72,8 +76,9 @@ impl Options {
         let name = name.into();
         let (seed, ids, clock) = (backoff::seed_of(&name), Ids::Random, OwnClock::start());
         let role = Role::default();
+        let (address, join_code, asks) = (address.into(), None, false);
         let (pourer, keep, ring, notes, stays) = (None, None, None, None, false);
-        Self { name, address: address.into(), pourer, role, keep, seed, ids, clock, ring, notes, stays }
+        Self { name, address, pourer, role, join_code, asks, keep, seed, ids, clock, ring, notes, stays }
     }
 }
 
@@ -87,6 +92,7 @@ pub struct Seat {
     ring: Option<Bell>,
     /// The next ring, set at the alarm: for which cues.
     set: Option<(OwnTime, Vec<CueKey>, Set)>,
+    join_code: watch::Sender<Option<JoinCode>>,
     known: watch::Sender<Option<(Uuid, u64)>>,
     heard: watch::Sender<Vec<(Uuid, Heard)>>,
     file: Option<KeepFile>,
@@ -105,7 +111,8 @@ impl Seat {
     /// # Errors
     /// When the seat's file can't be read.
     pub fn open<D: Dialler>(dialler: D, options: Options) -> Result<Self, KeepError> {
-        let Options { name, address, pourer, role, seed, mut ids, clock, ring, keep, notes, .. } = options;
+        let Options { name, address, pourer, role, asks, seed, mut ids, clock, ring, keep, notes, .. } =
+            options;
         let (file, kept, warning) = match &keep {
             Some(path) => {
                 let (file, kept, warning) = KeepFile::open(path, ids.draw())?;
@@ -115,20 +122,27 @@ impl Seat {
         };
         let (tell, news) = mpsc::channel(NEWS);
         let (outgoing, to_send) = mpsc::unbounded_channel();
+        let (kept_class, kept_code) = kept.at(&address);
+        let (join_code, code_to_link) = watch::channel(options.join_code);
         let (known, known_to_link) = watch::channel(None);
         let (heard, heard_to_link) = watch::channel(kept.heard());
         let settings = link::Settings {
-            address,
+            address: address.clone(),
             name: name.clone(),
             pourer,
             role,
+            kept_class,
+            kept_code,
+            join_code: code_to_link,
+            asks,
             seed,
             secret: kept.secret(),
             known: known_to_link,
             heard: heard_to_link,
         };
         let link = tokio::spawn(link::run(dialler, settings, clock.clone(), tell, to_send));
-        let app = App::new(name, kept);
+        let mut app = App::new(name, kept);
+        app.comes_by(&address, options.join_code);
         let (outgoing, said, slept) = (Some(outgoing), VecDeque::new(), clock.slept());
         let (set, end, notes) = (None, None, Notes::new(notes));
         let mut seat = Self {
@@ -138,6 +152,7 @@ impl Seat {
             ids,
             ring,
             set,
+            join_code,
             known,
             heard,
             file,
@@ -192,6 +207,7 @@ impl Seat {
                     // Without a link the score waits in the outbox.
                     self.outgoing.as_ref().map(|link| link.send(message).ok());
                 }
+                Effect::Knock(code) => drop(self.join_code.send(Some(code))),
                 Effect::Say(what) => {
                     self.ring_late(&what, now);
                     self.said.push_back(Happened { at, what });
@@ -334,6 +350,7 @@ pub async fn run<D: Dialler>(
                 match input {
                     Some(SeatInput::Fill(fill)) => seat.handle(Event::Fill(fill)),
                     Some(SeatInput::Answer { test, pick }) => seat.handle(Event::Answer { test, pick }),
+                    Some(SeatInput::JoinCode(code)) => seat.handle(Event::JoinCode(code)),
                     Some(SeatInput::Leave) => seat.handle(Event::Leave),
                     Some(SeatInput::Ask(question)) => {
                         let now = seat.now();

@@ -1,4 +1,4 @@
-//! The link to the host: dial, greet, take the place, and come back whenever the link breaks.
+//! The link to the host: dial, say hello, take the place, and come back whenever the link breaks.
 //!
 //! The outer loop ([`run`]) outlives connections and knows the seat's secret; one connection is one `attempt`.
 
@@ -6,14 +6,16 @@ mod attempt;
 pub mod backoff;
 mod clean;
 pub mod dial;
+mod door;
 #[cfg(test)]
 mod tests;
 
 use crate::clock::OwnClock;
 use backoff::Backoff;
 use dial::Dialler;
-use protocol::wire::{Heard, RefusalCode, SeatMessage};
-use protocol::{Role, Token};
+use door::AtDoor;
+use protocol::wire::{Heard, Join, RefusalCode, SeatMessage};
+use protocol::{JoinCode, Role, Token};
 use seat::app::LinkEvent;
 use seat::words;
 use tokio::sync::{mpsc, watch};
@@ -34,6 +36,14 @@ pub struct Settings {
     pub seed: u64,
     /// What the seat's tokens are made from.
     pub secret: Uuid,
+    /// The class that was joined at this address before, if one was.
+    pub kept_class: Option<Uuid>,
+    /// The join code that is kept of it, or of the class joined last.
+    pub kept_code: Option<JoinCode>,
+    /// The join code that the person gave.
+    pub join_code: watch::Receiver<Option<JoinCode>>,
+    /// Whether a person is there to be asked for a join code.
+    pub asks: bool,
     /// What the seat has of a class: its id, and the highest number heard in it.
     pub known: watch::Receiver<Option<(Uuid, u64)>>,
     /// The last entries of the ledgers of classes that the seat was told of, also in earlier runs.
@@ -41,6 +51,15 @@ pub struct Settings {
 }
 
 impl Settings {
+    /// Who wants to sit in a class, and what is there of it already.
+    fn join(&self, class_id: Uuid) -> Join {
+        let since = self.known.borrow().filter(|(id, _)| *id == class_id).map(|(_, seq)| seq);
+        let heard =
+            self.heard.borrow().iter().find(|(id, _)| *id == class_id).map(|(_, heard)| heard.clone());
+        let Self { pourer, role, .. } = *self;
+        Join { pourer, role, since, heard, ..Join::new(class_id, self.name.clone(), self.token(class_id)) }
+    }
+
     /// The seat's token for a class: always the same for this seat, another one for every class, and no clue to the
     /// others (a name-based UUID, RFC 9562 §5.5, under the seat's secret).
     pub fn token(&self, class_id: Uuid) -> Token {
@@ -52,7 +71,7 @@ impl Settings {
 enum Ending {
     /// The link broke or never came; try again later.
     Lost(String),
-    /// No further attempt can help.
+    /// No further attempt can help, but for one with another join code if the code says so.
     Refused(RefusalCode, String),
     /// The seat is leaving.
     Left,
@@ -61,28 +80,57 @@ enum Ending {
 /// Keeps a link up until the seat leaves (the sender of `outgoing` is dropped) or is refused for good.
 pub async fn run<D: Dialler>(
     mut dialler: D,
-    settings: Settings,
+    mut settings: Settings,
     clock: OwnClock,
     news: mpsc::Sender<LinkEvent>,
     mut outgoing: mpsc::UnboundedReceiver<SeatMessage>,
 ) {
     let mut backoff = Backoff::new(settings.seed);
     let mut slept = clock.slept();
+    let mut tries_known = true;
     loop {
         if news.send(LinkEvent::Dialling(backoff.attempt() + 1)).await.is_err() {
             return;
         }
         let mut linked_at = None;
-        let ending =
-            attempt::attempt(&mut dialler, &settings, &clock, &news, &mut outgoing, &mut linked_at).await;
+        // One that comes while this is tried is tried next.
+        settings.join_code.borrow_and_update();
+        let ending = attempt::attempt(
+            &mut dialler,
+            &settings,
+            tries_known,
+            &clock,
+            &news,
+            &mut outgoing,
+            &mut linked_at,
+        )
+        .await;
+        tries_known |= linked_at.is_some();
         let reason = match ending {
             Ending::Left => return,
-            Ending::Refused(code, reason) => {
-                tracing::info!(?code, %reason, "refused");
-                news.send(LinkEvent::Refused { code, reason }).await.ok();
-                return;
-            }
             Ending::Lost(reason) => reason,
+            Ending::Refused(code, reason) if code.asks_for_join_code() => {
+                let tried = std::mem::replace(&mut tries_known, false);
+                match settings.at_door(tried) {
+                    AtDoor::Again => continue,
+                    AtDoor::Later => format!("{reason}; {}", words::TO_SIT_DOWN_THERE),
+                    AtDoor::Ask => {
+                        if news.send(LinkEvent::CodeAsked { reason }).await.is_err() {
+                            return;
+                        }
+                        tokio::select! {
+                            biased;
+                            () = discard(&mut outgoing) => return,
+                            Ok(()) = settings.join_code.changed() => continue,
+                        }
+                    }
+                    AtDoor::End => {
+                        let reason = format!("{reason}; give it with --code");
+                        return refused(code, reason, &news).await;
+                    }
+                }
+            }
+            Ending::Refused(code, reason) => return refused(code, reason, &news).await,
         };
         let healthy_s = linked_at.map_or(0, |at| clock.now().seconds_since(at));
         let wait = backoff.next(healthy_s);
@@ -101,6 +149,13 @@ pub async fn run<D: Dialler>(
             () = clock.wait_about(again_at) => {}
         }
     }
+}
+
+/// No other attempt comes.
+async fn refused(code: RefusalCode, reason: String, news: &mpsc::Sender<LinkEvent>) {
+    tracing::info!(?code, %reason, "refused");
+    // Nobody may be listening any more.
+    let _ = news.send(LinkEvent::Refused { code, reason }).await;
 }
 
 /// Throws away what comes until the sender is gone.

@@ -84,6 +84,8 @@ fn start(cli: &Cli, (address, name): (String, String), full_screen: bool) -> Res
         address: address.clone(),
         pourer: cli.pourer,
         role: cli.role(),
+        join_code: cli.code,
+        asks: std::io::stdout().is_terminal() && std::io::stdin().is_terminal(),
         keep: Some(keep),
         seed: backoff::seed_of(&name),
         clock: OwnClock::precise(),

@@ -46,6 +46,9 @@ pub fn draw(frame: &mut Frame, app: &App, now: OwnTime) {
 
 fn small(app: &App, now: OwnTime, width: usize) -> Vec<Line<'static>> {
     let mut lines = wrapped("make the window larger", width);
+    if let Some((_, typed)) = app.code_asked() {
+        lines.splice(0..0, wrapped(&format!("join code: {typed}_"), width));
+    }
     if let Some((class, at)) = app.class.as_ref().zip(app.host_now(now)) {
         lines = wrapped(&cues::shortest(class, at), width);
         lines.extend(wrapped("make the window larger", width));

@@ -33,11 +33,12 @@ async fn main() -> Result<(), Box<dyn Error>> {
     let mut host = Host::start(opened);
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;
     let (hear, mut heard) = mpsc::unbounded_channel();
-    let class = host.handle.room().await?.class.clone();
-    let running = seats::seat_all(&address.to_string(), &class, host.clock, &hear);
+    let room = host.handle.room().await?;
+    let running = seats::seat_all(&address.to_string(), &room, host.clock, &hear);
     drop(hear);
     until_seated(&mut host, running.len()).await?;
-    println!("{} seats are linked over {address}\n", running.len());
+    let code = room.join_code.map_or(String::new(), |code| code.to_string());
+    println!("{} seats came in with the join code {code} and are linked over {address}\n", running.len());
     if let Err(refusal) = host.handle.teacher(Teacher::Start { anyway: false }).await? {
         return Err(refusal.reason.into());
     }

@@ -5,6 +5,7 @@ use client::drive::{self, Options};
 use client::link::dial::Tcp;
 use host::clock::HostClock;
 use protocol::{Action, Code, Cue, Strength, TestCard};
+use room::Room;
 use seat::app::{Fill, Happening, SeatInput};
 use tokio::sync::mpsc;
 use tokio::task::JoinHandle;
@@ -37,21 +38,26 @@ const TELLS_APART: f64 = 0.7;
 /// Seats all tasters over real sockets.
 pub fn seat_all(
     address: &str,
-    class: &Class,
+    room: &Room,
     clock: HostClock,
     hear: &mpsc::UnboundedSender<Heard>,
 ) -> Vec<JoinHandle<()>> {
     let each = (0..TASTERS.len())
-        .map(|n| tokio::spawn(sit(n, address.to_string(), class.clone(), clock, hear.clone())));
+        .map(|n| tokio::spawn(sit(n, options(n, address, room), room.class.clone(), clock, hear.clone())));
     each.collect()
 }
 
-async fn sit(n: usize, address: String, class: Class, clock: HostClock, hear: mpsc::UnboundedSender<Heard>) {
+/// Each says the join code that the host shows.
+fn options(n: usize, address: &str, room: &Room) -> Options {
+    Options { join_code: room.join_code, ..Options::new(TASTERS[n].0, address) }
+}
+
+async fn sit(n: usize, options: Options, class: Class, clock: HostClock, hear: mpsc::UnboundedSender<Heard>) {
     let (name, ..) = TASTERS[n];
     let (say, inputs) = mpsc::channel(64);
     let (outputs, mut happenings) = mpsc::channel(64);
-    let options = Options::new(name, &address);
-    let running = tokio::spawn(drive::run(Tcp::new(&address), options, inputs, outputs));
+    let dialler = Tcp::new(&options.address);
+    let running = tokio::spawn(drive::run(dialler, options, inputs, outputs));
     let mut rng = fastrand::Rng::with_seed(n as u64);
     let (mut open, mut over, mut told) = (0_usize, false, false);
     while let Some(happened) = happenings.recv().await {

@@ -3,13 +3,15 @@
 //! JSON objects with a `type`, one per WebSocket text message. Unknown fields are ignored by both sides, so a
 //! later program may add some; a new meaning needs a new [`PROTOCOL`].
 
-use crate::{Answer, Code, HostTime, Phase, Role, Score, SeatId, Sheet, TeaCard, TestCard, Timetable, Token};
+use crate::{
+    Answer, Code, HostTime, JoinCode, Phase, Role, Score, SeatId, Sheet, TeaCard, TestCard, Timetable, Token,
+};
 use serde::{Deserialize, Serialize};
 use std::time::Duration;
 use uuid::Uuid;
 
 /// The version of the protocol; both sides say theirs in their first message.
-pub const PROTOCOL: u32 = 2;
+pub const PROTOCOL: u32 = 3;
 /// The port a host listens on unless told otherwise.
 pub const DEFAULT_PORT: u16 = 4177;
 /// The largest message a host takes from a seat, in bytes.
@@ -32,11 +34,12 @@ pub const SILENCE_LIMIT: Duration = Duration::from_secs(20);
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "type", rename_all = "snake_case")]
 pub enum HostMessage {
-    /// The first message on every connection.
+    /// The answer to a hello that does not name the host's class but may come in: which class it is. The seat says hello
+    /// again, with its place in it.
     Greeting {
         /// The host's protocol version.
         protocol: u32,
-        /// The class's id: a token and an outbox belong to one class.
+        /// The class's id: a token and an outbox belong to one class. Nil in [`HostMessage::version`].
         class_id: Uuid,
         /// The class's title.
         title: String,
@@ -133,6 +136,10 @@ pub enum HostMessage {
 /// The seat's place and the class as it stands.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Welcome {
+    /// The class's id.
+    pub class_id: Uuid,
+    /// The class's title.
+    pub title: String,
     /// The seat's id.
     pub seat: SeatId,
     /// The seat's name as the host keeps it.
@@ -251,11 +258,31 @@ pub enum SeatMessage {
     Unknown,
 }
 
-/// Who wants to sit.
+/// Who is at the door. Before this a host says nothing.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Hello {
     /// The seat's protocol version.
     pub protocol: u32,
+    /// The join code, if the seat has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub join_code: Option<JoinCode>,
+    /// Which place is wanted; absent as long as the seat does not know the class.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub join: Option<Join>,
+}
+
+impl Hello {
+    /// A hello of this protocol.
+    pub fn new(join_code: Option<JoinCode>, join: Option<Join>) -> Self {
+        Self { protocol: PROTOCOL, join_code, join }
+    }
+}
+
+/// Who wants to sit in which class.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Join {
+    /// The class.
+    pub class_id: Uuid,
     /// The person's name, unique in the class.
     pub name: String,
     /// The seat's own random token for this class: the same one always leads to the same place.
@@ -273,6 +300,14 @@ pub struct Hello {
     /// The last entry of the ledger that the seat was told of with its link, also in an earlier run of its program.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub heard: Option<Heard>,
+}
+
+impl Join {
+    /// Somebody who comes to score, and has nothing of the class yet.
+    pub fn new(class_id: Uuid, name: impl Into<String>, token: Token) -> Self {
+        let (name, role) = (name.into(), Role::default());
+        Self { class_id, name, token, pourer: None, role, since: None, heard: None }
+    }
 }
 
 /// An entry of the ledger that a seat was told of. A host whose ledger has no such entry, or another one of that number, has
@@ -297,7 +332,7 @@ pub enum RefusalCode {
     UnknownMessage,
     /// Over the size limit.
     TooLarge,
-    /// The first message was not a hello, or a second hello came.
+    /// The first message was not a hello, or one came more than is due.
     HelloExpected,
     /// No hello within the limit.
     HelloLate,
@@ -311,6 +346,12 @@ pub enum RefusalCode {
     BadPourer,
     /// All seats are taken.
     ClassFull,
+    /// A new seat needs the join code and said none.
+    JoinCodeWanted,
+    /// The join code is not this class's.
+    JoinCodeWrong,
+    /// The same, and too many wrong ones have come from this address lately.
+    JoinCodeTooOften,
     /// Too many connections wait for their hello.
     Busy,
     /// The same seat has joined from another connection.
@@ -345,6 +386,11 @@ pub enum RefusalCode {
 }
 
 impl RefusalCode {
+    /// Whether a person who reads the join code off the teacher's screen can help.
+    pub fn asks_for_join_code(self) -> bool {
+        matches!(self, Self::JoinCodeWanted | Self::JoinCodeWrong | Self::JoinCodeTooOften)
+    }
+
     /// Whether dialling again by itself could help; if not, a person must do something first.
     pub fn may_retry(self) -> bool {
         use RefusalCode::*;
@@ -353,6 +399,12 @@ impl RefusalCode {
 }
 
 impl HostMessage {
+    /// What a host says to a connection on which nothing is said: its version and nothing of the class. A seat of protocol 2
+    /// waits for this, and tells its person from it what to update.
+    pub fn version() -> Self {
+        Self::Greeting { protocol: PROTOCOL, class_id: Uuid::nil(), title: String::new() }
+    }
+
     /// A refusal.
     pub fn refusal(code: RefusalCode, reason: impl Into<String>) -> Self {
         HostMessage::Refusal { code, reason: reason.into() }

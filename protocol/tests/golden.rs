@@ -113,6 +113,8 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         ..tea.clone()
     };
     let welcome = Welcome {
+        class_id: Uuid::from_u128(9),
+        title: "Two ways".into(),
         seat: SeatId(Uuid::from_u128(1)),
         name: "Ann".into(),
         seq: 12,
@@ -207,8 +209,8 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
 }
 
 fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
-    let hello = Hello {
-        protocol: PROTOCOL,
+    let join = Join {
+        class_id: Uuid::from_u128(9),
         name: "Ann".into(),
         token: Token(Uuid::from_u128(2)),
         pourer: Some(1),
@@ -217,11 +219,14 @@ fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
         heard: None,
     };
     let heard = Some(Heard { seq: 12, link: LINK.into() });
+    let code = Some("KX7M-QR4T".parse().unwrap());
+    let hello = |code, join| SeatMessage::Hello(Hello::new(code, Some(join)));
     vec![
-        ("seat-hello", SeatMessage::Hello(Hello { pourer: None, ..hello.clone() })),
-        ("seat-hello-since", SeatMessage::Hello(Hello { since: Some(12), heard, ..hello.clone() })),
-        ("seat-hello-pours-only", SeatMessage::Hello(Hello { role: Role::PoursOnly, ..hello.clone() })),
-        ("seat-hello-pourer", SeatMessage::Hello(hello)),
+        ("seat-hello-code", SeatMessage::Hello(Hello::new(code, None))),
+        ("seat-hello", hello(code, Join { pourer: None, ..join.clone() })),
+        ("seat-hello-since", hello(None, Join { since: Some(12), heard, ..join.clone() })),
+        ("seat-hello-pours-only", hello(code, Join { role: Role::PoursOnly, ..join.clone() })),
+        ("seat-hello-pourer", hello(code, join)),
         ("seat-score", SeatMessage::Score(score())),
         ("seat-score-words", SeatMessage::Score(score_with_words())),
         ("seat-answer", SeatMessage::Answer(answer(1))),
@@ -347,7 +352,7 @@ fn a_broken_message_says_where() {
         ("[]", "line 1"),
     ] {
         let words = from_json::<SeatMessage>(text).unwrap_err();
-        assert!(words.contains("protocol 2") && words.contains(place), "{text}: {words}");
+        assert!(words.contains("protocol 3") && words.contains(place), "{text}: {words}");
     }
 }
 

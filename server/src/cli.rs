@@ -58,6 +58,9 @@ pub enum Command {
         /// Rehearse the class N times as fast, in a ledger of its own
         #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = pace)]
         pace: f64,
+        /// Let whoever can reach this machine take a seat, without the join code
+        #[arg(long)]
+        open_door: bool,
         /// Print lines and read words from standard input even on a terminal
         #[arg(long)]
         plain: bool,

@@ -10,8 +10,11 @@ pub mod terminal;
 pub mod words;
 
 use command::Typed;
+use host::clock::fresh_id;
 use host::door::limits::step_back;
 use host::{Host, HostError, HostHandle};
+use protocol::JoinCode;
+use room::{Refusal, Teacher};
 use std::path::PathBuf;
 use summary::{Summary, summarise};
 use tokio::sync::oneshot;
@@ -21,8 +24,10 @@ use tokio::sync::oneshot;
 pub struct About {
     /// The class's title and day.
     pub heading: String,
-    /// How to join, ready to be typed by a person.
-    pub join: String,
+    /// The address to dial, ready to be typed by a person.
+    pub address: String,
+    /// Whether a new seat needs no join code.
+    pub open_door: bool,
     /// Where the door listens.
     pub listening: String,
     /// Where the ledger lies.
@@ -32,6 +37,13 @@ pub struct About {
 }
 
 impl About {
+    /// How to join, ready to be typed by a person.
+    pub fn join(&self, join_code: Option<JoinCode>) -> String {
+        let code =
+            join_code.filter(|_| !self.open_door).map_or(String::new(), |code| format!(" --code {code}"));
+        format!("kettleseat {}{code} --name YOUR-NAME", self.address)
+    }
+
     /// The host has left its ledger there; what is to be said if that is not where it was.
     fn left(&mut self, ledger: PathBuf) -> Option<String> {
         let before = std::mem::replace(&mut self.ledger, ledger);
@@ -65,18 +77,28 @@ enum Answer {
 }
 
 /// Carries out a typed command.
-async fn carry_out(host: &HostHandle, typed: Typed) -> Result<Answer, HostError> {
+async fn carry_out(host: &HostHandle, about: &About, typed: Typed) -> Result<Answer, HostError> {
     Ok(match typed {
-        Typed::Teacher(wish) => match host.teacher(wish).await? {
-            Ok(true) => Answer::Words(String::new()),
-            Ok(false) => Answer::Words("it is so already".into()),
-            Err(refusal) => Answer::Words(format!("not done: {}", refusal.reason)),
-        },
+        Typed::Code | Typed::NewCode if about.open_door => Answer::Words(
+            "the door is open: no join code is asked; open the class without --open-door for one".into(),
+        ),
+        Typed::Code => Answer::Words(format!("join: {}", about.join(host.view(0).await?.join_code))),
+        Typed::NewCode => words_of(host.teacher(Teacher::JoinCode(JoinCode::drawn(fresh_id()))).await?),
+        Typed::Teacher(wish) => words_of(host.teacher(wish).await?),
         Typed::Summary => Answer::Page(summary(host).await?),
         Typed::Who => Answer::Page(words::who(&host.view(0).await?)),
         Typed::Key => Answer::Page(words::key(&*host.room().await?)),
         Typed::Help => Answer::Page(command::HELP.into()),
         Typed::Stop => Answer::Stop,
+    })
+}
+
+/// What is answered to a wish of the teacher's.
+fn words_of(done: Result<bool, Refusal>) -> Answer {
+    Answer::Words(match done {
+        Ok(true) => String::new(),
+        Ok(false) => "it is so already".into(),
+        Err(refusal) => format!("not done: {}", refusal.reason),
     })
 }
 

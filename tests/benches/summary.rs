@@ -15,7 +15,7 @@ use futures_util::{SinkExt, StreamExt};
 use host::clock::{HostClock, fresh_id};
 use host::{Host, Opening, open};
 use ledger::Sqlite;
-use protocol::wire::{Hello, HostMessage, PROTOCOL, SeatMessage, from_json};
+use protocol::wire::{Hello, HostMessage, Join, SeatMessage, from_json};
 use protocol::{Score, SeatId, Token};
 use room::{Room, World};
 use server::console::summary;
@@ -42,6 +42,7 @@ type Wait = (bool, Duration);
 /// One seat that sends what it has scored again and again.
 async fn seat(
     address: String,
+    class_id: uuid::Uuid,
     seat: SeatId,
     name: String,
     scores: Vec<Score>,
@@ -51,15 +52,7 @@ async fn seat(
     let stream = TcpStream::connect(&address).await.unwrap();
     stream.set_nodelay(true).unwrap();
     let (mut socket, _) = client_async("ws://class/", stream).await.unwrap();
-    let hello = Hello {
-        protocol: PROTOCOL,
-        name,
-        token: Token(seat.0),
-        pourer: None,
-        role: protocol::Role::Scores,
-        since: None,
-        heard: None,
-    };
+    let hello = Hello::new(None, Some(Join::new(class_id, name, Token(seat.0))));
     socket.send(Message::text(SeatMessage::Hello(hello).to_json())).await.unwrap();
     let mut waits = Vec::new();
     for turn in 0.. {
@@ -124,7 +117,8 @@ fn main() {
 
 async fn hold(path: &std::path::Path, room: &Room) -> (Vec<Wait>, u64) {
     let world = World { unix_us: room.last_at.0 + 1_000_000, boot: None };
-    let opening = Opening { seed: 1, world, clock: HostClock::simulated(1.0), ids: Box::new(fresh_id) };
+    let clock = HostClock::simulated(1.0);
+    let opening = Opening { seed: 1, world, clock, ids: Box::new(fresh_id), open_door: true };
     let mut host = Host::start(open(Sqlite::open(path).unwrap(), room.class.clone(), opening).unwrap());
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await.unwrap()).unwrap().to_string();
     let (asking, over) = (Arc::new(AtomicBool::new(false)), Arc::new(AtomicBool::new(false)));
@@ -133,7 +127,15 @@ async fn hold(path: &std::path::Path, room: &Room) -> (Vec<Wait>, u64) {
         .iter()
         .map(|s| {
             let scores = room.scores.of_seat(s.id).map(|kept| kept.score.clone()).collect();
-            tokio::spawn(seat(address.clone(), s.id, s.name.clone(), scores, asking.clone(), over.clone()))
+            tokio::spawn(seat(
+                address.clone(),
+                room.class_id,
+                s.id,
+                s.name.clone(),
+                scores,
+                asking.clone(),
+                over.clone(),
+            ))
         })
         .collect();
     let pages = Arc::new(AtomicU64::new(0));

@@ -25,12 +25,22 @@ impl InProcess {
         Self { host, folder }
     }
 
-    /// A model seat over a pipe in memory.
+    /// A model seat over a pipe in memory, with the class's join code.
     pub async fn connect(&self) -> ModelSeat {
+        self.stranger().await.with(&join_code(&self.host).await)
+    }
+
+    /// A model seat that knows nothing of the class.
+    pub async fn stranger(&self) -> ModelSeat {
         let (near, far) = tokio::io::duplex(64 * 1024);
-        tokio::spawn(self.host.door.clone().serve(far));
+        tokio::spawn(self.host.door.clone().serve(far, None));
         ModelSeat::connect(near).await
     }
+}
+
+/// The join code on the host's screen.
+pub async fn join_code(host: &Host) -> String {
+    host.handle.room().await.unwrap().join_code.unwrap().to_string()
 }
 
 /// A host on the ledger `class.ledger` of a folder, new or continued, opened when a wall clock of the test's own
@@ -46,6 +56,7 @@ pub fn host_at(folder: &Path, class: &str, world: World) -> Host {
 
 fn host_with(folder: &Path, class: &str, pace: f64, world: World) -> Host {
     let ledger = Sqlite::open(&folder.join("class.ledger")).unwrap();
-    let opening = Opening { seed: 7, world, clock: HostClock::simulated(pace), ids: Box::new(fresh_id) };
+    let clock = HostClock::simulated(pace);
+    let opening = Opening { seed: 7, world, clock, ids: Box::new(fresh_id), open_door: false };
     Host::start(open(ledger, read::class(class).unwrap(), opening).unwrap())
 }

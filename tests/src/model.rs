@@ -21,6 +21,8 @@ const PATIENCE: Duration = Duration::from_secs(30);
 /// What a seat knows.
 pub struct ModelSeat {
     socket: WebSocketStream<Box<dyn Pipe>>,
+    /// The join code it says, if it has one.
+    pub code: Option<String>,
     /// The token it said hello with.
     pub token: String,
     /// The greeting, whole.
@@ -58,12 +60,13 @@ pub struct ModelSeat {
 }
 
 impl ModelSeat {
-    /// Opens a WebSocket and waits for the greeting.
+    /// Opens a WebSocket.
     pub async fn connect(pipe: impl Pipe + 'static) -> Self {
         let pipe: Box<dyn Pipe> = Box::new(pipe);
         let (socket, _) = timeout(PATIENCE, client_async("ws://class/", pipe)).await.unwrap().unwrap();
-        let mut seat = Self {
+        Self {
             socket,
+            code: None,
             token: String::new(),
             greeting: Value::Null,
             welcome: Value::Null,
@@ -81,9 +84,12 @@ impl ModelSeat {
             refusal: None,
             ended: false,
             seq: 0,
-        };
-        seat.until(|s| !s.greeting.is_null() || s.ended).await;
-        seat
+        }
+    }
+
+    /// The same seat with a join code.
+    pub fn with(self, code: &str) -> Self {
+        Self { code: Some(code.into()), ..self }
     }
 
     /// Dials a listening host.
@@ -91,26 +97,39 @@ impl ModelSeat {
         Self::connect(TcpStream::connect(address).await.unwrap()).await
     }
 
-    /// Says hello with a token, a fresh one if none is given, and waits for the welcome or the refusal.
+    /// Says the join code alone, and waits to hear which class this is, or the refusal.
+    pub async fn knock(&mut self) {
+        self.say(json!({"type": "hello", "protocol": 3, "join_code": self.code})).await;
+        self.until(|s| !s.greeting.is_null() || s.ended).await;
+    }
+
+    /// Asks for a place with a token, a fresh one if none is given, and waits for the welcome or the refusal.
     pub async fn join(self, name: &str, token: Option<&str>) -> Self {
         self.join_as(name, token, json!({})).await
     }
 
-    /// The same with more in the hello: a role, a pourer's number.
+    /// The same with more to say: a role, a pourer's number.
     pub async fn join_as(mut self, name: &str, token: Option<&str>, more: Value) -> Self {
+        if self.greeting.is_null() {
+            self.knock().await;
+        }
         self.token = token.map_or_else(|| host::clock::fresh_id().to_string(), String::from);
-        let mut hello = json!({"type": "hello", "protocol": 2, "name": name, "token": self.token});
-        hello.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
-        self.say(hello).await;
+        let class_id = &self.greeting["class_id"];
+        let mut join = json!({"class_id": class_id, "name": name, "token": self.token});
+        join.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+        self.say(json!({"type": "hello", "protocol": 3, "join_code": self.code, "join": join})).await;
         self.until(|s| !s.welcome.is_null() || s.ended).await;
         self
     }
 
     /// Comes back with its token over a new connection, having everything up to `since`.
     pub async fn join_since(mut self, name: &str, token: &str, since: u64) -> Self {
-        (self.token, self.seq) = (token.into(), 0);
-        let hello = json!({"type": "hello", "protocol": 2, "name": name, "token": token, "since": since});
-        self.say(hello).await;
+        self.seq = 0;
+        self.knock().await;
+        self.token = token.into();
+        let join =
+            json!({"class_id": self.greeting["class_id"], "name": name, "token": token, "since": since});
+        self.say(json!({"type": "hello", "protocol": 3, "join_code": self.code, "join": join})).await;
         self.until(|s| !s.welcome.is_null() || !s.back.is_null() || s.ended).await;
         self
     }

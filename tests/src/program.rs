@@ -65,6 +65,13 @@ impl Running {
         (host, address)
     }
 
+    /// The join code that a host shows.
+    pub fn code(&self) -> String {
+        let join = self.wait_for("join: ");
+        let code = join.split_whitespace().skip_while(|word| *word != "--code").nth(1);
+        code.unwrap_or_else(|| panic!("no code: {join}")).to_string()
+    }
+
     /// Types a line.
     pub fn type_in(&mut self, line: &str) {
         writeln!(self.child.stdin.as_mut().unwrap(), "{line}").unwrap();

@@ -17,6 +17,7 @@ use ::host::stored;
 use class::Class;
 use client::keep::KeepFile;
 use faults::{Fault, Machine, Trouble, machine};
+use protocol::JoinCode;
 use room::{Entry, Event, Room, Teacher};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::PathBuf;
@@ -37,6 +38,8 @@ pub struct Shared {
     folder: TempDir,
     machine: Mutex<Machine>,
     lesson: Mutex<Lesson>,
+    /// What stands on the host's screen to be typed at the seats.
+    join_code: Mutex<Option<JoinCode>>,
 }
 
 struct Lesson {
@@ -52,7 +55,7 @@ impl Shared {
         let script = world.teacher.clone().into();
         let lesson = Mutex::new(Lesson { script, done_since_us: None, closed: false });
         let (world, trace, machine) = (world.clone(), Trace::default(), Mutex::new(Machine::first()));
-        Self { world, trace, folder, machine, lesson }
+        Self { world, trace, folder, machine, lesson, join_code: Mutex::default() }
     }
 
     fn ledger(&self) -> PathBuf {
@@ -61,6 +64,14 @@ impl Shared {
 
     fn keep(&self, seat: usize) -> PathBuf {
         self.folder.path().join(format!("{}.json", machine(seat)))
+    }
+
+    fn show(&self, join_code: Option<JoinCode>) {
+        *self.join_code.lock().unwrap() = join_code;
+    }
+
+    fn join_code(&self) -> Option<JoinCode> {
+        *self.join_code.lock().unwrap()
     }
 
     fn machine(&self) -> Machine {

@@ -154,7 +154,16 @@ impl Trials {
     fn open(&self, ledger: &Path, mut command: Command) -> Child {
         let class = self.file("class.toml");
         command
-            .args(["open", class.to_str().unwrap(), "--listen", "127.0.0.1:0", "--pace", "1000", "--ledger"])
+            .args([
+                "open",
+                class.to_str().unwrap(),
+                "--listen",
+                "127.0.0.1:0",
+                "--open-door",
+                "--pace",
+                "1000",
+                "--ledger",
+            ])
             .arg(ledger)
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())

@@ -5,6 +5,7 @@ mod class;
 mod closing;
 pub(crate) mod desk;
 mod difference;
+mod door;
 mod due;
 mod edit;
 mod event;
@@ -32,7 +33,7 @@ pub use hand::Place;
 use crate::host_clock::{HostClock, OwnTime};
 use crate::kept::Kept;
 use crate::words;
-use protocol::{HostTime, Phase, Score};
+use protocol::{HostTime, JoinCode, Phase, Score};
 use uuid::Uuid;
 
 /// A better estimate that is further behind than this is another time altogether, in microseconds.
@@ -51,8 +52,8 @@ pub type Draw<'a> = &'a mut dyn FnMut() -> Uuid;
 pub enum LinkState {
     /// Dialling, for the n-th time since the last link.
     Dialling(u32),
-    /// The host has greeted; a place is asked for.
-    Greeted,
+    /// The host asks for a join code, and waits until there is one.
+    AtDoor,
     /// Seated and linked.
     Linked,
     /// No link; the next attempt comes at the instant given.
@@ -88,7 +89,11 @@ pub struct App {
     pub desk: Desk,
     /// Whether the keys are being explained.
     pub help: bool,
-    greeted: Option<(Uuid, String)>,
+    /// Where the host is, as it was typed.
+    address: String,
+    join_code: Option<JoinCode>,
+    /// What is typed for a join code, and what was said about it last.
+    typed_code: (String, String),
     kept: Kept,
     notice: Option<Notice>,
     warnings: Vec<String>,
@@ -114,7 +119,9 @@ impl App {
             class: None,
             desk: Desk::default(),
             help: false,
-            greeted: None,
+            address: String::new(),
+            join_code: None,
+            typed_code: Default::default(),
             kept,
             notice: None,
             warnings: Vec::new(),
@@ -140,6 +147,7 @@ impl App {
             Event::Key(key) => self.press(key, now, draw),
             Event::Fill(fill) => self.fill(&fill, now, draw),
             Event::Answer { test, pick } => self.answer(test, pick, now, draw),
+            Event::JoinCode(code) => self.knock(code),
             Event::Tick => Vec::new(),
             Event::Slept(slept_us) => self.slept(slept_us, now).into_iter().collect(),
             Event::Warn(words) => self.warn(words),
@@ -230,10 +238,9 @@ impl App {
         self.outbox().len() + self.answers_waiting().len()
     }
 
-    /// The class's title, once the host has greeted.
+    /// The class's title, once seated.
     pub fn title(&self) -> Option<&str> {
-        let greeted = self.greeted.as_ref().map(|(_, title)| title.as_str());
-        self.class.as_ref().map(|c| c.title.as_str()).or(greeted)
+        self.class.as_ref().map(|c| c.title.as_str())
     }
 
     /// The last thing to be said to the person, while it is fresh.

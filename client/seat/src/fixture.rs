@@ -70,6 +70,8 @@ pub fn timetable(revision: u32) -> Timetable {
 pub fn welcome(phase: Phase) -> Welcome {
     let tea = |number| TeaCard { code: code(number), steeps: 2, name: None, leaf: None, recipe: None };
     Welcome {
+        class_id: CLASS,
+        title: "Two ways".into(),
         seat: SeatId(Uuid::from_u128(1)),
         name: "Ann".into(),
         seq: 12,
@@ -166,7 +168,6 @@ impl Desk {
     }
 
     pub fn link_up(&mut self, welcome: Welcome) {
-        self.link(LinkEvent::Greeted { class_id: CLASS, title: "Two ways".into() });
         self.link(LinkEvent::Host(HostMessage::Welcome(Box::new(welcome))));
         let t = self.now.0;
         let exchange = Exchange { t1_us: t, t2_us: t, t3_us: t, t4_us: t };

@@ -4,7 +4,7 @@
 use crate::app::desk::Cup;
 use crate::app::filled::Filled;
 use protocol::wire::Heard;
-use protocol::{Answer, Score, SeatId};
+use protocol::{Answer, JoinCode, Score, SeatId};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -47,6 +47,12 @@ pub struct KeptClass {
     /// The last entry of the host's ledger that the seat was told of.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub heard: Option<Heard>,
+    /// The host's address as it was typed last.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub address: Option<String>,
+    /// The join code that was said last, so that it need not be typed again.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub join_code: Option<JoinCode>,
 }
 
 impl Kept {
@@ -83,6 +89,8 @@ impl Kept {
             drafts: Vec::new(),
             acknowledged: Vec::new(),
             heard: None,
+            address: None,
+            join_code: None,
         };
         self.classes.push(KeptClass { seat, name: name.into(), ..known.unwrap_or_else(fresh) });
         while self.classes.len() > CLASSES {
@@ -90,6 +98,23 @@ impl Kept {
             let Some(oldest) = self.classes.iter().position(forgettable) else { break };
             self.classes.remove(oldest);
         }
+    }
+
+    /// Notes by which address and join code the place was come by.
+    pub fn came_by(&mut self, class_id: Uuid, address: &str, join_code: Option<JoinCode>) {
+        if let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id) {
+            class.address = Some(address.to_string());
+            class.join_code = join_code.or(class.join_code);
+        }
+    }
+
+    /// What is known of the class at an address: its id, if a class was joined there, and the join code to try: of that class,
+    /// or else of the one joined last, whose host may have another address now. A token is shown to no host but the one at
+    /// the address where it was shown before.
+    pub fn at(&self, address: &str) -> (Option<Uuid>, Option<JoinCode>) {
+        let there = self.classes.iter().rfind(|class| class.address.as_deref() == Some(address));
+        let join_code = there.or(self.classes.last()).and_then(|class| class.join_code);
+        (there.map(|class| class.class_id), join_code)
     }
 
     /// Notes the drafts of a class; whether they were others before.
@@ -198,6 +223,22 @@ mod tests {
         }
         assert_eq!(kept.classes.len(), CLASSES);
         assert_eq!(kept.class(Uuid::from_u128(9)).unwrap().outbox.len(), 1);
+    }
+
+    #[test]
+    fn a_class_is_known_by_its_address_and_the_last_code_is_tried_at_another_one() {
+        let mut kept = filled();
+        let [one, two] = ["KX7M-QR4T", "9999-2222"].map(|code| code.parse::<JoinCode>().unwrap());
+        let (monday, friday) = (Uuid::from_u128(9), Uuid::from_u128(10));
+        assert_eq!(kept.at("tea:4177"), (None, None));
+        kept.came_by(monday, "tea:4177", Some(one));
+        kept.seated(friday, SeatId(Uuid::from_u128(2)), "Ann");
+        kept.came_by(friday, "tea:5000", Some(two));
+        assert_eq!(kept.at("tea:4177"), (Some(monday), Some(one)));
+        assert_eq!(kept.at("tea:5000"), (Some(friday), Some(two)));
+        assert_eq!(kept.at("elsewhere:4177"), (None, Some(two)));
+        kept.came_by(friday, "tea:4177", None);
+        assert_eq!(kept.at("tea:4177"), (Some(friday), Some(two)), "who needs no code forgets none");
     }
 
     #[test]

@@ -14,6 +14,9 @@ pub fn lost_there(scores: usize) -> String {
     )
 }
 
+/// What to do where a seat is no longer known.
+pub const TO_SIT_DOWN_THERE: &str = "to sit down there, leave and start again";
+
 /// The host has begun another class while the one before was not closed.
 pub fn another_class(scores: usize) -> String {
     format!(

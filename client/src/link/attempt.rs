@@ -19,9 +19,8 @@ use tokio_tungstenite::tungstenite::error::ProtocolError;
 use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
 use tokio_tungstenite::tungstenite::{Error, Message};
 use tokio_tungstenite::{WebSocketStream, client_async_with_config};
-use uuid::Uuid;
 
-/// How long a connection may take to come about, and the host's greeting and welcome after it, each.
+/// How long a connection may take to come about, and the host's answer to a hello.
 const STEP_LIMIT: Duration = Duration::from_secs(8);
 /// How long one message may take to be handed to the network.
 const SEND_LIMIT: Duration = Duration::from_secs(10);
@@ -30,6 +29,7 @@ const SEND_LIMIT: Duration = Duration::from_secs(10);
 pub(super) async fn attempt<D: Dialler>(
     dialler: &mut D,
     settings: &Settings,
+    tries_known: bool,
     clock: &OwnClock,
     news: &mpsc::Sender<LinkEvent>,
     outgoing: &mut mpsc::UnboundedReceiver<SeatMessage>,
@@ -37,7 +37,7 @@ pub(super) async fn attempt<D: Dialler>(
 ) -> Ending {
     let joined = tokio::select! {
         biased;
-        joined = join(dialler, settings, clock, news) => joined,
+        joined = join(dialler, settings, tries_known, clock, news) => joined,
         // Only the end of the sender matters before the welcome; the rest is sent again after it.
         () = super::discard(outgoing) => return Ending::Left,
     };
@@ -59,32 +59,37 @@ struct Connection<'a, S> {
 async fn join<'a, D: Dialler>(
     dialler: &mut D,
     settings: &Settings,
+    tries_known: bool,
     clock: &'a OwnClock,
     news: &'a mpsc::Sender<LinkEvent>,
 ) -> Result<(Connection<'a, D::Stream>, f64), Ending> {
     let socket = timeout(STEP_LIMIT, open(dialler, &settings.address)).await.map_err(|_| no_answer())??;
     let mut connection = Connection { socket, clock, news };
-    let class_id = timeout(STEP_LIMIT, connection.greeting()).await.map_err(|_| no_answer())??;
-    let token = settings.token(class_id);
-    let Settings { name, pourer, role, known, heard, .. } = settings.clone();
-    let since = known.borrow().filter(|(id, _)| *id == class_id).map(|(_, seq)| seq);
-    let heard = heard.borrow().iter().find(|(id, _)| *id == class_id).map(|(_, heard)| heard.clone());
-    let hello = Hello { protocol: PROTOCOL, name, token, pourer, role, since, heard };
-    connection.send(&SeatMessage::Hello(hello)).await?;
-    let welcome = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())?;
-    match welcome {
-        Ok(HostMessage::Welcome(welcome)) => {
-            let pace = sound_pace(welcome.pace);
-            connection.tell(LinkEvent::Host(HostMessage::Welcome(welcome))).await?;
-            Ok((connection, pace))
-        }
-        Ok(HostMessage::Back(back)) if since.is_some() => {
-            let pace = sound_pace(back.pace);
-            connection.tell(LinkEvent::Host(HostMessage::Back(back))).await?;
-            Ok((connection, pace))
-        }
-        Ok(_) => Err(Ending::Lost("the host did not answer with a welcome".into())),
-        Err(ending) => Err(ending),
+    let (mut class_id, join_code) = settings.first(tries_known);
+    loop {
+        let join = class_id.map(|class_id| settings.join(class_id));
+        let since = join.as_ref().and_then(|join| join.since);
+        connection.send(&SeatMessage::Hello(Hello::new(join_code, join))).await?;
+        let answer = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())??;
+        let pace = match &answer {
+            HostMessage::Greeting { protocol, .. } if *protocol != PROTOCOL => {
+                let words = version_words(*protocol, PROTOCOL);
+                return Err(Ending::Refused(RefusalCode::ProtocolVersion, words));
+            }
+            // It holds a class that this seat did not name: once more, with the place in that one.
+            HostMessage::Greeting { class_id: there, .. } if !there.is_nil() && class_id != Some(*there) => {
+                class_id = Some(*there);
+                continue;
+            }
+            HostMessage::Greeting { .. } => {
+                return Err(Ending::Lost("the host did not hear this seat in time".into()));
+            }
+            HostMessage::Welcome(welcome) => welcome.pace,
+            HostMessage::Back(back) if since.is_some() => back.pace,
+            _ => return Err(Ending::Lost("the host did not answer with a welcome".into())),
+        };
+        connection.tell(LinkEvent::Host(answer)).await?;
+        return Ok((connection, sound_pace(pace)));
     }
 }
 
@@ -131,20 +136,6 @@ fn broke(error: &Error) -> Ending {
 }
 
 impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
-    /// Reads the greeting and sees that both sides speak the same protocol.
-    async fn greeting(&mut self) -> Result<Uuid, Ending> {
-        match self.read().await? {
-            HostMessage::Greeting { protocol: PROTOCOL, class_id, title } => {
-                self.tell(LinkEvent::Greeted { class_id, title }).await?;
-                Ok(class_id)
-            }
-            HostMessage::Greeting { protocol, .. } => {
-                Err(Ending::Refused(RefusalCode::ProtocolVersion, version_words(protocol, PROTOCOL)))
-            }
-            _ => Err(Ending::Lost("the host did not greet".into())),
-        }
-    }
-
     /// Pings, sends what the seat has to say, and passes on what the host says, until something ends it.
     async fn talk(
         mut self,

@@ -93,6 +93,7 @@ fn clean_back(mut back: Back) -> Back {
 
 fn clean_welcome(mut welcome: Welcome) -> Welcome {
     welcome.name = clean(&welcome.name, NAME_CHARS);
+    welcome.title = clean(&welcome.title, TITLE_CHARS);
     welcome.link = link(welcome.link);
     welcome.sheet = sheet(welcome.sheet);
     welcome.pace = sound_pace(welcome.pace);

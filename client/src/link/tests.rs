@@ -4,7 +4,7 @@ use crate::clock::{OwnClock, Ring};
 use crate::drive::{self, Bell, Options, Seat};
 use crate::fixture::{self, CLASS, timetable, welcome};
 use futures_util::{SinkExt, StreamExt};
-use protocol::wire::{HostMessage, PROTOCOL, RefusalCode, SeatMessage, Welcome, from_json};
+use protocol::wire::{Hello, HostMessage, Join, PROTOCOL, RefusalCode, SeatMessage, Welcome, from_json};
 use protocol::{HostTime, Phase, Score};
 use seat::app::{End, Fill, Happened, Happening, SeatInput};
 use std::sync::Arc;
@@ -32,6 +32,10 @@ struct Host {
 }
 
 fn room() -> Room {
+    room_of(Options::new("Ann", "host:4177"))
+}
+
+fn room_of(options: Options) -> Room {
     let (to_host, dialled) = mpsc::unbounded_channel();
     let dialler = move || {
         let to_host = to_host.clone();
@@ -43,7 +47,7 @@ fn room() -> Room {
     };
     let (say, inputs) = mpsc::channel(16);
     let (outputs, hear) = mpsc::channel(64);
-    let seat = tokio::spawn(drive::run(dialler, Options::new("Ann", "host:4177"), inputs, outputs));
+    let seat = tokio::spawn(drive::run(dialler, options, inputs, outputs));
     Room { dialled, clock: OwnClock::start(), say, hear, seat }
 }
 
@@ -95,13 +99,23 @@ impl Host {
         }
     }
 
-    /// Greets and seats; the hello's token is handed back.
+    /// Hears hellos, tells which class this is, and gives what the seat joins with.
+    async fn joined(&mut self) -> Join {
+        loop {
+            match self.read().await {
+                Some(SeatMessage::Hello(Hello { join: Some(join), .. })) => return join,
+                Some(SeatMessage::Hello(_)) => self.greet().await,
+                other => panic!("a hello comes first: {other:?}"),
+            }
+        }
+    }
+
+    /// Seats whoever says hello; the token is handed back.
     async fn seat(&mut self) -> protocol::Token {
-        self.greet().await;
-        let Some(SeatMessage::Hello(hello)) = self.read().await else { panic!("a hello comes first") };
+        let join = self.joined().await;
         let welcome = Welcome { pace: self.pace, ..welcome(Phase::Running) };
         self.send(HostMessage::Welcome(Box::new(welcome))).await;
-        hello.token
+        join.token
     }
 
     /// Answers pings until a score comes. Host time is the seat's own time at the class's pace.
@@ -214,8 +228,7 @@ async fn a_host_of_another_protocol_is_not_joined_and_the_words_say_whom_to_upda
 async fn a_lost_welcome_leads_back_to_the_same_place() {
     let mut room = room();
     let mut host = room.host().await;
-    host.greet().await;
-    let Some(SeatMessage::Hello(first)) = host.read().await else { panic!("a hello comes first") };
+    let first = host.joined().await;
     drop(host);
     assert_eq!(
         room.host().await.seat().await,
@@ -231,8 +244,7 @@ async fn a_refusal_that_may_be_tried_again_is_tried_again_and_another_ends_the_s
     host.send(HostMessage::refusal(RefusalCode::Busy, "too many at the door")).await;
     assert_eq!(room.lost().await, "too many at the door");
     let mut host = room.host().await;
-    host.greet().await;
-    host.read().await;
+    host.joined().await;
     host.send(HostMessage::refusal(RefusalCode::NameTaken, "another seat is named Ann")).await;
     assert_eq!(room.seat.await.unwrap().unwrap(), End::Refused("another seat is named Ann".into()));
 }
@@ -357,4 +369,102 @@ async fn the_bell_rings_once_for_each_own_cue_from_the_alarm_thread() {
     }
     assert_eq!(at.len(), 3, "{at:?}");
     assert!(at.is_sorted());
+}
+
+/// A seat at whose machine somebody is, or nobody, and what it is told by a host that wants a code.
+fn asked(asks: bool, join_code: Option<&str>) -> Room {
+    let join_code = join_code.map(|code| code.parse().unwrap());
+    room_of(Options { asks, join_code, ..Options::new("Ann", "host:4177") })
+}
+
+async fn wants_a_code(host: &mut Host) -> Option<protocol::JoinCode> {
+    let Some(SeatMessage::Hello(hello)) = host.read().await else { panic!("a hello comes first") };
+    assert_eq!(hello.join, None, "the class is not known yet");
+    host.send(HostMessage::refusal(RefusalCode::JoinCodeWrong, "not that one")).await;
+    hello.join_code
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_seat_asks_for_the_join_code_until_it_is_right_and_keeps_it() {
+    let mut room = asked(true, None);
+    let codes = ["KX7M-QR4T", "9999-2222"].map(|code| code.parse::<protocol::JoinCode>().unwrap());
+    let mut host = room.host().await;
+    assert_eq!(wants_a_code(&mut host).await, None);
+    for (code, is_right) in codes.into_iter().zip([false, true]) {
+        room.until(|h| {
+            matches!(&h.what, Happening::CodeAsked { reason } if reason == "not that one").then_some(())
+        })
+        .await;
+        room.say.send(SeatInput::JoinCode(code)).await.unwrap();
+        let mut host = room.host().await;
+        if is_right {
+            host.seat().await;
+            room.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
+        } else {
+            assert_eq!(wants_a_code(&mut host).await, Some(code));
+        }
+    }
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_class_of_before_is_named_with_the_token_alone_and_then_the_code_is_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let keep = Some(folder.path().join("seat.json"));
+    let options = || Options { keep: keep.clone(), asks: true, ..Options::new("Ann", "host:4177") };
+    let code: protocol::JoinCode = "KX7M-QR4T".parse().unwrap();
+    let mut first = room_of(Options { join_code: Some(code), ..options() });
+    let token = first.host().await.seat().await;
+    first.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
+    first.say.send(SeatInput::Leave).await.unwrap();
+    first.seat.await.unwrap().unwrap();
+    let mut again = room_of(options());
+    let mut host = again.host().await;
+    let Some(SeatMessage::Hello(hello)) = host.read().await else { panic!("a hello comes first") };
+    assert_eq!((hello.join_code, hello.join.map(|join| join.token)), (None, Some(token)));
+    host.send(HostMessage::refusal(RefusalCode::JoinCodeWanted, "a code is needed")).await;
+    let mut host = again.host().await;
+    assert_eq!(wants_a_code(&mut host).await, None, "the kept one may be another class's");
+    again.until(|h| matches!(h.what, Happening::CodeAsked { .. }).then_some(())).await;
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_seat_where_nobody_can_be_asked_ends_and_says_how_to_give_the_code() {
+    let mut room = asked(false, Some("KX7M-QR4T"));
+    let mut host = room.host().await;
+    assert_eq!(wants_a_code(&mut host).await, "KX7M-QR4T".parse().ok());
+    let end = End::Refused("not that one; give it with --code".into());
+    assert_eq!(room.seat.await.unwrap().unwrap(), end);
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_host_that_heard_nothing_in_time_is_dialled_again() {
+    let mut room = room();
+    let mut host = room.host().await;
+    host.read().await;
+    host.send(HostMessage::version()).await;
+    host.send(HostMessage::refusal(RefusalCode::HelloLate, "no hello within 5 s")).await;
+    assert!(room.lost().await.contains("did not hear"));
+    room.host().await.seat().await;
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_seat_that_was_seated_waits_for_its_class_where_another_one_is_held_and_says_its_code_there_once() {
+    let mut room = asked(true, Some("KX7M-QR4T"));
+    let token = room.host().await.seat().await;
+    let mut codes = Vec::new();
+    for _ in 0..3 {
+        let mut host = room.host().await;
+        let hello = host.read().await;
+        let Some(SeatMessage::Hello(Hello { join_code, join: Some(join), .. })) = hello else {
+            panic!("{hello:?}")
+        };
+        assert_eq!((join.class_id, join.token), (CLASS, token));
+        codes.push(join_code.is_some());
+        host.send(HostMessage::refusal(RefusalCode::JoinCodeWrong, "not that one")).await;
+    }
+    assert_eq!(codes, [true, false, false]);
+    assert_eq!(room.lost().await, "the link broke");
+    assert_eq!(room.lost().await, "not that one; to sit down there, leave and start again");
+    assert_eq!(room.host().await.seat().await, token, "its class is there again");
+    room.until(|h| matches!(h.what, Happening::LinkBack).then_some(())).await;
 }

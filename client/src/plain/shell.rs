@@ -5,7 +5,7 @@ use super::typed::{self, Typed};
 use crate::drive::{self, Options};
 use crate::keep::KeepError;
 use crate::link::dial::Dialler;
-use seat::app::{End, SeatInput};
+use seat::app::{End, Happening, SeatInput};
 use seat::words;
 use std::future::Future;
 use std::io::{self, Write};
@@ -45,11 +45,18 @@ pub async fn run<D: Dialler>(
     let mut seat = pin!(drive::run(dialler, options, inputs, outputs));
     let mut leave = pin!(leave);
     let mut typing = Some(typing.lines());
-    let mut left = false;
+    let (mut left, mut at_door) = (false, false);
     loop {
         tokio::select! {
             biased;
-            Some(happened) = happenings.recv() => put(&mut print, &manner.print(&happened))?,
+            Some(happened) = happenings.recv() => {
+                match happened.what {
+                    Happening::CodeAsked { .. } => at_door = true,
+                    Happening::Seated { .. } => at_door = false,
+                    _ => {}
+                }
+                put(&mut print, &manner.print(&happened))?;
+            }
             end = &mut seat => {
                 while let Ok(happened) = happenings.try_recv() {
                     put(&mut print, &manner.print(&happened))?;
@@ -64,7 +71,10 @@ pub async fn run<D: Dialler>(
                 }
             }
             line = next_line(&mut typing) => match line {
-                Some(line) => obey(&line, &to_seat, &mut print)?,
+                Some(line) => {
+                    let read = if at_door { typed::read_at_door } else { typed::read };
+                    obey(&line, read, &to_seat, &mut print)?;
+                }
                 // The cues go on without anybody typing.
                 None => typing = None,
             },
@@ -79,11 +89,16 @@ async fn next_line<R: AsyncBufRead + Unpin>(typing: &mut Option<Lines<R>>) -> Op
     }
 }
 
-fn obey(line: &str, to_seat: &mpsc::Sender<SeatInput>, print: &mut impl Write) -> Result<(), PlainError> {
+fn obey(
+    line: &str,
+    read: fn(&str) -> Result<Typed, String>,
+    to_seat: &mpsc::Sender<SeatInput>,
+    print: &mut impl Write,
+) -> Result<(), PlainError> {
     if line.len() > LINE_BYTES {
         return put(print, &["that line is too long; type help to see what can be typed"]);
     }
-    match typed::read(line) {
+    match read(line) {
         Ok(Typed::Input(input)) => match to_seat.try_send(input) {
             Ok(()) => Ok(()),
             Err(_) => put(print, &["too much at once; type that line again"]),

@@ -18,6 +18,25 @@ fn whoever_pours_reads_what_to_do_at_the_kettles_before_the_class_begins() {
 }
 
 #[test]
+fn a_join_code_is_asked_for_in_a_line_and_what_is_typed_then_is_one() {
+    let mut desk = Desk::new();
+    let reason = "a join code is needed here; it is on the teacher's screen".into();
+    desk.link(LinkEvent::CodeAsked { reason });
+    let lines: Vec<_> = desk.said().iter().flat_map(lines_of).collect();
+    assert_eq!(
+        lines,
+        ["a join code is needed here; it is on the teacher's screen; type it here, then Enter"]
+    );
+    let code = SeatInput::JoinCode("KX7M-QR4T".parse().unwrap());
+    assert_eq!(typed::read_at_door(" kx7mqr4t"), Ok(Typed::Input(code)));
+    assert_eq!(typed::read_at_door("leave"), Ok(Typed::Input(SeatInput::Leave)));
+    assert_eq!(typed::read_at_door(""), Ok(Typed::Nothing));
+    for line in ["KX7M", "417 7 8", "everything"] {
+        assert!(typed::read_at_door(line).unwrap_err().contains("KX7M-QR4T"), "{line}");
+    }
+}
+
+#[test]
 fn a_class_reads_as_lines() {
     let mut desk = Desk::new();
     let lost = LinkEvent::Lost {

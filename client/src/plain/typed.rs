@@ -36,6 +36,18 @@ pub fn read(line: &str) -> Result<Typed, String> {
     })
 }
 
+/// Understands a line while the host asks for a join code: the code, or a word that only asks or leaves.
+///
+/// # Errors
+/// A sentence saying what a join code looks like.
+pub fn read_at_door(line: &str) -> Result<Typed, String> {
+    match (line.parse(), read(line)) {
+        (Ok(code), _) => Ok(Typed::Input(SeatInput::JoinCode(code))),
+        (_, Ok(typed @ (Typed::Nothing | Typed::Input(SeatInput::Ask(_) | SeatInput::Leave)))) => Ok(typed),
+        (Err(fault), _) => Err(fault),
+    }
+}
+
 fn answer(rest: &str) -> Result<SeatInput, String> {
     let mut words = rest.split_whitespace();
     let (test, pick) = (words.next().map(str::parse), words.next().map(str::parse));

@@ -7,7 +7,7 @@ use crate::fixture::{CLASS, welcome};
 use crossterm::event::{Event, KeyCode, KeyEvent, KeyModifiers};
 use futures_util::{SinkExt, StreamExt, stream};
 use protocol::Phase;
-use protocol::wire::{HostMessage, PROTOCOL, SeatMessage, from_json};
+use protocol::wire::{Hello, HostMessage, PROTOCOL, SeatMessage, from_json};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use seat::app::End;
@@ -22,17 +22,19 @@ use writer::Writer;
 /// A host that seats whoever comes and then only answers pings.
 async fn host(stream: tokio::io::DuplexStream, clock: OwnClock) {
     let mut socket = accept_async(stream).await.unwrap();
-    let greeting = HostMessage::Greeting { protocol: PROTOCOL, class_id: CLASS, title: "Two ways".into() };
-    let hello = [greeting, HostMessage::Welcome(Box::new(welcome(Phase::Running)))];
-    for message in hello {
-        socket.send(Message::text(message.to_json())).await.unwrap();
-    }
     while let Some(Ok(Message::Text(text))) = socket.next().await {
-        if let Ok(SeatMessage::Ping { t1_us }) = from_json(text.as_str()) {
-            let t2_us = clock.now().0;
-            let pong = HostMessage::Pong { t1_us, t2_us, t3_us: t2_us };
-            socket.send(Message::text(pong.to_json())).await.unwrap();
-        }
+        let answer = match from_json(text.as_str()) {
+            Ok(SeatMessage::Ping { t1_us }) => {
+                let t2_us = clock.now().0;
+                HostMessage::Pong { t1_us, t2_us, t3_us: t2_us }
+            }
+            Ok(SeatMessage::Hello(Hello { join: None, .. })) => {
+                HostMessage::Greeting { protocol: PROTOCOL, class_id: CLASS, title: "Two ways".into() }
+            }
+            Ok(SeatMessage::Hello(_)) => HostMessage::Welcome(Box::new(welcome(Phase::Running))),
+            _ => continue,
+        };
+        socket.send(Message::text(answer.to_json())).await.unwrap();
     }
 }
 

@@ -28,6 +28,10 @@ pub fn lines(app: &App, width: usize, room: usize) -> Vec<Line<'static>> {
             }
         }
         Some(_) => lines.push(Line::from(" Setting the clock by the host's …").bold()),
+        None if let Some((said, typed)) = app.code_asked() => {
+            lines.push(Line::from(format!(" Type the join code, then Enter: {typed}_")).bold());
+            lines.extend(indented(&format!("{said}."), width, " "));
+        }
         None => {
             lines.push(Line::from(format!(" Looking for the class, for {} …", app.name)).bold());
             let asks = app.unlinked.as_ref().map(|_| indented(&format!("{NO_CLASS_YET}."), width, " "));

@@ -50,6 +50,19 @@ fn the_first_screen_looks_for_the_class() {
 }
 
 #[test]
+fn a_host_that_asks_for_the_join_code_gets_it_typed_in() {
+    let mut desk = Desk::new();
+    let reason = "a join code is needed here; it is on the teacher's screen".into();
+    desk.link(LinkEvent::CodeAsked { reason });
+    both_sizes!("code", &desk);
+    desk.keys("kx7");
+    assert!(screen(&desk, 30, 5).contains("join code: KX7_"));
+    desk.keys("m-q");
+    desk.key(Key::Enter);
+    insta::assert_snapshot!("code_too_short_80x24", screen(&desk, 80, 24));
+}
+
+#[test]
 fn the_lobby_has_the_cautions() {
     both_sizes!("lobby", &Desk::seated(welcome(Phase::Lobby)));
 }

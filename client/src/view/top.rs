@@ -37,7 +37,7 @@ pub(super) fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
             Some(unsure) => &format!("linked · {unsure}"),
             None => "linked",
         },
-        LinkState::Greeted => "being seated",
+        LinkState::AtDoor => "at the door",
         LinkState::Idle | LinkState::Dialling(_) => "calling the host",
         LinkState::Waiting(_) => "no link",
     };

@@ -2,7 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test may stop at the first surprise, also beside a test function")]
 
 use futures_util::{SinkExt, StreamExt};
-use protocol::wire::{HostMessage, PROTOCOL, SeatMessage, Welcome, from_json};
+use protocol::wire::{Hello, HostMessage, Join, PROTOCOL, SeatMessage, Welcome, from_json};
 use protocol::{HostTime, Phase, Role, Score, SeatId, Sheet, TeaCard, Timetable};
 use std::time::Duration;
 use tokio::net::{TcpListener, TcpStream};
@@ -16,6 +16,9 @@ pub const PATIENCE: Duration = Duration::from_secs(30);
 /// Host time is that of the seat and so much more, in microseconds.
 const AHEAD_US: i64 = 30_000_000;
 
+/// The class that is held.
+const CLASS: Uuid = Uuid::from_u128(9);
+
 pub struct Host {
     socket: WebSocketStream<TcpStream>,
     /// The host time of the last answer to a ping.
@@ -26,10 +29,7 @@ impl Host {
     pub async fn take(listener: &TcpListener) -> Self {
         let (stream, _) = listener.accept().await.unwrap();
         let socket = tokio_tungstenite::accept_async(stream).await.unwrap();
-        let mut host = Self { socket, at: HostTime(0) };
-        let class_id = Uuid::from_u128(9);
-        host.send(HostMessage::Greeting { protocol: PROTOCOL, class_id, title: "Two ways".into() }).await;
-        host
+        Self { socket, at: HostTime(0) }
     }
 
     pub async fn send(&mut self, message: HostMessage) {
@@ -40,6 +40,20 @@ impl Host {
         match timeout(PATIENCE, self.socket.next()).await.unwrap().unwrap().unwrap() {
             Message::Text(text) => from_json(text.as_str()).unwrap(),
             other => panic!("{other:?}"),
+        }
+    }
+
+    /// Hears hellos, tells which class this is, and gives what the seat joins with.
+    pub async fn joined(&mut self) -> Join {
+        loop {
+            match self.read().await {
+                SeatMessage::Hello(Hello { join: Some(join), .. }) => return join,
+                SeatMessage::Hello(_) => {
+                    let title = "Two ways".into();
+                    self.send(HostMessage::Greeting { protocol: PROTOCOL, class_id: CLASS, title }).await;
+                }
+                other => panic!("{other:?}"),
+            }
         }
     }
 
@@ -76,6 +90,8 @@ impl Host {
 /// A class that is running, of these teas and cues, for a seat that brews its own set.
 pub fn welcome(teas: Vec<TeaCard>, timetable: Timetable) -> Welcome {
     Welcome {
+        class_id: CLASS,
+        title: "Two ways".into(),
         seat: SeatId(Uuid::from_u128(1)),
         name: "Ann".into(),
         seq: 3,

@@ -2,7 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test may stop at the first surprise, also beside a test function")]
 
 use crate::host::{Host, PATIENCE, welcome};
-use protocol::wire::{HostMessage, RefusalCode, SeatMessage, Welcome};
+use protocol::wire::{HostMessage, RefusalCode, Welcome};
 use protocol::{Action, Code, Cue, HostTime, Phase, TeaCard, Timetable};
 use std::process::Stdio;
 use tokio::io::{AsyncBufReadExt, AsyncWriteExt, BufReader, Lines};
@@ -67,7 +67,7 @@ async fn a_person_is_cued_scores_by_typing_and_keeps_the_score_across_a_restart(
 
     let mut program = Program::start(&address, &keep);
     let mut host = Host::take(&listener).await;
-    let SeatMessage::Hello(first) = host.read().await else { panic!("the first message is a hello") };
+    let first = host.joined().await;
     host.send(HostMessage::Welcome(Box::new(one_tea()))).await;
     program.until("seated as Ann at \"Two ways\"").await;
     let (score, host) = {
@@ -87,10 +87,7 @@ async fn a_person_is_cued_scores_by_typing_and_keeps_the_score_across_a_restart(
 
     let mut program = Program::start(&address, &keep);
     let mut host = Host::take(&listener).await;
-    assert!(
-        matches!(host.read().await, SeatMessage::Hello(again) if again == first),
-        "the same token after a restart"
-    );
+    assert_eq!(host.joined().await, first, "the same token after a restart");
     host.send(HostMessage::Welcome(Box::new(one_tea()))).await;
     assert_eq!(host.score().await, score, "after a restart the very same score is sent again");
     host.send(HostMessage::Accepted { seq: 4, id: score.id, link: String::new() }).await;

@@ -3,7 +3,7 @@
 
 use crate::host::{Host, welcome};
 use crate::terminal::{BEFORE, Terminal};
-use protocol::wire::{HostMessage, SeatMessage, Welcome};
+use protocol::wire::{HostMessage, Welcome};
 use protocol::{Action, Code, Cue, HostTime, Phase, TeaCard, Timetable};
 use std::path::Path;
 use std::process::Command;
@@ -37,7 +37,7 @@ async fn seated(directory: &Path) -> (Terminal, Host) {
     command.args([&address, "--name", "Ann", "--keep", "seat.json", "--keep-notes", "notes.txt"]);
     let terminal = Terminal::start(command.current_dir(directory).env("TERM", "xterm"));
     let mut host = Host::take(&listener).await;
-    assert!(matches!(host.read().await, SeatMessage::Hello(_)));
+    host.joined().await;
     host.send(HostMessage::Welcome(Box::new(two_teas()))).await;
     (terminal, host)
 }

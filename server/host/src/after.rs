@@ -1,10 +1,10 @@
 //! What follows once a batch is on disk: answers, welcomes, and what every seat is to know.
 
-use crate::ask::{Happening, LinkId, Outgoing};
+use crate::ask::{Entered, Happening, LinkId, Outgoing};
 use crate::clock::HostClock;
 use crate::links::Links;
 use ledger::Ledger;
-use protocol::wire::{Back, HostMessage, Welcome};
+use protocol::wire::{Back, HostMessage, PROTOCOL, Welcome};
 use protocol::{HostTime, Phase, SeatId, Timetable};
 use room::view::View;
 use room::{Entry, Event, Refusal, Room, Rounds, Sees};
@@ -22,14 +22,21 @@ pub(crate) enum After {
         seat: SeatId,
         link: LinkId,
         outlet: mpsc::Sender<Outgoing>,
-        seated: oneshot::Sender<Option<SeatId>>,
+        entered: oneshot::Sender<Entered>,
         /// Up to which number the seat has everything.
         since: Option<u64>,
     },
+    /// Somebody who was let in hears which class this is.
+    Greet {
+        outlet: mpsc::Sender<Outgoing>,
+        entered: oneshot::Sender<Entered>,
+    },
+    /// Something that concerns the console alone.
+    Happen(Happening),
     Refuse {
         refusal: Refusal,
         outlet: mpsc::Sender<Outgoing>,
-        seated: oneshot::Sender<Option<SeatId>>,
+        entered: oneshot::Sender<Entered>,
     },
     Accept {
         seat: SeatId,
@@ -75,13 +82,21 @@ impl Following<'_> {
     pub(crate) fn follow(&mut self, next: After, written: &mut impl Iterator<Item = Entry>) {
         match next {
             After::Report => written.by_ref().take(1).for_each(|entry| self.report(entry)),
-            After::Welcome { seat, link, outlet, seated, since } => {
-                self.welcome(seat, link, outlet, seated, since)
+            After::Welcome { seat, link, outlet, entered, since } => {
+                self.welcome(seat, link, outlet, entered, since)
             }
-            After::Refuse { refusal, outlet, seated } => {
+            After::Greet { outlet, entered } => {
+                let (class_id, title) = (self.room.class_id, self.room.class.title.clone());
+                let greeting = HostMessage::Greeting { protocol: PROTOCOL, class_id, title };
+                // A connection that has gone meanwhile misses nothing.
+                let _ = outlet.try_send(Outgoing::say(&greeting));
+                let _ = entered.send(Entered::Greeted);
+            }
+            After::Happen(happening) => self.links.happen(happening),
+            After::Refuse { refusal, outlet, entered } => {
                 // A connection that has gone meanwhile misses nothing.
                 let _ = outlet.try_send(Outgoing::bye(refusal.code, &refusal.reason));
-                let _ = seated.send(None);
+                let _ = entered.send(Entered::Refused);
             }
             After::Accept { seat, link, id, seq } => {
                 self.send(seat, link, &HostMessage::Accepted { seq, id, link: self.link(seq) });
@@ -126,7 +141,7 @@ impl Following<'_> {
         id: SeatId,
         link: LinkId,
         outlet: mpsc::Sender<Outgoing>,
-        seated: oneshot::Sender<Option<SeatId>>,
+        entered: oneshot::Sender<Entered>,
         since: Option<u64>,
     ) {
         let Some(seat) = self.room.seat_of(id) else { return };
@@ -142,7 +157,7 @@ impl Following<'_> {
                 HostMessage::Welcome(Box::new(Welcome { link, ..welcome }))
             }
         };
-        if seated.send(Some(id)).is_err() {
+        if entered.send(Entered::Seat(id)).is_err() {
             return;
         }
         // The outlet is new and empty.
@@ -206,6 +221,7 @@ impl Following<'_> {
             // Between the host and one seat, or of no concern to seats.
             Event::Class { .. }
             | Event::Opened { .. }
+            | Event::JoinCodeDrawn { .. }
             | Event::Seated { .. }
             | Event::Released { .. }
             | Event::SeatCounts { .. }

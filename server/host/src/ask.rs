@@ -5,6 +5,7 @@ use protocol::wire::{Hello, HostMessage, RefusalCode};
 use protocol::{Answer, HostTime, Score, SeatId};
 use room::view::View;
 use room::{Entry, Refusal, Room, Teacher};
+use std::net::IpAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
@@ -38,19 +39,32 @@ impl Outgoing {
 /// The number of a connection, unique in the life of a host process.
 pub(crate) type LinkId = u64;
 
+/// What has come of a hello; what the seat hears of it is in its outlet by then.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Entered {
+    /// It has this seat.
+    Seat(SeatId),
+    /// It hears which class this is, and is to say hello again.
+    Greeted,
+    /// It is refused.
+    Refused,
+}
+
 /// What the rest of the program asks of the owner.
 #[derive(Debug)]
 pub(crate) enum Ask {
-    /// A connection said hello. The welcome, or the refusal, goes out through the outlet.
-    Join {
+    /// A connection said hello. The welcome, the greeting or the refusal goes out through the outlet.
+    Hello {
         /// What it said.
         hello: Hello,
+        /// From which address it comes, if from one.
+        from: Option<IpAddr>,
         /// The connection.
         link: LinkId,
         /// Where its messages go.
         outlet: mpsc::Sender<Outgoing>,
-        /// The seat it got, or nothing if it was refused.
-        seated: oneshot::Sender<Option<SeatId>>,
+        /// What has come of it.
+        entered: oneshot::Sender<Entered>,
     },
     /// A seat sends a score; the answer goes out through its outlet.
     Score {
@@ -107,6 +121,8 @@ pub enum Happening {
     Unlinked(String),
     /// What a change of course has moved, in words.
     Follows(String),
+    /// Too many wrong join codes come from somewhere, in words.
+    Guesses(String),
     /// Something that the teacher has to know, in words.
     Notice(String),
     /// The ledger lies elsewhere from now on.

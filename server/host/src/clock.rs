@@ -51,6 +51,11 @@ impl HostClock {
         self.now().max(last)
     }
 
+    /// Microseconds of the room's time since the clock showed 0.
+    pub(crate) fn room_us(&self) -> i64 {
+        (self.now().0 as f64 / self.pace) as i64
+    }
+
     /// Host seconds per second of the room.
     pub fn pace(&self) -> f64 {
         self.pace

@@ -4,14 +4,15 @@
 
 pub mod limits;
 mod socket;
+pub(crate) mod tries;
 
-use crate::ask::{Ask, LinkId, OUTLET, Outgoing};
+use crate::ask::{Ask, Entered, LinkId, OUTLET, Outgoing};
 use crate::clock::HostClock;
-use bytes::Bytes;
 use futures_util::{SinkExt, StreamExt};
 use protocol::SeatId;
 use protocol::wire::*;
 use socket::{End, SEND_LIMIT, Socket, hear, refuse, send, text};
+use std::net::IpAddr;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
@@ -34,7 +35,6 @@ const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
 pub struct Door {
     asks: mpsc::Sender<Ask>,
     clock: HostClock,
-    greeting: Bytes,
     waiting: Arc<Semaphore>,
     links: Arc<AtomicU64>,
     // Every connection holds a clone; when the last one is gone, all have said goodbye.
@@ -62,15 +62,9 @@ impl Drop for Present {
 
 impl Door {
     /// A door to a class; `open` is held by every connection as long as it lives.
-    pub(crate) fn new(
-        asks: mpsc::Sender<Ask>,
-        clock: HostClock,
-        greeting: &HostMessage,
-        open: mpsc::Sender<()>,
-    ) -> Self {
-        let greeting = greeting.to_json().into();
+    pub(crate) fn new(asks: mpsc::Sender<Ask>, clock: HostClock, open: mpsc::Sender<()>) -> Self {
         let waiting = Arc::new(Semaphore::new(WAITING));
-        Self { asks, clock, greeting, waiting, links: Arc::default(), _open: open }
+        Self { asks, clock, waiting, links: Arc::default(), _open: open }
     }
 
     /// Lets connections in until the task is dropped.
@@ -81,7 +75,7 @@ impl Door {
                     debug!(%peer, "connection");
                     // Small messages are to leave at once; a system that can't do that still works.
                     let _ = stream.set_nodelay(true);
-                    tokio::spawn(self.clone().serve(stream));
+                    tokio::spawn(self.clone().serve(stream, Some(peer.ip())));
                 }
                 Err(error) => {
                     warn!(%error, "no more connections for the moment");
@@ -91,8 +85,8 @@ impl Door {
         }
     }
 
-    /// Serves one connection from its first byte to its last.
-    pub async fn serve<S: AsyncRead + AsyncWrite + Unpin>(self, stream: S) {
+    /// Serves one connection, `from` an address if it comes from one, from its first byte to its last.
+    pub async fn serve<S: AsyncRead + AsyncWrite + Unpin>(self, stream: S, from: Option<IpAddr>) {
         let config = WebSocketConfig::default()
             .max_message_size(Some(SEAT_MESSAGE_BYTES))
             .max_frame_size(Some(SEAT_MESSAGE_BYTES))
@@ -110,7 +104,7 @@ impl Door {
                 RefusalCode::Busy,
                 "too many connections are waiting; try again in a moment".into(),
             ),
-            Ok(_) => match self.receive(&mut socket, link).await {
+            Ok(_) => match self.receive(&mut socket, from, link).await {
                 Err(end) => end,
                 Ok((seat, outlet)) => {
                     drop(place);
@@ -133,37 +127,51 @@ impl Door {
         .await;
     }
 
-    /// From the greeting to the seat.
+    /// From the first hello to the seat.
     async fn receive<S: AsyncRead + AsyncWrite + Unpin>(
         &self,
         socket: &mut Socket<S>,
+        from: Option<IpAddr>,
         link: LinkId,
     ) -> Result<(SeatId, mpsc::Receiver<Outgoing>), End> {
-        send(socket, self.greeting.clone()).await?;
-        let Ok(first) = timeout(HELLO_LIMIT, hear(socket)).await else {
-            return refuse(
-                RefusalCode::HelloLate,
-                format!("no hello within {} s; join again", HELLO_LIMIT.as_secs()),
-            );
-        };
-        let hello = match first? {
-            SeatMessage::Hello(hello) => hello,
-            _ => return refuse(RefusalCode::HelloExpected, "the first message has to be a hello"),
-        };
-        let (outlet, mut messages) = mpsc::channel(OUTLET);
-        let (seated, seat) = oneshot::channel();
-        let ask = Ask::Join { hello, link, outlet, seated };
-        if self.asks.send(ask).await.is_err() {
-            return refuse(RefusalCode::HostStopping, "the host is going down; try again later");
-        }
-        match seat.await {
-            Ok(Some(seat)) => Ok((seat, messages)),
-            _ => {
-                if let Ok(Outgoing::Bye(json)) = messages.try_recv() {
-                    send(socket, json).await?;
-                }
-                Err(End::Quiet)
+        // The first may be without a place, to hear which class this is.
+        for _ in 0..2 {
+            let hello = self.hello(socket).await?;
+            let (outlet, mut messages) = mpsc::channel(OUTLET);
+            let (entered, answer) = oneshot::channel();
+            if self.asks.send(Ask::Hello { hello, from, link, outlet, entered }).await.is_err() {
+                return refuse(RefusalCode::HostStopping, "the host is going down; try again later");
             }
+            match answer.await {
+                Ok(Entered::Seat(seat)) => return Ok((seat, messages)),
+                Ok(Entered::Greeted) => {
+                    if let Ok(Outgoing::Say(json)) = messages.try_recv() {
+                        send(socket, json).await?;
+                    }
+                }
+                Ok(Entered::Refused) | Err(_) => {
+                    if let Ok(Outgoing::Bye(json)) = messages.try_recv() {
+                        send(socket, json).await?;
+                    }
+                    return Err(End::Quiet);
+                }
+            }
+        }
+        refuse(
+            RefusalCode::HelloExpected,
+            "the second hello has to ask for a place in the class that was named",
+        )
+    }
+
+    async fn hello<S: AsyncRead + AsyncWrite + Unpin>(&self, socket: &mut Socket<S>) -> Result<Hello, End> {
+        let Ok(first) = timeout(HELLO_LIMIT, hear(socket)).await else {
+            send(socket, HostMessage::version().to_json().into()).await?;
+            let limit_s = HELLO_LIMIT.as_secs();
+            return refuse(RefusalCode::HelloLate, format!("no hello within {limit_s} s; join again"));
+        };
+        match first? {
+            SeatMessage::Hello(hello) => Ok(hello),
+            _ => refuse(RefusalCode::HelloExpected, "the first message has to be a hello"),
         }
     }
 

@@ -6,7 +6,7 @@ use crate::stored;
 use class::Class;
 use ledger::Ledger;
 use plan::plan_rounds;
-use protocol::{HostTime, Phase, Timetable};
+use protocol::{HostTime, JoinCode, Phase, Timetable};
 use room::{Anchor, Entry, Event, Room, Rounds, World};
 
 /// The wall clock is said to have been set when it moved by this against the machine's own, in microseconds.
@@ -18,6 +18,7 @@ pub struct Opened {
     pub room: Room,
     /// What the teacher should know about the opening.
     pub notices: Vec<String>,
+    pub(crate) open_door: bool,
     pub(crate) rounds: Rounds,
     pub(crate) ledger: Box<dyn Ledger>,
     pub(crate) ids: Ids,
@@ -39,15 +40,23 @@ pub struct Opening {
     pub world: World,
     /// The host's clock, which began at the same instant.
     pub clock: HostClock,
-    /// Where the ids of a new class and of new seats come from.
+    /// Where the ids of a new class, of new seats and the join code come from.
     pub ids: Ids,
+    /// Whether whoever reaches the door may take a seat, without the join code.
+    pub open_door: bool,
 }
 
 impl Opening {
     /// Now, on this machine.
     pub fn now(seed: u64, pace: f64) -> Self {
         let world = world();
-        Self { seed, world, clock: HostClock::starting_at(&world, pace), ids: Box::new(fresh_id) }
+        Self {
+            seed,
+            world,
+            clock: HostClock::starting_at(&world, pace),
+            ids: Box::new(fresh_id),
+            open_door: false,
+        }
     }
 }
 
@@ -59,7 +68,7 @@ impl Opening {
 /// The ledger can't be used; the words say why and what to do.
 pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Result<Opened, HostError> {
     let mut ledger: Box<dyn Ledger> = Box::new(ledger);
-    let Opening { seed, world, clock, mut ids } = opening;
+    let Opening { seed, world, clock, mut ids, open_door } = opening;
     let pace = clock.pace();
     let mut entries = stored::entries(&*ledger)?;
     let mut new = Vec::new();
@@ -105,11 +114,23 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
     }
     room.fold(opened.seq, opened.at, opened.event.clone());
     new.push(opened);
+    // Behind an open door, too: it may be shut at the next opening.
+    if room.join_code.is_none() {
+        let event = Event::JoinCodeDrawn { join_code: JoinCode::drawn(ids()) };
+        let drawn = Entry { seq: room.seq + 1, at: now, event };
+        room.fold(drawn.seq, drawn.at, drawn.event.clone());
+        new.push(drawn);
+    }
+    if open_door {
+        notices.push(
+            "the door is open: whoever can reach this machine may take a seat, without a join code".into(),
+        );
+    }
     if room.closes_at().is_some() {
         notices.push("the last call was on when this ledger was last open: what the seats still have is taken for some seconds, then the class closes".into());
     }
     stored::append(&mut *ledger, &new)?;
-    Ok(Opened { room, rounds, notices, ledger, ids, clock: clock.from(now) })
+    Ok(Opened { room, open_door, rounds, notices, ledger, ids, clock: clock.from(now) })
 }
 
 /// By which clock host time has gone on since the ledger was last open.

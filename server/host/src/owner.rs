@@ -3,19 +3,21 @@
 //! Whatever has queued up while the disk was busy is decided one by one and committed together.
 
 use crate::after::{After, Following};
-use crate::ask::{Ask, BATCH, Happening, LinkId};
+use crate::ask::{Ask, BATCH, Entered, Happening, LinkId, Outgoing};
 use crate::clock::{HostClock, Ids};
+use crate::door::tries::{Tries, Wrong};
 use crate::links::Links;
 use crate::opening::Opened;
 use crate::stored;
 use ledger::{Ledger, LedgerError};
-use protocol::wire::Heard;
+use protocol::wire::{Heard, Join, RefusalCode};
 use protocol::{HostTime, Phase, SeatId};
-use room::{Command, Entry, Refusal, Room, Rounds, Teacher};
+use room::{Admitted, Command, Entry, NotAdmitted, Refusal, Room, Rounds, Teacher};
+use std::net::IpAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::runtime::{Handle, RuntimeFlavor};
-use tokio::sync::mpsc;
+use tokio::sync::{mpsc, oneshot};
 use tokio::task::block_in_place;
 use tokio::time::{Duration, sleep, sleep_until, timeout};
 use uuid::Uuid;
@@ -35,6 +37,10 @@ pub(crate) struct Owner {
     clock: HostClock,
     ids: Ids,
     links: Links,
+    /// Whether a new seat needs no join code.
+    open_door: bool,
+    /// The wrong join codes of late.
+    tries: Tries,
     /// How far the ledger had come when it was opened.
     began_at: u64,
     /// What was asked while the ledger could not be written.
@@ -74,9 +80,10 @@ fn until(clock: &HostClock, closes_at: Option<HostTime>) -> impl Future<Output =
 impl Owner {
     /// The owner of an opened class.
     pub(crate) fn new(opened: Opened, happenings: mpsc::UnboundedSender<Happening>) -> Self {
-        let Opened { room, rounds, ledger, ids, clock, .. } = opened;
-        let (began_at, links) = (room.seq, Links::new(happenings));
-        Self { room: Arc::new(room), rounds, ledger, clock, ids, links, began_at, waiting: Vec::new() }
+        let Opened { room, rounds, ledger, ids, clock, open_door, .. } = opened;
+        let (began_at, links, tries) = (room.seq, Links::new(happenings), Tries::default());
+        let room = Arc::new(room);
+        Self { room, rounds, ledger, clock, ids, links, open_door, tries, began_at, waiting: Vec::new() }
     }
 
     /// Works until it is asked to stop or nobody is left to ask.
@@ -232,23 +239,13 @@ impl Owner {
     /// hears of it before the ledger has it.
     fn take(&mut self, ask: Ask, batch: &mut Batch) {
         let next = match ask {
-            Ask::Join { hello, link, outlet, seated } => {
-                let (since, fresh_seat, token) = (hello.since, SeatId((self.ids)()), hello.token);
-                let beyond = hello.heard.clone().filter(|heard| self.falls_short_of(heard));
-                match self.decide(Command::Join { hello, fresh_seat }, batch) {
-                    Err(refusal) => After::Refuse { refusal, outlet, seated },
-                    Ok(changed) => {
-                        // Decided just now: somebody has this token.
-                        let seat = self.room.seat_with(token).map_or(fresh_seat, |s| s.id);
-                        if let Some(&Heard { seq: heard, .. }) = beyond.as_ref() {
-                            // It can't be refused, and the seat hears of it by the whole welcome.
-                            let _ =
-                                self.decide(Command::FellShort { seat, heard, ended: self.began_at }, batch);
-                        }
-                        // Whose place is another one now needs to hear all of it; whose number is of entries that are
-                        // lost, too.
-                        let since = since.filter(|_| !changed && beyond.is_none());
-                        After::Welcome { seat, link, outlet, seated, since }
+            Ask::Hello { hello, from, link, outlet, entered } => {
+                match self.room.admits(&hello, self.open_door) {
+                    Ok(Admitted::ToJoin(join)) => self.join(join, link, outlet, entered, batch),
+                    Ok(Admitted::ToHear) => After::Greet { outlet, entered },
+                    Err(NotAdmitted::Because(refusal)) => After::Refuse { refusal, outlet, entered },
+                    Err(NotAdmitted::WrongCode) => {
+                        After::Refuse { refusal: self.wrong_code(from, batch), outlet, entered }
                     }
                 }
             }
@@ -273,6 +270,58 @@ impl Owner {
             Ask::Room(answer) => After::Room(answer),
         };
         batch.after.push(next);
+    }
+
+    /// Somebody who was let in asks for a place.
+    fn join(
+        &mut self,
+        join: Join,
+        link: LinkId,
+        outlet: mpsc::Sender<Outgoing>,
+        entered: oneshot::Sender<Entered>,
+        batch: &mut Batch,
+    ) -> After {
+        let (since, fresh_seat, token) = (join.since, SeatId((self.ids)()), join.token);
+        let beyond = join.heard.clone().filter(|heard| self.falls_short_of(heard));
+        match self.decide(Command::Join { join, fresh_seat }, batch) {
+            Err(refusal) => After::Refuse { refusal, outlet, entered },
+            Ok(changed) => {
+                // Decided just now: somebody has this token.
+                let seat = self.room.seat_with(token).map_or(fresh_seat, |s| s.id);
+                if let Some(&Heard { seq: heard, .. }) = beyond.as_ref() {
+                    // It can't be refused, and the seat hears of it by the whole welcome.
+                    let _ = self.decide(Command::FellShort { seat, heard, ended: self.began_at }, batch);
+                }
+                // Whose place is another one now needs to hear all of it; whose number is of entries that are
+                // lost, too.
+                let since = since.filter(|_| !changed && beyond.is_none());
+                After::Welcome { seat, link, outlet, entered, since }
+            }
+        }
+    }
+
+    /// What somebody hears who says a wrong join code; the teacher hears of it when there are too many.
+    fn wrong_code(&mut self, from: Option<IpAddr>, batch: &mut Batch) -> Refusal {
+        match self.tries.wrong(from, self.clock.room_us()) {
+            Wrong::Counted => Refusal {
+                code: RefusalCode::JoinCodeWrong,
+                reason: "that join code is not right; the right one is on the teacher's screen".into(),
+            },
+            Wrong::TooOften { wait_s, is_first } => {
+                if is_first {
+                    let from =
+                        from.map_or("somewhere".to_string(), |address| address.to_canonical().to_string());
+                    let words = format!(
+                        "many wrong join codes come from {from}; nobody comes in by them. `code new` draws another code"
+                    );
+                    batch.after.push(After::Happen(Happening::Guesses(words)));
+                }
+                let reason = format!(
+                    "too many wrong join codes have come from this address; wait {wait_s} s, and read the right one on the teacher's screen"
+                );
+                Refusal { code: RefusalCode::JoinCodeTooOften, reason }
+            }
+        }
     }
 
     /// Something a seat keeps until it hears that the ledger has it, or why not.

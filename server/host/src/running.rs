@@ -8,7 +8,6 @@ use crate::handle::HostHandle;
 use crate::opening::Opened;
 use crate::owner::Owner;
 use ledger::LedgerError;
-use protocol::wire::{HostMessage, PROTOCOL};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::time::Duration;
@@ -35,13 +34,12 @@ pub struct Host {
 impl Host {
     /// Starts the owner of an opened class. Must be called inside a tokio runtime.
     pub fn start(opened: Opened) -> Self {
-        let (clock, class_id, title) = (opened.clock, opened.room.class_id, opened.room.class.title.clone());
+        let clock = opened.clock;
         let (asks, inbox) = mpsc::channel(ASKS);
         let (happen, happenings) = mpsc::unbounded_channel();
         let owner = tokio::spawn(Owner::new(opened, happen).run(inbox));
         let (open, all_gone) = mpsc::channel(1);
-        let greeting = HostMessage::Greeting { protocol: PROTOCOL, class_id, title };
-        let door = Door::new(asks.clone(), clock, &greeting, open);
+        let door = Door::new(asks.clone(), clock, open);
         Self { handle: HostHandle::new(asks), happenings, clock, door, owner, doors: Vec::new(), all_gone }
     }
 

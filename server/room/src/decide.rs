@@ -14,8 +14,8 @@ pub use steer::Steering;
 
 use crate::{Event, Room};
 use plan::rounds::{RoundPlan, Unplannable};
-use protocol::wire::{Hello, RefusalCode};
-use protocol::{Answer, Code, HostTime, Phase, Score, SeatId};
+use protocol::wire::{Join, RefusalCode};
+use protocol::{Answer, Code, HostTime, JoinCode, Phase, Score, SeatId};
 
 /// How often one seat may fill the sheet for one cup.
 const MAX_FILLS: usize = 100;
@@ -29,10 +29,10 @@ pub type Rounds = Result<Vec<RoundPlan>, Unplannable>;
 /// What somebody wants of a class that is being led.
 #[derive(Clone, Debug)]
 pub enum Command {
-    /// A person wants to sit.
+    /// A person wants to sit and has been admitted ([`Room::admits`]).
     Join {
         /// What the person said.
-        hello: Hello,
+        join: Join,
         /// An id for a new seat.
         fresh_seat: SeatId,
     },
@@ -85,6 +85,8 @@ pub enum Teacher {
     Test(u32),
     /// Free a seat for somebody who lost its token.
     Release(String),
+    /// Let new seats in with this join code, and no more with the one before.
+    JoinCode(JoinCode),
     /// Let a seat's scores count, or leave them out.
     Count {
         /// The seat by its name.
@@ -122,7 +124,7 @@ impl Room {
     /// A refusal; the state of the class is as before.
     pub fn decide(&self, command: Command, now: HostTime, rounds: &Rounds) -> Result<Vec<Event>, Refusal> {
         match command {
-            Command::Join { hello, fresh_seat } => self.join(&hello, fresh_seat),
+            Command::Join { join, fresh_seat } => self.join(&join, fresh_seat),
             Command::Score { seat, score } => self.score(seat, score, Some(now)),
             Command::Answer { seat, answer } => self.answer(seat, &answer),
             Command::FellShort { seat, heard, ended } => Ok(vec![Event::FellShort { seat, heard, ended }]),

@@ -9,7 +9,7 @@
 use class::Class;
 use class::course::Act;
 use class::difference::DifferenceTest;
-use protocol::{Answer, Code, HostTime, Role, Score, SeatId, Timetable, Token, text};
+use protocol::{Answer, Code, HostTime, JoinCode, Role, Score, SeatId, Timetable, Token, text};
 use serde::{Deserialize, Serialize};
 use strum::{EnumDiscriminants, EnumString, IntoStaticStr, VariantArray};
 use uuid::Uuid;
@@ -62,6 +62,11 @@ pub enum Event {
         /// How long the machine had been up, and since which start; absent where a machine can't say.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         boot: Option<Boot>,
+    },
+    /// A join code was drawn: from now on it lets a new seat in, and no earlier one does.
+    JoinCodeDrawn {
+        /// The code.
+        join_code: JoinCode,
     },
     /// A seat was taken, or taken again under the same id.
     Seated {
@@ -238,6 +243,7 @@ impl Event {
             Event::Lost { why, .. } => *why = text::clean(why, text::NOTE_CHARS),
             Event::Scored { score, .. } => *score = score.clone().inert(),
             Event::Opened { .. }
+            | Event::JoinCodeDrawn { .. }
             | Event::Released { .. }
             | Event::Started { .. }
             | Event::Held { .. }

@@ -33,6 +33,8 @@ impl Room {
     /// Everything a seat needs, at a host that runs at `pace`.
     pub fn welcome(&self, seat: &Seat, rounds: &Rounds, pace: f64) -> Welcome {
         Welcome {
+            class_id: self.class_id,
+            title: self.class.title.clone(),
             seat: seat.id,
             name: seat.name.clone(),
             seq: self.seq,

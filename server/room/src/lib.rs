@@ -11,6 +11,7 @@ mod counting;
 mod damage;
 mod decide;
 pub mod difference_test;
+mod door;
 pub mod event;
 mod greet;
 pub mod last_call;
@@ -26,6 +27,7 @@ pub use amend::{Amendment, missing};
 pub use anchor::{Anchor, World};
 pub use damage::Damage;
 pub use decide::{Command, Correction, LEAD_S, Refusal, Rounds, Steering, Teacher};
+pub use door::{Admitted, NotAdmitted};
 pub use event::{Boot, Entry, Event, Kind};
 pub use greet::Sees;
 pub use owing::Served;
@@ -35,7 +37,7 @@ use answers::Answers;
 use class::Class;
 use class::course::Course;
 use names::Names;
-use protocol::{Code, HostTime, Phase, SeatId, Timetable, Token};
+use protocol::{Code, HostTime, JoinCode, Phase, SeatId, Timetable, Token};
 use scores::Scores;
 use seats::{Joining, Taken};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -84,6 +86,8 @@ pub struct Room {
     pub damage: Damage,
     /// When the last call ends, while there is one.
     pub last_call: Option<HostTime>,
+    /// What lets a new seat in; a ledger of an earlier program has none until it is opened.
+    pub join_code: Option<JoinCode>,
     /// The last time the ledger was opened.
     pub anchor: Option<Anchor>,
     /// The pace of its first opening.
@@ -125,6 +129,7 @@ impl Room {
             amendments: Vec::new(),
             damage: Damage::default(),
             last_call: None,
+            join_code: None,
             anchor: None,
             first_pace: None,
             closes_at: None,
@@ -175,6 +180,7 @@ impl Room {
                 self.first_pace.get_or_insert(pace);
                 self.called_again(at);
             }
+            Event::JoinCodeDrawn { join_code } => self.join_code = Some(join_code),
             Event::Seated { seat: id, name, token, pourer, role } => {
                 self.seat(at, Taken { id, name, token, pourer, role })
             }

@@ -3,12 +3,13 @@
 use super::*;
 use class::read;
 use protocol::time::SECOND_US;
-use protocol::wire::{Hello, PROTOCOL, RefusalCode};
+use protocol::wire::{Join, RefusalCode};
 use protocol::{Action, Answer, Cue, Score};
 
 mod closing;
 mod correcting;
 mod difference_test;
+mod door;
 mod laws;
 mod roles;
 mod steering;
@@ -64,10 +65,10 @@ impl Led {
         now_s: i64,
     ) -> Result<usize, Refusal> {
         let token = token.unwrap_or(Token(self.fresh()));
-        let hello =
-            Hello { protocol: PROTOCOL, name: name.into(), token, pourer, role, since: None, heard: None };
+        let class_id = self.room.class_id;
+        let join = Join { class_id, name: name.into(), token, pourer, role, since: None, heard: None };
         let fresh_seat = SeatId(self.fresh());
-        self.command(&Command::Join { hello, fresh_seat }, now_s)
+        self.command(&Command::Join { join, fresh_seat }, now_s)
     }
 
     fn correct(&mut self, wish: Correction) -> Result<usize, Refusal> {

@@ -2,7 +2,7 @@
 
 use super::{Room, Seat, Served};
 use crate::scores::Cup;
-use protocol::{Code, Cue, HostTime, Phase, Role, SeatId, TeaClock, TestKind};
+use protocol::{Code, Cue, HostTime, JoinCode, Phase, Role, SeatId, TeaClock, TestKind};
 
 /// The class at one instant.
 #[derive(Clone, Debug, PartialEq)]
@@ -15,6 +15,8 @@ pub struct View {
     pub phase: Phase,
     /// When the last call ends, while there is one.
     pub last_call: Option<HostTime>,
+    /// What lets a new seat in.
+    pub join_code: Option<JoinCode>,
     /// The pace of a class that is only rehearsed.
     pub rehearsal: Option<f64>,
     /// The round at hand, 0 before the first cue.
@@ -154,6 +156,7 @@ impl Room {
             now,
             phase: self.phase,
             last_call: self.last_call,
+            join_code: self.join_code,
             rehearsal: self.rehearsal(),
             round,
             rounds: self.course.rounds(),

@@ -25,6 +25,7 @@ pub fn run(
     pace: f64,
     plain: bool,
     seed: Option<u64>,
+    open_door: bool,
 ) -> Result<(), Failure> {
     let on_terminal = !plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
     let (named, explicit) = (class, ledger.is_some());
@@ -46,7 +47,8 @@ pub fn run(
         })?;
         let ledger = Sqlite::open_noting(&path, &end_unknown)?;
         let state = state(&ledger);
-        let opened = host::open(ledger, class, Opening::now(seed, pace))?;
+        let opening = Opening { open_door, ..Opening::now(seed, pace) };
+        let opened = host::open(ledger, class, opening)?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         notices.extend(notice);
         notices.extend(state);
@@ -57,8 +59,8 @@ pub fn run(
         notices.extend(opened.before_start());
         let mut host = Host::start(opened);
         let listening = host.listen(listener)?;
-        let join = format!("kettleseat {} --name YOUR-NAME", address::to_type(listening));
-        let about = About { heading, join, listening: listening.to_string(), ledger: path, notices };
+        let (address, listening) = (address::to_type(listening).to_string(), listening.to_string());
+        let about = About { heading, address, open_door, listening, ledger: path, notices };
         console::run(host, about, on_terminal).await?;
         Ok(())
     });

@@ -24,6 +24,7 @@ summary          what the class found so far
 reveal [CODE]    tell the seats the name of one tea, or of all
 test N           open difference test N to the seats, once its cups are decanted
 release NAME     free a seat for somebody who lost its place
+code [new]       how to join, with the join code; `new` draws another one
 leave out NAME   leave a seat's scores out of what the class found
 count NAME       let them count again
 close [now|60]   end the class: at once, after a last call of 60 s, or else of 30 s
@@ -41,15 +42,19 @@ pub enum Typed {
     Who,
     /// Show which tea is under which code.
     Key,
+    /// Show how to join.
+    Code,
+    /// Draw another join code.
+    NewCode,
     /// Show [`HELP`].
     Help,
     /// Stop the host.
     Stop,
 }
 
-const WORDS: [&str; 23] = [
+const WORDS: [&str; 24] = [
     "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take", "again", "more", "was", "undo",
-    "key", "who", "summary", "reveal", "test", "release", "leave", "count", "close", "stop", "help",
+    "key", "who", "summary", "reveal", "test", "release", "code", "leave", "count", "close", "stop", "help",
 ];
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
 /// by the secret that it had.
@@ -100,11 +105,14 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         (word @ ("longer" | "shorter" | "skip" | "drop" | "take" | "again" | "more" | "was"), rest) => {
             Typed::Teacher(Teacher::Steer(steering(word, rest)?))
         }
+        ("code", "") => Typed::Code,
+        ("code", "new") => Typed::NewCode,
         ("who", "") => Typed::Who,
         ("key", "") => Typed::Key,
         ("summary", "") => Typed::Summary,
         ("stop", "") => Typed::Stop,
         ("help", "") => Typed::Help,
+        ("code", _) => return Err("`code` shows how to join, `code new` draws another join code".into()),
         (word, _) if WORDS.contains(&word) => {
             return Err(format!("`{word}` stands alone; type it without more words"));
         }
@@ -277,6 +285,7 @@ mod tests {
             ("more 417", "more 417 30"),
             ("was 417 60", "was 417 2 60"),
             ("undo that", "stands alone"),
+            ("code KX7M-QR4T", "`code new` draws another"),
             ("\u{1b}[2J", "is not understood"),
         ] {
             let answer = parse(line).unwrap_err();

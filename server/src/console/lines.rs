@@ -101,7 +101,7 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
     print(out, &about.heading);
     print(out, &format!("ledger: {}", about.ledger.display()));
     print(out, &format!("listening: {}", about.listening));
-    print(out, &format!("join: {}", about.join));
+    print(out, &format!("join: {}", about.join(host.handle.room().await?.join_code)));
     for notice in &about.notices {
         print(out, &format!("notice: {notice}"));
     }
@@ -189,7 +189,7 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                     continue;
                 }
                 let closes = matches!(typed, Typed::Teacher(Teacher::Close { .. }));
-                let answer = carry_out(&host.handle, typed).await?;
+                let answer = carry_out(&host.handle, about, typed).await?;
                 if closes && reveals == AtClose::default() {
                     let view = host.handle.view(0).await?;
                     // Without a last call there is no time for an answer; the last words say what can be done.

@@ -135,6 +135,7 @@ mod tests {
         };
         let all = Tally { present: 0, due: due * seats.len() };
         View {
+            join_code: None,
             title: "Evening".into(),
             now: HostTime(0),
             phase: Phase::Running,

@@ -142,7 +142,7 @@ async fn on_screen(
                     None => return Ok(Ended::Stopped),
                 };
                 if let Deed::Do(typed) = deed {
-                    match carry_out(&host.handle, typed).await? {
+                    match carry_out(&host.handle, about, typed).await? {
                         Answer::Words(words) => screen.answer(words),
                         Answer::Page(page) => screen.show(page),
                         Answer::Stop if view.phase == protocol::Phase::Closed => return Ok(Ended::Closed),
@@ -199,7 +199,11 @@ fn is_grave(happening: &Happening) -> bool {
     match happening {
         Happening::Notice(_) => true,
         Happening::Entry(entry) => matches!(entry.event, Event::FellShort { .. }),
-        Happening::Linked(_) | Happening::Unlinked(_) | Happening::Moved(_) | Happening::Follows(_) => false,
+        Happening::Linked(_)
+        | Happening::Unlinked(_)
+        | Happening::Guesses(_)
+        | Happening::Moved(_)
+        | Happening::Follows(_) => false,
     }
 }
 

@@ -20,11 +20,15 @@ pub fn happening(
         Happening::Unlinked(name) => return Some(format!("link lost: {name}")),
         Happening::Follows(words) => return Some(words.clone()),
         Happening::Notice(words) => return Some(format!("notice: {words}")),
+        Happening::Guesses(words) => return Some(words.clone()),
         Happening::Moved(ledger) => return Some(format!("ledger: {}", ledger.display())),
         Happening::Entry(entry) => entry,
     };
     Some(match &entry.event {
         Event::Class { .. } | Event::Opened { .. } => return None,
+        Event::JoinCodeDrawn { join_code } => {
+            format!("the join code is {join_code} from now on; who is seated stays so and needs none")
+        }
         Event::Seated { name, pourer: Some(pourer), .. } => format!("seated: {name}, pourer {pourer}"),
         Event::Seated { name, .. } => format!("seated: {name}"),
         Event::Released { seat } => {

@@ -10,13 +10,14 @@ use std::collections::BTreeSet;
 use summary::findings::difference_tests;
 use summary::summarise;
 
-const LEDGERS: [&str; 6] = [
+const LEDGERS: [&str; 7] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
     include_str!("../stored/class-4.jsonl"),
     include_str!("../stored/class-5.jsonl"),
     include_str!("../stored/class-6.jsonl"),
+    include_str!("../stored/class-7.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -93,6 +94,17 @@ fn an_earlier_ledger_gives_the_same_course() {
         [vec![1, 2], vec![1, 2, 3], vec![1, 2, 3, 4], vec![1, 2, 3, 5]],
         "the cups as they were served"
     );
+}
+
+#[test]
+fn an_earlier_ledger_gives_the_same_join_code_and_no_review_has_one() {
+    let room = Room::replay(stored(LEDGERS[6])).unwrap();
+    assert_eq!(room.join_code.map(|code| code.to_string()).as_deref(), Some("9GH2-WY53"));
+    let summary = summarise(&room, room.last_at);
+    let written = [json(&summary), report::text::text(&summary), csv::long_form([&room], true)];
+    for (written, code) in written.iter().flat_map(|text| [(text, "KX7M-QR4T"), (text, "9GH2-WY53")]) {
+        assert!(!written.contains(code) && !written.contains("join_code"));
+    }
 }
 
 #[test]

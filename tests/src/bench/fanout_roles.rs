@@ -7,7 +7,7 @@ use super::machine::resident_kib;
 use super::seats::JOINING;
 use futures_util::{SinkExt, StreamExt};
 use serde::{Deserialize, Serialize};
-use serde_json::json;
+use serde_json::{Value, json};
 use std::sync::Arc;
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{Semaphore, mpsc, watch};
@@ -130,9 +130,12 @@ async fn read(
     let url = format!("ws://{}/", order.address);
     let (mut socket, _) = client_async_with_config(url, stream, Some(small())).await?;
     if order.hello {
-        text(&mut socket).await?;
+        socket.send(Message::text(json!({"type": "hello", "protocol": 3}).to_string())).await?;
+        let greeting: Value = serde_json::from_str(&text(&mut socket).await?)?;
         let token = uuid::Uuid::from_u128(1 + number as u128).to_string();
-        let hello = json!({"type": "hello", "protocol": 2, "name": format!("seat {number}"), "token": token});
+        let (class_id, name) = (&greeting["class_id"], format!("seat {number}"));
+        let join = json!({"class_id": class_id, "name": name, "token": token});
+        let hello = json!({"type": "hello", "protocol": 3, "join": join});
         socket.send(Message::text(hello.to_string())).await?;
         let welcome = text(&mut socket).await?;
         if !welcome.starts_with("{\"type\":\"welcome\"") {

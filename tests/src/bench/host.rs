@@ -54,7 +54,9 @@ pub async fn play(mut parent: Parent) -> Fallible<()> {
     let class =
         read::class(&class).map_err(|faults| faults.render("class", &class, "nothing was measured"))?;
     let ledger = Sqlite::open(&folder.join("class.ledger"))?;
-    let mut host = Host::start(open(ledger, class, Opening::now(7, pace))?);
+    // The door is no part of what is measured.
+    let opening = Opening { open_door: true, ..Opening::now(7, pace) };
+    let mut host = Host::start(open(ledger, class, opening)?);
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;
     // The console hears of everything, too.
     let (_, nothing) = tokio::sync::mpsc::unbounded_channel();

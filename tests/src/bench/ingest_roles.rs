@@ -9,7 +9,7 @@ use client::clock::Ids;
 use fastrand::Rng;
 use futures_util::{SinkExt, StreamExt};
 use ledger::Sqlite;
-use protocol::wire::{Hello, HostMessage, PROTOCOL, SeatMessage, from_json};
+use protocol::wire::{Hello, HostMessage, Join, SeatMessage, from_json};
 use protocol::{Code, Score, SeatId, Strength, Token};
 use room::Event;
 use rusqlite::{Connection, TransactionBehavior, params};
@@ -110,18 +110,13 @@ async fn sit(
     let (mut socket, _) = client_async(format!("ws://{}/", order.address), stream).await?;
     let (mut rng, mut ids) = (Rng::with_seed(number as u64), Ids::Random);
     if order.hello {
-        hear(&mut socket).await?;
-        let (name, token) = (format!("seat {number}"), Token(Uuid::from_u128(rng.u128(..))));
-        let hello = Hello {
-            protocol: PROTOCOL,
-            name,
-            token,
-            pourer: None,
-            role: protocol::Role::Scores,
-            since: None,
-            heard: None,
+        let hello = |join| Message::text(SeatMessage::Hello(Hello::new(None, join)).to_json());
+        socket.send(hello(None)).await?;
+        let HostMessage::Greeting { class_id, .. } = hear(&mut socket).await? else {
+            return Err("no greeting".into());
         };
-        socket.send(Message::text(SeatMessage::Hello(hello).to_json())).await?;
+        let (name, token) = (format!("seat {number}"), Token(Uuid::from_u128(rng.u128(..))));
+        socket.send(hello(Some(Join::new(class_id, name, token)))).await?;
         hear(&mut socket).await?;
     }
     drop(place);

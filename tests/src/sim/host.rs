@@ -32,11 +32,13 @@ pub async fn host(shared: Arc<Shared>, run: u32) -> turmoil::Result {
         world,
         ids: Box::new(move || ids.draw()),
         clock: HostClock::simulated(1.0),
+        open_door: false,
     };
     let opened = open(ledger, shared.world.class.clone(), opening)?;
     let clock = opened.room.anchor.map_or(0, |anchor| anchor.clock);
     let (at, notices) = (opened.room.last_at, opened.notices.clone());
     shared.trace.note(HOST, run, What::Opened { at, clock, notices });
+    shared.show(opened.room.join_code);
     let host = Host::start(opened);
     let listener = TcpListener::bind(("0.0.0.0", PORT)).await?;
     let mut doors = JoinSet::new();
@@ -47,7 +49,8 @@ pub async fn host(shared: Arc<Shared>, run: u32) -> turmoil::Result {
             biased;
             accepted = listener.accept() => {
                 // Local tasks end in one order when the program is killed.
-                doors.spawn_local(host.door.clone().serve(accepted?.0));
+                let (stream, peer) = accepted?;
+                doors.spawn_local(host.door.clone().serve(stream, Some(peer.ip())));
             }
             Some(served) = doors.join_next() => {
                 if served.is_err() {

@@ -35,6 +35,7 @@ pub async fn sit(shared: Arc<Shared>, n: usize, run: u32) -> turmoil::Result {
     let options = Options {
         pourer: plan.pourer,
         role: plan.role,
+        join_code: shared.join_code(),
         keep: Some(shared.keep(n)),
         ids: Ids::seeded(seed),
         clock: OwnClock::skewed(plan.gains_ppm),

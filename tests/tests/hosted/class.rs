@@ -34,9 +34,10 @@ impl Place {
         Room::replay(stored::read(&self.ledger()).unwrap()).unwrap()
     }
 
-    fn seat(&self, address: &str, name: &str) -> Running {
-        let keep = self.folder.path().join(format!("{name}.json"));
-        let args = [address, "--name", name, "--plain", "--stamp", "--keep", keep.to_str().unwrap()];
+    fn seat(&self, host: &Running, address: &str, name: &str) -> Running {
+        let (keep, code) = (self.folder.path().join(format!("{name}.json")), host.code());
+        let keep = keep.to_str().unwrap();
+        let args = [address, "--code", &code, "--name", name, "--plain", "--stamp", "--keep", keep];
         let seat = Running::start("kettleseat", &args);
         seat.wait_for("seated as ");
         seat
@@ -136,8 +137,8 @@ fn a_class_of_four_teas_three_rounds_and_six_seats_runs_from_lobby_to_review() {
     let place = Place::new();
     let (mut host, address) = Running::host(&place.class(), &place.ledger(), "127.0.0.1:0", 75);
     let mut seats: BTreeMap<&str, Running> =
-        ["Ann", "Bob", "=Cy"].map(|n| (n, place.seat(&address, n))).into();
-    let (mut eve, finn) = (place.seat(&address, "Eve"), place.seat(&address, "Finn"));
+        ["Ann", "Bob", "=Cy"].map(|n| (n, place.seat(&host, &address, n))).into();
+    let (mut eve, finn) = (place.seat(&host, &address, "Eve"), place.seat(&host, &address, "Finn"));
     host.wait_for_count("linked: ", 5);
     host.type_in("start");
     let mut late = None;
@@ -149,10 +150,10 @@ fn a_class_of_four_teas_three_rounds_and_six_seats_runs_from_lobby_to_review() {
         }
         seats.values().chain([&eve]).for_each(|s| s.wait_for_count("kept: ", 4));
         if round == 1 {
-            late = Some(place.seat(&address, "Dee"));
+            late = Some(place.seat(&host, &address, "Dee"));
             eve_before = eve.kill();
             host.wait_for("link lost: Eve");
-            eve = place.seat(&address, "Eve");
+            eve = place.seat(&host, &address, "Eve");
         } else {
             let late = late.as_mut().unwrap();
             late.wait_for(&format!("now: taste round {round}"));
@@ -227,8 +228,8 @@ fn a_class_of_four_teas_three_rounds_and_six_seats_runs_from_lobby_to_review() {
 fn a_host_killed_in_the_middle_of_a_round_loses_no_acknowledged_score_and_wet_steeps_end_on_time() {
     let place = Place::new();
     let (mut host, address) = Running::host(&place.class(), &place.ledger(), "127.0.0.1:0", 30);
-    let mut ann = place.seat(&address, "Ann");
-    let bob = place.seat(&address, "Bob");
+    let mut ann = place.seat(&host, &address, "Ann");
+    let bob = place.seat(&host, &address, "Bob");
     host.wait_for_count("linked: ", 2);
     host.type_in("start");
     // The first cup is there, and the other teas are still under water.
@@ -282,7 +283,7 @@ fn ctrl_c_asks_once_then_closes_cleanly_and_open_on_the_ledger_alone_continues()
     use rustix::process::Signal;
     let place = Place::new();
     let (mut host, address) = Running::host(&place.class(), &place.ledger(), "127.0.0.1:0", 100);
-    let seat = place.seat(&address, "Ann");
+    let seat = place.seat(&host, &address, "Ann");
     host.type_in("start");
     host.wait_for("cue: pour 417, ");
     host.signal(Signal::INT);

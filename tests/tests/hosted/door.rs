@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use room::Teacher;
 use serde_json::json;
 use std::time::Duration;
-use tests::desk::InProcess;
+use tests::desk::{InProcess, join_code};
 use tests::model::ModelSeat;
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::net::{TcpListener, TcpStream};
@@ -30,7 +30,8 @@ async fn refused_after(desk: &InProcess, name: &str, message: Message) -> String
 async fn a_seat_joins_pings_scores_and_hears_of_the_course() {
     let desk = InProcess::open(CLASS, 1.0);
     let mut ann = desk.connect().await;
-    assert_eq!((&ann.greeting["protocol"], &ann.greeting["title"]), (&json!(2), &json!("Four by three")));
+    ann.knock().await;
+    assert_eq!((&ann.greeting["protocol"], &ann.greeting["title"]), (&json!(3), &json!("Four by three")));
     ann = ann.join("Ann", None).await;
     assert_eq!((ann.phase.as_str(), ann.revealed.len()), ("lobby", 0), "blind");
     ann.say(json!({"type": "ping", "t1_us": 77})).await;
@@ -64,13 +65,7 @@ async fn every_kind_of_nonsense_gets_its_reason_and_the_class_goes_on() {
         ("d", text("{\"type\":\"sing\"}"), "unknown_message"),
         ("e", Message::binary(vec![1, 2, 3]), "bad_message"),
         ("f", text(&format!("\"{}\"", "x".repeat(20_000))), "too_large"),
-        (
-            "g",
-            text(
-                "{\"type\":\"hello\",\"protocol\":2,\"name\":\"g\",\"token\":\"00000000-0000-0000-0000-000000000001\"}",
-            ),
-            "hello_expected",
-        ),
+        ("g", text("{\"type\":\"hello\",\"protocol\":3,\"join_code\":\"KX7M-QR4T\"}"), "hello_expected"),
         ("h", text(&"[".repeat(10_000)), "bad_message"),
     ] {
         assert_eq!(refused_after(&desk, name, message).await, code, "{name}");
@@ -116,8 +111,8 @@ async fn a_score_that_can_not_be_written_is_never_acknowledged_and_the_seat_is_t
     // Fast, so that the first cup is not long in coming.
     let InProcess { mut host, folder } = InProcess::open(CLASS, 100.0);
     let (near, far) = tokio::io::duplex(64 * 1024);
-    tokio::spawn(host.door.clone().serve(far));
-    let mut ann = ModelSeat::connect(near).await.join("Ann", None).await;
+    tokio::spawn(host.door.clone().serve(far, None));
+    let mut ann = ModelSeat::connect(near).await.with(&join_code(&host).await).join("Ann", None).await;
     host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     let cues = host.handle.room().await.unwrap().timetable.clone();
     let first = cues.cues.iter().find(|c| c.action == protocol::Action::Decant).unwrap().clone();
@@ -211,7 +206,11 @@ async fn broken_frames_end_one_connection_and_nothing_else() {
         let mut rest = Vec::new();
         timeout(Duration::from_secs(20), stream.read_to_end(&mut rest)).await.unwrap().ok();
     }
-    let ann = ModelSeat::dial(&address.to_string()).await.join("Ann", None).await;
+    let ann = ModelSeat::dial(&address.to_string())
+        .await
+        .with(&join_code(&desk.host).await)
+        .join("Ann", None)
+        .await;
     assert_eq!(ann.phase, "lobby");
 }
 
@@ -225,7 +224,11 @@ async fn a_thousand_connections_that_say_nothing_do_not_keep_a_seat_out() {
         // One by one: a queue that overflows in the system would leave connections that only one end knows of.
         crowd.push(TcpStream::connect(address).await.unwrap());
     }
-    let mut ann = ModelSeat::dial(&address.to_string()).await.join("Ann", None).await;
+    let mut ann = ModelSeat::dial(&address.to_string())
+        .await
+        .with(&join_code(&desk.host).await)
+        .join("Ann", None)
+        .await;
     desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     ann.until(|s| s.phase == "running").await;
     let let_go = crowd.into_iter().map(|mut silent| async move {

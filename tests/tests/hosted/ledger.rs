@@ -28,11 +28,11 @@ impl Place {
         Running::host(&self.file("class.toml"), &self.file("class.ledger"), listen, 300)
     }
 
-    fn seat(&self, address: &str, name: &str) -> Running {
+    fn seat(&self, host: &Running, address: &str, name: &str) -> Running {
         let keep = self.file(&format!("{name}.json"));
         let seat = Running::start(
             "kettleseat",
-            &[address, "--name", name, "--plain", "--keep", keep.to_str().unwrap()],
+            &[address, "--code", &host.code(), "--name", name, "--plain", "--keep", keep.to_str().unwrap()],
         );
         seat.wait_for("seated as ");
         seat
@@ -46,7 +46,7 @@ fn scores(ledger: &Path) -> usize {
 /// A class in its first round with one score.
 fn begun(place: &Place) -> (Running, Running) {
     let (mut host, address) = place.host("127.0.0.1:0");
-    let mut ann = place.seat(&address, "Ann");
+    let mut ann = place.seat(&host, &address, "Ann");
     host.type_in("start");
     ann.wait_for("now: taste round 1");
     ann.type_in("417/1 5 6");
@@ -83,7 +83,7 @@ fn a_ledger_that_is_removed_under_a_running_host_is_written_again_and_no_score_i
 fn a_host_on_an_older_ledger_says_so_and_the_seats_send_again_what_it_has_lost() {
     let place = Place::new();
     let (mut host, address) = place.host("127.0.0.1:0");
-    let mut ann = place.seat(&address, "Ann");
+    let mut ann = place.seat(&host, &address, "Ann");
     host.type_in("start");
     ann.wait_for("now: taste round 1");
     host.type_in("hold");

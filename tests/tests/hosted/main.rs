@@ -4,6 +4,7 @@
 
 mod back;
 mod class;
+mod code;
 mod door;
 mod exercise;
 mod last_call;

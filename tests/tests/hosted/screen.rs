@@ -24,7 +24,7 @@ async fn decants_fall_while_somebody_tabs_and_types_and_a_last_call_sends_two_be
     let ledger = folder.path().join("class.ledger");
     let (mut host, address) = Running::host(&folder.path().join("class.toml"), &ledger, "127.0.0.1:0", 60);
     let mut seat = Command::new(path("kettleseat"));
-    seat.args([&address, "--name", "Ann", "--keep", "seat.json"]);
+    seat.args([&address, "--code", &host.code(), "--name", "Ann", "--keep", "seat.json"]);
     let mut ann = Terminal::start(seat.current_dir(folder.path()).env("TERM", "xterm"));
     ann.until("You are seated as Ann").await;
     host.type_in("start");

@@ -61,8 +61,8 @@ async fn two_drafts_are_sent_at_the_end_of_the_last_call_and_then_the_class_clos
     let folder = folder(CLASS);
     let ledger = folder.path().join("class.ledger");
     let (mut host, address) = Running::host(&folder.path().join("class.toml"), &ledger, "127.0.0.1:0", 100);
-    let ann = ModelSeat::dial(&address).await.join("Ann", None).await;
-    let bob = ModelSeat::dial(&address).await.join("Bob", None).await;
+    let ann = ModelSeat::dial(&address).await.with(&host.code()).join("Ann", None).await;
+    let bob = ModelSeat::dial(&address).await.with(&host.code()).join("Bob", None).await;
     let (host, [(ann_id, ann), (bob_id, bob)]) = {
         let seats = tokio::spawn(async move {
             let (ann, bob) = tokio::join!(writing(ann, "417", 7), writing(bob, "238", 3));
@@ -104,11 +104,11 @@ async fn a_pourer_who_does_not_score_owes_nothing_and_is_told_so() {
     let ledger = folder.path().join("class.ledger");
     let (mut host, address) = Running::host(&folder.path().join("class.toml"), &ledger, "127.0.0.1:0", 200);
     let pours = json!({"pourer": 1, "role": "pours_only"});
-    let mut pia = ModelSeat::dial(&address).await.join_as("Pia", None, pours).await;
+    let mut pia = ModelSeat::dial(&address).await.with(&host.code()).join_as("Pia", None, pours).await;
     let keep = folder.path().join("ann.json");
     let mut ann = Running::start(
         "kettleseat",
-        &[&address, "--name", "Ann", "--plain", "--keep", keep.to_str().unwrap()],
+        &[&address, "--code", &host.code(), "--name", "Ann", "--plain", "--keep", keep.to_str().unwrap()],
     );
     ann.wait_for("seated as Ann");
     pia.until(|s| s.here["names"] == json!(["Pia", "Ann"])).await;
@@ -142,7 +142,7 @@ fn given(folder: &Path) -> PathBuf {
     let keep = folder.join("bob.json");
     let mut bob = Running::start(
         "kettleseat",
-        &[&address, "--name", "Bob", "--plain", "--keep", keep.to_str().unwrap()],
+        &[&address, "--code", &host.code(), "--name", "Bob", "--plain", "--keep", keep.to_str().unwrap()],
     );
     bob.wait_for("seated as Bob");
     host.type_in("start");

@@ -158,7 +158,16 @@ fn a_seat_whose_output_nobody_reads_goes_on_and_ends_when_it_is_asked_to() {
     let (folder, class, ledger) = place();
     let (host, address) = Running::host(&class, &ledger, "127.0.0.1:0", 1);
     let mut seat = Command::new(path("kettleseat"));
-    seat.current_dir(&folder).args([&address, "--name", "Ann", "--plain", "--keep", "ann.json"]);
+    seat.current_dir(&folder).args([
+        &address,
+        "--code",
+        &host.code(),
+        "--name",
+        "Ann",
+        "--plain",
+        "--keep",
+        "ann.json",
+    ]);
     let mut full = Full::of(&mut seat);
     host.wait_for("linked: Ann");
     full.typed.write_all(b"leave\n").unwrap();
@@ -226,9 +235,9 @@ fn programs_in_a_terminal_that_is_stopped_end_when_they_are_asked_to() {
     let stopped = Stopped::of(&mut host(&folder));
     stopped.ending.signal(Signal::TERM);
     assert_eq!(stopped.ending.after(|_| {}), Some(0));
-    let (_host, address) = Running::host(&class, &ledger, "127.0.0.1:0", 1);
+    let (host, address) = Running::host(&class, &ledger, "127.0.0.1:0", 1);
     let mut seat = Command::new(path("kettleseat"));
-    seat.current_dir(&folder).args([&address, "--name", "Ann", "--keep", "ann.json"]);
+    seat.current_dir(&folder).args([&address, "--code", &host.code(), "--name", "Ann", "--keep", "ann.json"]);
     let stopped = Stopped::of(&mut seat);
     stopped.ending.signal(Signal::TERM);
     assert_eq!(stopped.ending.after(|_| {}), Some(0));

@@ -4,7 +4,7 @@
 use client::clock::OwnClock;
 use client::drive::{self, Options, Seat};
 use host::Host;
-use protocol::{Action, Code, Cue, HostTime, Timetable};
+use protocol::{Action, Code, Cue, HostTime, JoinCode, Timetable};
 use room::{Boot, Teacher, World};
 use seat::app::{Fill, Happened, Happening, SeatInput};
 use seat::host_clock::{Doubt, OwnTime};
@@ -26,15 +26,17 @@ const TICK_US: i64 = 1_000;
 /// The way from a seat to whichever host is there: it can be cut, and the host behind it replaced.
 #[derive(Clone)]
 struct Way {
+    join_code: Option<JoinCode>,
     door: Arc<Mutex<host::door::Door>>,
     cut: Arc<AtomicBool>,
     served: Arc<Mutex<Vec<tokio::task::JoinHandle<()>>>>,
 }
 
 impl Way {
-    fn to(host: &Host) -> Self {
+    async fn to(host: &Host) -> Self {
+        let join_code = host.handle.room().await.unwrap().join_code;
         let door = Arc::new(Mutex::new(host.door.clone()));
-        Self { door, cut: Arc::default(), served: Arc::default() }
+        Self { join_code, door, cut: Arc::default(), served: Arc::default() }
     }
 
     fn dial(&self) -> io::Result<DuplexStream> {
@@ -43,7 +45,7 @@ impl Way {
         }
         let (near, far) = tokio::io::duplex(64 * 1024);
         let door = self.door.lock().unwrap().clone();
-        self.served.lock().unwrap().push(tokio::spawn(door.serve(far)));
+        self.served.lock().unwrap().push(tokio::spawn(door.serve(far, None)));
         Ok(near)
     }
 
@@ -67,8 +69,9 @@ impl Sitting {
         let (say, inputs) = mpsc::channel(16);
         let (outputs, heard) = mpsc::channel(256);
         let way = way.clone();
+        let options = Options { join_code: way.join_code, ..Options::new(name, "memory") };
         let dialler = move || std::future::ready(way.dial());
-        tokio::spawn(drive::run(dialler, Options::new(name, "memory"), inputs, outputs));
+        tokio::spawn(drive::run(dialler, options, inputs, outputs));
         Self { say, heard, cues: Vec::new(), kept: 0 }
     }
 
@@ -103,7 +106,8 @@ impl Sitting {
 /// A seat at work in the test's own hands.
 fn seat_at(way: &Way, clock: &OwnClock) -> Seat {
     let way = way.clone();
-    let options = Options { clock: clock.clone(), ..Options::new("Ann", "memory") };
+    let (join_code, clock) = (way.join_code, clock.clone());
+    let options = Options { join_code, clock, ..Options::new("Ann", "memory") };
     Seat::open(move || std::future::ready(way.dial()), options).unwrap()
 }
 
@@ -125,7 +129,7 @@ async fn timetable(host: &Host) -> Timetable {
 #[tokio::test(start_paused = true)]
 async fn every_seat_is_cued_on_every_instant_in_order_and_once() {
     let desk = InProcess::open(CLASS, 1.0);
-    let way = Way::to(&desk.host);
+    let way = Way::to(&desk.host).await;
     let mut seats: Vec<Sitting> = ["Ann", "Bob", "Cy"].iter().map(|n| Sitting::down(n, &way)).collect();
     for seat in &mut seats {
         seat.until_linked().await;
@@ -143,7 +147,7 @@ async fn every_seat_is_cued_on_every_instant_in_order_and_once() {
 #[tokio::test(start_paused = true)]
 async fn a_seat_whose_link_is_cut_is_cued_on_the_instant_and_its_score_arrives_later() {
     let desk = InProcess::open(CLASS, 1.0);
-    let way = Way::to(&desk.host);
+    let way = Way::to(&desk.host).await;
     let mut ann = Sitting::down("Ann", &way);
     ann.until_linked().await;
     desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
@@ -170,7 +174,7 @@ async fn a_seat_whose_link_is_cut_is_cued_on_the_instant_and_its_score_arrives_l
 #[tokio::test(start_paused = true)]
 async fn a_hold_lets_what_is_wet_end_on_time_and_starts_nothing_dry() {
     let desk = InProcess::open(CLASS, 1.0);
-    let way = Way::to(&desk.host);
+    let way = Way::to(&desk.host).await;
     let mut ann = Sitting::down("Ann", &way);
     ann.until_linked().await;
     desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
@@ -204,7 +208,7 @@ async fn a_hold_lets_what_is_wet_end_on_time_and_starts_nothing_dry() {
 async fn a_host_that_is_opened_again_moves_nothing_and_seats_hear_no_cue_twice() {
     let opened = Instant::now();
     let InProcess { host, folder } = InProcess::open(CLASS, 1.0);
-    let way = Way::to(&host);
+    let way = Way::to(&host).await;
     let mut ann = Sitting::down("Ann", &way);
     ann.until_linked().await;
     host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
@@ -232,7 +236,7 @@ async fn a_host_that_is_opened_again_moves_nothing_and_seats_hear_no_cue_twice()
 #[tokio::test(start_paused = true)]
 async fn a_seat_whose_machine_slept_says_so_and_asks_the_host_before_it_trusts_its_clock_again() {
     let desk = InProcess::open(CLASS, 1.0);
-    let (way, clock) = (Way::to(&desk.host), OwnClock::start());
+    let (way, clock) = (Way::to(&desk.host).await, OwnClock::start());
     let mut seat = seat_at(&way, &clock);
     desk.host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();
     while seat.app().clock.bound_us(seat.now()).is_none() {
@@ -271,7 +275,7 @@ async fn a_step_of_the_wall_clock_between_two_openings_moves_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let boot = |up_us| Some(Boot { id: Uuid::from_u128(1), up_us });
     let host = host_at(folder.path(), CLASS, World { unix_us: 1_700_000_000_000_000, boot: boot(0) });
-    let way = Way::to(&host);
+    let way = Way::to(&host).await;
     let mut ann = Sitting::down("Ann", &way);
     ann.until_linked().await;
     host.handle.teacher(Teacher::Start { anyway: false }).await.unwrap().unwrap();

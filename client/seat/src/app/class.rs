@@ -93,10 +93,10 @@ impl fmt::Display for CupState {
 
 impl Class {
     /// The class as a first welcome describes it.
-    pub fn new(id: Uuid, title: String, welcome: &Welcome) -> Self {
+    pub fn new(welcome: &Welcome) -> Self {
         Self {
-            id,
-            title,
+            id: welcome.class_id,
+            title: welcome.title.clone(),
             seat: welcome.seat,
             phase: welcome.phase,
             sheet: welcome.sheet.clone(),
@@ -126,7 +126,7 @@ impl Class {
         let timetable = self.adopted(welcome.timetable.clone(), now);
         let (alarm, moments) = (std::mem::take(&mut self.alarm), std::mem::take(&mut self.moments));
         let (tests, here) = (std::mem::take(&mut self.tests), self.here.take());
-        let new = Self::new(self.id, self.title.clone(), welcome);
+        let new = Self::new(welcome);
         let closed_now = now.filter(|_| welcome.phase == Phase::Closed);
         let closed_at = self.closed_at.or(new.closed_at).or(closed_now);
         *self = Self { timetable, alarm, moments, tests, here, closed_at, ..new };

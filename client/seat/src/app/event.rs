@@ -4,7 +4,9 @@ use super::Cup;
 use crate::host_clock::{Moved, OwnTime};
 use protocol::clock::Exchange;
 use protocol::wire::{HostMessage, RefusalCode, SeatMessage};
-use protocol::{Answer, Code, Cue, HostTime, Phase, Role, Score, SeatId, Strength, TeaCard, TestCard};
+use protocol::{
+    Answer, Code, Cue, HostTime, JoinCode, Phase, Role, Score, SeatId, Strength, TeaCard, TestCard,
+};
 use uuid::Uuid;
 
 /// Something from outside.
@@ -23,6 +25,8 @@ pub enum Event {
         /// The cup chosen.
         pick: Code,
     },
+    /// The join code.
+    JoinCode(JoinCode),
     /// Time has passed.
     Tick,
     /// This machine has slept; this many microseconds in all since the program began.
@@ -40,12 +44,10 @@ pub enum Event {
 pub enum LinkEvent {
     /// Dialling, for the n-th time since the last link.
     Dialling(u32),
-    /// A host has answered.
-    Greeted {
-        /// The class it holds.
-        class_id: Uuid,
-        /// The class's title.
-        title: String,
+    /// The host asks for a join code, or for another one; no other attempt comes before there is one.
+    CodeAsked {
+        /// What the host says.
+        reason: String,
     },
     /// One exchange with the host's clock.
     Exchange {
@@ -150,6 +152,8 @@ pub enum SeatInput {
         /// The cup chosen.
         pick: Code,
     },
+    /// Say this join code.
+    JoinCode(JoinCode),
     /// Answer a question.
     Ask(Question),
     /// Leave; the seat is kept.
@@ -182,6 +186,8 @@ pub enum Question {
 pub enum Effect {
     /// Send it to the host.
     Send(SeatMessage),
+    /// Dial again with this join code.
+    Knock(JoinCode),
     /// Keep [`super::App::kept`] on disk, before anything after it.
     Keep,
     /// Write the person's own scores and notes to a file for them to keep.
@@ -227,6 +233,11 @@ pub enum Happening {
         place: String,
         /// What they do at the kettles before the class begins.
         before_start: Option<String>,
+    },
+    /// The host asks for a join code.
+    CodeAsked {
+        /// What it says.
+        reason: String,
     },
     /// There is no link.
     NoLink {

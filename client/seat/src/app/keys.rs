@@ -1,6 +1,6 @@
 //! What the keys do.
 
-use super::{App, Cup, Desk, Draw, Effect, Filled, Key, Line};
+use super::{App, Cup, Desk, Draw, Effect, Filled, Key, Line, LinkState};
 use crate::host_clock::OwnTime;
 use crate::words;
 use protocol::{Phase, Sheet};
@@ -19,6 +19,7 @@ impl App {
             Key::Interrupt if asked_to_leave || closed => return vec![Effect::Quit(self.leave_end())],
             Key::Interrupt => self.leaving = true,
             Key::Help => self.help = true,
+            key if self.link == LinkState::AtDoor => return self.type_code(&key),
             key if closed => return self.on_closed_page(&key, now),
             key => return self.on_class_page(key, asked, now, draw),
         }

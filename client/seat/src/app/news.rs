@@ -14,11 +14,7 @@ impl App {
                 (self.link, self.dialled) = (LinkState::Dialling(attempt), self.dialled.saturating_add(1));
                 Vec::new()
             }
-            LinkEvent::Greeted { class_id, title } => {
-                self.link = LinkState::Greeted;
-                self.greeted = Some((class_id, title));
-                Vec::new()
-            }
+            LinkEvent::CodeAsked { reason } => self.ask_for_code(reason),
             LinkEvent::Exchange { exchange, slept_us } => {
                 let slept = self.slept(slept_us, now);
                 let moved = self.clock.add(exchange, slept_us).or_else(|| self.went_back(now)).map(|moved| {
@@ -92,7 +88,7 @@ impl App {
     }
 
     fn welcome(&mut self, welcome: &Welcome, now: OwnTime) -> Vec<Effect> {
-        let Some((class_id, title)) = self.greeted.clone() else { return Vec::new() };
+        let (class_id, title) = (welcome.class_id, welcome.title.clone());
         let before = self.class.as_ref().filter(|c| c.id == class_id).map(|c| c.phase);
         let left_open = self.class.as_ref().filter(|c| c.id != class_id && c.phase != Phase::Closed);
         let left_open =
@@ -110,11 +106,12 @@ impl App {
                     self.clock.reset();
                     self.shown = None;
                 }
-                *other = Some(Class::new(class_id, title.clone(), welcome));
+                *other = Some(Class::new(welcome));
                 self.find_drafts(class_id, now);
             }
         }
         self.kept.seated(class_id, welcome.seat, &welcome.name);
+        self.kept.came_by(class_id, &self.address, self.join_code);
         let heard = Heard { seq: welcome.seq, link: welcome.link.clone() };
         let sent_again = self.kept.compare(class_id, &welcome.scores, heard);
         let place = words::place(&welcome.teas, welcome.pourers, welcome.hands, welcome.role);

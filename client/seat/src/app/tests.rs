@@ -10,6 +10,7 @@ mod back;
 mod closing;
 mod cues;
 mod difference;
+mod door;
 mod fingers;
 mod hand;
 mod roles;
@@ -163,9 +164,10 @@ fn another_class_at_the_same_address_starts_from_a_clean_desk() {
     let mut desk = running();
     desk.go_to(96);
     desk.keys("7");
-    desk.link(LinkEvent::Greeted { class_id: Uuid::from_u128(77), title: "Other".into() });
-    desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Running))));
+    let other = Welcome { class_id: Uuid::from_u128(77), title: "Other".into(), ..welcome(Phase::Running) };
+    desk.host(HostMessage::Welcome(Box::new(other)));
     assert!(desk.app.desk.drafts.is_empty());
+    assert_eq!(desk.app.title(), Some("Other"));
     assert_eq!(desk.app.host_now(desk.now), None, "its clock is another clock");
 }
 
@@ -184,8 +186,8 @@ fn a_class_that_begins_in_place_of_one_that_was_not_closed_is_said_with_the_scor
             desk.host(HostMessage::Course { seq: 14, phase: Phase::Closed, timetable: Default::default() });
         }
         desk.take();
-        desk.link(LinkEvent::Greeted { class_id: Uuid::from_u128(77), title: "Other".into() });
-        desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Lobby))));
+        let other = Welcome { class_id: Uuid::from_u128(77), title: "Other".into(), ..welcome(Phase::Lobby) };
+        desk.host(HostMessage::Welcome(Box::new(other)));
         let words = crate::words::another_class(1);
         let warned = desk.take().contains(&Effect::Say(Happening::Warning(words)));
         assert_eq!(warned, said, "closed {closed}, {kept} kept");

@@ -139,12 +139,6 @@ fn look(desk: &mut Desk) {
     desk.app.next_wake(desk.now);
 }
 
-fn called() -> Desk {
-    let mut desk = Desk::new();
-    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "x".into() });
-    desk
-}
-
 proptest! {
     #[test]
     fn nothing_a_host_sends_makes_a_seat_panic(
@@ -152,7 +146,7 @@ proptest! {
         steps in prop::collection::vec((any_message(), 0i64..100_000_000), 1..12),
     ) {
         use Key::*;
-        let mut desk = called();
+        let mut desk = Desk::new();
         pass_on(&mut desk, welcome);
         for (heard, wait_us) in steps {
             pass_on(&mut desk, heard);
@@ -179,7 +173,7 @@ fn ten_thousand_teas_are_no_more_than_there_are_codes() {
         recipe: None,
     };
     welcome.teas = (0..10_000).map(card).collect();
-    let mut desk = called();
+    let mut desk = Desk::new();
     pass_on(&mut desk, HostMessage::Welcome(Box::new(welcome)));
     pass_on(&mut desk, HostMessage::Pong { t1_us: 0, t2_us: 0, t3_us: 0 });
     assert_eq!(desk.app.class.as_ref().unwrap().teas.len(), 900);

@@ -3,29 +3,26 @@
 use super::{Refusal, refuse};
 use crate::{Event, Room, Seat};
 use class::{MAX_SEATS, Pourers};
-use protocol::wire::{Hello, PROTOCOL, RefusalCode, version_words};
+use protocol::wire::{Join, RefusalCode};
 use protocol::{Role, SeatId, Token, text};
 
 impl Room {
-    /// The seat that a good hello leads to, known already or to be seated by the event.
+    /// The seat that whoever was admitted gets, known already or to be seated by the event.
     ///
     /// # Errors
     /// A refusal; the state of the class is as before.
-    pub fn join(&self, hello: &Hello, fresh_seat: SeatId) -> Result<Vec<Event>, Refusal> {
-        if hello.protocol != PROTOCOL {
-            return refuse(RefusalCode::ProtocolVersion, version_words(PROTOCOL, hello.protocol));
-        }
-        let token = hello.token;
+    pub fn join(&self, join: &Join, fresh_seat: SeatId) -> Result<Vec<Event>, Refusal> {
+        let token = join.token;
         if let Some(seat) = self.seat_with(token) {
-            self.check_pourer(hello, Some(seat))?;
+            self.check_pourer(join, Some(seat))?;
             // The name is the seat's own; a rejoining seat keeps the one the ledger has.
-            let pourer = hello.pourer.or(seat.pourer).filter(|_| hello.role != Role::Watches);
-            if (pourer, hello.role) == (seat.pourer, seat.role) && !seat.released {
+            let pourer = join.pourer.or(seat.pourer).filter(|_| join.role != Role::Watches);
+            if (pourer, join.role) == (seat.pourer, seat.role) && !seat.released {
                 return Ok(Vec::new());
             }
-            return Ok(vec![seated(seat, token, pourer, hello.role)]);
+            return Ok(vec![seated(seat, token, pourer, join.role)]);
         }
-        let name = text::name(&hello.name).map_err(|fault| Refusal {
+        let name = text::name(&join.name).map_err(|fault| Refusal {
             code: RefusalCode::BadName,
             reason: format!("that name can't be taken: {fault}"),
         })?;
@@ -37,20 +34,20 @@ impl Room {
                 );
                 return refuse(RefusalCode::NameTaken, reason);
             }
-            self.check_pourer(hello, Some(seat))?;
-            return Ok(vec![seated(seat, token, hello.pourer.or(seat.pourer), hello.role)]);
+            self.check_pourer(join, Some(seat))?;
+            return Ok(vec![seated(seat, token, join.pourer.or(seat.pourer), join.role)]);
         }
-        self.check_pourer(hello, None)?;
+        self.check_pourer(join, None)?;
         if self.seats.len() >= MAX_SEATS as usize {
             return refuse(RefusalCode::ClassFull, format!("all {MAX_SEATS} seats are taken"));
         }
-        Ok(vec![Event::Seated { seat: fresh_seat, name, token, pourer: hello.pourer, role: hello.role }])
+        Ok(vec![Event::Seated { seat: fresh_seat, name, token, pourer: join.pourer, role: join.role }])
     }
 
     /// Whether a seat (`own`, if it is known already) may be this pourer.
-    fn check_pourer(&self, hello: &Hello, own: Option<&Seat>) -> Result<(), Refusal> {
-        let Some(pourer) = hello.pourer else { return Ok(()) };
-        if hello.role == Role::Watches {
+    fn check_pourer(&self, join: &Join, own: Option<&Seat>) -> Result<(), Refusal> {
+        let Some(pourer) = join.pourer else { return Ok(()) };
+        if join.role == Role::Watches {
             return refuse(
                 RefusalCode::BadPourer,
                 "who watches does not pour; join without a pourer's number, or without --watch",

@@ -22,6 +22,7 @@ impl Room {
         match (wish, self.phase) {
             (Teacher::Reveal(code), _) => self.reveal(*code),
             (Teacher::Release(name), _) => self.release(name),
+            (Teacher::JoinCode(code), _) => Ok(vec![Event::JoinCodeDrawn { join_code: *code }]),
             (Teacher::Count { name, counts }, _) => self.let_count(name, *counts),
             (Teacher::Close { .. }, Phase::Closed) => Ok(Vec::new()),
             (_, Phase::Closed) => no("the class is closed; open a new ledger to give it again"),

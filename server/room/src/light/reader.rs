@@ -103,6 +103,7 @@ impl Reader {
             // Nothing about seats, scores and names.
             Kind::Class
             | Kind::Opened
+            | Kind::JoinCodeDrawn
             | Kind::Released
             | Kind::TestOpened
             | Kind::Answered

@@ -11,7 +11,7 @@ use super::paper;
 use super::paper::Paper;
 use super::table::Table;
 use protocol::text::{NAME_CHARS, clean, name_key};
-use protocol::wire::{Hello, PROTOCOL, RefusalCode};
+use protocol::wire::{Join, RefusalCode};
 use protocol::{HostTime, Score, SeatId, Token};
 use room::scores::Kept;
 use room::{Entry, Event, Refusal, Room, Seat};
@@ -144,16 +144,8 @@ impl Desk {
             None if !self.may_add(&paper.seat) => return self.unknown_seat(table, paper),
             None => {
                 let (token, fresh_seat) = (Token(ids()), SeatId(ids()));
-                let hello = Hello {
-                    protocol: PROTOCOL,
-                    name: paper.seat.clone(),
-                    token,
-                    pourer: None,
-                    role: protocol::Role::Scores,
-                    since: None,
-                    heard: None,
-                };
-                let events = self.room.join(&hello, fresh_seat);
+                let join = Join::new(self.room.class_id, paper.seat.clone(), token);
+                let events = self.room.join(&join, fresh_seat);
                 for event in events.map_err(|refusal| refused("seat", refusal))? {
                     if let Event::Seated { name, .. } = &event {
                         self.done.seats.push(name.clone());

@@ -33,7 +33,7 @@ impl Screen {
         let rows = rows(view, area.height, wanted);
         let mut below = above;
         let mut head = vec![title(view, width)];
-        head.extend((rows.join > 0).then(|| Line::from(format!(" join with: {}", self.about.join))));
+        head.extend((rows.join > 0).then(|| Line::from(self.join(view, width))));
         head.extend((rows.rule > 0).then(|| rule(width)));
         put(frame, &mut below, head);
         let part = cut_off(&mut below, rows.teas);
@@ -63,6 +63,15 @@ impl Screen {
         let cautioned = cautions.len().min(rows.saturating_sub(news.len().min(2)));
         let older = news.len().saturating_sub(rows - cautioned);
         cautions.into_iter().take(cautioned).chain(news.into_iter().skip(older)).map(Line::from).collect()
+    }
+
+    /// How to join. Where room is short the name is left out: the seat asks for it.
+    fn join(&self, view: &View, width: usize) -> String {
+        let join = format!(" join with: {}", self.about.join(view.join_code));
+        match join.split_once(" --name") {
+            Some((short, _)) if fit::columns(&join) > width => short.into(),
+            _ => join,
+        }
     }
 
     fn foot(&self, view: &View, width: u16) -> Paragraph<'_> {

@@ -6,7 +6,7 @@ use super::*;
 use class::read;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use protocol::time::SECOND_US;
-use protocol::wire::{Hello, PROTOCOL};
+use protocol::wire::Join;
 use protocol::{Action, HostTime, Phase, Score, SeatId, Token};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -18,7 +18,8 @@ use uuid::Uuid;
 fn about() -> About {
     About {
         heading: String::new(),
-        join: "kettleseat 192.0.2.7:4177 --name YOUR-NAME".into(),
+        address: "192.0.2.7:4177".into(),
+        open_door: false,
         listening: "192.0.2.7:4177".into(),
         ledger: "evening.ledger".into(),
         notices: vec![],
@@ -49,18 +50,12 @@ impl Class {
         let room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
         let rounds = plan::plan_rounds(&room.class);
         let mut all = Self { room, rounds, now: HostTime(0), screen: Screen::new(about()), ids: 100 };
+        all.tell(&Command::Teacher(Teacher::JoinCode("KX7M-QR4T".parse().unwrap())));
         for name in names.iter().copied() {
-            let hello = Hello {
-                protocol: PROTOCOL,
-                name: name.into(),
-                token: Token(all.fresh()),
-                pourer: None,
-                role: protocol::Role::Scores,
-                since: None,
-                heard: None,
-            };
+            let token = Token(all.fresh());
+            let join = Join::new(all.room.class_id, name, token);
             let fresh_seat = SeatId(all.fresh());
-            all.tell(&Command::Join { hello, fresh_seat });
+            all.tell(&Command::Join { join, fresh_seat });
             all.screen.say(format!("seated: {name}"));
         }
         all

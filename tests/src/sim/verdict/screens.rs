@@ -2,7 +2,7 @@
 
 use super::super::trace::{Shown, What};
 use super::{Promise, Run, Verdict};
-use protocol::wire::{HostMessage, SeatMessage, from_json};
+use protocol::wire::{Hello, HostMessage, SeatMessage, from_json};
 use seat::app::{End, Happening};
 
 /// A jump back by more than this may be, if it is said, in microseconds.
@@ -20,8 +20,9 @@ pub fn judge(run: &Run<'_>, verdict: &mut Verdict) {
             What::Said(Happening::ClockSet(_)) => set = true,
             What::Said(Happening::Seated { .. }) => seated = true,
             What::Sent(text) => {
-                if let Ok(SeatMessage::Hello(hello)) = from_json(text) {
-                    since = hello.since;
+                // Before the seat knows the class it has nothing of it.
+                if let Ok(SeatMessage::Hello(Hello { join: Some(join), .. })) = from_json(text) {
+                    since = join.since;
                     verdict.unless(since.is_some() == seated, Promise::ScreensGoOn, || {
                         format!(
                             "{at_us} µs, {}: seated {seated}, and its hello says since {since:?}",

@@ -24,7 +24,6 @@ fn nothing_missed() -> Back {
 }
 
 fn back(desk: &mut Desk, back: Back) {
-    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
     desk.host(HostMessage::Back(Box::new(back)));
 }
 
@@ -129,7 +128,6 @@ fn exchange(desk: &Desk, delay_us: i64, ahead_us: i64) -> LinkEvent {
 fn time_stands_still_after_a_better_estimate_although_nothing_happened_since_it_was_last_shown() {
     let mut desk = Desk::new();
     desk.now = OwnTime(40_000_000);
-    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
     desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Lobby))));
     let first = exchange(&desk, 3_000_000, 1_000_000);
     desk.link(first);
@@ -151,7 +149,6 @@ fn time_stands_still_after_a_better_estimate_although_nothing_happened_since_it_
 fn a_better_answer_that_sets_the_clock_back_too_far_to_stand_still_is_said() {
     let mut desk = Desk::new();
     desk.now = OwnTime(40_000_000);
-    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
     desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Lobby))));
     let slow = exchange(&desk, 8_000_000, 3_000_000);
     desk.link(slow);
@@ -198,7 +195,6 @@ fn what_was_poured_before_the_hosts_clock_went_back_is_wet_all_the_same() {
 fn a_seat_whose_first_answer_was_slow_still_hears_the_cue_that_comes_before_time_goes_on() {
     let mut desk = Desk::new();
     desk.now = OwnTime(84_000_000);
-    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
     desk.host(HostMessage::Welcome(Box::new(welcome(Phase::Running))));
     // Started again in the middle of a steep, it takes 84 s for 85.5 s: the decant at 85 s seems to be over.
     let slow = exchange(&desk, 4_000_000, 1_500_000);
@@ -232,7 +228,6 @@ fn what_a_host_had_acknowledged_and_has_lost_is_sent_again_under_its_old_id_and_
     };
     let (there, lost) = (welcome(21, vec![score.clone()]), welcome(12, Vec::new()));
     for (message, again) in [(there, 0), (lost, 1)] {
-        desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
         desk.host(message);
         let effects = desk.take();
         let resent = sent(&effects);
@@ -253,7 +248,6 @@ fn what_a_host_that_fell_back_before_the_pour_does_not_take_again_stays_a_begun_
     desk.host(HostMessage::Accepted { seq: 20, id: score.id, link: "0123456789abcdef".into() });
     desk.take();
     // An old copy was put in the place of its ledger: there the class has not begun.
-    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
     let lobby = || Welcome { seq: 3, link: "fedcba9876543210".into(), ..fixture::welcome(Phase::Lobby) };
     desk.host(HostMessage::Welcome(Box::new(lobby())));
     assert_eq!(sent(&desk.take()), std::slice::from_ref(&score));

@@ -128,7 +128,6 @@ fn a_seat_that_comes_back_has_the_tests_opened_meanwhile_and_what_was_answered()
         tests: vec![triangle(), duo_trio()],
         answers: vec![kept],
     };
-    desk.link(LinkEvent::Greeted { class_id: fixture::CLASS, title: "Two ways".into() });
     desk.host(HostMessage::Back(Box::new(missed)));
     let opened = |said: &[Happening]| said.iter().filter(|h| matches!(h, Happening::TestOpened(_))).count();
     assert_eq!(opened(&desk.said()), 2);

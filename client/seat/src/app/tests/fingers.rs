@@ -162,10 +162,6 @@ impl Watched {
                 self.event(Event::Link(LinkEvent::Lost { reason: "gone".into(), again_at }))
             }
             Step::LinkBack => {
-                self.event(Event::Link(LinkEvent::Greeted {
-                    class_id: fixture::CLASS,
-                    title: "Two ways".into(),
-                }))?;
                 let last_call_us = self.desk.app.class.as_ref().and_then(|class| class.last_call);
                 self.host(HostMessage::Welcome(Box::new(Welcome { last_call_us, ..welcome(Phase::Running) })))
             }

@@ -179,16 +179,8 @@ fn tell(room: &mut Room, command: Command, at_s: i64) {
 /// A class that was held: one seat, one score over its link, closed while its later rounds were still to come.
 fn closed() -> Room {
     let mut room = room();
-    let hello = Hello {
-        protocol: PROTOCOL,
-        name: "Ann".into(),
-        token: Token(Uuid::nil()),
-        pourer: None,
-        role: protocol::Role::Scores,
-        since: None,
-        heard: None,
-    };
-    tell(&mut room, Command::Join { hello, fresh_seat: SeatId(Uuid::from_u128(2)) }, 1);
+    let join = Join::new(room.class_id, "Ann", Token(Uuid::nil()));
+    tell(&mut room, Command::Join { join, fresh_seat: SeatId(Uuid::from_u128(2)) }, 1);
     tell(&mut room, Command::Teacher(Teacher::Start { anyway: false }), 2);
     let values = [("aroma".to_string(), 4)].into();
     let score = Score {

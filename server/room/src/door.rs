@@ -1,0 +1,48 @@
+//! Whom the door lets in, before anything of the class is said.
+
+use crate::{Refusal, Room};
+use protocol::wire::{Hello, Join, PROTOCOL, RefusalCode, version_words};
+
+/// What a hello that is let in leads to.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Admitted {
+    /// The place it asks for, if that can be had ([`Room::join`]).
+    ToJoin(Join),
+    /// To hear which class this is: it named none, or another one.
+    ToHear,
+}
+
+/// Why a hello is not let in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NotAdmitted {
+    /// For a reason that says nothing of the class.
+    Because(Refusal),
+    /// It says a join code that is not this class's.
+    WrongCode,
+}
+
+impl Room {
+    /// Whether a hello is let in. A seat of this class proves itself by its token, everybody else by the join code, unless the
+    /// door is open. Who is not let in hears the same, whichever class they name.
+    ///
+    /// # Errors
+    /// Why not.
+    pub fn admits(&self, hello: &Hello, open_door: bool) -> Result<Admitted, NotAdmitted> {
+        let refused = |code, reason: String| Err(NotAdmitted::Because(Refusal { code, reason }));
+        if hello.protocol != PROTOCOL {
+            return refused(RefusalCode::ProtocolVersion, version_words(PROTOCOL, hello.protocol));
+        }
+        let here = hello.join.as_ref().filter(|join| join.class_id == self.class_id);
+        let seated = here.is_some_and(|join| self.seat_with(join.token).is_some());
+        match hello.join_code {
+            _ if seated || open_door => {}
+            Some(code) if self.join_code == Some(code) => {}
+            Some(_) => return Err(NotAdmitted::WrongCode),
+            None => return refused(RefusalCode::JoinCodeWanted, WANTED.into()),
+        }
+        Ok(here.map_or(Admitted::ToHear, |join| Admitted::ToJoin(join.clone())))
+    }
+}
+
+/// What somebody hears who says no code.
+const WANTED: &str = "a join code is needed here; it is on the teacher's screen";
