@@ -17,6 +17,9 @@ const DOCUMENTED: &str = "127.0.0.1:4177";
 /// The same when they do not (RFC 5737 keeps it for documents).
 const ELSEWHERE: &str = "192.0.2.7:4177";
 
+/// The join code in the documents; each class draws its own.
+const DOCUMENTED_CODE: &str = "KX7M-QR4T";
+
 /// A program at work and how far its output has been read.
 struct Terminal {
     child: Child,
@@ -37,12 +40,15 @@ pub struct Session<'a> {
     folder: &'a Path,
     /// The host's address as it really is.
     address: String,
+    /// The join code as it really is.
+    code: String,
     terminals: BTreeMap<String, Terminal>,
 }
 
 impl<'a> Session<'a> {
     pub fn new(folder: &'a Path) -> Self {
-        Self { folder, address: DOCUMENTED.into(), terminals: BTreeMap::new() }
+        let (address, code) = (DOCUMENTED.into(), DOCUMENTED_CODE.into());
+        Self { folder, address, code, terminals: BTreeMap::new() }
     }
 
     /// Runs one block: `$` starts a program, `>` is typed into it, `...` is any number of lines, `…` any text in a line,
@@ -108,6 +114,7 @@ impl<'a> Session<'a> {
         for word in &mut words {
             *word = word.replace(DOCUMENTED, if hosts { "127.0.0.1:0" } else { &self.address });
             *word = word.replace(ELSEWHERE, &self.address);
+            *word = word.replace(DOCUMENTED_CODE, &self.code);
         }
         if hosts && !words.iter().any(|word| word == "--listen") {
             words.extend(["--listen", "127.0.0.1:0"].map(String::from));
@@ -138,14 +145,19 @@ impl<'a> Session<'a> {
         Terminal { child, lines, stays }
     }
 
-    /// The next line with the documented address in it.
+    /// The next line with the documented address and join code in it.
     fn next(&mut self, name: &str, place: &str, wanted: &str) -> Option<String> {
         match self.terminal(name, place).lines.recv_timeout(PATIENCE) {
             Ok(line) => {
                 if let Some(address) = line.strip_prefix("listening: ") {
                     self.address = address.into();
                 }
-                Some(line.replace(&self.address, DOCUMENTED))
+                if let Some((_, code)) =
+                    line.strip_prefix("join: ").and_then(|join| join.split_once("--code "))
+                {
+                    self.code = code.split(' ').next().unwrap_or_default().into();
+                }
+                Some(line.replace(&self.address, DOCUMENTED).replace(&self.code, DOCUMENTED_CODE))
             }
             Err(RecvTimeoutError::Disconnected) => None,
             Err(RecvTimeoutError::Timeout) => {
