@@ -45,6 +45,10 @@ pub struct Cli {
     /// Look on: no sheet is asked of you, and your hands are not needed
     #[arg(long, conflicts_with = "pourer")]
     pub watch: bool,
+    /// A board for the whole room, as for a projector: the next cue and every tea's clock in large letters. It asks nothing of
+    /// anybody and takes nobody's place; `q` ends it
+    #[arg(long, conflicts_with_all = ["pourer", "pours_only", "watch", "plain", "quiet", "stamp", "keep_notes"])]
+    pub board: bool,
     /// Lines instead of a full screen; also chosen when the output is not a terminal
     #[arg(long)]
     pub plain: bool,
@@ -69,7 +73,7 @@ pub struct Cli {
 impl Cli {
     /// What the person has come for.
     pub fn role(&self) -> Role {
-        match (self.watch, self.pours_only) {
+        match (self.watch || self.board, self.pours_only) {
             (true, _) => Role::Watches,
             (false, true) => Role::PoursOnly,
             (false, false) => Role::Scores,

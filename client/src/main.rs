@@ -4,6 +4,7 @@ use clap::Parser;
 use client::cli::{Cli, EXIT_MACHINE, EXIT_OK, EXIT_REFUSED, EXIT_USAGE};
 use client::clock::{Ids, OwnClock};
 use client::link::{backoff, dial::Tcp};
+use client::screen::Look;
 use client::{ask, drive, keep, plain, screen};
 use protocol::text::message;
 use seat::app::End;
@@ -13,6 +14,9 @@ use std::io::IsTerminal;
 use std::process::ExitCode;
 use tokio::io::BufReader;
 use writer::{LAST_WORDS, Writer};
+
+/// What a board is called on the teacher's screen.
+const BOARD: &str = "board";
 
 fn main() -> ExitCode {
     let cli = match Cli::try_parse() {
@@ -64,6 +68,7 @@ fn who(cli: &Cli) -> std::io::Result<Option<(String, String)>> {
     let Some(address) = address else { return Ok(None) };
     let name = match &cli.name {
         Some(name) => Some(name.clone()),
+        None if cli.board => Some(BOARD.into()),
         None => ask::name(&mut typing, &mut print)?,
     };
     Ok(name.map(|name| (address, name)))
@@ -98,8 +103,11 @@ fn start(cli: &Cli, (address, name): (String, String), full_screen: bool) -> Res
     let dialler = Tcp::new(&address);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     let end = runtime.block_on(async {
-        if full_screen {
-            screen::run(dialler, options, screen::told_to_stop()).await.map_err(Box::<dyn Error>::from)
+        if cli.board && !full_screen {
+            Err("a board needs a terminal; without one use --watch --plain".into())
+        } else if full_screen {
+            let look = if cli.board { Look::Board } else { Look::Seat };
+            screen::run(dialler, options, look, screen::told_to_stop()).await.map_err(Box::<dyn Error>::from)
         } else {
             let typing = BufReader::new(tokio::io::stdin());
             let stop = screen::told_to_stop();

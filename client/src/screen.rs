@@ -14,7 +14,7 @@ use protocol::HostTime;
 use protocol::time::SECOND_US;
 use ratatui::Terminal;
 use ratatui::backend::Backend;
-use seat::app::{End, Event};
+use seat::app::{End, Event, Key};
 use seat::host_clock::OwnTime;
 use seat::words;
 use std::future::Future;
@@ -38,6 +38,22 @@ pub enum ScreenError {
     Terminal(#[from] io::Error),
 }
 
+/// What is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Look {
+    /// A person's seat.
+    Seat,
+    /// A board for the whole room: once it has a class, no key does anything but to end it.
+    Board,
+}
+
+impl Look {
+    /// Whether the board is up, and nobody is asked anything any more.
+    fn is_board(self, seat: &Seat) -> bool {
+        self == Self::Board && seat.app().class.is_some()
+    }
+}
+
 /// Runs the seat on the whole terminal and puts the terminal back as it was, also after a panic.
 ///
 /// # Errors
@@ -45,18 +61,19 @@ pub enum ScreenError {
 pub async fn run<D: Dialler>(
     dialler: D,
     mut options: Options,
+    look: Look,
     leave: impl Future<Output = ()>,
 ) -> Result<End, ScreenError> {
     let out = Writer::stdout()?;
     let bell = out.clone();
     // It may come in the middle of what is being drawn: a terminal rings it and goes on.
-    options.ring = Some(Bell(Arc::new(move |_| bell.bell())));
+    options.ring = (look == Look::Seat).then(|| Bell(Arc::new(move |_| bell.bell())));
     let mut seat = Seat::open(dialler, options)?;
     let mut terminal = writer::screen::enter(&out)?;
     // Without it a pasted line break would send the sheet; a terminal that does not know it ignores it.
     let mut whole = out.whole();
     crossterm::execute!(whole, EnableBracketedPaste).ok();
-    let ended = drive(&mut seat, &mut terminal, &out, EventStream::new(), leave).await;
+    let ended = drive(&mut seat, look, &mut terminal, &out, EventStream::new(), leave).await;
     crossterm::execute!(whole, DisableBracketedPaste).ok();
     let left = writer::screen::leave(&out);
     // The page that said it is gone with the screen.
@@ -77,6 +94,7 @@ pub async fn run<D: Dialler>(
 /// When the terminal can't be drawn on or read from.
 pub async fn drive<B>(
     seat: &mut Seat,
+    look: Look,
     terminal: &mut Terminal<B>,
     out: &Writer,
     mut keys: impl Stream<Item = io::Result<crossterm::event::Event>> + Unpin,
@@ -92,15 +110,18 @@ where
         // While the terminal takes nothing, nothing is drawn; then the newest.
         let free = out.is_idle();
         if free {
-            terminal.draw(|frame| view::draw(frame, seat.app(), now)).map_err(io::Error::other)?;
+            let draw = if look.is_board(seat) { view::board::draw } else { view::draw };
+            terminal.draw(|frame| draw(frame, seat.app(), now)).map_err(io::Error::other)?;
         }
         let (clock, look_at) = (seat.clock(), next_look(seat, now));
         tokio::select! {
             biased;
             _ = seat.next() => {}
             key = keys.next() => match key {
-                Some(event) => if let Some(key) = keys::read(event?) {
-                    seat.handle(Event::Key(key));
+                Some(event) => match keys::read(event?) {
+                    Some(Key::Interrupt | Key::Char('q')) if look.is_board(seat) => seat.handle(Event::Leave),
+                    Some(key) if !look.is_board(seat) => seat.handle(Event::Key(key)),
+                    _ => {}
                 },
                 // Nobody can type any more, so nobody sits here any more.
                 None => seat.handle(Event::Leave),

@@ -1,6 +1,6 @@
 //! The loop of the full screen, with keys and a screen in memory and in paused time.
 
-use super::drive;
+use super::{Look, drive};
 use crate::clock::OwnClock;
 use crate::drive::{Bell, Options, Seat};
 use crate::fixture::{CLASS, welcome};
@@ -73,7 +73,7 @@ async fn the_bell_rings_at_each_own_cue_and_the_screen_follows_until_the_person_
     let again = stream::once(async move { interrupt() });
     let keys = Box::pin(typing.chain(again).chain(stream::pending()));
     let out = Writer::onto(std::io::sink()).unwrap();
-    let end = drive(&mut seat, &mut terminal, &out, keys, pending()).await.unwrap();
+    let end = drive(&mut seat, Look::Seat, &mut terminal, &out, keys, pending()).await.unwrap();
     assert_eq!(end, End::Left);
     assert_eq!(rings.load(Ordering::SeqCst), 3, "warm at 15, pour at 35, pour at 55");
     let screen = terminal.backend().to_string();

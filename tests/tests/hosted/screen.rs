@@ -71,3 +71,32 @@ async fn decants_fall_while_somebody_tabs_and_types_and_a_last_call_sends_two_be
     sent.sort();
     assert_eq!((room.phase, found), (Phase::Closed, sent));
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_board_shows_the_whole_class_asks_for_nothing_and_tells_no_name_while_teas_are_blind() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("class.toml"), CLASS).unwrap();
+    let ledger = folder.path().join("class.ledger");
+    let (mut host, address) = Running::host(&folder.path().join("class.toml"), &ledger, "127.0.0.1:0", 60);
+    let mut board = Command::new(path("kettleseat"));
+    board.args([&address, "--code", &host.code(), "--board", "--keep", "board.json"]);
+    let mut board = Terminal::start(board.current_dir(folder.path()).env("TERM", "xterm"));
+    host.wait_for("seated: board");
+    board.until("to come · 3 steeps").await;
+    host.type_in("start");
+    board.until("steeping · steep 1 of 3").await;
+    // Letters of a sheet do nothing here.
+    board.press("7\r5\t");
+    board.until("then decant ").await;
+    let shown = board.shown();
+    assert!(!shown.contains("SHEET") && !shown.contains("WARNING"), "{shown}");
+    let names: Vec<String> =
+        CLASS.lines().filter_map(|l| l.strip_prefix("name = ")).map(|n| n.trim_matches('"').into()).collect();
+    assert!(names.len() > 3 && names.iter().all(|name| !shown.contains(name)), "{shown}");
+    board.press("q");
+    host.type_in("close now");
+    let (code, lines) = host.end();
+    assert_eq!(code, 0, "{lines:#?}");
+    let room = Room::replay(stored::read(&ledger).unwrap()).unwrap();
+    assert_eq!((room.scores.counting().count(), room.seats[0].role), (0, protocol::Role::Watches));
+}

@@ -123,7 +123,7 @@ impl App {
         if let Some(earlier) = missing.iter().filter(|of| of.code == code && of.steep < cup.steep).min() {
             return ask(earlier.steep, format!("steep {} of {code} has no score either", earlier.steep));
         }
-        let before = cup.steep - 1;
+        let before = cup.steep.saturating_sub(1);
         if before == 0 || self.said(cup).is_some() {
             return Ok(());
         }
