@@ -199,7 +199,12 @@ pub(crate) fn side_by_side(rows: &[Vec<Option<f64>>]) -> Vec<Option<f64>> {
         return means.collect();
     }
     // What is made up ends in rounding, which must not rank one tea above another.
-    means.map(|mean| Some((mean? * FINEST).round() / FINEST)).collect()
+    means.map(|mean| mean.map(finest)).collect()
+}
+
+/// A mean without what rounding leaves behind its ninth decimal.
+pub(crate) fn finest(mean: f64) -> f64 {
+    (mean * FINEST).round() / FINEST
 }
 
 impl Attribute {

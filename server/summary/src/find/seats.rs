@@ -1,6 +1,6 @@
 //! The seat and the class: one page for each.
 
-use crate::data::{Attribute, Data};
+use crate::data::{Attribute, Data, finest};
 use crate::find::ways::repeats;
 use crate::known::Known;
 use crate::sentence::Sentence;
@@ -100,7 +100,8 @@ fn by_seat(data: &Data<'_>, attribute: &Attribute) -> Vec<SeatAttribute> {
     // Each tea over its own steeps: seats are compared here, and not teas.
     let teas: Vec<Vec<Option<f64>>> =
         (0..data.teas.len()).map(|tea| attribute.compared(&[tea], None).columns.concat()).collect();
-    let row = |seat: usize| teas.iter().map(|tea| tea.get(seat).copied().flatten()).collect();
+    // Of some teas a mean is made up and rounded; the same mean of another tea must not seem to be another one.
+    let row = |seat: usize| teas.iter().map(|tea| tea.get(seat).copied().flatten().map(finest)).collect();
     let rows: Vec<Vec<Option<f64>>> = (0..data.seats.len()).map(row).collect();
     // Without seats or teas there are no habits to speak of.
     let found = habits(&rows);
