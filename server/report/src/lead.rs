@@ -23,8 +23,8 @@ pub(crate) struct Lead<'a> {
     pub(crate) teas: Vec<LeadTea<'a>>,
     /// The others, and why.
     pub(crate) left_out: Vec<(&'a TeaLine, &'static str)>,
-    /// Whether letters tell which teas are shown to differ.
-    pub(crate) lettered: bool,
+    /// What letters tell, or why there are none.
+    pub(crate) apart: Apart,
 }
 
 /// One tea in it.
@@ -113,14 +113,52 @@ impl<'a> Lead<'a> {
             }
         }
         teas.sort_by(|a, b| b.mean.total_cmp(&a.mean));
-        let lettered = difference.is_some_and(|d| d.teas.len() > 1 && d.pairs().get().is_some());
-        Self { name, ends, scale, has_words, teas, left_out, lettered }
+        Self { name, ends, scale, has_words, teas, left_out, apart: Apart::of(difference) }
     }
 }
 
-/// The letters of a tea among several that are compared.
+/// How far several teas that are compared are told apart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Apart {
+    /// Nothing is known of pairs.
+    Unknown,
+    /// Teas with a letter in common are not shown to differ.
+    ByLetters,
+    /// All have a letter in common, and no difference is shown.
+    NotShown,
+    /// All have a letter in common, though it is shown that there is a difference.
+    NotWhich,
+}
+
+impl Apart {
+    pub(crate) fn of(difference: Option<&Difference>) -> Self {
+        let Some(d) = difference.filter(|d| d.teas.len() > 1 && d.pairs().get().is_some()) else {
+            return Apart::Unknown;
+        };
+        let all: Vec<String> = d.teas.iter().filter_map(|&tea| d.letters(tea)).collect();
+        let (first, rest) = all.split_first().map_or(("", &[][..]), |(first, rest)| (first.as_str(), rest));
+        match (first.chars().any(|letter| rest.iter().all(|other| other.contains(letter))), d.shown()) {
+            (false, _) => Apart::ByLetters,
+            (true, false) => Apart::NotShown,
+            (true, true) => Apart::NotWhich,
+        }
+    }
+
+    /// The same for a caption, in a sentence with a space behind it; nothing where nothing is known.
+    pub(crate) fn words(self) -> &'static str {
+        match self {
+            Apart::Unknown => "",
+            Apart::ByLetters => "Teas with a letter in common are not shown to differ. ",
+            Apart::NotShown => "Too close to call: no difference is shown. ",
+            Apart::NotWhich => "That the teas differ is shown, but not which of them. ",
+        }
+    }
+}
+
+/// The letters of a tea among several that are compared; none where they would tell nothing.
 pub(crate) fn letters(difference: Option<&Difference>, tea: Code) -> String {
-    difference.filter(|d| d.teas.len() > 1).and_then(|d| d.letters(tea)).unwrap_or_default()
+    let told = difference.filter(|_| Apart::of(difference) == Apart::ByLetters);
+    told.and_then(|d| d.letters(tea)).unwrap_or_default()
 }
 
 /// Why a tea has no mean in an attribute or the total.

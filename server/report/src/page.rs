@@ -27,7 +27,7 @@ use crate::lead::Lead;
 use crate::tables::codes;
 use crate::tables::{Cell, Holds, Table, TableOf, tables};
 use crate::text::kind;
-use crate::words::{first, seat, stands};
+use crate::words::{first, seat, sheets_in, stands};
 use facts::Facts;
 use maud::{Markup, html};
 use parts::{Pictures, Section, unbroken};
@@ -87,7 +87,7 @@ impl Page<'_> {
         let brief = &self.summary.findings.brief;
         let lines: Vec<&String> = match brief.is_empty() {
             true => self.summary.findings.sentences.iter().map(|sentence| &sentence.text).collect(),
-            false => brief.iter().collect(),
+            false => brief.iter().map(|line| &line.text).collect(),
         };
         let scored = self.summary.findings.tasters > 0;
         html! {
@@ -134,7 +134,7 @@ impl Page<'_> {
             parts.push(format!("{} of {} expected seats came", s.came, s.seats_expected));
         }
         if s.sheets.of > 0 {
-            parts.push(format!("{} of {} sheets are in", s.sheets.n, s.sheets.of));
+            parts.push(sheets_in(s));
         }
         let mut lines = vec![parts.join(" · ")];
         let first = first(s);

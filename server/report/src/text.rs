@@ -12,7 +12,7 @@ mod table;
 pub use lines::wrapped;
 pub use seat::seat_page;
 
-use crate::words::{about, came_later, capital, first, joined, missing, stands};
+use crate::words::{about, came_later, capital, first, joined, missing, sheets_in, stands};
 use lines::Lines;
 use protocol::Code;
 use summary::sentence::{About, Sentence};
@@ -51,11 +51,8 @@ impl<'a> Page<'a> {
     fn head(&mut self) {
         let s = self.summary;
         self.out.line(&format!("{} · {} · {}", s.title, s.date, stands(s.phase)));
-        let (came, expected, sheets) = (s.came, s.seats_expected, s.sheets);
-        self.out.line(&format!(
-            "{came} of {expected} expected seats came · {} of {} sheets are in",
-            sheets.n, sheets.of
-        ));
+        let (came, expected) = (s.came, s.seats_expected);
+        self.out.text("", &format!("{came} of {expected} expected seats came · {}", sheets_in(s)));
         first(s).iter().for_each(|line| self.out.text("", line));
     }
 
@@ -106,7 +103,7 @@ impl<'a> Page<'a> {
         if !brief.is_empty() {
             self.out.head("IN SHORT");
         }
-        brief.iter().for_each(|line| self.out.text("  ", line));
+        brief.iter().for_each(|line| self.out.text("  ", &line.text));
     }
 
     /// The sentences, under a head for each kind.

@@ -55,6 +55,17 @@ pub(crate) fn came_later(all: &[Missing]) -> String {
     joined(all.iter().filter(|m| m.came_later).map(|m| &m.seat), ", ")
 }
 
+/// "95 of 96 sheets are in", and which is missing (seat, tea/steep) if it is one.
+pub(crate) fn sheets_in(summary: &Summary) -> String {
+    let sheets = summary.sheets;
+    let counted = format!("{} of {} sheets are in", sheets.n, sheets.of);
+    let mut missing = summary.seats.iter().flat_map(|seat| seat.missing.iter().map(|cup| (&seat.name, cup)));
+    match (missing.next(), missing.next()) {
+        (Some((seat, cup)), None) => format!("{counted} (missing: {seat}, {}/{})", cup.code, cup.steep),
+        _ => counted,
+    }
+}
+
 /// What has to be known before anything else is read: that it was a rehearsal, what was put right, who is left out.
 pub(crate) fn first(summary: &Summary) -> Vec<String> {
     rehearsal(summary).into_iter().chain(summary.aside.iter().map(|aside| aside.text.clone())).collect()

@@ -8,6 +8,7 @@ use crate::data::Data;
 use crate::figures::Figures;
 use crate::find::difference_tests::{TestFound, evaluate_all};
 use crate::say;
+use crate::say::brief::Line;
 use crate::sentence::Sentence;
 use protocol::HostTime;
 use room::Room;
@@ -24,7 +25,8 @@ pub struct Findings {
     /// Seats with at least one sheet.
     pub tasters: usize,
     /// The same in a few lines without tests and probabilities; empty if there is nothing to report.
-    pub brief: Vec<String>,
+    #[schemars(with = "Vec<String>")]
+    pub brief: Vec<Line>,
     /// What was found, one plain sentence for each finding, what matters most first. Never empty.
     pub sentences: Vec<Sentence>,
     /// The figures.

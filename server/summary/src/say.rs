@@ -5,6 +5,7 @@ mod compared;
 pub mod difference_tests;
 mod differences;
 pub mod method;
+pub mod next_time;
 mod others;
 pub mod seat;
 mod serving;

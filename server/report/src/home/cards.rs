@@ -1,13 +1,14 @@
 //! A card for each tea, small enough for its tin: 70 × 100 mm, four on a sheet of A4 or Letter, with lines to cut along. A tea
 //! that is still blind stands there by its code and with what was found of it, without name, leaf or recipe.
 
-use super::change::change;
-use super::{CAUTIONS, Recipe};
+use super::{CAUTIONS, POUR_OFF, Recipe};
 use crate::words::{capital, rehearsal};
 use maud::{Markup, html};
 use protocol::Code;
 use protocol::text::name_key;
 use summary::find::describe::{Described, Scale};
+use summary::find::strength::Estimate;
+use summary::say::next_time::{ROUGH_GUESS, of_tea};
 use summary::{Summary, TeaLine};
 
 const STYLE: &str = include_str!("cards.css");
@@ -33,17 +34,20 @@ fn card(summary: &Summary, tea: &TeaLine) -> Markup {
     let recipe = Recipe::of(tea);
     let code = tea.code.to_string();
     let leaf = tea.leaf.as_ref().filter(|leaf| tea.name.as_ref() != Some(leaf));
-    let next = change(summary.findings.figures.strength.as_ref(), tea.code);
+    let strength = summary.findings.figures.strength.as_ref();
+    let next = strength.map(|strength| of_tea(strength, tea.code));
+    let estimate =
+        strength.and_then(|strength| strength.teas.iter().find(|of| of.tea == tea.code)?.estimate.as_ref());
     html! {
         article class="card" {
             h2 { (tea.name.as_ref().unwrap_or(&code)) }
             @if let Some(leaf) = leaf { p class="leaf" { "Leaf: " (leaf) } }
             @match &recipe {
-                Some(recipe) => (steeped(recipe)),
+                Some(recipe) => (steeped(recipe, estimate)),
                 None => p { "Still blind. Its name, and how it was steeped, come with the teacher's reveal." },
             }
             dl {
-                @if let Some(next) = next { dt { "Next time" } dd { (capital(&next)) } }
+                @if let Some(next) = next { dt { "Next time" } dd { (next) } }
                 @if let Some((scale, found)) = liking(summary, tea.code) {
                     dt { (capital(&scale.attribute)) }
                     dd {
@@ -69,24 +73,35 @@ fn card(summary: &Summary, tea: &TeaLine) -> Markup {
     }
 }
 
-/// Leaf, water and the ladder of steeps.
-fn steeped(recipe: &Recipe<'_>) -> Markup {
+/// Leaf, water and the ladder of steeps as served, under each the time to try where one could be worked out.
+fn steeped(recipe: &Recipe<'_>, estimate: Option<&Estimate>) -> Markup {
     let water = recipe.water();
     let many = recipe.ladder.len() > FEW_STEEPS;
+    let estimate = estimate.filter(|estimate| estimate.leaf_g.is_some());
+    let to_try = |steep: u32| estimate.map(|of| of.steep_s.get(steep as usize - 1).copied());
     html! {
         p class="dose" {
             b { (recipe.dose()) @if let Some(water) = &water { " at " (water) } }
             @if let Some(words) = recipe.per_100_ml() { " " span class="whole" { (words) } }
             @for part in recipe.besides() { "; " (part) }
+            ". " (POUR_OFF)
         }
         ol class=(if many { "ladder many" } else { "ladder" }) aria-label="Steeps as served" {
             @for rung in &recipe.ladder {
                 li {
                     small { "steep " (rung.steep) }
                     b { (unbroken(&rung.time())) }
-                    @if water.is_none() { small { (rung.temp_c) " °C" } }
+                    span { (rung.temp_c) "\u{a0}°C" }
+                    @match to_try(rung.steep) {
+                        Some(Some(seconds)) => span class="try" { "try " b { (unbroken(&format!("{seconds} s"))) } },
+                        Some(None) => span class="try" { "leaf spent" },
+                        None => {}
+                    }
                 }
             }
+        }
+        @if let Some(leaf_g) = estimate.and_then(|estimate| estimate.leaf_g) {
+            p class="guess" { "To try (or " (format!("{leaf_g:.1}")) " g leaf): " (ROUGH_GUESS) "." }
         }
     }
 }
@@ -108,7 +123,11 @@ fn liking(summary: &Summary, tea: Code) -> Option<(&Scale, &Described)> {
 fn meter(scale: &Scale, mean: f64) -> Markup {
     let width = f64::from(scale.max - scale.min).max(1.0);
     let place = (100.0 * (mean - f64::from(scale.min)) / width).clamp(0.0, 100.0);
-    html! { span class="meter" aria-hidden="true" { i style=(format!("left:{place:.0}%")) {} } }
+    html! {
+        span class="meter" aria-hidden="true" {
+            small { (scale.min) } span { i style=(format!("left:{place:.0}%")) {} } small { (scale.max) }
+        }
+    }
 }
 
 /// `floral 5 of 8, nutty 3 of 8`: the words that most ticked.

@@ -1,7 +1,7 @@
 //! One seat's own page to take home, as HTML: its scores beside the class's, its votes and notes, and how to brew the teas that are
 //! revealed. For that person only; no other seat is named. The same as text is [`crate::text::seat_page`].
 
-use super::{CAUTIONS, Own, Recipe};
+use super::{CAUTIONS, HABITS, Own, POUR_OFF, Recipe, YOURS, correlation};
 use crate::words::{capital, joined, rehearsal, scale_words};
 use maud::{Markup, html};
 use protocol::text::NAME_CHARS;
@@ -28,10 +28,7 @@ pub fn html(summary: &Summary, room: &Room, seat: &str) -> Option<String> {
             @if found.scores.is_empty() {
                 p { "You have scored nothing, so there is nothing to set beside the class." }
             } @else {
-                p {
-                    "This page is yours alone. It sets your scores beside the others'. Where they differ, nobody is right or wrong: \
-                     it is your cup and your tongue."
-                }
+                p { (YOURS) }
                 section {
                     h2 { "You and the class" }
                     ul { @for sentence in &found.sentences { li { (capital(&sentence.text)) } } }
@@ -95,11 +92,13 @@ fn cups_of(tea: &TeaLine, scales: &[Scale], found: &SeatPage, own: &[Own]) -> Ma
                 @if !all.is_empty() {
                     p class="scored" {
                         b { (capital(&scale.attribute)) }
-                        @for score in all {
-                            span {
-                                small { "steep " (score.steep) }
-                                (line(&Strip::of(scale, score)))
-                                (score.own) @if let Some(others) = score.others_mean { small { " (" (signed(others)) ")" } }
+                        span class="cups" {
+                            @for score in all {
+                                span {
+                                    small { "steep " (score.steep) }
+                                    (line(&Strip::of(scale, score)))
+                                    (score.own) @if let Some(others) = score.others_mean { small { " (" (signed(others)) ")" } }
+                                }
                             }
                         }
                     }
@@ -146,6 +145,7 @@ fn to_brew(summary: &Summary) -> Markup {
     html! {
         section {
             h2 { "To brew them again" }
+            p class="note" { (POUR_OFF) }
             ul class="brew" {
                 @for tea in &summary.teas {
                     li {
@@ -168,11 +168,7 @@ fn habits(found: &SeatPage) -> Markup {
     html! {
         details {
             summary { "How you use the scale" }
-            p class="note" {
-                "Over the steeps: how far your scores lie above the class's; how widely you spread yours and the others theirs (standard \
-                 deviation over the teas, points); and whether yours go up and down with theirs (correlation: 1 just as theirs, 0 not at \
-                 all, −1 the other way round)."
-            }
+            p class="note" { (HABITS) }
             div class="scroll" {
                 table {
                     thead {
@@ -190,7 +186,7 @@ fn habits(found: &SeatPage) -> Markup {
                                 td class="number" { (points(a)) }
                                 td class="number" { (figure(a.spread.get().map(|s| s.sd))) }
                                 td class="number" { (figure(a.spread.get().and_then(|s| s.others_mean_sd))) }
-                                td class="number" { (figure(a.with_others.get().map(|c| c.r))) }
+                                td class="number" { (correlation(a)) }
                             }
                         }
                     }

@@ -1,6 +1,5 @@
 //! A card for each tea: what it is, its ladder, its words, its notes.
 
-use crate::home::change;
 use crate::lead::Lead;
 use crate::page::Page;
 use crate::page::ladder::{Shared, ladder};
@@ -12,6 +11,7 @@ use protocol::Code;
 use protocol::say::many;
 use summary::TeaLine;
 use summary::find::describe::Scale;
+use summary::say::next_time::{of_tea, to_try};
 
 impl Page<'_> {
     /// The teas in the order of the first picture, then those that are not in it.
@@ -49,8 +49,7 @@ impl Page<'_> {
         tables.extend(self.of(&[TableOf::Strength], None));
         tables.iter_mut().for_each(|table| only(table, tea.code));
         tables.retain(|table| !table.rows.is_empty());
-        let next = change(self.summary.findings.figures.strength.as_ref(), tea.code)
-            .filter(|_| !tea.steeps.is_empty());
+        let next = self.next_time(tea);
         let words = self.ticked(tea.code);
         let notes = tea.steeps.iter().flat_map(|cup| cup.notes.iter().map(|note| (cup.steep, note)));
         let notes: Vec<_> = notes.collect();
@@ -71,6 +70,15 @@ impl Page<'_> {
             }
             "\n"
         }
+    }
+
+    /// What the class would change in a tea that was served, with what to try; nothing if strength was not asked.
+    fn next_time(&self, tea: &TeaLine) -> Option<String> {
+        let strength = self.summary.findings.figures.strength.as_ref().filter(|_| !tea.steeps.is_empty())?;
+        let estimate = strength.teas.iter().find(|of| of.tea == tea.code).and_then(|of| of.estimate.as_ref());
+        let tried = estimate.zip(tea.recipe.as_ref());
+        let tried = tried.and_then(|(estimate, way)| to_try(estimate, (way.leaf_g, &way.steep_s)));
+        Some(std::iter::once(of_tea(strength, tea.code)).chain(tried).collect::<Vec<_>>().join(" "))
     }
 
     /// The words ticked for a tea, the most ticked first.

@@ -20,13 +20,14 @@ pub fn overview(lead: Option<&Lead<'_>>) -> Pictured {
     let Some(lead) = lead.filter(|lead| !lead.teas.is_empty()) else {
         return Err("Nobody has scored a tea, so there is nothing to draw.".into());
     };
-    let letters = if lead.lettered { " Teas with a letter in common are not shown to differ." } else { "" };
     let out = lead.left_out.iter().map(|(tea, why)| (label(tea), (*why).to_string()));
     Ok(Figure {
         title: format!("the teas by {}", lead.name),
         described: described(lead),
         caption: format!(
-            "Each dot is one score; the diamond is the mean.{letters} Scale {}.{}",
+            "Each dot is one score, the diamond the mean; the bar with end caps says how far off that mean may well be (95 % interval). \
+             {}Scale {}.{}",
+            lead.apart.words(),
             lead.scale,
             not_in(out)
         ),

@@ -1,6 +1,6 @@
 //! Every score as a dot, tea by tea, with the mean in its interval, the median and the quartiles.
 
-use crate::lead::letters;
+use crate::lead::{Apart, letters};
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted, width_of};
 use crate::page::facts::{Facts, Figure, Pictured, mean_words};
@@ -62,7 +62,7 @@ pub fn spread(facts: &Facts<'_>, attribute: &str) -> Pictured {
         how: How::Scores,
         caption: format!(
             "{}Scale {}.{}",
-            alike(&strips),
+            Apart::of(facts.difference(attribute)).words(),
             scale_words(scale),
             left_out(facts, attribute, &strips)
         ),
@@ -86,19 +86,15 @@ pub fn totals(facts: &Facts<'_>, totals: &Totals) -> Pictured {
     Ok(Figure {
         title: format!("{TOTAL} of each tea"),
         described: described(facts, &strips, "totals"),
-        caption: format!("{}{}", alike(&strips), left_out(facts, TOTAL, &strips).trim_start()),
+        caption: format!(
+            "{}{}",
+            Apart::of(Some(&totals.difference)).words(),
+            left_out(facts, TOTAL, &strips).trim_start()
+        ),
         evidence: String::new(),
         how: How::Totals,
         drawing: drawn(facts, &strips, (0.0, 100.0)),
     })
-}
-
-/// What the letters say, if there are any.
-fn alike(strips: &[Strip]) -> &'static str {
-    match strips.iter().any(|strip| !strip.letters.is_empty()) {
-        true => "Teas with a letter in common are not shown to differ. ",
-        false => "",
-    }
 }
 
 fn left_out(facts: &Facts<'_>, attribute: &str, strips: &[Strip]) -> String {

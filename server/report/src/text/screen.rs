@@ -1,10 +1,11 @@
 //! What a class found on one screen of a terminal: the short list, the teas by liking, how they were steeped and how strong they
-//! were found. Where there is too little room, empty lines go first, then the end of the short list, then what [`Room`] names.
+//! were found. Where there is too little room, empty lines go first and sentences get shorter, then what [`Room`] names goes, so that
+//! nobody misses what was liked best, what to change, whether ways of a leaf differ and what so few can't show.
 
 use super::Page;
 use super::charts::Scale;
 use super::lines::{Lines, wrapped};
-use crate::lead::{Lead, LeadTea};
+use crate::lead::{Apart, Lead, LeadTea};
 use crate::words::label;
 use stats::say::signed;
 use summary::{StrengthLine, Summary, TeaLine};
@@ -20,7 +21,11 @@ pub(super) const ROWS: usize = 24;
 /// How much room there is beside the short list.
 #[derive(Clone, Copy, PartialEq, PartialOrd)]
 enum Room {
-    /// For the teas by liking and how they were steeped.
+    /// For nothing else.
+    None,
+    /// For the teas by liking.
+    Picture,
+    /// For how they were steeped and how strong they were found, too.
     Tight,
     /// For what the marks mean and the names of teas that are left out, too.
     Enough,
@@ -38,62 +43,90 @@ pub fn screen(summary: &Summary, (width, rows): (usize, usize), again: &str) -> 
         page.out.finish().lines().map(String::from).collect::<Vec<String>>()
     };
     let lead = Lead::of(summary).filter(|lead| !lead.teas.is_empty());
-    let below = |room: Option<Room>| {
+    let below = |room: Room| {
         let mut blocks = Vec::new();
         if let Some(lead) = &lead {
-            blocks.push(liking(lead, width, room.unwrap_or(Room::Tight)));
-            blocks.extend(room.map(|_| teas(lead, width)));
+            blocks.extend((room >= Room::Picture).then(|| liking(lead, width, room)));
+            blocks.extend((room >= Room::Tight).then(|| teas(lead, width)));
         }
         blocks.push(part(&|page| page.still_blind()));
         blocks.push(end(again, width));
         blocks.retain(|block| !block.is_empty());
         blocks
     };
-    let (head, found) = (part(&|page| page.head()), short(summary, width));
-    // The line of the prompt is below.
-    let rows = rows.max(ROWS) - 1;
-    let left = |blocks: &[Vec<String>]| {
-        (rows - 1).saturating_sub(head.len() + blocks.iter().map(Vec::len).sum::<usize>())
+    let head = part(&|page| page.head());
+    // The line of the prompt is below, and one says in short.
+    let rows = (rows.max(ROWS) - 2).saturating_sub(head.len());
+    let left = |room: Room| rows.saturating_sub(below(room).iter().map(Vec::len).sum::<usize>());
+    let (all, short) = (found(summary, width, false), found(summary, width, true));
+    let tried = [
+        (&all, Room::Ample),
+        (&all, Room::Enough),
+        (&short, Room::Enough),
+        (&all, Room::Tight),
+        (&short, Room::Tight),
+    ];
+    let fits = |(found, room): &(&Vec<Found>, Room)| length(found) <= left(*room);
+    let (found, room) = match tried.into_iter().find(fits) {
+        Some((found, room)) => (found.clone(), room),
+        None => {
+            // What is kept has room before pictures have; what else there is, as far as there is room left.
+            let kept: Vec<Found> = short.iter().filter(|found| found.kept).cloned().collect();
+            let mut pictures = [Room::Tight, Room::Picture].into_iter();
+            let room = pictures.find(|room| fits(&(&kept, *room))).unwrap_or(Room::None);
+            (cut(short.clone(), left(room)), room)
+        }
     };
-    let length = |found: &[Vec<String>]| found.iter().map(Vec::len).sum::<usize>();
-    let ample = below(Some(Room::Ample));
-    let blocks = if length(&found) <= left(&ample) {
-        ample
-    } else {
-        let mut tighter = [Some(Room::Enough), Some(Room::Tight)].map(below).into_iter();
-        tighter
-            .find(|blocks| cut(found.clone(), left(blocks)).len() <= left(blocks))
-            .unwrap_or_else(|| below(None))
-    };
-    let spaced = length(&found) + blocks.len() < left(&blocks);
-    let found = cut(found, left(&blocks));
-    let all = [vec![head, [vec!["IN SHORT".into()], found].concat()], blocks].concat();
+    let blocks = below(room);
+    let more = all.len() - found.len();
+    let more = if more > 0 { format!("   … and {more} more, with the rest") } else { String::new() };
+    let spaced = length(&found) + blocks.len() < left(room);
+    let found: Vec<String> = found.into_iter().flat_map(|found| found.lines).collect();
+    let all = [vec![head, [vec![format!("IN SHORT{more}")], found].concat()], blocks].concat();
     let lines = if spaced { all.join(&String::new()) } else { all.concat() };
     lines.iter().map(|line| format!("{line}\n")).collect()
 }
 
-/// The short list, each of its sentences in lines; while nothing is in short, whatever else was found.
-fn short(summary: &Summary, width: usize) -> Vec<Vec<String>> {
-    let found = &summary.findings;
-    let lines: Vec<&String> = match found.brief.is_empty() {
-        true => found.sentences.iter().map(|sentence| &sentence.text).collect(),
-        false => found.brief.iter().collect(),
-    };
-    lines.into_iter().map(|line| wrapped(GAP, line, width)).collect()
+/// A sentence of the short list.
+#[derive(Clone)]
+struct Found {
+    lines: Vec<String>,
+    /// Whether pictures go before it does.
+    kept: bool,
+    /// What has more of it goes first.
+    goes: usize,
 }
 
-/// As many sentences as have room in whole, the first at least, and how many more there are.
-pub(super) fn cut(mut sentences: Vec<Vec<String>>, room: usize) -> Vec<String> {
-    let all = sentences.len();
-    let length = |sentences: &[Vec<String>]| sentences.iter().map(Vec::len).sum::<usize>();
-    if length(&sentences) > room {
-        while sentences.len() > 1 && length(&sentences) + 1 > room {
-            sentences.pop();
-        }
+/// The short list; while nothing is in short, whatever else was found.
+fn found(summary: &Summary, width: usize, short: bool) -> Vec<Found> {
+    let found = &summary.findings;
+    let lines = |text: &str| wrapped(GAP, text, width);
+    if found.brief.is_empty() {
+        let told = found.sentences.iter().enumerate();
+        return told
+            .map(|(place, sentence)| Found { lines: lines(&sentence.text), kept: place == 0, goes: place })
+            .collect();
     }
-    let more = all - sentences.len();
-    let told = (more > 0).then(|| vec![format!("{GAP}… and {more} more, with the rest")]);
-    sentences.into_iter().chain(told).flatten().collect()
+    let told = found.brief.iter().enumerate().map(|(place, line)| Found {
+        lines: lines(if short { &line.short } else { &line.text }),
+        kept: line.matter.is_kept(),
+        // Of one matter the last goes first.
+        goes: line.matter as usize * found.brief.len() + place,
+    });
+    told.collect()
+}
+
+/// As many sentences as have room in whole, the first at least; what matters least goes first.
+fn cut(mut found: Vec<Found>, room: usize) -> Vec<Found> {
+    while found.len() > 1 && length(&found) > room {
+        let last = (0..found.len()).max_by_key(|&place| found[place].goes);
+        last.map(|place| found.remove(place));
+    }
+    found
+}
+
+fn length(found: &[Found]) -> usize {
+    found.iter().map(|found| found.lines.len()).sum()
 }
 
 /// A text in so many columns, filled up or cut.
@@ -133,7 +166,11 @@ fn liking(lead: &Lead<'_>, width: usize, room: Room) -> Vec<String> {
     let mut lines = vec![format!("{axis:drawn$} mean")];
     lines.extend(lead.teas.iter().map(row));
     if room >= Room::Enough {
-        let alike = if lead.lettered { " · a letter in common: not shown to differ" } else { "" };
+        let alike = match lead.apart {
+            Apart::Unknown => "",
+            Apart::ByLetters => " · a letter in common: not shown to differ",
+            Apart::NotShown | Apart::NotWhich => " · too close to call",
+        };
         lines.extend(wrapped(GAP, &format!("o one taster, 2 two · | the mean{alike}"), width));
     }
     if room == Room::Ample && lead.has_words {
@@ -141,12 +178,12 @@ fn liking(lead: &Lead<'_>, width: usize, room: Room) -> Vec<String> {
     }
     let left_out = lead.left_out.iter();
     match room {
-        Room::Tight if lead.left_out.is_empty() => {}
-        Room::Tight => {
+        Room::None | Room::Picture | Room::Tight if lead.left_out.is_empty() => {}
+        Room::None | Room::Picture | Room::Tight => {
             let each: Vec<String> = left_out.map(|(tea, why)| format!("{} ({why})", tea.code)).collect();
             lines.extend(wrapped(GAP, &format!("left out: {}", each.join(", ")), width));
         }
-        _ => lines.extend(
+        Room::Enough | Room::Ample => lines.extend(
             left_out
                 .flat_map(|(tea, why)| wrapped(GAP, &format!("{} is left out: {why}", label(tea)), width)),
         ),

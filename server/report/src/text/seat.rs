@@ -1,6 +1,7 @@
 //! One seat's own page: you and the class.
 
-use crate::home::{CAUTIONS, Own, Recipe};
+use crate::home::{CAUTIONS, HABITS, Own, POUR_OFF, Recipe, YOURS, correlation};
+use crate::text::screen::{NAME, set};
 use crate::text::table::Table;
 use crate::text::{Page, figure};
 use crate::words::rehearsal;
@@ -26,12 +27,21 @@ pub fn seat_page(summary: &Summary, room: &Room, seat: &str, width: usize) -> Op
         return Some(page.out.finish());
     }
     page.out.line("");
+    page.out.text("", YOURS);
+    page.out.line("");
     found.sentences.iter().for_each(|sentence| page.sentence(sentence));
     page.out.head("YOUR SCORES   and the others' mean");
     let mut cups: Vec<(protocol::Code, u32)> = found.scores.iter().map(|s| (s.tea, s.steep)).collect();
     cups.sort_by_key(|&(tea, steep)| (page.place(tea), steep));
     cups.dedup();
-    let mut table = Table::of(&cups).words("tea/steep", |(tea, steep)| format!("{tea}/{steep}"));
+    let named = |tea: protocol::Code| {
+        let line = summary.teas.iter().find(|line| line.code == tea);
+        set(&line.and_then(|line| line.name.clone()).unwrap_or_default(), NAME).trim_end().to_string()
+    };
+    let cup = |(tea, steep): &(protocol::Code, u32)| {
+        format!("{tea}/{steep}  {}", named(*tea)).trim_end().to_string()
+    };
+    let mut table = Table::of(&cups).words("tea/steep", cup);
     for attribute in &found.attributes {
         table = table.numbers(&attribute.attribute, |&(tea, steep)| {
             let own = |s: &&OwnScore| s.attribute == attribute.attribute && (s.tea, s.steep) == (tea, steep);
@@ -41,13 +51,14 @@ pub fn seat_page(summary: &Summary, room: &Room, seat: &str, width: usize) -> Op
     }
     page.out.table(2, &table);
     page.said(&own);
-    page.out.head("HOW YOU USE THE SCALE   over the steeps");
+    page.out.head("HOW YOU USE THE SCALE");
+    page.out.text("  ", HABITS);
     let table = Table::of(&found.attributes)
         .words("attribute", |a| a.attribute.clone())
         .numbers("above the class", |a| a.bias.get().map_or("–".into(), |b| signed(b.points)))
-        .numbers("your SD", |a| figure(a.spread.get().map(|s| s.sd)))
-        .numbers("others' SD", |a| figure(a.spread.get().and_then(|s| s.others_mean_sd)))
-        .numbers("correlation", |a| figure(a.with_others.get().map(|c| c.r)));
+        .numbers("your spread", |a| figure(a.spread.get().map(|s| s.sd)))
+        .numbers("others' spread", |a| figure(a.spread.get().and_then(|s| s.others_mean_sd)))
+        .numbers("correlation", correlation);
     page.out.table(2, &table);
     page.brewing();
     Some(page.out.finish())
@@ -75,6 +86,7 @@ impl Page<'_> {
                 recipe.map_or("still blind".into(), |(recipe, name)| format!("{name}: {}", recipe.words()));
             self.out.text(&format!("  {}  ", tea.code), &words);
         }
+        self.out.text("  ", POUR_OFF);
         self.out.line("");
         self.out.text("", CAUTIONS);
     }

@@ -52,7 +52,7 @@ fn a_class_of_one_leaf_is_asked_once_whether_its_ways_differ() {
     assert!(about(&found, About::Ways).is_empty());
     let said = &about(&found, About::Difference)[0].text;
     assert!(said.contains("between the 4 ways of Leaf 1"), "{said}");
-    assert!(found.brief[0].contains("the ways of Leaf 1"), "{:?}", found.brief);
+    assert!(found.brief[0].text.contains("the ways of Leaf 1"), "{:?}", found.brief);
 }
 
 /// Of two leaves the ways of the one differ, those of the other do not.

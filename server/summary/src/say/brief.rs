@@ -1,51 +1,108 @@
 //! What was found, for whoever reads only a few lines: no figures but points and counts.
 
+mod apart;
+mod next_time;
+mod words;
+
 use crate::data::Data;
 use crate::figures::Figures;
-use crate::find::difference_tests::TestFound;
-use crate::find::leaves::{Leaf, LeafComparison};
-use crate::find::strength::{LIKING, StrengthTea};
-use crate::say::compared::ways as in_words;
-use crate::say::difference_tests::{between, name};
+use crate::find::differences::Difference;
+use crate::find::strength::LIKING;
+use crate::say::compared::pairs;
 use crate::say::differences::whole;
-use crate::say::longer_or_shorter;
 use crate::sentence::{About, Sentence};
+use protocol::Code;
 use protocol::say::{list, many};
-use protocol::{Code, TestKind};
-use stats::interval::SIGNIFICANCE;
-use stats::say::points;
+use serde::Serialize;
+use stats::say::{points, signed};
 
 /// So many lines at most, the last of which says how far all this goes.
 const MOST: usize = 8;
 /// Whoever is liked less than so many others is not named.
 const NAMED: usize = 5;
+/// Of more tasters "only" is not said.
+const FEW_TASTERS: usize = 20;
+
+/// One of the lines; as JSON its text.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(into = "String")]
+pub struct Line {
+    /// What it says.
+    pub text: String,
+    /// The same where there is little room.
+    pub short: String,
+    /// What it is about.
+    pub matter: Matter,
+}
+
+/// What a line is about: what matters most first, so that the last goes first where there is no room for all.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Matter {
+    /// Which tea was liked best, and whether that is shown.
+    Liked,
+    /// What to steep longer or shorter.
+    NextTime,
+    /// Ways of one leaf.
+    Ways,
+    /// What so few can't show.
+    Reach,
+    /// In what the teas differ.
+    Differences,
+    /// Difference tests of other teas.
+    Tests,
+    /// Words ticked.
+    Words,
+}
+
+impl Matter {
+    /// Whether a picture goes before such a line does.
+    pub fn is_kept(self) -> bool {
+        self <= Matter::Reach
+    }
+}
+
+impl From<Line> for String {
+    fn from(line: Line) -> Self {
+        line.text
+    }
+}
+
+impl Line {
+    fn new(matter: Matter, text: String) -> Self {
+        Self { short: text.clone(), text, matter }
+    }
+}
 
 /// The lines; none if nobody has scored and no test was answered.
-pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<String> {
-    let mut lines: Vec<String> = liked(data, found).into_iter().collect();
-    lines.extend(differences(data, found, sentences, !lines.is_empty()));
-    lines.extend(ways(data, found));
-    lines.extend(next_time(data, found));
-    let words = found.words.iter().filter(|w| w.cochran.get().is_some_and(|q| q.p_holm <= SIGNIFICANCE));
-    let words: Vec<String> = words.map(|w| format!("\"{}\"", w.word)).collect();
-    if !words.is_empty() {
-        lines.push(format!("Ticked more for some teas than for others: {}.", list(&words)));
+pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<Line> {
+    let liked = liked(data, found);
+    let but_liking = liked.is_some();
+    let (ways, tests) = apart::lines(data, found);
+    let line = |matter| move |text| Line::new(matter, text);
+    let mut lines: Vec<Line> = liked.map(line(Matter::Liked)).into_iter().collect();
+    lines.extend(next_time::line(data, found));
+    lines.extend(differences(data, found, sentences, but_liking).map(line(Matter::Differences)));
+    lines.extend(ways.into_iter().map(line(Matter::Ways)));
+    lines.extend(words::line(data, found).map(line(Matter::Words)));
+    lines.extend(tests.map(line(Matter::Tests)));
+    while lines.len() > MOST - 1 {
+        let last = (0..lines.len()).max_by_key(|&i| lines[i].matter);
+        last.map(|i| lines.remove(i));
     }
-    lines.extend(tests(found));
-    lines.truncate(MOST - 1);
     if !lines.is_empty() {
-        lines.push(
-            "All this is about this class and these cups; what is not shown may be there all the same."
-                .into(),
-        );
+        lines.push(Line::new(Matter::Reach, reach(data, found)));
     }
     lines
 }
 
-/// Which tea was liked best, and whether that is shown: the order with its letters.
+/// The comparison by liking over the steeps, if the sheet asks for it.
+fn by_liking(found: &Figures) -> Option<&Difference> {
+    found.differences.iter().find(|d| d.steep.is_none() && d.attribute.eq_ignore_ascii_case(LIKING))
+}
+
+/// Which tea was liked best, and whether that is shown.
 fn liked(data: &Data<'_>, found: &Figures) -> Option<String> {
-    let is_liking = |name: &str| name.eq_ignore_ascii_case(LIKING);
-    let of = found.differences.iter().find(|d| d.steep.is_none() && is_liking(&d.attribute))?;
+    let of = by_liking(found)?;
     // The means that every picture shows.
     let mean = |tea: Code| {
         let over = found
@@ -56,30 +113,64 @@ fn liked(data: &Data<'_>, found: &Figures) -> Option<String> {
     };
     let mut order: Vec<(f64, Code)> = of.teas.iter().filter_map(|&tea| Some((mean(tea)?, tea))).collect();
     order.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let [(best, tea), rest @ ..] = &order[..] else { return None };
-    if !of.test.get().is_some_and(|test| test.p_holm <= SIGNIFICANCE) {
-        return Some(format!(
-            "Liked best by the figures alone: {} ({best:.1}). In {} no difference between the {} is shown.",
-            data.label(*tea),
-            of.attribute,
-            called(found)
-        ));
+    let (best, tea) = *order.first()?;
+    let level = order.iter().take_while(|(mean, _)| best - mean < 1e-9).count();
+    let names = |of: &[(f64, Code)]| list(&of.iter().map(|(_, tea)| data.label(*tea)).collect::<Vec<_>>());
+    let (attribute, of_scale) = (&of.attribute, on_scale(found, &of.attribute, best));
+    let head = format!("Highest mean {attribute}: {} ({of_scale})", names(&order[..level]));
+    if of.test.get().is_none() {
+        return Some(format!("{head}; whether the teas differ in it can't be tested."));
     }
-    let letters = |tea: Code| of.letters(tea).map_or(String::new(), |letters| format!(" {letters}"));
-    let mut others: Vec<String> = rest
-        .iter()
-        .take(NAMED - 1)
-        .map(|(mean, tea)| format!("{} {mean:.1}{}", data.label(*tea), letters(*tea)))
-        .collect();
-    if rest.len() >= NAMED {
-        others.push(many(rest.len() + 1 - NAMED, "more tea"));
+    if !of.shown() {
+        let ways = whole(&found.leaves).map_or(String::new(), |leaf| format!(" between the ways of {leaf}"));
+        return Some(format!("{head}, but too close to call{ways}."));
     }
-    Some(format!(
-        "Liked best: {} {best:.1}{}; then {}. Teas with a letter in common are not shown to differ.",
-        data.label(*tea),
-        letters(*tea),
-        list(&others)
-    ))
+    let pairs = pairs(&of.pairs());
+    let below = |other: Code| {
+        pairs.iter().any(|pair| {
+            pair.differs && of.codes(pair.first).contains(&tea) && of.codes(pair.second).contains(&other)
+        })
+    };
+    let (below, open): (Vec<_>, Vec<_>) = order[1..].iter().copied().partition(|(_, other)| below(*other));
+    Some(match (below.is_empty(), open.is_empty()) {
+        (true, _) => format!("{head}. That the {} differ is shown, but not which of them.", called(found)),
+        (false, true) => {
+            let next: Vec<String> = below
+                .iter()
+                .take(NAMED - 1)
+                .map(|(mean, tea)| format!("{} {}", data.label(*tea), signed(*mean)))
+                .chain((below.len() >= NAMED).then(|| many(below.len() + 1 - NAMED, "more tea")))
+                .collect();
+            let than = if below.len() == 1 { "the other" } else { "every other" };
+            format!("Liked best: {} ({of_scale}), more than {than}. Then {}.", data.label(tea), list(&next))
+        }
+        (false, false) => {
+            format!(
+                "{head}, liked more than {}; too close to call against {}.",
+                some(data, &below),
+                some(data, &open)
+            )
+        }
+    })
+}
+
+/// Some teas by name, or how many they are.
+fn some(data: &Data<'_>, teas: &[(f64, Code)]) -> String {
+    let names: Vec<String> = teas.iter().map(|(_, tea)| data.label(*tea)).collect();
+    if names.len() < NAMED { list(&names) } else { format!("{} others", names.len()) }
+}
+
+/// "6.6 of 9"; on a scale that does not begin at 0 or 1 with both ends.
+fn on_scale(found: &Figures, attribute: &str, points: f64) -> String {
+    let scale = found.scales.iter().find(|scale| scale.attribute == attribute);
+    let points = signed(points);
+    match scale.map(|scale| (scale.min, scale.max)) {
+        Some((0 | 1, max)) => format!("{points} of {max}"),
+        Some((min, max)) => {
+            format!("{points} on a scale from {} to {max}", min.to_string().replace('-', "−"))
+        }
+        None => points,
+    }
 }
 
 /// What is compared: the teas, or the ways of the one leaf that there is.
@@ -87,21 +178,8 @@ fn called(found: &Figures) -> String {
     whole(&found.leaves).map_or("teas".to_string(), |leaf| format!("ways of {leaf}"))
 }
 
-/// The difference tests, all in one line.
-fn tests(found: &Figures) -> Option<String> {
-    let said: Vec<String> = found.tests.iter().filter(|test| test.n > 0).map(of_test).collect();
-    match &said[..] {
-        [] => None,
-        [one] => Some(one.clone()),
-        several => {
-            let short = |said: &String| said.trim_start_matches("Test ").trim_end_matches('.').to_string();
-            Some(format!("Tests: {}.", several.iter().map(short).collect::<Vec<_>>().join("; ")))
-        }
-    }
-}
-
 /// Over the steeps: in what the teas differ, and in what no difference is shown; `but_liking` of which that is said already.
-fn differences(data: &Data<'_>, found: &Figures, sentences: &[Sentence], but_liking: bool) -> Vec<String> {
+fn differences(data: &Data<'_>, found: &Figures, sentences: &[Sentence], but_liking: bool) -> Option<String> {
     let teas = called(found);
     let over: Vec<&Sentence> = sentences
         .iter()
@@ -126,96 +204,35 @@ fn differences(data: &Data<'_>, found: &Figures, sentences: &[Sentence], but_lik
         _ => attribute(s),
     };
     let (shown, not): (Vec<&Sentence>, Vec<&Sentence>) = over.into_iter().partition(|s| s.shown);
-    let mut lines = Vec::new();
-    if !shown.is_empty() {
-        let said: Vec<String> = shown.into_iter().map(with_pair).collect();
-        lines.push(format!("The {teas} differ in {}.", list(&said)));
-    }
-    if !not.is_empty() {
-        let said: Vec<String> = not.into_iter().map(attribute).collect();
-        lines.push(format!("In {} no difference between the {teas} is shown.", list(&said)));
-    }
-    lines
-}
-
-/// Whether it mattered how a leaf was steeped; a leaf that is all the class had is told with the teas.
-fn ways(data: &Data<'_>, found: &Figures) -> Vec<String> {
-    let of = |leaf: &Leaf| {
-        let (shown, not): (Vec<&LeafComparison>, Vec<&LeafComparison>) = leaf
-            .comparisons
-            .iter()
-            .filter(|c| c.steep.is_none() && c.test.get().is_some())
-            .partition(|c| c.shown());
-        let how = format!("{}, steeped {}", leaf.leaf, in_words(leaf.ways.len()));
-        match (shown.is_empty(), not.is_empty()) {
-            (true, true) => None,
-            (true, false) => Some(format!(
-                "{how}: no difference is shown in the scores for {}.",
-                list(&not.iter().map(|c| c.attribute.clone()).collect::<Vec<_>>())
-            )),
-            (false, _) => {
-                let said: Vec<String> = shown.iter().map(|c| most(data, c)).collect();
-                Some(format!("{how}: it differs in {}.", list(&said)))
-            }
+    let shown: Vec<String> = shown.into_iter().map(with_pair).collect();
+    let not: Vec<String> = not.into_iter().map(attribute).collect();
+    match (shown.is_empty(), not.is_empty()) {
+        (true, true) => None,
+        (false, true) => Some(format!("The {teas} differ in {}.", list(&shown))),
+        (true, false) => Some(format!("In {} no difference between the {teas} is shown.", list(&not))),
+        (false, false) => {
+            Some(format!("The {teas} differ in {}; in {} no difference is shown.", list(&shown), list(&not)))
         }
-    };
-    found.leaves.iter().filter(|leaf| !leaf.whole).filter_map(of).collect()
+    }
 }
 
-/// "liking (more with 211 Slope, long than with 224 Slope, short)".
-fn most(data: &Data<'_>, c: &LeafComparison) -> String {
-    let told = c.over.tukey.get().into_iter().flat_map(|tukey| &tukey.pairs).filter(|pair| pair.differs);
-    let Some(pair) = told.max_by(|a, b| a.difference.abs().total_cmp(&b.difference.abs())) else {
-        return c.attribute.clone();
+/// How many tasted, and what so few easily miss: in liking, else in what comes first of all that is not shown.
+fn reach(data: &Data<'_>, found: &Figures) -> String {
+    let tasted = match found.tasters {
+        0 => return "This is about these cups only; what is not shown may be there all the same.".into(),
+        1 => return "Only one tasted: one person's view, of which nothing can be tested.".into(),
+        n if n <= FEW_TASTERS => format!("Only {n} tasted"),
+        n => format!("{n} tasted"),
     };
-    let turned = pair.difference < 0.0;
-    let (above, below) = if turned { (pair.second, pair.first) } else { (pair.first, pair.second) };
-    format!("{} (more with {} than with {})", c.attribute, data.label(above), data.label(below))
-}
-
-/// Which teas should be steeped longer or shorter, by all their steeps: what the votes show, and what those on one tea hint at.
-fn next_time(data: &Data<'_>, found: &Figures) -> Vec<String> {
-    let teas = found.strength.iter().flat_map(|strength| &strength.teas);
-    let said = |shown: bool| -> Vec<String> {
-        let of = |tea: &StrengthTea| {
-            let hint = tea.hint.get().filter(|hint| (hint.p_holm <= SIGNIFICANCE) == shown)?;
-            let what = longer_or_shorter(hint.hint)?;
-            let times =
-                tea.estimate.as_ref().map(|estimate| &estimate.steep_s).filter(|times| !times.is_empty());
-            let times = times.map_or(String::new(), |times| {
-                let seconds: Vec<String> = times.iter().map(u32::to_string).collect();
-                format!(" (an estimate: {} s)", list(&seconds))
-            });
-            Some(format!("{} {what}{times}", data.label(tea.tea)))
-        };
-        teas.clone().filter_map(of).collect()
+    let missed = |d: &Difference| {
+        let apart = d.told_apart_from_points.filter(|_| d.steep.is_none() && !d.shown())?;
+        let fits = apart >= 0.05 && data.width(&d.attribute).is_none_or(|width| apart <= width);
+        fits.then(|| (d.attribute.clone(), points(apart)))
     };
-    let line =
-        |(head, said): (&str, Vec<String>)| (!said.is_empty()).then(|| format!("{head}: {}.", list(&said)));
-    let both = [
-        ("By the strength votes, to steep next time", said(true)),
-        ("A hint by the votes on one tea alone, to try next time", said(false)),
-    ];
-    both.into_iter().filter_map(line).collect()
-}
-
-fn of_test(test: &TestFound) -> String {
-    let shown = test.shown();
-    let (number, correct, n) = (test.number, test.correct, many(test.n, "answer"));
-    match (test.kind, &test.ask) {
-        (TestKind::Paired, Some(ask)) => {
-            let other = test.n - correct;
-            let (most, of) = if correct >= other { (&test.teas[0], correct) } else { (&test.teas[1], other) };
-            let verdict = if shown { "" } else { "; that is not enough to show it" };
-            format!("Test {number}: {} is called {ask} in {of} of {n}{verdict}.", name(most))
-        }
-        _ if shown => format!(
-            "Test {number}: the class can tell {} apart ({correct} of {n} right).",
-            between(&test.teas)
+    match by_liking(found).and_then(missed).or_else(|| found.differences.iter().find_map(missed)) {
+        Some((attribute, apart)) => format!(
+            "{tasted}: a difference below about {apart} in {attribute} is easily missed. Not shown is not the same as none."
         ),
-        _ => format!(
-            "Test {number}: that the class can tell {} apart is not shown ({correct} of {n} right).",
-            between(&test.teas)
-        ),
+        None => format!("{tasted}, and only these cups: not shown is not the same as none."),
     }
 }

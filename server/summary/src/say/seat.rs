@@ -1,10 +1,11 @@
 //! Kind sentences for one seat's own page.
 
 use crate::find::seats::SeatAttribute;
+use crate::find::strength::LIKING;
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::say::many;
 use stats::interval::SIGNIFICANCE;
-use stats::say::{p, points, range};
+use stats::say::{fine, p, points, range};
 
 /// What can be said of each attribute to the person at the seat.
 pub(crate) fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
@@ -24,45 +25,63 @@ pub(crate) fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
     said
 }
 
+/// Plainly first, the figures behind. That somebody likes teas more or less is no way of using a scale.
 fn level(a: &SeatAttribute) -> Option<Sentence> {
     let bias = a.bias.get()?;
-    let test = bias.test.get();
+    let test = bias.test.get()?;
     let shown = bias.leans != "not shown";
-    let side = if bias.points < 0.0 { "below" } else { "above" };
-    let text = match test {
-        Some(test) if shown => format!(
-            "{}: you score {} {side} the class on average ({}; {}; this by itself: {}). That is your way of using the scale, and neither \
-             right nor wrong: the comparison of teas takes it out.",
-            a.attribute,
-            points(bias.points),
-            range(test.interval),
-            many(bias.teas, "tea"),
-            p(test.p)
-        ),
-        Some(test) => format!(
-            "{}: you score {} {side} the class on average, which may be chance ({}; {}).",
-            a.attribute,
-            points(bias.points),
-            range(test.interval),
-            many(bias.teas, "tea")
-        ),
-        None => return None,
+    let liking = a.attribute.eq_ignore_ascii_case(LIKING);
+    let side = if bias.points < 0.0 { "less" } else { "more" };
+    let (head, as_the_class) = match liking {
+        true => ("You liked the teas".to_string(), "You liked the teas as the class did".to_string()),
+        false => {
+            (format!("You gave {}", a.attribute), format!("You scored {} as the class did", a.attribute))
+        }
     };
+    let said = match (about(bias.points), shown) {
+        (None, _) => as_the_class,
+        (Some(by), false) => format!("{head} {by} {side} than the class, which may be chance"),
+        (Some(by), true) if liking => {
+            format!("{head} {by} {side} than the class: perhaps such teas are {side} to your taste")
+        }
+        (Some(by), true) => format!(
+            "{head} {by} {side} than the class: your way of using the scale, neither right nor wrong, and comparing the teas allows \
+             for it"
+        ),
+    };
+    let by_itself = if shown { format!("; this by itself: {}", p(test.p)) } else { String::new() };
+    let (by, teas) = (fine(bias.points), many(bias.teas, "tea"));
+    let text = format!("{said} (on average {by} points, {}; {teas}{by_itself}).", range(test.interval));
     let evidence = Evidence {
         attribute: Some(a.attribute.clone()),
         n: bias.teas,
-        test: test.map(|_| "paired t".into()),
-        p: test.map(|t| t.p),
+        test: Some("paired t".into()),
+        p: Some(test.p),
         points: Some(bias.points),
-        interval: test.map(|t| t.interval),
+        interval: Some(test.interval),
         ..Evidence::default()
     };
     // Reported, not shown: a page looks at several attributes, each by itself.
     Some(Sentence { text, about: About::Seat, shown: false, evidence })
 }
 
+/// How many points, to the nearest half, in words; `None` where it is nothing to speak of.
+fn about(points: f64) -> Option<String> {
+    let halves = (2.0 * points.abs()).round() as usize;
+    match halves {
+        _ if points.abs() < NOTHING => None,
+        0 => Some("a little".into()),
+        1 => Some("about half a point".into()),
+        2 => Some("about one point".into()),
+        n if n % 2 == 0 => Some(format!("about {} points", n / 2)),
+        n => Some(format!("about {}.5 points", n / 2)),
+    }
+}
+
 /// Of fewer teas even the very same order, or its reverse, comes by chance in more than one of twenty cases (2 of 4! orders).
-const LEAST_TEAS: usize = 5;
+pub const LEAST_TEAS: usize = 5;
+/// Whoever scores by less than this above or below the class, points, scores as the class.
+const NOTHING: f64 = 0.1;
 
 /// Only where it says something: with a handful of teas a correlation says little.
 fn with_others(a: &SeatAttribute) -> Option<Sentence> {

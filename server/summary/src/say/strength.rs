@@ -1,7 +1,9 @@
 //! Sentences on the strength vote: each tea over its steeps, a cup by itself where it says more, and what a wrong strength costs.
 
 use crate::data::Data;
-use crate::find::strength::{Estimate, PenaltySide, StrengthCup, StrengthFindings, StrengthTea, TeaHint};
+use crate::find::strength::{
+    Estimate, HintFinding, PenaltySide, StrengthCup, StrengthFindings, StrengthTea, TeaHint,
+};
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::Code;
 use protocol::say::{list, many, steeps};
@@ -110,14 +112,17 @@ fn by_how_much(data: &Data<'_>, tea: Code, estimate: &Estimate) -> String {
     )
 }
 
-/// A cup whose own votes show what those of its tea, over the steeps, do not.
-fn otherwise(data: &Data<'_>, found: &StrengthFindings, cup: &StrengthCup, tests: usize) -> Option<Sentence> {
+/// What a cup's own votes show, unless it is what those of its tea, over the steeps, show already.
+pub(crate) fn says_more<'a>(found: &StrengthFindings, cup: &'a StrengthCup) -> Option<&'a HintFinding> {
     let hint = cup.hint.get().filter(|hint| hint.p_holm <= SIGNIFICANCE)?;
     let tea = found.teas.iter().find(|tea| tea.tea == cup.tea && tea.steeps.len() > 1)?;
     let same = tea.hint.get().is_some_and(|of_tea| of_tea.p_holm <= SIGNIFICANCE && of_tea.hint == hint.hint);
-    if same {
-        return None;
-    }
+    (!same).then_some(hint)
+}
+
+/// A cup whose own votes show what those of its tea, over the steeps, do not.
+fn otherwise(data: &Data<'_>, found: &StrengthFindings, cup: &StrengthCup, tests: usize) -> Option<Sentence> {
+    let hint = says_more(found, cup)?;
     let [much_thin, thin, right, strong, much_strong] = cup.counts;
     let (thin, strong) = (much_thin + thin, strong + much_strong);
     let (advice, test, n) = match hint.hint {

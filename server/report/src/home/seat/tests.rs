@@ -89,6 +89,26 @@ fn the_text_says_the_same_votes_notes_and_recipes() {
 }
 
 #[test]
+fn who_scores_every_tea_alike_or_few_teas_has_no_correlation() {
+    let habits = |teas: usize, same: bool| {
+        let class = class_file(teas, 3, "[sheet]\nattributes = [\"liking\"]");
+        let room = room(&class, 4, &[], |At { seat, tea, steep }| {
+            // Ann's steeps come to the same mean in every order; one of the others left one out.
+            let own = if same { [6, 6, 7][(steep as usize + tea) % 3] } else { 3 + tea as i32 };
+            let value = if seat == 0 { own } else { 2 + ((seat * 5 + tea * 3) % 6) as i32 };
+            ((seat, tea, steep) != (1, 0, 2))
+                .then(|| Filled { values: vec![Some(value)], ..Filled::default() })
+        });
+        let page = page(&room, "Ann");
+        page.split("<details>").nth(1).unwrap().to_string()
+    };
+    let cell = |text: &str| format!("<td class=\"number\">{text}</td></tr>");
+    assert!(habits(4, false).contains(&cell("too few teas to say")));
+    assert!(habits(6, true).contains(&cell("–")), "{}", habits(6, true));
+    assert!(!habits(6, false).contains("too few teas") && !habits(6, false).contains(&cell("–")));
+}
+
+#[test]
 fn the_names_of_files_are_plain_and_never_the_same() {
     let names = file_names(&["Ann", "../../etc", "a/b", "a b", "CON", "王小明", "\u{1F375}", "."]);
     assert_eq!(names, ["01-Ann", "02-etc", "03-a-b", "04-a-b", "05-CON", "06-王小明", "07", "08"]);

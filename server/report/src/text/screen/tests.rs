@@ -17,6 +17,23 @@ fn a_revealed_class_fits_one_screen() {
     insta::assert_snapshot!("screen-80x40", shown(&room, (80, 40)));
 }
 
+/// What was liked best, what to change, the ways of each leaf and how far it goes are there before any picture is.
+#[test]
+fn where_there_is_little_room_what_matters_most_is_kept() {
+    let room = evening(&[0, 1, 2, 3]);
+    let mut summary = summarise(&room, room.last_at);
+    for more in 0..12 {
+        let shown = screen(&summary, (80, 24), "kettlecall review found.ledger");
+        let flowing = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+        for line in summary.findings.brief.iter().filter(|line| line.matter.is_kept()) {
+            assert!(flowing.contains(&line.text) || flowing.contains(&line.short), "{more}: {shown}");
+        }
+        assert!(shown.lines().count() < 24, "{more}: {shown}");
+        let line = summary.findings.brief.iter().find(|line| !line.matter.is_kept()).unwrap().clone();
+        summary.findings.brief.push(line);
+    }
+}
+
 #[test]
 fn a_blind_class_shows_codes_only() {
     insta::assert_snapshot!("screen-blind", shown(&evening(&[0]), (80, 30)));

@@ -4,7 +4,7 @@
 use super::Page;
 use crate::text::charts::Scale;
 use crate::text::lines::{Lines, wrapped};
-use crate::text::screen::{GAP, NAME, ROWS, cut, end, set};
+use crate::text::screen::{GAP, NAME, ROWS, end, set};
 use crate::words::LIKING;
 use stats::say::signed;
 use summary::several::Pool;
@@ -36,6 +36,20 @@ pub fn screen(pool: &Pool, (width, rows): (usize, usize), again: &str) -> String
     blocks.retain(|block| !block.is_empty());
     let lines = if spaced { blocks.join(&String::new()) } else { blocks.concat() };
     lines.iter().map(|line| format!("{line}\n")).collect()
+}
+
+/// As many sentences as have room in whole, the first at least, and how many more there are.
+fn cut(mut sentences: Vec<Vec<String>>, room: usize) -> Vec<String> {
+    let all = sentences.len();
+    let length = |sentences: &[Vec<String>]| sentences.iter().map(Vec::len).sum::<usize>();
+    if length(&sentences) > room {
+        while sentences.len() > 1 && length(&sentences) + 1 > room {
+            sentences.pop();
+        }
+    }
+    let more = all - sentences.len();
+    let told = (more > 0).then(|| vec![format!("{GAP}… and {more} more, with the rest")]);
+    sentences.into_iter().chain(told).flatten().collect()
 }
 
 /// What the ways are put in order by: of the liking, else of the first attribute, the comparison by the most tasters.

@@ -1,0 +1,125 @@
+//! Whether two teas can be told apart: the ways of a leaf by their scores and by the difference tests on them, in one line; then the
+//! other difference tests.
+
+use crate::data::Data;
+use crate::figures::Figures;
+use crate::find::difference_tests::TestFound;
+use crate::find::leaves::{Leaf, LeafComparison};
+use crate::say::compared::ways as in_words;
+use crate::say::difference_tests::{between, name};
+use protocol::say::list;
+use protocol::{Code, TestKind};
+
+/// Of more leaves than these, each in several ways, one line tells.
+const LEAVES: usize = 2;
+
+/// The lines on the ways of a leaf, and the one on the other tests.
+pub fn lines(data: &Data<'_>, found: &Figures) -> (Vec<String>, Option<String>) {
+    let answered: Vec<&TestFound> = found.tests.iter().filter(|test| test.n > 0).collect();
+    let leaves: Vec<&Leaf> = found.leaves.iter().filter(|leaf| !leaf.whole).collect();
+    let of = |leaf: &Leaf| -> Vec<&TestFound> {
+        answered.iter().copied().filter(|test| is_of_ways(test, leaf)).collect()
+    };
+    let lines: Vec<String> =
+        leaves.iter().filter_map(|leaf| Some(format!("{}.", one(data, leaf, &of(leaf))?))).collect();
+    let lines = match lines.len() {
+        0..=LEAVES => lines,
+        _ => vec![lines.iter().map(|line| line.trim_end_matches('.')).collect::<Vec<_>>().join("; ") + "."],
+    };
+    let others: Vec<String> = answered
+        .iter()
+        .filter(|test| !leaves.iter().any(|leaf| is_of_ways(test, leaf)))
+        .map(|test| format!("test {}: {}", test.number, by_itself(test)))
+        .collect();
+    let others = (!others.is_empty()).then(|| format!("T{}.", others.join("; ").split_off(1)));
+    (lines, others)
+}
+
+/// Whether a test is between two ways of a leaf.
+fn is_of_ways(test: &TestFound, leaf: &Leaf) -> bool {
+    let way = |code: Option<Code>| {
+        leaf.ways.iter().position(|way| code.is_some_and(|code| way.teas.contains(&code)))
+    };
+    let [first, second] = [way(test.teas[0].code), way(test.teas[1].code)];
+    first.is_some() && second.is_some() && first != second
+}
+
+/// What is known of the ways of a leaf; `None` if neither scores nor answers can tell.
+fn one(data: &Data<'_>, leaf: &Leaf, tests: &[&TestFound]) -> Option<String> {
+    let two = leaf.ways.len() == 2;
+    let mut said: Vec<String> =
+        tests.iter().map(|test| if two { answers(test) } else { by_itself(test) }).collect();
+    said.extend(scores(data, leaf, !tests.is_empty()));
+    (!said.is_empty()).then(|| format!("{}, {}: {}", leaf.leaf, in_words(leaf.ways.len()), said.join("; ")))
+}
+
+/// What the scores say of the ways.
+fn scores(data: &Data<'_>, leaf: &Leaf, tested: bool) -> Option<String> {
+    let over = leaf.comparisons.iter().filter(|c| c.steep.is_none() && c.test.get().is_some());
+    let (shown, not): (Vec<&LeafComparison>, Vec<&LeafComparison>) = over.partition(|c| c.shown());
+    match (shown.is_empty(), not.is_empty(), tested) {
+        (true, true, _) => None,
+        (true, false, true) => Some("the scores show no difference".into()),
+        (true, false, false) => {
+            let not: Vec<String> = not.iter().map(|c| c.attribute.clone()).collect();
+            Some(format!("no difference is shown in the scores for {}", list(&not)))
+        }
+        (false, ..) => {
+            let shown: Vec<String> = shown.iter().map(|c| most(data, c)).collect();
+            Some(format!("the scores differ in {}", list(&shown)))
+        }
+    }
+}
+
+/// "liking (more with 211 Slope, long than with 224 Slope, short)".
+fn most(data: &Data<'_>, c: &LeafComparison) -> String {
+    let told = c.over.tukey.get().into_iter().flat_map(|tukey| &tukey.pairs).filter(|pair| pair.differs);
+    let Some(pair) = told.max_by(|a, b| a.difference.abs().total_cmp(&b.difference.abs())) else {
+        return c.attribute.clone();
+    };
+    let turned = pair.difference < 0.0;
+    let (above, below) = if turned { (pair.second, pair.first) } else { (pair.first, pair.second) };
+    format!("{} (more with {} than with {})", c.attribute, data.label(above), data.label(below))
+}
+
+/// How many answered rightly beside what guessing brings, and what follows, where it is clear which two teas it is about.
+fn answers(test: &TestFound) -> String {
+    let so = if test.shown() {
+        "so the difference can be tasted"
+    } else {
+        "which does not show that the difference can be tasted"
+    };
+    counts(test).map_or_else(|| called(test), |counts| format!("{counts}, {so}"))
+}
+
+/// The same with the names of both.
+fn by_itself(test: &TestFound) -> String {
+    let Some(counts) = counts(test) else { return called(test) };
+    let so = if test.shown() {
+        "so the class can tell them apart"
+    } else {
+        "which does not show that they can be told apart"
+    };
+    format!("of {}, {counts}, {so}", between(&test.teas))
+}
+
+/// "6 of 8 picked out the odd cup (about 3 by guessing)"; `None` where there is no right and wrong.
+fn counts(test: &TestFound) -> Option<String> {
+    let (cup, one_in) = match test.kind {
+        TestKind::Triangle => ("the odd cup", 3.0),
+        TestKind::DuoTrio => ("the cup that was the same", 2.0),
+        TestKind::Paired | TestKind::Other => return None,
+    };
+    let guessed = (test.n as f64 / one_in).round();
+    let guessed = if guessed < 1.0 { "fewer than 1".into() } else { format!("about {guessed}") };
+    Some(format!("{} of {} picked out {cup} ({guessed} by guessing)", test.correct, test.n))
+}
+
+/// What was asked of a pair, and which of them most called so.
+fn called(test: &TestFound) -> String {
+    let (other, ask) = (test.n - test.correct, test.ask.as_deref().unwrap_or("so"));
+    let (most, of) =
+        if test.correct >= other { (&test.teas[0], test.correct) } else { (&test.teas[1], other) };
+    let verdict = if test.shown() { "" } else { ", which is not enough to show it" };
+    format!("{} is called {ask} by {of} of {}{verdict}", name(most), test.n)
+}

@@ -1,0 +1,158 @@
+//! What to steep longer or shorter next time, in one line.
+
+use super::{Line, Matter};
+use crate::data::Data;
+use crate::figures::Figures;
+use crate::find::strength::{Estimate, StrengthFindings, TeaHint};
+use crate::say::longer_or_shorter;
+use crate::say::next_time::{A_HINT, ROUGH_GUESS, to_try};
+use crate::say::strength::says_more;
+use protocol::Code;
+use protocol::say::{list, many};
+use stats::interval::SIGNIFICANCE;
+use stats::penalty::Hint;
+
+/// So many changes are told at most.
+const TOLD: usize = 4;
+
+/// A change that votes ask for.
+struct Change<'a> {
+    tea: Code,
+    /// "259 Snow Gully", "591 Copper Pier, steep 3".
+    whose: String,
+    /// "longer".
+    how: &'static str,
+    /// So many of so many found it "too thin".
+    votes: (usize, usize, &'static str),
+    shown: bool,
+    estimate: Option<&'a Estimate>,
+}
+
+/// What the votes show, then what those on one tea alone hint at, then that the others are left; nothing if nobody voted.
+pub fn line(data: &Data<'_>, found: &Figures) -> Option<Line> {
+    let strength = found.strength.as_ref()?;
+    let voted: Vec<(Code, &TeaHint)> =
+        strength.teas.iter().filter_map(|tea| Some((tea.tea, tea.hint.get()?))).collect();
+    let tasters = voted.iter().map(|(_, hint)| hint.tasters).max()?;
+    let mut changes = changes(data, strength);
+    // What is shown first; of as much the order of the teas.
+    changes.sort_by_key(|change| !change.shown);
+    let (text, short) = if !changes.is_empty() {
+        let others: Vec<_> =
+            voted.into_iter().filter(|(tea, _)| changes.iter().all(|change| change.tea != *tea)).collect();
+        let (told, briefly) = told(data, &changes);
+        match others.len() {
+            0 => (told, briefly),
+            n => {
+                let whom = if n == 1 { "the other" } else { "the others" };
+                (format!("{told} Leave {whom}: {}.", why_left(&others)), format!("{briefly} Leave {whom}."))
+            }
+        }
+    } else if tasters < strength.tasters_needed {
+        let (tasters, needed) = (many(tasters, "taster"), strength.tasters_needed);
+        let text = format!(
+            "too few voted to say what to steep longer or shorter: {tasters}, and {needed} are needed."
+        );
+        (text.clone(), text)
+    } else {
+        let whom = match &voted[..] {
+            [(tea, _)] => format!("leave {} as it is", data.label(*tea)),
+            _ => "leave the teas as they are".into(),
+        };
+        (format!("{whom}: {}.", why_left(&voted)), format!("{whom}."))
+    };
+    let line = |said| format!("Next time: {said}");
+    Some(Line { text: line(text), short: line(short), matter: Matter::NextTime })
+}
+
+/// Why teas are left as they are.
+fn why_left(teas: &[(Code, &TeaHint)]) -> &'static str {
+    let right = |(_, hint): &&(Code, &TeaHint)| hint.hint == Hint::Leave && hint.p_holm <= SIGNIFICANCE;
+    match teas.iter().filter(right).count() {
+        0 => "the votes are not clear enough for a change",
+        right if right == teas.len() => "most found that just right",
+        _ => "most found that just right, or the votes are not clear enough for a change",
+    }
+}
+
+/// Teas by all their steeps, and cups whose own votes show what those of their tea do not.
+fn changes<'a>(data: &Data<'_>, strength: &'a StrengthFindings) -> Vec<Change<'a>> {
+    let of_teas = strength.teas.iter().filter_map(|tea| {
+        let hint = tea.hint.get()?;
+        Some(Change {
+            tea: tea.tea,
+            whose: data.label(tea.tea),
+            how: longer_or_shorter(hint.hint)?,
+            votes: match hint.hint {
+                Hint::Shorten => (hint.too_strong, hint.tasters, "too strong"),
+                _ => (hint.too_thin, hint.tasters, "too thin"),
+            },
+            shown: hint.p_holm <= SIGNIFICANCE,
+            estimate: tea.estimate.as_ref(),
+        })
+    });
+    let of_cups = strength.cups.iter().filter_map(|cup| {
+        let hint = says_more(strength, cup)?;
+        let [much_thin, thin, _, strong, much_strong] = cup.counts;
+        Some(Change {
+            tea: cup.tea,
+            whose: format!("{}, steep {}", data.label(cup.tea), cup.steep),
+            how: longer_or_shorter(hint.hint)?,
+            votes: match hint.hint {
+                Hint::Shorten => (strong + much_strong, cup.n, "too strong"),
+                _ => (much_thin + thin, cup.n, "too thin"),
+            },
+            shown: true,
+            estimate: None,
+        })
+    });
+    of_teas.chain(of_cups).collect()
+}
+
+impl Change<'_> {
+    /// "259 Snow Gully perhaps longer".
+    fn what(&self) -> String {
+        format!("{} {}{}", self.whose, if self.shown { "" } else { "perhaps " }, self.how)
+    }
+
+    /// "66, 51 and 102 s", if they can be worked out.
+    fn times(&self) -> Option<String> {
+        let times = &self.estimate?.steep_s;
+        let seconds: Vec<String> = times.iter().map(u32::to_string).collect();
+        (!times.is_empty()).then(|| format!("{} s", list(&seconds)))
+    }
+
+    /// "259 Snow Gully perhaps longer (6 of 8: too thin; a hint): try 66, 51 and 102 s".
+    fn briefly(&self) -> String {
+        let (votes, of, word) = self.votes;
+        let hint = if self.shown { "" } else { "; a hint" };
+        let times = self.times().map_or(String::new(), |times| format!(": try {times}"));
+        format!("{} ({votes} of {of}: {word}{hint}){times}", self.what())
+    }
+
+    /// "259 Snow Gully perhaps longer: 6 of 8 found it rather too thin (a hint, not yet certain). Try …"
+    fn at_length(&self, data: &Data<'_>) -> String {
+        let (votes, of, word) = self.votes;
+        let hint = if self.shown { String::new() } else { format!(" ({A_HINT})") };
+        let open = data.teas.iter().find(|served| served.code == self.tea).and_then(|served| served.open);
+        let tried = self.estimate.zip(open);
+        let tried = tried.and_then(|(estimate, open)| to_try(estimate, (open.leaf_g, &open.steep_s)));
+        let tried = tried.map_or(String::new(), |tried| format!(" {tried}"));
+        format!("{}: {votes} of {of} found it rather {word}{hint}.{tried}", self.what())
+    }
+}
+
+/// All changes at length and briefly, in whole sentences.
+fn told(data: &Data<'_>, changes: &[Change<'_>]) -> (String, String) {
+    let tried = changes.iter().take(TOLD).any(|change| change.times().is_some());
+    let more = changes.len().saturating_sub(TOLD);
+    let more = (more > 0).then(|| format!("{more} more, with the rest"));
+    let briefly: Vec<String> = changes.iter().take(TOLD).map(Change::briefly).chain(more).collect();
+    let briefly = briefly.join("; ");
+    let short = format!("{briefly}{}.", if tried { ", a rough guess" } else { "" });
+    let times = if tried { format!(" The times are {ROUGH_GUESS}.") } else { String::new() };
+    match changes {
+        [one] => (one.at_length(data), short),
+        _ => (format!("{briefly}.{times}"), short),
+    }
+}

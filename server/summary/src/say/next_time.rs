@@ -1,0 +1,221 @@
+//! What the class would change in a tea next time, by its strength votes: over its steeps, and steep by steep where these do not
+//! agree. Only what is shown is said as it stands; what one test by itself says is called a hint; other votes are only counted.
+
+use crate::find::strength::{Estimate, StrengthCup, StrengthFindings, TeaHint};
+use protocol::Code;
+use protocol::say::{list, many, steeps};
+use stats::interval::SIGNIFICANCE;
+use stats::penalty::Hint;
+
+/// What goes with every time that is worked out.
+pub const ROUGH_GUESS: &str = "a rough guess, worked out from fine black leaf; taste before you trust it";
+/// A hint that does not reach the level once all teas, or all cups, are looked at.
+pub(crate) const A_HINT: &str = "a hint, not yet certain";
+/// So many votes more to one side than to the other are told as a leaning.
+const LEANS: usize = 2;
+/// Counts are told of so many steeps at most.
+const COUNTED: usize = 3;
+
+/// What the votes on a tea come to, in whole sentences for its card.
+pub fn of_tea(found: &StrengthFindings, tea: Code) -> String {
+    let voted = found.teas.iter().find(|of| of.tea == tea).and_then(|of| of.hint.get());
+    let Some(hint) = voted else { return "Nobody voted on its strength.".into() };
+    let cups: Vec<&StrengthCup> = found.cups.iter().filter(|cup| cup.tea == tea && cup.n > 0).collect();
+    let whole = over_steeps(hint);
+    if whole.is_none() && hint.tasters < found.tasters_needed {
+        let (tasters, needed) = (many(hint.tasters, "taster"), found.tasters_needed);
+        return format!("Too few voted to say: {tasters}, and {needed} are needed.");
+    }
+    let said: Vec<String> = whole.into_iter().chain(by_steep(&cups, hint)).collect();
+    said.join(" ")
+}
+
+/// What all steeps together say of a tea, if they do.
+fn over_steeps(hint: &TeaHint) -> Option<String> {
+    let tasters = many(hint.tasters, "taster");
+    let (how, votes) = match hint.hint {
+        Hint::TooFewToTell => return None,
+        Hint::Leave => ("leave it", format!("{} of {tasters} found it mostly just right", hint.mostly_right)),
+        Hint::Lengthen => ("longer", format!("{} of {tasters} found it rather too thin", hint.too_thin)),
+        Hint::Shorten => ("shorter", format!("{} of {tasters} found it rather too strong", hint.too_strong)),
+    };
+    Some(told(how, &votes, hint.p_holm <= SIGNIFICANCE))
+}
+
+/// "Longer: 8 of 8 … .", "Perhaps longer: 6 of 8 …; a hint, not yet certain."
+fn told(how: &str, votes: &str, shown: bool) -> String {
+    match shown {
+        true => {
+            let (first, rest) = how.split_at(1);
+            format!("{}{rest}: {votes}.", first.to_uppercase())
+        }
+        false => format!("Perhaps {how}: {votes}; {A_HINT}."),
+    }
+}
+
+/// Votes for too thin and for too strong.
+fn sides(cup: &StrengthCup) -> (usize, usize) {
+    let [much_thin, thin, _, strong, much_strong] = cup.counts;
+    (much_thin + thin, strong + much_strong)
+}
+
+/// The steeps by themselves, as far as they say something else than the whole tea, or all there is where that says nothing.
+fn by_steep(cups: &[&StrengthCup], whole: &TeaHint) -> Vec<String> {
+    let hint = |cup: &StrengthCup| cup.hint.get().map_or(Hint::TooFewToTell, |hint| hint.hint);
+    let changes = |cup: &StrengthCup| matches!(hint(cup), Hint::Lengthen | Hint::Shorten);
+    let mut said: Vec<String> = cups
+        .iter()
+        .filter(|cup| changes(cup) && hint(cup) != whole.hint)
+        .filter_map(|cup| change(cup))
+        .collect();
+    let open = whole.hint == Hint::TooFewToTell;
+    let most_right = |cup: &&&StrengthCup| 2 * cup.counts[2] > cup.n;
+    let leaning = |cup: &&&StrengthCup| {
+        let (thin, strong) = sides(cup);
+        let against = match whole.hint {
+            Hint::Lengthen => strong > thin,
+            Hint::Shorten => thin > strong,
+            Hint::Leave | Hint::TooFewToTell => true,
+        };
+        hint(cup) == Hint::TooFewToTell && thin.abs_diff(strong) >= LEANS && against
+    };
+    let pick = |wanted: &dyn Fn(&&&StrengthCup) -> bool| -> Vec<&StrengthCup> {
+        cups.iter().filter(|cup| wanted(cup)).copied().collect()
+    };
+    let right = pick(&|cup| open && most_right(cup));
+    if !right.is_empty() {
+        let counts = counted(&right, |cup| format!("{} of {}", cup.counts[2], cup.n));
+        said.push(format!("Most found {} just right{counts}.", called(&right)));
+    }
+    said.extend(leanings(&pick(&leaning)));
+    let divided = pick(&|cup| open && !most_right(cup) && !leaning(cup) && !changes(cup));
+    if !divided.is_empty() {
+        said.push(format!("The votes on {} are divided.", called(&divided)));
+    }
+    said
+}
+
+/// A steep whose own votes ask for a change.
+fn change(cup: &StrengthCup) -> Option<String> {
+    let hint = cup.hint.get()?;
+    let (thin, strong) = sides(cup);
+    let (how, votes, word) = match hint.hint {
+        Hint::Lengthen => ("longer", thin, "thin"),
+        Hint::Shorten => ("shorter", strong, "strong"),
+        Hint::Leave | Hint::TooFewToTell => return None,
+    };
+    let votes = format!("{votes} of {} found it too {word}", many(cup.n, "taster"));
+    Some(told(&format!("steep {} {how}", cup.steep), &votes, hint.p_holm <= SIGNIFICANCE))
+}
+
+/// "Steep 1 leaned thin (4 votes to 1), steep 3 strong (2 votes to 0): too few to be sure."
+fn leanings(cups: &[&StrengthCup]) -> Option<String> {
+    let (thin, strong): (Vec<&StrengthCup>, Vec<&StrengthCup>) =
+        cups.iter().partition(|cup| sides(cup).0 > sides(cup).1);
+    let counts = |of: &[&StrengthCup]| {
+        counted(of, |cup| {
+            let (thin, strong) = sides(cup);
+            format!("{} votes to {}", thin.max(strong), thin.min(strong))
+        })
+    };
+    let said = [(thin, "thin"), (strong, "strong")].into_iter().filter(|(of, _)| !of.is_empty());
+    let said: Vec<String> =
+        said.map(|(of, word)| format!("{} leaned {word}{}", called(&of), counts(&of))).collect();
+    let (first, rest) = said.split_first()?;
+    let rest: String = rest.iter().map(|said| format!(", {}", said.replacen(" leaned ", " ", 1))).collect();
+    Some(format!("S{}{rest}: too few to be sure.", first.strip_prefix('s')?))
+}
+
+/// "steeps 2 and 3".
+fn called(cups: &[&StrengthCup]) -> String {
+    steeps(&cups.iter().map(|cup| cup.steep).collect::<Vec<_>>())
+}
+
+/// " (6 of 7 and 6 of 8)", once where all are alike; nothing of many steeps.
+fn counted(cups: &[&StrengthCup], count: impl Fn(&StrengthCup) -> String) -> String {
+    let counts: Vec<String> = cups.iter().map(|cup| count(cup)).collect();
+    match &counts[..] {
+        [one] => format!(" ({one})"),
+        [one, rest @ ..] if rest.iter().all(|other| other == one) => format!(" ({one} each)"),
+        some if some.len() <= COUNTED => format!(" ({})", list(some)),
+        _ => String::new(),
+    }
+}
+
+/// What to try in place of a leaf in g and steeps in s, "Try 66, 51 and 102 s in place of 50, 30 and 45 s (or 4.2 g in place of
+/// 3 g): …", as a rough guess; `None` while the tea is blind.
+pub fn to_try(estimate: &Estimate, (leaf_g, steep_s): (f64, &[u32])) -> Option<String> {
+    let leaf = format!("{:.1} g in place of {leaf_g} g", estimate.leaf_g?);
+    let seconds = |all: &[u32]| list(&all.iter().map(u32::to_string).collect::<Vec<_>>());
+    let n = estimate.steep_s.len().min(steep_s.len());
+    let what = match n {
+        0 => leaf,
+        n => format!(
+            "{} s in place of {} s (or {leaf})",
+            seconds(&estimate.steep_s[..n]),
+            seconds(&steep_s[..n])
+        ),
+    };
+    Some(format!("Try {what}: {ROUGH_GUESS}."))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::data::Data;
+    use crate::find::strength::strength;
+    use fixtures::{At, Filled, class_file, room};
+
+    /// What is said of one tea whose tasters vote so at each steep: a row a taster, a letter a steep (T, t, r, s, S).
+    fn said(rows: &[&str]) -> String {
+        let steeps = rows[0].len() as u32;
+        let room = room(
+            &class_file(1, steeps, "[sheet]\nattributes = [\"liking\"]"),
+            rows.len(),
+            &[0],
+            |At { seat, steep, .. }| {
+                let vote = "TtrsS".find(char::from(rows[seat].as_bytes()[steep as usize - 1]))?;
+                let strength = Some([-2, -1, 0, 1, 2][vote]);
+                Some(Filled { values: vec![Some(5)], strength, ..Filled::default() })
+            },
+        );
+        let found = strength(&Data::of(&room, room.last_at)).unwrap();
+        of_tea(&found, found.teas[0].tea)
+    }
+
+    #[test]
+    fn steeps_that_do_not_agree_are_told_one_by_one() {
+        for (rows, wanted) in [
+            // As in the class that a teacher could not read: just right but for the first steep and the last.
+            (
+                &["trr", "trr", "trr", "trr", "rrr", "rrr", "rss", "s-s"][..],
+                "Most found steeps 2 and 3 just right (6 of 7 and 6 of 8). Steep 1 leaned thin (4 votes to 1), steep 3 strong (2 votes \
+                 to 0): too few to be sure.",
+            ),
+            (
+                &["tr", "tr", "tr", "ts", "rr", "rs", "rr", "sr"],
+                "Steep 1 leaned thin (4 votes to 1), steep 2 strong",
+            ),
+            (&["tr", "tr", "tt", "sr", "sr", "ss", "rr", "rs"], "The votes on steep 1 are divided."),
+            (
+                &["tS", "tS", "rs", "rs", "rs", "rs", "rs", "ts"],
+                "Steep 2 shorter: 8 of 8 tasters found it too strong.",
+            ),
+            (&["tt"; 3], "Too few voted to say: 3 tasters, and 6 are needed."),
+            (&["tt"; 8], "Longer: 8 of 8 tasters found it rather too thin."),
+            (&["rr"; 8], "Leave it: 8 of 8 tasters found it mostly just right."),
+        ] {
+            let said = said(rows);
+            assert!(said.contains(wanted), "{rows:?}: {said}");
+        }
+    }
+
+    #[test]
+    fn nothing_is_advised_that_no_test_backs() {
+        let said = said(&["tr", "tr", "tr", "ts", "rr", "rs", "rr", "sr"]);
+        for advice in ["onger", "horter", "eave"] {
+            assert!(!said.contains(advice), "{said}");
+        }
+        assert!(said.ends_with("too few to be sure."), "{said}");
+    }
+}
