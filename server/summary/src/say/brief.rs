@@ -9,7 +9,7 @@ use crate::figures::Figures;
 use crate::find::differences::Difference;
 use crate::find::strength::LIKING;
 use crate::say::compared::pairs;
-use crate::say::differences::whole;
+use crate::say::differences::{alike, whole};
 use crate::sentence::{About, Sentence};
 use protocol::Code;
 use protocol::say::{list, many};
@@ -117,7 +117,11 @@ fn liked(data: &Data<'_>, found: &Figures) -> Option<String> {
     let level = order.iter().take_while(|(mean, _)| best - mean < 1e-9).count();
     let names = |of: &[(f64, Code)]| list(&of.iter().map(|(_, tea)| data.label(*tea)).collect::<Vec<_>>());
     let (attribute, of_scale) = (&of.attribute, on_scale(found, &of.attribute, best));
-    let head = format!("Highest mean {attribute}: {} ({of_scale})", names(&order[..level]));
+    if order.len() == 1 {
+        return Some(format!("Mean {attribute} of {}: {of_scale}.", data.label(tea)));
+    }
+    let each = if level > 1 { " each" } else { "" };
+    let head = format!("Highest mean {attribute}: {} ({of_scale}{each})", names(&order[..level]));
     if of.test.get().is_none() {
         return Some(format!("{head}; whether the teas differ in it can't be tested."));
     }
@@ -125,15 +129,21 @@ fn liked(data: &Data<'_>, found: &Figures) -> Option<String> {
         let ways = whole(&found.leaves).map_or(String::new(), |leaf| format!(" between the ways of {leaf}"));
         return Some(format!("{head}, but too close to call{ways}."));
     }
-    let pairs = pairs(&of.pairs());
-    let below = |other: Code| {
-        pairs.iter().any(|pair| {
-            pair.differs && of.codes(pair.first).contains(&tea) && of.codes(pair.second).contains(&other)
-        })
+    let (pairs, alike) = (pairs(&of.pairs()), alike(of));
+    let told = |above: Code, below: Code| {
+        let are = |first, second| of.codes(first).contains(&above) && of.codes(second).contains(&below);
+        pairs.iter().any(|pair| pair.differs && are(pair.first, pair.second))
+            || alike.iter().any(|(first, second, _)| are(*first, *second))
     };
-    let (below, open): (Vec<_>, Vec<_>) = order[1..].iter().copied().partition(|(_, other)| below(*other));
+    let (best_ones, rest) = order.split_at(level);
+    let (below, open): (Vec<_>, Vec<_>) =
+        rest.iter().copied().partition(|(_, other)| best_ones.iter().all(|(_, best)| told(*best, *other)));
     Some(match (below.is_empty(), open.is_empty()) {
-        (true, _) => format!("{head}. That the {} differ is shown, but not which of them.", called(found)),
+        (true, _) => format!(
+            "{head}; that the {} differ is shown, but not that the highest is liked more than another.",
+            called(found)
+        ),
+        (false, true) if level > 1 => format!("{head}, liked more than {}.", some(data, &below)),
         (false, true) => {
             let next: Vec<String> = below
                 .iter()
@@ -236,3 +246,6 @@ fn reach(data: &Data<'_>, found: &Figures) -> String {
         None => format!("{tasted}, and only these cups: not shown is not the same as none."),
     }
 }
+
+#[cfg(test)]
+mod tests;

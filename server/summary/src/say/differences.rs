@@ -155,7 +155,7 @@ fn which_alike(data: &Data<'_>, d: &Difference) -> String {
 }
 
 /// Every two teas that differ, the higher one first, the largest difference first; none where tasters differ in them.
-fn alike(d: &Difference) -> Vec<(Code, Code, f64)> {
+pub(crate) fn alike(d: &Difference) -> Vec<(Code, Code, f64)> {
     if d.pairs().get().is_some() {
         return Vec::new();
     }
