@@ -78,7 +78,7 @@ fn steeped(recipe: &Recipe<'_>, estimate: Option<&Estimate>) -> Markup {
     let water = recipe.water();
     let many = recipe.ladder.len() > FEW_STEEPS;
     let estimate = estimate.filter(|estimate| estimate.leaf_g.is_some());
-    let to_try = |steep: u32| estimate.map(|of| of.steep_s.get(steep as usize - 1).copied());
+    let to_try = |place: usize| estimate.map(|of| of.steep_s.get(place).copied());
     html! {
         p class="dose" {
             b { (recipe.dose()) @if let Some(water) = &water { " at " (water) } }
@@ -87,12 +87,12 @@ fn steeped(recipe: &Recipe<'_>, estimate: Option<&Estimate>) -> Markup {
             ". " (POUR_OFF)
         }
         ol class=(if many { "ladder many" } else { "ladder" }) aria-label="Steeps as served" {
-            @for rung in &recipe.ladder {
+            @for (place, rung) in recipe.ladder.iter().enumerate() {
                 li {
                     small { "steep " (rung.steep) }
                     b { (unbroken(&rung.time())) }
                     span { (rung.temp_c) "\u{a0}°C" }
-                    @match to_try(rung.steep) {
+                    @match to_try(place) {
                         Some(Some(seconds)) => span class="try" { "try " b { (unbroken(&format!("{seconds} s"))) } },
                         Some(None) => span class="try" { "leaf spent" },
                         None => {}

@@ -134,9 +134,11 @@ impl Change<'_> {
     fn at_length(&self, data: &Data<'_>) -> String {
         let (votes, of, word) = self.votes;
         let hint = if self.shown { String::new() } else { format!(" ({A_HINT})") };
-        let open = data.teas.iter().find(|served| served.code == self.tea).and_then(|served| served.open);
-        let tried = self.estimate.zip(open);
-        let tried = tried.and_then(|(estimate, open)| to_try(estimate, (open.leaf_g, &open.steep_s)));
+        let served = data.teas.iter().find(|served| served.code == self.tea);
+        let tried = self
+            .estimate
+            .zip(served)
+            .and_then(|(estimate, served)| to_try(estimate, (served.open?.leaf_g, served.steep_s())));
         let tried = tried.map_or(String::new(), |tried| format!(" {tried}"));
         format!("{}: {votes} of {of} found it rather {word}{hint}.{tried}", self.what())
     }
