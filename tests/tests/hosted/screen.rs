@@ -94,7 +94,8 @@ async fn a_board_shows_the_whole_class_asks_for_nothing_and_tells_no_name_while_
         CLASS.lines().filter_map(|l| l.strip_prefix("name = ")).map(|n| n.trim_matches('"').into()).collect();
     assert!(names.len() > 3 && names.iter().all(|name| !shown.contains(name)), "{shown}");
     board.press("q");
-    host.type_in("close now");
+    host.wait_for("link lost: board");
+    host.type_in("stop");
     let (code, lines) = host.end();
     assert_eq!(code, 0, "{lines:#?}");
     let room = Room::replay(stored::read(&ledger).unwrap()).unwrap();
