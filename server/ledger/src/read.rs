@@ -5,7 +5,7 @@ use crate::head::{FOREIGN_WAL, Head, gone, has_foreign_wal, head};
 use crate::mark::{self, Marked};
 use crate::schema::{self, fault};
 use crate::wal::{self, Rest};
-use crate::{LedgerError, Record, Visitor, beside, so_far};
+use crate::{LedgerError, Record, Visitor, beside, record, so_far};
 use protocol::HostTime;
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, ErrorCode, OpenFlags, Row};
@@ -45,6 +45,11 @@ impl Found {
     pub fn broken_words(&self) -> Option<String> {
         let problem = self.broken.as_ref()?;
         Some(format!("{} whole, but {problem}", so_far(self.entries)))
+    }
+
+    /// The same, if that leaves anything of it unread.
+    pub fn breaks_off(&self) -> Option<String> {
+        self.broken_words().filter(|_| self.broken.as_deref() != Some(record::LINE_ENDS))
     }
 
     /// As an error, if it is not whole.

@@ -10,7 +10,8 @@ mod tests;
 mod write;
 
 pub use read::is_one;
-pub(crate) use read::{cells, entries, inspect};
+pub(crate) use read::{LAST, LINE_ENDS, entry, inspect, is_entry, plain};
+pub(crate) use write::FIRST;
 pub use write::{About, text};
 
 use crate::{LedgerError, Record, fresh};

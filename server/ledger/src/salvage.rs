@@ -2,6 +2,7 @@
 
 mod choose;
 mod history;
+mod lines;
 mod repair;
 mod scan;
 #[cfg(test)]
@@ -11,7 +12,7 @@ mod two;
 use crate::head::{Head, gone, head};
 use crate::mark::{self, Marked};
 use crate::{Ending, LedgerError, Link, Record, beside, fresh, record};
-use scan::{Cell, Finds};
+use scan::Finds;
 use std::path::Path;
 use two::Borne;
 
@@ -50,6 +51,8 @@ pub struct Salvaged {
     pub mark_of_another: Option<u64>,
     /// With which entry a ledger that was closed says it ends, where its mark tells of more.
     pub closed_at: Option<u64>,
+    /// Whether something else was found at the ends of a record's lines than what was written there; it was left out.
+    pub line_ends: bool,
     /// Whether something tells that no more was written. If not, one more entry behind them says so for good.
     pub end_known: bool,
 }
@@ -63,18 +66,7 @@ impl Salvaged {
 
 /// Everything that has the shape of an entry.
 fn finds(path: &Path, bytes: &[u8], wal: &[u8]) -> Finds {
-    if !record::is_one(path) {
-        return scan::scan(bytes, wal);
-    }
-    let cell = |(record, link): (Record<'_>, Option<Link>)| Cell {
-        seq: record.seq,
-        at: record.at.0,
-        kind: record.kind.into(),
-        json: record.json.into(),
-        link,
-    };
-    let cells = record::cells(bytes).into_iter().map(cell).collect();
-    Finds { cells, closed_at: record::entries(bytes).into_iter().collect(), ..Finds::default() }
+    if record::is_one(path) { lines::scan(bytes) } else { scan::scan(bytes, wal) }
 }
 
 /// Entries that can be saved, what has become of them, and the link behind each, where it is known.
@@ -94,7 +86,7 @@ fn whole(path: &Path) -> Option<Saved> {
         records.push(record.into_owned());
         Ok(())
     });
-    let found = found.ok().filter(|found| found.broken.is_none() && found.entries > 0)?;
+    let found = found.ok().filter(|found| found.breaks_off().is_none() && found.entries > 0)?;
     let end_known = matches!(found.ending, Ending::Closed | Ending::Open);
     let done = Salvaged { entries: found.entries, end_known, ..Salvaged::default() };
     Some(Saved { records, done, links })
@@ -110,7 +102,8 @@ fn chosen(finds: &Finds, marked: Option<Marked>, meaning: &dyn Meaning) -> Optio
         saved.done.mark_of_another = Some(marked.seq);
     }
     let is_marked = marked.is_some() && saved.done.mark_of_another.is_none();
-    saved.done.end_known = is_marked || finds.ends_at(saved.done.entries);
+    saved.done.end_known =
+        is_marked || finds.ends_with(saved.done.entries, saved.links.last().copied().flatten());
     Some(saved)
 }
 
@@ -135,10 +128,10 @@ pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<S
     let saved = if is_closed && !wal.is_empty() {
         two::of_two(&bytes, &wal, marked, meaning)
     } else {
-        let all = || finds(&real, &bytes, &wal);
-        let found = (!is_gone).then(|| whole(from)).flatten();
-        found.or_else(|| {
-            let finds = all();
+        let finds = || finds(&real, &bytes, &wal);
+        let read = (!is_gone).then(|| whole(from)).flatten();
+        read.or_else(|| {
+            let finds = finds();
             let mut saved = chosen(&finds, marked, meaning)?;
             let said = finds.closed_at.last().copied().filter(|_| is_closed);
             saved.done.closed_at = said.filter(|&said| marked.is_some_and(|marked| marked.seq > said));
@@ -146,6 +139,7 @@ pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<S
         })
     };
     let Some(Saved { mut records, mut done, .. }) = saved else { return Ok(None) };
+    done.line_ends = record::is_one(&real) && record::plain(&bytes).is_some();
     if let (false, Some(last)) = (done.end_known, records.last()) {
         let (kind, json) = meaning.end_unknown();
         records.push(Record {

@@ -101,6 +101,12 @@ fn page(from: &Path, done: &Salvaged) -> String {
         "lie in its -wal, and could not be joined to these",
     ];
     say(&done.loose, loose[0], loose[1]);
+    if done.line_ends {
+        lines.push(
+            "Its line ends were changed, as mail programs and editors do: what they had put there was left out."
+                .into(),
+        );
+    }
     if let Some(seq) = done.mark_of_another {
         lines.push(format!("Its -mark tells of another ledger than this one, up to entry {seq}."));
     }

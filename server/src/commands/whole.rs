@@ -23,7 +23,7 @@ pub fn entries(path: &Path, up_to_break: bool) -> Result<(Vec<Entry>, Option<Str
         entries.push(Entry { seq: record.seq, at: record.at, event });
         Ok(())
     })?;
-    let broken = found.broken_words();
+    let broken = found.breaks_off();
     if !up_to_break || found.entries == 0 {
         found.whole(path)?;
     }
@@ -40,14 +40,17 @@ pub fn replay(path: &Path, entries: Vec<Entry>, broken: Option<&str>) -> Result<
 /// Says aloud of each file that is damaged that only a part of it is read.
 pub fn warn<P: AsRef<Path>>(paths: &[P]) {
     for path in paths.iter().map(AsRef::as_ref) {
-        let Some(why) = inspect(path, |_| Ok(())).ok().and_then(|found| found.broken_words()) else {
-            continue;
-        };
+        let Ok(found) = inspect(path, |_| Ok(())) else { continue };
+        let Some(why) = found.broken_words() else { continue };
         let path = path.display();
-        let words = format!(
-            "{path} is damaged: {why}. Only what is whole is read here; what follows is missing. `kettlecall check {path} --salvage \
-             NEW.ledger` saves all that can be saved"
-        );
+        let read = match found.breaks_off() {
+            None => "All that was written is read here".into(),
+            Some(_) => format!(
+                "Only what is whole is read here; what follows is missing. `kettlecall check {path} --salvage NEW.ledger` saves all that can \
+                 be saved"
+            ),
+        };
+        let words = format!("{path} is damaged: {why}. {read}");
         let _ = writeln!(std::io::stderr(), "{}", message(&words));
     }
 }

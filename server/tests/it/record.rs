@@ -171,6 +171,23 @@ fn several_classes_are_pooled_up_to_the_break_of_one_and_that_is_said_at_their_h
     assert!(code == 0 && err.matches("is damaged").count() == 1, "{err}");
 }
 
+#[test]
+fn a_record_whose_line_ends_a_mail_program_has_changed_is_read_and_saved_whole_and_that_is_said() {
+    let folder = place();
+    let [path, saved] = ["a.record", "saved.ledger"].map(|name| folder.path().join(name));
+    assert_eq!(run(folder.path(), "record a.ledger -o a.record").2, 0);
+    fs::write(&path, fs::read_to_string(&path).unwrap().replace('\n', "\r\n")).unwrap();
+    let (out, _, code) = run(folder.path(), "check a.record");
+    assert!(code == 4 && out.contains("nothing else in it was changed"), "{out}");
+    assert_eq!(run(folder.path(), "review a.record").2, 4);
+    let (out, err, code) = run(folder.path(), "review a.record --up-to-break");
+    assert!(code == 0 && err.contains("All that was written is read here"), "{err}");
+    assert_eq!(out, run(folder.path(), "review a.ledger").0, "nothing of it is missing");
+    let (out, err, code) = run(folder.path(), "check a.record --salvage saved.ledger");
+    assert!(code == 0 && out.starts_with("All ") && out.contains("Its line ends were changed"), "{out}{err}");
+    assert_eq!(class(&saved).unwrap(), class(&folder.path().join("a.ledger")).unwrap());
+}
+
 /// What a host leaves that went down.
 fn killed(folder: &Path) {
     let (path, away) = (folder.join("open.ledger"), folder.join("killed.ledger"));

@@ -1,28 +1,72 @@
 //! Reads a record, and tells where it stops being whole.
 
-use super::write::{FIRST, last, line};
+use super::write::{last, line};
 use super::{FORMAT, HEAD};
 use crate::{Ending, Found, LedgerError, Link, Record, Visitor};
 use protocol::HostTime;
 use std::fs::File;
-use std::io::Read;
+use std::io::{Read, Seek, SeekFrom};
 use std::path::Path;
 
-/// How much of a file is looked at to tell whether it is a record.
+/// How much is looked at of the beginning of a file, and of its end, to tell whether it is a record.
 const LOOKED_AT: u64 = 4096;
+const LOOKED_AT_BEHIND: u64 = 1 << 16;
 
-/// Whether a file is a record, be it one whose first line was changed.
+/// How the last line begins.
+pub(crate) const LAST: &[u8] = b"{\"entries\":";
+
+/// What is wrong where all of a record is there, but another program has put something at the ends of its lines.
+pub(crate) const LINE_ENDS: &str =
+    "its line ends were changed, as mail programs and editors do; nothing else in it was changed";
+
+/// Whether a line begins as an entry's.
+pub(crate) fn is_entry(line: &[u8]) -> bool {
+    let Some(rest) = line.strip_prefix(b"{\"seq\":") else { return false };
+    let digits = rest.iter().take_while(|byte| byte.is_ascii_digit()).count();
+    digits > 0 && rest[digits..].starts_with(b",\"at_us\":")
+}
+
+/// The last line that is not empty, without its end.
+fn last_line(bytes: &[u8]) -> &[u8] {
+    let bytes = bytes.trim_ascii_end();
+    &bytes[bytes.iter().rposition(|&byte| byte == b'\n').map_or(0, |end| end + 1)..]
+}
+
+/// Whether a file is a record, be it one whose first lines were changed or are missing.
 pub fn is_one(path: &Path) -> bool {
-    let mut head = Vec::new();
-    let read = File::open(path).and_then(|file| file.take(LOOKED_AT).read_to_end(&mut head));
-    let second = head.iter().position(|&byte| byte == b'\n').map(|end| &head[end + 1..]);
-    read.is_ok()
-        && (head.starts_with(HEAD.as_bytes())
-            || second.is_some_and(|line| line.starts_with(b"{\"seq\":1,\"at_us\":")))
+    let Ok(mut file) = File::open(path) else { return false };
+    let length = file.metadata().map_or(0, |found| found.len());
+    let mut read = |from, most| {
+        let mut bytes = Vec::new();
+        let read =
+            file.seek(SeekFrom::Start(from)).and_then(|_| file.by_ref().take(most).read_to_end(&mut bytes));
+        read.map_or(Vec::new(), |_| bytes)
+    };
+    let head = read(0, LOOKED_AT);
+    if head.split(|&byte| byte == b'\n').any(|line| line.starts_with(HEAD.as_bytes()) || is_entry(line)) {
+        return true;
+    }
+    // Of a ledger, which has zeros from its head on, no more is read.
+    let mut end = || read(length.saturating_sub(LOOKED_AT_BEHIND), LOOKED_AT_BEHIND);
+    !head.contains(&0) && last_line(&end()).starts_with(LAST)
+}
+
+/// A record without what other programs put at the ends of lines, and without empty lines: nothing that was ever written ends
+/// so. Nothing if there is none of it.
+pub(crate) fn plain(bytes: &[u8]) -> Option<Vec<u8>> {
+    let mut plain = Vec::with_capacity(bytes.len());
+    for line in bytes.split_inclusive(|&byte| byte == b'\n') {
+        let text = line.trim_ascii_end();
+        plain.extend_from_slice(text);
+        if !text.is_empty() && line.ends_with(b"\n") {
+            plain.push(b'\n');
+        }
+    }
+    (plain != bytes).then_some(plain)
 }
 
 /// An entry as its line tells it; nothing if it is not as it was written.
-fn entry(bytes: &[u8]) -> Option<(Record<'static>, Option<Link>)> {
+pub(crate) fn entry(bytes: &[u8]) -> Option<(Record<'static>, Option<Link>)> {
     let text = str::from_utf8(bytes).ok()?;
     let (seq, rest) = text.strip_prefix("{\"seq\":")?.split_once(",\"at_us\":")?;
     let (at, rest) = rest.split_once(",\"kind\":")?;
@@ -43,30 +87,6 @@ fn entry(bytes: &[u8]) -> Option<(Record<'static>, Option<Link>)> {
     Some((record, link)).filter(|(record, link)| line(record, *link) == text)
 }
 
-/// The line of the first entry as the last line of a record repeats it.
-fn first(last: &[u8]) -> Option<&[u8]> {
-    let at = last.windows(FIRST.len()).position(|bytes| bytes == FIRST.as_bytes())?;
-    last[at + FIRST.len()..].strip_suffix(b"}")
-}
-
-/// The entries whose lines can be read, and their links, whatever lies between them, and where the first one's can't what the last
-/// line repeats of it.
-pub(crate) fn cells(bytes: &[u8]) -> Vec<(Record<'static>, Option<Link>)> {
-    let mut cells: Vec<_> = bytes.split(|&byte| byte == b'\n').filter_map(entry).collect();
-    if cells.iter().all(|(record, _)| record.seq != 1) {
-        let again = bytes.rsplit(|&byte| byte == b'\n').find(|line| !line.is_empty()).and_then(first);
-        cells.splice(0..0, again.and_then(entry));
-    }
-    cells
-}
-
-/// How many entries a record says it has, if its last line can be read.
-pub(crate) fn entries(bytes: &[u8]) -> Option<u64> {
-    let line = bytes.rsplit(|&byte| byte == b'\n').find(|line| !line.is_empty())?;
-    let number = str::from_utf8(line.strip_prefix(b"{\"entries\":")?).ok()?;
-    number.split_once(',')?.0.parse().ok()
-}
-
 /// The number of the form that a record says it has.
 fn form(bytes: &[u8]) -> Option<u32> {
     let rest = bytes.strip_prefix(HEAD.as_bytes())?;
@@ -80,13 +100,36 @@ pub(super) struct Told {
     pub found: Found,
 }
 
-pub(super) fn told(bytes: &[u8]) -> Told {
+/// A record before its last line, and that without its end.
+fn parts(bytes: &[u8]) -> (&[u8], &[u8]) {
     let whole = bytes.strip_suffix(b"\n").unwrap_or(bytes);
     let behind = whole.iter().rposition(|&byte| byte == b'\n').map_or(0, |end| end + 1);
-    let (before, end) = bytes.split_at(behind.min(bytes.len()));
-    let end = end.strip_suffix(b"\n").unwrap_or(end);
+    (&bytes[..behind], &whole[behind..])
+}
+
+/// Whether it is of a form that this program does not know. Damage may make any number of it: what no sum bears out is none.
+fn is_newer(bytes: &[u8]) -> bool {
+    let (before, end) = parts(bytes);
+    let sum = format!("\"sha256\":\"{}\"", Link::sum_of(before));
+    form(bytes).is_some_and(|form| form > FORMAT)
+        && end.starts_with(LAST)
+        && end.windows(sum.len()).any(|found| found == sum.as_bytes())
+}
+
+pub(super) fn told(bytes: &[u8]) -> Told {
+    let Some(plain) = plain(bytes) else { return told_of_plain(bytes) };
+    let mut told = told_of_plain(&plain);
+    told.found.broken = Some(match told.found.broken {
+        None => LINE_ENDS.into(),
+        Some(problem) => format!("{problem}; its line ends were changed, too"),
+    });
+    told
+}
+
+fn told_of_plain(bytes: &[u8]) -> Told {
+    let (before, end) = parts(bytes);
     // What is not the last line is an entry's: there the file was cut off.
-    let is_cut = !end.starts_with(b"{\"entries\":");
+    let is_cut = !end.starts_with(LAST);
     let lines = if is_cut { bytes } else { before };
     let lines = lines.split(|&byte| byte == b'\n').skip(1).filter(|line| !line.is_empty());
     let (mut records, mut link, mut problem): (Vec<Record<'static>>, _, _) = (Vec::new(), Link::START, None);
@@ -95,7 +138,7 @@ pub(super) fn told(bytes: &[u8]) -> Told {
         let next = entry(bytes).filter(|(record, _)| record.seq == seq);
         let Some((record, own)) = next else {
             // The last line of a file that was cut off is no entry's.
-            let is_last = is_cut && whole.ends_with(bytes);
+            let is_last = is_cut && end == bytes;
             problem =
                 (!is_last).then(|| format!("entry {seq} was changed after it was written, or is missing"));
             break;
@@ -140,7 +183,7 @@ pub(super) fn told(bytes: &[u8]) -> Told {
 pub(crate) fn inspect(path: &Path, each: Visitor<'_>) -> Result<Found, LedgerError> {
     let disk = |e: std::io::Error| LedgerError::Disk { path: path.into(), problem: e.to_string() };
     let bytes = std::fs::read(path).map_err(disk)?;
-    if form(&bytes).is_some_and(|form| form > FORMAT) {
+    if is_newer(plain(&bytes).as_deref().unwrap_or(&bytes)) {
         return Err(LedgerError::NewerRecord(path.into()));
     }
     let Told { records, found } = told(&bytes);

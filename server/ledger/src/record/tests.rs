@@ -117,20 +117,59 @@ fn every_cut_and_every_changed_bit_of_a_record_is_noticed_or_changes_nothing() {
 }
 
 #[test]
-fn a_record_of_the_first_form_is_whole_and_one_whose_first_entry_is_damaged_has_it_once_more() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("a.record");
+fn a_record_of_the_first_form_is_whole() {
     for (entries, name) in [(13, "chained"), (5, "partly"), (4, "not-chained")] {
         let seed = format!("../../tests/fuzz/seeds/record/{name}.record");
         let (records, found) = read(Path::new(&seed));
         assert_eq!((records.len(), found.broken), (entries, None), "{name}");
     }
+}
+
+#[test]
+fn a_record_whose_line_ends_another_program_has_changed_is_damaged_and_read_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.record");
     let (records, text) = sample(1);
-    let damaged = text.replacen("\"note\":\"warm", "\"note\":\"cold", 1);
-    assert_ne!(damaged, text);
-    fs::write(&path, damaged.replacen("{\"seq\":1,", "{\"seq\":x,", 1)).unwrap();
-    let cells = cells(&fs::read(&path).unwrap());
-    assert_eq!(cells.into_iter().map(|(record, _)| record).collect::<Vec<_>>(), records);
+    for end in ["\r\n", " \n", "\t\r\n", "\n\n"] {
+        fs::write(&path, text.replace('\n', end)).unwrap();
+        let (shown, found) = read(&path);
+        let words = found.broken_words().unwrap();
+        assert!(shown == records && words.contains("nothing else in it was changed"), "{end:?}: {words}");
+        assert_eq!(found.breaks_off(), None, "{end:?}");
+        // Where something else was changed, too, that is said first.
+        let damaged = text.replacen("000005\",\"note\":\"warm", "000005\",\"note\":\"cold", 1);
+        fs::write(&path, damaged.replace('\n', end)).unwrap();
+        let (shown, found) = read(&path);
+        let words = found.breaks_off().unwrap();
+        assert_eq!(shown, records[..4], "{end:?}");
+        assert!(
+            words.contains("entry 5 was changed") && words.contains("line ends were changed, too"),
+            "{words}"
+        );
+    }
+}
+
+#[test]
+fn any_line_of_a_record_that_is_left_tells_that_it_is_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.record");
+    let (_, text) = sample(1);
+    let lines: Vec<&str> = text.lines().collect();
+    for (kept, is_record) in [
+        (&lines[..], true),
+        (&lines[1..], true),
+        (&lines[3..5], true),
+        (&lines[7..], true),
+        (&["", "", lines[7], " "][..], true),
+        (&["[class]", "{\"seq\":,", "{\"entries\""][..], false),
+    ] {
+        fs::write(&path, kept.join("\n")).unwrap();
+        assert_eq!(is_one(&path), is_record, "{kept:?}");
+    }
+    // Its last line alone, behind many that can't be told.
+    let long = lines.join("\n").replace("{\"seq\"", "{\"sex\"").replace("{\"kettlecall", "{\"cattlecall");
+    fs::write(&path, format!("{}{long}", "a".repeat(100_000))).unwrap();
+    assert!(is_one(&path));
 }
 
 #[test]
@@ -148,7 +187,13 @@ fn it_is_said_which_entries_of_a_damaged_record_are_whole() {
         let (_, found) = read(&path);
         assert!(found.entries == whole && found.broken.as_ref().unwrap().contains(words), "{found:?}");
     }
-    fs::write(&path, text.replacen(":2,", ":3,", 1)).unwrap();
+    // Damage may make any number of that of its form: only one that its sum bears out is another form's.
+    let other_form = text.replacen(":2,", ":3,", 1);
+    fs::write(&path, &other_form).unwrap();
+    let (shown, found) = read(&path);
+    assert!(shown.len() == 6 && found.broken.unwrap().contains("no link covers"));
+    let sum = |text: &str| Link::sum_of(&text.as_bytes()[..text.rfind("{\"entries").unwrap()]).to_string();
+    fs::write(&path, other_form.replace(&sum(&text), &sum(&other_form))).unwrap();
     assert!(matches!(visit(&path, |_| Ok(())), Err(LedgerError::NewerRecord(_))));
 }
 

@@ -25,7 +25,7 @@ pub(super) fn quoted(text: &str) -> String {
 }
 
 /// What stands before the first entry in the last line.
-pub(super) const FIRST: &str = ",\"first\":";
+pub(crate) const FIRST: &str = ",\"first\":";
 
 /// A link as JSON.
 fn shown(link: Option<Link>) -> String {

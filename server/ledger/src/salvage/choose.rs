@@ -4,7 +4,7 @@
 //! Links may be intact where entries are not, and the other way round.
 
 use super::history;
-use super::repair::{Budget, one_byte};
+use super::repair::{Budget, one_byte, one_byte_of_no_text};
 use super::scan::Finds;
 use super::{Meaning, Salvaged, Saved};
 use crate::{Link, Record};
@@ -21,12 +21,39 @@ pub type Content = (i64, String, String);
 #[derive(Default)]
 pub struct Place {
     pub contents: BTreeSet<Content>,
+    /// Instant, kind and JSON of what is no text any more.
+    no_texts: BTreeSet<(i64, String, Vec<u8>)>,
     pub links: BTreeSet<Link>,
+}
+
+impl Place {
+    fn take(&mut self, at: i64, kind: String, json: Vec<u8>) {
+        match String::from_utf8(json) {
+            Ok(json) => drop(self.contents.insert((at, kind, json))),
+            Err(error) => drop(self.no_texts.insert((at, kind, error.into_bytes()))),
+        }
+    }
+
+    fn is_empty(&self) -> bool {
+        self.contents.is_empty() && self.no_texts.is_empty()
+    }
+
+    /// What stands there as it reads, be it with a sign for what is no text.
+    fn as_it_reads(&self, meaning: &dyn Meaning) -> Option<Content> {
+        let no_texts = self
+            .no_texts
+            .iter()
+            .map(|(at, kind, json)| (*at, kind.clone(), String::from_utf8_lossy(json).into_owned()));
+        let mut all = self.contents.iter().cloned().chain(no_texts);
+        all.find(|(_, kind, json)| meaning.kind(json).as_ref() == Some(kind))
+    }
 }
 
 /// Everything that was found, by number.
 pub struct Places<'m> {
     pub by_seq: BTreeMap<u64, Place>,
+    /// The last number that the file says itself that it has.
+    said_end: Option<u64>,
     meaning: &'m dyn Meaning,
     none: Place,
 }
@@ -67,14 +94,18 @@ impl Places<'_> {
     /// Up to which number the ledger went.
     fn last(&self, vouched: &[(u64, Link)]) -> u64 {
         let mut last = 0;
+        let mut known: BTreeSet<Link> = BTreeSet::new();
         for (&seq, place) in &self.by_seq {
+            // A link that stands behind an entry before shows that it is this number that was changed.
+            let is_strayed = !place.links.is_empty() && place.links.is_subset(&known);
+            known.extend(&place.links);
             let is_near = seq <= last + 1 || place.links.is_empty() && seq <= last + 64;
-            if !place.contents.is_empty() && (is_near || self.belongs(seq)) {
+            let is_said = self.said_end.is_none_or(|end| seq <= end);
+            if !place.is_empty() && (is_near && is_said && !is_strayed || self.belongs(seq)) {
                 last = seq;
             }
         }
         for (seq, link) in vouched {
-            // A link that stands behind an entry before shows that it is this number that was changed.
             let elsewhere = self.by_seq.iter().any(|(at, place)| *at <= last && place.links.contains(link));
             if !elsewhere && *seq > last && *seq - last <= BELIEVED {
                 last = *seq;
@@ -86,21 +117,25 @@ impl Places<'_> {
 
 /// The entries of a ledger from 1 on, and what has become of each.
 pub fn choose(finds: &Finds, vouched: &[(u64, Link)], meaning: &dyn Meaning) -> Option<Saved> {
-    let mut places = Places { by_seq: BTreeMap::new(), meaning, none: Place::default() };
+    let mut places = Places { by_seq: BTreeMap::new(), said_end: None, meaning, none: Place::default() };
     let (marked, mut vouched) = (vouched, vouched.to_vec());
     vouched.extend(finds.own.iter().filter_map(|own| Some((own.seq, own.link?))));
     // A record's line may give any number.
     for cell in finds.cells.iter().filter(|cell| (1..1 << 53).contains(&cell.seq)) {
         let place = places.by_seq.entry(cell.seq).or_default();
-        place.contents.insert((cell.at, cell.kind.clone(), cell.json.clone()));
+        place.take(cell.at, cell.kind.clone(), cell.json.clone());
         place.links.extend(cell.link);
     }
+    // A number before the entry of which the link is that of the end was changed.
+    let is_end = |place: &Place| place.links.iter().any(|link| finds.closed_with.contains(link));
+    places.said_end =
+        finds.said_end().filter(|end| !places.by_seq.range(end + 1..).any(|(_, place)| is_end(place)));
     let first = places.by_seq.entry(1).or_default();
     let mut instants: Vec<i64> = first.contents.iter().map(|(at, ..)| *at).collect();
     instants.push(0);
     for json in finds.own.iter().filter_map(|own| own.first.clone()) {
-        let kind = meaning.kind(&json).unwrap_or_default();
-        first.contents.extend(instants.iter().map(|at| (*at, kind.clone(), json.clone())));
+        let kind = meaning.kind(&String::from_utf8_lossy(&json)).unwrap_or_default();
+        instants.iter().for_each(|at| first.take(*at, kind.clone(), json.clone()));
     }
     // What kind it is stands in the entry once more.
     for place in places.by_seq.values_mut() {
@@ -111,6 +146,10 @@ pub fn choose(finds: &Finds, vouched: &[(u64, Link)], meaning: &dyn Meaning) -> 
     }
     let mut last = places.last(&vouched);
     for &(seq, link) in vouched.iter().filter(|(seq, _)| *seq <= last) {
+        let mut others = places.by_seq.iter().filter(|(other, _)| **other != seq);
+        if others.any(|(_, place)| place.links.contains(&link)) {
+            continue;
+        }
         places.by_seq.entry(seq).or_default().links.insert(link);
     }
     let others = history::part(&mut places, marked);
@@ -167,10 +206,11 @@ fn walk(places: &Places<'_>, last: u64) -> Option<Saved> {
         }
         let mended = || {
             let gives = |link: &Link| place.links.contains(link);
-            place
-                .contents
-                .iter()
-                .find_map(|content| one_byte(&record(seq, content), &before, &gives, &budget))
+            let mut no_texts = place.no_texts.iter();
+            let no_text = no_texts
+                .find_map(|(at, kind, json)| one_byte_of_no_text((seq, *at, kind, json), &before, &gives));
+            let text = |content| one_byte(&record(seq, content), &before, &gives, &budget);
+            no_text.or_else(|| place.contents.iter().find_map(text))
         };
         if let Some((record, link)) = if place.links.is_empty() { None } else { mended() } {
             records.push(record);
@@ -178,10 +218,9 @@ fn walk(places: &Places<'_>, last: u64) -> Option<Saved> {
             known = Some(link);
             continue;
         }
-        let reads = |content: &&Content| places.meaning.kind(&content.2).as_ref() == Some(&content.1);
-        match place.contents.iter().find(reads) {
+        match place.as_it_reads(places.meaning) {
             Some(content) => {
-                let record = record(seq, content).into_owned();
+                let record = record(seq, &content).into_owned();
                 known = known.filter(|_| is_unchained).map(|link| link.then(&record));
                 if is_unchained {
                     unchained.push(seq);

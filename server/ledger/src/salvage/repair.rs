@@ -46,19 +46,20 @@ pub fn one_byte(
             return Some((tried, link));
         }
     }
+    // One digit, as a record writes it.
+    for place in (0..=18).map(|digits| 10_i64.pow(digits)) {
+        let digit = record.at.0 / place % 10;
+        for other in -9..=9 {
+            let changed = (other - digit).checked_mul(place).and_then(|more| record.at.0.checked_add(more));
+            tried.at = changed.map_or(record.at, HostTime);
+            if let Some(link) = gives(&tried) {
+                return Some((tried, link));
+            }
+        }
+    }
     tried.at = record.at;
     let json = record.json.as_bytes();
     let length = json.len() as u64;
-    // What is no text any more was one byte of ASCII.
-    if let Some((head, tail)) = record.json.split_once('\u{fffd}') {
-        if !budget.pays(128, length) {
-            return None;
-        }
-        return (0..128).map(char::from).find_map(|was| {
-            tried.json = Cow::Owned(format!("{head}{was}{tail}"));
-            gives(&tried).map(|link| (tried.clone(), link))
-        });
-    }
     let any: Vec<u8> = (1..=255).collect();
     let bits: Vec<u8> = (0..8).map(|bit| 1 << bit).collect();
     let masks = [any, bits].into_iter().find(|masks| budget.pays(masks.len() as u64 * length, length))?;
@@ -74,6 +75,29 @@ pub fn one_byte(
             }
             bytes[at] ^= mask;
         }
+    }
+    None
+}
+
+/// The same of an entry whose JSON is no text any more: the byte that was changed lies where it stops being one, or within the
+/// character before or behind, which has four bytes at most.
+pub fn one_byte_of_no_text(
+    (seq, at, kind, json): (u64, i64, &str, &[u8]),
+    before: &[Link],
+    links: &dyn Fn(&Link) -> bool,
+) -> Option<(Record<'static>, Link)> {
+    let stops = str::from_utf8(json).err()?.valid_up_to();
+    let mut bytes = json.to_vec();
+    for place in stops.saturating_sub(3)..json.len().min(stops + 4) {
+        for other in 0..=255 {
+            bytes[place] = other;
+            let Ok(text) = str::from_utf8(&bytes) else { continue };
+            let tried = Record { seq, at: HostTime(at), kind: kind.into(), json: text.into(), once: None };
+            if let Some(link) = before.iter().map(|before| before.then(&tried)).find(|link| links(link)) {
+                return Some((tried.into_owned(), link));
+            }
+        }
+        bytes[place] = json[place];
     }
     None
 }

@@ -4,7 +4,8 @@
 //! its list of rows has to be right. The format is that of "Database File Format" (sqlite.org/fileformat2.html): 1.6,
 //! "B-tree Pages", for rows and what overflows from them, 2.1 for what stands in a row.
 
-use crate::{Link, wal};
+use crate::{Link, Record, wal};
+use protocol::HostTime;
 use std::collections::BTreeSet;
 
 /// Rows longer than this are none.
@@ -16,8 +17,17 @@ pub struct Cell {
     pub seq: u64,
     pub at: i64,
     pub kind: String,
-    pub json: String,
+    /// In UTF-8, if no byte of it was changed into one that is none.
+    pub json: Vec<u8>,
     pub link: Option<Link>,
+}
+
+impl Cell {
+    /// The entry, and the link stored with it, if it can be text.
+    pub fn entry(&self) -> Option<(Record<'_>, Option<Link>)> {
+        let (kind, json) = (self.kind.as_str().into(), str::from_utf8(&self.json).ok()?.into());
+        Some((Record { seq: self.seq, at: HostTime(self.at), kind, json, once: None }, self.link))
+    }
 }
 
 /// A row that has the shape of what a ledger says of itself.
@@ -25,7 +35,7 @@ pub struct Cell {
 pub struct Own {
     pub seq: u64,
     pub link: Option<Link>,
-    pub first: Option<String>,
+    pub first: Option<Vec<u8>>,
 }
 
 /// Everything that was found.
@@ -35,14 +45,22 @@ pub struct Finds {
     pub own: BTreeSet<Own>,
     /// Where whoever closed it said that it ends.
     pub closed_at: BTreeSet<u64>,
+    /// And with which link behind the last entry.
+    pub closed_with: BTreeSet<Link>,
     /// Whether it says anywhere that a host has it open.
     pub is_open: bool,
 }
 
 impl Finds {
-    /// Whether it says itself that it ends with an entry.
-    pub fn ends_at(&self, last: u64) -> bool {
-        !self.is_open && self.closed_at.contains(&last)
+    /// Whether it says itself that it ends with an entry: its number, or the link behind it.
+    pub fn ends_with(&self, last: u64, link: Option<Link>) -> bool {
+        let is_linked = || link.is_some_and(|link| self.closed_with.contains(&link));
+        !self.is_open && (self.closed_at.contains(&last) || is_linked())
+    }
+
+    /// The last entry that it says itself that it has.
+    pub fn said_end(&self) -> Option<u64> {
+        self.closed_at.last().copied().filter(|_| !self.is_open)
     }
 }
 
@@ -183,17 +201,18 @@ fn take(head: &Head, payload: &[u8], finds: &mut Finds) {
     match head.kinds[..] {
         [_, at, _, _, ..] if head.kinds.len() <= 5 => {
             let link = values.get(4).and_then(|bytes| Link::from_slice(bytes));
-            let (at, kind, json) = (number(at, values[1]), text(values[2]), text(values[3]));
+            let (at, kind, json) = (number(at, values[1]), text(values[2]), values[3].to_vec());
             finds.cells.insert(Cell { seq: head.rowid, at, kind, json, link });
         }
         [_, open, seq, _, _, first] => {
             let (seq, link) = (number(seq, values[2]).unsigned_abs(), Link::from_slice(values[3]));
             if number(open, values[1]) == 0 {
                 finds.closed_at.insert(seq);
+                finds.closed_with.extend(link);
             } else {
                 finds.is_open = true;
             }
-            let first = (first != 0).then(|| text(values[5]));
+            let first = (first != 0).then(|| values[5].to_vec());
             finds.own.insert(Own { seq, link, first });
         }
         _ => {}

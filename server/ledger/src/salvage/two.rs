@@ -7,7 +7,6 @@ use super::scan::{Finds, scan};
 use super::{Meaning, Saved, chosen};
 use crate::mark::Marked;
 use crate::{Link, Record};
-use protocol::HostTime;
 
 /// What a mark says of the entries that can be saved, the worst first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -39,14 +38,7 @@ impl Saved {
     /// Whether something in a `-wal` is one of these entries, or follows one of them.
     fn goes_on_in(&self, wal: &Finds) -> bool {
         wal.cells.iter().any(|cell| {
-            let Some(link) = cell.link else { return false };
-            let record = Record {
-                seq: cell.seq,
-                at: HostTime(cell.at),
-                kind: cell.kind.as_str().into(),
-                json: cell.json.as_str().into(),
-                once: None,
-            };
+            let Some((record, Some(link))) = cell.entry() else { return false };
             let follows = || self.link(cell.seq.wrapping_sub(1)).is_some_and(|own| own.then(&record) == link);
             self.link(cell.seq) == Some(link) || follows()
         })
@@ -102,9 +94,11 @@ fn loose(best: &Saved, others: &[Saved], wal: &Finds, meaning: &dyn Meaning) -> 
         })
     };
     let reads = |kind: &str, json: &str| meaning.kind(json).is_some_and(|named| named == kind);
-    let cells = wal.cells.iter().filter(|cell| cell.seq > 0 && reads(&cell.kind, &cell.json));
-    let mut numbers: Vec<u64> =
-        cells.filter(|cell| !is_in(cell.seq, &cell.json)).map(|cell| cell.seq).collect();
+    let entries = wal.cells.iter().filter_map(|cell| Some(cell.entry()?.0));
+    let loose = |entry: &Record<'_>| {
+        entry.seq > 0 && reads(&entry.kind, &entry.json) && !is_in(entry.seq, &entry.json)
+    };
+    let mut numbers: Vec<u64> = entries.filter(loose).map(|entry| entry.seq).collect();
     numbers.sort_unstable();
     numbers.dedup();
     numbers.retain(|seq| !best.done.others.contains(seq));

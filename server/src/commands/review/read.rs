@@ -103,7 +103,7 @@ pub(super) fn known(without: &[String], names: &[String]) -> Result<(), PoolErro
 fn one(path: &Path, part: Part<'_>) -> Read {
     let mut reader = Reader::without(part.without);
     let found = ledger::inspect(path, |record| reader.take(record.seq, &record.kind, &record.json))?;
-    let broken = found.broken_words();
+    let broken = found.breaks_off();
     if !part.up_to_break || found.entries == 0 {
         found.whole(path)?;
     }
