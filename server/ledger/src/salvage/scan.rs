@@ -262,6 +262,13 @@ fn rows(page: &[u8], pages: &Pages<'_>, finds: &mut Finds) {
     }
 }
 
+/// What is there of the last page of a `-wal` that breaks off within it. A page is filled from its end, so that the newest row of
+/// it comes first.
+fn cut_off(wal: &[u8], size: usize) -> &[u8] {
+    let frames = wal.get(wal::HEAD..).unwrap_or_default().chunks_exact(wal::FRAME_HEAD + size);
+    frames.remainder().get(wal::FRAME_HEAD..).unwrap_or_default()
+}
+
 /// Everything that has the shape of an entry, in a ledger and its `-wal`.
 pub fn scan(main: &[u8], wal: &[u8]) -> Finds {
     let named = main.get(16..18).map(|two| usize::from(two[0]) << 8 | usize::from(two[1]));
@@ -276,6 +283,7 @@ pub fn scan(main: &[u8], wal: &[u8]) -> Finds {
         let pages = Pages { size, main, frames: wal::frames(wal, size).collect() };
         main.chunks(size).for_each(|page| rows(page, &pages, &mut finds));
         pages.frames.iter().for_each(|(_, page)| rows(page, &pages, &mut finds));
+        rows(cut_off(wal, size), &pages, &mut finds);
     }
     finds
 }

@@ -6,6 +6,8 @@ use protocol::HostTime;
 use std::fs;
 use std::path::PathBuf;
 
+mod wal;
+
 /// How many entries a ledger of these trials has.
 const ENTRIES: u64 = 60;
 
