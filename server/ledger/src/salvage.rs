@@ -107,6 +107,27 @@ fn chosen(finds: &Finds, marked: Option<Marked>, meaning: &dyn Meaning) -> Optio
     Some(saved)
 }
 
+/// What its own bytes prove to have been written after what can be read of a ledger, for whose end nothing vouches: an earlier
+/// `-wal` of its own hides it.
+fn hidden(read: &Saved, finds: impl Fn() -> Finds, meaning: &dyn Meaning) -> Option<Saved> {
+    if read.done.end_known {
+        return None;
+    }
+    let goes_on = |saved: &Saved| {
+        let is_after = saved.done.proven() > read.done.entries;
+        is_after && read.links.last().is_some_and(|link| saved.link(read.done.entries) == *link)
+    };
+    chosen(&finds(), None, meaning).filter(goes_on)
+}
+
+/// Up to which entry a ledger was written, as its own bytes prove, where less of it can be read and nothing vouches for its end.
+pub fn hidden_end(path: &Path, meaning: &dyn Meaning) -> Option<u64> {
+    let read = whole(path).filter(|read| !read.done.end_known)?;
+    let real = std::fs::canonicalize(path).ok()?;
+    let (bytes, wal) = (std::fs::read(&real).ok()?, std::fs::read(beside(&real, "-wal")).unwrap_or_default());
+    Some(hidden(&read, || finds(&real, &bytes, &wal), meaning)?.done.entries)
+}
+
 /// Writes whatever is whole of a ledger or a record into a new ledger, chained anew. Entries keep their numbers. Nothing if
 /// the first entry can't be had from anywhere: then nothing is written.
 ///
@@ -130,6 +151,7 @@ pub fn salvage(from: &Path, to: &Path, meaning: &dyn Meaning) -> Result<Option<S
     } else {
         let finds = || finds(&real, &bytes, &wal);
         let read = (!is_gone).then(|| whole(from)).flatten();
+        let read = read.map(|read| hidden(&read, finds, meaning).unwrap_or(read));
         read.or_else(|| {
             let finds = finds();
             let mut saved = chosen(&finds, marked, meaning)?;

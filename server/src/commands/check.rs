@@ -1,8 +1,10 @@
 //! `kettlecall check`.
 
+use super::salvage::Events;
 use super::whole;
 use crate::exit::Failure;
 use crate::output::print;
+use ledger::salvage::hidden_end;
 use ledger::{Ending, Found, inspect};
 use protocol::say::many;
 use room::{Kind, Room};
@@ -11,14 +13,24 @@ use std::path::Path;
 /// Says whether a ledger or a record is whole, and what is in it.
 pub fn run(path: &Path) -> Result<(), Failure> {
     let mut scores = 0;
-    let found = inspect(path, |record| {
+    let mut found = inspect(path, |record| {
         scores += usize::from(record.kind == Kind::Scored.name());
         Ok(())
     })?;
+    if let (Ending::Unmarked, None) = (found.ending, &found.broken) {
+        found.broken = hidden_end(path, &Events).map(|end| hidden(found.entries + 1, end));
+    }
     let room = if found.entries == 0 { None } else { Some(whole::room(path, true)?) };
     print(&page(path, &found, scores, room.as_ref()))?;
     found.whole(path)?;
     Ok(())
+}
+
+/// What is wrong where a ledger's own bytes have more than can be read.
+fn hidden(first: u64, end: u64) -> String {
+    let those =
+        if first == end { format!("entry {end} is") } else { format!("entries {first} to {end} are") };
+    format!("{those} in its bytes and can't be read, as where an earlier copy of its -wal was put beside it")
 }
 
 fn page(path: &Path, found: &Found, scores: usize, room: Option<&Room>) -> String {

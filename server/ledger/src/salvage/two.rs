@@ -31,7 +31,7 @@ impl Saved {
     }
 
     /// The link behind an entry, if it is known.
-    fn link(&self, seq: u64) -> Option<Link> {
+    pub(super) fn link(&self, seq: u64) -> Option<Link> {
         self.links.get(usize::try_from(seq.checked_sub(1)?).ok()?).copied().flatten()
     }
 
