@@ -326,7 +326,7 @@ impl Reading {
         }
         if !self.has_wal {
             return Some(
-                "a host had it open and did not close it, and neither its -wal nor its -mark is beside it: what was written last is missing"
+                "a host had it open and did not close it, and neither its -wal nor its -mark is beside it: what was written last may be missing"
                     .into(),
             );
         }
