@@ -131,7 +131,9 @@ fn told_of_plain(bytes: &[u8]) -> Told {
     // What is not the last line is an entry's: there the file was cut off.
     let is_cut = !end.starts_with(LAST);
     let lines = if is_cut { bytes } else { before };
-    let lines = lines.split(|&byte| byte == b'\n').skip(1).filter(|line| !line.is_empty());
+    // The first line may be missing.
+    let head = usize::from(!is_entry(lines));
+    let lines = lines.split(|&byte| byte == b'\n').skip(head).filter(|line| !line.is_empty());
     let (mut records, mut link, mut problem): (Vec<Record<'static>>, _, _) = (Vec::new(), Link::START, None);
     let (mut chained_from, mut proven) = (None, (0, Link::START));
     for (seq, bytes) in (1..).zip(lines) {

@@ -187,6 +187,10 @@ fn it_is_said_which_entries_of_a_damaged_record_are_whole() {
         let (_, found) = read(&path);
         assert!(found.entries == whole && found.broken.as_ref().unwrap().contains(words), "{found:?}");
     }
+    let (head, entries) = text.split_once('\n').unwrap();
+    fs::write(&path, entries).unwrap();
+    let (shown, found) = read(&path);
+    assert!(shown.len() == 6 && found.broken.unwrap().contains("no link covers"), "without {head}");
     // Damage may make any number of that of its form: only one that its sum bears out is another form's.
     let other_form = text.replacen(":2,", ":3,", 1);
     fs::write(&path, &other_form).unwrap();
