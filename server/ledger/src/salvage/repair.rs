@@ -6,10 +6,14 @@ use crate::{Link, Record};
 use protocol::HostTime;
 use std::borrow::Cow;
 use std::cell::Cell;
+use std::ops::Range;
 
 /// How many bytes are hashed at most for one entry, and for all.
 const FOR_ONE: u64 = 200_000_000;
 const FOR_ALL: u64 = 800_000_000;
+
+/// How far before the place where JSON stops being some the byte that was changed is looked for.
+const NEAR: usize = 64;
 
 /// What may still be spent.
 pub struct Budget(Cell<u64>);
@@ -62,21 +66,39 @@ pub fn one_byte(
     let length = json.len() as u64;
     let any: Vec<u8> = (1..=255).collect();
     let bits: Vec<u8> = (0..8).map(|bit| 1 << bit).collect();
-    let masks = [any, bits].into_iter().find(|masks| budget.pays(masks.len() as u64 * length, length))?;
     let mut bytes = json.to_vec();
-    for at in 0..bytes.len() {
-        for mask in &masks {
-            bytes[at] ^= mask;
-            if let Ok(text) = str::from_utf8(&bytes) {
-                tried.json = Cow::Owned(text.into());
-                if let Some(link) = gives(&tried) {
-                    return Some((tried, link));
+    let mut among = |places: Range<usize>, masks: &[u8]| {
+        for at in places {
+            for mask in masks {
+                bytes[at] ^= mask;
+                if let Ok(text) = str::from_utf8(&bytes) {
+                    tried.json = Cow::Owned(text.into());
+                    if let Some(link) = gives(&tried) {
+                        return Some((tried.clone(), link));
+                    }
                 }
+                bytes[at] ^= mask;
             }
-            bytes[at] ^= mask;
+        }
+        None
+    };
+    // What is no JSON any more was changed a little before the place where it stops being some.
+    let stops = stops(json);
+    let near = stops.saturating_sub(NEAR)..stops;
+    if budget.pays((any.len() * near.len()) as u64, length) {
+        let found = among(near, &any);
+        if found.is_some() {
+            return found;
         }
     }
-    None
+    let masks = [any, bits].into_iter().find(|masks| budget.pays(masks.len() as u64 * length, length))?;
+    among(0..json.len(), &masks)
+}
+
+/// How many bytes of JSON are JSON, up to the one that can't follow them; none if all of it is.
+fn stops(json: &[u8]) -> usize {
+    let fault = serde_json::from_slice::<serde::de::IgnoredAny>(json).err();
+    fault.filter(|fault| fault.line() == 1).map_or(0, |fault| fault.column().min(json.len()))
 }
 
 /// The same of an entry whose JSON is no text any more: the byte that was changed lies where it stops being one, or within the

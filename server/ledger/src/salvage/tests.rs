@@ -232,6 +232,30 @@ fn one_changed_byte_of_an_entry_is_put_right_by_its_link() {
     }
 }
 
+#[test]
+fn a_byte_that_makes_no_json_of_a_long_entry_is_put_right_whatever_it_was() {
+    let steps: Vec<serde_json::Value> =
+        (0..120).map(|at| serde_json::json!({ "code": "417", "at_us": at * 1_000, "pour": true })).collect();
+    let json = serde_json::json!({ "kind": "started", "steps": steps }).to_string();
+    let whole = Record { json: json.clone().into(), ..entries()[1].clone() };
+    let link = Link::START.then(&whole);
+    let mut tried = 0;
+    for at in (0..json.len()).step_by(211) {
+        let mut bytes = json.clone().into_bytes();
+        bytes[at] ^= 0x1b;
+        let Ok(text) = String::from_utf8(bytes) else { continue };
+        if serde_json::from_str::<serde::de::IgnoredAny>(&text).is_ok() {
+            continue;
+        }
+        tried += 1;
+        let hurt = Record { json: text.into(), ..whole.clone() };
+        let gives = |found: &Link| *found == link;
+        let mended = repair::one_byte(&hurt, &[Link::START], &gives, &repair::Budget::new());
+        assert_eq!(mended.map(|(record, _)| record).as_ref(), Some(&whole), "byte {at}");
+    }
+    assert!(json.len() > 4_000 && tried > 5, "{} {tried}", json.len());
+}
+
 /// A ledger of so many scores whose ids begin at `from`, with its `-wal` and its mark as they lie there while it is open.
 fn of_another(folder: &Path, name: &str, from: u64, scores: u64) -> (Vec<Record<'static>>, Sqlite) {
     let mut ledger = Sqlite::open(&folder.join(name)).unwrap();
