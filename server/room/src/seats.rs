@@ -189,9 +189,10 @@ impl Room {
         index
     }
 
-    /// How many people sit here: two seats of one person are one.
+    /// How many people sit here for the class: two seats of one person are one, and who only looks on, such as a board, is none.
     pub fn persons(&self) -> usize {
-        self.seats.iter().filter(|seat| seat.same_as.is_none()).count()
+        let is_one = |seat: &&Seat| seat.same_as.is_none() && seat.role != Role::Watches;
+        self.seats.iter().filter(is_one).count()
     }
 
     /// The seat of an id; of one that was joined to another, that other one.

@@ -1,7 +1,7 @@
 //! The seats in the order in which a teacher looks for them, as lines of a screen and as a list.
 
 use super::words::tally;
-use protocol::fit;
+use protocol::{Role, fit};
 use room::view::{SeatView, View};
 use std::cmp::Reverse;
 
@@ -24,12 +24,17 @@ fn owes(seat: &SeatView) -> bool {
     seat.counts && seat.role.scores()
 }
 
+/// How many have come for the class itself; who only looks on, such as a board, was not expected.
+fn came(view: &View) -> usize {
+    view.seats.iter().filter(|seat| seat.role != Role::Watches).count()
+}
+
 /// `16 of 20 complete`; before the first cup how many are seated.
 pub fn complete(view: &View) -> String {
     let owing = view.seats.iter().filter(|seat| owes(seat));
     let all_in = owing.clone().filter(|seat| behind(seat) == 0).count();
     if view.class_in.due == 0 {
-        format!("{} of {} expected", view.seats.len(), view.expected)
+        format!("{} of {} expected", came(view), view.expected)
     } else {
         format!("{all_in} of {} complete", owing.count())
     }
@@ -94,7 +99,7 @@ fn filled(pieces: &[String], width: usize) -> Vec<String> {
 
 /// Everybody, one a line, in the same order.
 pub fn list(view: &View) -> String {
-    let mut out = format!("{} of {} expected seats", view.seats.len(), view.expected);
+    let mut out = format!("{} of {} expected seats", came(view), view.expected);
     if view.class_in.due > 0 {
         out += &format!("; {}", complete(view));
     }
@@ -118,7 +123,7 @@ pub fn list(view: &View) -> String {
 mod tests {
     use super::*;
     use proptest::prelude::*;
-    use protocol::{HostTime, Phase, Role, SeatId};
+    use protocol::{HostTime, Phase, SeatId};
     use room::view::Tally;
     use uuid::Uuid;
 
