@@ -6,6 +6,7 @@ pub mod cues;
 pub mod lines;
 pub mod roster;
 pub mod screen;
+pub mod suggested;
 pub mod terminal;
 pub mod words;
 
@@ -88,6 +89,10 @@ async fn carry_out(host: &HostHandle, about: &About, typed: Typed) -> Result<Ans
         Typed::Summary => Answer::Page(summary(host).await?),
         Typed::Who => Answer::Page(words::who(&host.view(0).await?)),
         Typed::Key => Answer::Page(words::key(&*host.room().await?)),
+        Typed::Why(code) => {
+            let (room, now) = host.room_now().await?;
+            Answer::Page(suggested::why(&room, code, now))
+        }
         Typed::Help => Answer::Page(command::HELP.into()),
         Typed::Stop => Answer::Stop,
     })

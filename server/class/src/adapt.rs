@@ -45,9 +45,23 @@ pub(crate) fn is_compared<'a>(tea: &Tea, teas: impl IntoIterator<Item = &'a Tea>
 impl Class {
     /// What holds for a tea: nothing for ways of one leaf or where the strength is not asked, else the tea's own word or the class's.
     pub fn adapt(&self, tea: &Tea) -> Adapt {
-        if !self.sheet.strength || is_compared(tea, &self.teas) {
-            return Adapt::Off;
+        if self.stays_because(tea).is_some() { Adapt::Off } else { self.own_word(tea) }
+    }
+
+    /// Why the votes never change a tea's steeps, in words; nothing where they may.
+    pub fn stays_because(&self, tea: &Tea) -> Option<&'static str> {
+        if !self.sheet.strength {
+            Some("the sheet does not ask for the strength; nothing says whether a steep is too thin")
+        } else if is_compared(tea, &self.teas) {
+            Some("two ways of one leaf are compared; they stay as written")
+        } else if self.own_word(tea) == Adapt::Off {
+            Some("the class file has adapt = \"off\" for it; it stays as written")
+        } else {
+            None
         }
+    }
+
+    fn own_word(&self, tea: &Tea) -> Adapt {
         tea.adapt.unwrap_or(self.adapt)
     }
 }

@@ -69,6 +69,15 @@ pub enum Act {
         /// From lid on to the start of the decant, seconds.
         steep_s: u32,
     },
+    /// A steep that is dry stays as it was planned, whatever the votes suggest.
+    Kept {
+        /// The tea.
+        code: Code,
+        /// The round.
+        round: u32,
+        /// Its seconds as planned.
+        steep_s: u32,
+    },
     /// The last act that was not undone is.
     Undone,
 }
@@ -123,6 +132,8 @@ pub struct Course {
     steeps: BTreeMap<Turn, Steep>,
     /// Which teas are dropped.
     dropped: BTreeSet<Code>,
+    /// Which steeps stay as planned, by the teacher's word.
+    kept: BTreeSet<Turn>,
     /// What the teacher did and did not undo, in order.
     acts: Vec<Act>,
 }
@@ -136,7 +147,7 @@ impl Course {
                 ((code, steep), Steep { steep, steep_s, sat_s: None, temp_c, skipped: false })
             })
         });
-        Self { steeps: steeps.collect(), dropped: BTreeSet::new(), acts: Vec::new() }
+        Self { steeps: steeps.collect(), ..Self::default() }
     }
 
     /// The course after one more act. What an act is about and is not there is passed over: whether an act can be, is decided
@@ -177,6 +188,10 @@ impl Course {
             Act::Sat { code, round, steep_s } => {
                 self.steeps.entry((code, round)).and_modify(|steep| steep.sat_s = Some(steep_s));
             }
+            Act::Kept { code, round, steep_s } => {
+                self.kept.insert((code, round));
+                self.steeps.entry((code, round)).and_modify(|steep| steep.steep_s = steep_s);
+            }
             Act::Undone => {}
         }
     }
@@ -201,6 +216,11 @@ impl Course {
     /// Whether a tea is dropped.
     pub fn is_dropped(&self, code: Code) -> bool {
         self.dropped.contains(&code)
+    }
+
+    /// Whether the teacher wants a steep to stay as planned.
+    pub fn is_kept(&self, turn: Turn) -> bool {
+        self.kept.contains(&turn)
     }
 
     /// How many rounds there are.
@@ -264,6 +284,7 @@ mod tests {
             Act::Dropped { code, from: 2 },
             Act::Added { code, round: rounds + 1, steep: 1, steep_s: 30, temp_c: 90.0 },
             Act::Sat { code, round: 1, steep_s: 60 },
+            Act::Kept { code, round: 3, steep_s: 55 },
         ];
         let mut course = written.clone();
         let mut before = Vec::new();
@@ -274,6 +295,8 @@ mod tests {
         assert_eq!(course.steep((code, 1)).map(|steep| (steep.steep_s, steep.really_s())), Some((77, 60)));
         assert!(!served(&course, 2).contains(&code) && course.is_dropped(code));
         assert_eq!((served(&course, rounds + 1), course.rounds()), (vec![code], rounds + 1));
+        assert_eq!(course.steep((code, 3)).map(|steep| steep.steep_s), Some(55));
+        assert!(course.is_kept((code, 3)) && !course.is_kept((code, 2)));
         let back = course.after(&class, &Act::TakenBack { code, from: 2 });
         assert_eq!((served(&back, 2), back.is_dropped(code)), (codes, false));
         while let Some(before) = before.pop() {

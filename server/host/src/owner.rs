@@ -9,6 +9,7 @@ use crate::door::tries::{Tries, Wrong};
 use crate::links::Links;
 use crate::opening::Opened;
 use crate::stored;
+use class::course::Turn;
 use ledger::{Ledger, LedgerError};
 use protocol::wire::{Heard, Join, RefusalCode};
 use protocol::{HostTime, Phase, SeatId};
@@ -45,6 +46,8 @@ pub(crate) struct Owner {
     began_at: u64,
     /// What was asked while the ledger could not be written.
     waiting: Vec<Ask>,
+    /// The suggestions that were to be followed and could not be: the teacher has heard of it once.
+    not_followed: Vec<Turn>,
 }
 
 /// What a batch of asks has come to.
@@ -65,10 +68,10 @@ fn aside<T>(work: impl FnOnce() -> T) -> T {
     }
 }
 
-/// Waits until the class is to be closed by itself, or for a while: after the machine has slept the instant is nearer than it
+/// Waits until the class does something by itself, or for a while: after the machine has slept the instant is nearer than it
 /// was, and the ledger may have been taken away.
-fn until(clock: &HostClock, closes_at: Option<HostTime>) -> impl Future<Output = ()> + use<> {
-    let instant = closes_at.map(|at| clock.instant_of(at));
+fn until(clock: &HostClock, acts_at: Option<HostTime>) -> impl Future<Output = ()> + use<> {
+    let instant = acts_at.map(|at| clock.instant_of(at));
     async move {
         match instant {
             Some(at) => timeout(LOOK, sleep_until(at)).await.unwrap_or_default(),
@@ -83,7 +86,8 @@ impl Owner {
         let Opened { room, rounds, ledger, ids, clock, open_door, .. } = opened;
         let (began_at, links, tries) = (room.seq, Links::new(happenings), Tries::default());
         let room = Arc::new(room);
-        Self { room, rounds, ledger, clock, ids, links, open_door, tries, began_at, waiting: Vec::new() }
+        let (waiting, not_followed) = (Vec::new(), Vec::new());
+        Self { room, rounds, ledger, clock, ids, links, open_door, tries, began_at, waiting, not_followed }
     }
 
     /// Works until it is asked to stop or nobody is left to ask.
@@ -95,7 +99,9 @@ impl Owner {
         loop {
             asked.append(&mut self.waiting);
             if asked.is_empty() {
-                let look = until(&self.clock, self.room.closes_at());
+                let now = self.clock.now_after(self.room.last_at);
+                let acts_at = self.room.closes_at().or_else(|| self.room.asks_to_follow_at(now));
+                let look = until(&self.clock, acts_at);
                 let heard = tokio::select! {
                     biased;
                     heard = asks.recv_many(&mut asked, BATCH) => Some(heard),
@@ -112,6 +118,7 @@ impl Owner {
                 // The end of a last call is never refused.
                 let _ = self.decide(Command::TimeUp, &mut batch);
             }
+            self.follow(&mut batch);
             let Batch { entries, after, stop } = batch;
             if let Err(error) = self.keep(&entries, &mut asks).await {
                 self.links.stop("the host could not write its ledger; keep your scores, they were not taken");
@@ -272,6 +279,24 @@ impl Owner {
         batch.after.push(next);
     }
 
+    /// Takes the suggestions whose time has come, where the class file says so and the teacher has not said no.
+    fn follow(&mut self, batch: &mut Batch) {
+        let due = self.room.due_to_follow(self.clock.now_after(self.room.last_at));
+        if due.iter().all(|turn| self.not_followed.contains(turn)) {
+            return;
+        }
+        if let Err(refusal) = self.decide(Command::Follow, batch) {
+            let codes: Vec<String> = due.iter().map(|(code, _)| code.to_string()).collect();
+            let words = format!(
+                "what the votes suggest can't be followed, {} as planned: {}",
+                if codes.len() == 1 { format!("{} stays", codes[0]) } else { codes.join(", ") + " stay" },
+                refusal.reason
+            );
+            batch.after.push(After::Happen(Happening::Notice(words)));
+            self.not_followed.extend(due);
+        }
+    }
+
     /// Somebody who was let in asks for a place.
     fn join(
         &mut self,
@@ -350,7 +375,7 @@ impl Owner {
         let (room, rounds) = (&self.room, &self.rounds);
         let events = match command {
             // What a hold has left dry is planned anew: that may take as long as a commit.
-            Command::Teacher(Teacher::Resume | Teacher::Steer(_)) => {
+            Command::Teacher(Teacher::Resume | Teacher::Steer(_)) | Command::Follow => {
                 aside(|| room.decide(command, at, rounds))
             }
             _ => room.decide(command, at, rounds),

@@ -1,5 +1,6 @@
 //! What a command leads to: events, or a refusal with its reason. Nothing is changed here.
 
+mod adapt;
 mod correct;
 mod difference_test;
 mod score;
@@ -63,6 +64,8 @@ pub enum Command {
     Teacher(Teacher),
     /// The time that a last call gives has passed.
     TimeUp,
+    /// The suggestions that the class file wants followed are taken, as soon as their time has come.
+    Follow,
     /// The host process goes down in good order: the class is held if it runs.
     Stop,
 }
@@ -130,6 +133,7 @@ impl Room {
             Command::FellShort { seat, heard, ended } => Ok(vec![Event::FellShort { seat, heard, ended }]),
             Command::Teacher(wish) => self.teacher(&wish, now, rounds),
             Command::TimeUp => Ok(self.time_up(now)),
+            Command::Follow => self.follow_due(now, rounds),
             Command::Stop if self.phase == Phase::Running => Ok(vec![self.held_event(now)]),
             Command::Stop => Ok(Vec::new()),
         }

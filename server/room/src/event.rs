@@ -6,6 +6,7 @@
 //! Two folds read it: [`crate::Room`] all of it, [`crate::light`] what a review of many ledgers needs. Both match every
 //! variant by name, so that a new one does not compile until both say what they do with it.
 
+use crate::adapting::Adapted;
 use class::Class;
 use class::course::Act;
 use class::difference::DifferenceTest;
@@ -206,6 +207,9 @@ pub enum Event {
         /// What was done.
         #[serde(flatten)]
         act: Act,
+        /// The suggestions that were taken with it, one for each steep that it is about; else empty.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        suggested: Vec<Adapted>,
         /// From now on; absent where no cue changes.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         timetable: Option<Timetable>,

@@ -4,6 +4,7 @@
 //! [`Room::fold`] takes in one event that is already in the ledger. Two rooms are equal if all that they hold is: what only
 //! follows from the class and is slow to compute, the planned [`Rounds`], is no part of a room but handed to it.
 
+pub mod adapting;
 mod amend;
 mod anchor;
 pub mod answers;
@@ -23,6 +24,7 @@ pub mod scores;
 mod seats;
 pub mod view;
 
+pub use adapting::{Adapted, Offer};
 pub use amend::{Amendment, missing};
 pub use anchor::{Anchor, World};
 pub use damage::Damage;
@@ -62,6 +64,8 @@ pub struct Room {
     pub class: Class,
     /// The class as it is run: as written, with what the teacher changed on the way.
     pub course: Course,
+    /// The steeps that were given another time by the votes, in order, those that were undone among them.
+    pub adapted: Vec<Adapted>,
     /// What its codes and serving orders were drawn from.
     pub seed: u64,
     /// The seats in the order in which they were first taken.
@@ -117,6 +121,7 @@ impl Room {
             class_id,
             course: Course::written(&class),
             class,
+            adapted: Vec::new(),
             seed,
             seats: Vec::new(),
             phase: Phase::Lobby,
@@ -200,7 +205,8 @@ impl Room {
                 (self.phase, self.timetable, self.tasting_left_s) = (Phase::Held, timetable, tasting_left_s);
                 self.timetable_seq = seq;
             }
-            Event::Steered { act, timetable } => {
+            Event::Steered { act, suggested, timetable } => {
+                self.adapted.extend(suggested);
                 self.course = self.course.after(&self.class, &act);
                 if let Some(timetable) = timetable {
                     (self.timetable, self.timetable_seq) = (timetable, seq);

@@ -6,6 +6,7 @@ use protocol::time::SECOND_US;
 use protocol::wire::{Join, RefusalCode};
 use protocol::{Action, Answer, Cue, Score};
 
+mod adapting;
 mod closing;
 mod correcting;
 mod difference_test;

@@ -1,6 +1,6 @@
 //! What the teacher sees of a running class, computed from the state at an instant.
 
-use super::{Room, Seat, Served};
+use super::{Offer, Room, Seat, Served};
 use crate::scores::Cup;
 use protocol::{Code, Cue, HostTime, JoinCode, Phase, Role, SeatId, TeaClock, TestKind};
 
@@ -41,6 +41,8 @@ pub struct View {
     pub round_in: Tally,
     /// Sheets in and due for everything decanted so far.
     pub class_in: Tally,
+    /// What the votes suggest for steeps that are not poured yet.
+    pub suggestions: Vec<Offer>,
     /// The difference tests.
     pub tests: Vec<TestView>,
 }
@@ -169,6 +171,7 @@ impl Room {
             all_done: self.phase == Phase::Running && ahead.is_empty(),
             round_in: tally(&|cup| cup.1 == round),
             class_in: tally(&|_| true),
+            suggestions: self.suggestions(now),
             tests: self.test_views(),
         }
     }

@@ -17,6 +17,9 @@ drop 417         serve 417 no more; its scores stay
 take 417         take 417 back in
 again 417 [2]    steep 417 again at the end: as in round 2, or as the last time
 more 417 30      steep 417 once more, for 30 s
+follow [417 32]  steep as the votes suggest: all teas, or 417, or 417 for 32 s instead
+leave 417        keep the next steep of 417 as planned, whatever is suggested
+why [417]        why something is suggested for a tea, or nothing
 was 417 2 60     417 really sat 60 s in round 2; no cue changes
 undo             take the last of these changes back
 who              who is seated, linked, and how many sheets are in
@@ -42,6 +45,8 @@ pub enum Typed {
     Who,
     /// Show which tea is under which code.
     Key,
+    /// Show why something is suggested for a tea's next steep, or for all teas'.
+    Why(Option<Code>),
     /// Show how to join.
     Code,
     /// Draw another join code.
@@ -52,9 +57,10 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 24] = [
+const WORDS: [&str; 26] = [
     "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take", "again", "more", "was", "undo",
-    "key", "who", "summary", "reveal", "test", "release", "code", "leave", "count", "close", "stop", "help",
+    "follow", "why", "key", "who", "summary", "reveal", "test", "release", "code", "leave", "count", "close",
+    "stop", "help",
 ];
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
 /// by the secret that it had.
@@ -85,8 +91,11 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
             }
         },
         ("leave", rest) => match rest.split_once(char::is_whitespace) {
+            None if rest.parse::<Code>().is_ok() => Typed::Teacher(Teacher::Steer(steering("leave", rest)?)),
             Some(("out", name)) => Typed::Teacher(Teacher::Count { name: name.trim().into(), counts: false }),
-            _ => return Err("leave out whom? Type for example: leave out Ann".into()),
+            _ => {
+                return Err("leave what? Type for example: leave out Ann, for a seat whose scores are not to count; leave 417, for a tea whose next steep stays as planned".into());
+            }
         },
         ("count", "") => return Err("count whom? Type for example: count Ann".into()),
         ("count", name) => Typed::Teacher(Teacher::Count { name: name.into(), counts: true }),
@@ -102,9 +111,15 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         ("release", "") => return Err("release whom? Type for example: release Ann".into()),
         ("release", name) => Typed::Teacher(Teacher::Release(name.into())),
         ("undo", "") => Typed::Teacher(Teacher::Steer(Steering::Undo)),
-        (word @ ("longer" | "shorter" | "skip" | "drop" | "take" | "again" | "more" | "was"), rest) => {
-            Typed::Teacher(Teacher::Steer(steering(word, rest)?))
-        }
+        (
+            word @ ("longer" | "shorter" | "skip" | "drop" | "take" | "again" | "more" | "was" | "follow"),
+            rest,
+        ) => Typed::Teacher(Teacher::Steer(steering(word, rest)?)),
+        ("why", "") => Typed::Why(None),
+        ("why", code) => match code.parse() {
+            Ok(code) => Typed::Why(Some(code)),
+            Err(problem) => return Err(format!("why which tea? {problem}, or `why` alone for all")),
+        },
         ("code", "") => Typed::Code,
         ("code", "new") => Typed::NewCode,
         ("who", "") => Typed::Who,
@@ -156,8 +171,17 @@ fn steering(word: &str, rest: &str) -> Result<Steering, String> {
                 _ => "a tea, and a round if it is not the next or last: CODE or CODE 3",
             }
         }
-        "drop" | "take" => match typed[..] {
+        "follow" => match typed[..] {
+            [] => return Ok(Steering::Follow { codes: Vec::new(), steep_s: None }),
+            [tea] => return Ok(Steering::Follow { codes: vec![code(tea)?], steep_s: None }),
+            [tea, seconds] if number(seconds).is_some() => {
+                return Ok(Steering::Follow { codes: vec![code(tea)?], steep_s: number(seconds) });
+            }
+            _ => "no tea for all, or one, and its seconds if you wish others: CODE or CODE 32",
+        },
+        "drop" | "take" | "leave" => match typed[..] {
             [tea] if word == "drop" => return Ok(Steering::Drop(code(tea)?)),
+            [tea] if word == "leave" => return Ok(Steering::Leave(code(tea)?)),
             [tea] => return Ok(Steering::Take(code(tea)?)),
             _ => "a tea: CODE",
         },
@@ -210,7 +234,9 @@ mod tests {
             };
             assert!(matches!(parse(typed), Ok(Some(_))), "{word}");
         }
-        assert_eq!(HELP.lines().count(), WORDS.len());
+        let words: Vec<&str> = HELP.lines().filter_map(|line| line.split_whitespace().next()).collect();
+        let twice = words.iter().filter(|word| **word == "leave").count() - 1;
+        assert_eq!((words.len() - twice, twice), (WORDS.len(), 1), "`leave` has two uses");
     }
 
     #[test]
@@ -220,6 +246,7 @@ mod tests {
         assert_eq!(parse("reveal 417"), Ok(Some(Typed::Teacher(Teacher::Reveal(protocol::Code::new(417))))));
         let left_out = Typed::Teacher(Teacher::Count { name: "Li Wei".into(), counts: false });
         assert_eq!(parse("leave out Li Wei"), Ok(Some(left_out)));
+        assert_eq!(parse("why 417"), Ok(Some(Typed::Why(Code::new(417)))));
         assert_eq!(parse("   "), Ok(None));
     }
 
@@ -238,6 +265,10 @@ mod tests {
             ("more 417 30", Steering::More { code: code(417), steep_s: 30 }),
             ("was 417 2 60", Steering::Was { code: code(417), round: 2, steep_s: 60 }),
             ("undo", Steering::Undo),
+            ("follow", Steering::Follow { codes: vec![], steep_s: None }),
+            ("follow 417", Steering::Follow { codes: vec![code(417)], steep_s: None }),
+            ("follow 417 32s", Steering::Follow { codes: vec![code(417)], steep_s: Some(32) }),
+            ("leave 417", Steering::Leave(code(417))),
         ] {
             assert_eq!(parse(line), Ok(Some(Typed::Teacher(Teacher::Steer(wish)))), "{line}");
         }
@@ -284,6 +315,10 @@ mod tests {
             ("drop", "drop 417"),
             ("more 417", "more 417 30"),
             ("was 417 60", "was 417 2 60"),
+            ("follow 41", "three digits"),
+            ("follow 417 soon", "follow 417, or follow 417 32"),
+            ("why 41", "`why` alone for all"),
+            ("leave", "leave 417, for a tea"),
             ("undo that", "stands alone"),
             ("code KX7M-QR4T", "`code new` draws another"),
             ("\u{1b}[2J", "is not understood"),

@@ -2,12 +2,14 @@
 
 use super::command::{Typed, parse};
 use super::words::still_blind;
-use super::{About, Answer, ConsoleError, Ended, carry_out, cues, words};
+use super::{About, Answer, ConsoleError, Ended, carry_out, cues, suggested, words};
+use class::course::Turn;
 use host::Happening;
 use host::Host;
 use protocol::text::message;
-use protocol::{HostTime, SeatId, Timetable};
-use room::{Event, Teacher};
+use protocol::{Action, HostTime, SeatId, Timetable};
+use room::view::View;
+use room::{Event, Offer, Teacher};
 use std::collections::HashMap;
 use std::io::{BufRead, Write};
 use tokio::sync::mpsc;
@@ -63,6 +65,8 @@ struct Course {
     names: HashMap<SeatId, String>,
     pourers: u8,
     kettles: Vec<String>,
+    /// What was said last of what is suggested for a cup.
+    suggested: HashMap<Turn, String>,
 }
 
 impl Course {
@@ -78,6 +82,19 @@ impl Course {
             Event::Seated { seat, name, .. } => drop(self.names.insert(*seat, name.clone())),
             _ => {}
         }
+    }
+
+    /// What is suggested and was not said yet: once all sheets are in, or the time for them is over.
+    fn suggested(&mut self, view: &View) -> Vec<String> {
+        let closes = |round| self.timetable.find(Action::SheetCloses, None, round).map(|cue| cue.at);
+        let over = |offer: &&Offer| offer.all_in || closes(offer.voted_in).is_none_or(|at| at <= view.now);
+        let due: Vec<&Offer> = view.suggestions.iter().filter(over).collect();
+        let news = due.into_iter().filter_map(|offer| {
+            let line = suggested::line(offer);
+            let said = self.suggested.insert((offer.suggestion.tea, offer.round), line.clone());
+            (said.as_ref() != Some(&line)).then_some(line)
+        });
+        news.collect()
     }
 
     fn name(&self, seat: SeatId) -> String {
@@ -134,6 +151,11 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                 if let Some(line) = words::happening(&happening, &course.kettles, |seat| course.name(seat)) {
                     print(out, &line);
                 }
+                let may_suggest = matches!(&happening, Happening::Entry(entry) if matches!(entry.event, Event::Scored { .. }));
+                // Of many at once the last is soon enough.
+                if may_suggest && host.happenings.is_empty() {
+                    suggest(&host, &mut course, out).await?;
+                }
                 match &happening {
                     Happening::Entry(entry) if entry.event == Event::Closed => {
                         let names = reveals == AtClose::Reveals;
@@ -154,6 +176,7 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                     print(out, &cues::cue(cue, course.pourers, &course.kettles));
                 }
                 course.shown = now;
+                suggest(&host, &mut course, out).await?;
             }
             // Before what was typed: a heap of lines does not make two presses of Ctrl-C one.
             hard = signals.recv() => {
@@ -227,6 +250,13 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
     Ok(ended)
 }
 
+/// Says what is newly suggested.
+async fn suggest(host: &Host, course: &mut Course, out: &mut Lines) -> Result<(), ConsoleError> {
+    let view = host.handle.view(0).await?;
+    course.suggested(&view).iter().for_each(|line| print(out, line));
+    Ok(())
+}
+
 async fn first_course(host: &Host) -> Result<Course, ConsoleError> {
     let room = host.handle.room().await?;
     Ok(Course {
@@ -234,6 +264,7 @@ async fn first_course(host: &Host) -> Result<Course, ConsoleError> {
         names: room.seats.iter().map(|s| (s.id, s.name.clone())).collect(),
         pourers: room.class.pourers.hands(),
         kettles: room.class.kettle_names(),
+        suggested: HashMap::new(),
         timetable: room.timetable.clone(),
     })
 }

@@ -157,6 +157,7 @@ mod tests {
             all_done: false,
             round_in: all,
             class_in: all,
+            suggestions: Vec::new(),
             tests: Vec::new(),
         }
     }

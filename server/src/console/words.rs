@@ -2,6 +2,7 @@
 
 use super::cues::{first_cue, wait};
 use super::roster;
+use super::suggested::taken;
 use class::course::{Act, Timed};
 use host::Happening;
 use protocol::Phase;
@@ -40,7 +41,11 @@ pub fn happening(
             let wait = wait(&timetable.cues, entry.at, kettles).unwrap_or_default();
             format!("resumed: {}{wait}", first_cue(&timetable.cues, entry.at, kettles))
         }
-        Event::Steered { act, .. } => steered(act),
+        Event::Steered { act, suggested, .. } if suggested.is_empty() => steered(act),
+        Event::Steered { suggested, .. } => {
+            let each: Vec<String> = suggested.iter().map(taken).collect();
+            each.join(" · ")
+        }
         Event::Scored { seat, score, .. } => {
             let again = if score.revision > 1 { ", revised" } else { "" };
             // Not which ones: the class may see this, too.
@@ -104,6 +109,9 @@ fn steered(act: &Act) -> String {
             format!("{code} steep {steep} is steeped in round {round}, {steep_s} s")
         }
         Act::Sat { code, round, steep_s } => format!("{code} sat {steep_s} s in round {round}"),
+        Act::Kept { code, round, steep_s } => {
+            format!("{code} stays as planned in round {round}, {steep_s} s")
+        }
         Act::Undone => "undone: the last change is taken back".into(),
     }
 }
@@ -222,6 +230,7 @@ mod tests {
                 "417 steep 2 is steeped in round 5, 40 s",
             ),
             (Act::Sat { code, round: 2, steep_s: 60 }, "417 sat 60 s in round 2"),
+            (Act::Kept { code, round: 2, steep_s: 25 }, "417 stays as planned in round 2, 25 s"),
             (Act::Undone, "undone: the last change is taken back"),
         ] {
             assert_eq!(steered(&act), words);

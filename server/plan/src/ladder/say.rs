@@ -9,6 +9,13 @@ const COLUMNS: usize = 80;
 /// `417: 7 of 8 voted · too thin (5 thin, 2 right) · planned 25 s → 34 s`: never wider than 80 columns.
 impl fmt::Display for Suggestion {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.line(COLUMNS))
+    }
+}
+
+impl Suggestion {
+    /// The suggestion in a line of so many columns, with as much of the votes as they have room for.
+    pub fn line(&self, columns: usize) -> String {
         let seconds = match self.answer {
             Answer::Stays => format!("planned {} s stays", self.planned_s),
             Answer::Takes(seconds) => format!("planned {} s → {seconds} s", self.planned_s),
@@ -16,7 +23,7 @@ impl fmt::Display for Suggestion {
         };
         let voted = format!("{} of {} voted", self.votes.all(), self.could_vote);
         let found = match self.votes.side() {
-            Side::NoVotes => return write!(f, "{}: {voted} · {seconds}", self.tea),
+            Side::NoVotes => return format!("{}: {voted} · {seconds}", self.tea),
             Side::TooThin => "too thin",
             Side::TooStrong => "too strong",
             Side::Right => "about right",
@@ -32,13 +39,12 @@ impl fmt::Display for Suggestion {
             format!("{tea}: {voted} · {found} ({}) · {seconds}", each.join(", ")),
             format!("{tea}: {found} ({}) · {seconds}", each.join(", ")),
             format!("{tea}: {voted} · {found} · {seconds}"),
+            format!("{tea}: {found} · {seconds}"),
         ];
-        let fits = lines.iter().find(|line| line.chars().count() <= COLUMNS);
-        f.write_str(fits.unwrap_or(&lines[2]))
+        let [.., shortest] = &lines;
+        lines.iter().find(|line| line.chars().count() <= columns).unwrap_or(shortest).clone()
     }
-}
 
-impl Suggestion {
     /// Why, in a few sentences for the teacher.
     pub fn why(&self) -> String {
         let Self { votes, steep, planned_s, .. } = self;

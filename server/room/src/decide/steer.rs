@@ -1,7 +1,8 @@
 //! A class that runs is steered: the teacher's acts, decided. Each becomes one event with one revision of the timetable.
 
+use super::adapt::timed;
 use super::{Refusal, Rounds, refuse};
-use crate::{Entry, Event, Room};
+use crate::{Adapted, Entry, Event, Room};
 use class::course::{Act, Course, LONGEST_STEEP_S, MOST_ROUNDS, Steep, Timed, Turn};
 use plan::steer::{STEER_S, find_hands, is_begun, retime, standing, wet};
 use plan::{Rest, hold::BEGUN_S, plan};
@@ -52,6 +53,15 @@ pub enum Steering {
         /// Seconds from lid on to the start of the decant.
         steep_s: u32,
     },
+    /// The next steeps of some teas are as long as the votes suggest; of all teas where none is named.
+    Follow {
+        /// The teas.
+        codes: Vec<Code>,
+        /// So many seconds instead of what is suggested.
+        steep_s: Option<u32>,
+    },
+    /// The next steep of a tea stays as planned, whatever the votes suggest.
+    Leave(Code),
     /// The last act is undone.
     Undo,
 }
@@ -59,7 +69,7 @@ pub enum Steering {
 /// How many seconds beside a wish are tried that can't be.
 const NEAR_S: i32 = 120;
 
-fn no<T>(reason: impl Into<String>) -> Result<T, Refusal> {
+pub(super) fn no<T>(reason: impl Into<String>) -> Result<T, Refusal> {
     refuse(RefusalCode::Other, reason)
 }
 
@@ -77,13 +87,32 @@ impl Room {
         if self.last_call.is_some() && !matches!(wish, Steering::Was { .. }) {
             return no("the last call is on: nothing is poured any more");
         }
-        let Some(act) = self.act(wish, now)? else { return Ok(Vec::new()) };
+        let suggested = match wish {
+            Steering::Follow { codes, steep_s } => self.suggested(codes, *steep_s, now)?,
+            _ => Vec::new(),
+        };
+        let act = if suggested.is_empty() { self.act(wish, now)? } else { Some(timed(&suggested)) };
+        match act {
+            Some(act) => self.steered_to(act, suggested, wish, now, rounds),
+            None => Ok(Vec::new()),
+        }
+    }
+
+    /// The event of an act that can be, with the suggestions that were taken with it.
+    pub(super) fn steered_to(
+        &self,
+        act: Act,
+        suggested: Vec<Adapted>,
+        wish: &Steering,
+        now: HostTime,
+        rounds: &Rounds,
+    ) -> Result<Vec<Event>, Refusal> {
         let course = self.course.after(&self.class, &act);
         let timetable = match self.kept(&course, now) {
             Ok(kept) => self.steered(&course, kept, now, rounds)?,
             Err(other) => return no(self.no_hands(wish, &other, now)),
         };
-        Ok(vec![Event::Steered { act, timetable }])
+        Ok(vec![Event::Steered { act, suggested, timetable }])
     }
 
     /// What an event is about to move, in words; nothing for one that moves no cue.
@@ -113,6 +142,8 @@ impl Room {
             Steering::Again { code, round } => self.again(code, round, now).map(Some),
             Steering::More { code, steep_s } => self.more(code, steep_s, now).map(Some),
             Steering::Was { code, round, steep_s } => self.was(code, round, steep_s, now),
+            Steering::Follow { .. } => Ok(None),
+            Steering::Leave(code) => self.leave(code, now),
             Steering::Undo => self.undo(now).map(Some),
         }
     }
@@ -406,6 +437,10 @@ impl Room {
                     ));
                 }
             }
+            Act::Kept { code, round, .. } => {
+                let steep_s = before.steep((code, round)).map_or(0, |steep| steep.steep_s);
+                self.check_passed(code, round, steep_s, now)?;
+            }
             Act::Sat { .. } | Act::Undone => {}
         }
         Ok(Act::Undone)
@@ -416,10 +451,11 @@ impl Steering {
     /// The teas that it is about.
     fn codes(&self) -> &[Code] {
         match self {
-            Steering::Longer { codes, .. } => codes,
+            Steering::Longer { codes, .. } | Steering::Follow { codes, .. } => codes,
             Steering::Skip { code, .. }
             | Steering::Drop(code)
             | Steering::Take(code)
+            | Steering::Leave(code)
             | Steering::Again { code, .. }
             | Steering::More { code, .. }
             | Steering::Was { code, .. } => std::slice::from_ref(code),

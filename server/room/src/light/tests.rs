@@ -70,6 +70,7 @@ fn an_act() -> impl Strategy<Value = Act> {
             Act::Added { code, round, steep: 1, steep_s, temp_c: 90.0 }
         }),
         (a_code(), 0u32..5, 0u32..90).prop_map(|(code, round, steep_s)| Act::Sat { code, round, steep_s }),
+        (a_code(), 0u32..5, 0u32..90).prop_map(|(code, round, steep_s)| Act::Kept { code, round, steep_s }),
         (a_code(), 0u32..5).prop_map(|(code, round)| Act::Skipped { code, round }),
         (a_code(), 0u32..5).prop_map(|(code, from)| Act::Dropped { code, from }),
         (a_code(), 0u32..5).prop_map(|(code, from)| Act::TakenBack { code, from }),
@@ -105,7 +106,7 @@ fn an_event() -> impl Strategy<Value = Event> {
         2 => (a_code(), 0u32..4, prop::option::of(0u8..4)).prop_map(|(code, steep, n)| {
             Event::Restored { code, steep, seat: n.map(seat), reason: "a slip".into() }
         }),
-        2 => an_act().prop_map(|act| Event::Steered { act, timetable: None }),
+        2 => an_act().prop_map(|act| Event::Steered { act, suggested: vec![], timetable: None }),
         1 => a_code().prop_map(|code| Event::Revealed { codes: vec![code] }),
         1 => Just(Event::TestOpened { test: 1 }),
         1 => (0u8..3, a_code()).prop_map(answer),

@@ -205,7 +205,7 @@ enum Step {
 
 fn a_step() -> impl Strategy<Value = Step> {
     prop_oneof![
-        8 => (0usize..5, 0usize..5, 0u32..9, -60i32..90, 0u8..9)
+        8 => (0usize..5, 0usize..5, 0u32..9, -60i32..90, 0u8..11)
             .prop_map(|(tea, other, round, by_s, act)| Step::Steer(tea, other, round, by_s, act)),
         1 => Just(Step::Hold),
         2 => Just(Step::Resume),
@@ -226,6 +226,8 @@ fn wish(codes: &[Code], (tea, other, round, by_s, act): (usize, usize, u32, i32,
         5 => Steering::Again { code, round: of },
         6 => Steering::More { code, steep_s: by_s.unsigned_abs() },
         7 => Steering::Was { code, round, steep_s: by_s.unsigned_abs() },
+        8 => Steering::Follow { codes: vec![code], steep_s: Some(by_s.unsigned_abs()) },
+        9 => Steering::Leave(code),
         _ => Steering::Undo,
     }
 }
@@ -285,7 +287,8 @@ fn laws(text: &str, steps: Vec<(Step, i64)>) -> Result<(), TestCaseError> {
             Step::Score(tea, round) => {
                 let id = led.fresh();
                 let seat = led.room.seats[0].id;
-                let score = Score { code: codes[tea % codes.len()], ..score(id, 417, round, 1, 5) };
+                let strength = Some(protocol::Strength::TooThin);
+                let score = Score { code: codes[tea % codes.len()], strength, ..score(id, 417, round, 1, 5) };
                 led.command(&Command::Score { seat, score }, now_s)
             }
             Step::Restart => {

@@ -2,8 +2,8 @@
 
 use super::room_for::{FOOT, rows};
 use super::{Question, Screen, next, teas};
-use crate::console::roster;
 use crate::console::words::{missing, reveal_question, still_blind, writing};
+use crate::console::{roster, suggested};
 use protocol::{CAUTIONS, Phase, fit};
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -30,7 +30,8 @@ impl Screen {
             return;
         }
         let wanted = roster::lines(view, width, usize::MAX).len() as u16;
-        let rows = rows(view, area.height, wanted);
+        let suggested = suggested::lines(view, width, usize::MAX).len() as u16;
+        let rows = rows(view, area.height, wanted, suggested);
         let mut below = above;
         let mut head = vec![title(view, width)];
         head.extend((rows.join > 0).then(|| Line::from(self.join(view, width))));
@@ -43,6 +44,10 @@ impl Screen {
         middle.push(Line::styled(fit::cut_middle(&next::next(view), width), BOLD));
         middle.extend((rows.then > 0).then(|| Line::from(fit::cut(&next::then(view), width))));
         middle.extend((rows.sheets > 0).then(|| Line::from(fit::cut(&next::sheets(view), width))));
+        if rows.suggested > 0 {
+            let suggested = suggested::lines(view, width, rows.suggested.into());
+            middle.extend(suggested.iter().map(|line| Line::from(fit::cut(line, width))));
+        }
         middle.extend(roster::lines(view, width, rows.seats.into()).into_iter().map(Line::from));
         middle.extend((rows.news_rule > 0).then(|| rule(width)));
         put(frame, &mut below, middle);

@@ -17,13 +17,14 @@ pub(super) struct Rows {
     pub(super) gap: u16,
     pub(super) then: u16,
     pub(super) sheets: u16,
+    pub(super) suggested: u16,
     pub(super) seats: u16,
     pub(super) news_rule: u16,
     pub(super) news: u16,
 }
 
-/// The lines of a screen `height` high whose seats would like so many.
-pub(super) fn rows(view: &View, height: u16, seats: u16) -> Rows {
+/// The lines of a screen `height` high whose seats and suggestions would like so many.
+pub(super) fn rows(view: &View, height: u16, seats: u16, suggested: u16) -> Rows {
     let lobby = view.phase == Phase::Lobby;
     // Title, what comes next, one line of seats.
     let fixed = 3 + FOOT + NEWS;
@@ -40,6 +41,7 @@ pub(super) fn rows(view: &View, height: u16, seats: u16) -> Rows {
     rows.then = take(running);
     rows.seats = 1 + take(seats.saturating_sub(1).min(1));
     rows.sheets = take(running);
+    rows.suggested = take(suggested);
     rows.join += take(1 - rows.join);
     let cautions = if lobby { take(CAUTIONS.len() as u16) } else { 0 };
     rows.rule = take(1);

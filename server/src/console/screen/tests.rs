@@ -45,7 +45,7 @@ impl Class {
     }
 
     fn with(text: &str, names: &[&str]) -> Self {
-        let class = Box::new(read::class(text).unwrap());
+        let class = Box::new(read::class(text).unwrap().with_codes(7));
         let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
         let room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
         let rounds = plan::plan_rounds(&room.class);
@@ -120,6 +120,8 @@ macro_rules! pictures {
         insta::assert_snapshot!(concat!($name, "-60x20"), class.picture(60, 20));
     };
 }
+
+mod suggested;
 
 #[test]
 fn the_lobby_shows_how_to_join_who_is_seated_and_the_cautions() {
