@@ -2,6 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
+mod adapted;
 mod back;
 mod class;
 mod code;
