@@ -118,6 +118,7 @@ impl Page<'_> {
             sections.push(self.ways(pictures));
             sections.push(self.words(pictures));
             sections.push(self.strength(pictures));
+            sections.push(self.adapted());
             sections.push(self.agreement(lead, pictures));
         } else {
             sections.push(self.teas());
@@ -171,6 +172,13 @@ impl Page<'_> {
             }
         };
         Section::folded("Every finding with its evidence", body)
+    }
+
+    /// The steeps that followed the votes while the class ran.
+    fn adapted(&self) -> Option<Section> {
+        let lines = self.summary.adapted.iter().map(|steep| (None, &steep.text));
+        let body = parts::list(lines);
+        (!self.summary.adapted.is_empty()).then(|| Section::new("Steeps changed by the votes", body))
     }
 
     fn teas(&self) -> Option<Section> {

@@ -72,6 +72,7 @@ impl<'a> Page<'a> {
             self.totals();
             self.ways();
             self.strength();
+            self.adapted();
             self.words();
             self.agreement();
         }

@@ -1,5 +1,6 @@
 //! What the class found, per tea and steep and attribute. Pure: the same ledger gives the same summary everywhere.
 
+pub mod adapted;
 pub mod aside;
 pub mod data;
 pub mod figures;
@@ -13,6 +14,7 @@ pub mod sentence;
 pub mod several;
 pub mod sheets;
 
+use adapted::{AdaptedSteep, adapted};
 use aside::{Aside, aside};
 use class::steeping::Steeping;
 use findings::Findings;
@@ -60,6 +62,8 @@ pub struct Summary {
     pub findings: Findings,
     /// How many people sat down, whether their scores count or not.
     pub came: usize,
+    /// The steeps that were given another time by the votes on the one before, and how the votes on them went.
+    pub adapted: Vec<AdaptedSteep>,
 }
 
 /// One seat.
@@ -228,6 +232,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
         teas: teas.collect(),
         findings: findings::find(room, now),
         came: room.persons(),
+        adapted: adapted(room, &served),
     }
 }
 

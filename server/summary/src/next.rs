@@ -73,13 +73,13 @@ fn next_title(title: &str) -> String {
 /// any two ways. Ways that are blind are never named.
 fn candidates(pool: &Pool, records: &[&ClassScores]) -> Vec<Written> {
     // How each way was last made.
-    let mut made: BTreeMap<usize, &Tea> = BTreeMap::new();
+    let mut made: BTreeMap<usize, Tea> = BTreeMap::new();
     for (record, of_teas) in records.iter().zip(ways(records).1) {
-        made.extend(of_teas.into_iter().zip(&record.class.teas));
+        made.extend(of_teas.into_iter().zip(record.class.teas.iter().map(|tea| record.course.as_run(tea))));
     }
     let known = |way: usize| pool.ways.iter().any(|w| w.way.way == way && w.way.known.is_some());
     let mut list = List::default();
-    for (&way, tea) in made.iter().map(|(w, t)| (w, *t)).filter(|(w, _)| known(**w + 1)) {
+    for (&way, tea) in made.iter().filter(|(w, _)| known(**w + 1)) {
         let changes: Vec<&Rule> = pool
             .rules
             .iter()

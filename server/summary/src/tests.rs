@@ -193,7 +193,7 @@ fn a_recipe_is_what_was_poured_and_not_what_was_written() {
 fn a_review_reads_the_course_as_it_was_run() {
     let written = room().class.tea(code(417)).unwrap().steep_s.clone();
     let sat = Act::Sat { code: code(417), round: 2, steep_s: 77 };
-    let steered = |act| Event::Steered { act, timetable: None };
+    let steered = |act| Event::Steered { act, suggested: vec![], timetable: None };
     let blind = after([steered(sat.clone())]);
     assert_eq!(blind.aside[0].text, "417 was given another time in round 2 than was written.");
     let of = |summary: &Summary| summary.teas.iter().find(|t| t.code == code(417)).unwrap().clone();
@@ -213,4 +213,47 @@ fn a_review_reads_the_course_as_it_was_run() {
     let course: Vec<_> = tea.course.iter().map(|turn| (turn.round, turn.steep, turn.steep_s)).collect();
     assert_eq!(course[..2], [(1, 1, Some(written[0])), (2, 2, Some(77))]);
     assert_eq!(open.aside[0].text, format!("417 sat 77 s in round 2, not {} s.", written[1]));
+}
+
+#[test]
+fn a_steep_that_followed_the_votes_says_what_was_planned_and_how_the_next_vote_answered() {
+    let planned_s = room().class.tea(code(417)).unwrap().steep_s[1];
+    let taken_s = planned_s + 20;
+    let mut timetable = room().timetable;
+    let second = |cue: &&mut protocol::Cue| {
+        cue.action == protocol::Action::Pour && (cue.code, cue.round()) == (Some(code(417)), 2)
+    };
+    timetable.cues.iter_mut().find(second).unwrap().steep_s = Some(taken_s);
+    let taken = room::Adapted {
+        code: code(417),
+        round: 2,
+        steep: 2,
+        votes: plan::ladder::Votes([1, 4, 2, 0, 0]),
+        could_vote: 8,
+        planned_s,
+        suggested_s: Some(taken_s + 5),
+        taken_s,
+        followed: false,
+    };
+    let timed = class::course::Timed { code: code(417), round: 2, steep_s: taken_s };
+    let steered = |act, suggested| Event::Steered { act, suggested, timetable: Some(timetable.clone()) };
+    let followed = steered(Act::Timed { steeps: vec![timed] }, vec![taken]);
+    let revealed = Event::Revealed { codes: vec![code(417)] };
+    let open = after([followed.clone(), revealed.clone()]);
+    let found = &open.adapted[0];
+    let seconds = (found.planned_s, found.suggested_s, found.served_s);
+    assert_eq!(seconds, (Some(planned_s), Some(taken_s + 5), Some(taken_s)));
+    assert_eq!(found.next_votes, [0, 0, 1, 0, 0]);
+    assert_eq!(
+        found.text,
+        format!(
+            "417 steep 2 sat {taken_s} s, planned {planned_s} s, suggested {} s: of 7 votes on the steep before 5 said too thin and 2 said just right. Of 1 vote on it 1 said just right.",
+            taken_s + 5
+        )
+    );
+    let blind = &after([followed.clone()]).adapted[0];
+    assert_eq!((blind.planned_s, blind.suggested_s, blind.served_s), (None, None, None));
+    assert!(blind.text.starts_with("417 steep 2 was given another time than planned: "), "{}", blind.text);
+    let undone = after([followed, steered(Act::Undone, vec![]), revealed]);
+    assert_eq!(undone.adapted, [], "what was taken back was no change");
 }

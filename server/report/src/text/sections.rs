@@ -14,6 +14,8 @@ use summary::find::strength::{PenaltyFinding, PenaltySide, StrengthCup};
 use summary::find::ticks::WordFinding;
 use summary::known::Known;
 
+const ADAPTED: &str = "STEEPS CHANGED BY THE VOTES";
+
 impl Page<'_> {
     pub(super) fn totals(&mut self) {
         let Some(totals) = &self.summary.findings.figures.totals else { return };
@@ -93,6 +95,17 @@ impl Page<'_> {
             });
         self.out.table(2, &table);
         self.penalties();
+    }
+
+    /// The steeps that followed the votes while the class ran.
+    pub(super) fn adapted(&mut self) {
+        if self.summary.adapted.is_empty() {
+            return;
+        }
+        self.out.head(ADAPTED);
+        for steep in &self.summary.adapted {
+            self.out.text("  ", &steep.text);
+        }
     }
 
     /// What a wrong strength costs in liking, tea by tea.

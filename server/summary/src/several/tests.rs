@@ -246,3 +246,18 @@ fn when_nothing_may_be_named_no_next_class_is_written() {
     let why = next::next(&pool(&blind), &records, "2027-01-09").unwrap_err();
     assert!(why.contains("reveal them first"), "{why}");
 }
+
+#[test]
+fn the_next_class_begins_with_the_seconds_that_were_served() {
+    use ::class::course::{Act, Timed};
+    let mut classes = [held("2026-11-28", false, 300, 6, plain)];
+    let record = &mut classes[0].0;
+    let timed = |code| Timed { code, round: 1, steep_s: 77 };
+    let steeps = record.class.coded().map(|(code, _)| timed(code)).collect();
+    record.course = record.course.after(&record.class, &Act::Timed { steeps });
+    let records: Vec<&ClassScores> = classes.iter().map(|(r, _)| r).collect();
+    let text = next::next(&pool(&classes), &records, "2027-01-09").unwrap();
+    let class = read::class(&text).unwrap();
+    let first: Vec<u32> = class.teas.iter().map(|tea| tea.steep_s[0]).collect();
+    assert!(!first.is_empty() && first.iter().all(|s| [57, 77, 97].contains(s)), "{first:?}");
+}
