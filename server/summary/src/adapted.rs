@@ -28,7 +28,7 @@ pub struct AdaptedSteep {
     pub could_vote: usize,
     /// The votes on this steep.
     pub next_votes: [usize; 5],
-    /// All that in a sentence or two.
+    /// All that in words.
     pub text: String,
 }
 
@@ -62,15 +62,10 @@ fn steep(room: &Room, adapted: &Adapted) -> AdaptedSteep {
         }
         _ => "was given another time than planned".into(),
     };
-    let answered = match next.all() {
-        0 => "Nobody has voted on its strength.".to_string(),
-        n => format!("Of {n} {} on it {}.", if n == 1 { "vote" } else { "votes" }, in_words(&next)),
-    };
     let text = format!(
-        "{code} steep {round} {seconds}: of {} {} on the steep before {}. {answered}",
-        votes.all(),
-        if votes.all() == 1 { "vote" } else { "votes" },
-        in_words(&votes)
+        "{code} steep {round} {seconds}. Votes on the steep before: {}; votes on this one: {}.",
+        in_words(&votes),
+        in_words(&next)
     );
     AdaptedSteep {
         code,
@@ -86,10 +81,10 @@ fn steep(room: &Room, adapted: &Adapted) -> AdaptedSteep {
     }
 }
 
-/// `5 said too thin and 2 just right`.
+/// `5 too thin, 2 just right`.
 fn in_words(votes: &Votes) -> String {
     let each = [(votes.thin(), "too thin"), (votes.right(), "just right"), (votes.strong(), "too strong")];
     let each: Vec<String> =
-        each.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} said {what}")).collect();
-    protocol::say::list(&each)
+        each.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+    if each.is_empty() { "none".into() } else { each.join(", ") }
 }

@@ -247,13 +247,13 @@ fn a_steep_that_followed_the_votes_says_what_was_planned_and_how_the_next_vote_a
     assert_eq!(
         found.text,
         format!(
-            "417 steep 2 sat {taken_s} s, planned {planned_s} s, suggested {} s: of 7 votes on the steep before 5 said too thin and 2 said just right. Of 1 vote on it 1 said just right.",
+            "417 steep 2 sat {taken_s} s, planned {planned_s} s, suggested {} s. Votes on the steep before: 5 too thin, 2 just right; votes on this one: 1 just right.",
             taken_s + 5
         )
     );
     let blind = &after([followed.clone()]).adapted[0];
     assert_eq!((blind.planned_s, blind.suggested_s, blind.served_s), (None, None, None));
-    assert!(blind.text.starts_with("417 steep 2 was given another time than planned: "), "{}", blind.text);
+    assert!(blind.text.starts_with("417 steep 2 was given another time than planned. "), "{}", blind.text);
     let undone = after([followed, steered(Act::Undone, vec![]), revealed]);
     assert_eq!(undone.adapted, [], "what was taken back was no change");
 }

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use summary::findings::difference_tests;
 use summary::summarise;
 
-const LEDGERS: [&str; 7] = [
+const LEDGERS: [&str; 8] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
@@ -18,6 +18,7 @@ const LEDGERS: [&str; 7] = [
     include_str!("../stored/class-5.jsonl"),
     include_str!("../stored/class-6.jsonl"),
     include_str!("../stored/class-7.jsonl"),
+    include_str!("../stored/class-8.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -105,6 +106,14 @@ fn an_earlier_ledger_gives_the_same_join_code_and_no_review_has_one() {
     for (written, code) in written.iter().flat_map(|text| [(text, "KX7M-QR4T"), (text, "9GH2-WY53")]) {
         assert!(!written.contains(code) && !written.contains("join_code"));
     }
+}
+
+#[test]
+fn an_earlier_ledger_gives_the_same_steeps_that_followed_the_votes() {
+    let room = Room::replay(stored(LEDGERS[7])).unwrap();
+    let found = summarise(&room, room.last_at).adapted;
+    assert_eq!(room.adapted.len(), 1, "what was left and undone is one change");
+    insta::assert_snapshot!("followed", json(&found));
 }
 
 #[test]
