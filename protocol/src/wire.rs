@@ -107,6 +107,8 @@ pub enum HostMessage {
         /// How many seats there are.
         seats: u32,
     },
+    /// The teacher says something to this seat, or to all.
+    Said(Saying),
     /// Something that everybody should know, in words.
     Notice {
         /// The words.
@@ -132,6 +134,21 @@ pub enum HostMessage {
     #[serde(other)]
     Unknown,
 }
+
+/// What the teacher said. A seat shows each once, by its number.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Saying {
+    /// The ledger's number of it.
+    pub seq: u64,
+    /// The words, one line.
+    pub words: String,
+    /// It is for this seat alone.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_you: bool,
+}
+
+/// The most sayings that a seat is told of when it comes back: the newest.
+pub const SAYINGS: usize = 20;
 
 /// The seat's place and the class as it stands.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -196,6 +213,9 @@ pub struct Welcome {
     /// The seat's own answers that count, as the ledger has them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub answers: Vec<Answer>,
+    /// What the teacher has said since the seat was taken, to it or to all.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub said: Vec<Saying>,
 }
 
 /// What a seat missed while it had no link.
@@ -231,6 +251,9 @@ pub struct Back {
     /// The seat's own answers that came in since and count.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub answers: Vec<Answer>,
+    /// What the teacher has said since, to it or to all.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub said: Vec<Saying>,
 }
 
 /// What a seat says to a host.

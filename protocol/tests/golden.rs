@@ -136,8 +136,12 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         scores: vec![score()],
         tests: vec![],
         answers: vec![],
+        said: vec![],
     };
+    let saying = Saying { seq: 19, words: "please refill the pitchers".into(), to_you: false };
+    let to_you = Saying { seq: 20, words: "your kettle is still off".into(), to_you: true };
     let welcome_tests = Welcome { tests: test_cards().into(), answers: vec![answer(2)], ..welcome.clone() };
+    let welcome_said = Welcome { said: vec![saying.clone(), to_you.clone()], ..welcome.clone() };
     let welcome_words = Welcome {
         sheet: Sheet {
             words: vec!["floral".into(), "nutty".into(), "warm bread".into()],
@@ -166,10 +170,12 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         scores: vec![score()],
         tests: vec![],
         answers: vec![],
+        said: vec![],
     };
     let [triangle, duo_trio, _] = test_cards();
     let back_tests = Back { tests: vec![triangle.clone()], answers: vec![answer(1)], ..back.clone() };
     let nothing_missed = Back { timetable: None, teas: vec![], scores: vec![], ..back.clone() };
+    let back_said = Back { said: vec![to_you.clone()], ..nothing_missed.clone() };
     vec![
         (
             "host-greeting",
@@ -201,6 +207,10 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         ),
         ("host-revealed", HostMessage::Revealed { seq: 15, teas: vec![open] }),
         ("host-last-call", HostMessage::LastCall { seq: 18, until: HostTime(900_000_000) }),
+        ("host-said", HostMessage::Said(saying)),
+        ("host-said-to-you", HostMessage::Said(to_you)),
+        ("host-welcome-said", HostMessage::Welcome(Box::new(welcome_said))),
+        ("host-back-said", HostMessage::Back(Box::new(back_said))),
         ("host-notice", HostMessage::Notice { words: "the host's file was taken away".into() }),
         ("host-here", HostMessage::Here { names: vec!["Ann".into(), "Ben".into()], seats: 2 }),
         ("host-pong", HostMessage::Pong { t1_us: 1, t2_us: 2, t3_us: 3 }),
@@ -288,6 +298,7 @@ fn the_documentation_shows_every_message_and_every_refusal_code() {
         "back",
         "course",
         "accepted",
+        "said",
         "declined",
         "revealed",
         "pong",

@@ -49,6 +49,8 @@ pub struct ModelSeat {
     pub here: Value,
     /// When the last call ends, in host microseconds, if it was told of one.
     pub last_call_us: Option<i64>,
+    /// What the teacher said, each as it came.
+    pub said: Vec<Value>,
     /// Answers to pings.
     pub pongs: Vec<Value>,
     /// The refusal that ended the connection: code and reason.
@@ -80,6 +82,7 @@ impl ModelSeat {
             tests: BTreeMap::new(),
             here: Value::Null,
             last_call_us: None,
+            said: Vec::new(),
             pongs: Vec::new(),
             refusal: None,
             ended: false,
@@ -246,6 +249,7 @@ impl ModelSeat {
             "accepted" => *self.accepted.entry(text(&message["id"])).or_default() += 1,
             "declined" => drop(self.declined.insert(text(&message["id"]), text(&message["code"]))),
             "revealed" => self.reveal(&message["teas"]),
+            "said" => self.said.push(message),
             "pong" => self.pongs.push(message),
             "refusal" => self.refusal = Some((text(&message["code"]), text(&message["reason"]))),
             other => panic!("the document knows no `{other}`"),

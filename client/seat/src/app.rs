@@ -18,6 +18,7 @@ mod news;
 pub mod note;
 mod opened;
 mod owed;
+mod said;
 #[cfg(test)]
 mod tests;
 

@@ -47,12 +47,20 @@ pub struct KeptClass {
     /// The last entry of the host's ledger that the seat was told of.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub heard: Option<Heard>,
+    /// The number of the last thing that the teacher said and the seat showed.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub said: u64,
     /// The host's address as it was typed last.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub address: Option<String>,
     /// The join code that was said last, so that it need not be typed again.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub join_code: Option<JoinCode>,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands it over like this")]
+fn is_nothing(seq: &u64) -> bool {
+    *seq == 0
 }
 
 impl Kept {
@@ -89,6 +97,7 @@ impl Kept {
             drafts: Vec::new(),
             acknowledged: Vec::new(),
             heard: None,
+            said: 0,
             address: None,
             join_code: None,
         };
@@ -121,6 +130,12 @@ impl Kept {
     pub fn draft(&mut self, class_id: Uuid, drafts: Vec<(Cup, Filled)>) -> bool {
         let class = self.classes.iter_mut().find(|c| c.class_id == class_id);
         class.is_some_and(|class| std::mem::replace(&mut class.drafts, drafts) != class.drafts)
+    }
+
+    /// Notes that something the teacher said is shown; whether it had not been before.
+    pub fn show(&mut self, class_id: Uuid, seq: u64) -> bool {
+        let class = self.classes.iter_mut().find(|class| class.class_id == class_id && class.said < seq);
+        class.map(|class| class.said = seq).is_some()
     }
 
     /// Puts a score into the outbox.
@@ -173,6 +188,8 @@ impl Kept {
         let count = if ends_before { lost.len() } else { 0 };
         // They are older than what waits already.
         class.outbox.splice(0..0, lost);
+        // In a ledger that ends before it, other things may have been said under these numbers.
+        class.said = class.said.min(heard.seq);
         class.heard = Some(heard).filter(|heard| !heard.link.is_empty());
         count
     }

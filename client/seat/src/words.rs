@@ -181,6 +181,11 @@ pub fn here(names: &[String], seats: u32) -> String {
     format!("here: {}{more}", names.join(", "))
 }
 
+/// What the teacher says.
+pub fn said(words: &str, to_you: bool) -> String {
+    format!("the teacher{}: {words}", if to_you { " to you" } else { "" })
+}
+
 /// The beginning of a note.
 pub fn shortened(note: &str) -> String {
     protocol::fit::cut(note, 16)

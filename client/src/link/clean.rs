@@ -5,7 +5,7 @@
 mod tests;
 
 use protocol::text::{NAME_CHARS, TITLE_CHARS, clean};
-use protocol::wire::{Back, HostMessage, Welcome};
+use protocol::wire::{Back, HostMessage, Saying, Welcome};
 use protocol::{Code, HostTime, Recipe, Score, Sheet, TeaCard, TestCard, Timetable};
 use seat::host_clock::sound_pace;
 use std::collections::HashSet;
@@ -63,6 +63,7 @@ pub fn message(message: HostMessage) -> HostMessage {
             None => HostMessage::Unknown,
         },
         HostMessage::Refusal { code, reason } => HostMessage::Refusal { code, reason: sentence(&reason) },
+        HostMessage::Said(said) => HostMessage::Said(saying(said)),
         HostMessage::Notice { words } => HostMessage::Notice { words: sentence(&words) },
         HostMessage::Accepted { seq, id, link: beginning } => {
             HostMessage::Accepted { seq, id, link: link(beginning) }
@@ -88,6 +89,7 @@ fn clean_back(mut back: Back) -> Back {
     back.timetable = back.timetable.map(timetable);
     back.tests = back.tests.into_iter().filter_map(test).collect();
     back.scores = back.scores.into_iter().map(Score::inert).collect();
+    back.said = back.said.into_iter().map(saying).collect();
     back
 }
 
@@ -108,7 +110,12 @@ fn clean_welcome(mut welcome: Welcome) -> Welcome {
     welcome.before_start = welcome.before_start.as_deref().map(sentence);
     welcome.tests = welcome.tests.into_iter().filter_map(test).collect();
     welcome.scores = welcome.scores.into_iter().map(Score::inert).collect();
+    welcome.said = welcome.said.into_iter().map(saying).collect();
     welcome
+}
+
+fn saying(said: Saying) -> Saying {
+    Saying { words: sentence(&said.words), ..said }
 }
 
 /// A test with as many cups as a person can have in front of them; without two of them there is nothing to choose.

@@ -113,5 +113,6 @@ pub fn welcome(teas: Vec<TeaCard>, timetable: Timetable) -> Welcome {
         scores: Vec::new(),
         tests: Vec::new(),
         answers: Vec::new(),
+        said: Vec::new(),
     }
 }

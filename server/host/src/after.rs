@@ -7,7 +7,7 @@ use ledger::Ledger;
 use protocol::wire::{Back, HostMessage, PROTOCOL, Welcome};
 use protocol::{HostTime, Phase, SeatId, Timetable};
 use room::view::View;
-use room::{Entry, Event, Refusal, Room, Rounds, Sees};
+use room::{Entry, Event, Refusal, Room, Rounds, Said, Sees};
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
@@ -210,6 +210,12 @@ impl Following<'_> {
                 let teas = teas.into_iter().filter(|t| codes.contains(&t.code)).collect();
                 let message = Outgoing::say(&HostMessage::Revealed { seq, teas });
                 self.links.broadcast(room, |_| Some(message.clone()));
+            }
+            Event::Said { seat, words } => {
+                let said = Said { seq, at: entry.at, seat: *seat, words: words.clone() };
+                self.links.broadcast(room, |seat| {
+                    room.saying(&said, seat).map(|saying| Outgoing::say(&HostMessage::Said(saying)))
+                });
             }
             Event::TestOpened { test } => {
                 // Every seat has cups of its own.

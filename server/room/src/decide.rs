@@ -3,6 +3,7 @@
 mod adapt;
 mod correct;
 mod difference_test;
+mod say;
 mod score;
 mod seat;
 mod steer;
@@ -97,6 +98,10 @@ pub enum Teacher {
         /// Whether they count.
         counts: bool,
     },
+    /// Say something to all seats.
+    Say(String),
+    /// Say something to one seat: its name, then the words.
+    SayTo(String),
     /// Change the course of the class.
     Steer(Steering),
     /// End the class with a last call.

@@ -134,6 +134,14 @@ pub enum Event {
         /// The answer.
         answer: Answer,
     },
+    /// The teacher said something.
+    Said {
+        /// The seat it was said to; without one, to all.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        seat: Option<SeatId>,
+        /// The words.
+        words: String,
+    },
     /// The class is about to close.
     LastCall {
         /// When the seats send what is written as it stands.
@@ -244,6 +252,7 @@ impl Event {
             Event::Voided { reason, .. } | Event::Restored { reason, .. } => {
                 *reason = text::clean(reason, text::NOTE_CHARS)
             }
+            Event::Said { words, .. } => *words = text::clean(words, text::NOTE_CHARS),
             Event::Lost { why, .. } => *why = text::clean(why, text::NOTE_CHARS),
             Event::Scored { score, .. } => *score = score.clone().inert(),
             Event::Opened { .. }

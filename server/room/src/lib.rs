@@ -20,6 +20,7 @@ pub mod light;
 mod names;
 pub mod near;
 mod owing;
+mod sayings;
 pub mod scores;
 mod seats;
 pub mod view;
@@ -33,6 +34,7 @@ pub use door::{Admitted, NotAdmitted};
 pub use event::{Boot, Entry, Event, Kind};
 pub use greet::Sees;
 pub use owing::Served;
+pub use sayings::Said;
 pub use seats::Seat;
 
 use answers::Answers;
@@ -84,6 +86,8 @@ pub struct Room {
     pub opened: BTreeMap<u32, u64>,
     /// All the answers to them.
     pub answers: Answers,
+    /// What the teacher has said, in the order of the ledger.
+    pub said: Vec<Said>,
     /// What was put right afterwards, in the order of the ledger.
     pub amendments: Vec<Amendment>,
     /// What is not there any more.
@@ -131,6 +135,7 @@ impl Room {
             revealed: BTreeMap::new(),
             opened: BTreeMap::new(),
             answers: Answers::default(),
+            said: Vec::new(),
             amendments: Vec::new(),
             damage: Damage::default(),
             last_call: None,
@@ -220,6 +225,7 @@ impl Room {
             }
             Event::Revealed { codes } => self.revealed.extend(codes.into_iter().map(|code| (code, seq))),
             Event::TestOpened { test } => drop(self.opened.entry(test).or_insert(seq)),
+            Event::Said { seat, words } => self.said.push(Said { seq, at, seat, words }),
             Event::Answered { seat, answer } => self.answers.add(seq, at, seat, answer),
             Event::Lost { at_end, .. } => self.damage.lose(seq, at_end),
             Event::LastCall { until } => self.called_last(until),

@@ -13,6 +13,7 @@ mod difference_test;
 mod door;
 mod laws;
 mod roles;
+mod saying;
 mod steering;
 
 /// A room that is driven by commands and keeps its ledger in memory, as the owner does with the real one.

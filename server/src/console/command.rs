@@ -22,6 +22,7 @@ leave 417        keep the next steep of 417 as planned, whatever is suggested
 why [417]        why something is suggested for a tea, or nothing
 was 417 2 60     417 really sat 60 s in round 2; no cue changes
 undo             take the last of these changes back
+say TEXT         tell all seats something; one of them: say to Ann TEXT
 who              who is seated, linked, and how many sheets are in
 summary          what the class found so far
 reveal [CODE]    tell the seats the name of one tea, or of all
@@ -57,9 +58,9 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 26] = [
+const WORDS: [&str; 27] = [
     "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take", "again", "more", "was", "undo",
-    "follow", "why", "key", "who", "summary", "reveal", "test", "release", "code", "leave", "count", "close",
+    "follow", "why", "say", "key", "who", "summary", "reveal", "test", "release", "code", "leave", "count", "close",
     "stop", "help",
 ];
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
@@ -110,6 +111,10 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         },
         ("release", "") => return Err("release whom? Type for example: release Ann".into()),
         ("release", name) => Typed::Teacher(Teacher::Release(name.into())),
+        ("say", "") => {
+            return Err("say what? Type for example: say pour slowly, or say to Ann pour slowly".into());
+        }
+        ("say", words) => Typed::Teacher(saying(words)),
         ("undo", "") => Typed::Teacher(Teacher::Steer(Steering::Undo)),
         (
             word @ ("longer" | "shorter" | "skip" | "drop" | "take" | "again" | "more" | "was" | "follow"),
@@ -143,6 +148,14 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         }
     };
     Ok(Some(typed))
+}
+
+/// Words to all, or with `to` in front to one; whose name it is only the room can say.
+fn saying(words: &str) -> Teacher {
+    match words.split_once(char::is_whitespace) {
+        Some((to, rest)) if to.eq_ignore_ascii_case("to") => Teacher::SayTo(rest.trim().into()),
+        _ => Teacher::Say(words.into()),
+    }
 }
 
 /// A change of course: a tea's code, or several, and numbers behind it.
@@ -227,6 +240,7 @@ mod tests {
                 "leave" => "leave out Ann",
                 "count" => "count Ann",
                 "test" => "test 1",
+                "say" => "say to Ann slowly",
                 "longer" | "shorter" | "more" | "skip" | "again" => &format!("{word} 417 10"),
                 "drop" | "take" => &format!("{word} 417"),
                 "was" => "was 417 2 60",
@@ -244,6 +258,11 @@ mod tests {
         assert_eq!(parse("  Hold "), Ok(Some(Typed::Teacher(Teacher::Hold))));
         assert_eq!(parse("release Li  Wei"), Ok(Some(Typed::Teacher(Teacher::Release("Li  Wei".into())))));
         assert_eq!(parse("reveal 417"), Ok(Some(Typed::Teacher(Teacher::Reveal(protocol::Code::new(417))))));
+        assert_eq!(
+            parse("SAY To  Li Wei slowly"),
+            Ok(Some(Typed::Teacher(Teacher::SayTo("Li Wei slowly".into()))))
+        );
+        assert_eq!(parse("say together now"), Ok(Some(Typed::Teacher(Teacher::Say("together now".into())))));
         let left_out = Typed::Teacher(Teacher::Count { name: "Li Wei".into(), counts: false });
         assert_eq!(parse("leave out Li Wei"), Ok(Some(left_out)));
         assert_eq!(parse("why 417"), Ok(Some(Typed::Why(Code::new(417)))));
@@ -305,6 +324,7 @@ mod tests {
             ("reveal 41", "three digits"),
             ("release", "release Ann"),
             ("leave Ann", "leave out Ann"),
+            ("say", "say to Ann pour slowly"),
             ("count", "count Ann"),
             ("test one", "for example: test 1"),
             ("longer 417", "longer 417 10"),

@@ -46,6 +46,8 @@ pub fn happening(
             let each: Vec<String> = suggested.iter().map(taken).collect();
             each.join(" · ")
         }
+        Event::Said { seat: None, words } => format!("said to all: {words}"),
+        Event::Said { seat: Some(seat), words } => format!("said to {}: {words}", seat_name(*seat)),
         Event::Scored { seat, score, .. } => {
             let again = if score.revision > 1 { ", revised" } else { "" };
             // Not which ones: the class may see this, too.

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use summary::findings::difference_tests;
 use summary::summarise;
 
-const LEDGERS: [&str; 8] = [
+const LEDGERS: [&str; 9] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
@@ -19,6 +19,7 @@ const LEDGERS: [&str; 8] = [
     include_str!("../stored/class-6.jsonl"),
     include_str!("../stored/class-7.jsonl"),
     include_str!("../stored/class-8.jsonl"),
+    include_str!("../stored/class-9.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -114,6 +115,18 @@ fn an_earlier_ledger_gives_the_same_steeps_that_followed_the_votes() {
     let found = summarise(&room, room.last_at).adapted;
     assert_eq!(room.adapted.len(), 1, "what was left and undone is one change");
     insta::assert_snapshot!("followed", json(&found));
+}
+
+#[test]
+fn an_earlier_ledger_says_the_same_to_its_seats() {
+    let room = Room::replay(stored(LEDGERS[8])).unwrap();
+    let heard = |name: &str| -> Vec<(u64, String, bool)> {
+        let said = room.said_to(room.seat_named(name).unwrap(), 0);
+        said.into_iter().map(|saying| (saying.seq, saying.words, saying.to_you)).collect()
+    };
+    let to_all = (8, "please refill the pitchers".to_string(), false);
+    assert_eq!(heard("Ann"), std::slice::from_ref(&to_all));
+    assert_eq!(heard("Bob"), [to_all, (9, "your kettle is still off".into(), true)]);
 }
 
 #[test]

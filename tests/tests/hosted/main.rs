@@ -10,6 +10,7 @@ mod door;
 mod exercise;
 mod last_call;
 mod ledger;
+mod said;
 #[cfg(unix)]
 mod screen;
 mod steered;

@@ -304,6 +304,13 @@ pub enum Happening {
     },
     /// The tasting of a round is over, and these cups have no score.
     Missing(Vec<Cup>),
+    /// The teacher says something.
+    Said {
+        /// The words.
+        words: String,
+        /// To this seat alone.
+        to_you: bool,
+    },
     /// Who has come: some names, and how many there are.
     Here {
         /// The names.

@@ -77,6 +77,7 @@ impl App {
                 self.note(now, words.clone());
                 vec![Effect::Say(Happening::Warning(words))]
             }
+            HostMessage::Said(saying) => self.hear_said(vec![saying], now),
             HostMessage::LastCall { seq, until } => self.last_call(seq, until, now),
             HostMessage::Here { names, seats } => self.here(names, seats),
             // The link itself deals with these; a message of a later protocol is not for this seat.
@@ -144,6 +145,7 @@ impl App {
         }
         effects.extend(self.say_last_call(now));
         effects.extend(self.open_tests(welcome.tests.clone(), now));
+        effects.extend(self.hear_said(welcome.said.clone(), now));
         effects.extend(self.send_again());
         effects
     }
@@ -183,6 +185,7 @@ impl App {
             effects.extend(self.revealed(seq, teas));
         }
         effects.extend(self.open_tests(back.tests, now));
+        effects.extend(self.hear_said(back.said, now));
         effects.extend(self.send_again());
         effects
     }

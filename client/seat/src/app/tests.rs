@@ -14,6 +14,7 @@ mod door;
 mod fingers;
 mod hand;
 mod roles;
+mod said;
 mod words;
 
 fn running() -> Desk {

@@ -23,6 +23,8 @@ impl Room {
             (Teacher::Reveal(code), _) => self.reveal(*code),
             (Teacher::Release(name), _) => self.release(name),
             (Teacher::JoinCode(code), _) => Ok(vec![Event::JoinCodeDrawn { join_code: *code }]),
+            (Teacher::Say(words), _) => self.say(words),
+            (Teacher::SayTo(typed), _) => self.say_to(typed),
             (Teacher::Count { name, counts }, _) => self.let_count(name, *counts),
             (Teacher::Close { .. }, Phase::Closed) => Ok(Vec::new()),
             (_, Phase::Closed) => no("the class is closed; open a new ledger to give it again"),

@@ -107,6 +107,7 @@ impl Reader {
             | Kind::Released
             | Kind::TestOpened
             | Kind::Answered
+            | Kind::Said
             | Kind::LastCall
             | Kind::FellShort => {}
         }

@@ -110,6 +110,7 @@ fn an_event() -> impl Strategy<Value = Event> {
         1 => a_code().prop_map(|code| Event::Revealed { codes: vec![code] }),
         1 => Just(Event::TestOpened { test: 1 }),
         1 => (0u8..3, a_code()).prop_map(answer),
+        1 => prop::option::of(0u8..4).prop_map(|n| Event::Said { seat: n.map(seat), words: "slowly".into() }),
         1 => Just(Event::Closed),
         1 => any::<bool>().prop_map(|at_end| Event::Lost { why: "it could not be read".into(), at_end }),
     ]

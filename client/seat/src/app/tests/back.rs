@@ -20,6 +20,7 @@ fn nothing_missed() -> Back {
         scores,
         tests,
         answers,
+        said: vec![],
     }
 }
 

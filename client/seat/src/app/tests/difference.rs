@@ -127,6 +127,7 @@ fn a_seat_that_comes_back_has_the_tests_opened_meanwhile_and_what_was_answered()
         scores: vec![],
         tests: vec![triangle(), duo_trio()],
         answers: vec![kept],
+        said: vec![],
     };
     desk.host(HostMessage::Back(Box::new(missed)));
     let opened = |said: &[Happening]| said.iter().filter(|h| matches!(h, Happening::TestOpened(_))).count();
