@@ -95,6 +95,7 @@ fn lines_of(what: &Happening) -> Vec<String> {
             let missing = (!missing.is_empty()).then(|| words::missing(missing));
             return [words::last_call_in_lines(*left_s, *role)].into_iter().chain(missing).collect();
         }
+        Happening::Counts(words) => words.clone(),
         Happening::Said { words, to_you } => words::said(words, *to_you),
         Happening::Missing(cups) => words::missing(cups),
         Happening::Here { names, seats } => words::here(names, *seats),

@@ -107,6 +107,15 @@ pub enum HostMessage {
         /// How many seats there are.
         seats: u32,
     },
+    /// Cups were voided, or count again: how it stands now.
+    Cups {
+        /// The ledger's number of this change.
+        seq: u64,
+        /// All cups that do not count.
+        voided: Vec<VoidCup>,
+        /// The seat's own scores that count, as the ledger has them.
+        scores: Vec<Score>,
+    },
     /// The teacher says something to this seat, or to all.
     Said(Saying),
     /// Something that everybody should know, in words.
@@ -145,6 +154,20 @@ pub struct Saying {
     /// It is for this seat alone.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub to_you: bool,
+}
+
+/// A cup that does not count: it was spilled, or mixed up with another one.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct VoidCup {
+    /// The tea.
+    pub code: Code,
+    /// The round.
+    pub steep: u32,
+    /// Why.
+    pub reason: String,
+    /// Only what this seat has scored of it by now does not count; another score of it may come.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub only_yours: bool,
 }
 
 /// The most sayings that a seat is told of when it comes back: the newest.
@@ -213,6 +236,9 @@ pub struct Welcome {
     /// The seat's own answers that count, as the ledger has them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub answers: Vec<Answer>,
+    /// The cups that do not count.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub voided: Vec<VoidCup>,
     /// What the teacher has said since the seat was taken, to it or to all.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub said: Vec<Saying>,

@@ -136,8 +136,14 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         scores: vec![score()],
         tests: vec![],
         answers: vec![],
+        voided: vec![],
         said: vec![],
     };
+    let code = |number| Code::new(number).unwrap();
+    let void =
+        |number, only_yours| VoidCup { code: code(number), steep: 1, reason: "spilled".into(), only_yours };
+    let voided = vec![void(238, false), void(417, true)];
+    let welcome_voided = Welcome { voided: voided.clone(), scores: vec![], ..welcome.clone() };
     let saying = Saying { seq: 19, words: "please refill the pitchers".into(), to_you: false };
     let to_you = Saying { seq: 20, words: "your kettle is still off".into(), to_you: true };
     let welcome_tests = Welcome { tests: test_cards().into(), answers: vec![answer(2)], ..welcome.clone() };
@@ -207,6 +213,8 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         ),
         ("host-revealed", HostMessage::Revealed { seq: 15, teas: vec![open] }),
         ("host-last-call", HostMessage::LastCall { seq: 18, until: HostTime(900_000_000) }),
+        ("host-cups", HostMessage::Cups { seq: 21, voided, scores: vec![score()] }),
+        ("host-welcome-voided", HostMessage::Welcome(Box::new(welcome_voided))),
         ("host-said", HostMessage::Said(saying)),
         ("host-said-to-you", HostMessage::Said(to_you)),
         ("host-welcome-said", HostMessage::Welcome(Box::new(welcome_said))),
@@ -299,6 +307,7 @@ fn the_documentation_shows_every_message_and_every_refusal_code() {
         "course",
         "accepted",
         "said",
+        "cups",
         "declined",
         "revealed",
         "pong",

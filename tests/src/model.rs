@@ -49,6 +49,8 @@ pub struct ModelSeat {
     pub here: Value,
     /// When the last call ends, in host microseconds, if it was told of one.
     pub last_call_us: Option<i64>,
+    /// Which cups count, as it was told last, whole.
+    pub cups: Value,
     /// What the teacher said, each as it came.
     pub said: Vec<Value>,
     /// Answers to pings.
@@ -82,6 +84,7 @@ impl ModelSeat {
             tests: BTreeMap::new(),
             here: Value::Null,
             last_call_us: None,
+            cups: Value::Null,
             said: Vec::new(),
             pongs: Vec::new(),
             refusal: None,
@@ -249,6 +252,7 @@ impl ModelSeat {
             "accepted" => *self.accepted.entry(text(&message["id"])).or_default() += 1,
             "declined" => drop(self.declined.insert(text(&message["id"]), text(&message["code"]))),
             "revealed" => self.reveal(&message["teas"]),
+            "cups" => self.cups = message,
             "said" => self.said.push(message),
             "pong" => self.pongs.push(message),
             "refusal" => self.refusal = Some((text(&message["code"]), text(&message["reason"]))),

@@ -21,6 +21,7 @@ mod owed;
 mod said;
 #[cfg(test)]
 mod tests;
+mod voids;
 
 pub use alarm::CueKey;
 pub use class::{Class, CupState};
@@ -268,7 +269,9 @@ impl App {
 
     /// How one cup's score stands.
     pub fn cup_state(&self, cup: Cup) -> CupState {
-        if self.desk.drafts.contains_key(&cup) {
+        if self.void(cup).is_some() {
+            CupState::Void
+        } else if self.desk.drafts.contains_key(&cup) {
             CupState::Draft
         } else if self.outbox().iter().any(|s| Cup::of(s) == cup) {
             CupState::Sent

@@ -93,6 +93,7 @@ pub fn welcome(phase: Phase) -> Welcome {
         scores: Vec::new(),
         tests: Vec::new(),
         answers: Vec::new(),
+        voided: Vec::new(),
         said: Vec::new(),
     }
 }

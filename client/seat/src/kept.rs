@@ -168,6 +168,20 @@ impl Kept {
         }
     }
 
+    /// Notes which of the seat's scores the host counts: these and no others.
+    pub fn have(&mut self, class_id: Uuid, scores: &[Score]) {
+        if let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id) {
+            class.acknowledged = scores.to_vec();
+        }
+    }
+
+    /// Notes that nothing acknowledged of these cups is to be sent again: the teacher has voided it.
+    pub fn forget(&mut self, class_id: Uuid, cups: &[Cup]) {
+        if let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id) {
+            class.acknowledged.retain(|score| !cups.contains(&Cup::of(score)));
+        }
+    }
+
     /// The host has told all that it has: what it had acknowledged and does not have waits to be sent again, and so does what
     /// was voided meanwhile, which it knows by its id. Nothing more is known of its ledger than this.
     ///

@@ -3,6 +3,7 @@
 use crate::app::{Cup, Filled};
 use crate::host_clock::{Doubt, Moved, Why};
 use protocol::time::clock_face;
+use protocol::wire::VoidCup;
 use protocol::{Answer, Attribute, Code, Role, Score, Sheet, Strength, TeaCard, TestCard};
 use std::fmt;
 
@@ -184,6 +185,20 @@ pub fn here(names: &[String], seats: u32) -> String {
 /// What the teacher says.
 pub fn said(words: &str, to_you: bool) -> String {
     format!("the teacher{}: {words}", if to_you { " to you" } else { "" })
+}
+
+/// A cup that does not count: `417 steep 2 does not count: spilled`.
+pub fn void(cup: Cup, void: &VoidCup) -> String {
+    let reason = &void.reason;
+    if void.only_yours {
+        return format!("your score of {cup} does not count: {reason}; you may score it again");
+    }
+    format!("{cup} does not count: {reason}")
+}
+
+/// A cup that had not counted.
+pub fn counts_again(cup: Cup) -> String {
+    format!("{cup} counts again")
 }
 
 /// The beginning of a note.

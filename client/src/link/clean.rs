@@ -5,7 +5,7 @@
 mod tests;
 
 use protocol::text::{NAME_CHARS, TITLE_CHARS, clean};
-use protocol::wire::{Back, HostMessage, Saying, Welcome};
+use protocol::wire::{Back, HostMessage, Saying, VoidCup, Welcome};
 use protocol::{Code, HostTime, Recipe, Score, Sheet, TeaCard, TestCard, Timetable};
 use seat::host_clock::sound_pace;
 use std::collections::HashSet;
@@ -63,6 +63,11 @@ pub fn message(message: HostMessage) -> HostMessage {
             None => HostMessage::Unknown,
         },
         HostMessage::Refusal { code, reason } => HostMessage::Refusal { code, reason: sentence(&reason) },
+        HostMessage::Cups { seq, voided, scores } => HostMessage::Cups {
+            seq,
+            voided: voided.into_iter().map(void).collect(),
+            scores: scores.into_iter().map(Score::inert).collect(),
+        },
         HostMessage::Said(said) => HostMessage::Said(saying(said)),
         HostMessage::Notice { words } => HostMessage::Notice { words: sentence(&words) },
         HostMessage::Accepted { seq, id, link: beginning } => {
@@ -110,8 +115,13 @@ fn clean_welcome(mut welcome: Welcome) -> Welcome {
     welcome.before_start = welcome.before_start.as_deref().map(sentence);
     welcome.tests = welcome.tests.into_iter().filter_map(test).collect();
     welcome.scores = welcome.scores.into_iter().map(Score::inert).collect();
+    welcome.voided = welcome.voided.into_iter().map(void).collect();
     welcome.said = welcome.said.into_iter().map(saying).collect();
     welcome
+}
+
+fn void(void: VoidCup) -> VoidCup {
+    VoidCup { reason: sentence(&void.reason), ..void }
 }
 
 fn saying(said: Saying) -> Saying {

@@ -113,6 +113,7 @@ pub fn welcome(teas: Vec<TeaCard>, timetable: Timetable) -> Welcome {
         scores: Vec::new(),
         tests: Vec::new(),
         answers: Vec::new(),
+        voided: Vec::new(),
         said: Vec::new(),
     }
 }

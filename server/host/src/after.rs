@@ -211,6 +211,14 @@ impl Following<'_> {
                 let message = Outgoing::say(&HostMessage::Revealed { seq, teas });
                 self.links.broadcast(room, |_| Some(message.clone()));
             }
+            Event::Voided { seat: whose, .. } | Event::Restored { seat: whose, .. } => {
+                self.links.broadcast(room, |seat| {
+                    let concerns = whose.is_none_or(|id| room.seat_of(id).is_some_and(|of| of.id == seat));
+                    let seat = room.seat_of(seat).filter(|_| concerns)?;
+                    let scores = room.scores.of_seat(seat.id).map(|kept| kept.score.clone()).collect();
+                    Some(Outgoing::say(&HostMessage::Cups { seq, voided: room.voided_for(seat), scores }))
+                });
+            }
             Event::Said { seat, words } => {
                 let said = Said { seq, at: entry.at, seat: *seat, words: words.clone() };
                 self.links.broadcast(room, |seat| {
@@ -235,8 +243,6 @@ impl Following<'_> {
             | Event::Renamed { .. }
             | Event::SeatsJoined { .. }
             | Event::SeatsParted { .. }
-            | Event::Voided { .. }
-            | Event::Restored { .. }
             | Event::Steered { .. }
             | Event::Lost { .. }
             | Event::Scored { .. }

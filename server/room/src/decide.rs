@@ -102,6 +102,8 @@ pub enum Teacher {
     Say(String),
     /// Say something to one seat: its name, then the words.
     SayTo(String),
+    /// Put something right while the class goes on.
+    Correct(Correction),
     /// Change the course of the class.
     Steer(Steering),
     /// End the class with a last call.

@@ -63,6 +63,7 @@ impl Room {
             scores: self.scores.of_seat(seat.id).map(|kept| kept.score.clone()).collect(),
             tests: self.test_cards(seat.id, 0),
             answers: self.answers.of_seat(seat.id).map(|kept| kept.answer).collect(),
+            voided: self.voided_for(seat),
             said: self.said_to(seat, 0),
         }
     }

@@ -24,6 +24,7 @@ mod sayings;
 pub mod scores;
 mod seats;
 pub mod view;
+mod voids;
 
 pub use adapting::{Adapted, Offer};
 pub use amend::{Amendment, missing};
@@ -86,6 +87,10 @@ pub struct Room {
     pub opened: BTreeMap<u32, u64>,
     /// All the answers to them.
     pub answers: Answers,
+    /// Why cups were voided that are or were, for all or for one seat.
+    why_void: BTreeMap<(scores::Cup, Option<SeatId>), String>,
+    /// The number of the last event by which a cup was voided or counts again.
+    pub voided_seq: u64,
     /// What the teacher has said, in the order of the ledger.
     pub said: Vec<Said>,
     /// What was put right afterwards, in the order of the ledger.
@@ -135,6 +140,8 @@ impl Room {
             revealed: BTreeMap::new(),
             opened: BTreeMap::new(),
             answers: Answers::default(),
+            why_void: BTreeMap::new(),
+            voided_seq: 0,
             said: Vec::new(),
             amendments: Vec::new(),
             damage: Damage::default(),
@@ -200,8 +207,15 @@ impl Room {
             Event::Renamed { seat, name } => self.renamed(seat, name),
             Event::SeatsJoined { from, into } => self.joined(from, into),
             Event::SeatsParted { seat } => self.parted(seat),
-            Event::Voided { code, steep, seat, reason } => self.voided(code, steep, seat, reason),
-            Event::Restored { code, steep, seat, reason } => self.restored(code, steep, seat, reason),
+            Event::Voided { code, steep, seat, reason } => {
+                self.voided_seq = seq;
+                self.why_void.insert(((code, steep), seat), reason.clone());
+                self.voided(code, steep, seat, reason);
+            }
+            Event::Restored { code, steep, seat, reason } => {
+                self.voided_seq = seq;
+                self.restored(code, steep, seat, reason);
+            }
             Event::Started { timetable } | Event::Resumed { timetable } => {
                 (self.phase, self.timetable, self.tasting_left_s) = (Phase::Running, timetable, None);
                 self.timetable_seq = seq;

@@ -2,7 +2,7 @@
 
 use protocol::Code;
 use room::last_call::{LAST_CALL_S, LONGEST_LAST_CALL_S};
-use room::{Steering, Teacher};
+use room::{Correction, Steering, Teacher};
 
 /// What can be typed, explained.
 pub const HELP: &str = "\
@@ -22,6 +22,8 @@ leave 417        keep the next steep of 417 as planned, whatever is suggested
 why [417]        why something is suggested for a tea, or nothing
 was 417 2 60     417 really sat 60 s in round 2; no cue changes
 undo             take the last of these changes back
+void 417 2 WHY   417 of round 2 counts for nobody; one score: void Ann 417 2 WHY
+restore 417 2 WHY  it counts again
 say TEXT         tell all seats something; one of them: say to Ann TEXT
 who              who is seated, linked, and how many sheets are in
 summary          what the class found so far
@@ -58,9 +60,9 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 27] = [
+const WORDS: [&str; 29] = [
     "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take", "again", "more", "was", "undo",
-    "follow", "why", "say", "key", "who", "summary", "reveal", "test", "release", "code", "leave", "count", "close",
+    "follow", "why", "say", "void", "restore", "key", "who", "summary", "reveal", "test", "release", "code", "leave", "count", "close",
     "stop", "help",
 ];
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
@@ -115,6 +117,7 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
             return Err("say what? Type for example: say pour slowly, or say to Ann pour slowly".into());
         }
         ("say", words) => Typed::Teacher(saying(words)),
+        (word @ ("void" | "restore"), rest) => Typed::Teacher(Teacher::Correct(cup_put_right(word, rest)?)),
         ("undo", "") => Typed::Teacher(Teacher::Steer(Steering::Undo)),
         (
             word @ ("longer" | "shorter" | "skip" | "drop" | "take" | "again" | "more" | "was" | "follow"),
@@ -148,6 +151,30 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         }
     };
     Ok(Some(typed))
+}
+
+/// A cup that is not to count, or counts again: the name of a seat if it is that one's score alone, the tea, the round, and why.
+fn cup_put_right(word: &str, rest: &str) -> Result<Correction, String> {
+    let typed: Vec<&str> = rest.split_whitespace().collect();
+    let cup =
+        |at: usize| Some((typed.get(at)?.parse::<Code>().ok()?, typed.get(at + 1)?.parse::<u32>().ok()?));
+    let found = (0..typed.len()).find_map(|at| Some((at, cup(at)?)));
+    let Some((at, (code, steep))) = found else {
+        return Err(format!(
+            "{word} which cup? Type its tea, its round and why, for example: {word} 417 2 spilled, or {word} Ann 417 2 spilled"
+        ));
+    };
+    let (seat, reason) = ((at > 0).then(|| typed[..at].join(" ")), typed[at + 2..].join(" "));
+    if reason.is_empty() {
+        return Err(format!(
+            "say why: the reason stands in the review. Type for example: {word} {rest} spilled"
+        ));
+    }
+    Ok(if word == "void" {
+        Correction::Void { code, steep, seat, reason }
+    } else {
+        Correction::Restore { code, steep, seat, reason }
+    })
 }
 
 /// Words to all, or with `to` in front to one; whose name it is only the room can say.
@@ -241,6 +268,7 @@ mod tests {
                 "count" => "count Ann",
                 "test" => "test 1",
                 "say" => "say to Ann slowly",
+                "void" | "restore" => &format!("{word} 417 2 spilled"),
                 "longer" | "shorter" | "more" | "skip" | "again" => &format!("{word} 417 10"),
                 "drop" | "take" => &format!("{word} 417"),
                 "was" => "was 417 2 60",
@@ -294,6 +322,28 @@ mod tests {
     }
 
     #[test]
+    fn a_cup_is_voided_for_all_or_for_one_with_a_reason() {
+        let code = Code::new(417).unwrap();
+        let of = |seat: Option<&str>, reason: &str| (code, 2, seat.map(String::from), reason.to_string());
+        for (line, (code, steep, seat, reason)) in [
+            ("417 2 it was  spilled", of(None, "it was spilled")),
+            ("Li Wei 417 2 drank from 238 1", of(Some("Li Wei"), "drank from 238 1")),
+        ] {
+            let void = Correction::Void { code, steep, seat: seat.clone(), reason: reason.clone() };
+            assert_eq!(
+                parse(&format!("void {line}")),
+                Ok(Some(Typed::Teacher(Teacher::Correct(void)))),
+                "{line}"
+            );
+            let restore = Correction::Restore { code, steep, seat, reason };
+            assert_eq!(
+                parse(&format!("restore {line}")),
+                Ok(Some(Typed::Teacher(Teacher::Correct(restore))))
+            );
+        }
+    }
+
+    #[test]
     fn what_cant_be_taken_back_is_never_offered_for_a_mistyped_word() {
         for line in ["revael", "reveall", "revea", "revel", "reval", "releas", "relase", "relaese"] {
             let answer = parse(line).unwrap_err();
@@ -325,6 +375,8 @@ mod tests {
             ("release", "release Ann"),
             ("leave Ann", "leave out Ann"),
             ("say", "say to Ann pour slowly"),
+            ("void 417 spilled", "void 417 2 spilled"),
+            ("void Ann 417 2", "void Ann 417 2 spilled"),
             ("count", "count Ann"),
             ("test one", "for example: test 1"),
             ("longer 417", "longer 417 10"),

@@ -16,6 +16,9 @@ pub fn happening(
     kettles: &[String],
     seat_name: impl Fn(protocol::SeatId) -> String,
 ) -> Option<String> {
+    let whose = |seat: Option<protocol::SeatId>| {
+        seat.map_or(String::new(), |seat| format!(" of {}", seat_name(seat)))
+    };
     let entry = match happening {
         Happening::Linked(name) => return Some(format!("linked: {name}")),
         Happening::Unlinked(name) => return Some(format!("link lost: {name}")),
@@ -79,13 +82,17 @@ pub fn happening(
         Event::SeatCounts { seat, counts: false } => {
             format!("left out: the scores of {} do not count", seat_name(*seat))
         }
+        Event::Voided { code, steep, seat, reason } => {
+            format!("{code} steep {steep}{} does not count: {reason}", whose(*seat))
+        }
+        Event::Restored { code, steep, seat, reason } => {
+            format!("{code} steep {steep}{} counts again: {reason}", whose(*seat))
+        }
         // A host has the ledger to itself while it runs: these are made when none does.
         Event::Renamed { .. }
         | Event::SeatsJoined { .. }
         | Event::SeatsParted { .. }
-        | Event::Lost { .. }
-        | Event::Voided { .. }
-        | Event::Restored { .. } => {
+        | Event::Lost { .. } => {
             return None;
         }
         Event::Closed => "closed: no score is taken any more".into(),

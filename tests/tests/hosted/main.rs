@@ -21,3 +21,4 @@ mod terminal;
 mod trials;
 #[cfg(unix)]
 mod unread;
+mod voided;

@@ -3,7 +3,7 @@
 use super::alarm::Alarm;
 use super::desk::Cup;
 use super::moments::Moments;
-use protocol::wire::Welcome;
+use protocol::wire::{VoidCup, Welcome};
 use protocol::{
     Action, Answer, Code, Cue, HostTime, Phase, Role, Score, SeatId, Sheet, TeaCard, TestCard, Timetable,
 };
@@ -59,6 +59,8 @@ pub struct Class {
     pub seq: u64,
     /// The seat's own scores that the host has, the latest of each cup.
     pub taken: BTreeMap<Cup, Score>,
+    /// The cups that do not count.
+    pub voided: BTreeMap<Cup, VoidCup>,
     /// The difference tests that are open, as this seat is asked them.
     pub tests: BTreeMap<u32, TestCard>,
     /// The seat's own answers that the host has, the latest to each test.
@@ -78,6 +80,8 @@ pub enum CupState {
     Sent,
     /// The host has it on disk.
     Kept,
+    /// The cup counts for nobody.
+    Void,
 }
 
 impl fmt::Display for CupState {
@@ -87,6 +91,7 @@ impl fmt::Display for CupState {
             CupState::Draft => "draft",
             CupState::Sent => "sent",
             CupState::Kept => "kept",
+            CupState::Void => "void",
         })
     }
 }
@@ -114,6 +119,7 @@ impl Class {
             timetable: Timetable::new(welcome.timetable.revision, welcome.timetable.cues.clone()),
             seq: welcome.seq,
             taken: taken(&welcome.scores),
+            voided: by_cup(&welcome.voided),
             tests: BTreeMap::new(),
             answered: welcome.answers.iter().map(|answer| (answer.test, *answer)).collect(),
             alarm: Alarm::default(),
@@ -326,7 +332,12 @@ fn done_at_its_instant(cue: &Cue) -> u8 {
     }
 }
 
-fn taken(scores: &[Score]) -> BTreeMap<Cup, Score> {
+pub(super) fn by_cup(voided: &[VoidCup]) -> BTreeMap<Cup, VoidCup> {
+    let cup = |void: &VoidCup| Cup { code: void.code, steep: void.steep };
+    voided.iter().map(|void| (cup(void), void.clone())).collect()
+}
+
+pub(super) fn taken(scores: &[Score]) -> BTreeMap<Cup, Score> {
     let mut taken = BTreeMap::<Cup, Score>::new();
     for score in scores {
         let known = taken.get(&Cup::of(score)).map_or(0, |s| s.revision);

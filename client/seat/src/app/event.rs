@@ -304,6 +304,8 @@ pub enum Happening {
     },
     /// The tasting of a round is over, and these cups have no score.
     Missing(Vec<Cup>),
+    /// Cups do not count, or count again: in words.
+    Counts(String),
     /// The teacher says something.
     Said {
         /// The words.

@@ -171,6 +171,9 @@ impl App {
         if let Some(reason) = self.host_now(now).and_then(|at| not_yet(class, cup, at)) {
             return Err(reason);
         }
+        if let Some(reason) = self.void(cup) {
+            return Err(format!("{cup} does not count: {reason}; nothing has to be done"));
+        }
         let score = Score {
             id: Uuid::nil(),
             code: cup.code,

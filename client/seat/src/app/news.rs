@@ -1,5 +1,6 @@
 //! What the link's news change.
 
+use super::class::by_cup;
 use super::{App, Class, Cup, Desk, Effect, End, Filled, Happening, LinkEvent, LinkState};
 use crate::host_clock::{Moved, OwnTime, Why};
 use crate::words;
@@ -77,6 +78,7 @@ impl App {
                 self.note(now, words.clone());
                 vec![Effect::Say(Happening::Warning(words))]
             }
+            HostMessage::Cups { seq, voided, scores } => self.cups(seq, &voided, &scores, now),
             HostMessage::Said(saying) => self.hear_said(vec![saying], now),
             HostMessage::LastCall { seq, until } => self.last_call(seq, until, now),
             HostMessage::Here { names, seats } => self.here(names, seats),
@@ -99,6 +101,10 @@ impl App {
         self.clock.set_pace(welcome.pace);
         self.clock.joined(welcome.clock);
         self.keep_drafts();
+        let void: Vec<Cup> = by_cup(&welcome.voided).into_keys().collect();
+        self.kept.forget(class_id, &void);
+        let known =
+            self.class.as_ref().filter(|class| class.id == class_id).map(|class| class.voided.clone());
         match &mut self.class {
             Some(class) if class.id == class_id => class.again(welcome, self.clock.host_time(now)),
             other => {
@@ -145,6 +151,10 @@ impl App {
         }
         effects.extend(self.say_last_call(now));
         effects.extend(self.open_tests(welcome.tests.clone(), now));
+        if let (Some(known), Some(class)) = (known, &mut self.class) {
+            class.voided = known;
+            effects.extend(self.say_void(&welcome.voided, now));
+        }
         effects.extend(self.hear_said(welcome.said.clone(), now));
         effects.extend(self.send_again());
         effects

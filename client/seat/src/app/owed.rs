@@ -17,7 +17,7 @@ impl App {
         let Some(class) = self.class.as_ref().filter(|class| class.role.scores()) else { return Vec::new() };
         let later = |cup: &Cup| class.cup_from(*cup).is_some_and(|from| from > class.owes_from);
         let cups = class.decanted(at).into_iter().filter(later);
-        class.in_order(cups.filter(|cup| self.said(*cup).is_none()).collect())
+        class.in_order(cups.filter(|cup| self.said(*cup).is_none() && self.void(*cup).is_none()).collect())
     }
 
     /// Those of rounds whose tasting is over.

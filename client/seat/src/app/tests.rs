@@ -15,6 +15,7 @@ mod fingers;
 mod hand;
 mod roles;
 mod said;
+mod voids;
 mod words;
 
 fn running() -> Desk {

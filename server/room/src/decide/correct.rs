@@ -3,7 +3,7 @@
 use super::{Refusal, refuse};
 use crate::{Event, Room, Seat};
 use protocol::wire::RefusalCode;
-use protocol::{Code, text};
+use protocol::{Code, HostTime, text};
 
 /// What somebody wants put right.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -76,6 +76,19 @@ impl Room {
             }
             Correction::Count { name, counts } => self.let_count(name, *counts),
         }
+    }
+
+    /// The same while a class is led: a cup that is still to come can't have been spilled.
+    pub(super) fn correct_live(&self, wish: &Correction, now: HostTime) -> Result<Vec<Event>, Refusal> {
+        if let &Correction::Void { code, steep, .. } = wish
+            && self.course.steep((code, steep)).is_some()
+            && !self.timetable.poured(code, steep, now)
+        {
+            let reason =
+                format!("{code} is not poured yet in round {steep}; `skip {code} {steep}` leaves it out");
+            return refuse(RefusalCode::NotPoured, reason);
+        }
+        self.correct(wish)
     }
 
     /// The seat of a name that somebody typed.

@@ -23,6 +23,7 @@ impl Room {
             (Teacher::Reveal(code), _) => self.reveal(*code),
             (Teacher::Release(name), _) => self.release(name),
             (Teacher::JoinCode(code), _) => Ok(vec![Event::JoinCodeDrawn { join_code: *code }]),
+            (Teacher::Correct(wish), _) => self.correct_live(wish, now),
             (Teacher::Say(words), _) => self.say(words),
             (Teacher::SayTo(typed), _) => self.say_to(typed),
             (Teacher::Count { name, counts }, _) => self.let_count(name, *counts),
