@@ -11,6 +11,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// The longest steep, seconds.
 pub const LONGEST_STEEP_S: u32 = 3600;
+/// The longest tasting of a round, seconds.
+pub const LONGEST_TASTE_S: u32 = 3600;
 /// The most rounds that a class can come to have.
 pub const MOST_ROUNDS: u32 = 40;
 
@@ -78,6 +80,13 @@ pub enum Act {
         /// Its seconds as planned.
         steep_s: u32,
     },
+    /// A round is tasted for another time.
+    Tasted {
+        /// The round.
+        round: u32,
+        /// For how long in all, seconds from its last cup on.
+        taste_s: u32,
+    },
     /// The last act that was not undone is.
     Undone,
 }
@@ -130,6 +139,8 @@ pub struct Due<'a> {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Course {
     steeps: BTreeMap<Turn, Steep>,
+    /// How long rounds are tasted, where it is not as written; seconds.
+    tastings: BTreeMap<u32, u32>,
     /// Which teas are dropped.
     dropped: BTreeSet<Code>,
     /// Which steeps stay as planned, by the teacher's word.
@@ -192,6 +203,9 @@ impl Course {
                 self.kept.insert((code, round));
                 self.steeps.entry((code, round)).and_modify(|steep| steep.steep_s = steep_s);
             }
+            Act::Tasted { round, taste_s } => {
+                self.tastings.insert(round, taste_s);
+            }
             Act::Undone => {}
         }
     }
@@ -226,6 +240,11 @@ impl Course {
     /// How many rounds there are.
     pub fn rounds(&self) -> u32 {
         self.steeps.keys().map(|&(_, round)| round).max().unwrap_or(0)
+    }
+
+    /// How long a round is tasted, seconds from its last cup on.
+    pub fn taste_s(&self, class: &Class, round: u32) -> u32 {
+        self.tastings.get(&round).copied().unwrap_or(class.taste_s)
     }
 
     /// A tea's steep in a round, whether it is left out or not.
@@ -285,6 +304,7 @@ mod tests {
             Act::Added { code, round: rounds + 1, steep: 1, steep_s: 30, temp_c: 90.0 },
             Act::Sat { code, round: 1, steep_s: 60 },
             Act::Kept { code, round: 3, steep_s: 55 },
+            Act::Tasted { round: 2, taste_s: 33 },
         ];
         let mut course = written.clone();
         let mut before = Vec::new();
@@ -293,6 +313,7 @@ mod tests {
             course = course.after(&class, act);
         }
         assert_eq!(course.steep((code, 1)).map(|steep| (steep.steep_s, steep.really_s())), Some((77, 60)));
+        assert_eq!((course.taste_s(&class, 2), course.taste_s(&class, 1)), (33, class.taste_s));
         assert!(!served(&course, 2).contains(&code) && course.is_dropped(code));
         assert_eq!((served(&course, rounds + 1), course.rounds()), (vec![code], rounds + 1));
         assert_eq!(course.steep((code, 3)).map(|steep| steep.steep_s), Some(55));

@@ -114,7 +114,8 @@ pub(super) fn with_kettles(
         }
         let last_cup =
             cues.iter().filter(|c| c.action == Action::Decant && c.round() == round).map(Cue::end).max();
-        let closes = taste(class, &rest, round, last_cup.unwrap_or(ready), from, &mut cues);
+        let closes =
+            taste(course.taste_s(class, round), &rest, round, last_cup.unwrap_or(ready), from, &mut cues);
         begin = from.max(closes.plus_s(class.pause_after(round)));
     }
     let teas: Vec<Code> = class.coded().map(|(code, _)| code).collect();
@@ -249,9 +250,9 @@ fn at_the_kettles(acts: &[Act], teas: &[Code], rounds: u32, cues: &mut Vec<Cue>)
     }
 }
 
-/// Puts the round's tasting behind its last cup; gives the instant at which its sheet closes.
+/// Puts the round's tasting of so many seconds behind its last cup; gives the instant at which its sheet closes.
 fn taste(
-    class: &Class,
+    taste_s: u32,
     rest: &Rest<'_>,
     round: u32,
     last_cup: HostTime,
@@ -263,7 +264,7 @@ fn taste(
     // A round may have waited for a tea that it is to be without.
     let begins = last_cup.max(from);
     if tasting.is_none() {
-        cues.push(whole_round(begins, Action::Taste, class.taste_s));
+        cues.push(whole_round(begins, Action::Taste, taste_s));
     }
     if let Some(closed) = rest.find(Action::SheetCloses, None, round) {
         return closed.at;
@@ -271,7 +272,7 @@ fn taste(
     let closes = match (tasting, rest.tasting_left_s) {
         (Some(_), Some(left_s)) => from.max(last_cup).plus_s(left_s),
         (Some(taste), None) => taste.end().max(from),
-        (None, _) => begins.plus_s(class.taste_s),
+        (None, _) => begins.plus_s(taste_s),
     };
     cues.push(whole_round(closes, Action::SheetCloses, 0));
     closes

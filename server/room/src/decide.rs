@@ -7,6 +7,7 @@ mod say;
 mod score;
 mod seat;
 mod steer;
+mod taste;
 mod teacher;
 
 pub use teacher::LEAD_S;

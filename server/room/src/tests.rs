@@ -15,6 +15,7 @@ mod laws;
 mod roles;
 mod saying;
 mod steering;
+mod tasting;
 mod voiding;
 
 /// A room that is driven by commands and keeps its ledger in memory, as the owner does with the real one.

@@ -21,6 +21,7 @@ follow [417 32]  steep as the votes suggest: all teas, or 417, or 417 for 32 s i
 leave 417        keep the next steep of 417 as planned, whatever is suggested
 why [417]        why something is suggested for a tea, or nothing
 was 417 2 60     417 really sat 60 s in round 2; no cue changes
+taste +30        30 s more to taste this round, or the next; fewer: taste -20; taste end ends it
 undo             take the last of these changes back
 void 417 2 WHY   417 of round 2 counts for nobody; one score: void Ann 417 2 WHY
 restore 417 2 WHY  it counts again
@@ -60,10 +61,10 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 29] = [
+const WORDS: [&str; 30] = [
     "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take", "again", "more", "was", "undo",
-    "follow", "why", "say", "void", "restore", "key", "who", "summary", "reveal", "test", "release", "code", "leave", "count", "close",
-    "stop", "help",
+    "follow", "why", "say", "void", "restore", "taste", "key", "who", "summary", "reveal", "test", "release",
+    "code", "leave", "count", "close", "stop", "help",
 ];
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
 /// by the secret that it had.
@@ -118,6 +119,13 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         }
         ("say", words) => Typed::Teacher(saying(words)),
         (word @ ("void" | "restore"), rest) => Typed::Teacher(Teacher::Correct(cup_put_right(word, rest)?)),
+        ("taste", "end") => Typed::Teacher(Teacher::Steer(Steering::TasteEnd)),
+        ("taste", seconds) => match tasting(seconds) {
+            Some(by_s) => Typed::Teacher(Teacher::Steer(Steering::Taste { by_s })),
+            None => {
+                return Err("how much longer? Type for example: taste +30, or taste -20, or taste end".into());
+            }
+        },
         ("undo", "") => Typed::Teacher(Teacher::Steer(Steering::Undo)),
         (
             word @ ("longer" | "shorter" | "skip" | "drop" | "take" | "again" | "more" | "was" | "follow"),
@@ -175,6 +183,12 @@ fn cup_put_right(word: &str, rest: &str) -> Result<Correction, String> {
     } else {
         Correction::Restore { code, steep, seat, reason }
     })
+}
+
+/// Seconds with their sign, and with their unit or without.
+fn tasting(typed: &str) -> Option<i32> {
+    let signed = typed.starts_with(['+', '-']).then(|| typed.trim_end_matches([' ', 's']))?;
+    signed.parse().ok()
 }
 
 /// Words to all, or with `to` in front to one; whose name it is only the room can say.
@@ -267,6 +281,7 @@ mod tests {
                 "leave" => "leave out Ann",
                 "count" => "count Ann",
                 "test" => "test 1",
+                "taste" => "taste +30",
                 "say" => "say to Ann slowly",
                 "void" | "restore" => &format!("{word} 417 2 spilled"),
                 "longer" | "shorter" | "more" | "skip" | "again" => &format!("{word} 417 10"),
@@ -311,6 +326,9 @@ mod tests {
             ("again 417", Steering::Again { code: code(417), round: None }),
             ("more 417 30", Steering::More { code: code(417), steep_s: 30 }),
             ("was 417 2 60", Steering::Was { code: code(417), round: 2, steep_s: 60 }),
+            ("taste +30", Steering::Taste { by_s: 30 }),
+            ("taste -20 s", Steering::Taste { by_s: -20 }),
+            ("taste end", Steering::TasteEnd),
             ("undo", Steering::Undo),
             ("follow", Steering::Follow { codes: vec![], steep_s: None }),
             ("follow 417", Steering::Follow { codes: vec![code(417)], steep_s: None }),
@@ -391,6 +409,8 @@ mod tests {
             ("follow 417 soon", "follow 417, or follow 417 32"),
             ("why 41", "`why` alone for all"),
             ("leave", "leave 417, for a tea"),
+            ("taste 30", "taste +30"),
+            ("taste", "taste end"),
             ("undo that", "stands alone"),
             ("code KX7M-QR4T", "`code new` draws another"),
             ("\u{1b}[2J", "is not understood"),

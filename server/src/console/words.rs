@@ -121,6 +121,7 @@ fn steered(act: &Act) -> String {
         Act::Kept { code, round, steep_s } => {
             format!("{code} stays as planned in round {round}, {steep_s} s")
         }
+        Act::Tasted { round, taste_s } => format!("round {round} is tasted {taste_s} s in all"),
         Act::Undone => "undone: the last change is taken back".into(),
     }
 }
@@ -240,6 +241,7 @@ mod tests {
             ),
             (Act::Sat { code, round: 2, steep_s: 60 }, "417 sat 60 s in round 2"),
             (Act::Kept { code, round: 2, steep_s: 25 }, "417 stays as planned in round 2, 25 s"),
+            (Act::Tasted { round: 2, taste_s: 90 }, "round 2 is tasted 90 s in all"),
             (Act::Undone, "undone: the last change is taken back"),
         ] {
             assert_eq!(steered(&act), words);

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use summary::findings::difference_tests;
 use summary::summarise;
 
-const LEDGERS: [&str; 9] = [
+const LEDGERS: [&str; 10] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
@@ -20,6 +20,7 @@ const LEDGERS: [&str; 9] = [
     include_str!("../stored/class-7.jsonl"),
     include_str!("../stored/class-8.jsonl"),
     include_str!("../stored/class-9.jsonl"),
+    include_str!("../stored/class-10.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -127,6 +128,12 @@ fn an_earlier_ledger_says_the_same_to_its_seats() {
     let to_all = (8, "please refill the pitchers".to_string(), false);
     assert_eq!(heard("Ann"), std::slice::from_ref(&to_all));
     assert_eq!(heard("Bob"), [to_all, (9, "your kettle is still off".into(), true)]);
+}
+
+#[test]
+fn an_earlier_ledger_tastes_its_rounds_as_long() {
+    let room = Room::replay(stored(LEDGERS[9])).unwrap();
+    assert_eq!([1, 2].map(|round| room.course.taste_s(&room.class, round)), [30, 50]);
 }
 
 #[test]

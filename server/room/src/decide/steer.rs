@@ -62,6 +62,13 @@ pub enum Steering {
     },
     /// The next steep of a tea stays as planned, whatever the votes suggest.
     Leave(Code),
+    /// This round, or else the next, is tasted longer, or shorter below nought.
+    Taste {
+        /// By how many seconds.
+        by_s: i32,
+    },
+    /// The tasting of this round ends.
+    TasteEnd,
     /// The last act is undone.
     Undo,
 }
@@ -144,6 +151,8 @@ impl Room {
             Steering::Was { code, round, steep_s } => self.was(code, round, steep_s, now),
             Steering::Follow { .. } => Ok(None),
             Steering::Leave(code) => self.leave(code, now),
+            Steering::Taste { by_s } => self.taste_longer(by_s, now),
+            Steering::TasteEnd => self.end_tasting(now),
             Steering::Undo => self.undo(now).map(Some),
         }
     }
@@ -154,7 +163,9 @@ impl Room {
     /// Work that all hands would be at beside a decant that moves.
     fn kept(&self, course: &Course, now: HostTime) -> Result<Option<Vec<Cue>>, Cue> {
         let changed: Vec<Turn> = self.changed(course);
-        let Some(first) = changed.iter().map(|&(_, round)| round).min() else { return Ok(None) };
+        let tasted = self.tasted_otherwise(course);
+        let rounds = changed.iter().map(|&(_, round)| round).chain(tasted.iter().copied());
+        let Some(first) = rounds.min() else { return Ok(None) };
         let revision = self.timetable.revision + 1;
         let held = self.phase == Phase::Held;
         let mut cues = if held { self.timetable.cues.clone() } else { standing(&self.timetable, first, now) };
@@ -168,6 +179,9 @@ impl Room {
             if moved.is_empty() && cues.len() == all {
                 return Ok(None);
             }
+        }
+        for cue in cues.iter_mut().filter(|c| c.action == Action::Taste && tasted.contains(&c.round())) {
+            cue.length_s = course.taste_s(&self.class, cue.round());
         }
         for turn in moved {
             let steep_s = course.steep(turn).map_or(0, |steep| steep.steep_s);
@@ -441,6 +455,7 @@ impl Room {
                 let steep_s = before.steep((code, round)).map_or(0, |steep| steep.steep_s);
                 self.check_passed(code, round, steep_s, now)?;
             }
+            Act::Tasted { round, .. } => self.check_untasted(round, now)?,
             Act::Sat { .. } | Act::Undone => {}
         }
         Ok(Act::Undone)
@@ -459,7 +474,7 @@ impl Steering {
             | Steering::Again { code, .. }
             | Steering::More { code, .. }
             | Steering::Was { code, .. } => std::slice::from_ref(code),
-            Steering::Undo => &[],
+            Steering::Taste { .. } | Steering::TasteEnd | Steering::Undo => &[],
         }
     }
 }

@@ -74,6 +74,7 @@ fn an_act() -> impl Strategy<Value = Act> {
         (a_code(), 0u32..5).prop_map(|(code, round)| Act::Skipped { code, round }),
         (a_code(), 0u32..5).prop_map(|(code, from)| Act::Dropped { code, from }),
         (a_code(), 0u32..5).prop_map(|(code, from)| Act::TakenBack { code, from }),
+        (0u32..5, 0u32..90).prop_map(|(round, taste_s)| Act::Tasted { round, taste_s }),
         Just(Act::Undone),
     ]
 }
