@@ -65,13 +65,18 @@ impl Terminal {
 
     /// Waits until the screen has these words.
     pub async fn until(&mut self, words: &str) {
+        self.until_so(words, |shown| shown.contains(words)).await;
+    }
+
+    /// Waits until something is so of the screen; `what` says what, should it never come.
+    pub async fn until_so(&mut self, what: &str, so: impl Fn(&str) -> bool) {
         let waiting = async {
-            while !self.shown().contains(words) {
+            while !so(&self.shown()) {
                 self.drawn.changed().await.unwrap();
             }
         };
         if timeout(PATIENCE, waiting).await.is_err() {
-            panic!("`{words}` is not on the screen:\n{}", self.shown());
+            panic!("`{what}` is not on the screen:\n{}", self.shown());
         }
     }
 

@@ -7,6 +7,8 @@ mod back;
 mod class;
 mod code;
 mod door;
+#[cfg(unix)]
+mod evening;
 mod exercise;
 mod last_call;
 mod ledger;
