@@ -1,5 +1,6 @@
 //! What a trace is judged by: the promises, each checked from what was seen from outside.
 
+mod courses;
 mod cues;
 mod ledger;
 mod scores;

@@ -4,8 +4,8 @@
 use super::faults::{self, Fault};
 use class::{Class, Pourers, read};
 use fastrand::Rng;
-use protocol::Role;
-use room::Teacher;
+use protocol::{Code, Role};
+use room::{Steering, Teacher};
 
 /// The host's name on the simulated network.
 pub const HOST: &str = "host";
@@ -141,6 +141,8 @@ impl World {
                 _ => Role::Scores,
             };
         }
+        world.teacher.extend(steering(&mut rng, &world.class));
+        world.teacher.sort_by_key(|(at_ms, _)| *at_ms);
         world
     }
 }
@@ -153,6 +155,28 @@ fn way(rng: &mut Rng) -> Way {
     let up_more_ms = if lopsided { rng.u64(10..250) } else { 0 };
     let up_jitter_ms = if lopsided { rng.u64(0..60) } else { 0 };
     Way { delay_ms, jitter_ms, up_more_ms, up_jitter_ms }
+}
+
+/// What the teacher changes on the way, in two classes of three: up to five acts, some of which can't be and are refused.
+fn steering(rng: &mut Rng, class: &Class) -> Vec<(u64, Teacher)> {
+    let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
+    let acts = if rng.u8(..3) == 0 { 0 } else { rng.usize(1..=5) };
+    let act = |rng: &mut Rng| {
+        let code = codes[rng.usize(..codes.len())];
+        let wish = match rng.u8(..12) {
+            0..=3 => Steering::Longer { codes: vec![code], by_s: rng.i32(-6..=15) },
+            4 => Steering::Skip { code, round: None },
+            5 => Steering::Drop(code),
+            6 => Steering::Take(code),
+            7 => Steering::Again { code, round: None },
+            8 => Steering::More { code, steep_s: rng.u32(5..20) },
+            9 => Steering::Taste { by_s: rng.i32(-10..=15) },
+            10 => Steering::Undo,
+            _ => return Teacher::Say("the lid\u{1b}[2J".into()),
+        };
+        Teacher::Steer(wish)
+    };
+    (0..acts).map(|_| (rng.u64(START_MS + 1_000..110_000), act(rng))).collect()
 }
 
 /// Start, up to two holds, a reveal somewhere.

@@ -3,6 +3,7 @@
 use super::super::Held;
 use super::super::trace::{Shown, What};
 use super::super::world::STEP_MS;
+use super::courses::Courses;
 use super::{Clocks, Promise, Run, Verdict};
 use protocol::wire::{HostMessage, from_json};
 use protocol::{Action, Code, Cue, HostTime, Phase, Timetable};
@@ -135,6 +136,7 @@ fn honest(run: &Run<'_>, at_us: i64, shown: &Shown, clocks: &Clocks, clock: u64,
 
 /// Every steep that this run cued to pour is cued to decant by the same run, if it is there by then.
 fn ends_what_it_began(held: &Held, run: &Run<'_>, sure_us: i64, verdict: &mut Verdict) {
+    let courses = Courses::of(held);
     let cued = |action| {
         run.records.iter().filter_map(move |record| match &record.what {
             What::Cue { cue, .. } if cue.action == action => Some((record.at_us, cue)),
@@ -143,7 +145,7 @@ fn ends_what_it_began(held: &Held, run: &Run<'_>, sure_us: i64, verdict: &mut Ve
     };
     let decanted: BTreeSet<_> = cued(Action::Decant).map(|(_, cue)| (cue.code, cue.round())).collect();
     for (at_us, pour) in cued(Action::Pour) {
-        let wet_us = decant_due(held, pour) - pour.at;
+        let wet_us = courses.latest(pour) - pour.at;
         let by_us = at_us + wet_us + sure_us + set_back_us(run, at_us);
         let there = by_us + slept_us(run, at_us + wet_us) < run.ends_us;
         verdict.unless(
@@ -154,14 +156,8 @@ fn ends_what_it_began(held: &Held, run: &Run<'_>, sure_us: i64, verdict: &mut Ve
     }
 }
 
-/// When what is poured by a cue is to be decanted, by the class file.
-fn decant_due(held: &Held, pour: &Cue) -> HostTime {
-    let tea = pour.code.and_then(|code| held.class.tea(code));
-    let steep_s = tea.and_then(|tea| tea.steep_s.get(pour.steep as usize - 1)).copied().unwrap_or(0);
-    pour.end().plus_s(steep_s)
-}
-
-/// Whatever came in between: a decant is at the end of its steep, at every seat through all runs of its program, and in
+/// Whatever came in between: a decant is at the end of its steep, as long as the teacher had it last as far as the seat could
+/// know since it was poured, at every seat through all runs of its program, and in
 /// every timetable in the ledger. A program that was started again knows of its earlier pours only what the host knows:
 /// one by a timetable that a hold had already replaced, unheard, is lost to it.
 pub fn judge_wet(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
@@ -175,20 +171,31 @@ pub fn judge_wet(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
         let known = course.and_then(|table| table.find(Action::Pour, pour.code, pour.round()));
         known.is_some_and(|known| known.at == pour.at)
     };
+    let courses = Courses::of(held);
     let mut poured = BTreeMap::<(&str, Option<Code>, u32), (u32, &Cue)>::new();
+    // The revisions that each seat has been told of, newest last, and how many it had been told when it poured.
+    let mut told = BTreeMap::<&str, Vec<u32>>::new();
+    let mut told_then = BTreeMap::<(&str, Option<Code>, u32), usize>::new();
     for run in runs {
         for record in &run.records {
+            if let What::Received(text) = &record.what {
+                told.entry(run.name).or_default().extend(revision_told(text));
+            }
             let What::Cue { cue, .. } = &record.what else { continue };
+            let told = told.entry(run.name).or_default();
             let cup = (run.name, cue.code, cue.round());
             if cue.action == Action::Pour {
                 poured.insert(cup, (run.number, cue));
+                told_then.insert(cup, told.len());
             }
             let (Action::Decant, Some(&(by, pour))) = (cue.action, poured.get(&cup)) else { continue };
             if by != run.number && !host_knows(pour) {
                 continue;
             }
-            let due = decant_due(held, pour);
-            verdict.unless(cue.at == due, Promise::WetEndsOnTime, || {
+            let since = told_then.get(&cup).map_or(0, |then| then.saturating_sub(1));
+            let dues: BTreeSet<HostTime> = told[since..].iter().map(|&r| courses.due(pour, r)).collect();
+            verdict.unless(dues.contains(&cue.at), Promise::WetEndsOnTime, || {
+                let due = dues.last().copied().unwrap_or_default();
                 let (at_us, name, off_us) = (record.at_us, run.name, cue.at - due);
                 format!(
                     "{at_us} µs, {name}: {cue} of round {} is {off_us} µs off the end of its steep",
@@ -208,7 +215,7 @@ pub fn judge_wet(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
         };
         for pour in known.cues.iter().filter(|cue| cue.action == Action::Pour && cue.at <= entry.at) {
             let decant = timetable.find(Action::Decant, pour.code, pour.round()).map(|cue| cue.at);
-            let due = decant_due(held, pour);
+            let due = courses.due(pour, timetable.revision);
             verdict.unless(decant == Some(due), Promise::WetEndsOnTime, || {
                 format!(
                     "event {}: {pour} is wet, and its decant is at {decant:?} instead of {due:?}",
@@ -217,6 +224,16 @@ pub fn judge_wet(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
             });
         }
         known = timetable.clone();
+    }
+}
+
+/// The revision of the timetable in a message of a host.
+fn revision_told(text: &str) -> Option<u32> {
+    match from_json::<HostMessage>(text) {
+        Ok(HostMessage::Welcome(welcome)) => Some(welcome.timetable.revision),
+        Ok(HostMessage::Back(back)) => back.timetable.map(|timetable| timetable.revision),
+        Ok(HostMessage::Course { timetable, .. }) => Some(timetable.revision),
+        _ => None,
     }
 }
 

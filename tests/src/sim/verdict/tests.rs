@@ -5,9 +5,10 @@ use super::super::run;
 use super::super::trace::{Record, What};
 use super::super::world::World;
 use super::*;
+use class::course::Act;
 use protocol::wire::{HostMessage, from_json};
 use protocol::{Action, Cue, HostTime};
-use room::{Event, Teacher};
+use room::{Event, Steering, Teacher};
 use seat::app::Happening;
 use std::sync::OnceLock;
 
@@ -64,6 +65,21 @@ fn a_moved_decant_is_seen() {
     });
     says(&verdict, Promise::WetEndsOnTime, "is 1000 µs off the end of its steep");
     says(&verdict, Promise::CuesOnTheInstant, "no timetable has decant");
+}
+
+#[test]
+fn a_decant_that_is_not_where_the_teacher_moved_it_is_seen() {
+    let mut world = World::calm(12, 3);
+    let codes: Vec<_> = world.class.coded().map(|(code, _)| code).collect();
+    world.teacher.push((30_000, Teacher::Steer(Steering::Longer { codes, by_s: 7 })));
+    let mut held = run(&world).unwrap();
+    assert_eq!(judge(&held), []);
+    let acts = held.ledger.iter_mut().filter_map(|entry| match &mut entry.event {
+        Event::Steered { act: Act::Timed { steeps }, .. } => Some(steeps),
+        _ => None,
+    });
+    acts.flatten().for_each(|timed| timed.steep_s += 1);
+    says(&judge(&held), Promise::WetEndsOnTime, "is -1000000 µs off the end of its steep");
 }
 
 #[test]
