@@ -20,7 +20,7 @@ impl Courses {
                 | Event::Resumed { timetable } => {
                     revision = timetable.revision;
                 }
-                Event::Steered { act, timetable } => {
+                Event::Steered { act, timetable, suggested: _ } => {
                     course = course.after(&held.class, act);
                     revision = timetable.as_ref().map_or(revision, |timetable| timetable.revision);
                 }
