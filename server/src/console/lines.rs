@@ -154,7 +154,7 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                 let may_suggest = matches!(&happening, Happening::Entry(entry) if matches!(entry.event, Event::Scored { .. }));
                 // Of many at once the last is soon enough.
                 if may_suggest && host.happenings.is_empty() {
-                    suggest(&host, &mut course, out).await?;
+                    suggest(&host, &mut course, out).await;
                 }
                 match &happening {
                     Happening::Entry(entry) if entry.event == Event::Closed => {
@@ -176,7 +176,7 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                     print(out, &cues::cue(cue, course.pourers, &course.kettles));
                 }
                 course.shown = now;
-                suggest(&host, &mut course, out).await?;
+                suggest(&host, &mut course, out).await;
             }
             // Before what was typed: a heap of lines does not make two presses of Ctrl-C one.
             hard = signals.recv() => {
@@ -251,10 +251,11 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
 }
 
 /// Says what is newly suggested.
-async fn suggest(host: &Host, course: &mut Course, out: &mut Lines) -> Result<(), ConsoleError> {
-    let view = host.handle.view(0).await?;
-    course.suggested(&view).iter().for_each(|line| print(out, line));
-    Ok(())
+async fn suggest(host: &Host, course: &mut Course, out: &mut Lines) {
+    // A host that has stopped says itself why.
+    if let Ok(view) = host.handle.view(0).await {
+        course.suggested(&view).iter().for_each(|line| print(out, line));
+    }
 }
 
 async fn first_course(host: &Host) -> Result<Course, ConsoleError> {
