@@ -72,7 +72,7 @@ impl Page<'_> {
         self.out.line("");
         self.out.text(
             "",
-            "These figures describe these classes and no other. Two seats of one name in two classes count as two tasters. A \
+            "The plain figures describe these classes and no other. Two seats of one name in two classes count as two tasters. A \
              difference that does not show may still be there.",
         );
     }

@@ -82,7 +82,7 @@ pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<Li
     let mut lines: Vec<Line> = liked.map(line(Matter::Liked)).into_iter().collect();
     lines.extend(next_time::line(data, found));
     lines.extend(differences(data, found, sentences, but_liking).map(line(Matter::Differences)));
-    lines.extend(ways.into_iter().map(line(Matter::Ways)));
+    lines.extend(ways.into_iter().map(|(text, short)| Line { text, short, matter: Matter::Ways }));
     lines.extend(words::line(data, found).map(line(Matter::Words)));
     lines.extend(tests.map(line(Matter::Tests)));
     while lines.len() > MOST - 1 {

@@ -13,19 +13,21 @@ use protocol::{Code, TestKind};
 /// Of more leaves than these, each in several ways, one line tells.
 const LEAVES: usize = 2;
 
-/// The lines on the ways of a leaf, and the one on the other tests.
-pub fn lines(data: &Data<'_>, found: &Figures) -> (Vec<String>, Option<String>) {
+/// The lines on the ways of a leaf, each with a short form, and the one on the other tests.
+pub fn lines(data: &Data<'_>, found: &Figures) -> (Vec<(String, String)>, Option<String>) {
     let answered: Vec<&TestFound> = found.tests.iter().filter(|test| test.n > 0).collect();
     let leaves: Vec<&Leaf> = found.leaves.iter().filter(|leaf| !leaf.whole).collect();
     let of = |leaf: &Leaf| -> Vec<&TestFound> {
         answered.iter().copied().filter(|test| is_of_ways(test, leaf)).collect()
     };
-    let lines: Vec<String> =
-        leaves.iter().filter_map(|leaf| Some(format!("{}.", one(data, leaf, &of(leaf))?))).collect();
-    let lines = match lines.len() {
-        0..=LEAVES => lines,
-        _ => vec![lines.iter().map(|line| line.trim_end_matches('.')).collect::<Vec<_>>().join("; ") + "."],
-    };
+    let told: Vec<(String, String)> = leaves
+        .iter()
+        .filter_map(|leaf| {
+            let text = format!("{}.", one(data, leaf, &of(leaf))?);
+            Some((text.clone(), briefly(leaf).unwrap_or(text)))
+        })
+        .collect();
+    let lines = if told.len() <= LEAVES { told } else { vec![together(&leaves)] };
     let others: Vec<String> = answered
         .iter()
         .filter(|test| !leaves.iter().any(|leaf| is_of_ways(test, leaf)))
@@ -33,6 +35,56 @@ pub fn lines(data: &Data<'_>, found: &Figures) -> (Vec<String>, Option<String>) 
         .collect();
     let others = (!others.is_empty()).then(|| format!("T{}.", others.join("; ").split_off(1)));
     (lines, others)
+}
+
+/// In which attributes the ways of a leaf differ, over the steeps.
+fn differ_in(leaf: &Leaf) -> Vec<&str> {
+    let over = leaf.comparisons.iter().filter(|c| c.steep.is_none() && c.shown());
+    over.map(|c| c.attribute.as_str()).collect()
+}
+
+/// Some attributes by name, or the liking and how many others, or how many they are.
+fn some(attributes: &[&str]) -> String {
+    let liking = attributes.iter().find(|name| name.eq_ignore_ascii_case("liking"));
+    match (attributes.len(), liking) {
+        (0..=2, _) => list(&attributes.iter().map(ToString::to_string).collect::<Vec<_>>()),
+        (n, Some(liking)) => format!("{liking} and {} more", n - 1),
+        (n, None) => format!("{n} attributes"),
+    }
+}
+
+/// What the scores of one leaf in several ways show, without the ways; `None` where they show nothing.
+fn briefly(leaf: &Leaf) -> Option<String> {
+    let shown = differ_in(leaf);
+    (!shown.is_empty()).then(|| {
+        format!("{}, {}: the scores differ in {}.", leaf.leaf, in_words(leaf.ways.len()), some(&shown))
+    })
+}
+
+/// Many leaves that were each steeped several ways, in one line and in a shorter one.
+fn together(leaves: &[&Leaf]) -> (String, String) {
+    let (differ, alike): (Vec<&Leaf>, Vec<&Leaf>) =
+        leaves.iter().partition(|leaf| !differ_in(leaf).is_empty());
+    let named = |leaves: &[&Leaf], each: &dyn Fn(&Leaf) -> String| {
+        list(&leaves.iter().map(|leaf| each(leaf)).collect::<Vec<_>>())
+    };
+    let at_length = named(&differ, &|leaf| format!("{} ({})", leaf.leaf, some(&differ_in(leaf))));
+    let not = named(&alike, &|leaf| leaf.leaf.clone());
+    match (differ.is_empty(), alike.is_empty()) {
+        (true, _) => {
+            let text = format!("Steeped several ways, no difference is shown in the scores for {not}.");
+            (text, format!("Of {} leaves, each steeped several ways, none shows a difference.", leaves.len()))
+        }
+        (false, none_alike) => {
+            let rest = if none_alike { String::new() } else { format!("; for {not} no difference is shown") };
+            let text = format!("Steeped several ways, the scores differ for {at_length}{rest}.");
+            let of = match none_alike {
+                true => format!("all {} leaves", leaves.len()),
+                false => format!("{} of {} leaves", differ.len(), leaves.len()),
+            };
+            (text, format!("Steeped several ways, the scores differ for {of}."))
+        }
+    }
 }
 
 /// Whether a test is between two ways of a leaf.

@@ -45,7 +45,10 @@ pub fn line(data: &Data<'_>, found: &Figures) -> Option<Line> {
             0 => (told, briefly),
             n => {
                 let whom = if n == 1 { "the other" } else { "the others" };
-                (format!("{told} Leave {whom}: {}.", why_left(&others)), format!("{briefly} Leave {whom}."))
+                (
+                    format!("{told} Leave {whom}: {}.", why_left(&others)),
+                    format!("{briefly} Leave {whom} for now."),
+                )
             }
         }
     } else if tasters < strength.tasters_needed {
@@ -59,7 +62,9 @@ pub fn line(data: &Data<'_>, found: &Figures) -> Option<Line> {
             [(tea, _)] => format!("leave {} as it is", data.label(*tea)),
             _ => "leave the teas as they are".into(),
         };
-        (format!("{whom}: {}.", why_left(&voted)), format!("{whom}."))
+        // Without its reason it would read like the finding that the times should stay.
+        let text = format!("{whom}: {}.", why_left(&voted));
+        (text.clone(), text)
     };
     let line = |said| format!("Next time: {said}");
     Some(Line { text: line(text), short: line(short), matter: Matter::NextTime })

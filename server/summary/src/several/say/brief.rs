@@ -1,12 +1,17 @@
 //! What several classes have found, for whoever reads only a few lines.
 
+use crate::find::strength::LIKING;
 use crate::say::longer_or_shorter;
 use crate::several::Pool;
 use crate::several::pairs::Pair;
+use crate::several::together::Together;
 use crate::several::votes::Rule;
 use protocol::say::{list, many};
 use stats::interval::SIGNIFICANCE;
 use stats::say::points;
+
+/// Of so many attributes in which the ways differ each is told with its extremes.
+const NAMED: usize = 2;
 
 /// The lines; none if nothing was compared and nobody voted.
 pub fn lines(pool: &Pool) -> Vec<String> {
@@ -14,9 +19,13 @@ pub fn lines(pool: &Pool) -> Vec<String> {
     lines.extend(pool.pairs.iter().filter(|pair| pair.same_leaf).filter_map(|pair| one_leaf(pool, pair)));
     lines.extend(steeps(pool));
     if !lines.is_empty() {
+        let others = pool.together.iter().any(Together::for_others);
         lines.push(
-            "All this is about these classes and these cups; what is not shown may be there all the same."
-                .into(),
+            match others {
+                true => "What is shown is to hold in classes like these; what is not shown may be there all the same.",
+                false => "All this is about these classes and these cups; what is not shown may be there all the same.",
+            }
+            .into(),
         );
     }
     lines
@@ -29,7 +38,12 @@ fn label(pool: &Pool, way: usize) -> String {
 /// In what the ways differ, and in what no difference is shown.
 fn together(pool: &Pool) -> Vec<String> {
     let (mut shown, mut here, mut not, mut apart) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-    for found in &pool.together {
+    let mut all: Vec<&Together> = pool.together.iter().collect();
+    // What was liked comes first; of many attributes the others are only named.
+    all.sort_by_key(|found| !found.attribute.name.eq_ignore_ascii_case(LIKING));
+    let differing = |others: bool| all.iter().filter(|f| f.shown() && f.for_others() == others).count();
+    let many_differ = [false, true].map(|others| differing(others) > NAMED);
+    for found in all {
         if found.p_of_all.is_none() {
             continue;
         }
@@ -37,6 +51,10 @@ fn together(pool: &Pool) -> Vec<String> {
         match (&found.means[..], found.shown()) {
             ([first, .., last], true) => {
                 let whose = if found.for_others() { &mut shown } else { &mut here };
+                if many_differ[usize::from(found.for_others())] && !whose.is_empty() {
+                    whose.push(name.clone());
+                    continue;
+                }
                 whose.push(format!(
                     "{name} ({} above {} by {}, {n})",
                     label(pool, first.way),
@@ -92,17 +110,13 @@ fn one_leaf(pool: &Pool, pair: &Pair) -> Option<String> {
     })
 }
 
-/// Which steeps the votes would change.
+/// Which steeps the votes would change. Of so many steeps some lean one way by chance: what is only a hint stands with its steep.
 fn steeps(pool: &Pool) -> Option<String> {
     let of = |rule: &Rule| {
-        let what = longer_or_shorter(rule.favours)?;
+        let what = longer_or_shorter(rule.favours).filter(|_| rule.p_of_all <= SIGNIFICANCE)?;
         let split = rule.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
-        let what = match (rule.p_of_all <= SIGNIFICANCE, split) {
-            (_, true) => format!("{what} (but the classes do not vote alike)"),
-            (true, false) => what.to_string(),
-            (false, false) => format!("{what} (a hint)"),
-        };
-        Some(format!("steep {} of {} {what}", rule.steep, label(pool, rule.way)))
+        let but = if split { " (but the classes do not vote alike)" } else { "" };
+        Some(format!("steep {} of {} {what}{but}", rule.steep, label(pool, rule.way)))
     };
     let said: Vec<String> = pool.rules.iter().filter_map(of).collect();
     (!said.is_empty()).then(|| format!("To try next time by the strength votes: {}.", list(&said)))
