@@ -60,6 +60,8 @@ fn call(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize) -> V
     let next = class.timetable.coming(at).iter().find(is_called).map(|cue| (cue, cue.at.seconds_until(at)));
     let tasting = class.tasting(at).and_then(|cue| app.taste_left_s(cue, at, now)).map(clock_face);
     let next_is_near = next.is_some_and(|(_, left_s)| left_s <= NEAR_S);
+    let counts_down = begun.is_none() && (next_is_near || class.phase != Phase::Held && tasting.is_none());
+    let counted = next.map(|(cue, _)| cue).filter(|_| counts_down);
     let texts = match (class.phase, app.last_call_left_s(now)) {
         (Phase::Closed, _) => vec!["CLOSED".into()],
         (_, Some(left_s)) => vec![format!("LAST CALL {}", clock_face(left_s)), clock_face(left_s)],
@@ -86,25 +88,22 @@ fn call(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize) -> V
     rows.resize(large::ROWS, Line::default());
     let told = match app.last_call_left_s(now) {
         Some(left_s) if class.phase != Phase::Closed => closes(left_s),
-        _ => then(class, at, begun.is_none()).unwrap_or_default(),
+        _ => then(class, at, counted).unwrap_or_default(),
     };
     rows.push(Line::from(fit::cut(&told, width)));
     rows
 }
 
-/// What comes after that.
-fn then(class: &Class, at: HostTime, first_is_called: bool) -> Option<String> {
-    let mut coming =
-        class.timetable.coming(at).iter().filter(|cue| !cue.action.is_at_kettle() && !cue.action.is_within());
-    let coming: Vec<String> = coming
-        .by_ref()
-        .filter(|cue| !matches!(cue.action, Action::SheetCloses))
-        .skip(usize::from(first_is_called))
-        .take(3)
-        .map(|cue| {
-            format!("{} in {}", deeds::deed(cue, &class.kettles), clock_face(cue.at.seconds_until(at)))
-        })
-        .collect();
+/// What comes next beside the cue that is counted down in large letters.
+fn then(class: &Class, at: HostTime, counted: Option<&Cue>) -> Option<String> {
+    let is_said = |cue: &&Cue| {
+        !cue.action.is_at_kettle() && !cue.action.is_within() && cue.action != Action::SheetCloses
+    };
+    let in_words = |cue: &Cue| {
+        format!("{} in {}", deeds::deed(cue, &class.kettles), clock_face(cue.at.seconds_until(at)))
+    };
+    let coming = class.timetable.coming(at).iter().filter(is_said).filter(|cue| Some(*cue) != counted);
+    let coming: Vec<String> = coming.take(3).map(in_words).collect();
     (!coming.is_empty()).then(|| format!(" then {}", coming.join(" · ")))
 }
 

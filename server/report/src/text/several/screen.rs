@@ -30,11 +30,11 @@ pub fn screen(pool: &Pool, (width, rows): (usize, usize), again: &str) -> String
     };
     let left = left.saturating_sub(steeped.len());
     let short = cut(short, left);
-    let spaced = left.saturating_sub(short.len()) >= 4;
+    let free = left.saturating_sub(short.len());
     let short = if short.is_empty() { short } else { [vec!["IN SHORT".to_string()], short].concat() };
     let mut blocks = vec![head, short, drawn, steeped, end];
     blocks.retain(|block| !block.is_empty());
-    let lines = if spaced { blocks.join(&String::new()) } else { blocks.concat() };
+    let lines = if free >= blocks.len() - 1 { blocks.join(&String::new()) } else { blocks.concat() };
     lines.iter().map(|line| format!("{line}\n")).collect()
 }
 

@@ -20,21 +20,32 @@ pub fn lines(data: &Data<'_>, found: &Figures) -> (Vec<(String, String)>, Option
     let of = |leaf: &Leaf| -> Vec<&TestFound> {
         answered.iter().copied().filter(|test| is_of_ways(test, leaf)).collect()
     };
-    let told: Vec<(String, String)> = leaves
-        .iter()
-        .filter_map(|leaf| {
-            let text = format!("{}.", one(data, leaf, &of(leaf))?);
-            Some((text.clone(), briefly(leaf).unwrap_or(text)))
-        })
-        .collect();
-    let lines = if told.len() <= LEAVES { told } else { vec![together(&leaves)] };
+    let told: Vec<(&Leaf, String)> =
+        leaves.into_iter().filter_map(|leaf| Some((leaf, one(data, leaf, &of(leaf))?))).collect();
+    let joined = told.len() > LEAVES;
+    let lines = if joined {
+        let scored: Vec<&Leaf> = told.iter().map(|(leaf, _)| *leaf).filter(|leaf| can_tell(leaf)).collect();
+        together(&scored).into_iter().collect()
+    } else {
+        let each = |(leaf, text): &(&Leaf, String)| {
+            let text = format!("{text}.");
+            (text.clone(), briefly(leaf).unwrap_or(text))
+        };
+        told.iter().map(each).collect()
+    };
+    // Where the leaves share a line, their tests have no room in it.
     let others: Vec<String> = answered
         .iter()
-        .filter(|test| !leaves.iter().any(|leaf| is_of_ways(test, leaf)))
+        .filter(|test| joined || !told.iter().any(|(leaf, _)| is_of_ways(test, leaf)))
         .map(|test| format!("test {}: {}", test.number, by_itself(test)))
         .collect();
     let others = (!others.is_empty()).then(|| format!("T{}.", others.join("; ").split_off(1)));
     (lines, others)
+}
+
+/// Whether the scores can tell its ways apart in anything.
+fn can_tell(leaf: &Leaf) -> bool {
+    leaf.comparisons.iter().any(|c| c.steep.is_none() && c.test.get().is_some())
 }
 
 /// In which attributes the ways of a leaf differ, over the steeps.
@@ -61,8 +72,8 @@ fn briefly(leaf: &Leaf) -> Option<String> {
     })
 }
 
-/// Many leaves that were each steeped several ways, in one line and in a shorter one.
-fn together(leaves: &[&Leaf]) -> (String, String) {
+/// Many leaves that were each steeped several ways, in one line and in a shorter one; `None` of none.
+fn together(leaves: &[&Leaf]) -> Option<(String, String)> {
     let (differ, alike): (Vec<&Leaf>, Vec<&Leaf>) =
         leaves.iter().partition(|leaf| !differ_in(leaf).is_empty());
     let named = |leaves: &[&Leaf], each: &dyn Fn(&Leaf) -> String| {
@@ -70,7 +81,7 @@ fn together(leaves: &[&Leaf]) -> (String, String) {
     };
     let at_length = named(&differ, &|leaf| format!("{} ({})", leaf.leaf, some(&differ_in(leaf))));
     let not = named(&alike, &|leaf| leaf.leaf.clone());
-    match (differ.is_empty(), alike.is_empty()) {
+    let lines = match (differ.is_empty(), alike.is_empty()) {
         (true, _) => {
             let text = format!("Steeped several ways, no difference is shown in the scores for {not}.");
             (text, format!("Of {} leaves, each steeped several ways, none shows a difference.", leaves.len()))
@@ -84,7 +95,8 @@ fn together(leaves: &[&Leaf]) -> (String, String) {
             };
             (text, format!("Steeped several ways, the scores differ for {of}."))
         }
-    }
+    };
+    (!leaves.is_empty()).then_some(lines)
 }
 
 /// Whether a test is between two ways of a leaf.

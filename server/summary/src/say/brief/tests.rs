@@ -116,3 +116,26 @@ proptest! {
         prop_assert_eq!(lines.last().unwrap().matter, Matter::Reach);
     }
 }
+
+#[test]
+fn many_leaves_in_several_ways_share_a_line_and_no_test_is_lost_for_it() {
+    let class = class_file(6, 1, "[sheet]\nattributes = [\"liking\"]");
+    let shown: Vec<usize> = (0..6).collect();
+    // Of two leaves everybody likes one way better; the ways of the third are scored alike.
+    let room = room(&class, 10, &shown, |At { seat, tea, .. }| {
+        let points = [7, 3, 8, 4, 5, 5][tea] + (seat as i32 + tea as i32) % 2;
+        Some(Filled { values: vec![Some(points)], ..Filled::default() })
+    });
+    let lines = all(&room, &[triangle([263, 276], 9, 10)]);
+    let ways = of(&lines, Matter::Ways);
+    assert_eq!(
+        ways,
+        [
+            "Steeped several ways, the scores differ for Leaf 1 (liking) and Leaf 2 (liking); for Leaf 3 no difference is shown."
+        ]
+    );
+    let short = lines.iter().find(|line| line.matter == Matter::Ways).unwrap();
+    assert_eq!(short.short, "Steeped several ways, the scores differ for 2 of 3 leaves.");
+    let tests = of(&lines, Matter::Tests);
+    assert!(tests.len() == 1 && tests[0].contains("9 of 10 picked out the odd cup"), "{lines:?}");
+}
