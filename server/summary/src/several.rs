@@ -14,6 +14,7 @@ pub mod together;
 pub mod votes;
 pub mod ways;
 
+use crate::say::brief::Line;
 use class::Class;
 use digest::{Counts, Digest};
 use pairs::Pair;
@@ -36,10 +37,11 @@ const JUDGED_BY: &str = "liking";
 /// Several classes. Its JSON is documented in `server/docs/json.md`.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Pool {
-    /// The number of this shape: 3.
+    /// The number of this shape: 2.
     pub format: u32,
     /// What was found in a few lines without tests and probabilities; empty if there is nothing to report.
-    pub brief: Vec<String>,
+    #[schemars(with = "Vec<String>")]
+    pub brief: Vec<Line>,
     /// The classes in the order of their days.
     pub classes: Vec<ClassLine>,
     /// The ways.
@@ -128,6 +130,13 @@ pub struct InClass {
     /// Its figures.
     #[serde(flatten)]
     pub figures: Description,
+}
+
+impl Pool {
+    /// What a way is called, by its number.
+    pub fn called(&self, way: usize) -> &str {
+        self.ways.iter().find(|line| line.way.way == way).map_or("", |line| &line.way.called)
+    }
 }
 
 /// Pools classes, which come in the order of their days.

@@ -2,12 +2,15 @@
 //! were found. Where there is too little room, empty lines go first and sentences get shorter, then what [`Room`] names goes, so that
 //! nobody misses what was liked best, what to change, whether ways of a leaf differ and what so few can't show.
 
+pub(super) mod picture;
+pub(super) mod short;
+
 use super::Page;
-use super::charts::Scale;
 use super::lines::{Lines, wrapped};
-use crate::lead::{Apart, Lead, LeadTea};
+use crate::lead::{Apart, Lead};
 use crate::words::label;
-use stats::say::signed;
+use picture::{Row, picture};
+use short::{Found, Length, Screen, Tried};
 use summary::{StrengthLine, Summary, TeaLine};
 use unicode_width::UnicodeWidthStr;
 
@@ -51,82 +54,34 @@ pub fn screen(summary: &Summary, (width, rows): (usize, usize), again: &str) -> 
         }
         blocks.push(part(&|page| page.still_blind()));
         blocks.push(end(again, width));
-        blocks.retain(|block| !block.is_empty());
         blocks
     };
-    let head = part(&|page| page.head());
-    // The line of the prompt is below, and one says in short.
-    let rows = (rows.max(ROWS) - 2).saturating_sub(head.len());
-    let left = |room: Room| rows.saturating_sub(below(room).iter().map(Vec::len).sum::<usize>());
-    let (all, short) = (found(summary, width, false), found(summary, width, true));
-    let tried = [
-        (&all, Room::Ample),
-        (&all, Room::Enough),
-        (&short, Room::Enough),
-        (&all, Room::Tight),
-        (&short, Room::Tight),
-    ];
-    let fits = |(found, room): &(&Vec<Found>, Room)| length(found) <= left(*room);
-    let (found, room) = match tried.into_iter().find(fits) {
-        Some((found, room)) => (found.clone(), room),
-        None => {
-            // What is kept has room before pictures have; what else there is, as far as there is room left.
-            let kept: Vec<Found> = short.iter().filter(|found| found.kept).cloned().collect();
-            let mut pictures = [Room::Tight, Room::Picture].into_iter();
-            let room = pictures.find(|room| fits(&(&kept, *room))).unwrap_or(Room::None);
-            (cut(short.clone(), left(room)), room)
-        }
+    let screen = Screen {
+        head: part(&|page| page.head()),
+        list: (found(summary, width, false), found(summary, width, true)),
+        rows: rows.max(ROWS),
+        below: &below,
     };
-    let blocks = below(room);
-    let more = all.len() - found.len();
-    let more = if more > 0 { format!("   … and {more} more, with the rest") } else { String::new() };
-    let spaced = length(&found) + blocks.len() < left(room);
-    let found: Vec<String> = found.into_iter().flat_map(|found| found.lines).collect();
-    let all = [vec![head, [vec![format!("IN SHORT{more}")], found].concat()], blocks].concat();
-    let lines = if spaced { all.join(&String::new()) } else { all.concat() };
-    lines.iter().map(|line| format!("{line}\n")).collect()
-}
-
-/// A sentence of the short list.
-#[derive(Clone)]
-struct Found {
-    lines: Vec<String>,
-    /// Whether pictures go before it does.
-    kept: bool,
-    /// What has more of it goes first.
-    goes: usize,
+    screen.laid_out(&Tried {
+        whole: &[
+            (Length::Full, Room::Ample),
+            (Length::Full, Room::Enough),
+            (Length::Brief, Room::Enough),
+            (Length::Full, Room::Tight),
+            (Length::Brief, Room::Tight),
+        ],
+        cut: &[Room::Tight, Room::Picture, Room::None],
+    })
 }
 
 /// The short list; while nothing is in short, whatever else was found.
 fn found(summary: &Summary, width: usize, short: bool) -> Vec<Found> {
     let found = &summary.findings;
-    let lines = |text: &str| wrapped(GAP, text, width);
     if found.brief.is_empty() {
         let told = found.sentences.iter().enumerate();
-        return told
-            .map(|(place, sentence)| Found { lines: lines(&sentence.text), kept: place == 0, goes: place })
-            .collect();
+        return told.map(|(place, sentence)| Found::in_order(&sentence.text, place, width)).collect();
     }
-    let told = found.brief.iter().enumerate().map(|(place, line)| Found {
-        lines: lines(if short { &line.short } else { &line.text }),
-        kept: line.matter.is_kept(),
-        // Of one matter the last goes first.
-        goes: line.matter as usize * found.brief.len() + place,
-    });
-    told.collect()
-}
-
-/// As many sentences as have room in whole, the first at least; what matters least goes first.
-fn cut(mut found: Vec<Found>, room: usize) -> Vec<Found> {
-    while found.len() > 1 && length(&found) > room {
-        let last = (0..found.len()).max_by_key(|&place| found[place].goes);
-        last.map(|place| found.remove(place));
-    }
-    found
-}
-
-fn length(found: &[Found]) -> usize {
-    found.iter().map(|found| found.lines.len()).sum()
+    Found::all(&found.brief, short, width)
 }
 
 /// A text in so many columns, filled up or cut.
@@ -144,27 +99,15 @@ pub(super) fn set(text: &str, columns: usize) -> String {
     shown + &" ".repeat(fill)
 }
 
-/// How wide what teas are called is, at most.
-fn names<'a>(teas: impl Iterator<Item = &'a TeaLine>) -> usize {
-    teas.map(|tea| label(tea).width()).max().unwrap_or(0).min(NAME)
-}
-
 /// Each tea on the scale, the highest mean first; with what the marks and the ends of the scale mean where there is
 /// room for it.
 fn liking(lead: &Lead<'_>, width: usize, room: Room) -> Vec<String> {
-    let letters = lead.teas.iter().map(|tea| tea.letters.len()).max().unwrap_or(0);
-    let head = lead.name.to_uppercase();
-    let columns = names(lead.teas.iter().map(|tea| tea.tea)).max(head.width().min(NAME).saturating_sub(2));
-    let scale = Scale::new(lead.ends.0, lead.ends.1, width - 3 * GAP.len() - columns - 6 - letters);
-    let row = |tea: &LeadTea<'_>| {
-        let drawn = scale.dots_and_mean(&tea.tasters, tea.mean);
-        let (name, mean) = (set(&label(tea.tea), columns), signed(tea.mean));
-        format!("{GAP}{name}{GAP}{drawn}{mean:>5} {}", tea.letters)
-    };
-    let axis = format!("{}{GAP}{}", set(&head, columns + GAP.len()), scale.axis());
-    let drawn = scale.columns() + columns + 2 * GAP.len();
-    let mut lines = vec![format!("{axis:drawn$} mean")];
-    lines.extend(lead.teas.iter().map(row));
+    let rows: Vec<Row<'_>> = lead
+        .teas
+        .iter()
+        .map(|of| Row { called: label(of.tea), scores: &of.tasters, mean: of.mean, letters: &of.letters })
+        .collect();
+    let mut lines = picture(lead.name, lead.ends, &rows, width);
     if room >= Room::Enough {
         let alike = match lead.apart {
             Apart::Unknown => "",

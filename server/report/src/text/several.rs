@@ -48,7 +48,7 @@ impl Page<'_> {
         if !pool.brief.is_empty() {
             self.out.head("IN SHORT");
         }
-        pool.brief.iter().for_each(|line| self.out.text("  ", line));
+        pool.brief.iter().for_each(|line| self.out.text("  ", &line.text));
         self.out.head("CLASSES");
         pool.classes.iter().for_each(|class| self.class(class));
         self.out.head("WAYS");
@@ -110,7 +110,7 @@ impl Page<'_> {
 
     fn way(&mut self, line: &WayLine) {
         let rule = line.way.known.as_ref().map_or(String::new(), |known| format!(": {}", known.rule()));
-        self.out.text("  ", &format!("{}{rule}", line.way.label()));
+        self.out.text(&format!("  {:>3}  ", line.way.way), &format!("{}{rule}", line.way.called));
         line.attributes.iter().for_each(|attribute| self.attribute(attribute));
     }
 
@@ -141,7 +141,7 @@ impl Page<'_> {
                 self.out.text("    ", &words);
             }
             let table = Table::of(&found.means)
-                .numbers("way", |mean| mean.way.to_string())
+                .words("way", |mean| self.pool.called(mean.way).into())
                 .numbers("mean", |mean| fine(mean.adjusted_mean))
                 .numbers("± its SE", |mean| fine(mean.standard_error))
                 .words("letters", |mean| mean.letters.clone())
@@ -168,7 +168,8 @@ impl Page<'_> {
     }
 
     fn by_class(&mut self, pair: &Pair) {
-        self.out.text("    ", &format!("way {} less way {}, class by class:", pair.first, pair.second));
+        let (first, second) = (self.pool.called(pair.first), self.pool.called(pair.second));
+        self.out.text("    ", &format!("{first} less {second}, class by class:"));
         let table = Table::of(&pair.classes)
             .numbers("class", |class| class.class.to_string())
             .numbers("n", |class| class.here.n.to_string())

@@ -128,6 +128,12 @@ impl Pair {
         self.decision.is_some_and(|decision| decision.speaks_for == For::ClassesLikeThese)
     }
 
+    /// The first less the second, points, as the test that decides has it.
+    pub fn points(&self) -> f64 {
+        let once = self.by_class_means.filter(|_| self.for_others());
+        once.map_or(self.all.mean, |means| means.mean)
+    }
+
     /// Whether the difference goes the same way in all classes.
     pub fn one_way(&self) -> bool {
         self.classes.iter().all(|class| class.here.mean > 0.0)
@@ -144,7 +150,7 @@ fn favours(pair: &Pair, first: &Way, second: &Way) -> Option<Steeps> {
     if !(pair.same_leaf && pair.shown()) {
         return None;
     }
-    let (above, below) = if pair.all.mean > 0.0 { (first, second) } else { (second, first) };
+    let (above, below) = if pair.points() > 0.0 { (first, second) } else { (second, first) };
     match above.steeps_in_all_s()?.cmp(&below.steeps_in_all_s()?) {
         Ordering::Greater => Some(Steeps::Longer),
         Ordering::Less => Some(Steeps::Shorter),

@@ -191,7 +191,7 @@ fn votes_that_the_classes_do_not_share_are_told_class_by_class() {
         assert!(rule.words.contains(words), "{}", rule.words);
     }
     // Of many steeps some lean one way by chance: a hint is told with its steep and nowhere else.
-    assert!(pool.brief.iter().all(|line| !line.contains("by the strength votes")), "{:?}", pool.brief);
+    assert!(pool.brief.iter().all(|line| !line.text.contains("by the strength votes")), "{:?}", pool.brief);
 }
 
 #[test]

@@ -117,6 +117,14 @@ impl Together {
         self.decision.is_some_and(|decision| decision.speaks_for == For::ClassesLikeThese)
     }
 
+    /// Whether the ways differed in these classes, which do not show it for another.
+    pub fn only_here(&self) -> bool {
+        !self.shown()
+            && self.for_others()
+            && !self.moved()
+            && self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE)
+    }
+
     /// Whether the differences are shown to move from class to class.
     pub fn moved(&self) -> bool {
         self.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE)

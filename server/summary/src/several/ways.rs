@@ -18,6 +18,9 @@ pub struct Way {
     pub known: Option<Steeped>,
     /// The class (its number here) and the code of a tea that is still blind.
     pub blind: Option<Blind>,
+    /// What to call it in a sentence: by its tea's name where the classes agree on one, else by its leaf; with its number where
+    /// another way would be called the same.
+    pub called: String,
 }
 
 /// A leaf and how it is steeped.
@@ -44,16 +47,10 @@ pub struct Blind {
 }
 
 impl Way {
-    /// What to call it in a sentence.
-    pub fn label(&self) -> String {
-        match (&self.known, self.blind) {
-            (Some(known), _) => match &known.names[..] {
-                [name] => format!("way {} ({name})", self.way),
-                _ => format!("way {} ({})", self.way, known.leaf),
-            },
-            (None, Some(Blind { class, code })) => format!("{code} (blind in class {class})"),
-            (None, None) => format!("way {}", self.way),
-        }
+    /// What to call it beside the name of its leaf: "way 1" where its name would say no more than that.
+    pub fn called_of_leaf(&self) -> String {
+        let numbered = numbered(self.way);
+        if self.called.ends_with(&format!(" ({numbered})")) { numbered } else { self.called.clone() }
     }
 
     /// All its steeps, seconds; `None` while it is blind.
@@ -73,6 +70,37 @@ impl Steeped {
     pub fn rule(&self) -> String {
         let Steeping { leaf_g, water_ml, .. } = self.steeping;
         format!("{leaf_g} g in {water_ml} ml, {}", self.steeping.course())
+    }
+}
+
+fn numbered(way: usize) -> String {
+    format!("way {way}")
+}
+
+/// Gives every way what it is called.
+fn call(ways: &mut [Way]) {
+    let name = |way: &Way| -> Option<(String, bool)> {
+        let known = way.known.as_ref()?;
+        let (first, others) = known.names.split_first()?;
+        let agreed = others.iter().all(|name| name_key(name) == name_key(first));
+        Some(if agreed { (first.clone(), false) } else { (known.leaf.clone(), true) })
+    };
+    let names: Vec<Option<(String, bool)>> = ways.iter().map(name).collect();
+    let mut times: HashMap<String, usize> = HashMap::new();
+    names.iter().flatten().for_each(|(name, _)| *times.entry(name_key(name)).or_default() += 1);
+    let other_of_leaf: Vec<bool> = ways
+        .iter()
+        .map(|way| ways.iter().any(|other| other.way != way.way && way.same_leaf(other)))
+        .collect();
+    for ((way, name), other_of_leaf) in ways.iter_mut().zip(names).zip(other_of_leaf) {
+        way.called = match (name, way.blind) {
+            (Some((name, by_leaf)), _) if times[&name_key(&name)] > 1 || (by_leaf && other_of_leaf) => {
+                format!("{name} ({})", numbered(way.way))
+            }
+            (Some((name, _)), _) => name,
+            (None, Some(Blind { class, code })) => format!("{code} (blind in class {class})"),
+            (None, None) => numbered(way.way),
+        };
     }
 }
 
@@ -116,7 +144,7 @@ pub fn ways(records: &[&ClassScores]) -> (Vec<Way>, Vec<Vec<usize>>) {
                     steeping: steeped.ways[way].clone(),
                 });
                 let blind = it.code.filter(|_| known.is_none()).map(|code| Blind { class: class + 1, code });
-                ways.push(Way { way: place + 1, known, blind });
+                ways.push(Way { way: place + 1, known, blind, called: String::new() });
             }
             if let Some(known) = &mut ways[place].known
                 && !known.names.contains(&it.name)
@@ -127,6 +155,7 @@ pub fn ways(records: &[&ClassScores]) -> (Vec<Way>, Vec<Vec<usize>>) {
         }
         of_class.push(of_teas);
     }
+    call(&mut ways);
     (ways, of_class)
 }
 

@@ -1,16 +1,29 @@
 //! What several classes found on one screen of a terminal: the short list, the ways by liking, and how each was steeped. Where there
-//! is too little room, empty lines go first, then how the ways were steeped, then the end of the short list.
+//! is too little room, empty lines go first and sentences get shorter, then how the ways were steeped goes, as on the screen of one
+//! class.
 
 use super::Page;
-use crate::text::charts::Scale;
 use crate::text::lines::{Lines, wrapped};
-use crate::text::screen::{GAP, NAME, ROWS, end, set};
+use crate::text::screen::picture::{Row, called, picture};
+use crate::text::screen::short::{Found, Length, Screen, Tried};
+use crate::text::screen::{GAP, ROWS, end, set};
 use crate::words::LIKING;
-use stats::say::signed;
 use summary::several::Pool;
 use summary::several::together::Together;
 use summary::several::ways::Way;
-use unicode_width::UnicodeWidthStr;
+
+/// How much room there is beside the short list.
+#[derive(Clone, Copy, PartialEq, PartialOrd)]
+enum Room {
+    /// For nothing else.
+    None,
+    /// For the ways by liking.
+    Picture,
+    /// For what the marks mean, too.
+    Key,
+    /// For how the ways were steeped, too.
+    Enough,
+}
 
 /// The first screen in lines of at most 80 columns, and of at most `rows` lines where the ways leave room for that. `again` is the
 /// command that was typed.
@@ -18,38 +31,29 @@ pub fn screen(pool: &Pool, (width, rows): (usize, usize), again: &str) -> String
     let width = width.clamp(60, 81) - 1;
     let mut page = Page { pool, out: Lines::new(width) };
     page.head();
-    let head: Vec<String> = page.out.finish().lines().map(String::from).collect();
-    let short: Vec<Vec<String>> = pool.brief.iter().map(|line| wrapped(GAP, line, width)).collect();
-    let (drawn, steeped, end) = (ways(pool, width), recipes(pool, width), end(again, width));
-    // The line of the prompt is below, and one says in short.
-    let left = (rows.max(ROWS) - 2).saturating_sub(head.len() + drawn.len() + end.len());
-    let steeped = if cut(short.clone(), left.saturating_sub(steeped.len())).len() + steeped.len() <= left {
-        steeped
-    } else {
-        Vec::new()
+    let below = |room: Room| {
+        let mut blocks = Vec::new();
+        blocks.extend((room >= Room::Picture).then(|| ways(pool, width, room)));
+        blocks.extend((room >= Room::Enough).then(|| recipes(pool, width)));
+        blocks.push(end(again, width));
+        blocks
     };
-    let left = left.saturating_sub(steeped.len());
-    let short = cut(short, left);
-    let free = left.saturating_sub(short.len());
-    let short = if short.is_empty() { short } else { [vec!["IN SHORT".to_string()], short].concat() };
-    let mut blocks = vec![head, short, drawn, steeped, end];
-    blocks.retain(|block| !block.is_empty());
-    let lines = if free >= blocks.len() - 1 { blocks.join(&String::new()) } else { blocks.concat() };
-    lines.iter().map(|line| format!("{line}\n")).collect()
-}
-
-/// As many sentences as have room in whole, the first at least, and how many more there are.
-fn cut(mut sentences: Vec<Vec<String>>, room: usize) -> Vec<String> {
-    let all = sentences.len();
-    let length = |sentences: &[Vec<String>]| sentences.iter().map(Vec::len).sum::<usize>();
-    if length(&sentences) > room {
-        while sentences.len() > 1 && length(&sentences) + 1 > room {
-            sentences.pop();
-        }
-    }
-    let more = all - sentences.len();
-    let told = (more > 0).then(|| vec![format!("{GAP}… and {more} more, with the rest")]);
-    sentences.into_iter().chain(told).flatten().collect()
+    let list = |short| Found::all(&pool.brief, short, width);
+    let screen = Screen {
+        head: page.out.finish().lines().map(String::from).collect(),
+        list: (list(false), list(true)),
+        rows: rows.max(ROWS),
+        below: &below,
+    };
+    screen.laid_out(&Tried {
+        whole: &[
+            (Length::Full, Room::Enough),
+            (Length::Brief, Room::Enough),
+            (Length::Full, Room::Key),
+            (Length::Brief, Room::Key),
+        ],
+        cut: &[Room::Enough, Room::Key, Room::Picture, Room::None],
+    })
 }
 
 /// What the ways are put in order by: of the liking, else of the first attribute, the comparison by the most tasters.
@@ -64,27 +68,32 @@ fn way(pool: &Pool, number: usize) -> Option<&Way> {
     pool.ways.iter().map(|line| &line.way).find(|way| way.way == number)
 }
 
-/// Each way on the scale, the highest mean first.
-fn ways(pool: &Pool, width: usize) -> Vec<String> {
+/// Each way on the scale, the highest mean first, and what the marks mean where there is room for it.
+fn ways(pool: &Pool, width: usize, room: Room) -> Vec<String> {
     let Some(found) = lead(pool) else { return Vec::new() };
-    let label = |number: usize| way(pool, number).map_or(format!("way {number}"), Way::label);
-    let head = found.attribute.name.to_uppercase();
-    let named = found.means.iter().map(|mean| label(mean.way).width()).max().unwrap_or(0).min(NAME);
-    let columns = named.max(head.width().min(NAME).saturating_sub(GAP.len()));
-    let letters = found.means.iter().map(|mean| mean.letters.len()).max().unwrap_or(0);
     let ends = (f64::from(found.attribute.min), f64::from(found.attribute.max));
-    let scale = Scale::new(ends.0, ends.1, width - 3 * GAP.len() - columns - 6 - letters);
-    let axis = format!("{}{GAP}{}", set(&head, columns + GAP.len()), scale.axis());
-    let drawn = scale.columns() + columns + 2 * GAP.len();
-    let mut lines = vec![format!("{axis:drawn$} mean")];
-    lines.extend(found.means.iter().map(|mean| {
-        let (row, value) = (scale.dots_and_mean(&[], mean.adjusted_mean), signed(mean.adjusted_mean));
-        format!("{GAP}{}{GAP}{row}{value:>5} {}", set(&label(mean.way), columns), mean.letters)
-    }));
-    let classes = if found.classes == 1 { "class" } else { "classes" };
-    let of = format!("| the mean of {} tasters in {} {classes}", found.tasters, found.classes);
-    lines.extend(wrapped(GAP, &format!("{of} · a letter in common: not shown to differ"), width));
-    lines.iter().map(|line| line.trim_end().to_string()).collect()
+    // Letters that all have tell nothing.
+    let by_letters = found.means.iter().any(|mean| mean.letters != found.means[0].letters);
+    let rows: Vec<Row<'_>> = found
+        .means
+        .iter()
+        .map(|mean| Row {
+            called: way(pool, mean.way).map_or(String::new(), |way| way.called.clone()),
+            scores: &[],
+            mean: mean.adjusted_mean,
+            letters: if by_letters { &mean.letters } else { "" },
+        })
+        .collect();
+    let mut lines = picture(&found.attribute.name, ends, &rows, width);
+    if room >= Room::Key {
+        let alike = match (found.decision, by_letters) {
+            (None, _) => "",
+            (Some(_), true) => " · a letter in common: not shown to differ",
+            (Some(_), false) => " · too close to call",
+        };
+        lines.extend(wrapped(GAP, &format!("| the mean{alike}"), width));
+    }
+    lines
 }
 
 /// How each of the ways was steeped that is no longer blind, in the same order; those that were not compared with these, last.
@@ -92,21 +101,23 @@ fn recipes(pool: &Pool, width: usize) -> Vec<String> {
     let compared: Vec<usize> =
         lead(pool).map_or(Vec::new(), |f| f.means.iter().map(|mean| mean.way).collect());
     let others = pool.ways.iter().map(|line| line.way.way).filter(|number| !compared.contains(number));
-    let all: Vec<&Way> =
-        compared.iter().copied().chain(others).filter_map(|number| way(pool, number)).collect();
-    let line = |way: &&Way| {
-        let text = format!("{GAP}{:<7}{GAP}{}", format!("way {}", way.way), way.known.as_ref()?.steeping);
-        Some(set(&text, width).trim_end().to_string())
+    let all = compared.iter().copied().chain(others).filter_map(|number| way(pool, number));
+    let known: Vec<(&str, String)> =
+        all.filter_map(|way| Some((way.called.as_str(), way.known.as_ref()?.steeping.to_string()))).collect();
+    let columns = called(known.iter().map(|(called, _)| *called)).max("WAYS".len() - GAP.len());
+    let line = |(called, steeping): &(&str, String)| {
+        let text = format!("{GAP}{}{GAP}{steeping}", set(called, columns));
+        set(&text, width).trim_end().to_string()
     };
-    let lines: Vec<String> = all.iter().filter_map(line).collect();
-    let head = (!lines.is_empty()).then(|| "WAYS     as steeped".to_string());
-    head.into_iter().chain(lines).collect()
+    let head = (!known.is_empty()).then(|| format!("{}{GAP}as steeped", set("WAYS", columns + GAP.len())));
+    head.into_iter().chain(known.iter().map(line)).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::text::several::tests::pooled;
+    use unicode_width::UnicodeWidthStr;
 
     #[test]
     fn several_classes_fit_one_screen() {

@@ -1,123 +1,239 @@
-//! What several classes have found, for whoever reads only a few lines.
+//! What several classes have found, for whoever reads only a few lines: no figures but points and counts, and no two lines alike.
+
+mod leaves;
 
 use crate::find::strength::LIKING;
+use crate::say::brief::{Line, Matter};
 use crate::say::longer_or_shorter;
 use crate::several::Pool;
-use crate::several::pairs::Pair;
-use crate::several::together::Together;
+use crate::several::say::{in_classes, these};
+use crate::several::together::{Mean, Together};
 use crate::several::votes::Rule;
+use crate::several::ways::Way;
+use leaves::Names;
 use protocol::say::{list, many};
 use stats::interval::SIGNIFICANCE;
-use stats::say::points;
+use stats::say::{points, signed};
+use std::collections::BTreeSet;
 
+/// So many lines at most, the last of which says how far all this goes.
+const MOST: usize = 8;
+/// So many comparisons of ways that no taster links are told of the liking.
+const GROUPS: usize = 2;
 /// Of so many attributes in which the ways differ each is told with its extremes.
-const NAMED: usize = 2;
+const EXTREMES: usize = 2;
+/// So many things of one kind are named, here and there; of more it is said how many they are.
+const NAMED: usize = 4;
 
 /// The lines; none if nothing was compared and nobody voted.
-pub fn lines(pool: &Pool) -> Vec<String> {
-    let mut lines = together(pool);
-    lines.extend(pool.pairs.iter().filter(|pair| pair.same_leaf).filter_map(|pair| one_leaf(pool, pair)));
-    lines.extend(steeps(pool));
+pub fn lines(pool: &Pool) -> Vec<Line> {
+    let (groups, mut lines) = liked(pool);
+    let next = steeps(pool);
+    let others = differences(pool);
+    let taken = lines.len() + next.iter().count() + others.iter().count() + 1;
+    lines.extend(next);
+    lines.extend(leaves::lines(pool, &groups, MOST.saturating_sub(taken)));
+    lines.extend(others);
     if !lines.is_empty() {
         let others = pool.together.iter().any(Together::for_others);
-        lines.push(
-            match others {
-                true => "What is shown is to hold in classes like these; what is not shown may be there all the same.",
-                false => "All this is about these classes and these cups; what is not shown may be there all the same.",
+        let text = match others {
+            true => {
+                "What is shown is to hold in classes like these; what is not shown may be there all the same."
             }
-            .into(),
-        );
+            false => {
+                "All this is about these classes and these cups; what is not shown may be there all the same."
+            }
+        };
+        lines.push(line(Matter::Reach, text.into()));
     }
     lines
 }
 
-fn label(pool: &Pool, way: usize) -> String {
-    pool.ways.iter().find(|line| line.way.way == way).map_or(format!("way {way}"), |line| line.way.label())
+fn line(matter: Matter, text: String) -> Line {
+    Line { short: text.clone(), text, matter }
 }
 
-/// In what the ways differ, and in what no difference is shown.
-fn together(pool: &Pool) -> Vec<String> {
-    let (mut shown, mut here, mut not, mut apart) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-    let mut all: Vec<&Together> = pool.together.iter().collect();
-    // What was liked comes first; of many attributes the others are only named.
-    all.sort_by_key(|found| !found.attribute.name.eq_ignore_ascii_case(LIKING));
-    let differing = |others: bool| all.iter().filter(|f| f.shown() && f.for_others() == others).count();
-    let many_differ = [false, true].map(|others| differing(others) > NAMED);
-    for found in all {
-        if found.p_of_all.is_none() {
-            continue;
-        }
-        let (name, n) = (&found.attribute.name, many(found.tasters, "taster"));
-        match (&found.means[..], found.shown()) {
-            ([first, .., last], true) => {
-                let whose = if found.for_others() { &mut shown } else { &mut here };
-                if many_differ[usize::from(found.for_others())] && !whose.is_empty() {
-                    whose.push(name.clone());
-                    continue;
-                }
-                whose.push(format!(
-                    "{name} ({} above {} by {}, {n})",
-                    label(pool, first.way),
-                    label(pool, last.way),
-                    points(first.adjusted_mean - last.adjusted_mean)
-                ));
-            }
-            _ if found.moved() => apart.push(name.clone()),
-            _ => not.push(format!("{name} ({n})")),
-        }
-    }
-    let mut lines = Vec::new();
-    if !shown.is_empty() {
-        lines.push(format!("The ways differ in {}.", list(&shown)));
-    }
-    if !here.is_empty() {
-        lines.push(format!("In these classes the ways differ in {}.", list(&here)));
-    }
-    if !apart.is_empty() {
-        lines.push(format!("The classes do not agree on how the ways differ in {}.", list(&apart)));
-    }
-    if !not.is_empty() {
-        lines.push(format!("No difference between the ways is shown in {}.", list(&not)));
-    }
-    lines
+fn way(pool: &Pool, number: usize) -> Option<&Way> {
+    pool.ways.iter().map(|line| &line.way).find(|way| way.way == number)
 }
 
-/// Whether it mattered how one leaf was steeped.
-fn one_leaf(pool: &Pool, pair: &Pair) -> Option<String> {
-    let of_all = pair.p_of_all?;
-    let known = |way: usize| pool.ways.iter().find(|line| line.way.way == way)?.way.known.as_ref();
-    let leaf = &known(pair.first)?.leaf;
-    let way = |way: usize| known(way).map_or(String::new(), |known| format!("way {way} ({})", known.rule()));
-    let (above, below) = match pair.all.mean > 0.0 {
-        true => (pair.first, pair.second),
-        false => (pair.second, pair.first),
+/// Some names, or the first of them and how many more there are.
+fn some(names: &[String], one_more: &str) -> String {
+    match names.len() > NAMED {
+        true => {
+            let more = many(names.len() + 1 - NAMED, one_more);
+            list(&names[..NAMED - 1].iter().cloned().chain([more]).collect::<Vec<_>>())
+        }
+        false => list(names),
+    }
+}
+
+/// Which way was liked best, for every group of ways that tasters link, the largest group first; and the groups that are told.
+fn liked(pool: &Pool) -> (Vec<&Together>, Vec<Line>) {
+    let of_liking = |found: &&Together| {
+        found.attribute.name.eq_ignore_ascii_case(LIKING) && found.p_of_all.is_some() && found.means.len() > 1
     };
-    let (above, below) = (way(above), way(below));
-    let (name, by) = (&pair.attribute.name, points(pair.all.mean));
-    Some(if pair.shown() {
-        let whose = if pair.for_others() { "" } else { " in these classes" };
-        format!("{leaf}: {above} is above {below} in {name} by {by}{whose}.")
-    } else if pair.moved() && !pair.one_way() {
-        format!("{leaf}: the classes do not agree whether {above} or {below} is higher in {name}.")
-    } else if of_all <= SIGNIFICANCE && !pair.moved() {
-        format!(
-            "{leaf}: {above} was above {below} in {name} in these classes, which are too few to show it for another."
-        )
-    } else if of_all <= SIGNIFICANCE {
-        format!("{leaf}: {above} was above {below} in {name} in each class, but not by as much in all.")
-    } else {
-        format!("{leaf}: no difference between {above} and {below} is shown in {name}.")
-    })
+    let mut groups: Vec<&Together> = pool.together.iter().filter(of_liking).collect();
+    groups.sort_by_key(|found| std::cmp::Reverse(found.tasters));
+    let more = groups.len().saturating_sub(GROUPS);
+    groups.truncate(GROUPS);
+    let more =
+        (more > 0).then(|| format!(" ({} of other teas, with the rest.)", many(more, "more comparison")));
+    let told = groups.iter().enumerate().map(|(place, found)| {
+        let behind = if place + 1 == GROUPS { more.as_deref().unwrap_or_default() } else { "" };
+        let said = |brief: bool| liked_of(pool, found, brief) + behind;
+        Line { text: said(false), short: said(true), matter: Matter::Liked }
+    });
+    let told = told.collect();
+    (groups, told)
+}
+
+fn liked_of(pool: &Pool, found: &Together, brief: bool) -> String {
+    let Some((best, rest)) = found.means.split_first() else { return String::new() };
+    let (name, of) = (&found.attribute.name, in_classes(found.tasters, found.classes));
+    let points = match found.attribute.min {
+        0 | 1 => format!("{} of {}", signed(best.adjusted_mean), found.attribute.max),
+        min => {
+            let min = min.to_string().replace('-', "−");
+            format!("{} on a scale from {min} to {}", signed(best.adjusted_mean), found.attribute.max)
+        }
+    };
+    let leaf = leaves::whole(pool, found);
+    let mut of_leaf = Names { pool, brief, told: BTreeSet::new() };
+    let (head, first) = match leaf {
+        Some(leaf) => (format!("{leaf}, {} ways. ", found.means.len()), of_leaf.of(best.way)),
+        None => (String::new(), pool.called(best.way).to_string()),
+    };
+    let called = |mean: &Mean| match leaf {
+        Some(_) => way(pool, mean.way).map_or(String::new(), Way::called_of_leaf),
+        None => pool.called(mean.way).to_string(),
+    };
+    let first = format!("{first}, {points}");
+    let names = |of: &[&Mean]| -> Vec<String> { of.iter().map(|mean| called(mean)).collect() };
+    if !found.shown() {
+        let why = if found.moved() {
+            "but the classes do not agree on how the ways differ"
+        } else if found.only_here() {
+            "but what differed in these classes is not shown for another"
+        } else {
+            "but too close to call"
+        };
+        return format!("{head}Highest mean {name}: {first}, {why} ({of}).");
+    }
+    let whose = if found.for_others() { "" } else { these(found.classes) };
+    let (open, below): (Vec<&Mean>, Vec<&Mean>) =
+        rest.iter().partition(|mean| mean.letters.chars().any(|letter| best.letters.contains(letter)));
+    let said = match (&below[..], &open[..]) {
+        ([], _) => format!(
+            "Highest mean {name}: {first}; that the ways differ{whose} is shown, but not that the highest is liked more than another \
+             ({of})."
+        ),
+        (below, []) => {
+            let next: Vec<String> =
+                below.iter().map(|mean| format!("{} {}", called(mean), signed(mean.adjusted_mean))).collect();
+            let than = if below.len() == 1 { "the other" } else { "every other" };
+            format!("Liked best{whose}: {first}, more than {than} ({of}). Then {}.", some(&next, "more way"))
+        }
+        (below, open) => format!(
+            "Highest mean {name}{whose}: {first}, liked more than {}; too close to call against {} ({of}).",
+            some(&names(below), "more way"),
+            some(&names(open), "more way")
+        ),
+    };
+    head + &said
+}
+
+/// What the comparisons of one attribute come to, the strongest first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Come {
+    Differ,
+    DifferHere,
+    Moved,
+    NotShown,
+}
+
+/// In what else the ways differ and in what no difference is shown, each attribute once.
+fn differences(pool: &Pool) -> Option<Line> {
+    let mut told: Vec<(Come, &Together)> = Vec::new();
+    let others = |found: &&Together| {
+        found.p_of_all.is_some()
+            && !found.attribute.name.eq_ignore_ascii_case(LIKING)
+            && !found.means.is_empty()
+    };
+    for found in pool.together.iter().filter(others) {
+        let come = match (found.shown(), found.for_others(), found.moved()) {
+            (true, true, _) => Come::Differ,
+            (true, false, _) => Come::DifferHere,
+            (false, _, true) => Come::Moved,
+            (false, _, false) => Come::NotShown,
+        };
+        match told.iter_mut().find(|(_, other)| other.attribute == found.attribute) {
+            Some(other)
+                if (come, std::cmp::Reverse(found.tasters))
+                    < (other.0, std::cmp::Reverse(other.1.tasters)) =>
+            {
+                *other = (come, found);
+            }
+            Some(_) => {}
+            None => told.push((come, found)),
+        }
+    }
+    let of = |come: Come| -> Vec<&Together> {
+        told.iter().filter(|(other, _)| *other == come).map(|(_, found)| *found).collect()
+    };
+    let extremes = |found: &Together| match &found.means[..] {
+        [first, .., last] => format!(
+            "{} ({} above {} by {})",
+            found.attribute.name,
+            pool.called(first.way),
+            pool.called(last.way),
+            points(first.adjusted_mean - last.adjusted_mean)
+        ),
+        _ => found.attribute.name.clone(),
+    };
+    let bare = |found: &[&Together]| -> Vec<String> {
+        found.iter().map(|found| found.attribute.name.clone()).collect()
+    };
+    let said = |brief: bool| -> Vec<String> {
+        let differ = |come: Come, words: &str| {
+            let found = of(come);
+            // Of many only the first has its extremes.
+            let with = if found.len() > EXTREMES { 1 } else { EXTREMES };
+            let with = if brief { 0 } else { with };
+            let names: Vec<String> = found.iter().take(with).map(|found| extremes(found)).collect();
+            let names = [names, bare(&found[with.min(found.len())..])].concat();
+            (!names.is_empty()).then(|| format!("{words} {}.", some(&names, "more attribute")))
+        };
+        let plain = |come: Come, words: &str| {
+            let names = bare(&of(come));
+            (!names.is_empty()).then(|| format!("{words} {}.", some(&names, "more attribute")))
+        };
+        [
+            differ(Come::Differ, "The ways differ in"),
+            differ(Come::DifferHere, "In these classes the ways differ in"),
+            plain(Come::Moved, "The classes do not agree on how the ways differ in"),
+            plain(Come::NotShown, "No difference between the ways is shown in"),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    };
+    let (text, short) = (said(false).join(" "), said(true).join(" "));
+    (!text.is_empty()).then_some(Line { text, short, matter: Matter::Differences })
 }
 
 /// Which steeps the votes would change. Of so many steeps some lean one way by chance: what is only a hint stands with its steep.
-fn steeps(pool: &Pool) -> Option<String> {
+fn steeps(pool: &Pool) -> Option<Line> {
     let of = |rule: &Rule| {
         let what = longer_or_shorter(rule.favours).filter(|_| rule.p_of_all <= SIGNIFICANCE)?;
         let split = rule.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
         let but = if split { " (but the classes do not vote alike)" } else { "" };
-        Some(format!("steep {} of {} {what}{but}", rule.steep, label(pool, rule.way)))
+        Some(format!("steep {} of {} {what}{but}", rule.steep, pool.called(rule.way)))
     };
     let said: Vec<String> = pool.rules.iter().filter_map(of).collect();
-    (!said.is_empty()).then(|| format!("To try next time by the strength votes: {}.", list(&said)))
+    let text = || format!("To try next time by the strength votes: {}.", list(&said));
+    (!said.is_empty()).then(|| line(Matter::NextTime, text()))
 }
+
+#[cfg(test)]
+mod tests;

@@ -18,15 +18,14 @@ pub(in crate::several) fn words(
 ) -> String {
     let Difference { n, mean, .. } = pair.all;
     let (name, from) = (&pair.attribute.name, at_steeps(&pair.steeps));
-    let (one, other) = (first.label(), second.label());
+    let (one, other) = (&first.called, &second.called);
     let Some(of_all) = pair.p_of_all else {
         let found =
             if n < 2 { "too few to tell".into() } else { format!("no test, {} points{from}", plus(mean)) };
         let why = why.map_or(String::new(), |why| format!(": {why}"));
         return format!("{one} and {other}: {found} by {name} ({}){why}", in_classes(n, pair.classes.len()));
     };
-    let (above, below, by) =
-        if mean < 0.0 { (&other, &one, fine(-mean)) } else { (&one, &other, fine(mean)) };
+    let (above, below, by) = if mean < 0.0 { (other, one, fine(-mean)) } else { (one, other, fine(mean)) };
     let here = of_all <= SIGNIFICANCE;
     let verdict = if pair.shown() && pair.for_others() {
         format!("{above} is above {below} in {name} by {by} points{from}")

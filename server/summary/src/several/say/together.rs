@@ -3,7 +3,6 @@
 use crate::several::say::{at_steeps, in_classes, these};
 use crate::several::together::Together;
 use stats::Cannot;
-use stats::interval::SIGNIFICANCE;
 use stats::say::p as chance;
 
 /// One comparison. `tested` is how many were tested; `why` says why this one was not.
@@ -22,7 +21,7 @@ pub(in crate::several) fn words(found: &Together, tested: usize, why: Option<Can
         (true, true, false) => "the ways differ".into(),
         (true, false, _) => format!("the ways differ{}", these(found.classes)),
         (false, _, true) => "the classes do not agree on how the ways differ: look at each class".into(),
-        (false, true, false) if of_all <= SIGNIFICANCE => {
+        (false, ..) if found.only_here() => {
             "the ways differed in these classes; so few classes do not show it for another".into()
         }
         (false, _, false) => "no difference between the ways is shown".into(),

@@ -56,7 +56,7 @@ pub(in crate::several) fn words(
         _ => String::new(),
     };
     let votes = split(&rule.counts);
-    format!("{} steep {}{seconds}: {verdict} ({votes}{p}){cost}{classes}", way.label(), rule.steep)
+    format!("{}, steep {}{seconds}: {verdict} ({votes}{p}){cost}{classes}", way.called, rule.steep)
 }
 
 /// Thin, right and strong in one word.

@@ -42,7 +42,11 @@ fn classes_that_point_opposite_ways_are_said_to_do_so() {
     let together = pool.together.iter().find(|t| t.attribute.name == "liking").unwrap();
     assert!(together.moved() && !together.shown(), "{together:?}");
     assert!(together.means.iter().all(|mean| mean.letters == "a"), "{together:?}");
-    assert!(pool.brief[0].contains("do not agree on how the ways differ in liking"), "{:?}", pool.brief);
+    assert!(
+        pool.brief[0].text.contains("but the classes do not agree on how the ways differ"),
+        "{:?}",
+        pool.brief
+    );
 }
 
 #[test]
@@ -50,7 +54,8 @@ fn what_is_above_in_each_class_is_told_so_in_the_same_direction() {
     let found = &moving(&[-2, -3]).pairs[0];
     let words = &found.words;
     assert!(
-        words.starts_with("way 2") && words.contains("was above way 1") && words.contains("in each class"),
+        words.starts_with("Lantern slope (way 2) was above Lantern Slope (way 1)")
+            && words.contains("in each class"),
         "{words}"
     );
     let three = &moving(&[-2, -3, -2]).pairs[0];
@@ -121,7 +126,7 @@ fn with_three_classes_a_way_is_called_better_only_against_how_it_moves_from_clas
     let together = pool.together.iter().find(|t| t.attribute.name == "liking").unwrap();
     assert!(together.p_of_all.unwrap() < 0.001 && !together.shown(), "{together:?}");
     assert!(together.means.iter().all(|mean| mean.letters == "a"), "{together:?}");
-    assert!(!pool.brief[0].starts_with("The ways differ"), "{:?}", pool.brief);
+    assert!(pool.brief[0].text.starts_with("Highest mean liking"), "{:?}", pool.brief);
 }
 
 #[test]
@@ -134,7 +139,7 @@ fn what_holds_against_way_and_class_is_shown_for_classes_like_these() {
     let letters: Vec<(usize, &str)> = together.means.iter().map(|m| (m.way, m.letters.as_str())).collect();
     assert_eq!(letters, [(1, "a"), (2, "b"), (3, "b")]);
     assert!(together.words.contains("each class counted once"), "{}", together.words);
-    assert!(pool.brief[0].starts_with("The ways differ in liking"), "{:?}", pool.brief);
+    assert!(pool.brief[0].text.starts_with("Liked best: "), "{:?}", pool.brief);
 }
 
 #[test]
@@ -152,5 +157,5 @@ fn two_classes_speak_for_themselves_and_it_is_said() {
         "{}",
         pool.together[0].words
     );
-    assert!(pool.brief[0].starts_with("In these classes the ways differ in liking"), "{:?}", pool.brief);
+    assert!(pool.brief[0].text.starts_with("Liked best in these classes: "), "{:?}", pool.brief);
 }

@@ -1,0 +1,139 @@
+//! Every kind of finding in one list, which stays short however much there is.
+
+use super::*;
+use ::class::read;
+use fixtures::several::{entries, seat};
+use protocol::{Code, Score, Token};
+use room::light::ClassScores;
+use room::{Event, Room};
+use std::collections::BTreeSet;
+use uuid::Uuid;
+
+use crate::several::digest::Digest;
+use crate::several::pool;
+
+/// Classes of `leaves` leaves, each in `ways` ways, scored by eight by so many attributes beside the liking: `points(class, leaf,
+/// way, attribute)` and a vote, each with some spread from taster to taster.
+fn pooled(
+    (classes, leaves, ways, attributes): (u16, u16, u16, usize),
+    points: impl Fn(u16, u16, u16, usize) -> i32,
+    vote: impl Fn(u16, u16) -> i8,
+) -> Pool {
+    let names: Vec<String> = std::iter::once("liking".to_string())
+        .chain((1..=attributes).map(|n| format!("attribute {n}")))
+        .collect();
+    let one = |class: u16| {
+        let teas = (0..leaves).flat_map(|leaf| (0..ways).map(move |way| (leaf, way)));
+        let tea = |(leaf, way): (u16, u16)| {
+            let code = 100 * (class + 1) + 10 * leaf + way;
+            format!(
+                "[[tea]]\nname = \"Leaf {leaf} by {way}\"\nleaf = \"Leaf {leaf}\"\ncode = \"{code}\"\nleaf_g = {}\nwater_ml = 100\ntemp_c = 95\nsteep_s = [40]\n",
+                way + 3
+            )
+        };
+        let text = format!(
+            "title = \"Pool\"\ndate = 2026-11-{:02}\nseats = 8\nblind = false\npourers = \"each seat\"\npour_s = 5\ndecant_s = 4\ntaste_s = 60\n[sheet]\nattributes = {names:?}\n{}",
+            class + 1,
+            teas.clone().map(tea).collect::<String>()
+        );
+        let seated = |n: u8| Event::Seated {
+            seat: seat(n),
+            name: format!("seat {n}"),
+            token: Token(Uuid::nil()),
+            pourer: None,
+            role: protocol::Role::Scores,
+        };
+        let mut events: Vec<Event> = (0..8).map(seated).collect();
+        for (n, (leaf, way)) in (0..8u8).flat_map(|n| teas.clone().map(move |tea| (n, tea))) {
+            let wobble = |at: usize| (usize::from(n) + at + usize::from(2 * leaf + way)) % 3;
+            let value = |(at, name): (usize, &String)| {
+                (name.clone(), points(class, leaf, way, at) + wobble(at) as i32)
+            };
+            let score = Score {
+                id: Uuid::from_u128(u128::from(n) << 64 | u128::from(leaf) << 32 | u128::from(way)),
+                code: Code::new(100 * (class + 1) + 10 * leaf + way).unwrap(),
+                steep: 1,
+                revision: 1,
+                values: names.iter().enumerate().map(value).collect(),
+                strength: Some(vote(leaf, way).try_into().unwrap()),
+                note: String::new(),
+                words: Vec::new(),
+            };
+            events.push(Event::Scored { seat: seat(n), score, on_paper: false });
+        }
+        let class = read::class(&text).unwrap_or_else(|faults| panic!("{faults:?}"));
+        let id = u128::from(class.teas.len() as u16) << 64 | u128::from(text.len() as u16);
+        let room = Room::replay(entries(class, id, events)).unwrap();
+        let record = ClassScores::of(&room);
+        let digest = Digest::of(&record);
+        (record, digest)
+    };
+    pool(&(0..classes).map(one).collect::<Vec<_>>())
+}
+
+fn texts(pool: &Pool) -> Vec<&str> {
+    pool.brief.iter().map(|line| line.text.as_str()).collect()
+}
+
+#[test]
+fn what_was_liked_best_comes_first_and_ways_have_their_teas_names() {
+    let points = |class: u16, leaf: u16, way: u16, _: usize| {
+        1 + 3 * i32::from(way) + 2 * i32::from(leaf) + i32::from(class == 0 && way == 0)
+    };
+    let pool = pooled((6, 2, 2, 1), points, |_, _| 0);
+    let said = texts(&pool);
+    assert!(
+        said[0].starts_with("Liked best: Leaf 1 by 1, ")
+            && said[0].contains("more than every other (48 tasters in 6 classes). Then"),
+        "{said:#?}"
+    );
+    assert!(
+        said.iter().any(|line| line.starts_with(
+            "Leaf 0: Leaf 0 by 1 (4 g in 100 ml, 95 °C, 40 s) is above Leaf 0 by 0 (3 g in 100 ml, 95 °C, 40 s) in liking by "
+        )),
+        "{said:#?}"
+    );
+    assert!(!said.iter().any(|line| line.contains("way 1") || line.contains("way 2")), "{said:#?}");
+}
+
+#[test]
+fn where_all_are_ways_of_one_leaf_they_are_told_once() {
+    let points =
+        |class: u16, _: u16, way: u16, _: usize| 1 + 2 * i32::from(way) + i32::from(class == 0 && way == 0);
+    let pool = pooled((3, 1, 3, 0), points, |_, _| 0);
+    let said = texts(&pool);
+    let liked = "Leaf 0, 3 ways. Liked best: Leaf 0 by 2 (5 g in 100 ml, 95 °C, 40 s), ";
+    assert!(said[0].starts_with(liked), "{said:#?}");
+    assert_eq!(said.iter().filter(|line| line.contains("Leaf 0")).count(), 1, "{said:#?}");
+}
+
+#[test]
+fn with_many_leaves_and_attributes_there_are_eight_lines_at_most_and_no_two_alike() {
+    for (classes, leaves, ways) in [(1, 4, 2), (2, 5, 2), (3, 6, 2), (3, 2, 5), (4, 1, 1), (3, 8, 1)] {
+        for lift in [0, 1, 2] {
+            let pool = pooled(
+                (classes, leaves, ways, 8),
+                |class, leaf, way, at| {
+                    1 + lift * i32::from(way + leaf % 2) + i32::from((class + leaf) as usize == at)
+                },
+                |leaf, way| [0, 1, -1][usize::from(leaf + way) % 3],
+            );
+            let said = texts(&pool);
+            assert!(said.len() <= MOST, "{said:#?}");
+            assert_eq!(said.iter().collect::<BTreeSet<_>>().len(), said.len(), "{said:#?}");
+            assert!(said.iter().all(|line| !line.contains("  ") && !line.contains(" ,")), "{said:#?}");
+        }
+    }
+}
+
+#[test]
+fn leaves_of_which_nothing_is_found_share_a_line() {
+    let pool = pooled((2, 3, 2, 0), |_, _, _, _| 5, |_, _| 0);
+    let said = texts(&pool);
+    let alike: Vec<&&str> = said.iter().filter(|line| line.contains("Leaf 1")).collect();
+    assert!(
+        alike.iter().any(|line| **line
+            == "No difference in liking is shown between the ways of Leaf 0, Leaf 1 and Leaf 2."),
+        "{said:#?}"
+    );
+}
