@@ -128,9 +128,11 @@ impl Pair {
         self.decision.is_some_and(|decision| decision.speaks_for == For::ClassesLikeThese)
     }
 
-    /// The first less the second, points, as the test that decides has it.
+    /// The first less the second, points, as the test has it that its sentence goes by: of what is shown of these classes and for no
+    /// other, their tasters' mean.
     pub fn points(&self) -> f64 {
-        let once = self.by_class_means.filter(|_| self.for_others());
+        let only_here = !self.shown() && self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE);
+        let once = self.by_class_means.filter(|_| self.for_others() && !only_here);
         once.map_or(self.all.mean, |means| means.mean)
     }
 

@@ -16,7 +16,7 @@ pub(in crate::several) fn words(
     tested: usize,
     why: Option<Cannot>,
 ) -> String {
-    let Difference { n, mean, .. } = pair.all;
+    let (Difference { n, .. }, mean) = (pair.all, pair.points());
     let (name, from) = (&pair.attribute.name, at_steeps(&pair.steeps));
     let (one, other) = (&first.called, &second.called);
     let Some(of_all) = pair.p_of_all else {
@@ -55,29 +55,63 @@ pub(in crate::several) fn words(
     };
     // Where the verdict names the higher one first, its figures are those of the higher less the lower.
     let turned = mean < 0.0 && (pair.shown() || here && (pair.one_way() || !pair.moved()));
-    format!("{verdict} ({})", figures(pair, tested, turned))
-        + &steeps(pair, first, second)
-        + &from_class_to_class(pair)
-        + &each_class_once(pair, turned)
+    let evidence = match once(pair).filter(|_| pair.for_others()) {
+        Some(once) => format!(
+            "({}). {}",
+            each_class_once(pair, &once, tested, turned),
+            these_alone(pair, tested, turned)
+        ),
+        None => {
+            let tasters = in_classes(n, pair.classes.len());
+            format!("({})", by_tasters(pair, Some(tasters), tested, turned))
+        }
+    };
+    format!("{verdict} {evidence}") + &steeps(pair, first, second) + &from_class_to_class(pair)
 }
 
-/// The interval, how many and the probabilities.
-fn figures(pair: &Pair, tested: usize, turned: bool) -> String {
-    let mut parts = Vec::new();
-    match (pair.all.low, pair.all.high) {
-        (Some(low), Some(high)) if turned => {
-            parts.push(format!("95 % interval {} to {}", plus(-high), plus(-low)));
-        }
-        (Some(low), Some(high)) => parts.push(format!("95 % interval {} to {}", plus(low), plus(high))),
-        _ => {}
-    }
-    parts.push(in_classes(pair.all.n, pair.classes.len()));
-    parts.extend(pair.test.clone());
-    parts.extend(pair.p.map(chance));
-    if tested > 1 {
-        parts.extend(pair.p_of_all.map(|p| format!("{} allowing for {tested} pairs", chance(p))));
-    }
-    parts.join("; ")
+/// The test over the classes where there are enough of them.
+fn once(pair: &Pair) -> Option<ByClassMeans> {
+    pair.by_class_means.filter(|means| means.classes >= LEAST_CLASSES)
+}
+
+/// "95 % interval +2.31 to +3.61".
+fn interval((low, high): (f64, f64), turned: bool) -> String {
+    let (low, high) = if turned { (-high, -low) } else { (low, high) };
+    format!("95 % interval {} to {}", plus(low), plus(high))
+}
+
+/// "p 0.003; p 0.017 allowing for 6 pairs".
+fn chances(p: f64, of_all: Option<f64>, tested: usize) -> String {
+    let of_all = of_all.filter(|_| tested > 1);
+    chance(p) + &of_all.map_or(String::new(), |p| format!("; {} allowing for {tested} pairs", chance(p)))
+}
+
+/// What decides with three classes or more.
+fn each_class_once(pair: &Pair, once: &ByClassMeans, tested: usize, turned: bool) -> String {
+    format!(
+        "each class counted once, as one of many that might be given: {}; {}; t over {} classes; {}",
+        interval((once.low, once.high), turned),
+        in_classes(pair.all.n, pair.classes.len()),
+        once.classes,
+        chances(once.p, pair.decision.map(|decision| decision.p_of_all), tested)
+    )
+}
+
+/// What the tasters of these classes show, behind what decides.
+fn these_alone(pair: &Pair, tested: usize, turned: bool) -> String {
+    let mean = if turned { -pair.all.mean } else { pair.all.mean };
+    format!(
+        "In these classes alone, by their tasters: {} points ({})",
+        plus(mean),
+        by_tasters(pair, None, tested, turned)
+    )
+}
+
+/// The interval, how many if they are not said yet, the test and its chances.
+fn by_tasters(pair: &Pair, tasters: Option<String>, tested: usize, turned: bool) -> String {
+    let interval = pair.all.low.zip(pair.all.high).map(|ends| interval(ends, turned));
+    let p = pair.p.map(|p| chances(p, pair.p_of_all, tested));
+    interval.into_iter().chain(tasters).chain(pair.test.clone()).chain(p).collect::<Vec<_>>().join("; ")
 }
 
 /// The lowest and the highest class.
@@ -112,24 +146,5 @@ fn from_class_to_class(pair: &Pair) -> String {
         format!(". It moved from class to class more than chance would have it {figures}: look at each class")
     } else {
         format!(". No movement from class to class is shown {figures}")
-    }
-}
-
-fn each_class_once(pair: &Pair, turned: bool) -> String {
-    match pair.by_class_means {
-        Some(ByClassMeans { classes, mean, low, high, p, p_of_all }) if classes >= LEAST_CLASSES => {
-            let p_of_all = pair.decision.map_or(p_of_all, |decision| decision.p_of_all);
-            let (mean, low, high) = if turned { (-mean, -high, -low) } else { (mean, low, high) };
-            format!(
-                ". Each class counted once, as one of many that might be given: {} points (95 % interval {} to {}; {}; {} allowing for \
-                 all pairs)",
-                plus(mean),
-                plus(low),
-                plus(high),
-                chance(p),
-                chance(p_of_all)
-            )
-        }
-        _ => String::new(),
     }
 }

@@ -1,6 +1,7 @@
 //! Whether the ways differ over all classes, in words.
 
 use crate::several::say::{at_steeps, in_classes, these};
+use crate::several::test::Test;
 use crate::several::together::Together;
 use stats::Cannot;
 use stats::say::p as chance;
@@ -26,27 +27,29 @@ pub(in crate::several) fn words(found: &Together, tested: usize, why: Option<Can
         }
         (false, _, false) => "no difference between the ways is shown".into(),
     };
-    let looked =
-        if tested > 1 { format!("; {} allowing for {tested} tests", chance(of_all)) } else { String::new() };
+    let looked = |p: f64| {
+        if tested > 1 { format!("; {} allowing for {tested} tests", chance(p)) } else { String::new() }
+    };
+    let f = |test: Test| {
+        let below = test.df_below.unwrap_or(0);
+        format!("F {:.2} on {} and {below}, {}", test.statistic, test.df, chance(test.p))
+    };
+    let here = format!("{}{}", f(test), looked(of_all));
+    // The test that decides comes first, the other one by its name behind it.
+    let evidence = match found.over_classes.zip(found.decision) {
+        Some((over, decision)) => format!(
+            "each class counted once, as one of many that might be given: {}{}; in these classes alone, against the spread of their \
+             tasters: {here}",
+            f(over),
+            looked(decision.p_of_all)
+        ),
+        None => here,
+    };
     let moves = found.moves.map_or(String::new(), |moves| {
         format!("; from class to class F {:.2} on {}, {}", moves.statistic, moves.df, chance(moves.p))
     });
-    let once = found.over_classes.zip(found.decision).map_or(String::new(), |(test, decision)| {
-        format!(
-            "; each class counted once, as one of many that might be given, F {:.2} on {} and {}, {}; {} allowing for all tests",
-            test.statistic,
-            test.df,
-            test.df_below.unwrap_or(0),
-            chance(test.p),
-            chance(decision.p_of_all)
-        )
-    });
     let (from, apart) = (at_steeps(&found.steeps), highest.adjusted_mean - lowest.adjusted_mean);
     format!(
-        "{name}: {verdict}; highest and lowest lie {apart:.2} points apart{from} ({of}; F {:.2} on {} and {}, {}{looked}{moves}{once})",
-        test.statistic,
-        test.df,
-        test.df_below.unwrap_or(0),
-        chance(test.p)
+        "{name}: {verdict}; highest and lowest lie {apart:.2} points apart{from} ({of}; {evidence}{moves})"
     )
 }
