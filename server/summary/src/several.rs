@@ -8,6 +8,7 @@ pub mod decision;
 pub mod digest;
 pub mod pairs;
 pub mod say;
+pub mod strength;
 pub mod tasters;
 pub mod test;
 pub mod together;
@@ -24,6 +25,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use stats::describe::Description;
 use std::collections::BTreeMap;
+use strength::WayVotes;
 use together::Together;
 use uuid::Uuid;
 use votes::Rule;
@@ -50,8 +52,12 @@ pub struct Pool {
     pub together: Vec<Together>,
     /// Pairs of ways, by the attribute that they are judged by.
     pub pairs: Vec<Pair>,
-    /// The strength votes, by way and steep.
+    /// The strength votes, by way and steep: the detail of `strength`.
     pub rules: Vec<Rule>,
+    /// The strength votes on each way over its steeps, each taster counted once: what the short list goes by.
+    pub strength: Vec<WayVotes>,
+    /// So many tasters have to vote on a way, and all to agree, for anything to be shown of it, all ways being looked at.
+    pub tasters_needed: usize,
 }
 
 /// One class.
@@ -164,6 +170,10 @@ pub fn pool(classes: &[(ClassScores, Digest)]) -> Pool {
             pair.words = say::pairs::words(pair, way(pair.first), way(pair.second), tested, why);
         })
     });
+    let (strength, tasters_needed) = strength::strength(&parts, &ways);
+    let strength = strength.said(|votes, tested, ()| {
+        votes.words = say::strength::words(votes, way(votes.way), tested, tasters_needed);
+    });
     let rules = rules.said(|rule, tested, hint| {
         rule.words = say::votes::words(rule, &hint, way(rule.way), tested, name);
     });
@@ -176,6 +186,8 @@ pub fn pool(classes: &[(ClassScores, Digest)]) -> Pool {
         together,
         pairs: pairs.unwrap_or_default(),
         rules,
+        strength,
+        tasters_needed,
     };
     pool.brief = say::brief::lines(&pool);
     pool

@@ -99,11 +99,12 @@ fn classes(pool: &Pool) -> Vec<String> {
 fn evidence(pool: &Pool) -> Markup {
     let own =
         |same: bool| pool.pairs.iter().filter(move |pair| pair.same_leaf == same).map(|pair| &pair.words);
-    let groups: [(&str, Vec<&String>); 4] = [
+    let groups: [(&str, Vec<&String>); 5] = [
         ("Do the ways differ?", pool.together.iter().map(|found| &found.words).collect()),
         ("Two ways of one leaf", own(true).collect()),
         ("Other pairs", own(false).collect()),
-        ("How long to steep next time", pool.rules.iter().map(|rule| &rule.words).collect()),
+        ("How long to steep next time", pool.strength.iter().map(|votes| &votes.words).collect()),
+        ("The votes steep by steep", pool.rules.iter().map(|rule| &rule.words).collect()),
     ];
     html! {
         @for (head, lines) in groups.iter().filter(|(_, lines)| !lines.is_empty()) {

@@ -17,6 +17,7 @@ pub fn pooled(pool: &Pool) -> Vec<Table> {
         means(pool),
         pairs(pool),
         pairs_by_class(pool),
+        strength(pool),
         rules(pool),
     ])
 }
@@ -229,6 +230,46 @@ fn pairs_by_class(pool: &Pool) -> Table {
         number "tasters so far"; points "so far" "so far from" "so far to"
     ];
     one("pairs by class", "How the difference of each pair has moved", columns, rows.collect())
+}
+
+fn strength(pool: &Pool) -> Table {
+    let rows = pool.strength.iter().map(|votes| {
+        let (hint, estimate) = (&votes.hint, votes.estimate.as_ref());
+        row([
+            &way(pool, votes.way),
+            &[
+                joined(&votes.steeps, " ").into(),
+                votes.classes.len().into(),
+                hint.tasters.into(),
+                votes.n.into(),
+            ],
+            &votes.counts.map(Cell::from),
+            &[
+                hint.too_thin.into(),
+                hint.mostly_right.into(),
+                hint.too_strong.into(),
+                hint.hint.to_string().into(),
+                Cell::p(Some(hint.p())),
+                Cell::p(Some(hint.p_holm)),
+                Cell::p(votes.moves.map(|moves| moves.p)),
+                yes(votes.shown),
+                Cell::number(estimate.map(|estimate| estimate.stronger_by), 2),
+                estimate.map(|estimate| joined(&estimate.steep_s, " ")).into(),
+                Cell::number(estimate.and_then(|estimate| estimate.leaf_g), 1),
+                votes.words.as_str().into(),
+            ],
+        ])
+    });
+    let columns = columns![
+        number "way"; words "called" "steeps"; number "classes" "tasters" "votes" "much too thin" "too thin" "just right"
+        "too strong" "much too strong" "tasters too thin" "tasters just right" "tasters too strong"; words "next time";
+        number "p" "p Holm" "p that the classes vote differently"; words "shown"; number "times as strong";
+        words "steeps instead (s)"; grams "leaf instead"; words "what was found"
+    ];
+    one("strength over steeps", "The strength votes on each way over its steeps", columns, rows.collect()).note(
+        "Each taster of each class is counted once; what is shown speaks for these classes. Steeps or leaf instead are an estimate: taste \
+         before you trust it.",
+    )
 }
 
 fn rules(pool: &Pool) -> Table {

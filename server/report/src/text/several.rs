@@ -59,22 +59,34 @@ impl Page<'_> {
         self.pairs(&own, "No leaf was steeped two ways in one class.");
         self.out.head("OTHER PAIRS");
         self.pairs(&others, "none");
-        self.out.head("STEEPS");
-        self.out.text(
-            "  ",
-            "By the strength votes of all classes together: shown by Holm over both exact tests of all steeps, a hint where a steep by \
-             itself reaches 5 %.",
-        );
-        pool.rules.iter().for_each(|rule| self.out.text("  ", &rule.words));
-        if pool.rules.is_empty() {
-            self.out.text("  ", "No strength votes.");
-        }
+        self.strength();
         self.out.line("");
         self.out.text(
             "",
             "The plain figures describe these classes and no other. Two seats of one name in two classes count as two tasters. A \
              difference that does not show may still be there.",
         );
+    }
+
+    /// The votes on each way, under it those on its steeps.
+    fn strength(&mut self) {
+        let pool = self.pool;
+        self.out.head("STRENGTH");
+        if pool.strength.is_empty() {
+            self.out.text("  ", "No strength votes.");
+            return;
+        }
+        self.out.text(
+            "  ",
+            "By the votes of all classes together, each taster counted once for each way; what is shown is so with all ways looked at \
+             (Holm). Under each way its steeps by themselves, as detail: shown by Holm over both exact tests of all steeps, a hint \
+             where a steep by itself reaches 5 %.",
+        );
+        for votes in &pool.strength {
+            self.out.text("  ", &votes.words);
+            let steeps = pool.rules.iter().filter(|rule| rule.way == votes.way);
+            steeps.for_each(|rule| self.out.text("    ", &rule.words));
+        }
     }
 
     fn class(&mut self, class: &ClassLine) {

@@ -55,6 +55,8 @@ pub struct Cell {
 /// A strength vote.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Vote {
+    /// The place of the seat that gave it.
+    pub seat: usize,
     /// The vote.
     pub strength: Strength,
     /// The points of the same sheet by attribute.
@@ -79,7 +81,7 @@ impl Digest {
                 given[attribute][filled.seat][filled.tea][steep] = Some(points);
             }
             if let Some(strength) = filled.strength {
-                votes[filled.tea][steep].push(Vote { strength, points: points.to_vec() });
+                votes[filled.tea][steep].push(Vote { seat: filled.seat, strength, points: points.to_vec() });
             }
         }
         for cell in cups.iter_mut().flatten().flatten() {

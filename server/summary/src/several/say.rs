@@ -2,6 +2,7 @@
 
 pub mod brief;
 pub mod pairs;
+pub mod strength;
 pub mod together;
 pub mod votes;
 

@@ -8,7 +8,7 @@ use serde::Serialize;
 use stats::extraction::{PER_MIN, ladder};
 use stats::multiple::holm;
 use stats::penalty::Hint;
-use stats::votes::{over_tasters, stronger_by, tasters_to_show};
+use stats::votes::{OverTasters, over_tasters, stronger_by, tasters_to_show};
 
 /// The votes on one tea over its steeps.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -58,6 +58,37 @@ impl TeaHint {
     pub fn p(&self) -> f64 {
         self.hint.deciding(self.signed_rank_p, self.majority_p)
     }
+
+    /// What was found of one tea alone.
+    pub(crate) fn of(found: OverTasters) -> Self {
+        Self {
+            hint: found.hint,
+            tasters: found.tasters,
+            too_thin: found.too_thin,
+            too_strong: found.too_strong,
+            mostly_right: found.mostly_right,
+            sign_p: found.sign_p,
+            signed_rank_p: found.signed_rank_p,
+            majority_p: found.majority_p,
+            p_holm: 1.0,
+            family: 1,
+        }
+    }
+
+    /// Holm over the same test of all teas; says how many they are.
+    pub(crate) fn adjust(hints: Vec<&mut TeaHint>) -> usize {
+        let of = |p: fn(&TeaHint) -> f64| -> Vec<f64> {
+            let p: Vec<f64> = hints.iter().map(|hint| p(hint)).collect();
+            // Without an adjustment p stands as it is; chances never lie outside 0 to 1.
+            holm(&p).unwrap_or(p)
+        };
+        let (side, majority) = (of(|hint| hint.signed_rank_p), of(|hint| hint.majority_p));
+        let family = hints.len();
+        for (hint, (side, majority)) in hints.into_iter().zip(side.into_iter().zip(majority)) {
+            (hint.p_holm, hint.family) = (hint.hint.deciding(side, majority), family);
+        }
+        family
+    }
 }
 
 /// By how much a tea should be stronger, and what would make it so: an estimate, not a finding. The strength is changed by half
@@ -77,17 +108,7 @@ pub struct Estimate {
 pub(super) fn teas(data: &Data<'_>) -> (Vec<StrengthTea>, usize) {
     let each = data.teas.iter().enumerate();
     let mut teas: Vec<StrengthTea> = each.map(|(place, tea)| one(data, place, tea)).collect();
-    let mut hints: Vec<&mut TeaHint> = teas.iter_mut().filter_map(|tea| tea.hint.get_mut()).collect();
-    let of = |p: fn(&TeaHint) -> f64| -> Vec<f64> {
-        let p: Vec<f64> = hints.iter().map(|hint| p(hint)).collect();
-        // Without an adjustment p stands as it is; chances never lie outside 0 to 1.
-        holm(&p).unwrap_or(p)
-    };
-    let (side, majority) = (of(|hint| hint.signed_rank_p), of(|hint| hint.majority_p));
-    let family = hints.len();
-    for (hint, (side, majority)) in hints.iter_mut().zip(side.into_iter().zip(majority)) {
-        (hint.p_holm, hint.family) = (hint.hint.deciding(side, majority), family);
-    }
+    let family = TeaHint::adjust(teas.iter_mut().filter_map(|tea| tea.hint.get_mut()).collect());
     (teas, tasters_to_show(family.max(1)))
 }
 
@@ -107,31 +128,26 @@ fn one(data: &Data<'_>, place: usize, tea: &ServedTea<'_>) -> StrengthTea {
         steeps: cups().filter(|(_, seats)| voted(seats)).map(|(steep, _)| steep).collect(),
         n: all().count(),
         counts: Strength::ALL.map(|step| all().filter(|&vote| vote == step.number()).count()),
-        hint: found
-            .map(|found| TeaHint {
-                hint: found.hint,
-                tasters: found.tasters,
-                too_thin: found.too_thin,
-                too_strong: found.too_strong,
-                mostly_right: found.mostly_right,
-                sign_p: found.sign_p,
-                signed_rank_p: found.signed_rank_p,
-                majority_p: found.majority_p,
-                p_holm: 1.0,
-                family: 1,
-            })
-            .into(),
-        estimate: estimate.map(|found| estimated(tea, stronger_by(found.balance, 1))),
+        hint: found.map(TeaHint::of).into(),
+        estimate: estimate.map(|found| {
+            let recipe = tea.open.map(|open| (open.leaf_g, tea.steep_s(), open.rinse_s.is_some()));
+            Estimate::of(recipe, stronger_by(found.balance, 1))
+        }),
     }
 }
 
-fn estimated(tea: &ServedTea<'_>, stronger_by: f64) -> Estimate {
-    let Some(open) = tea.open else { return Estimate { stronger_by, steep_s: Vec::new(), leaf_g: None } };
-    let was: Vec<f64> = tea.steep_s().iter().map(|&seconds| f64::from(seconds)).collect();
-    let times = ladder(&was, stronger_by, open.rinse_s.is_none(), PER_MIN);
-    Estimate {
-        stronger_by,
-        steep_s: times.iter().map(|seconds| seconds.round() as u32).collect(),
-        leaf_g: Some(open.leaf_g * stronger_by),
+impl Estimate {
+    /// What would make a tea so much stronger: its leaf in g, its steeps in s and whether it is rinsed; `None` while it is blind.
+    pub(crate) fn of(recipe: Option<(f64, &[u32], bool)>, stronger_by: f64) -> Self {
+        let Some((leaf_g, steep_s, rinsed)) = recipe else {
+            return Self { stronger_by, steep_s: Vec::new(), leaf_g: None };
+        };
+        let was: Vec<f64> = steep_s.iter().map(|&seconds| f64::from(seconds)).collect();
+        let times = ladder(&was, stronger_by, !rinsed, PER_MIN);
+        Self {
+            stronger_by,
+            steep_s: times.iter().map(|seconds| seconds.round() as u32).collect(),
+            leaf_g: Some(leaf_g * stronger_by),
+        }
     }
 }

@@ -4,15 +4,13 @@ mod leaves;
 
 use crate::find::strength::LIKING;
 use crate::say::brief::{Line, Matter};
-use crate::say::longer_or_shorter;
 use crate::several::Pool;
+use crate::several::say::strength::next_time;
 use crate::several::say::{in_classes, these};
 use crate::several::together::{Mean, Together};
-use crate::several::votes::Rule;
 use crate::several::ways::Way;
 use leaves::Names;
 use protocol::say::{list, many};
-use stats::interval::SIGNIFICANCE;
 use stats::say::{points, signed};
 use std::collections::BTreeSet;
 
@@ -28,7 +26,8 @@ const NAMED: usize = 4;
 /// The lines; none if nothing was compared and nobody voted.
 pub fn lines(pool: &Pool) -> Vec<Line> {
     let (groups, mut lines) = liked(pool);
-    let next = steeps(pool);
+    let next = next_time(pool);
+    let next = next.map(|(text, short)| Line { text, short, matter: Matter::NextTime });
     let others = differences(pool);
     let taken = lines.len() + next.iter().count() + others.iter().count() + 1;
     lines.extend(next);
@@ -220,19 +219,6 @@ fn differences(pool: &Pool) -> Option<Line> {
     };
     let (text, short) = (said(false).join(" "), said(true).join(" "));
     (!text.is_empty()).then_some(Line { text, short, matter: Matter::Differences })
-}
-
-/// Which steeps the votes would change. Of so many steeps some lean one way by chance: what is only a hint stands with its steep.
-fn steeps(pool: &Pool) -> Option<Line> {
-    let of = |rule: &Rule| {
-        let what = longer_or_shorter(rule.favours).filter(|_| rule.p_of_all <= SIGNIFICANCE)?;
-        let split = rule.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
-        let but = if split { " (but the classes do not vote alike)" } else { "" };
-        Some(format!("steep {} of {} {what}{but}", rule.steep, pool.called(rule.way)))
-    };
-    let said: Vec<String> = pool.rules.iter().filter_map(of).collect();
-    let text = || format!("To try next time by the strength votes: {}.", list(&said));
-    (!said.is_empty()).then(|| line(Matter::NextTime, text()))
 }
 
 #[cfg(test)]

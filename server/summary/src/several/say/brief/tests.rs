@@ -104,7 +104,10 @@ fn where_all_are_ways_of_one_leaf_they_are_told_once() {
     let said = texts(&pool);
     let liked = "Leaf 0, 3 ways. Liked best: Leaf 0 by 2 (5 g in 100 ml, 95 °C, 40 s), ";
     assert!(said[0].starts_with(liked), "{said:#?}");
-    assert_eq!(said.iter().filter(|line| line.contains("Leaf 0")).count(), 1, "{said:#?}");
+    assert!(
+        said[1].starts_with("Next time: leave ") && !said.iter().any(|line| line.starts_with("Leaf 0:")),
+        "{said:#?}"
+    );
 }
 
 #[test]
@@ -135,5 +138,69 @@ fn leaves_of_which_nothing_is_found_share_a_line() {
         alike.iter().any(|line| **line
             == "No difference in liking is shown between the ways of Leaf 0, Leaf 1 and Leaf 2."),
         "{said:#?}"
+    );
+}
+
+/// A tea that all find too thin in every steep, in every class.
+#[test]
+fn votes_are_told_over_the_steeps_with_how_many_and_what_to_try() {
+    use fixtures::several::held;
+    let thin = |_: u8, tea: u16, _: u32| Some((5, if tea == 0 { -1 } else { 0 }));
+    let classes: Vec<(ClassScores, Digest)> = [("2026-11-28", 100), ("2026-12-05", 300)]
+        .map(|(date, first)| {
+            let record = ClassScores::of(&Room::replay(held(date, false, first, 6, thin)).unwrap());
+            let digest = Digest::of(&record);
+            (record, digest)
+        })
+        .into();
+    let pool = pool(&classes);
+    let votes = &pool.strength[0];
+    assert_eq!((votes.hint.tasters, votes.hint.family, votes.shown), (12, 3, true), "{votes:?}");
+    assert!((votes.hint.signed_rank_p - 2.0 / 4096.0).abs() < 1e-12, "each taster once: {votes:?}");
+    assert!(
+        texts(&pool).iter().any(|line| line.starts_with(
+            "Next time: Lantern Slope (way 1) longer (too thin in both steeps, 24 of 24 votes in 2 classes). Try "
+        ) && line.contains("in place of 45 and 60 s")
+            && line.ends_with("Leave Lantern slope (way 2) and Pier: most found that just right.")),
+        "{:#?}",
+        texts(&pool)
+    );
+    assert!(
+        votes.words.starts_with(
+            "Lantern Slope (way 1): steep it longer. It is too thin in both steeps, 24 of 24 votes: shown in these classes (12 of 12 tasters \
+             in 2 classes find it rather too thin, none the other way round; exact signed rank test, n 12, "
+        ),
+        "{}",
+        votes.words
+    );
+}
+
+/// Four who all agree: no number of votes on a steep makes them more.
+#[test]
+fn it_is_said_where_no_votes_could_have_shown_anything() {
+    let pool = pooled((1, 2, 2, 0), |_, _, _, _| 5, |_, _| -1);
+    assert_eq!((pool.tasters_needed, pool.strength[0].hint.tasters), (8, 8));
+    assert!(pool.strength.iter().all(|votes| votes.shown), "{:?}", pool.strength);
+    let few = {
+        use fixtures::several::held;
+        let record = ClassScores::of(
+            &Room::replay(held("2026-11-28", false, 100, 4, |_, _, _| Some((5, -1)))).unwrap(),
+        );
+        let digest = Digest::of(&record);
+        super::super::super::pool(&[(record, digest)])
+    };
+    assert!(
+        texts(&few).contains(
+            &"Next time: too few voted to say what to steep longer or shorter: 4 tasters, and 7 are needed."
+        ),
+        "{:#?}",
+        texts(&few)
+    );
+    assert!(
+        few.strength[0]
+            .words
+            .contains("no votes of so few could have shown anything: 7 tasters who all agree are needed"),
+        "{}",
+        few.strength[0].words
     );
 }

@@ -1,0 +1,210 @@
+//! What the strength votes on a way come to, in words: over all its steeps and classes.
+
+use crate::say::longer_or_shorter;
+use crate::say::next_time::{ROUGH_GUESS, to_try};
+use crate::several::Pool;
+use crate::several::say::{in_classes, these};
+use crate::several::strength::WayVotes;
+use crate::several::votes::Rule;
+use crate::several::ways::Way;
+use protocol::say::{list, many};
+use stats::interval::SIGNIFICANCE;
+use stats::penalty::Hint;
+use stats::say::{p as chance, p_of_family};
+
+/// So many changes are told in short at most.
+const TOLD: usize = 3;
+
+/// Too thin, just right and too strong.
+fn three(votes: &WayVotes) -> (usize, usize, usize) {
+    let [much_thin, thin, right, strong, much_strong] = votes.counts;
+    (much_thin + thin, right, strong + much_strong)
+}
+
+/// " in all 3 steeps", " in both steeps", " in 2 of 3 steeps"; nothing of one.
+fn in_steeps(votes: &WayVotes) -> String {
+    match (votes.alike.len(), votes.steeps.len()) {
+        (_, 1) => String::new(),
+        (2, 2) => " in both steeps".into(),
+        (some, all) if some == all => format!(" in all {all} steeps"),
+        (some, all) => format!(" in {some} of {all} steeps"),
+    }
+}
+
+/// "too thin in both steeps, 26 of 31 votes"; of a way to be left "just right …".
+fn found(votes: &WayVotes) -> String {
+    let (thin, right, strong) = three(votes);
+    let (word, count) = match votes.hint.hint {
+        Hint::Lengthen => ("too thin", thin),
+        Hint::Shorten => ("too strong", strong),
+        Hint::Leave | Hint::TooFewToTell => ("just right", right),
+    };
+    format!("{word}{}, {count} of {}", in_steeps(votes), many(votes.n, "vote"))
+}
+
+/// One way. `ways` is over how many Holm went, `needed` how many tasters have to agree for anything to be shown.
+pub(in crate::several) fn words(votes: &WayVotes, way: &Way, ways: usize, needed: usize) -> String {
+    let hint = &votes.hint;
+    let (thin, right, strong) = three(votes);
+    let of = in_classes(hint.tasters, votes.classes.len());
+    let split = if votes.divided() {
+        let each: Vec<String> = votes
+            .classes
+            .iter()
+            .map(|class| format!("class {} {}", class.class, split(&class.counts)))
+            .collect();
+        let f = votes
+            .moves
+            .map_or(String::new(), |moves| format!(" (F {:.2}, {})", moves.statistic, chance(moves.p)));
+        format!(". But the classes do not vote alike{f}: {}", each.join("; "))
+    } else {
+        String::new()
+    };
+    if hint.hint == Hint::TooFewToTell {
+        let why = if hint.tasters < needed {
+            format!("no votes of so few could have shown anything: {needed} tasters who all agree are needed")
+        } else {
+            "too few or too divided to tell".into()
+        };
+        return format!("{}: {why} ({thin} thin, {right} right, {strong} strong; {of}){split}", way.called);
+    }
+    let (advice, test, n, who) = match hint.hint {
+        Hint::Leave => (
+            "leave it".to_string(),
+            "exact binomial test",
+            hint.tasters,
+            format!("mostly so for {} of {of}", hint.mostly_right),
+        ),
+        longer => {
+            let (word, side, other) = match longer {
+                Hint::Shorten => ("strong", hint.too_strong, hint.too_thin),
+                _ => ("thin", hint.too_thin, hint.too_strong),
+            };
+            let other = if other == 0 { "none".to_string() } else { other.to_string() };
+            (
+                format!("steep it {}", longer_or_shorter(longer).unwrap_or_default()),
+                "exact signed rank test",
+                hint.too_thin + hint.too_strong,
+                format!("{side} of {of} find it rather too {word}, {other} the other way round"),
+            )
+        }
+    };
+    let (a_hint, whose) = match votes.shown {
+        true => ("", format!(": shown{}", these(votes.classes.len()))),
+        false => ("a hint to ", String::new()),
+    };
+    let p = p_of_family(hint.p(), hint.p_holm, ways);
+    let tried = tried(votes, way).map_or(String::new(), |tried| format!(". {tried}"));
+    format!(
+        "{}: {a_hint}{advice}. It is {}{whose} ({who}; {test}, n {n}, {p}){split}{tried}",
+        way.called,
+        found(votes)
+    )
+}
+
+/// What to try, without the full stop.
+fn tried(votes: &WayVotes, way: &Way) -> Option<String> {
+    let steeping = &way.known.as_ref()?.steeping;
+    let tried = to_try(votes.estimate.as_ref()?, (steeping.leaf_g, &steeping.steep_s))?;
+    Some(tried.trim_end_matches('.').to_string())
+}
+
+fn split(counts: &[usize; 5]) -> String {
+    format!("{} thin, {} right, {} strong", counts[0] + counts[1], counts[2], counts[3] + counts[4])
+}
+
+/// What to do next time at length and briefly, in whole sentences; `None` where nobody voted.
+pub(super) fn next_time(pool: &Pool) -> Option<(String, String)> {
+    let most = pool.strength.iter().map(|votes| votes.hint.tasters).max()?;
+    let way = |number: usize| pool.ways.iter().map(|line| &line.way).find(|way| way.way == number);
+    let changes: Vec<(&WayVotes, &Way)> = pool
+        .strength
+        .iter()
+        .filter(|votes| votes.shown && votes.hint.hint != Hint::Leave)
+        .filter_map(|votes| Some((votes, way(votes.way)?)))
+        .collect();
+    let mut said: Vec<String> = Vec::new();
+    let mut short: Vec<String> = Vec::new();
+    let told = changes.iter().take(TOLD);
+    match &changes[..] {
+        [] => {}
+        [(votes, way)] => {
+            let change = changed(votes, way);
+            let tried = tried(votes, way).map_or(String::new(), |tried| format!(" {tried}."));
+            said.push(format!("{change}.{tried}"));
+            short.push(format!(
+                "{change}{}.",
+                times(votes).map_or(String::new(), |times| format!(": try {times}, a rough guess"))
+            ));
+        }
+        _ => {
+            let more = changes.len().saturating_sub(TOLD);
+            let more = (more > 0).then(|| format!("{more} more, with the rest"));
+            let each = told.map(|(votes, way)| {
+                let times = times(votes).map_or(String::new(), |times| format!(": try {times}"));
+                format!("{}{times}", changed(votes, way))
+            });
+            let each: Vec<String> = each.chain(more).collect();
+            said.push(format!("{}. The times are {ROUGH_GUESS}.", each.join("; ")));
+            short.push(format!("{}; rough guesses.", each.join("; ")));
+        }
+    }
+    let steeps: Vec<String> = pool.rules.iter().filter_map(|rule| otherwise(pool, rule)).collect();
+    if !steeps.is_empty() {
+        let head = if said.is_empty() { "" } else { "By itself " };
+        said.push(format!("{head}{}.", list(&steeps)));
+        short.push(format!("{head}{}.", list(&steeps)));
+    }
+    let right: Vec<String> = pool
+        .strength
+        .iter()
+        .filter(|votes| votes.shown && votes.hint.hint == Hint::Leave)
+        .map(|votes| pool.called(votes.way).to_string())
+        .collect();
+    if !right.is_empty() {
+        let names = if right.len() > TOLD { format!("{} ways", right.len()) } else { list(&right) };
+        let leave = if said.is_empty() { "leave" } else { "Leave" };
+        said.push(format!("{leave} {names}: most found that just right."));
+        short.push(format!("{leave} {names}."));
+    }
+    if said.is_empty() {
+        let why = if most < pool.tasters_needed {
+            let (tasters, needed) = (many(most, "taster"), pool.tasters_needed);
+            format!(
+                "too few voted to say what to steep longer or shorter: {tasters}, and {needed} are needed."
+            )
+        } else {
+            "leave the ways as they are: the votes are not clear enough for a change.".into()
+        };
+        said.push(why.clone());
+        short.push(why);
+    }
+    Some((format!("Next time: {}", said.join(" ")), format!("Next time: {}", short.join(" "))))
+}
+
+/// "Snow Gully shorter (too strong in both steeps, 26 of 26 votes in 3 classes)".
+fn changed(votes: &WayVotes, way: &Way) -> String {
+    let classes = votes.classes.len();
+    let classes = if classes == 1 { "1 class".to_string() } else { format!("{classes} classes") };
+    let how = longer_or_shorter(votes.hint.hint).unwrap_or_default();
+    format!("{} {how} ({} in {classes})", way.called, found(votes))
+}
+
+/// "66, 51 and 102 s", if they can be worked out.
+fn times(votes: &WayVotes) -> Option<String> {
+    let times = &votes.estimate.as_ref()?.steep_s;
+    let seconds: Vec<String> = times.iter().map(u32::to_string).collect();
+    (!times.is_empty()).then(|| format!("{} s", list(&seconds)))
+}
+
+/// A steep whose own votes show a change that those on its way, over the steeps, do not.
+fn otherwise(pool: &Pool, rule: &Rule) -> Option<String> {
+    let how = longer_or_shorter(rule.favours).filter(|_| rule.p_of_all <= SIGNIFICANCE)?;
+    let whole = pool.strength.iter().find(|votes| votes.way == rule.way && votes.steeps.len() > 1)?;
+    if whole.shown && whole.hint.hint == rule.favours {
+        return None;
+    }
+    let divided = rule.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
+    let but = if divided { " (but the classes do not vote alike)" } else { "" };
+    Some(format!("steep {} of {} {how}{but}", rule.steep, pool.called(rule.way)))
+}
