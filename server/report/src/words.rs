@@ -73,11 +73,9 @@ pub(crate) fn first(summary: &Summary) -> Vec<String> {
 
 /// That a class was a rehearsal, if it was.
 pub(crate) fn rehearsal(summary: &Summary) -> Option<String> {
-    summary.rehearsal.map(|pace| {
-        format!(
-            "This was a rehearsal, {pace} times as fast as a class: what it says of the teas means nothing."
-        )
-    })
+    summary
+        .rehearsal
+        .map(|pace| format!("A rehearsal, {pace} times as fast as a class: it says nothing of the teas."))
 }
 
 /// Where a class stands: `closed`, or `before the class`.

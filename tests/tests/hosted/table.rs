@@ -220,7 +220,7 @@ fn a_rehearsal_has_a_ledger_of_its_own_and_the_class_begins_beside_it() {
     assert!(rehearsal.is_file() && !real.exists());
     assert_eq!(room(&rehearsal).rehearsal(), Some(200.0));
     let (_, text, _) = says(folder, &["review", "class.rehearsal.ledger"]);
-    assert!(text.lines().nth(2).unwrap().starts_with("This was a rehearsal"), "{text}");
+    assert!(text.lines().nth(2).unwrap().starts_with("A rehearsal"), "{text}");
     // Opened at pace 1 it says so, and the class itself begins.
     let (mut host, _) = open(&rehearsal, &[]);
     host.wait_for("class.rehearsal.ledger is a rehearsal's; the class itself begins in");

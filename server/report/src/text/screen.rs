@@ -30,7 +30,9 @@ enum Room {
     Picture,
     /// For how they were steeped and how strong they were found, too.
     Tight,
-    /// For what the marks mean and the names of teas that are left out, too.
+    /// For what the marks mean, too.
+    Key,
+    /// For the names of teas that are left out, too.
     Enough,
     /// For what the ends of the scale mean, too.
     Ample,
@@ -67,10 +69,11 @@ pub fn screen(summary: &Summary, (width, rows): (usize, usize), again: &str) -> 
             (Length::Full, Room::Ample),
             (Length::Full, Room::Enough),
             (Length::Brief, Room::Enough),
-            (Length::Full, Room::Tight),
-            (Length::Brief, Room::Tight),
+            (Length::Full, Room::Key),
+            (Length::Brief, Room::Key),
         ],
-        cut: &[Room::Tight, Room::Picture, Room::None],
+        // Marks that nobody can read are worth less than a sentence that need not be kept.
+        cut: &[Room::Key, Room::Tight, Room::Picture, Room::None],
     })
 }
 
@@ -108,7 +111,7 @@ fn liking(lead: &Lead<'_>, width: usize, room: Room) -> Vec<String> {
         .map(|of| Row { called: label(of.tea), scores: &of.tasters, mean: of.mean, letters: &of.letters })
         .collect();
     let mut lines = picture(lead.name, lead.ends, &rows, width);
-    if room >= Room::Enough {
+    if room >= Room::Key {
         let alike = match lead.apart {
             Apart::Unknown => "",
             Apart::ByLetters => " · a letter in common: not shown to differ",
@@ -121,15 +124,15 @@ fn liking(lead: &Lead<'_>, width: usize, room: Room) -> Vec<String> {
     }
     let left_out = lead.left_out.iter();
     match room {
-        Room::None | Room::Picture | Room::Tight if lead.left_out.is_empty() => {}
-        Room::None | Room::Picture | Room::Tight => {
-            let each: Vec<String> = left_out.map(|(tea, why)| format!("{} ({why})", tea.code)).collect();
-            lines.extend(wrapped(GAP, &format!("left out: {}", each.join(", ")), width));
-        }
         Room::Enough | Room::Ample => lines.extend(
             left_out
                 .flat_map(|(tea, why)| wrapped(GAP, &format!("{} is left out: {why}", label(tea)), width)),
         ),
+        _ if lead.left_out.is_empty() => {}
+        _ => {
+            let each: Vec<String> = left_out.map(|(tea, why)| format!("{} ({why})", tea.code)).collect();
+            lines.extend(wrapped(GAP, &format!("left out: {}", each.join(", ")), width));
+        }
     }
     lines.iter().map(|line| line.trim_end().to_string()).collect()
 }
