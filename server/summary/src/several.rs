@@ -3,6 +3,7 @@
 //! Teas that are still blind in their ledger stay coded: they are compared within their class
 //! and joined with nothing. All tests take each taster's level, and with it the class, out first: see [`together`].
 
+pub mod beyond;
 pub mod class;
 pub mod decision;
 pub mod digest;
@@ -16,6 +17,7 @@ pub mod votes;
 pub mod ways;
 
 use crate::say::brief::Line;
+use beyond::NotPooled;
 use class::Class;
 use digest::{Counts, Digest};
 use pairs::Pair;
@@ -89,6 +91,8 @@ pub struct ClassLine {
     pub ways: Vec<usize>,
     /// The codes of the teas whose names are still kept from the class.
     pub still_blind: Vec<Code>,
+    /// Steeps that were done again or once more, and are left out here: other classes have none to go with them.
+    pub not_pooled: Vec<NotPooled>,
 }
 
 /// One way.
@@ -235,6 +239,7 @@ fn class_line(place: usize, record: &ClassScores, mut ways: Vec<usize>) -> Class
         sheets: record.sheets(),
         ways: ways.into_iter().map(|w| w + 1).collect(),
         still_blind,
+        not_pooled: beyond::beyond(record),
     }
 }
 

@@ -14,6 +14,7 @@ use maud::{Markup, html};
 use protocol::say::many;
 use stats::say::{fine, signed};
 use summary::several::Pool;
+use summary::several::say::beyond;
 use summary::several::together::{Mean, Together};
 use summary::several::ways::Way;
 
@@ -72,7 +73,11 @@ fn heading(pool: &Pool) -> Vec<String> {
         .classes
         .iter()
         .flat_map(|class| class.damage.iter().map(move |words| format!("Class {}: {words}", class.class)));
-    std::iter::once(format!("{seats} · {sheets}")).chain(rehearsed).chain(damaged).collect()
+    std::iter::once(format!("{seats} · {sheets}"))
+        .chain(rehearsed)
+        .chain(damaged)
+        .chain(beyond::sentence(pool))
+        .collect()
 }
 
 fn classes(pool: &Pool) -> Vec<String> {

@@ -44,11 +44,14 @@ fn classes(pool: &Pool) -> Table {
             class.rehearsal.then_some("yes").into(),
             Some(joined(&class.left_out, ", ")).filter(|names| !names.is_empty()).into(),
             Some(class.voided).filter(|&voided| voided > 0).into(),
+            Some(class.not_pooled.iter().map(|steep| steep.sheets).sum::<usize>())
+                .filter(|&sheets| sheets > 0)
+                .into(),
         ]
     });
     let columns = columns![
         number "class"; words "title" "date" "stands"; number "seats" "sheets"; words "still blind"
-        "rehearsal" "left out"; number "cups voided"
+        "rehearsal" "left out"; number "cups voided" "sheets of steeps done again or once more, left out"
     ];
     one("classes", "The classes, in the order of their days", columns, rows.collect())
 }

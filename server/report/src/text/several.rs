@@ -9,6 +9,7 @@ use protocol::say::many;
 use stats::describe::Description;
 use stats::say::{fine, p, plus};
 use summary::several::pairs::{Difference, Pair};
+use summary::several::say::beyond;
 use summary::several::{AttributeLine, ClassLine, Pool, WayLine};
 
 /// The pooled classes in words and columns, in lines of at most `width` characters (60 to 100) unless names are long.
@@ -40,6 +41,7 @@ impl Page<'_> {
             let said = class.damage.iter().map(|words| format!("Class {}: {words}", class.class));
             said.for_each(|words| self.out.text("", &words));
         }
+        beyond::sentence(pool).iter().for_each(|words| self.out.text("", words));
     }
 
     fn write(&mut self) {

@@ -1,7 +1,8 @@
 //! One class worked up for pooling: counts and figures of every cup and attribute, and what each taster gave.
 
+use crate::several::beyond::Written;
 use protocol::Strength;
-use room::light::{ClassScores, ScoredCup};
+use room::light::ClassScores;
 use stats::describe::{Description, describe};
 use std::collections::BTreeSet;
 
@@ -72,9 +73,9 @@ impl Digest {
         let mut votes: Vec<Vec<Vec<Vote>>> = teas.iter().map(|t| vec![Vec::new(); t.steep_s.len()]).collect();
         let of_seat: Vec<Vec<Option<i32>>> = teas.iter().map(|t| vec![None; t.steep_s.len()]).collect();
         let mut given = vec![vec![of_seat; record.seats.len()]; width];
-        // A steep that was done again, or once more, is no steep of the way that classes share.
-        let written = |filled: &ScoredCup| filled.steep <= teas[filled.tea].steeps();
-        for (filled, points) in record.filled().filter(|(filled, _)| written(filled)) {
+        let written = Written::of(record);
+        let pooled = record.filled().filter(|(filled, _)| written.has(filled.tea, filled.steep));
+        for (filled, points) in pooled {
             let steep = filled.steep as usize - 1;
             for (attribute, points) in points.iter().enumerate().filter_map(|(a, p)| Some((a, (*p)?))) {
                 cups[filled.tea][steep][attribute].counts.add(points, 1);

@@ -1,5 +1,6 @@
 //! What several classes show, in words.
 
+pub mod beyond;
 pub mod brief;
 pub mod pairs;
 pub mod strength;

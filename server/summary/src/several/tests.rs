@@ -262,3 +262,43 @@ fn the_next_class_begins_with_the_seconds_that_were_served() {
     let first: Vec<u32> = class.teas.iter().map(|tea| tea.steep_s[0]).collect();
     assert!(!first.is_empty() && first.iter().all(|s| [57, 77, 97].contains(s)), "{first:?}");
 }
+
+/// One tea's second steep is done again in a third round, another tea is steeped once more: all six score both.
+#[test]
+fn steeps_done_again_or_once_more_are_left_out_and_it_is_said_how_many() {
+    use ::class::course::Act;
+    let plain_class = held("2026-11-28", false, 100, 6, plain);
+    let code = |n| Code::new(n).unwrap();
+    let added = |n, steep| Event::Steered {
+        act: Act::Added { code: code(n), round: 3, steep, steep_s: 50, temp_c: 95.0 },
+        suggested: Vec::new(),
+        timetable: None,
+    };
+    let mut entries = fixtures::several::held("2026-12-05", false, 300, 6, plain);
+    let mut more: Vec<Event> = vec![added(300, 2), added(301, 3)];
+    for (n, tea) in (0..6).flat_map(|n| [(n, 300), (n, 301)]) {
+        let score = score(u128::from(n) << 32 | u128::from(tea), tea, 3, 1, 9, Some(2));
+        more.push(Event::Scored { seat: seat(n), score, on_paper: false });
+    }
+    let from = entries.len() as u64 + 1;
+    entries.extend((from..).zip(more).map(|(seq, event)| Entry {
+        seq,
+        at: protocol::HostTime(seq as i64),
+        event,
+    }));
+    let record = scores(entries);
+    let digest = Digest::of(&record);
+    let with = pool(&[plain_class.clone(), (record, digest)]);
+    let without = pool(&[plain_class, held("2026-12-05", false, 300, 6, plain)]);
+    assert_eq!(
+        (&with.together, &with.pairs, &with.rules),
+        (&without.together, &without.pairs, &without.rules)
+    );
+    assert_eq!(with.classes[1].sheets, without.classes[1].sheets + 12);
+    assert_eq!(
+        say::beyond::sentence(&with).unwrap(),
+        "Left out are 12 sheets (300 steep 2 again in class 2 and 301 steep 3 once more in class 2): other classes have none to go with \
+         them."
+    );
+    assert_eq!(say::beyond::sentence(&without), None);
+}
