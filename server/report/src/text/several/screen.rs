@@ -116,7 +116,7 @@ fn recipes(pool: &Pool, width: usize) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::text::several::tests::pooled;
+    use crate::text::several::tests::{of, pooled};
     use unicode_width::UnicodeWidthStr;
 
     #[test]
@@ -128,6 +128,27 @@ mod tests {
             let shown = shown((width, rows));
             assert!(shown.lines().all(|line| line.width() < width.min(81)), "{shown}");
             assert!(shown.lines().count() < rows && shown.contains("--full"), "{shown}");
+        }
+    }
+
+    /// Six ways, eight attributes beside the liking, votes on all: what matters most is there, and the picture.
+    #[test]
+    fn with_many_attributes_and_ways_it_still_fits() {
+        for (classes, leaves, ways) in [(1, 3, 2), (2, 3, 2), (3, 3, 2), (4, 2, 3), (3, 1, 2), (3, 6, 1)] {
+            let points = |class: u16, leaf: u16, way: u16, at: usize| {
+                1 + 2 * i32::from(way + leaf % 2) + i32::from((class + leaf) as usize == at)
+            };
+            let pool = of(fixtures::several::leaves((classes, leaves, ways, 8), points, |leaf, way| {
+                [1, 0, -1][usize::from(leaf + way) % 3]
+            }));
+            for (width, rows) in [(60, 24), (80, 24), (100, 30)] {
+                let shown = screen(&pool, (width, rows), "kettlecall review a.ledger b.ledger");
+                assert!(shown.lines().count() < rows && shown.contains("Next time: "), "{shown}");
+                assert!(width < 80 || shown.contains("LIKING"), "{shown}");
+                if (classes, leaves, width) == (3, 3, 80) {
+                    insta::assert_snapshot!("several-many-80x24", shown);
+                }
+            }
         }
     }
 }

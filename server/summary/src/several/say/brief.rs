@@ -34,18 +34,25 @@ pub fn lines(pool: &Pool) -> Vec<Line> {
     lines.extend(leaves::lines(pool, &groups, MOST.saturating_sub(taken)));
     lines.extend(others);
     if !lines.is_empty() {
-        let others = pool.together.iter().any(Together::for_others);
-        let text = match others {
-            true => {
-                "What is shown is to hold in classes like these; what is not shown may be there all the same."
-            }
-            false => {
-                "All this is about these classes and these cups; what is not shown may be there all the same."
-            }
-        };
-        lines.push(line(Matter::Reach, text.into()));
+        let text = reach(pool);
+        let short = "What is not shown may be there all the same.".to_string();
+        lines.push(Line { text, short, matter: Matter::Reach });
     }
     lines
+}
+
+/// Of whom all this speaks.
+fn reach(pool: &Pool) -> String {
+    let others = pool.together.iter().any(Together::for_others);
+    let votes = pool.strength.iter().any(|votes| votes.shown);
+    let whose = match (others, votes) {
+        (true, false) => "What is shown is to hold in classes like these",
+        (true, true) => {
+            "What the scores show is to hold in classes like these, what the votes show is of these"
+        }
+        (false, _) => "All this is about these classes and these cups",
+    };
+    format!("{whose}; what is not shown may be there all the same.")
 }
 
 fn line(matter: Matter, text: String) -> Line {
@@ -89,7 +96,8 @@ fn liked(pool: &Pool) -> (Vec<&Together>, Vec<Line>) {
 
 fn liked_of(pool: &Pool, found: &Together, brief: bool) -> String {
     let Some((best, rest)) = found.means.split_first() else { return String::new() };
-    let (name, of) = (&found.attribute.name, in_classes(found.tasters, found.classes));
+    let name = &found.attribute.name;
+    let of = if brief { String::new() } else { format!(" ({})", in_classes(found.tasters, found.classes)) };
     let points = match found.attribute.min {
         0 | 1 => format!("{} of {}", signed(best.adjusted_mean), found.attribute.max),
         min => {
@@ -117,24 +125,23 @@ fn liked_of(pool: &Pool, found: &Together, brief: bool) -> String {
         } else {
             "but too close to call"
         };
-        return format!("{head}Highest mean {name}: {first}, {why} ({of}).");
+        return format!("{head}Highest mean {name}: {first}, {why}{of}.");
     }
     let whose = if found.for_others() { "" } else { these(found.classes) };
     let (open, below): (Vec<&Mean>, Vec<&Mean>) =
         rest.iter().partition(|mean| mean.letters.chars().any(|letter| best.letters.contains(letter)));
     let said = match (&below[..], &open[..]) {
         ([], _) => format!(
-            "Highest mean {name}: {first}; that the ways differ{whose} is shown, but not that the highest is liked more than another \
-             ({of})."
+            "Highest mean {name}: {first}; that the ways differ{whose} is shown, but not that the highest is liked more than another{of}."
         ),
         (below, []) => {
             let next: Vec<String> =
                 below.iter().map(|mean| format!("{} {}", called(mean), signed(mean.adjusted_mean))).collect();
             let than = if below.len() == 1 { "the other" } else { "every other" };
-            format!("Liked best{whose}: {first}, more than {than} ({of}). Then {}.", some(&next, "more way"))
+            format!("Liked best{whose}: {first}, more than {than}{of}. Then {}.", some(&next, "more way"))
         }
         (below, open) => format!(
-            "Highest mean {name}{whose}: {first}, liked more than {}; too close to call against {} ({of}).",
+            "Highest mean {name}{whose}: {first}, liked more than {}; too close to call against {}{of}.",
             some(&names(below), "more way"),
             some(&names(open), "more way")
         ),

@@ -14,6 +14,8 @@ use stats::say::{p as chance, p_of_family};
 
 /// So many changes are told in short at most.
 const TOLD: usize = 3;
+/// The same where there is little room.
+const TOLD_BRIEFLY: usize = 2;
 
 /// Too thin, just right and too strong.
 fn three(votes: &WayVotes) -> (usize, usize, usize) {
@@ -125,28 +127,26 @@ pub(super) fn next_time(pool: &Pool) -> Option<(String, String)> {
         .collect();
     let mut said: Vec<String> = Vec::new();
     let mut short: Vec<String> = Vec::new();
-    let told = changes.iter().take(TOLD);
     match &changes[..] {
         [] => {}
         [(votes, way)] => {
-            let change = changed(votes, way);
             let tried = tried(votes, way).map_or(String::new(), |tried| format!(" {tried}."));
-            said.push(format!("{change}.{tried}"));
-            short.push(format!(
-                "{change}{}.",
-                times(votes).map_or(String::new(), |times| format!(": try {times}, a rough guess"))
-            ));
+            said.push(format!("{}.{tried}", changed(votes, way, false)));
+            let guess = times(votes).map_or(String::new(), |times| format!(": try {times}, a rough guess"));
+            short.push(format!("{}{guess}.", changed(votes, way, true)));
         }
         _ => {
-            let more = changes.len().saturating_sub(TOLD);
-            let more = (more > 0).then(|| format!("{more} more, with the rest"));
-            let each = told.map(|(votes, way)| {
-                let times = times(votes).map_or(String::new(), |times| format!(": try {times}"));
-                format!("{}{times}", changed(votes, way))
-            });
-            let each: Vec<String> = each.chain(more).collect();
-            said.push(format!("{}. The times are {ROUGH_GUESS}.", each.join("; ")));
-            short.push(format!("{}; rough guesses.", each.join("; ")));
+            let each = |told: usize, brief: bool| {
+                let more = changes.len().saturating_sub(told);
+                let more = (more > 0).then(|| format!("{more} more, with the rest"));
+                let each = changes.iter().take(told).map(|(votes, way)| {
+                    let times = times(votes).map_or(String::new(), |times| format!(": try {times}"));
+                    format!("{}{times}", changed(votes, way, brief))
+                });
+                each.chain(more).collect::<Vec<_>>().join("; ")
+            };
+            said.push(format!("{}. The times are {ROUGH_GUESS}.", each(TOLD, false)));
+            short.push(format!("{}. The times are rough guesses.", each(TOLD_BRIEFLY, true)));
         }
     }
     let steeps: Vec<String> = pool.rules.iter().filter_map(|rule| otherwise(pool, rule)).collect();
@@ -183,11 +183,14 @@ pub(super) fn next_time(pool: &Pool) -> Option<(String, String)> {
 }
 
 /// "Snow Gully shorter (too strong in both steeps, 26 of 26 votes in 3 classes)".
-fn changed(votes: &WayVotes, way: &Way) -> String {
-    let classes = votes.classes.len();
-    let classes = if classes == 1 { "1 class".to_string() } else { format!("{classes} classes") };
+fn changed(votes: &WayVotes, way: &Way, brief: bool) -> String {
+    let classes = match votes.classes.len() {
+        _ if brief => String::new(),
+        1 => " in 1 class".into(),
+        several => format!(" in {several} classes"),
+    };
     let how = longer_or_shorter(votes.hint.hint).unwrap_or_default();
-    format!("{} {how} ({} in {classes})", way.called, found(votes))
+    format!("{} {how} ({}{classes})", way.called, found(votes))
 }
 
 /// "66, 51 and 102 s", if they can be worked out.

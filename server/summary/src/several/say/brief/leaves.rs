@@ -4,6 +4,7 @@ use super::{line, some, way};
 use crate::say::brief::{Line, Matter};
 use crate::several::Pool;
 use crate::several::pairs::Pair;
+use crate::several::say::these;
 use crate::several::together::Together;
 use crate::several::ways::Steeped;
 use protocol::say::list;
@@ -139,7 +140,9 @@ fn of_pair(pair: &Pair, names: &mut Names<'_>) -> String {
     let (name, by) = (&pair.attribute.name, points(pair.points().abs()));
     match Come::of(pair) {
         Come::Shown => format!("{above} is above {below} in {name} by {by}"),
-        Come::ShownHere => format!("{above} is above {below} in {name} by {by} in these classes"),
+        Come::ShownHere => {
+            format!("{above} is above {below} in {name} by {by}{}", these(pair.classes.len()))
+        }
         Come::NotAgreed => format!("the classes do not agree whether {above} or {below} is higher in {name}"),
         Come::OnlyHere => format!(
             "{above} was above {below} in {name} in these classes, which are too few to show it for another"

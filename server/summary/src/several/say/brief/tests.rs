@@ -1,74 +1,27 @@
 //! Every kind of finding in one list, which stays short however much there is.
 
 use super::*;
-use ::class::read;
-use fixtures::several::{entries, seat};
-use protocol::{Code, Score, Token};
-use room::light::ClassScores;
-use room::{Event, Room};
-use std::collections::BTreeSet;
-use uuid::Uuid;
-
 use crate::several::digest::Digest;
 use crate::several::pool;
+use fixtures::several::{held, leaves};
+use room::light::ClassScores;
+use room::{Entry, Room};
+use std::collections::BTreeSet;
 
-/// Classes of `leaves` leaves, each in `ways` ways, scored by eight by so many attributes beside the liking: `points(class, leaf,
-/// way, attribute)` and a vote, each with some spread from taster to taster.
+/// The classes of [`fixtures::several::leaves`] pooled.
 fn pooled(
-    (classes, leaves, ways, attributes): (u16, u16, u16, usize),
+    size: (u16, u16, u16, usize),
     points: impl Fn(u16, u16, u16, usize) -> i32,
     vote: impl Fn(u16, u16) -> i8,
 ) -> Pool {
-    let names: Vec<String> = std::iter::once("liking".to_string())
-        .chain((1..=attributes).map(|n| format!("attribute {n}")))
-        .collect();
-    let one = |class: u16| {
-        let teas = (0..leaves).flat_map(|leaf| (0..ways).map(move |way| (leaf, way)));
-        let tea = |(leaf, way): (u16, u16)| {
-            let code = 100 * (class + 1) + 10 * leaf + way;
-            format!(
-                "[[tea]]\nname = \"Leaf {leaf} by {way}\"\nleaf = \"Leaf {leaf}\"\ncode = \"{code}\"\nleaf_g = {}\nwater_ml = 100\ntemp_c = 95\nsteep_s = [40]\n",
-                way + 3
-            )
-        };
-        let text = format!(
-            "title = \"Pool\"\ndate = 2026-11-{:02}\nseats = 8\nblind = false\npourers = \"each seat\"\npour_s = 5\ndecant_s = 4\ntaste_s = 60\n[sheet]\nattributes = {names:?}\n{}",
-            class + 1,
-            teas.clone().map(tea).collect::<String>()
-        );
-        let seated = |n: u8| Event::Seated {
-            seat: seat(n),
-            name: format!("seat {n}"),
-            token: Token(Uuid::nil()),
-            pourer: None,
-            role: protocol::Role::Scores,
-        };
-        let mut events: Vec<Event> = (0..8).map(seated).collect();
-        for (n, (leaf, way)) in (0..8u8).flat_map(|n| teas.clone().map(move |tea| (n, tea))) {
-            let wobble = |at: usize| (usize::from(n) + at + usize::from(2 * leaf + way)) % 3;
-            let value = |(at, name): (usize, &String)| {
-                (name.clone(), points(class, leaf, way, at) + wobble(at) as i32)
-            };
-            let score = Score {
-                id: Uuid::from_u128(u128::from(n) << 64 | u128::from(leaf) << 32 | u128::from(way)),
-                code: Code::new(100 * (class + 1) + 10 * leaf + way).unwrap(),
-                steep: 1,
-                revision: 1,
-                values: names.iter().enumerate().map(value).collect(),
-                strength: Some(vote(leaf, way).try_into().unwrap()),
-                note: String::new(),
-                words: Vec::new(),
-            };
-            events.push(Event::Scored { seat: seat(n), score, on_paper: false });
-        }
-        let class = read::class(&text).unwrap_or_else(|faults| panic!("{faults:?}"));
-        let id = u128::from(class.teas.len() as u16) << 64 | u128::from(text.len() as u16);
-        let room = Room::replay(entries(class, id, events)).unwrap();
-        let record = ClassScores::of(&room);
-        let digest = Digest::of(&record);
-        (record, digest)
-    };
-    pool(&(0..classes).map(one).collect::<Vec<_>>())
+    let classes: Vec<(ClassScores, Digest)> = leaves(size, points, vote).into_iter().map(read).collect();
+    pool(&classes)
+}
+
+fn read(entries: Vec<Entry>) -> (ClassScores, Digest) {
+    let record = ClassScores::of(&Room::replay(entries).unwrap());
+    let digest = Digest::of(&record);
+    (record, digest)
 }
 
 fn texts(pool: &Pool) -> Vec<&str> {
@@ -144,16 +97,11 @@ fn leaves_of_which_nothing_is_found_share_a_line() {
 /// A tea that all find too thin in every steep, in every class.
 #[test]
 fn votes_are_told_over_the_steeps_with_how_many_and_what_to_try() {
-    use fixtures::several::held;
     let thin = |_: u8, tea: u16, _: u32| Some((5, if tea == 0 { -1 } else { 0 }));
-    let classes: Vec<(ClassScores, Digest)> = [("2026-11-28", 100), ("2026-12-05", 300)]
-        .map(|(date, first)| {
-            let record = ClassScores::of(&Room::replay(held(date, false, first, 6, thin)).unwrap());
-            let digest = Digest::of(&record);
-            (record, digest)
-        })
-        .into();
-    let pool = pool(&classes);
+    let pool = pool(
+        &[("2026-11-28", 100), ("2026-12-05", 300)]
+            .map(|(date, first)| read(held(date, false, first, 6, thin))),
+    );
     let votes = &pool.strength[0];
     assert_eq!((votes.hint.tasters, votes.hint.family, votes.shown), (12, 3, true), "{votes:?}");
     assert!((votes.hint.signed_rank_p - 2.0 / 4096.0).abs() < 1e-12, "each taster once: {votes:?}");
@@ -181,14 +129,7 @@ fn it_is_said_where_no_votes_could_have_shown_anything() {
     let pool = pooled((1, 2, 2, 0), |_, _, _, _| 5, |_, _| -1);
     assert_eq!((pool.tasters_needed, pool.strength[0].hint.tasters), (8, 8));
     assert!(pool.strength.iter().all(|votes| votes.shown), "{:?}", pool.strength);
-    let few = {
-        use fixtures::several::held;
-        let record = ClassScores::of(
-            &Room::replay(held("2026-11-28", false, 100, 4, |_, _, _| Some((5, -1)))).unwrap(),
-        );
-        let digest = Digest::of(&record);
-        super::super::super::pool(&[(record, digest)])
-    };
+    let few = crate::several::pool(&[read(held("2026-11-28", false, 100, 4, |_, _, _| Some((5, -1))))]);
     assert!(
         texts(&few).contains(
             &"Next time: too few voted to say what to steep longer or shorter: 4 tasters, and 7 are needed."
