@@ -83,7 +83,7 @@ fn heading(pool: &Pool) -> Vec<String> {
 fn classes(pool: &Pool) -> Vec<String> {
     let line = |class: &summary::several::ClassLine| {
         let (seats, sheets) = (many(class.seats, "seat"), many(class.sheets, "sheet"));
-        let ways: Vec<String> = class.ways.iter().map(usize::to_string).collect();
+        let ways: Vec<&str> = class.ways.iter().map(|&way| pool.called(way)).collect();
         let blind: Vec<String> = class.still_blind.iter().map(ToString::to_string).collect();
         let blind = match blind.is_empty() {
             true => String::new(),
@@ -91,10 +91,10 @@ fn classes(pool: &Pool) -> Vec<String> {
         };
         let (title, phase) = (&class.title, phase(class.phase));
         format!(
-            "{}: {} · {title} · {phase} · {seats} · {sheets} · ways {}{blind}",
+            "{}: {} · {title} · {phase} · {seats} · {sheets} · {}{blind}",
             class.class,
             class.date,
-            ways.join(" ")
+            ways.join("; ")
         )
     };
     pool.classes.iter().map(line).collect()
@@ -135,9 +135,17 @@ fn figure(pool: &Pool, found: &Together) -> Figure {
         title: format!("the ways by {name}"),
         described: told.collect::<Vec<_>>().join(" "),
         caption: format!(
-            "The diamond is the mean of {} in {}. Ways with a letter in common are not shown to differ. Scale {} to {}.",
+            "The diamond is the mean of {} in {}, the line how sure it is (one standard error to each side). {}Scale {} to {}.",
             many(found.tasters, "taster"),
             in_classes(found.classes),
+            match (found.decision, found.by_letters()) {
+                (None, _) => "",
+                (Some(_), true) => "Ways with a letter in common are not shown to differ. ",
+                (Some(decision), false) if decision.shown => {
+                    "That the ways differ is shown, but not which of them. "
+                }
+                (Some(_), false) => "Too close to call: no difference is shown. ",
+            },
             found.attribute.min,
             found.attribute.max
         ),
@@ -157,15 +165,16 @@ fn drawn(found: &Together, rows: &[(&Mean, Option<&Way>)]) -> Drawing {
     Drawing::of(height, |pen| {
         axis.above(pen, TOP - 2.0, height, 10);
         for (i, (mean, way)) in rows.iter().enumerate() {
-            row(pen, &axis, mean, *way, TOP + i as f64 * ROW);
+            let letters = if found.by_letters() { mean.letters.as_str() } else { "" };
+            row(pen, &axis, (mean, letters), *way, TOP + i as f64 * ROW);
         }
     })
 }
 
-fn row(pen: &mut Pen, axis: &Axis, mean: &Mean, way: Option<&Way>, top: f64) {
+fn row(pen: &mut Pen, axis: &Axis, (mean, letters): (&Mean, &str), way: Option<&Way>, top: f64) {
     // Paper behind the words, so that the axis's lines don't cross them.
     pen.bar((0.0, top + 1.0), (WIDTH, top + 33.0), Ink::Paper);
-    let figure = format!("{} {}", signed(mean.adjusted_mean), mean.letters);
+    let figure = format!("{} {letters}", signed(mean.adjusted_mean));
     pen.bold(&figure, (WIDTH - 4.0, top + 10.0), Side::Left, Ink::Black);
     let room = WIDTH - width_of(&figure) * 1.1 - 20.0;
     pen.bold(&fitted(&label(mean, way), room), (2.0, top + 10.0), Side::Right, Ink::Black);

@@ -117,6 +117,13 @@ impl Together {
         self.decision.is_some_and(|decision| decision.speaks_for == For::ClassesLikeThese)
     }
 
+    /// Whether letters tell any two ways apart; one that all have in common tells nothing.
+    pub fn by_letters(&self) -> bool {
+        let (first, rest) =
+            self.means.split_first().map_or(("", &[][..]), |(mean, rest)| (mean.letters.as_str(), rest));
+        !first.chars().any(|letter| rest.iter().all(|mean| mean.letters.contains(letter)))
+    }
+
     /// Whether the ways differed in these classes, which do not show it for another.
     pub fn only_here(&self) -> bool {
         !self.shown()

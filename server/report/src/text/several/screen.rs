@@ -72,8 +72,7 @@ fn way(pool: &Pool, number: usize) -> Option<&Way> {
 fn ways(pool: &Pool, width: usize, room: Room) -> Vec<String> {
     let Some(found) = lead(pool) else { return Vec::new() };
     let ends = (f64::from(found.attribute.min), f64::from(found.attribute.max));
-    // Letters that all have tell nothing.
-    let by_letters = found.means.iter().any(|mean| mean.letters != found.means[0].letters);
+    let by_letters = found.by_letters();
     let rows: Vec<Row<'_>> = found
         .means
         .iter()

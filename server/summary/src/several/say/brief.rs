@@ -200,6 +200,10 @@ fn differences(pool: &Pool) -> Option<Line> {
     let bare = |found: &[&Together]| -> Vec<String> {
         found.iter().map(|found| found.attribute.name.clone()).collect()
     };
+    let here = match of(Come::DifferHere).iter().all(|found| found.classes == 1) {
+        true => "In one class the ways differ in",
+        false => "In these classes the ways differ in",
+    };
     let said = |brief: bool| -> Vec<String> {
         let differ = |come: Come, words: &str| {
             let found = of(come);
@@ -216,7 +220,7 @@ fn differences(pool: &Pool) -> Option<Line> {
         };
         [
             differ(Come::Differ, "The ways differ in"),
-            differ(Come::DifferHere, "In these classes the ways differ in"),
+            differ(Come::DifferHere, here),
             plain(Come::Moved, "The classes do not agree on how the ways differ in"),
             plain(Come::NotShown, "No difference between the ways is shown in"),
         ]

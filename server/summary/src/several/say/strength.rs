@@ -151,7 +151,7 @@ pub(super) fn next_time(pool: &Pool) -> Option<(String, String)> {
     }
     let steeps: Vec<String> = pool.rules.iter().filter_map(|rule| otherwise(pool, rule)).collect();
     if !steeps.is_empty() {
-        let head = if said.is_empty() { "" } else { "By itself " };
+        let head = if said.is_empty() { "" } else { "And " };
         said.push(format!("{head}{}.", list(&steeps)));
         short.push(format!("{head}{}.", list(&steeps)));
     }
@@ -207,7 +207,13 @@ fn otherwise(pool: &Pool, rule: &Rule) -> Option<String> {
     if whole.shown && whole.hint.hint == rule.favours {
         return None;
     }
+    let [much_thin, thin, _, strong, much_strong] = rule.counts;
+    let (word, votes) = match rule.favours {
+        Hint::Lengthen => ("thin", much_thin + thin),
+        _ => ("strong", strong + much_strong),
+    };
     let divided = rule.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE);
-    let but = if divided { " (but the classes do not vote alike)" } else { "" };
-    Some(format!("steep {} of {} {how}{but}", rule.steep, pool.called(rule.way)))
+    let but = if divided { "; the classes do not vote alike" } else { "" };
+    let (votes, called) = (format!("{votes} of {}", many(rule.n, "vote")), pool.called(rule.way));
+    Some(format!("steep {} of {called} {how} (too {word}, {votes}{but})", rule.steep))
 }
