@@ -12,6 +12,10 @@ use serde::Serialize;
 const COUNTED: usize = 500;
 /// With more tasters than this the levels that can be had lie so near to each other that any is reached.
 const MANY: usize = 40;
+/// With more ranks than this those that are tied are counted together, as far as that is less work.
+const TIED_TOGETHER: usize = 60;
+/// The most ways in which the tied ranks, but for those of the largest group, may be shared out.
+const SHARED_OUT: usize = 1_000_000;
 
 /// What the signed rank test found.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
@@ -95,7 +99,72 @@ pub fn wilcoxon(differences: &[f64]) -> Result<Wilcoxon, Cannot> {
 /// Mean ranks are halves at most, so doubled ranks are whole numbers, and the chance of every sum is built up one rank
 /// after the other.
 fn at_most(ranks: &[f64], sum: f64) -> f64 {
-    let doubled = |rank: f64| (2.0 * rank).round() as usize;
+    if let Some(tied) = Tied::of(ranks).filter(|_| ranks.len() > TIED_TOGETHER) {
+        return at_most_tied(&tied, doubled(sum));
+    }
+    one_by_one(ranks, sum)
+}
+
+/// A rank as a whole number.
+fn doubled(rank: f64) -> usize {
+    (2.0 * rank).round() as usize
+}
+
+/// Ranks that are tied.
+struct Tied {
+    /// Twice the rank.
+    doubled: usize,
+    /// The chance of each number of heads among them.
+    heads: Vec<f64>,
+    /// The chance of so many or fewer.
+    or_fewer: Vec<f64>,
+}
+
+impl Tied {
+    /// All groups, the largest last; `None` where one rank after the other is less work, as with few ties.
+    fn of(ranks: &[f64]) -> Option<Vec<Self>> {
+        let mut all: Vec<usize> = ranks.iter().map(|&rank| doubled(rank)).collect();
+        all.sort_unstable();
+        let mut groups: Vec<&[usize]> = all.chunk_by(|a, b| a == b).collect();
+        groups.sort_by_key(|group| group.len());
+        let (_, others) = groups.split_last()?;
+        others.iter().try_fold(1usize, |ways, group| {
+            Some(ways.checked_mul(group.len() + 1)?).filter(|ways| *ways <= SHARED_OUT)
+        })?;
+        let group = |group: &&[usize]| {
+            let n = group.len();
+            let none = 0.5f64.powi(n as i32);
+            let heads: Vec<f64> = (0..n)
+                .scan(none, |chance, i| {
+                    *chance *= (n - i) as f64 / (i + 1) as f64;
+                    Some(*chance)
+                })
+                .collect();
+            let heads = [vec![none], heads].concat();
+            let or_fewer = heads.iter().scan(0.0, |sum, chance| {
+                *sum += chance;
+                Some(*sum)
+            });
+            Self { doubled: group[0], or_fewer: or_fewer.collect(), heads }
+        };
+        Some(groups.iter().map(group).collect())
+    }
+}
+
+/// The chance that the heads of all groups add up to `left` or less, twice their ranks.
+fn at_most_tied(groups: &[Tied], left: usize) -> f64 {
+    match groups {
+        [] => 1.0,
+        [last] => last.or_fewer[(left / last.doubled).min(last.or_fewer.len() - 1)],
+        [first, rest @ ..] => {
+            let fit = first.heads.iter().enumerate().take_while(|(heads, _)| heads * first.doubled <= left);
+            fit.map(|(heads, chance)| chance * at_most_tied(rest, left - heads * first.doubled)).sum()
+        }
+    }
+}
+
+/// The same, one rank after the other.
+fn one_by_one(ranks: &[f64], sum: f64) -> f64 {
     let highest = doubled(sum);
     let mut chances = vec![0.0; highest + 1];
     chances[0] = 1.0;

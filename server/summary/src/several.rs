@@ -158,13 +158,14 @@ pub fn pool(classes: &[(ClassScores, Digest)]) -> Pool {
     let parts: Vec<Class<'_>> =
         parts.map(|(((_, digest), ways), scales)| Class { digest, ways: ways.clone(), scales }).collect();
     let judged = judged_by(&parts, &scales);
-    // Three parts that need nothing of one another.
-    let (lines, together, pairs, rules) = std::thread::scope(|scope| {
+    // Four parts that need nothing of one another.
+    let (lines, together, pairs, rules, strength) = std::thread::scope(|scope| {
         let lines = scope.spawn(|| way_lines(&parts, &ways, &scales));
         let together = scope.spawn(|| together::together(&parts, &ways, &scales));
+        let strength = scope.spawn(|| strength::strength(&parts, &ways));
         let pairs = judged.map(|at| pairs::pairs(&parts, &ways, (at, &scales[at])));
         let rules = votes::rules(&parts, &ways, judged.unwrap_or(0));
-        (joined(lines), joined(together), pairs, rules)
+        (joined(lines), joined(together), pairs, rules, joined(strength))
     });
     let name = judged.map_or("", |at| &scales[at].name);
     let way = |way: usize| &ways[way - 1];
@@ -174,7 +175,7 @@ pub fn pool(classes: &[(ClassScores, Digest)]) -> Pool {
             pair.words = say::pairs::words(pair, way(pair.first), way(pair.second), tested, why);
         })
     });
-    let (strength, tasters_needed) = strength::strength(&parts, &ways);
+    let (strength, tasters_needed) = strength;
     let strength = strength.said(|votes, tested, ()| {
         votes.words = say::strength::words(votes, way(votes.way), tested, tasters_needed);
     });

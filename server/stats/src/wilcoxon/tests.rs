@@ -75,3 +75,21 @@ proptest! {
         prop_assert!(found.p >= found.smallest_p);
     }
 }
+
+/// Ranks of few sizes, many of each.
+#[test]
+fn ranks_that_are_tied_are_counted_together_to_the_same_chance() {
+    for sizes in [&[70][..], &[30, 50], &[5, 40, 60], &[3, 20, 30, 90]] {
+        let differences: Vec<f64> =
+            sizes.iter().enumerate().flat_map(|(size, &n)| vec![size as f64 + 1.0; n]).collect();
+        let ranks = midranks(&differences).ranks;
+        let all: f64 = ranks.iter().sum();
+        for share in [0.0, 0.2, 0.37, 0.45, 0.5] {
+            let (together, each) = (at_most(&ranks, share * all), one_by_one(&ranks, share * all));
+            assert!(
+                (together - each).abs() < 1e-12 + 1e-9 * each,
+                "{sizes:?} {share}: {together} is not {each}"
+            );
+        }
+    }
+}
