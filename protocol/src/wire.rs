@@ -405,6 +405,8 @@ pub enum RefusalCode {
     Busy,
     /// The same seat has joined from another connection.
     Replaced,
+    /// The teacher has sent this seat away.
+    SentAway,
     /// The seat reads too slowly; it may come back at once.
     TooSlow,
     /// The host is going down; the class can be continued later.

@@ -11,11 +11,11 @@ pub mod terminal;
 pub mod words;
 
 use command::Typed;
-use host::clock::fresh_id;
+use host::clock::{fresh_id, since_us};
 use host::door::limits::step_back;
 use host::{Host, HostError, HostHandle};
 use protocol::JoinCode;
-use room::{Refusal, Teacher};
+use room::{Refusal, Teacher, Who};
 use std::path::PathBuf;
 use summary::{Summary, summarise};
 use tokio::sync::oneshot;
@@ -86,6 +86,13 @@ async fn carry_out(host: &HostHandle, about: &About, typed: Typed) -> Result<Ans
         Typed::Code => Answer::Words(format!("join: {}", about.join(host.view(0).await?.join_code))),
         Typed::NewCode => words_of(host.teacher(Teacher::JoinCode(JoinCode::drawn(fresh_id()))).await?),
         Typed::Teacher(wish) => words_of(host.teacher(wish).await?),
+        Typed::AwaySince { hour, minute, without_scores, reason } => {
+            let (room, now) = host.room_now().await?;
+            let pace = room.anchor.map_or(1.0, |anchor| anchor.pace);
+            let ago_us = since_us(hour, minute) as f64 * pace;
+            let who = Who::Since(now + -(ago_us as i64));
+            words_of(host.teacher(Teacher::Away { who, without_scores, reason }).await?)
+        }
         Typed::Summary => Answer::Page(summary(host).await?),
         Typed::Who => Answer::Page(words::who(&host.view(0).await?)),
         Typed::Key => Answer::Page(words::key(&*host.room().await?)),

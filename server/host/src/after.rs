@@ -7,7 +7,7 @@ use ledger::Ledger;
 use protocol::wire::{Back, HostMessage, PROTOCOL, Welcome};
 use protocol::{HostTime, Phase, SeatId, Timetable};
 use room::view::View;
-use room::{Entry, Event, Refusal, Room, Rounds, Said, Sees};
+use room::{Away, Entry, Event, Refusal, Room, Rounds, Said, Sees};
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
@@ -172,8 +172,11 @@ impl Following<'_> {
     fn here(&mut self, id: SeatId, link: LinkId) {
         let seats = self.room.persons();
         let named = if seats <= NAMED { &self.room.seats[..] } else { &[] };
-        let names =
-            named.iter().filter(|seat| seat.same_as.is_none()).map(|seat| seat.name.clone()).collect();
+        let names = named
+            .iter()
+            .filter(|seat| seat.same_as.is_none() && seat.away.is_none())
+            .map(|seat| seat.name.clone())
+            .collect();
         let here = Outgoing::say(&HostMessage::Here { names, seats: seats as u32 });
         // Of many not at every one: all together would be told as many times as there are seats, squared.
         let is_news = self.links.told_of != seats && (seats <= NAMED + 1 || seats.is_power_of_two());
@@ -203,6 +206,12 @@ impl Following<'_> {
                 if room.share_kettles() && !room.timetable.cues.is_empty() =>
             {
                 self.course(seq, room.phase, &room.timetable)
+            }
+            Event::SentAway { seats, reason, .. } => {
+                self.links.send_away(room, seats, &Away::words(reason));
+                if room.share_kettles() && !room.timetable.cues.is_empty() {
+                    self.course(seq, room.phase, &room.timetable);
+                }
             }
             Event::Closed => self.course(seq, Phase::Closed, &room.timetable),
             Event::Revealed { codes } => {
@@ -239,6 +248,7 @@ impl Following<'_> {
             | Event::Seated { .. }
             | Event::Released { .. }
             | Event::SeatCounts { .. }
+            | Event::LetBack { .. }
             | Event::FellShort { .. }
             | Event::Renamed { .. }
             | Event::SeatsJoined { .. }

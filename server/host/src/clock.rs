@@ -117,6 +117,20 @@ fn day_in(zone: &TimeZone, unix_us: i64) -> String {
     zone.to_datetime(instant).date().to_string()
 }
 
+/// Microseconds since it was last so late where this machine is.
+pub fn since_us(hour: u8, minute: u8) -> i64 {
+    ago_us(&TimeZone::system(), unix_us(), (hour, minute))
+}
+
+/// Microseconds at an instant since it was last so late in a time zone.
+fn ago_us(zone: &TimeZone, unix_us: i64, (hour, minute): (u8, u8)) -> i64 {
+    let now = zone.to_datetime(Timestamp::from_microsecond(unix_us).unwrap_or_default()).time();
+    let passed =
+        (i64::from(now.hour()) - i64::from(hour)) * 3600 + (i64::from(now.minute()) - i64::from(minute)) * 60;
+    (passed + i64::from(now.second())).rem_euclid(24 * 3600) * SECOND_US
+        + i64::from(now.subsec_nanosecond()) / 1000
+}
+
 /// Where new ids come from.
 pub type Ids = Box<dyn FnMut() -> Uuid + Send>;
 
@@ -139,5 +153,14 @@ mod tests {
             assert_eq!(day_in(&zone, instant), day, "{hours} h from UTC");
         }
         assert_eq!(day_in(&TimeZone::UTC, 951_782_400_000_000), "2000-02-29");
+    }
+
+    #[test]
+    fn a_time_of_day_was_within_the_last_day() {
+        // 00:00:30 of a day in UTC.
+        let instant = 951_782_430_000_000;
+        for (hour, minute, ago_s) in [(0, 0, 30), (23, 59, 90), (0, 1, 86_370), (12, 0, 43_230)] {
+            assert_eq!(ago_us(&TimeZone::UTC, instant, (hour, minute)), ago_s * SECOND_US, "{hour}:{minute}");
+        }
     }
 }

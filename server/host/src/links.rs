@@ -69,6 +69,15 @@ impl Links {
         }
     }
 
+    /// Ends the links of seats that were sent away, with why.
+    pub(crate) fn send_away(&mut self, room: &Room, seats: &[SeatId], words: &str) {
+        for seat in seats.iter().filter_map(|&id| room.seat_of(id)) {
+            if let Some(link) = self.by_seat.remove(&seat.id) {
+                let _ = link.outlet.try_send(Outgoing::bye(RefusalCode::SentAway, words));
+            }
+        }
+    }
+
     /// Sends to every seat that is there what there is for it. One whose outlet is full is let go: its connection says
     /// so to it, and a new one begins with all it missed.
     pub(crate) fn broadcast(&mut self, room: &Room, message: impl Fn(SeatId) -> Option<Outgoing>) {

@@ -39,6 +39,20 @@ pub enum Amendment {
         /// Whose they had been.
         from: String,
     },
+    /// Seats were sent away.
+    SentAway {
+        /// Their names.
+        seats: Vec<String>,
+        /// Whether their scores went with them.
+        without_scores: bool,
+        /// Why; empty where nothing was said.
+        reason: String,
+    },
+    /// Seats that had been sent away were let back.
+    LetBack {
+        /// Their names.
+        seats: Vec<String>,
+    },
     /// The scores of a cup that had come in do not count.
     Voided {
         /// The tea.
@@ -79,6 +93,22 @@ pub fn missing(seat: &str, heard: u64, ended: u64) -> String {
     )
 }
 
+/// Of many names so many are said.
+const NAMED: usize = 6;
+
+/// Names in a row: `Ann, Bob and 5 more`.
+pub fn some_of(names: &[String]) -> String {
+    match names {
+        [] => "nobody".into(),
+        [one] => one.clone(),
+        all if all.len() <= NAMED => {
+            let (last, first) = (&all[all.len() - 1], &all[..all.len() - 1]);
+            format!("{} and {last}", first.join(", "))
+        }
+        all => format!("{} and {} more", all[..NAMED - 1].join(", "), all.len() - NAMED + 1),
+    }
+}
+
 impl fmt::Display for Amendment {
     /// What was done, and why: "417 steep 1 does not count (4 scores): spilled".
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -89,6 +119,20 @@ impl fmt::Display for Amendment {
             }
             Amendment::Joined { from, into } => write!(f, "{from} and {into} are one person: {into}"),
             Amendment::Parted { seat, from } => write!(f, "{seat} and {from} are two persons again"),
+            Amendment::SentAway { seats, without_scores, reason } => {
+                let (were, counts) = match (seats.len(), without_scores) {
+                    (1, false) => ("was", "what was scored there counts"),
+                    (1, true) => ("was", "what was scored there does not count"),
+                    (_, false) => ("were", "what they scored counts"),
+                    (_, true) => ("were", "what they scored does not count"),
+                };
+                let why = if reason.is_empty() { String::new() } else { format!(" ({reason})") };
+                write!(f, "{} {were} sent away{why}; {counts}", some_of(seats))
+            }
+            Amendment::LetBack { seats } => {
+                let were = if seats.len() == 1 { "was" } else { "were" };
+                write!(f, "{} {were} let back", some_of(seats))
+            }
             Amendment::Voided { code, steep, seat: Some(seat), reason, .. } => {
                 write!(f, "{code} steep {steep} of {seat} does not count: {reason}")
             }

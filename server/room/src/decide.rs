@@ -1,6 +1,7 @@
 //! What a command leads to: events, or a refusal with its reason. Nothing is changed here.
 
 mod adapt;
+mod away;
 mod correct;
 mod difference_test;
 mod say;
@@ -10,6 +11,7 @@ mod steer;
 mod taste;
 mod teacher;
 
+pub use away::Who;
 pub use teacher::LEAD_S;
 
 pub use correct::Correction;
@@ -99,6 +101,17 @@ pub enum Teacher {
         /// Whether they count.
         counts: bool,
     },
+    /// Send seats away.
+    Away {
+        /// Which ones.
+        who: Who,
+        /// Their scores go with them.
+        without_scores: bool,
+        /// Why, which they are told; empty where nothing is.
+        reason: String,
+    },
+    /// Let seats back that were sent away, by their names as in [`Who::Named`]; `all` for all of them.
+    Back(String),
     /// Say something to all seats.
     Say(String),
     /// Say something to one seat: its name, then the words.

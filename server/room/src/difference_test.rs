@@ -48,7 +48,8 @@ pub struct SeatAnswer {
 impl Room {
     /// The seats that are asked a test, or have answered it all the same.
     pub(crate) fn asked(&self, number: u32) -> impl Iterator<Item = &Seat> {
-        self.counted().filter(move |seat| seat.role.scores() || self.answers.of(seat.id, number).is_some())
+        let is_asked = |seat: &Seat| seat.role.scores() && seat.away.is_none();
+        self.counted().filter(move |seat| is_asked(seat) || self.answers.of(seat.id, number).is_some())
     }
 
     /// The difference tests of the class with their answers.

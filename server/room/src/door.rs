@@ -1,6 +1,6 @@
 //! Whom the door lets in, before anything of the class is said.
 
-use crate::{Refusal, Room};
+use crate::{Away, Refusal, Room};
 use protocol::wire::{Hello, Join, PROTOCOL, RefusalCode, version_words};
 
 /// What a hello that is let in leads to.
@@ -33,7 +33,12 @@ impl Room {
             return refused(RefusalCode::ProtocolVersion, version_words(PROTOCOL, hello.protocol));
         }
         let here = hello.join.as_ref().filter(|join| join.class_id == self.class_id);
-        let seated = here.is_some_and(|join| self.seat_with(join.token).is_some());
+        // Whoever was sent away hears that, and no more of the class.
+        let known = here.and_then(|join| self.seat_with(join.token));
+        if let Some(away) = known.and_then(|seat| seat.away.as_ref()) {
+            return refused(RefusalCode::SentAway, Away::words(&away.reason));
+        }
+        let seated = known.is_some();
         match hello.join_code {
             _ if seated || open_door => {}
             Some(code) if self.join_code == Some(code) => {}

@@ -157,6 +157,25 @@ pub enum Event {
         /// Whether they count.
         counts: bool,
     },
+    /// The teacher sent seats away: they are let in no more, owe nothing, and their names are free.
+    SentAway {
+        /// The seats.
+        seats: Vec<SeatId>,
+        /// Their scores do not count as long as they are away.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        without_scores: bool,
+        /// Why; empty where nothing was said.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
+    },
+    /// The teacher let seats back that had been sent away.
+    LetBack {
+        /// The seats.
+        seats: Vec<SeatId>,
+        /// Sending them away was a slip: they owe what they owed, as if they had never gone.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        undone: bool,
+    },
     /// A seat's name was put right.
     Renamed {
         /// The seat.
@@ -249,9 +268,9 @@ impl Event {
                 }
             }
             Event::Seated { name: seat, .. } | Event::Renamed { name: seat, .. } => name(seat),
-            Event::Voided { reason, .. } | Event::Restored { reason, .. } => {
-                *reason = text::clean(reason, text::NOTE_CHARS)
-            }
+            Event::Voided { reason, .. }
+            | Event::Restored { reason, .. }
+            | Event::SentAway { reason, .. } => *reason = text::clean(reason, text::NOTE_CHARS),
             Event::Said { words, .. } => *words = text::clean(words, text::NOTE_CHARS),
             Event::Lost { why, .. } => *why = text::clean(why, text::NOTE_CHARS),
             Event::Scored { score, .. } => *score = score.clone().inert(),
@@ -267,6 +286,7 @@ impl Event {
             | Event::LastCall { .. }
             | Event::Closed
             | Event::SeatCounts { .. }
+            | Event::LetBack { .. }
             | Event::FellShort { .. }
             | Event::SeatsJoined { .. }
             | Event::SeatsParted { .. }

@@ -144,7 +144,7 @@ impl Room {
 
     /// Who gets the kettles ready that all seats draw from: the first that sat down to brew and was not released.
     fn kettle_keeper(&self) -> Option<&Seat> {
-        let here = |seat: &&Seat| seat.same_as.is_none() && !seat.released && self.hands_of(seat).is_some();
+        let here = |seat: &&Seat| self.is_here(seat) && !seat.released && self.hands_of(seat).is_some();
         self.seats.iter().find(here)
     }
 

@@ -8,6 +8,7 @@ pub mod adapting;
 mod amend;
 mod anchor;
 pub mod answers;
+mod away;
 mod counting;
 mod damage;
 mod decide;
@@ -27,10 +28,11 @@ pub mod view;
 mod voids;
 
 pub use adapting::{Adapted, Offer};
-pub use amend::{Amendment, missing};
+pub use amend::{Amendment, missing, some_of};
 pub use anchor::{Anchor, World};
+pub use away::Away;
 pub use damage::Damage;
-pub use decide::{Command, Correction, LEAD_S, Refusal, Rounds, Steering, Teacher};
+pub use decide::{Command, Correction, LEAD_S, Refusal, Rounds, Steering, Teacher, Who};
 pub use door::{Admitted, NotAdmitted};
 pub use event::{Boot, Entry, Event, Kind};
 pub use greet::Sees;
@@ -39,6 +41,7 @@ pub use sayings::Said;
 pub use seats::Seat;
 
 use answers::Answers;
+use away::Change;
 use class::Class;
 use class::course::Course;
 use names::Names;
@@ -89,10 +92,13 @@ pub struct Room {
     pub answers: Answers,
     /// Why cups were voided that are or were, for all or for one seat.
     why_void: BTreeMap<(scores::Cup, Option<SeatId>), String>,
-    /// The number of the last event by which a cup was voided or counts again.
-    pub voided_seq: u64,
+    /// The number of the last event of which no seat hears when it comes back but in a whole welcome: a cup was voided or
+    /// counts again, a seat was let back.
+    pub welcome_seq: u64,
     /// What the teacher has said, in the order of the ledger.
     pub said: Vec<Said>,
+    /// What can be taken back, the last at the end.
+    changes: Vec<Change>,
     /// What was put right afterwards, in the order of the ledger.
     pub amendments: Vec<Amendment>,
     /// What is not there any more.
@@ -141,8 +147,9 @@ impl Room {
             opened: BTreeMap::new(),
             answers: Answers::default(),
             why_void: BTreeMap::new(),
-            voided_seq: 0,
+            welcome_seq: 0,
             said: Vec::new(),
+            changes: Vec::new(),
             amendments: Vec::new(),
             damage: Damage::default(),
             last_call: None,
@@ -202,18 +209,25 @@ impl Room {
                 self.seat(at, Taken { id, name, token, pourer, role })
             }
             Event::Released { seat } => self.released(seat),
+            Event::SentAway { seats, without_scores, reason } => {
+                self.sent_away(&seats, without_scores, &reason)
+            }
+            Event::LetBack { seats, undone } => {
+                self.welcome_seq = seq;
+                self.let_back(at, &seats, undone);
+            }
             Event::SeatCounts { seat, counts } => self.lets_count(seat, counts),
             Event::FellShort { seat, heard, ended } => self.fell_short(seat, heard, ended),
             Event::Renamed { seat, name } => self.renamed(seat, name),
             Event::SeatsJoined { from, into } => self.joined(from, into),
             Event::SeatsParted { seat } => self.parted(seat),
             Event::Voided { code, steep, seat, reason } => {
-                self.voided_seq = seq;
+                self.welcome_seq = seq;
                 self.why_void.insert(((code, steep), seat), reason.clone());
                 self.voided(code, steep, seat, reason);
             }
             Event::Restored { code, steep, seat, reason } => {
-                self.voided_seq = seq;
+                self.welcome_seq = seq;
                 self.restored(code, steep, seat, reason);
             }
             Event::Started { timetable } | Event::Resumed { timetable } => {
@@ -227,6 +241,7 @@ impl Room {
             Event::Steered { act, suggested, timetable } => {
                 self.adapted.extend(suggested);
                 self.course = self.course.after(&self.class, &act);
+                self.course_changed(&act);
                 if let Some(timetable) = timetable {
                     (self.timetable, self.timetable_seq) = (timetable, seq);
                 }

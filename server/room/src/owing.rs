@@ -22,12 +22,13 @@ impl Room {
 
     /// Whether a seat's scores count.
     pub fn is_counted(&self, seat: &Seat) -> bool {
-        seat.same_as.is_none() && seat.counts && !self.aside.contains(&seat.id)
+        seat.same_as.is_none() && seat.counts && !self.aside.contains(&seat.id) && !self.left_no_trace(seat)
     }
 
     /// The seats that are left out, and whether only here and not by the ledger.
     pub fn left_out(&self) -> impl Iterator<Item = (&Seat, bool)> {
-        let left = self.seats.iter().filter(|seat| seat.same_as.is_none() && !self.is_counted(seat));
+        let persons = self.seats.iter().filter(|seat| seat.same_as.is_none() && !self.left_no_trace(seat));
+        let left = persons.filter(|seat| !self.is_counted(seat));
         left.map(|seat| (seat, seat.counts))
     }
 
@@ -38,7 +39,7 @@ impl Room {
 
     /// From when on a seat owes sheets, for what is decanted later than this; nothing for one that owes none.
     pub fn owes_from(&self, seat: &Seat) -> Option<HostTime> {
-        (self.is_counted(seat) && seat.role.scores()).then_some(seat.asked_since)
+        (self.is_counted(seat) && seat.role.scores() && seat.away.is_none()).then_some(seat.asked_since)
     }
 
     /// Whether a seat owes the sheet of a cup, which may be still to come.

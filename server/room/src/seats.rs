@@ -1,6 +1,6 @@
 //! The seats of a class: who sits where, under which name, and which of them are one person.
 
-use crate::{Amendment, Room};
+use crate::{Amendment, Away, Room};
 use class::Pourers;
 use protocol::{Action, Cue, HostTime, Role, SeatId, Token};
 
@@ -26,6 +26,8 @@ pub struct Seat {
     pub asked_since: HostTime,
     /// Released by the teacher: the next one of this name gets the place without the token.
     pub released: bool,
+    /// Sent away by the teacher: it is let in no more, its name is free, and it owes nothing.
+    pub away: Option<Away>,
     /// Whether the teacher lets its scores count.
     pub counts: bool,
     /// The seat it was joined to: both are one person's.
@@ -74,9 +76,21 @@ impl Room {
         self.by_id.insert(id, self.seats.len());
         self.names.seated(&name, self.seats.len());
         let (joined_at, asked_since) = (at, at);
-        let (released, counts, same_as) = (false, true, None);
-        let seat =
-            Seat { id, name, token, pourer, role, place, joined_at, asked_since, released, counts, same_as };
+        let (released, away, counts, same_as) = (false, None, true, None);
+        let seat = Seat {
+            id,
+            name,
+            token,
+            pourer,
+            role,
+            place,
+            joined_at,
+            asked_since,
+            released,
+            away,
+            counts,
+            same_as,
+        };
         self.seats.push(seat);
     }
 
@@ -89,7 +103,12 @@ impl Room {
 
     pub(crate) fn lets_count(&mut self, id: SeatId, counts: bool) {
         if let Some(index) = self.index_of(id) {
-            self.seats[index].counts = counts;
+            let seat = &mut self.seats[index];
+            seat.counts = counts;
+            // What is said now stands when it is let back.
+            if let Some(away) = &mut seat.away {
+                away.counted = None;
+            }
         }
     }
 
@@ -189,10 +208,15 @@ impl Room {
         index
     }
 
-    /// How many people sit here for the class: two seats of one person are one, and who only looks on, such as a board, is none.
+    /// How many people sit here for the class: two seats of one person are one, who only looks on, such as a board, is
+    /// none, and neither is who was sent away.
     pub fn persons(&self) -> usize {
-        let is_one = |seat: &&Seat| seat.same_as.is_none() && seat.role != Role::Watches;
+        let is_one = |seat: &&Seat| self.is_here(seat) && seat.role != Role::Watches;
         self.seats.iter().filter(is_one).count()
+    }
+
+    pub(crate) fn seat_mut(&mut self, id: SeatId) -> Option<&mut Seat> {
+        self.index_of(id).map(|index| &mut self.seats[index])
     }
 
     /// The seat of an id; of one that was joined to another, that other one.
@@ -229,7 +253,7 @@ impl Room {
     /// Whose hands a seat is: its own when each seat brews, the pourer's number at a table, none for one that watches.
     pub(crate) fn hands_of(&self, seat: &Seat) -> Option<u8> {
         match self.class.pourers {
-            _ if seat.role == Role::Watches => None,
+            _ if seat.role == Role::Watches || seat.away.is_some() => None,
             Pourers::EachSeat => Some(1),
             Pourers::Table(_) => seat.pourer,
         }

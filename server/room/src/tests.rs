@@ -7,6 +7,7 @@ use protocol::wire::{Join, RefusalCode};
 use protocol::{Action, Answer, Cue, Score};
 
 mod adapting;
+mod away;
 mod closing;
 mod correcting;
 mod difference_test;

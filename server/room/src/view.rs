@@ -82,6 +82,8 @@ pub struct SeatView {
     pub pourer: Option<u8>,
     /// What it has come for.
     pub role: Role,
+    /// Sent away by the teacher.
+    pub away: bool,
     /// Whether the teacher lets its scores count.
     pub counts: bool,
     /// Whether something is filled in there and not sent; filled in by the owner, as the next.
@@ -134,6 +136,7 @@ impl Room {
             name: seat.name.clone(),
             pourer: seat.pourer,
             role: seat.role,
+            away: seat.away.is_some(),
             counts: seat.counts,
             writing: false,
             linked: false,

@@ -2,7 +2,7 @@
 
 use protocol::Code;
 use room::last_call::{LAST_CALL_S, LONGEST_LAST_CALL_S};
-use room::{Correction, Steering, Teacher};
+use room::{Correction, Steering, Teacher, Who};
 
 /// What can be typed, explained.
 pub const HELP: &str = "\
@@ -31,6 +31,10 @@ summary          what the class found so far
 reveal [CODE]    tell the seats the name of one tea, or of all
 test N           open difference test N to the seats, once its cups are decanted
 release NAME     free a seat for somebody who lost its place
+away NAME        send a seat away; its scores count, unless: away NAME without scores
+                 several: away Ann, Bob; away stranger-*; away all since 19:05
+                 to tell them why: away NAME: WHY
+back NAME        let a seat back that was sent away; back all
 code [new]       how to join, with the join code; `new` draws another one
 leave out NAME   leave a seat's scores out of what the class found
 count NAME       let them count again
@@ -51,6 +55,17 @@ pub enum Typed {
     Key,
     /// Show why something is suggested for a tea's next steep, or for all teas'.
     Why(Option<Code>),
+    /// Send those away who came in at this time of day, of this machine, or later.
+    AwaySince {
+        /// Its hour.
+        hour: u8,
+        /// Its minute.
+        minute: u8,
+        /// Their scores go with them.
+        without_scores: bool,
+        /// Why.
+        reason: String,
+    },
     /// Show how to join.
     Code,
     /// Draw another join code.
@@ -61,10 +76,10 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 30] = [
+const WORDS: [&str; 32] = [
     "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take", "again", "more", "was", "undo",
     "follow", "why", "say", "void", "restore", "taste", "key", "who", "summary", "reveal", "test", "release",
-    "code", "leave", "count", "close", "stop", "help",
+    "away", "back", "code", "leave", "count", "close", "stop", "help",
 ];
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
 /// by the secret that it had.
@@ -114,6 +129,9 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         },
         ("release", "") => return Err("release whom? Type for example: release Ann".into()),
         ("release", name) => Typed::Teacher(Teacher::Release(name.into())),
+        ("away", rest) => sent_away(rest)?,
+        ("back", "") => return Err("let whom back? Type for example: back Ann, or back all".into()),
+        ("back", names) => Typed::Teacher(Teacher::Back(names.into())),
         ("say", "") => {
             return Err("say what? Type for example: say pour slowly, or say to Ann pour slowly".into());
         }
@@ -183,6 +201,39 @@ fn cup_put_right(word: &str, rest: &str) -> Result<Correction, String> {
     } else {
         Correction::Restore { code, steep, seat, reason }
     })
+}
+
+/// Who is to go, whether with the scores, and why: names with commas between, or all since a time of day.
+fn sent_away(rest: &str) -> Result<Typed, String> {
+    let (rest, reason) = match rest.split_once(": ") {
+        Some((who, why)) => (who, why.trim().to_string()),
+        None => (rest, String::new()),
+    };
+    let words: Vec<&str> = rest.split_whitespace().collect();
+    let is = |words: &[&str], these: &[&str]| {
+        words.len() == these.len()
+            && words.iter().zip(these).all(|(word, this)| word.eq_ignore_ascii_case(this))
+    };
+    let names = words.len().saturating_sub(2);
+    let without_scores = is(&words[names..], &["without", "scores"]);
+    let words = if without_scores { &words[..names] } else { &words[..] };
+    if words.is_empty() {
+        return Err(
+            "send whom away? Type for example: away Ann, or away stranger-*, or away all since 19:05".into(),
+        );
+    }
+    if let [all, since, time] = words
+        && is(&[*all, *since], &["all", "since"])
+    {
+        let clock =
+            time.split_once(':').and_then(|(h, m)| Some((h.parse::<u8>().ok()?, m.parse::<u8>().ok()?)));
+        return match clock.filter(|&(hour, minute)| hour < 24 && minute < 60) {
+            Some((hour, minute)) => Ok(Typed::AwaySince { hour, minute, without_scores, reason }),
+            None => Err("since when? Type the time of day, for example: away all since 19:05".into()),
+        };
+    }
+    let who = Who::Named(words.join(" "));
+    Ok(Typed::Teacher(Teacher::Away { who, without_scores, reason }))
 }
 
 /// Seconds with their sign, and with their unit or without.
@@ -274,10 +325,13 @@ mod tests {
     #[test]
     fn every_word_of_the_help_is_understood() {
         for line in HELP.lines() {
+            if line.starts_with(' ') {
+                continue;
+            }
             let word = line.split_whitespace().next().unwrap();
             assert!(WORDS.contains(&word), "{word}");
             let typed = match word {
-                "release" => "release Ann",
+                "release" | "away" | "back" => &format!("{word} Ann"),
                 "leave" => "leave out Ann",
                 "count" => "count Ann",
                 "test" => "test 1",
@@ -291,7 +345,8 @@ mod tests {
             };
             assert!(matches!(parse(typed), Ok(Some(_))), "{word}");
         }
-        let words: Vec<&str> = HELP.lines().filter_map(|line| line.split_whitespace().next()).collect();
+        let whole = HELP.lines().filter(|line| !line.starts_with(' '));
+        let words: Vec<&str> = whole.filter_map(|line| line.split_whitespace().next()).collect();
         let twice = words.iter().filter(|word| **word == "leave").count() - 1;
         assert_eq!((words.len() - twice, twice), (WORDS.len(), 1), "`leave` has two uses");
     }
@@ -336,6 +391,30 @@ mod tests {
             ("leave 417", Steering::Leave(code(417))),
         ] {
             assert_eq!(parse(line), Ok(Some(Typed::Teacher(Teacher::Steer(wish)))), "{line}");
+        }
+    }
+
+    #[test]
+    fn seats_are_sent_away_by_name_by_a_pattern_or_by_when_they_came() {
+        let away = |who: &str, without_scores, reason: &str| {
+            let (who, reason) = (Who::Named(who.into()), reason.into());
+            Typed::Teacher(Teacher::Away { who, without_scores, reason })
+        };
+        let since = |hour, minute, without_scores, reason: &str| Typed::AwaySince {
+            hour,
+            minute,
+            without_scores,
+            reason: reason.into(),
+        };
+        for (line, typed) in [
+            ("away Li Wei", away("Li Wei", false, "")),
+            ("away Ann, Bob without scores", away("Ann, Bob", true, "")),
+            ("AWAY stranger-*: who are you?", away("stranger-*", false, "who are you?")),
+            ("away all since 19:05", since(19, 5, false, "")),
+            ("away all since 7:30 Without Scores: not yours", since(7, 30, true, "not yours")),
+            ("back Li Wei", Typed::Teacher(Teacher::Back("Li Wei".into()))),
+        ] {
+            assert_eq!(parse(line), Ok(Some(typed)), "{line}");
         }
     }
 
@@ -396,6 +475,10 @@ mod tests {
             ("void 417 spilled", "void 417 2 spilled"),
             ("void Ann 417 2", "void Ann 417 2 spilled"),
             ("count", "count Ann"),
+            ("away", "away stranger-*"),
+            ("away without scores", "send whom away?"),
+            ("away all since tea", "away all since 19:05"),
+            ("back", "back all"),
             ("test one", "for example: test 1"),
             ("longer 417", "longer 417 10"),
             ("shorter ten", "shorter 417 10"),

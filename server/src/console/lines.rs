@@ -79,7 +79,9 @@ impl Course {
             | Event::Steered { timetable: Some(timetable), .. } => {
                 self.timetable = timetable.clone();
             }
-            Event::Seated { seat, name, .. } => drop(self.names.insert(*seat, name.clone())),
+            Event::Seated { seat, name, .. } | Event::Renamed { seat, name } => {
+                drop(self.names.insert(*seat, name.clone()))
+            }
             _ => {}
         }
     }

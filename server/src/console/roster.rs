@@ -1,6 +1,7 @@
 //! The seats in the order in which a teacher looks for them, as lines of a screen and as a list.
 
 use super::words::tally;
+use protocol::say::many;
 use protocol::{Role, fit};
 use room::view::{SeatView, View};
 use std::cmp::Reverse;
@@ -8,9 +9,9 @@ use std::cmp::Reverse;
 /// Before the first line, and as wide before the others.
 const LABEL: &str = " seats  ";
 
-/// Whoever has most sheets missing first, of equals those without a link, then as they sat down.
+/// Who is here: whoever has most sheets missing first, of equals those without a link, then as they sat down.
 pub fn in_order(view: &View) -> Vec<&SeatView> {
-    let mut seats: Vec<&SeatView> = view.seats.iter().collect();
+    let mut seats: Vec<&SeatView> = view.seats.iter().filter(|seat| !seat.away).collect();
     seats.sort_by_key(|seat| (Reverse(behind(seat)), seat.linked));
     seats
 }
@@ -21,12 +22,12 @@ fn behind(seat: &SeatView) -> usize {
 }
 
 fn owes(seat: &SeatView) -> bool {
-    seat.counts && seat.role.scores()
+    seat.counts && seat.role.scores() && !seat.away
 }
 
 /// How many have come for the class itself; who only looks on, such as a board, was not expected.
 fn came(view: &View) -> usize {
-    view.seats.iter().filter(|seat| seat.role != Role::Watches).count()
+    view.seats.iter().filter(|seat| seat.role != Role::Watches && !seat.away).count()
 }
 
 /// `16 of 20 complete`; before the first cup how many are seated.
@@ -116,6 +117,10 @@ pub fn list(view: &View) -> String {
         let writing = if seat.writing { ", writing" } else { "" };
         out += &format!("\n  {}{pourer}: {link}, {sheets}{writing}", seat.name);
     }
+    for seat in view.seats.iter().filter(|seat| seat.away) {
+        let aside = if seat.counts { "" } else { ", left out" };
+        out += &format!("\n  {}: sent away, {} scored{aside}", seat.name, many(seat.sheets.present, "sheet"));
+    }
     out
 }
 
@@ -133,6 +138,7 @@ mod tests {
             name: name.clone(),
             pourer: None,
             role: Role::Scores,
+            away: false,
             counts: true,
             writing: false,
             linked: *linked,

@@ -180,7 +180,7 @@ async fn on_screen(
 
 fn note(screen: &mut Screen, names: &mut HashMap<SeatId, String>, kettles: &[String], happening: &Happening) {
     if let Happening::Entry(entry) = happening
-        && let Event::Seated { seat, name, .. } = &entry.event
+        && let Event::Seated { seat, name, .. } | Event::Renamed { seat, name } = &entry.event
     {
         names.insert(*seat, name.clone());
     }

@@ -88,11 +88,32 @@ pub fn happening(
         Event::Restored { code, steep, seat, reason } => {
             format!("{code} steep {steep}{} counts again: {reason}", whose(*seat))
         }
+        Event::SentAway { seats, without_scores, reason } => {
+            let names: Vec<String> = seats.iter().map(|seat| seat_name(*seat)).collect();
+            let why = if reason.is_empty() { String::new() } else { format!(" ({reason})") };
+            let scores = if *without_scores { "no score of theirs counts" } else { "their scores count" };
+            let scores = if seats.len() == 1 {
+                scores.replace("theirs", "it").replace("their", "its")
+            } else {
+                scores.into()
+            };
+            format!(
+                "sent away: {}{why}; {scores}, and the name is free. `undo` or `back` lets them back, `code new` keeps out who knows the join code",
+                room::some_of(&names)
+            )
+        }
+        Event::LetBack { seats, undone } => {
+            let names: Vec<String> = seats.iter().map(|seat| seat_name(*seat)).collect();
+            let owes = if *undone {
+                "owes what it owed before"
+            } else {
+                "owes the sheets of what is decanted from now on"
+            };
+            format!("let back: {}; who joins again as before {owes}", room::some_of(&names))
+        }
+        Event::Renamed { name, .. } => format!("whoever was sent away is called {name} from now on"),
         // A host has the ledger to itself while it runs: these are made when none does.
-        Event::Renamed { .. }
-        | Event::SeatsJoined { .. }
-        | Event::SeatsParted { .. }
-        | Event::Lost { .. } => {
+        Event::SeatsJoined { .. } | Event::SeatsParted { .. } | Event::Lost { .. } => {
             return None;
         }
         Event::Closed => "closed: no score is taken any more".into(),

@@ -11,7 +11,7 @@ use serde::Serialize;
 pub struct Aside {
     /// What was done.
     pub what: What,
-    /// The seat it is about, as it was called then; `null` for a cup of all.
+    /// The seat it is about, as it was called then; `null` for a cup of all, and for several seats.
     pub seat: Option<String>,
     /// Its new name, or the seat that it was joined to or parted from; else `null`.
     pub to: Option<String>,
@@ -39,6 +39,10 @@ pub enum What {
     Joined,
     /// Two seats that had been joined are two persons' again.
     Parted,
+    /// Seats were sent away by the teacher.
+    SentAway,
+    /// Seats that had been sent away were let back.
+    LetBack,
     /// A cup, or one seat's score of it, does not count.
     Voided,
     /// A cup that was voided by mistake, or one seat's score of it, counts again.
@@ -131,6 +135,11 @@ fn amended(amendment: &Amendment) -> Aside {
         Amendment::Parted { seat, from } => {
             Aside { to: Some(from.clone()), ..Aside::of(What::Parted, Some(seat), text) }
         }
+        Amendment::SentAway { seats, reason, .. } => {
+            let reason = Some(reason.clone()).filter(|reason| !reason.is_empty());
+            Aside { reason, ..Aside::of(What::SentAway, one(seats), text) }
+        }
+        Amendment::LetBack { seats } => Aside::of(What::LetBack, one(seats), text),
         Amendment::Voided { code, steep, seat, reason, scores } => Aside {
             tea: Some(*code),
             steep: Some(*steep),
@@ -146,4 +155,9 @@ fn amended(amendment: &Amendment) -> Aside {
             ..Aside::of(What::Restored, seat.as_deref(), text)
         },
     }
+}
+
+/// The only one of some names.
+fn one(names: &[String]) -> Option<&str> {
+    if let [name] = names { Some(name) } else { None }
 }

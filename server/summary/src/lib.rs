@@ -244,7 +244,8 @@ fn due(room: &Room, code: Code, steep: u32) -> usize {
 
 fn cup_line(room: &Room, code: Code, steep: u32, sheets: &[SeatSheet<'_>]) -> CupLine {
     let served = room.served((code, steep));
-    let absent = room.counted().filter(|s| s.role.scores() && room.scores.of(s.id, (code, steep)).is_none());
+    let asked = room.counted().filter(|s| s.role.scores() && s.away.is_none());
+    let absent = asked.filter(|s| room.scores.of(s.id, (code, steep)).is_none());
     let missing = absent.map(|s| Missing { seat: s.name.clone(), came_later: !room.owes(s, &served) });
     let noted = sheets.iter().filter(|f| !f.score.note.is_empty());
     CupLine {

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use summary::findings::difference_tests;
 use summary::summarise;
 
-const LEDGERS: [&str; 10] = [
+const LEDGERS: [&str; 11] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
@@ -21,6 +21,7 @@ const LEDGERS: [&str; 10] = [
     include_str!("../stored/class-8.jsonl"),
     include_str!("../stored/class-9.jsonl"),
     include_str!("../stored/class-10.jsonl"),
+    include_str!("../stored/class-11.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -134,6 +135,29 @@ fn an_earlier_ledger_says_the_same_to_its_seats() {
 fn an_earlier_ledger_tastes_its_rounds_as_long() {
     let room = Room::replay(stored(LEDGERS[9])).unwrap();
     assert_eq!([1, 2].map(|round| room.course.taste_s(&room.class, round)), [30, 50]);
+}
+
+#[test]
+fn an_earlier_ledger_has_the_same_seats_away() {
+    let room = Room::replay(stored(LEDGERS[10])).unwrap();
+    let names = |away: bool| -> Vec<&str> {
+        let seats = room.seats.iter().filter(|seat| seat.away.is_some() == away);
+        seats.map(|seat| seat.name.as_str()).collect()
+    };
+    assert_eq!((names(false), names(true)), (vec!["Ann", "stranger-1", "Cy"], vec!["Bob", "Cy (away)"]));
+    let said: Vec<String> =
+        summarise(&room, room.last_at).aside.into_iter().map(|aside| aside.text).collect();
+    assert_eq!(
+        said,
+        [
+            "Cy and stranger-1 were sent away; what they scored counts.",
+            "Cy is called Cy (away).",
+            "stranger-1 was let back.",
+            "Bob was sent away (he went home); what was scored there does not count.",
+            "Bob was let back.",
+            "Bob was sent away (he went home); what was scored there counts.",
+        ]
+    );
 }
 
 #[test]

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a failing unwrap is a failing test")]
 
 mod adapted;
+mod away;
 mod back;
 mod class;
 mod code;

@@ -50,6 +50,7 @@ impl Room {
             let reason = format!("test {number} is not open yet; wait for the teacher");
             return refuse(RefusalCode::NotOpen, reason);
         }
+        self.check_is_here(seat)?;
         self.check_scores(seat)?;
         let bad = |reason: String| refuse(RefusalCode::BadAnswer, format!("test {number}: {reason}"));
         let set = self.place_of(seat).and_then(|place| test.set(place));

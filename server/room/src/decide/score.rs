@@ -53,6 +53,7 @@ impl Room {
             return refuse(RefusalCode::Voided, reason);
         }
         if sent_at.is_some() {
+            self.check_is_here(seat)?;
             self.check_scores(seat)?;
         }
         if let Err(fault) = score.check(&self.class.sheet) {

@@ -14,6 +14,7 @@ impl Room {
     pub fn join(&self, join: &Join, fresh_seat: SeatId) -> Result<Vec<Event>, Refusal> {
         let token = join.token;
         if let Some(seat) = self.seat_with(token) {
+            self.check_is_here(seat.id)?;
             self.check_pourer(join, Some(seat))?;
             // The name is the seat's own; a rejoining seat keeps the one the ledger has.
             let pourer = join.pourer.or(seat.pourer).filter(|_| join.role != Role::Watches);
@@ -26,7 +27,9 @@ impl Room {
             code: RefusalCode::BadName,
             reason: format!("that name can't be taken: {fault}"),
         })?;
-        if let Some(seat) = self.seat_named(&name) {
+        // Who was sent away under a name has no claim to it.
+        let gives_way = self.seat_named(&name).filter(|seat| seat.away.is_some());
+        if let Some(seat) = self.seat_named(&name).filter(|_| gives_way.is_none()) {
             if !seat.released {
                 let reason = format!(
                     "another seat is named {}; choose another name, or ask the teacher to type: release {}",
@@ -38,10 +41,14 @@ impl Room {
             return Ok(vec![seated(seat, token, join.pourer.or(seat.pourer), join.role)]);
         }
         self.check_pourer(join, None)?;
-        if self.seats.len() >= MAX_SEATS as usize {
+        let here = self.seats.iter().filter(|seat| seat.away.is_none()).count();
+        if here >= MAX_SEATS as usize {
             return refuse(RefusalCode::ClassFull, format!("all {MAX_SEATS} seats are taken"));
         }
-        Ok(vec![Event::Seated { seat: fresh_seat, name, token, pourer: join.pourer, role: join.role }])
+        let renamed =
+            gives_way.map(|seat| Event::Renamed { seat: seat.id, name: self.name_away(&seat.name) });
+        let seated = Event::Seated { seat: fresh_seat, name, token, pourer: join.pourer, role: join.role };
+        Ok(renamed.into_iter().chain([seated]).collect())
     }
 
     /// Whether a seat (`own`, if it is known already) may be this pourer.

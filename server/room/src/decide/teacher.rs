@@ -1,6 +1,6 @@
 //! What a teacher may do when.
 
-use super::{Refusal, Rounds, Teacher, refuse};
+use super::{Refusal, Rounds, Steering, Teacher, refuse};
 use crate::{Event, Room};
 use class::Pourers;
 use plan::{Rest, held, hold, plan};
@@ -22,6 +22,14 @@ impl Room {
         match (wish, self.phase) {
             (Teacher::Reveal(code), _) => self.reveal(*code),
             (Teacher::Release(name), _) => self.release(name),
+            (Teacher::Away { who, without_scores, reason }, _) => {
+                self.send_away(who, *without_scores, reason)
+            }
+            (Teacher::Back(names), _) => self.let_in_again(names),
+            (Teacher::Steer(Steering::Undo), _) if self.last_sent_away().is_some() => {
+                let seats = self.last_sent_away().unwrap_or_default();
+                Ok(vec![Event::LetBack { seats, undone: true }])
+            }
             (Teacher::JoinCode(code), _) => Ok(vec![Event::JoinCodeDrawn { join_code: *code }]),
             (Teacher::Correct(wish), _) => self.correct_live(wish, now),
             (Teacher::Say(words), _) => self.say(words),

@@ -10,7 +10,7 @@ use protocol::{Code, Phase, SeatId, Strength};
 use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer};
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fmt;
 use uuid::Uuid;
 
@@ -27,6 +27,8 @@ pub struct Reader {
     /// Left out by name, whatever the ledger says.
     without: Vec<String>,
     opened: bool,
+    /// Whose answers came in, by their ids.
+    answered: HashMap<Uuid, SeatId>,
     counting: Counting<Cup>,
     scores: Vec<(SeatId, Code, u32, Option<Strength>)>,
     points: Vec<Option<i32>>,
@@ -36,6 +38,8 @@ pub struct Reader {
 struct Seat {
     name: String,
     counts: bool,
+    /// Sent away, and whether it counted before, where its scores went with it.
+    away: Option<Option<bool>>,
     /// The place of the seat that it was joined to.
     same_as: Option<usize>,
 }
@@ -66,8 +70,14 @@ impl Reader {
         // Every kind has its arm, as every event has one in `Room::fold`.
         match Kind::named(kind)? {
             Kind::Scored => self.score(json)?,
+            Kind::Answered => {
+                let Answered { seat, answer } = serde_json::from_str(json).map_err(|e| e.to_string())?;
+                self.answered.entry(answer.id).or_insert(seat);
+            }
             Kind::Seated
             | Kind::SeatCounts
+            | Kind::SentAway
+            | Kind::LetBack
             | Kind::Renamed
             | Kind::SeatsJoined
             | Kind::SeatsParted
@@ -106,7 +116,6 @@ impl Reader {
             | Kind::JoinCodeDrawn
             | Kind::Released
             | Kind::TestOpened
-            | Kind::Answered
             | Kind::Said
             | Kind::LastCall
             | Kind::FellShort => {}
@@ -121,13 +130,33 @@ impl Reader {
                 let (seats, names) = (&mut self.seats, &mut self.names);
                 self.by_id.entry(seat).or_insert_with(|| {
                     names.seated(&name, seats.len());
-                    seats.push(Seat { name, counts: true, same_as: None });
+                    seats.push(Seat { name, counts: true, away: None, same_as: None });
                     seats.len() - 1
                 });
             }
             Event::SeatCounts { seat, counts } => {
                 if let Some(place) = self.place(seat) {
-                    self.seats[place].counts = counts;
+                    let seat = &mut self.seats[place];
+                    (seat.counts, seat.away) = (counts, seat.away.map(|_| None));
+                }
+            }
+            Event::SentAway { seats, without_scores, .. } => {
+                for id in seats {
+                    let Some(place) = self.place(id) else { continue };
+                    let seat = &mut self.seats[place];
+                    if seat.away.is_none() {
+                        seat.away = Some(without_scores.then_some(seat.counts));
+                        seat.counts &= !without_scores;
+                    }
+                }
+            }
+            Event::LetBack { seats, .. } => {
+                for id in seats {
+                    let Some(place) = self.place(id) else { continue };
+                    let seat = &mut self.seats[place];
+                    if let Some(counted) = seat.away.take() {
+                        seat.counts = counted.unwrap_or(seat.counts);
+                    }
                 }
             }
             Event::Renamed { seat, name } => {
@@ -207,9 +236,15 @@ impl Reader {
         let without = self.without.iter().filter_map(|name| self.names.meant(name));
         let without: Vec<usize> = without.map(|place| self.person(place)).collect();
         let mut counted = vec![None; self.seats.len()];
+        // Who was sent away before anything came from it is in no review.
+        let scored = self.counting.places().map(|place| self.scores[place].0);
+        let gave: Vec<SeatId> = scored.chain(self.answered.values().copied()).collect();
+        let gave: HashSet<usize> = gave.into_iter().filter_map(|seat| self.place(seat)).collect();
         for (place, seat) in self.seats.iter().enumerate() {
             if seat.same_as.is_some() {
                 read.joined.push(seat.name.clone());
+            } else if seat.away.is_some() && !gave.contains(&place) {
+                continue;
             } else if seat.counts && !without.contains(&place) {
                 counted[place] = Some(read.seats.len());
                 read.seats.push(seat.name.clone());
@@ -226,6 +261,18 @@ impl Reader {
         }
         Ok(read)
     }
+}
+
+/// A stored answer, as far as it is read.
+#[derive(Deserialize)]
+struct Answered {
+    seat: SeatId,
+    answer: Answer,
+}
+
+#[derive(Deserialize)]
+struct Answer {
+    id: Uuid,
 }
 
 /// A stored score, as far as it is read.

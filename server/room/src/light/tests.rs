@@ -82,8 +82,8 @@ fn an_act() -> impl Strategy<Value = Act> {
 /// An event of any kind but the first.
 fn an_event() -> impl Strategy<Value = Event> {
     let timetable = Timetable::default;
-    let answer = |(n, pick)| {
-        let answer = Answer { id: Uuid::from_u128(77), test: 1, pick, revision: 1 };
+    let answer = |(n, pick, id)| {
+        let answer = Answer { id: Uuid::from_u128(id), test: 1, pick, revision: 1 };
         Event::Answered { seat: seat(n), answer }
     };
     prop_oneof![
@@ -110,7 +110,14 @@ fn an_event() -> impl Strategy<Value = Event> {
         2 => an_act().prop_map(|act| Event::Steered { act, suggested: vec![], timetable: None }),
         1 => a_code().prop_map(|code| Event::Revealed { codes: vec![code] }),
         1 => Just(Event::TestOpened { test: 1 }),
-        1 => (0u8..3, a_code()).prop_map(answer),
+        1 => (0u8..3, a_code(), 77u128..80).prop_map(answer),
+        2 => (prop::collection::vec(0u8..4, 0..3), any::<bool>()).prop_map(|(seats, without_scores)| {
+            let seats = seats.into_iter().map(seat).collect();
+            Event::SentAway { seats, without_scores, reason: "a \u{202e}\"stranger\"".into() }
+        }),
+        2 => (prop::collection::vec(0u8..4, 0..3), any::<bool>()).prop_map(|(seats, undone)| {
+            Event::LetBack { seats: seats.into_iter().map(seat).collect(), undone }
+        }),
         1 => prop::option::of(0u8..4).prop_map(|n| Event::Said { seat: n.map(seat), words: "slowly".into() }),
         1 => Just(Event::Closed),
         1 => any::<bool>().prop_map(|at_end| Event::Lost { why: "it could not be read".into(), at_end }),

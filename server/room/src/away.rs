@@ -1,0 +1,106 @@
+//! Seats that the teacher sent away, and let back.
+
+use crate::{Amendment, Room, Seat};
+use class::course::Act;
+use protocol::{HostTime, SeatId};
+
+/// What a seat was that is sent away: it is that again when it is let back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Away {
+    /// Why, in the teacher's words; empty where nothing was said.
+    pub reason: String,
+    /// Whether its scores counted before, where they went with it.
+    pub(crate) counted: Option<bool>,
+    /// Which pourer it was.
+    pourer: Option<u8>,
+}
+
+/// A change that can be taken back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Change {
+    /// The course of the class was changed; the course has its acts.
+    Course,
+    /// Seats were sent away.
+    Away(Vec<SeatId>),
+}
+
+impl Room {
+    pub(crate) fn sent_away(&mut self, seats: &[SeatId], without_scores: bool, reason: &str) {
+        let mut names = Vec::new();
+        for &id in seats {
+            let Some(seat) = self.seat_mut(id).filter(|seat| seat.away.is_none()) else { continue };
+            let counted = without_scores.then_some(seat.counts);
+            seat.away = Some(Away { reason: reason.into(), counted, pourer: seat.pourer.take() });
+            seat.counts &= !without_scores;
+            names.push(seat.name.clone());
+        }
+        self.changes.push(Change::Away(seats.to_vec()));
+        let reason = reason.to_string();
+        self.amendments.push(Amendment::SentAway { seats: names, without_scores, reason });
+    }
+
+    /// Sheets are asked of it again from now on; if its going was a slip, as if it had never gone.
+    pub(crate) fn let_back(&mut self, at: HostTime, seats: &[SeatId], undone: bool) {
+        let mut names = Vec::new();
+        for &id in seats {
+            let Some(seat) = self.seat_mut(id) else { continue };
+            let Some(Away { counted, pourer, .. }) = seat.away.take() else { continue };
+            seat.counts = counted.unwrap_or(seat.counts);
+            if !undone {
+                seat.asked_since = seat.asked_since.max(at);
+            }
+            names.push(seat.name.clone());
+            let is_free = !self.seats.iter().any(|other| other.pourer.is_some() && other.pourer == pourer);
+            if let Some(seat) = self.seat_mut(id).filter(|_| is_free) {
+                seat.pourer = pourer;
+            }
+        }
+        let gone = |id: &SeatId| self.seat_of(*id).is_some_and(|seat| seat.away.is_some());
+        let stands = |change: &Change| match change {
+            Change::Away(seats) => seats.iter().any(gone),
+            Change::Course => true,
+        };
+        let stand: Vec<Change> = self.changes.iter().filter(|change| stands(change)).cloned().collect();
+        self.changes = stand;
+        self.amendments.push(Amendment::LetBack { seats: names });
+    }
+
+    /// The course was changed, or its last change taken back.
+    pub(crate) fn course_changed(&mut self, act: &Act) {
+        if *act != Act::Undone {
+            self.changes.push(Change::Course);
+        } else if let Some(last) = self.changes.iter().rposition(|change| *change == Change::Course) {
+            self.changes.remove(last);
+        }
+    }
+
+    /// The seats that were sent away by the last change, where that is what it was.
+    pub(crate) fn last_sent_away(&self) -> Option<Vec<SeatId>> {
+        let Some(Change::Away(seats)) = self.changes.last() else { return None };
+        let gone = |id: &SeatId| self.seat_of(*id).is_some_and(|seat| seat.away.is_some());
+        Some(seats.iter().copied().filter(gone).collect())
+    }
+
+    /// Whether somebody sits there for the class: not joined to another seat, not sent away.
+    pub(crate) fn is_here(&self, seat: &Seat) -> bool {
+        seat.same_as.is_none() && seat.away.is_none()
+    }
+
+    /// Whether a seat was sent away before anything came from it: then it is in no review.
+    pub(crate) fn left_no_trace(&self, seat: &Seat) -> bool {
+        let gave = || {
+            self.scores.of_seat(seat.id).next().is_some() || self.answers.of_seat(seat.id).next().is_some()
+        };
+        seat.away.is_some() && !gave()
+    }
+}
+
+impl Away {
+    /// What somebody hears at the door who was sent away.
+    pub fn words(reason: &str) -> String {
+        let why = if reason.is_empty() { String::new() } else { format!(" ({reason})") };
+        format!(
+            "the teacher has sent this seat away{why}; ask the teacher, who can let it back. What was scored here is kept"
+        )
+    }
+}
