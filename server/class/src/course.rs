@@ -87,6 +87,24 @@ pub enum Act {
         /// For how long in all, seconds from its last cup on.
         taste_s: u32,
     },
+    /// A tea's steeps that are dry are one pourer's from now on.
+    Handed {
+        /// The tea.
+        code: Code,
+        /// Which pourer's; anybody's again where none is named.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        hands: Option<u8>,
+    },
+    /// A pourer leaves: what is dry is the others'.
+    PourerLeft {
+        /// Which one.
+        hands: u8,
+    },
+    /// A pourer who had left is back.
+    PourerBack {
+        /// Which one.
+        hands: u8,
+    },
     /// The last act that was not undone is.
     Undone,
 }
@@ -133,6 +151,8 @@ pub struct Due<'a> {
     pub tea: &'a Tea,
     /// The steep.
     pub steep: Steep,
+    /// Who may pour it, a bit for each pourer from the first; nothing where all may.
+    pub by: Option<u8>,
 }
 
 /// The class as it is run.
@@ -145,6 +165,10 @@ pub struct Course {
     dropped: BTreeSet<Code>,
     /// Which steeps stay as planned, by the teacher's word.
     kept: BTreeSet<Turn>,
+    /// Whose steeps a tea's are, where it was given to one pourer.
+    handed: BTreeMap<Code, u8>,
+    /// The pourers who have left.
+    left: BTreeSet<u8>,
     /// What the teacher did and did not undo, in order.
     acts: Vec<Act>,
 }
@@ -206,6 +230,10 @@ impl Course {
             Act::Tasted { round, taste_s } => {
                 self.tastings.insert(round, taste_s);
             }
+            Act::Handed { code, hands: Some(hands) } => drop(self.handed.insert(code, hands)),
+            Act::Handed { code, hands: None } => drop(self.handed.remove(&code)),
+            Act::PourerLeft { hands } => drop(self.left.insert(hands)),
+            Act::PourerBack { hands } => drop(self.left.remove(&hands)),
             Act::Undone => {}
         }
     }
@@ -235,6 +263,32 @@ impl Course {
     /// Whether the teacher wants a steep to stay as planned.
     pub fn is_kept(&self, turn: Turn) -> bool {
         self.kept.contains(&turn)
+    }
+
+    /// Whether a pourer has left.
+    pub fn has_left(&self, pourer: u8) -> bool {
+        self.left.contains(&pourer)
+    }
+
+    /// The pourer that a tea was given to.
+    pub fn handed(&self, code: Code) -> Option<u8> {
+        self.handed.get(&code).copied()
+    }
+
+    /// The pourers who are there, a bit for each from the first; nothing where all are.
+    pub fn hands(&self, class: &Class) -> Option<u8> {
+        let all = all_hands(class);
+        let here = self.left.iter().fold(all, |here, &pourer| here & !bit(pourer));
+        (here != 0 && here != all).then_some(here)
+    }
+
+    /// The same of those who may pour a tea.
+    pub fn hands_for(&self, class: &Class, code: Code) -> Option<u8> {
+        let here = self.hands(class).unwrap_or(all_hands(class));
+        let own = self.handed.get(&code).map_or(here, |&pourer| here & bit(pourer));
+        // A tea whose pourer has left is anybody's.
+        let by = if own == 0 { here } else { own };
+        (by != all_hands(class)).then_some(by)
     }
 
     /// How many rounds there are.
@@ -272,10 +326,20 @@ impl Course {
     pub fn due<'c>(&'c self, class: &'c Class, round: u32) -> Vec<Due<'c>> {
         let due = |(code, tea)| {
             let steep = *self.steep((code, round)).filter(|steep| !steep.skipped)?;
-            Some(Due { code, tea, steep })
+            Some(Due { code, tea, steep, by: self.hands_for(class, code) })
         };
         class.coded().filter_map(due).collect()
     }
+}
+
+/// A pourer's bit; none for a number that no pourer has.
+fn bit(pourer: u8) -> u8 {
+    pourer.checked_sub(1).and_then(|place| 1u8.checked_shl(place.into())).unwrap_or(0)
+}
+
+/// The bits of all pourers of a class.
+fn all_hands(class: &Class) -> u8 {
+    (1..=class.pourers.hands()).fold(0, |all, pourer| all | bit(pourer))
 }
 
 #[cfg(test)]
@@ -285,6 +349,25 @@ mod tests {
 
     fn class() -> Class {
         read::class(include_str!("../../tests/classes/five-teas.toml")).unwrap().with_codes(1)
+    }
+
+    #[test]
+    fn a_tea_is_its_pourers_while_they_are_there_and_else_anybodys_who_is() {
+        let class = Class { pourers: crate::Pourers::Table(3), ..class() };
+        let (code, other) = (class.coded().next().unwrap().0, class.coded().nth(1).unwrap().0);
+        let mut course = Course::written(&class);
+        let by = |course: &Course| (course.hands_for(&class, code), course.hands_for(&class, other));
+        for (act, who) in [
+            (Act::Handed { code, hands: Some(2) }, (Some(0b010), None)),
+            (Act::PourerLeft { hands: 1 }, (Some(0b010), Some(0b110))),
+            (Act::PourerLeft { hands: 2 }, (Some(0b100), Some(0b100))),
+            (Act::PourerBack { hands: 1 }, (Some(0b101), Some(0b101))),
+            (Act::PourerBack { hands: 2 }, (Some(0b010), None)),
+            (Act::Handed { code, hands: None }, (None, None)),
+        ] {
+            course = course.after(&class, &act);
+            assert_eq!(by(&course), who, "{act:?}");
+        }
     }
 
     #[test]
@@ -305,6 +388,8 @@ mod tests {
             Act::Sat { code, round: 1, steep_s: 60 },
             Act::Kept { code, round: 3, steep_s: 55 },
             Act::Tasted { round: 2, taste_s: 33 },
+            Act::Handed { code, hands: Some(1) },
+            Act::PourerLeft { hands: 2 },
         ];
         let mut course = written.clone();
         let mut before = Vec::new();
@@ -318,6 +403,7 @@ mod tests {
         assert_eq!((served(&course, rounds + 1), course.rounds()), (vec![code], rounds + 1));
         assert_eq!(course.steep((code, 3)).map(|steep| steep.steep_s), Some(55));
         assert!(course.is_kept((code, 3)) && !course.is_kept((code, 2)));
+        assert_eq!((course.handed(code), course.has_left(2)), (Some(1), true));
         let back = course.after(&class, &Act::TakenBack { code, from: 2 });
         assert_eq!((served(&back, 2), back.is_dropped(code)), (codes, false));
         while let Some(before) = before.pop() {

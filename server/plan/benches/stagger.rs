@@ -58,8 +58,17 @@ fn drawn(teas: usize, rounds: usize, seed: u64) -> Vec<(String, Round)> {
         });
         let kettles = kettles.collect();
         let hands = whole(one_of(&[1.0, 2.0])) as u8;
-        let round =
-            Round { teas, hands, kettles, room_c: 20.0, tol_c: 1.0, order_fixed: false, gap_s: 0, lid_s: 0 };
+        let round = Round {
+            teas,
+            hands,
+            by: Vec::new(),
+            kettles,
+            room_c: 20.0,
+            tol_c: 1.0,
+            order_fixed: false,
+            gap_s: 0,
+            lid_s: 0,
+        };
         (format!("number {number}"), round)
     };
     (0..rounds).map(&mut round).collect()

@@ -110,6 +110,42 @@ pub fn solve_begun(
     node_budget: u64,
     begun: Option<&Begun>,
 ) -> Result<Solution, Fault> {
+    match search_begun(round, wish, node_budget, begun) {
+        // Where some teas are given to some hands alone, and the others leave no hands for them, each is given to one.
+        Err(Fault::Steeping) if round.by.iter().any(|by| !by.is_power_of_two()) => {
+            let round = Round { by: one_each(round), ..round.clone() };
+            search_begun(&round, wish, node_budget, begun)
+        }
+        done => done,
+    }
+}
+
+/// Each tea to one pair of hands that may pour it: those that have least to do.
+fn one_each(round: &Round) -> Vec<u8> {
+    let mut work_s = [0; 8];
+    let works = |tea: &TeaJob| tea.pour_s + tea.decant_s;
+    let given = round.teas.iter().zip(&round.by);
+    for (tea, by) in given.clone().filter(|(_, by)| by.is_power_of_two()) {
+        work_s[by.trailing_zeros() as usize] += works(tea);
+    }
+    let one = |(tea, &by): (&TeaJob, &u8)| {
+        if by.is_power_of_two() {
+            return by;
+        }
+        let hands = (0..usize::from(round.hands).min(8)).filter(|hands| by & (1 << hands) != 0);
+        let Some(least) = hands.min_by_key(|&hands| work_s[hands]) else { return by };
+        work_s[least] += works(tea);
+        1 << least
+    };
+    given.map(one).collect()
+}
+
+fn search_begun(
+    round: &Round,
+    wish: Wish,
+    node_budget: u64,
+    begun: Option<&Begun>,
+) -> Result<Solution, Fault> {
     let problem = &Problem::new(round, begun)?;
     let serial = kettle::serial(problem).ok_or(Fault::Kettles)?;
     let followed = begun.and_then(|begun| begun::followed(problem, begun));

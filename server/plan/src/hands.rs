@@ -6,13 +6,20 @@ use protocol::HostTime;
 #[derive(Clone, Debug)]
 pub struct Hands {
     count: u8,
+    /// Those that are there, a bit for each.
+    here: u8,
     busy: Vec<(u8, HostTime, HostTime)>,
 }
 
 impl Hands {
     /// `count` pairs of idle hands, at least one.
     pub fn new(count: u8) -> Self {
-        Self { count: count.max(1), busy: Vec::new() }
+        Self { count: count.max(1), here: u8::MAX, busy: Vec::new() }
+    }
+
+    /// The same without those that are not there: of each that is, there is a bit.
+    pub fn of_those(self, here: Option<u8>) -> Self {
+        Self { here: here.unwrap_or(u8::MAX), ..self }
     }
 
     /// Puts work on known hands.
@@ -37,15 +44,25 @@ impl Hands {
 
     /// The earliest start from `from` on for work of `length_us`, and whose it is; taken up at once.
     pub fn place_work(&mut self, length_us: i64, from: HostTime) -> (HostTime, u8) {
+        self.place_work_by(None, length_us, from)
+    }
+
+    /// The same for work that only some may do, a bit for each.
+    pub fn place_work_by(&mut self, by: Option<u8>, length_us: i64, from: HostTime) -> (HostTime, u8) {
+        let by = by.unwrap_or(self.here) & self.here;
+        let may = |hands: u8| by == 0 || by & (1 << (hands - 1).min(7)) != 0;
         // A start is only ever held back by the end of somebody's work, so only those ends have to be tried.
         let mut openings: Vec<HostTime> =
             self.busy.iter().map(|&(_, _, end)| end).filter(|&end| end > from).collect();
         openings.push(from);
         openings.sort_unstable();
-        let free =
-            |at: HostTime| (1..=self.count).find(|&h| self.is_free(h, at, at + length_us)).map(|h| (at, h));
+        let free = |at: HostTime| {
+            (1..=self.count).find(|&h| may(h) && self.is_free(h, at, at + length_us)).map(|h| (at, h))
+        };
+        let first = (1..=self.count).find(|&h| may(h)).unwrap_or(1);
         // After the last end everybody is free, so a place is always found.
-        let (at, hands) = openings.into_iter().find_map(free).unwrap_or((self.all_free_at().max(from), 1));
+        let (at, hands) =
+            openings.into_iter().find_map(free).unwrap_or((self.all_free_at().max(from), first));
         self.occupy(hands, at, at + length_us);
         (at, hands)
     }

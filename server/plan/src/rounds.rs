@@ -174,8 +174,15 @@ pub(super) fn rounds_of(
         let same = |(due, cup): (&Due<'_>, &CupPlan)| {
             (due.code, due.steep.steep_s, due.steep.temp_c) == (cup.code, cup.steep_s, cup.temp_c)
         };
+        let may = |due: &Due<'_>, hands: u8| {
+            due.by.is_none_or(|by| by & (1 << hands.saturating_sub(1).min(7)) != 0)
+        };
+        let by_whom =
+            |(due, cup): (&Due<'_>, &CupPlan)| may(due, cup.pour_hands) && may(due, cup.decant_hands);
         has_begun(plan.round) && teas.iter().all(there)
-            || teas.len() == plan.cups.len() && teas.iter().zip(&plan.cups).all(same)
+            || teas.len() == plan.cups.len()
+                && teas.iter().zip(&plan.cups).all(same)
+                && teas.iter().zip(&plan.cups).all(by_whom)
     };
     let changed = |(round, teas): &&(u32, Vec<Due<'_>>)| {
         !has_begun(*round) && planned(*round).filter(|plan| stands(plan, teas)).is_none()
@@ -257,6 +264,7 @@ fn plan_round(
         teas: jobs.collect(),
         kettles: kettles.collect(),
         hands,
+        by: given_to(teas, hands),
         room_c: setting.room_c,
         // Set points that lie within the tolerance have become one.
         tol_c: 0.0,
@@ -329,6 +337,15 @@ fn plan_round(
         given,
         starts_proven: solved.proof.starts,
     })
+}
+
+/// Who of so many hands may pour which tea; nothing where all may pour all.
+fn given_to(teas: &[Due<'_>], hands: u8) -> Vec<u8> {
+    if teas.iter().all(|due| due.by.is_none()) {
+        return Vec::new();
+    }
+    let all = u8::MAX >> 8u8.saturating_sub(hands).min(7);
+    teas.iter().map(|due| due.by.unwrap_or(all) & all).collect()
 }
 
 fn kettle_from_0(cup: &CupPlan) -> u8 {

@@ -52,25 +52,45 @@ pub fn retime(cues: &mut Vec<Cue>, (code, round): Turn, steep_s: u32, revision: 
     }
 }
 
+/// Gives the decant of what is wet into other hands, in the revision of this number, if they have nothing else to do then.
+pub fn give_decant(cues: &mut [Cue], (code, round): Turn, hands: u8, revision: u32) {
+    let Some(place) = cues.iter().position(|c| c.key() == (round, Action::Decant, Some(code))) else {
+        return;
+    };
+    if in_the_way(cues, &cues[place], hands).is_none() {
+        (cues[place].hands, cues[place].moved_in) = (hands, Some(revision));
+    }
+}
+
+/// What these hands have to do while something is to be decanted.
+fn in_the_way<'c>(cues: &'c [Cue], decant: &Cue, hands: u8) -> Option<&'c Cue> {
+    let work = |c: &&Cue| {
+        let of_hands = c.key() != decant.key() && c.hands == hands && !c.action.is_within();
+        of_hands && c.length_s > 0 && c.at < decant.end() && decant.at < c.end()
+    };
+    cues.iter().find(work)
+}
+
 /// Puts every decant that was moved in this revision into hands that are free for it; gives the cue that is in the way if there
 /// are none. Its own hands come first.
 ///
 /// # Errors
 /// The work that no hands are free beside.
-pub fn find_hands(cues: &mut [Cue], revision: u32, hands: u8) -> Result<(), Cue> {
+pub fn find_hands(
+    cues: &mut [Cue],
+    revision: u32,
+    hands: u8,
+    may: impl Fn(Code, u8) -> bool,
+) -> Result<(), Cue> {
     for moved in 0..cues.len() {
         if cues[moved].action != Action::Decant || cues[moved].moved_in != Some(revision) {
             continue;
         }
         let decant = cues[moved].clone();
-        let in_the_way = |hands: u8| {
-            let work = |(place, c): &(usize, &Cue)| {
-                let of_hands = *place != moved && c.hands == hands && !c.action.is_within();
-                of_hands && c.length_s > 0 && c.at < decant.end() && decant.at < c.end()
-            };
-            cues.iter().enumerate().find(work).map(|(_, c)| c.clone())
-        };
-        let free = std::iter::once(decant.hands).chain(1..=hands).find(|&h| in_the_way(h).is_none());
+        let in_the_way = |hands: u8| in_the_way(cues, &decant, hands).cloned();
+        let free = std::iter::once(decant.hands)
+            .chain((1..=hands).filter(|&h| decant.code.is_none_or(|code| may(code, h))))
+            .find(|&h| in_the_way(h).is_none());
         match (free, in_the_way(decant.hands)) {
             (Some(free), _) => cues[moved].hands = free,
             (None, Some(other)) => return Err(other),

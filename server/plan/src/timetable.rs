@@ -59,7 +59,7 @@ pub(super) fn with_kettles(
     let has_begun = |round| rest.kept.iter().any(|c| c.action == Action::Pour && c.round() == round);
     let rounds = &rounds_of(class, course, whole, has_begun)?;
     let mut cues = rest.kept.to_vec();
-    let mut hands = Hands::new(class.pourers.hands());
+    let mut hands = Hands::new(class.pourers.hands()).of_those(course.hands(class));
     for cue in rest.kept.iter().filter(|c| c.hands > 0) {
         hands.occupy(cue.hands, cue.at, cue.end());
     }
@@ -153,7 +153,7 @@ fn prepare(
                 set_c(a.code).total_cmp(&set_c(b.code))
             });
         }
-        for Due { code, tea, steep } in order {
+        for Due { code, tea, steep, by } in order {
             let length_s = match (action, tea.rinse_s) {
                 (Action::Warm, _) => class.warm_s,
                 // The hands stay with a rinse from first to last: it is short, and it must not turn into a steep.
@@ -184,7 +184,7 @@ fn prepare(
                 earliest = earliest.max(tools.kettles.make_ready(k, next, tools.hands).0);
                 Some((k, next))
             });
-            (cue.at, cue.hands) = tools.hands.place_work(i64::from(length_s) * SECOND_US, earliest);
+            (cue.at, cue.hands) = tools.hands.place_work_by(by, i64::from(length_s) * SECOND_US, earliest);
             let at = cue.at;
             if let Some((k, next)) = draw {
                 let pour_s = if action == Action::Warm { length_s } else { class.pour_s(tea) };

@@ -4,6 +4,7 @@ mod adapt;
 mod away;
 mod correct;
 mod difference_test;
+mod hands;
 mod say;
 mod score;
 mod seat;

@@ -12,6 +12,7 @@ mod closing;
 mod correcting;
 mod difference_test;
 mod door;
+mod hands;
 mod laws;
 mod roles;
 mod saying;

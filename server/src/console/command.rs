@@ -22,6 +22,8 @@ leave 417        keep the next steep of 417 as planned, whatever is suggested
 why [417]        why something is suggested for a tea, or nothing
 was 417 2 60     417 really sat 60 s in round 2; no cue changes
 taste +30        30 s more to taste this round, or the next; fewer: taste -20; taste end ends it
+hand 417 to Ben  417 is poured by Ben from now on, or by pourer 2: hand 417 to 2; to anybody
+pourer 1 leaves  what is dry is poured by the others; pourer 1 back
 undo             take the last of these changes back
 void 417 2 WHY   417 of round 2 counts for nobody; one score: void Ann 417 2 WHY
 restore 417 2 WHY  it counts again
@@ -76,10 +78,10 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 32] = [
-    "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take", "again", "more", "was", "undo",
-    "follow", "why", "say", "void", "restore", "taste", "key", "who", "summary", "reveal", "test", "release",
-    "away", "back", "code", "leave", "count", "close", "stop", "help",
+const WORDS: [&str; 34] = [
+    "hand", "pourer", "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take", "again",
+    "more", "was", "undo", "follow", "why", "say", "void", "restore", "taste", "key", "who", "summary",
+    "reveal", "test", "release", "away", "back", "code", "leave", "count", "close", "stop", "help",
 ];
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
 /// by the secret that it had.
@@ -144,6 +146,7 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
                 return Err("how much longer? Type for example: taste +30, or taste -20, or taste end".into());
             }
         },
+        (word @ ("hand" | "pourer"), rest) => Typed::Teacher(Teacher::Steer(pouring(word, rest)?)),
         ("undo", "") => Typed::Teacher(Teacher::Steer(Steering::Undo)),
         (
             word @ ("longer" | "shorter" | "skip" | "drop" | "take" | "again" | "more" | "was" | "follow"),
@@ -234,6 +237,27 @@ fn sent_away(rest: &str) -> Result<Typed, String> {
     }
     let who = Who::Named(words.join(" "));
     Ok(Typed::Teacher(Teacher::Away { who, without_scores, reason }))
+}
+
+/// Who pours: a tea given to a pourer, a pourer who leaves or is back; by number or by name.
+fn pouring(word: &str, rest: &str) -> Result<Steering, String> {
+    let typed: Vec<&str> = rest.split_whitespace().collect();
+    let is = |word: &str, this: &str| word.eq_ignore_ascii_case(this);
+    match (word, typed.as_slice()) {
+        ("hand", [code, to, pourer @ ..]) if is(to, "to") && !pourer.is_empty() => {
+            let code = code.parse().map_err(|problem| format!("hand over which tea? {problem}"))?;
+            let to = Some(pourer.join(" ")).filter(|to| !is(to, "anybody"));
+            Ok(Steering::Hand { code, to })
+        }
+        ("pourer", [pourer @ .., leaves]) if is(leaves, "leaves") && !pourer.is_empty() => {
+            Ok(Steering::PourerLeaves(pourer.join(" ")))
+        }
+        ("pourer", [pourer @ .., back]) if is(back, "back") && !pourer.is_empty() => {
+            Ok(Steering::PourerBack(pourer.join(" ")))
+        }
+        ("hand", _) => Err("hand what to whom? Type for example: hand 417 to Ben, or hand 417 to 2, or hand 417 to anybody".into()),
+        _ => Err("what does the pourer do? Type for example: pourer 1 leaves, or pourer Ann leaves, or pourer 1 back".into()),
+    }
 }
 
 /// Seconds with their sign, and with their unit or without.
@@ -331,6 +355,8 @@ mod tests {
             let word = line.split_whitespace().next().unwrap();
             assert!(WORDS.contains(&word), "{word}");
             let typed = match word {
+                "hand" => "hand 417 to Ben",
+                "pourer" => "pourer Ann leaves",
                 "release" | "away" | "back" => &format!("{word} Ann"),
                 "leave" => "leave out Ann",
                 "count" => "count Ann",
@@ -384,6 +410,11 @@ mod tests {
             ("taste +30", Steering::Taste { by_s: 30 }),
             ("taste -20 s", Steering::Taste { by_s: -20 }),
             ("taste end", Steering::TasteEnd),
+            ("hand 417 to Li Wei", Steering::Hand { code: code(417), to: Some("Li Wei".into()) }),
+            ("hand 417 TO 2", Steering::Hand { code: code(417), to: Some("2".into()) }),
+            ("hand 417 to anybody", Steering::Hand { code: code(417), to: None }),
+            ("pourer Li Wei leaves", Steering::PourerLeaves("Li Wei".into())),
+            ("pourer 1 back", Steering::PourerBack("1".into())),
             ("undo", Steering::Undo),
             ("follow", Steering::Follow { codes: vec![], steep_s: None }),
             ("follow 417", Steering::Follow { codes: vec![code(417)], steep_s: None }),
@@ -475,6 +506,11 @@ mod tests {
             ("void 417 spilled", "void 417 2 spilled"),
             ("void Ann 417 2", "void Ann 417 2 spilled"),
             ("count", "count Ann"),
+            ("hand 417 Ben", "hand 417 to Ben"),
+            ("hand Ben 417", "hand 417 to Ben"),
+            ("hand 41 to Ben", "three digits"),
+            ("pourer", "pourer 1 leaves"),
+            ("pourer leaves", "pourer 1 leaves"),
             ("away", "away stranger-*"),
             ("away without scores", "send whom away?"),
             ("away all since tea", "away all since 19:05"),

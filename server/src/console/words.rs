@@ -143,6 +143,16 @@ fn steered(act: &Act) -> String {
             format!("{code} stays as planned in round {round}, {steep_s} s")
         }
         Act::Tasted { round, taste_s } => format!("round {round} is tasted {taste_s} s in all"),
+        Act::Handed { code, hands: Some(hands) } => {
+            format!(
+                "{code} is poured by pourer {hands} from now on; what is wet is decanted by them too if their hands are free"
+            )
+        }
+        Act::Handed { code, hands: None } => format!("{code} is poured by any pourer again"),
+        Act::PourerLeft { hands } => {
+            format!("pourer {hands} leaves: decants what is wet there, and all else is poured by the others")
+        }
+        Act::PourerBack { hands } => format!("pourer {hands} is back, and pours again"),
         Act::Undone => "undone: the last change is taken back".into(),
     }
 }
@@ -263,6 +273,16 @@ mod tests {
             (Act::Sat { code, round: 2, steep_s: 60 }, "417 sat 60 s in round 2"),
             (Act::Kept { code, round: 2, steep_s: 25 }, "417 stays as planned in round 2, 25 s"),
             (Act::Tasted { round: 2, taste_s: 90 }, "round 2 is tasted 90 s in all"),
+            (
+                Act::Handed { code, hands: Some(2) },
+                "417 is poured by pourer 2 from now on; what is wet is decanted by them too if their hands are free",
+            ),
+            (Act::Handed { code, hands: None }, "417 is poured by any pourer again"),
+            (
+                Act::PourerLeft { hands: 1 },
+                "pourer 1 leaves: decants what is wet there, and all else is poured by the others",
+            ),
+            (Act::PourerBack { hands: 1 }, "pourer 1 is back, and pours again"),
             (Act::Undone, "undone: the last change is taken back"),
         ] {
             assert_eq!(steered(&act), words);

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use summary::findings::difference_tests;
 use summary::summarise;
 
-const LEDGERS: [&str; 11] = [
+const LEDGERS: [&str; 12] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
@@ -22,6 +22,7 @@ const LEDGERS: [&str; 11] = [
     include_str!("../stored/class-9.jsonl"),
     include_str!("../stored/class-10.jsonl"),
     include_str!("../stored/class-11.jsonl"),
+    include_str!("../stored/class-12.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -158,6 +159,15 @@ fn an_earlier_ledger_has_the_same_seats_away() {
             "Bob was sent away (he went home); what was scored there counts.",
         ]
     );
+}
+
+#[test]
+fn an_earlier_ledger_has_its_teas_poured_by_the_same() {
+    let room = Room::replay(stored(LEDGERS[11])).unwrap();
+    let codes: Vec<_> = room.class.coded().map(|(code, _)| code).collect();
+    let given = codes.iter().map(|&code| (code.to_string(), room.course.hands_for(&room.class, code)));
+    let given: Vec<_> = given.filter_map(|(code, by)| Some((code, by?))).collect();
+    assert_eq!((given, room.course.has_left(1)), (vec![("417".to_string(), 2)], false));
 }
 
 #[test]

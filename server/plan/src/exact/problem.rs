@@ -73,6 +73,10 @@ pub(super) struct Problem {
     /// Whose hands pour and decant those, from 0.
     pub fixed_hands: [(u8, u8); MAX_TEAS],
     pub hands: usize,
+    /// Who may pour and decant each tea that is dry, a bit for each pair of hands.
+    pub by: [u8; MAX_TEAS],
+    /// Whether some of them may not be poured by all.
+    pub is_given: bool,
     pub gap: i32,
     lid: i32,
     pub jobs: [Job; MAX_TEAS],
@@ -112,6 +116,10 @@ impl Problem {
             // What is past is in nobody's way.
             tasks.extend(jobs[i].work(i, (gap, lid), 0).filter(|task| fixed[i] + task.to > 0));
         }
+        let all = u8::MAX >> 8u8.saturating_sub(round.hands).min(7);
+        let mut by = [all; MAX_TEAS];
+        by.iter_mut().zip(&round.by).for_each(|(by, &given)| *by &= given);
+        let is_given = by[..dry].iter().any(|&by| by != all);
         let ready_s = |k: usize| begun.and_then(|begun| begun.ready_s.get(k)).map(Vec::as_slice);
         let kettles = round.kettles.iter().enumerate();
         let kettles: Vec<_> =
@@ -122,7 +130,9 @@ impl Problem {
             fixed,
             fixed_hands,
             // Nobody needs more hands than there are tasks.
-            hands: usize::from(round.hands).min(2 * n),
+            hands: if is_given { round.hands.into() } else { usize::from(round.hands).min(2 * n) },
+            by,
+            is_given,
             gap,
             lid,
             jobs,
@@ -152,6 +162,7 @@ impl Problem {
             let same = |i: &usize| {
                 let (a, b) = (&round.teas[*i], &round.teas[j]);
                 (a.pour_s, a.steep_s, a.decant_s) == (b.pour_s, b.steep_s, b.decant_s)
+                    && self.by[*i] == self.by[j]
                     && (round.kettles.is_empty() || (a.temp_c, a.ml) == (b.temp_c, b.ml))
             };
             if round.order_fixed {
@@ -170,8 +181,11 @@ impl Problem {
                     continue;
                 }
                 let mut parts = Vec::with_capacity(5);
-                if self.hands == 1 {
-                    let of = |tea: usize| self.tasks.iter().filter(move |t| t.tea == tea);
+                if self.hands == 1
+                    || self.by[i].is_power_of_two() && (j >= self.dry || self.by[i] == self.by[j])
+                {
+                    let meets = |t: &&Task| self.hands == 1 || self.may_do(t) == self.by[i];
+                    let of = |tea: usize| self.tasks.iter().filter(move |t| t.tea == tea).filter(meets);
                     // Task a of i and task b of j overlap when s_i + a.from < s_j + b.to and s_j + b.from < s_i + a.to.
                     parts.extend(of(i).flat_map(|a| of(j).map(|b| (a.from - b.to + 1, a.to - b.from - 1))));
                 }
@@ -214,6 +228,11 @@ impl Problem {
     pub fn fixed_by(&self, task: &Task) -> usize {
         let (pours, decants) = self.fixed_hands[task.tea];
         usize::from(if task.from > 0 { decants } else { pours })
+    }
+
+    /// Who may do this, a bit for each pair of hands.
+    pub fn may_do(&self, task: &Task) -> u8 {
+        if task.tea < self.dry { self.by[task.tea] } else { 1 << self.fixed_by(task).min(7) }
     }
 
     fn ends(&self, starts: &[i32; MAX_TEAS]) -> impl Iterator<Item = i32> {

@@ -45,6 +45,8 @@ pub struct Round {
     pub teas: Vec<TeaJob>,
     /// Pairs of hands.
     pub hands: u8,
+    /// Who may pour and decant each tea, a bit for each pair of hands from the first; empty where all may do all.
+    pub by: Vec<u8>,
     /// The kettles; none: kettles are not modelled.
     pub kettles: Vec<Kettle>,
     /// Room temperature, °C.
@@ -113,7 +115,8 @@ pub(super) fn check(round: &Round) -> Result<(), Fault> {
     if n == 0 || n > MAX_TEAS {
         return Err(Fault::TeaCount(n));
     }
-    if round.hands == 0 {
+    let all = u8::MAX >> 8u8.saturating_sub(round.hands).min(7);
+    if round.hands == 0 || round.by.iter().any(|by| by & all == 0) {
         return Err(Fault::NoHands);
     }
     if round.kettles.len() > MAX_KETTLES {

@@ -93,8 +93,17 @@ fn a_round(hands: u8) -> impl Strategy<Value = (Round, Vec<Poured>, u32)> {
         let poured = carried_out(poured, gap_s as i32);
         let heat = Heat { fill_kg: 1.0, watts: 2000.0, eta: 0.9, tau_s: 2400.0 };
         let kettles = vec![Kettle { heat, start_c: None, water: None }];
-        let round =
-            Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s, lid_s: 0 };
+        let round = Round {
+            teas,
+            hands,
+            by: Vec::new(),
+            kettles,
+            room_c: 20.0,
+            tol_c: 0.0,
+            order_fixed: false,
+            gap_s,
+            lid_s: 0,
+        };
         (round, poured, ready_s)
     })
 }

@@ -58,6 +58,7 @@ impl Instance {
         Round {
             teas: self.teas.iter().map(tea).collect(),
             hands: self.hands,
+            by: Vec::new(),
             kettles: self.kettles.iter().map(kettle).collect(),
             room_c: self.room_c,
             tol_c: self.tol_c,

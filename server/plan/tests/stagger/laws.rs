@@ -48,7 +48,7 @@ prop_compose! {
         let usable = |k: &Kettle| k.water.map_or(f64::INFINITY, |w| w.usable_ml);
         let most_ml = kettles.iter().map(usable).fold(0.0, f64::max);
         teas.iter_mut().filter(|_| !kettles.is_empty()).for_each(|t| t.ml = t.ml.min(most_ml));
-        Round { teas, hands, kettles, room_c: 20.0, tol_c: 1.0, order_fixed, gap_s: 0, lid_s: 0 }
+        Round { teas, hands, by: Vec::new(), kettles, room_c: 20.0, tol_c: 1.0, order_fixed, gap_s: 0, lid_s: 0 }
     }
 }
 
@@ -101,7 +101,7 @@ prop_compose! {
             let full_ml = usable_ml * if kettle.heat.watts > 1000.0 { 1.25 } else { 20.0 };
             kettle.water = Some(Filling { full_ml, usable_ml, fill_s });
         }
-        Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s, lid_s }
+        Round { teas, hands, by: Vec::new(), kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s, lid_s }
     }
 }
 
@@ -119,7 +119,7 @@ prop_compose! {
             Kettle { heat, water, ..kettle }
         };
         let kettles = kettles.into_iter().map(slow).collect();
-        Round { teas, hands, kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s, lid_s }
+        Round { teas, hands, by: Vec::new(), kettles, room_c: 20.0, tol_c: 0.0, order_fixed: false, gap_s, lid_s }
     }
 }
 
@@ -314,6 +314,7 @@ fn a_round_that_makes_no_sense_is_refused_with_what_is_wrong() {
     let sound = Round {
         teas: vec![tea; 2],
         hands: 1,
+        by: Vec::new(),
         kettles: vec![kettle],
         room_c: 20.0,
         tol_c: 1.0,
@@ -326,6 +327,7 @@ fn a_round_that_makes_no_sense_is_refused_with_what_is_wrong() {
         (Round { teas: Vec::new(), ..sound.clone() }, Fault::TeaCount(0)),
         (Round { teas: vec![tea; 13], ..sound.clone() }, Fault::TeaCount(13)),
         (Round { hands: 0, ..sound.clone() }, Fault::NoHands),
+        (Round { by: vec![2, 1], ..sound.clone() }, Fault::NoHands),
         (Round { kettles: vec![kettle; 9], ..sound.clone() }, Fault::KettleCount(9)),
         (Round { teas: vec![tea, TeaJob { pour_s: 0, ..tea }], ..sound.clone() }, Fault::Tea(1)),
         (
@@ -363,6 +365,7 @@ fn set_points_within_the_tolerance_one_by_one_cost_no_set_up_on_the_way() {
     let round = Round {
         teas: vec![tea(80.0), tea(81.0), tea(82.0)],
         hands: 1,
+        by: Vec::new(),
         kettles: vec![kettle],
         room_c: 20.0,
         tol_c: 1.0,
@@ -387,6 +390,7 @@ fn a_kettle_is_filled_up_before_the_draw_that_does_not_fit() {
     let round = Round {
         teas: vec![tea; 6],
         hands: 1,
+        by: Vec::new(),
         kettles,
         room_c: 20.0,
         tol_c: 0.0,
@@ -421,6 +425,7 @@ fn a_kettle_is_emptied_for_a_cooler_tea_where_that_is_sooner_than_cooling() {
         let round = Round {
             teas: vec![tea(95.0, steep_s), tea(70.0, steep_s)],
             hands: 1,
+            by: Vec::new(),
             kettles: vec![kettle],
             room_c: 20.0,
             tol_c: 0.0,
@@ -454,6 +459,7 @@ fn hands_that_fill_a_kettle_do_nothing_else_meanwhile() {
         let round = Round {
             teas: vec![tea(steep_s); 2],
             hands: 1,
+            by: Vec::new(),
             kettles: vec![kettle],
             room_c: 20.0,
             tol_c: 0.0,
@@ -465,5 +471,32 @@ fn hands_that_fill_a_kettle_do_nothing_else_meanwhile() {
         assert_eq!(fault(&round, &found), None);
         // 600 ml of 20 °C into 400 ml of 95 °C make 50 °C, and 45 K take 90 s.
         assert_eq!(found.starts_s[1] - found.starts_s[0], filled_at_s + 20 + 90, "steep of {steep_s} s");
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+    #[test]
+    fn teas_that_are_given_to_some_hands_are_poured_by_those_and_no_worse_schedule_is_given_where_all_may_pour(
+        round in a_round(5, 12), by in prop::collection::vec(1u8..8, 5), gap_s in 0u32..3,
+    ) {
+        let all = (1 << round.hands) - 1;
+        let by: Vec<u8> = round.teas.iter().zip(by).map(|(_, by)| if by & all == 0 { all } else { by & all }).collect();
+        let free = Round { gap_s, ..round };
+        let given = Round { by: by.clone(), ..free.clone() };
+        let Ok(found) = solve(&given, Wish::StrictSpread, NODE_BUDGET) else { return Ok(()) };
+        prop_assert_eq!(fault(&given, &found), None);
+        for (tea, by) in by.iter().enumerate() {
+            let may = |hands: u8| by & (1 << hands) != 0;
+            prop_assert!(may(found.pour_hands[tea]) && may(found.decant_hands[tea]), "tea {} by {:b}", tea, by);
+        }
+        let freely = solve(&free, Wish::StrictSpread, NODE_BUDGET).unwrap();
+        prop_assert!(freely.spread_s <= found.spread_s);
+        let everybody = Round { by: vec![all; free.teas.len()], ..free.clone() };
+        prop_assert_eq!(solve(&everybody, Wish::StrictSpread, NODE_BUDGET).unwrap(), freely);
+        // Teas that are all of one pair of hands are poured as if there were no other.
+        let one = Round { by: vec![1 << (free.hands - 1); free.teas.len()], ..free.clone() };
+        let alone = solve(&Round { hands: 1, ..free }, Wish::StrictSpread, NODE_BUDGET).unwrap();
+        prop_assert_eq!(solve(&one, Wish::StrictSpread, NODE_BUDGET).unwrap().starts_s, alone.starts_s);
     }
 }

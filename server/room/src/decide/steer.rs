@@ -4,7 +4,7 @@ use super::adapt::timed;
 use super::{Refusal, Rounds, refuse};
 use crate::{Adapted, Entry, Event, Room};
 use class::course::{Act, Course, LONGEST_STEEP_S, MOST_ROUNDS, Steep, Timed, Turn};
-use plan::steer::{STEER_S, find_hands, is_begun, retime, standing, wet};
+use plan::steer::{STEER_S, find_hands, give_decant, is_begun, retime, standing, wet};
 use plan::{Rest, hold::BEGUN_S, plan};
 use protocol::wire::RefusalCode;
 use protocol::{Action, Code, Cue, HostTime, Phase, Timetable};
@@ -69,6 +69,17 @@ pub enum Steering {
     },
     /// The tasting of this round ends.
     TasteEnd,
+    /// A tea is poured by one pourer from now on: by a number or a seat's name, by anybody where none is named.
+    Hand {
+        /// The tea.
+        code: Code,
+        /// Whose it is.
+        to: Option<String>,
+    },
+    /// A pourer, by number or name, leaves when what is wet is decanted.
+    PourerLeaves(String),
+    /// A pourer who had left is back.
+    PourerBack(String),
     /// The last act is undone.
     Undo,
 }
@@ -153,6 +164,9 @@ impl Room {
             Steering::Leave(code) => self.leave(code, now),
             Steering::Taste { by_s } => self.taste_longer(by_s, now),
             Steering::TasteEnd => self.end_tasting(now),
+            Steering::Hand { code, ref to } => self.hand_over(code, to.as_deref()),
+            Steering::PourerLeaves(ref pourer) => self.pourer_leaves(pourer),
+            Steering::PourerBack(ref pourer) => self.pourer_back(pourer),
             Steering::Undo => self.undo(now).map(Some),
         }
     }
@@ -164,8 +178,12 @@ impl Room {
     fn kept(&self, course: &Course, now: HostTime) -> Result<Option<Vec<Cue>>, Cue> {
         let changed: Vec<Turn> = self.changed(course);
         let tasted = self.tasted_otherwise(course);
-        let rounds = changed.iter().map(|&(_, round)| round).chain(tasted.iter().copied());
-        let Some(first) = rounds.min() else { return Ok(None) };
+        let by_others = self.poured_by_others(course, now);
+        let wet_handed = self.wet_handed(course, now);
+        let rounds = changed.iter().chain(&by_others).map(|&(_, round)| round).chain(tasted.iter().copied());
+        let Some(first) = rounds.chain(wet_handed.iter().map(|&((_, round), _)| round + 1)).min() else {
+            return Ok(None);
+        };
         let revision = self.timetable.revision + 1;
         let held = self.phase == Phase::Held;
         let mut cues = if held { self.timetable.cues.clone() } else { standing(&self.timetable, first, now) };
@@ -176,7 +194,7 @@ impl Room {
             let all = cues.len();
             let waits = |c: &Cue| c.action == Action::Taste && c.at > now;
             cues.retain(|c| !waits(c) || !dry.iter().any(|&(_, round)| round == c.round()));
-            if moved.is_empty() && cues.len() == all {
+            if moved.is_empty() && wet_handed.is_empty() && cues.len() == all {
                 return Ok(None);
             }
         }
@@ -187,7 +205,13 @@ impl Room {
             let steep_s = course.steep(turn).map_or(0, |steep| steep.steep_s);
             retime(&mut cues, turn, steep_s, revision, now);
         }
-        find_hands(&mut cues, revision, self.class.pourers.hands())?;
+        for (turn, hands) in wet_handed {
+            give_decant(&mut cues, turn, hands, revision);
+        }
+        let may = |code, pourer: u8| {
+            course.hands_for(&self.class, code).is_none_or(|by| by & (1 << (pourer - 1)) != 0)
+        };
+        find_hands(&mut cues, revision, self.class.pourers.hands(), may)?;
         Ok(Some(cues))
     }
 
@@ -456,6 +480,8 @@ impl Room {
                 self.check_passed(code, round, steep_s, now)?;
             }
             Act::Tasted { round, .. } => self.check_untasted(round, now)?,
+            // What is wet stays with whoever has it.
+            Act::Handed { .. } | Act::PourerLeft { .. } | Act::PourerBack { .. } => {}
             Act::Sat { .. } | Act::Undone => {}
         }
         Ok(Act::Undone)
@@ -473,8 +499,13 @@ impl Steering {
             | Steering::Leave(code)
             | Steering::Again { code, .. }
             | Steering::More { code, .. }
+            | Steering::Hand { code, .. }
             | Steering::Was { code, .. } => std::slice::from_ref(code),
-            Steering::Taste { .. } | Steering::TasteEnd | Steering::Undo => &[],
+            Steering::Taste { .. }
+            | Steering::TasteEnd
+            | Steering::PourerLeaves(_)
+            | Steering::PourerBack(_)
+            | Steering::Undo => &[],
         }
     }
 }

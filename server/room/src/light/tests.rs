@@ -75,6 +75,9 @@ fn an_act() -> impl Strategy<Value = Act> {
         (a_code(), 0u32..5).prop_map(|(code, from)| Act::Dropped { code, from }),
         (a_code(), 0u32..5).prop_map(|(code, from)| Act::TakenBack { code, from }),
         (0u32..5, 0u32..90).prop_map(|(round, taste_s)| Act::Tasted { round, taste_s }),
+        (a_code(), prop::option::of(0u8..9)).prop_map(|(code, hands)| Act::Handed { code, hands }),
+        (0u8..9).prop_map(|hands| Act::PourerLeft { hands }),
+        (0u8..9).prop_map(|hands| Act::PourerBack { hands }),
         Just(Act::Undone),
     ]
 }

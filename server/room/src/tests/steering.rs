@@ -205,7 +205,7 @@ enum Step {
 
 fn a_step() -> impl Strategy<Value = Step> {
     prop_oneof![
-        8 => (0usize..5, 0usize..5, 0u32..9, -60i32..90, 0u8..11)
+        8 => (0usize..5, 0usize..5, 0u32..9, -60i32..90, 0u8..16)
             .prop_map(|(tea, other, round, by_s, act)| Step::Steer(tea, other, round, by_s, act)),
         1 => Just(Step::Hold),
         2 => Just(Step::Resume),
@@ -228,12 +228,15 @@ fn wish(codes: &[Code], (tea, other, round, by_s, act): (usize, usize, u32, i32,
         7 => Steering::Was { code, round, steep_s: by_s.unsigned_abs() },
         8 => Steering::Follow { codes: vec![code], steep_s: Some(by_s.unsigned_abs()) },
         9 => Steering::Leave(code),
+        10 | 11 => Steering::Hand { code, to: (other > 0).then(|| (other % 2 + 1).to_string()) },
+        12 => Steering::PourerLeaves((other % 2 + 1).to_string()),
+        13 => Steering::PourerBack((other % 2 + 1).to_string()),
         _ => Steering::Undo,
     }
 }
 
 /// No hands do two things at once, no cue is two, and every cup of the course is steeped for as long as the course says.
-fn holds(room: &Room) -> Result<(), TestCaseError> {
+pub(super) fn holds(room: &Room) -> Result<(), TestCaseError> {
     let table = &room.timetable;
     for hands in 1..=room.class.pourers.hands() {
         let work = table.cues.iter().filter(|c| c.hands == hands && !c.action.is_within() && c.length_s > 0);
