@@ -14,6 +14,7 @@ mod tests;
 mod top;
 
 use protocol::fit;
+use protocol::time::clock_face;
 use protocol::{HostTime, Phase};
 use ratatui::Frame;
 use ratatui::style::{Style, Stylize};
@@ -163,6 +164,12 @@ fn said(app: &App, now: OwnTime, width: usize) -> Option<String> {
     }
     let words = app.question().or_else(|| app.notice(now).map(String::from));
     let words = words.or_else(|| app.last_call_words(now));
+    let open = app.reopened_left(now).filter(|_| !closed);
+    let words = words.or_else(|| {
+        let (cup, left_s) = open?;
+        let key = if app.on_note() { "F2" } else { "/" };
+        Some(format!("open again: {} · {} left · {key} goes there", cup.short(), clock_face(left_s)))
+    });
     let behind = || app.host_now(now).map(|at| app.left_behind(at)).unwrap_or_default();
     words.or_else(|| {
         let behind = Some(behind()).filter(|behind| !closed && !behind.is_empty() && !app.help)?;

@@ -116,6 +116,13 @@ pub enum HostMessage {
         /// The seat's own scores that count, as the ledger has them.
         scores: Vec<Score>,
     },
+    /// Sheets of this seat's are open again: all that are, in place of those that were.
+    Reopened {
+        /// The ledger's number of this change.
+        seq: u64,
+        /// The sheets.
+        reopened: Vec<OpenSheet>,
+    },
     /// The teacher says something to this seat, or to all.
     Said(Saying),
     /// Something that everybody should know, in words.
@@ -168,6 +175,17 @@ pub struct VoidCup {
     /// Only what this seat has scored of it by now does not count; another score of it may come.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub only_yours: bool,
+}
+
+/// A sheet that the teacher has opened again: it is owed once more, and a score of it that came before counts until then.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OpenSheet {
+    /// The tea.
+    pub code: Code,
+    /// The round.
+    pub steep: u32,
+    /// When the time for it is over, in host time; it is taken later too.
+    pub until_us: HostTime,
 }
 
 /// The most sayings that a seat is told of when it comes back: the newest.
@@ -239,6 +257,9 @@ pub struct Welcome {
     /// The cups that do not count.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub voided: Vec<VoidCup>,
+    /// The sheets that are open again and have no new score yet.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub reopened: Vec<OpenSheet>,
     /// What the teacher has said since the seat was taken, to it or to all.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub said: Vec<Saying>,
@@ -277,6 +298,12 @@ pub struct Back {
     /// The seat's own answers that came in since and count.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub answers: Vec<Answer>,
+    /// From when on it owes sheets, if the teacher has changed what it owes since.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub owes_from_us: Option<HostTime>,
+    /// The sheets that are open again and have no new score yet, if the teacher has changed what it owes since.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reopened: Option<Vec<OpenSheet>>,
     /// What the teacher has said since, to it or to all.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub said: Vec<Saying>,

@@ -137,6 +137,7 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         tests: vec![],
         answers: vec![],
         voided: vec![],
+        reopened: Vec::new(),
         said: vec![],
     };
     let code = |number| Code::new(number).unwrap();
@@ -148,6 +149,8 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
     let to_you = Saying { seq: 20, words: "your kettle is still off".into(), to_you: true };
     let welcome_tests = Welcome { tests: test_cards().into(), answers: vec![answer(2)], ..welcome.clone() };
     let welcome_said = Welcome { said: vec![saying.clone(), to_you.clone()], ..welcome.clone() };
+    let again = OpenSheet { code: Code::new(417).unwrap(), steep: 2, until_us: HostTime(300_000_000) };
+    let welcome_open = Welcome { reopened: vec![again], ..welcome.clone() };
     let welcome_words = Welcome {
         sheet: Sheet {
             words: vec!["floral".into(), "nutty".into(), "warm bread".into()],
@@ -176,11 +179,18 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         scores: vec![score()],
         tests: vec![],
         answers: vec![],
+        owes_from_us: None,
+        reopened: None,
         said: vec![],
     };
     let [triangle, duo_trio, _] = test_cards();
     let back_tests = Back { tests: vec![triangle.clone()], answers: vec![answer(1)], ..back.clone() };
     let nothing_missed = Back { timetable: None, teas: vec![], scores: vec![], ..back.clone() };
+    let back_reopened = Back {
+        owes_from_us: Some(HostTime(240_000_000)),
+        reopened: Some(vec![again]),
+        ..nothing_missed.clone()
+    };
     let back_said = Back { said: vec![to_you.clone()], ..nothing_missed.clone() };
     vec![
         (
@@ -215,6 +225,9 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         ("host-last-call", HostMessage::LastCall { seq: 18, until: HostTime(900_000_000) }),
         ("host-cups", HostMessage::Cups { seq: 21, voided, scores: vec![score()] }),
         ("host-welcome-voided", HostMessage::Welcome(Box::new(welcome_voided))),
+        ("host-reopened", HostMessage::Reopened { seq: 24, reopened: vec![again] }),
+        ("host-welcome-reopened", HostMessage::Welcome(Box::new(welcome_open))),
+        ("host-back-reopened", HostMessage::Back(Box::new(back_reopened))),
         ("host-said", HostMessage::Said(saying)),
         ("host-said-to-you", HostMessage::Said(to_you)),
         ("host-welcome-said", HostMessage::Welcome(Box::new(welcome_said))),

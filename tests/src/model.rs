@@ -51,6 +51,8 @@ pub struct ModelSeat {
     pub last_call_us: Option<i64>,
     /// Which cups count, as it was told last, whole.
     pub cups: Value,
+    /// The last word on which sheets are open again.
+    pub reopened: Value,
     /// What the teacher said, each as it came.
     pub said: Vec<Value>,
     /// Answers to pings.
@@ -85,6 +87,7 @@ impl ModelSeat {
             here: Value::Null,
             last_call_us: None,
             cups: Value::Null,
+            reopened: Value::Null,
             said: Vec::new(),
             pongs: Vec::new(),
             refusal: None,
@@ -253,6 +256,7 @@ impl ModelSeat {
             "declined" => drop(self.declined.insert(text(&message["id"]), text(&message["code"]))),
             "revealed" => self.reveal(&message["teas"]),
             "cups" => self.cups = message,
+            "reopened" => self.reopened = message,
             "said" => self.said.push(message),
             "pong" => self.pongs.push(message),
             "refusal" => self.refusal = Some((text(&message["code"]), text(&message["reason"]))),

@@ -18,6 +18,7 @@ mod news;
 pub mod note;
 mod opened;
 mod owed;
+mod reopened;
 mod said;
 #[cfg(test)]
 mod tests;
@@ -275,6 +276,8 @@ impl App {
             CupState::Draft
         } else if self.outbox().iter().any(|s| Cup::of(s) == cup) {
             CupState::Sent
+        } else if self.is_reopened(cup) {
+            CupState::Open
         } else if self.class.as_ref().is_some_and(|c| c.taken.contains_key(&cup)) {
             CupState::Kept
         } else {

@@ -94,6 +94,7 @@ pub fn welcome(phase: Phase) -> Welcome {
         tests: Vec::new(),
         answers: Vec::new(),
         voided: Vec::new(),
+        reopened: Vec::new(),
         said: Vec::new(),
     }
 }

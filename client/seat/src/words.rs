@@ -201,6 +201,17 @@ pub fn counts_again(cup: Cup) -> String {
     format!("{cup} counts again")
 }
 
+/// A sheet that the teacher has opened again, and how long there is for it.
+pub fn reopened(cup: Cup, left_s: Option<i64>) -> String {
+    let left = left_s.map_or(String::new(), |left_s| format!(" for {}", protocol::time::clock_face(left_s)));
+    format!("the sheet of {cup} is open again{left}: taste and score it once more")
+}
+
+/// A sheet that need not be filled again.
+pub fn shut(cup: Cup) -> String {
+    format!("the sheet of {cup} stays as it was")
+}
+
 /// The beginning of a note.
 pub fn shortened(note: &str) -> String {
     protocol::fit::cut(note, 16)

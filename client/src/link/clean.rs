@@ -5,7 +5,7 @@
 mod tests;
 
 use protocol::text::{NAME_CHARS, TITLE_CHARS, clean};
-use protocol::wire::{Back, HostMessage, Saying, VoidCup, Welcome};
+use protocol::wire::{Back, HostMessage, OpenSheet, Saying, VoidCup, Welcome};
 use protocol::{Code, HostTime, Recipe, Score, Sheet, TeaCard, TestCard, Timetable};
 use seat::host_clock::sound_pace;
 use std::collections::HashSet;
@@ -74,6 +74,7 @@ pub fn message(message: HostMessage) -> HostMessage {
             HostMessage::Accepted { seq, id, link: link(beginning) }
         }
         // By name, so that a new message does not compile until it is said what is made inert in it.
+        HostMessage::Reopened { seq, reopened } => HostMessage::Reopened { seq, reopened: open(reopened) },
         harmless @ (HostMessage::LastCall { .. } | HostMessage::Pong { .. } | HostMessage::Unknown) => {
             harmless
         }
@@ -94,6 +95,8 @@ fn clean_back(mut back: Back) -> Back {
     back.timetable = back.timetable.map(timetable);
     back.tests = back.tests.into_iter().filter_map(test).collect();
     back.scores = back.scores.into_iter().map(Score::inert).collect();
+    back.owes_from_us = back.owes_from_us.filter(|from| can_be(from.0));
+    back.reopened = back.reopened.map(open);
     back.said = back.said.into_iter().map(saying).collect();
     back
 }
@@ -116,12 +119,18 @@ fn clean_welcome(mut welcome: Welcome) -> Welcome {
     welcome.tests = welcome.tests.into_iter().filter_map(test).collect();
     welcome.scores = welcome.scores.into_iter().map(Score::inert).collect();
     welcome.voided = welcome.voided.into_iter().map(void).collect();
+    welcome.reopened = open(welcome.reopened);
     welcome.said = welcome.said.into_iter().map(saying).collect();
     welcome
 }
 
 fn void(void: VoidCup) -> VoidCup {
     VoidCup { reason: sentence(&void.reason), ..void }
+}
+
+fn open(mut sheets: Vec<OpenSheet>) -> Vec<OpenSheet> {
+    sheets.retain(|sheet| can_be(sheet.until_us.0));
+    sheets
 }
 
 fn saying(said: Saying) -> Saying {

@@ -114,6 +114,7 @@ pub fn welcome(teas: Vec<TeaCard>, timetable: Timetable) -> Welcome {
         tests: Vec::new(),
         answers: Vec::new(),
         voided: Vec::new(),
+        reopened: Vec::new(),
         said: Vec::new(),
     }
 }

@@ -228,6 +228,14 @@ impl Following<'_> {
                     Some(Outgoing::say(&HostMessage::Cups { seq, voided: room.voided_for(seat), scores }))
                 });
             }
+            Event::SheetsReopened { seats, .. } | Event::SheetsShut { seats, .. } => {
+                let concerned: Vec<SeatId> =
+                    seats.iter().filter_map(|&id| Some(room.seat_of(id)?.id)).collect();
+                self.links.broadcast(room, |seat| {
+                    let seat = room.seat_of(seat).filter(|seat| concerned.contains(&seat.id))?;
+                    Some(Outgoing::say(&HostMessage::Reopened { seq, reopened: room.open_sheets(seat) }))
+                });
+            }
             Event::Said { seat, words } => {
                 let said = Said { seq, at: entry.at, seat: *seat, words: words.clone() };
                 self.links.broadcast(room, |seat| {

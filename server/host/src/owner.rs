@@ -318,8 +318,8 @@ impl Owner {
                     let _ = self.decide(Command::FellShort { seat, heard, ended: self.began_at }, batch);
                 }
                 // Whose place is another one now needs to hear all of it; whose number is of entries that are
-                // lost, too; and whose scores may count no more, or who was sent away.
-                let as_before = |since: &u64| !changed && beyond.is_none() && *since >= self.room.welcome_seq;
+                // lost, too; and whose scores may count no more.
+                let as_before = |since: &u64| !changed && beyond.is_none() && *since >= self.room.voided_seq;
                 let since = since.filter(as_before);
                 After::Welcome { seat, link, outlet, entered, since }
             }

@@ -1,6 +1,7 @@
 //! Seats that the teacher sent away, and let back.
 
-use crate::{Amendment, Room, Seat};
+use crate::scores::Cup;
+use crate::{Amendment, Event, Room, Seat};
 use class::course::Act;
 use protocol::{HostTime, SeatId};
 
@@ -22,6 +23,8 @@ pub(crate) enum Change {
     Course,
     /// Seats were sent away.
     Away(Vec<SeatId>),
+    /// Sheets of a cup were opened again.
+    Reopened(Vec<SeatId>, Cup),
 }
 
 impl Room {
@@ -40,12 +43,12 @@ impl Room {
     }
 
     /// Sheets are asked of it again from now on; if its going was a slip, as if it had never gone.
-    pub(crate) fn let_back(&mut self, at: HostTime, seats: &[SeatId], undone: bool) {
+    pub(crate) fn let_back(&mut self, (seq, at): (u64, HostTime), seats: &[SeatId], undone: bool) {
         let mut names = Vec::new();
         for &id in seats {
             let Some(seat) = self.seat_mut(id) else { continue };
             let Some(Away { counted, pourer, .. }) = seat.away.take() else { continue };
-            seat.counts = counted.unwrap_or(seat.counts);
+            (seat.counts, seat.owes_since_seq) = (counted.unwrap_or(seat.counts), seq);
             if !undone {
                 seat.asked_since = seat.asked_since.max(at);
             }
@@ -58,7 +61,7 @@ impl Room {
         let gone = |id: &SeatId| self.seat_of(*id).is_some_and(|seat| seat.away.is_some());
         let stands = |change: &Change| match change {
             Change::Away(seats) => seats.iter().any(gone),
-            Change::Course => true,
+            Change::Course | Change::Reopened(..) => true,
         };
         let stand: Vec<Change> = self.changes.iter().filter(|change| stands(change)).cloned().collect();
         self.changes = stand;
@@ -79,6 +82,12 @@ impl Room {
         let Some(Change::Away(seats)) = self.changes.last() else { return None };
         let gone = |id: &SeatId| self.seat_of(*id).is_some_and(|seat| seat.away.is_some());
         Some(seats.iter().copied().filter(gone).collect())
+    }
+
+    /// What takes the last change back, where sheets were opened again by it.
+    pub(crate) fn last_reopened(&self) -> Option<Event> {
+        let Some(Change::Reopened(seats, (code, round))) = self.changes.last() else { return None };
+        Some(Event::SheetsShut { seats: seats.clone(), code: *code, round: *round })
     }
 
     /// Whether somebody sits there for the class: not joined to another seat, not sent away.

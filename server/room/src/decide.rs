@@ -5,6 +5,7 @@ mod away;
 mod correct;
 mod difference_test;
 mod hands;
+mod reopen;
 mod say;
 mod score;
 mod seat;
@@ -113,6 +114,15 @@ pub enum Teacher {
     },
     /// Let seats back that were sent away, by their names as in [`Who::Named`]; `all` for all of them.
     Back(String),
+    /// Open the sheets of a cup again.
+    Reopen {
+        /// The tea.
+        code: Code,
+        /// The round; the last that is in the cup where none is named.
+        round: Option<u32>,
+        /// The seat by its name; all that owe the sheet where none is named.
+        seat: Option<String>,
+    },
     /// Say something to all seats.
     Say(String),
     /// Say something to one seat: its name, then the words.

@@ -176,6 +176,27 @@ pub enum Event {
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         undone: bool,
     },
+    /// The teacher opened the sheets of a cup again: these seats owe them once more. What they had scored counts until they do.
+    SheetsReopened {
+        /// The seats.
+        seats: Vec<SeatId>,
+        /// The tea.
+        code: Code,
+        /// The round.
+        round: u32,
+        /// When the time for it is over; they are taken later too.
+        #[serde(rename = "until_us")]
+        until: HostTime,
+    },
+    /// The same was taken back.
+    SheetsShut {
+        /// The seats.
+        seats: Vec<SeatId>,
+        /// The tea.
+        code: Code,
+        /// The round.
+        round: u32,
+    },
     /// A seat's name was put right.
     Renamed {
         /// The seat.
@@ -287,6 +308,8 @@ impl Event {
             | Event::Closed
             | Event::SeatCounts { .. }
             | Event::LetBack { .. }
+            | Event::SheetsReopened { .. }
+            | Event::SheetsShut { .. }
             | Event::FellShort { .. }
             | Event::SeatsJoined { .. }
             | Event::SeatsParted { .. }

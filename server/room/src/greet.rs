@@ -64,6 +64,7 @@ impl Room {
             tests: self.test_cards(seat.id, 0),
             answers: self.answers.of_seat(seat.id).map(|kept| kept.answer).collect(),
             voided: self.voided_for(seat),
+            reopened: self.open_sheets(seat),
             said: self.said_to(seat, 0),
         }
     }
@@ -109,6 +110,8 @@ impl Room {
             scores: scores.map(|kept| kept.score.clone()).collect(),
             tests: self.test_cards(seat.id, since),
             answers: answers.map(|kept| kept.answer).collect(),
+            owes_from_us: self.owes_from(seat).filter(|_| seat.owes_since_seq > since),
+            reopened: (seat.owes_since_seq > since).then(|| self.open_sheets(seat)),
             said: self.said_to(seat, since),
         }
     }

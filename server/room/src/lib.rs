@@ -21,6 +21,7 @@ pub mod light;
 mod names;
 pub mod near;
 mod owing;
+mod reopened;
 mod sayings;
 pub mod scores;
 mod seats;
@@ -46,6 +47,7 @@ use class::Class;
 use class::course::Course;
 use names::Names;
 use protocol::{Code, HostTime, JoinCode, Phase, SeatId, Timetable, Token};
+use reopened::Reopened;
 use scores::Scores;
 use seats::{Joining, Taken};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -92,11 +94,12 @@ pub struct Room {
     pub answers: Answers,
     /// Why cups were voided that are or were, for all or for one seat.
     why_void: BTreeMap<(scores::Cup, Option<SeatId>), String>,
-    /// The number of the last event of which no seat hears when it comes back but in a whole welcome: a cup was voided or
-    /// counts again, a seat was let back.
-    pub welcome_seq: u64,
+    /// The number of the last event by which a cup was voided or counts again.
+    pub voided_seq: u64,
     /// What the teacher has said, in the order of the ledger.
     pub said: Vec<Said>,
+    /// The sheets that the teacher opened again.
+    reopened: BTreeMap<(SeatId, scores::Cup), Reopened>,
     /// What can be taken back, the last at the end.
     changes: Vec<Change>,
     /// What was put right afterwards, in the order of the ledger.
@@ -147,8 +150,9 @@ impl Room {
             opened: BTreeMap::new(),
             answers: Answers::default(),
             why_void: BTreeMap::new(),
-            welcome_seq: 0,
+            voided_seq: 0,
             said: Vec::new(),
+            reopened: BTreeMap::new(),
             changes: Vec::new(),
             amendments: Vec::new(),
             damage: Damage::default(),
@@ -212,22 +216,23 @@ impl Room {
             Event::SentAway { seats, without_scores, reason } => {
                 self.sent_away(&seats, without_scores, &reason)
             }
-            Event::LetBack { seats, undone } => {
-                self.welcome_seq = seq;
-                self.let_back(at, &seats, undone);
+            Event::LetBack { seats, undone } => self.let_back((seq, at), &seats, undone),
+            Event::SheetsReopened { seats, code, round, until } => {
+                self.reopened(seq, &seats, (code, round), until);
             }
+            Event::SheetsShut { seats, code, round } => self.shut(seq, &seats, (code, round)),
             Event::SeatCounts { seat, counts } => self.lets_count(seat, counts),
             Event::FellShort { seat, heard, ended } => self.fell_short(seat, heard, ended),
             Event::Renamed { seat, name } => self.renamed(seat, name),
             Event::SeatsJoined { from, into } => self.joined(from, into),
             Event::SeatsParted { seat } => self.parted(seat),
             Event::Voided { code, steep, seat, reason } => {
-                self.welcome_seq = seq;
+                self.voided_seq = seq;
                 self.why_void.insert(((code, steep), seat), reason.clone());
                 self.voided(code, steep, seat, reason);
             }
             Event::Restored { code, steep, seat, reason } => {
-                self.welcome_seq = seq;
+                self.voided_seq = seq;
                 self.restored(code, steep, seat, reason);
             }
             Event::Started { timetable } | Event::Resumed { timetable } => {

@@ -28,6 +28,8 @@ pub struct Seat {
     pub released: bool,
     /// Sent away by the teacher: it is let in no more, its name is free, and it owes nothing.
     pub away: Option<Away>,
+    /// The number of the last event by which the teacher changed what it owes: it was let back, or sheets were opened again.
+    pub owes_since_seq: u64,
     /// Whether the teacher lets its scores count.
     pub counts: bool,
     /// The seat it was joined to: both are one person's.
@@ -76,7 +78,7 @@ impl Room {
         self.by_id.insert(id, self.seats.len());
         self.names.seated(&name, self.seats.len());
         let (joined_at, asked_since) = (at, at);
-        let (released, away, counts, same_as) = (false, None, true, None);
+        let (released, away, owes_since_seq, counts, same_as) = (false, None, 0, true, None);
         let seat = Seat {
             id,
             name,
@@ -88,6 +90,7 @@ impl Room {
             asked_since,
             released,
             away,
+            owes_since_seq,
             counts,
             same_as,
         };

@@ -14,6 +14,7 @@ mod difference_test;
 mod door;
 mod hands;
 mod laws;
+mod reopening;
 mod roles;
 mod saying;
 mod steering;

@@ -117,7 +117,9 @@ impl Room {
         let round = self.timetable.round(happened);
         let of_seat = |seat: &Seat, of: &dyn Fn(&Cup) -> bool| {
             let due = cups.iter().filter(|served| of(&served.cup) && self.is_due(seat, served));
-            let scored = |served: &Served| self.scores.of(seat.id, served.cup).is_some();
+            let scored = |served: &Served| {
+                self.scores.of(seat.id, served.cup).is_some() && !self.is_reopened(seat, served.cup)
+            };
             due.fold(Tally::default(), |so_far, served| Tally {
                 present: so_far.present + usize::from(scored(served)),
                 due: so_far.due + 1,

@@ -24,6 +24,8 @@ was 417 2 60     417 really sat 60 s in round 2; no cue changes
 taste +30        30 s more to taste this round, or the next; fewer: taste -20; taste end ends it
 hand 417 to Ben  417 is poured by Ben from now on, or by pourer 2: hand 417 to 2; to anybody
 pourer 1 leaves  what is dry is poured by the others; pourer 1 back
+reopen 417 [2]   the sheets of 417, of round 2 or the last, are owed once more;
+                 of one seat: reopen 417 Ann, reopen 417 2 Ann
 undo             take the last of these changes back
 void 417 2 WHY   417 of round 2 counts for nobody; one score: void Ann 417 2 WHY
 restore 417 2 WHY  it counts again
@@ -78,10 +80,11 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 34] = [
-    "hand", "pourer", "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take", "again",
-    "more", "was", "undo", "follow", "why", "say", "void", "restore", "taste", "key", "who", "summary",
-    "reveal", "test", "release", "away", "back", "code", "leave", "count", "close", "stop", "help",
+const WORDS: [&str; 35] = [
+    "reopen", "hand", "pourer", "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take",
+    "again", "more", "was", "undo", "follow", "why", "say", "void", "restore", "taste", "key", "who",
+    "summary", "reveal", "test", "release", "away", "back", "code", "leave", "count", "close", "stop",
+    "help",
 ];
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
 /// by the secret that it had.
@@ -147,6 +150,7 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
             }
         },
         (word @ ("hand" | "pourer"), rest) => Typed::Teacher(Teacher::Steer(pouring(word, rest)?)),
+        ("reopen", rest) => Typed::Teacher(reopened(rest)?),
         ("undo", "") => Typed::Teacher(Teacher::Steer(Steering::Undo)),
         (
             word @ ("longer" | "shorter" | "skip" | "drop" | "take" | "again" | "more" | "was" | "follow"),
@@ -237,6 +241,22 @@ fn sent_away(rest: &str) -> Result<Typed, String> {
     }
     let who = Who::Named(words.join(" "));
     Ok(Typed::Teacher(Teacher::Away { who, without_scores, reason }))
+}
+
+/// A tea, a round if it is not the last, a seat if it is one's alone.
+fn reopened(rest: &str) -> Result<Teacher, String> {
+    let typed: Vec<&str> = rest.split_whitespace().collect();
+    let Some((code, more)) = typed.split_first() else {
+        return Err(
+            "reopen which sheet? Type for example: reopen 417, or reopen 417 2, or reopen 417 2 Ann".into()
+        );
+    };
+    let code = code.parse().map_err(|problem| format!("reopen the sheet of which tea? {problem}"))?;
+    let (round, name) = match more.split_first().and_then(|(round, name)| Some((round.parse().ok()?, name))) {
+        Some((round, name)) => (Some(round), name),
+        None => (None, more),
+    };
+    Ok(Teacher::Reopen { code, round, seat: (!name.is_empty()).then(|| name.join(" ")) })
 }
 
 /// Who pours: a tea given to a pourer, a pourer who leaves or is back; by number or by name.
@@ -355,6 +375,7 @@ mod tests {
             let word = line.split_whitespace().next().unwrap();
             assert!(WORDS.contains(&word), "{word}");
             let typed = match word {
+                "reopen" => "reopen 417",
                 "hand" => "hand 417 to Ben",
                 "pourer" => "pourer Ann leaves",
                 "release" | "away" | "back" => &format!("{word} Ann"),
@@ -422,6 +443,23 @@ mod tests {
             ("leave 417", Steering::Leave(code(417))),
         ] {
             assert_eq!(parse(line), Ok(Some(Typed::Teacher(Teacher::Steer(wish)))), "{line}");
+        }
+    }
+
+    #[test]
+    fn a_sheet_is_opened_again_of_a_tea_a_round_and_a_seat() {
+        let open = |round, seat: Option<&str>| Teacher::Reopen {
+            code: Code::new(417).unwrap(),
+            round,
+            seat: seat.map(String::from),
+        };
+        for (line, wish) in [
+            ("reopen 417", open(None, None)),
+            ("reopen 417 2", open(Some(2), None)),
+            ("reopen 417 Li  Wei", open(None, Some("Li Wei"))),
+            ("reopen 417 2 Ann", open(Some(2), Some("Ann"))),
+        ] {
+            assert_eq!(parse(line), Ok(Some(Typed::Teacher(wish))), "{line}");
         }
     }
 
@@ -506,6 +544,8 @@ mod tests {
             ("void 417 spilled", "void 417 2 spilled"),
             ("void Ann 417 2", "void Ann 417 2 spilled"),
             ("count", "count Ann"),
+            ("reopen", "reopen 417 2 Ann"),
+            ("reopen Ann", "three digits"),
             ("hand 417 Ben", "hand 417 to Ben"),
             ("hand Ben 417", "hand 417 to Ben"),
             ("hand 41 to Ben", "three digits"),

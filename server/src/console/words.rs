@@ -111,6 +111,18 @@ pub fn happening(
             };
             format!("let back: {}; who joins again as before {owes}", room::some_of(&names))
         }
+        Event::SheetsReopened { seats, code, round, until } => {
+            let names: Vec<String> = seats.iter().map(|seat| seat_name(*seat)).collect();
+            let left = clock_face(until.seconds_until(entry.at));
+            let (sheets, owe) = if seats.len() == 1 { ("sheet", "owes it") } else { ("sheets", "owe them") };
+            format!(
+                "open again for {left}: the {sheets} of {code} in round {round}; {} {owe} once more, and what was scored counts until then",
+                room::some_of(&names)
+            )
+        }
+        Event::SheetsShut { code, round, .. } => {
+            format!("undone: the sheets of {code} in round {round} are as they were")
+        }
         Event::Renamed { name, .. } => format!("whoever was sent away is called {name} from now on"),
         // A host has the ledger to itself while it runs: these are made when none does.
         Event::SeatsJoined { .. } | Event::SeatsParted { .. } | Event::Lost { .. } => {

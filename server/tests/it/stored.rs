@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use summary::findings::difference_tests;
 use summary::summarise;
 
-const LEDGERS: [&str; 12] = [
+const LEDGERS: [&str; 13] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
@@ -23,6 +23,7 @@ const LEDGERS: [&str; 12] = [
     include_str!("../stored/class-10.jsonl"),
     include_str!("../stored/class-11.jsonl"),
     include_str!("../stored/class-12.jsonl"),
+    include_str!("../stored/class-13.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -168,6 +169,13 @@ fn an_earlier_ledger_has_its_teas_poured_by_the_same() {
     let given = codes.iter().map(|&code| (code.to_string(), room.course.hands_for(&room.class, code)));
     let given: Vec<_> = given.filter_map(|(code, by)| Some((code, by?))).collect();
     assert_eq!((given, room.course.has_left(1)), (vec![("417".to_string(), 2)], false));
+}
+
+#[test]
+fn an_earlier_ledger_has_the_same_sheets_open_again() {
+    let room = Room::replay(stored(LEDGERS[12])).unwrap();
+    let open = |name: &str| room.open_sheets(room.seat_named(name).unwrap()).len();
+    assert_eq!((open("Ann"), open("Bob")), (1, 0));
 }
 
 #[test]

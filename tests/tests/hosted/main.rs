@@ -13,6 +13,7 @@ mod evening;
 mod exercise;
 mod last_call;
 mod ledger;
+mod reopened;
 mod said;
 #[cfg(unix)]
 mod screen;

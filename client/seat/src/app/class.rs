@@ -3,7 +3,7 @@
 use super::alarm::Alarm;
 use super::desk::Cup;
 use super::moments::Moments;
-use protocol::wire::{VoidCup, Welcome};
+use protocol::wire::{OpenSheet, VoidCup, Welcome};
 use protocol::{
     Action, Answer, Code, Cue, HostTime, Phase, Role, Score, SeatId, Sheet, TeaCard, TestCard, Timetable,
 };
@@ -61,6 +61,8 @@ pub struct Class {
     pub taken: BTreeMap<Cup, Score>,
     /// The cups that do not count.
     pub voided: BTreeMap<Cup, VoidCup>,
+    /// The sheets that the teacher has opened again and that were not sent since, and until when.
+    pub reopened: BTreeMap<Cup, HostTime>,
     /// The difference tests that are open, as this seat is asked them.
     pub tests: BTreeMap<u32, TestCard>,
     /// The seat's own answers that the host has, the latest to each test.
@@ -120,6 +122,7 @@ impl Class {
             seq: welcome.seq,
             taken: taken(&welcome.scores),
             voided: by_cup(&welcome.voided),
+            reopened: until(&welcome.reopened),
             tests: BTreeMap::new(),
             answered: welcome.answers.iter().map(|answer| (answer.test, *answer)).collect(),
             alarm: Alarm::default(),
@@ -330,6 +333,10 @@ fn done_at_its_instant(cue: &Cue) -> u8 {
         action if action.is_at_kettle() => 3,
         _ => 2,
     }
+}
+
+pub(super) fn until(open: &[OpenSheet]) -> BTreeMap<Cup, HostTime> {
+    open.iter().map(|sheet| (Cup { code: sheet.code, steep: sheet.steep }, sheet.until_us)).collect()
 }
 
 pub(super) fn by_cup(voided: &[VoidCup]) -> BTreeMap<Cup, VoidCup> {

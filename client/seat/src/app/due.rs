@@ -4,6 +4,7 @@ use super::moments::Moment;
 use super::{App, CueKey, Draw, Effect, Happening, alarm};
 use crate::deeds;
 use crate::host_clock::OwnTime;
+use crate::words;
 use protocol::{Action, Cue, Phase};
 
 /// Whether a cue rings at a seat with these hands: its own work does, the closing of a sheet is not worth a bell.
@@ -110,6 +111,16 @@ impl App {
                 vec![Effect::Say(Happening::TasteLeft { round, left_s })]
             }
             Moment::TasteLeft { .. } => Vec::new(),
+            Moment::OpenLeft { cup, left_s, .. } if self.is_reopened(cup) => {
+                self.note(now, words::reopened(cup, Some(left_s)));
+                vec![Effect::Say(Happening::TasteLeft { round: cup.steep, left_s })]
+            }
+            Moment::OpenOver { cup, .. } if self.is_reopened(cup) => {
+                let mut effects = self.send_as_it_stands(Some(cup.steep), now, draw);
+                effects.extend(self.is_reopened(cup).then_some(Effect::Say(Happening::Missing(vec![cup]))));
+                effects
+            }
+            Moment::OpenLeft { .. } | Moment::OpenOver { .. } => Vec::new(),
             Moment::CallLeft { until, .. } if class.and_then(|c| c.last_call) == Some(until) => {
                 self.say_last_call(now)
             }

@@ -191,9 +191,10 @@ impl App {
 
     /// First into the outbox and onto the disk, then on its way. The draft is none any more.
     pub(super) fn put_on_its_way(&mut self, score: Score, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
-        let Some(class) = &self.class else { return Vec::new() };
+        let Some(class) = &mut self.class else { return Vec::new() };
         let score = Score { id: draw(), ..score };
         let cup = Cup::of(&score);
+        class.reopened.remove(&cup);
         self.kept.put_in(class.id, score.clone());
         self.desk.drafts.remove(&cup);
         let linked = self.link == LinkState::Linked;

@@ -24,6 +24,22 @@ pub enum Moment {
         /// How many.
         left_s: i64,
     },
+    /// So many seconds are left for a sheet that is open again.
+    OpenLeft {
+        /// Whose.
+        cup: Cup,
+        /// When the time for it is over.
+        until: HostTime,
+        /// How many.
+        left_s: i64,
+    },
+    /// The time for a sheet that is open again is over.
+    OpenOver {
+        /// Whose.
+        cup: Cup,
+        /// When it was.
+        until: HostTime,
+    },
     /// So many seconds of the last call that ends at this instant are left.
     CallLeft {
         /// When it ends.
@@ -56,6 +72,12 @@ impl Class {
             let moment =
                 |&left_s: &i64| (until + -left_s * SECOND_US, Moment::TasteLeft { round, until, left_s });
             all.extend(long.map(moment));
+        }
+        for (&cup, &until) in &self.reopened {
+            all.push((until, Moment::OpenOver { cup, until }));
+            let moment =
+                |&left_s: &i64| (until + -left_s * SECOND_US, Moment::OpenLeft { cup, until, left_s });
+            all.extend(TASTING_LEFT_S.iter().filter(|_| counts).map(moment));
         }
         if let Some(until) = self.last_call {
             all.push((until, Moment::CallOver(until)));

@@ -79,6 +79,7 @@ impl App {
                 vec![Effect::Say(Happening::Warning(words))]
             }
             HostMessage::Cups { seq, voided, scores } => self.cups(seq, &voided, &scores, now),
+            HostMessage::Reopened { seq, reopened } => self.hear_reopened(seq, &reopened, now),
             HostMessage::Said(saying) => self.hear_said(vec![saying], now),
             HostMessage::LastCall { seq, until } => self.last_call(seq, until, now),
             HostMessage::Here { names, seats } => self.here(names, seats),
@@ -105,6 +106,8 @@ impl App {
         self.kept.forget(class_id, &void);
         let known =
             self.class.as_ref().filter(|class| class.id == class_id).map(|class| class.voided.clone());
+        let was_open = self.class.as_ref().filter(|class| class.id == class_id);
+        let was_open = was_open.map(|class| class.reopened.clone()).unwrap_or_default();
         match &mut self.class {
             Some(class) if class.id == class_id => class.again(welcome, self.clock.host_time(now)),
             other => {
@@ -155,6 +158,7 @@ impl App {
             class.voided = known;
             effects.extend(self.say_void(&welcome.voided, now));
         }
+        effects.extend(self.say_reopened(&was_open, &welcome.reopened, now));
         effects.extend(self.hear_said(welcome.said.clone(), now));
         effects.extend(self.send_again());
         effects
@@ -180,6 +184,7 @@ impl App {
         self.clock.set_pace(back.pace);
         self.clock.joined(back.clock);
         class.last_call = back.last_call_us;
+        class.owes_from = back.owes_from_us.unwrap_or(class.owes_from);
         for score in back.scores {
             self.kept.acknowledge(class.id, score.clone());
             class.take(score);
@@ -195,6 +200,9 @@ impl App {
             effects.extend(self.revealed(seq, teas));
         }
         effects.extend(self.open_tests(back.tests, now));
+        if let Some(reopened) = &back.reopened {
+            effects.extend(self.hear_reopened(seq, reopened, now));
+        }
         effects.extend(self.hear_said(back.said, now));
         effects.extend(self.send_again());
         effects

@@ -16,8 +16,14 @@ impl App {
     pub fn missing(&self, at: HostTime) -> Vec<Cup> {
         let Some(class) = self.class.as_ref().filter(|class| class.role.scores()) else { return Vec::new() };
         let later = |cup: &Cup| class.cup_from(*cup).is_some_and(|from| from > class.owes_from);
-        let cups = class.decanted(at).into_iter().filter(later);
-        class.in_order(cups.filter(|cup| self.said(*cup).is_none() && self.void(*cup).is_none()).collect())
+        let asked = |cup: &Cup| later(cup) || self.is_reopened(*cup);
+        let cups = class.decanted(at).into_iter().filter(asked);
+        class.in_order(cups.filter(|cup| self.is_owed(*cup)).collect())
+    }
+
+    /// Whether nothing was sent of a cup that counts, or nothing since its sheet was opened again.
+    fn is_owed(&self, cup: Cup) -> bool {
+        (self.said(cup).is_none() || self.is_reopened(cup)) && self.void(cup).is_none()
     }
 
     /// Those of rounds whose tasting is over.

@@ -13,6 +13,7 @@ mod difference;
 mod door;
 mod fingers;
 mod hand;
+mod reopened;
 mod roles;
 mod said;
 mod voids;

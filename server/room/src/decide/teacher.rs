@@ -26,6 +26,11 @@ impl Room {
                 self.send_away(who, *without_scores, reason)
             }
             (Teacher::Back(names), _) => self.let_in_again(names),
+            (Teacher::Steer(Steering::Undo), phase)
+                if phase != Phase::Closed && self.last_reopened().is_some() =>
+            {
+                Ok(self.last_reopened().into_iter().collect())
+            }
             (Teacher::Steer(Steering::Undo), _) if self.last_sent_away().is_some() => {
                 let seats = self.last_sent_away().unwrap_or_default();
                 Ok(vec![Event::LetBack { seats, undone: true }])
@@ -41,6 +46,7 @@ impl Room {
             (Teacher::Start { .. } | Teacher::Resume, _) if self.last_call.is_some() => {
                 no("the last call is on: the class closes by itself, and nothing is poured any more")
             }
+            (Teacher::Reopen { code, round, seat }, _) => self.reopen(*code, *round, seat.as_deref(), now),
             (Teacher::Steer(wish), _) => self.steer(wish, now, rounds),
             (Teacher::Test(number), _) => self.open_test(*number, now),
             (Teacher::Start { anyway: false }, Phase::Lobby) if self.empty_pourer().is_some() => {

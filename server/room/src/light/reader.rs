@@ -116,6 +116,8 @@ impl Reader {
             | Kind::JoinCodeDrawn
             | Kind::Released
             | Kind::TestOpened
+            | Kind::SheetsReopened
+            | Kind::SheetsShut
             | Kind::Said
             | Kind::LastCall
             | Kind::FellShort => {}

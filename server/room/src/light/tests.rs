@@ -112,6 +112,12 @@ fn an_event() -> impl Strategy<Value = Event> {
         }),
         2 => an_act().prop_map(|act| Event::Steered { act, suggested: vec![], timetable: None }),
         1 => a_code().prop_map(|code| Event::Revealed { codes: vec![code] }),
+        1 => (0u8..4, a_code(), 0u32..4).prop_map(|(n, code, round)| {
+            Event::SheetsReopened { seats: vec![seat(n)], code, round, until: HostTime(9) }
+        }),
+        1 => (0u8..4, a_code(), 0u32..4).prop_map(|(n, code, round)| {
+            Event::SheetsShut { seats: vec![seat(n)], code, round }
+        }),
         1 => Just(Event::TestOpened { test: 1 }),
         1 => (0u8..3, a_code(), 77u128..80).prop_map(answer),
         2 => (prop::collection::vec(0u8..4, 0..3), any::<bool>()).prop_map(|(seats, without_scores)| {

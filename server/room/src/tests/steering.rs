@@ -201,6 +201,9 @@ enum Step {
     Resume,
     Score(usize, u32),
     Restart,
+    Away(usize, bool),
+    Back(usize),
+    Reopen(usize, u32, usize),
 }
 
 fn a_step() -> impl Strategy<Value = Step> {
@@ -211,6 +214,9 @@ fn a_step() -> impl Strategy<Value = Step> {
         2 => Just(Step::Resume),
         2 => (0usize..5, 1u32..9).prop_map(|(tea, round)| Step::Score(tea, round)),
         1 => Just(Step::Restart),
+        1 => (0usize..3, any::<bool>()).prop_map(|(seat, without)| Step::Away(seat, without)),
+        1 => (0usize..3).prop_map(Step::Back),
+        1 => (0usize..5, 0u32..9, 0usize..4).prop_map(|(tea, round, seat)| Step::Reopen(tea, round, seat)),
     ]
 }
 
@@ -274,8 +280,13 @@ pub(super) fn holds(room: &Room) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// Who sits in a class that the laws are tried on.
+const NAMES: [&str; 3] = ["Ann", "Bob", "Cy"];
+
 fn laws(text: &str, steps: Vec<(Step, i64)>) -> Result<(), TestCaseError> {
     let mut led = running(text);
+    led.join("Bob", None, None).unwrap();
+    led.join("Cy", None, None).unwrap();
     let codes: Vec<Code> = led.room.class.coded().map(|(code, _)| code).collect();
     let mut now_s = 0;
     for (step, passed_s) in steps {
@@ -289,10 +300,20 @@ fn laws(text: &str, steps: Vec<(Step, i64)>) -> Result<(), TestCaseError> {
             Step::Resume => led.teacher(Teacher::Resume, now_s),
             Step::Score(tea, round) => {
                 let id = led.fresh();
-                let seat = led.room.seats[0].id;
+                let seat = led.room.seats[round as usize % 3].id;
                 let strength = Some(protocol::Strength::TooThin);
                 let score = Score { code: codes[tea % codes.len()], strength, ..score(id, 417, round, 1, 5) };
                 led.command(&Command::Score { seat, score }, now_s)
+            }
+            Step::Away(seat, without_scores) => {
+                let who = Who::Named(NAMES[seat].into());
+                led.teacher(Teacher::Away { who, without_scores, reason: String::new() }, now_s)
+            }
+            Step::Back(seat) => led.teacher(Teacher::Back(NAMES[seat].into()), now_s),
+            Step::Reopen(tea, round, seat) => {
+                let round = Some(round).filter(|&round| round > 0);
+                let seat = NAMES.get(seat).map(|name| name.to_string());
+                led.teacher(Teacher::Reopen { code: codes[tea % codes.len()], round, seat }, now_s)
             }
             Step::Restart => {
                 led.command(&Command::Stop, now_s).unwrap();
@@ -320,8 +341,13 @@ fn laws(text: &str, steps: Vec<(Step, i64)>) -> Result<(), TestCaseError> {
         let past = new.cues.iter().find(|c| c.at < now && !known.contains(&(c.key(), c.at)));
         prop_assert!(past.is_none(), "a new cue lies in the past: {:?}", past);
         prop_assert!(led.room.scores.all().len() >= before.scores.all().len());
+        prop_assert!(
+            led.room.seats.iter().all(|seat| led.room.owes_from(seat).is_none() || seat.away.is_none())
+        );
     }
-    // Whatever happened, the class comes to its end.
+    // Whatever happened, everybody is let back with all that was scored, and the class comes to its end.
+    led.teacher(Teacher::Back("all".into()), now_s).unwrap();
+    prop_assert!(led.room.seats.iter().all(|seat| seat.away.is_none()));
     led.teacher(Teacher::Resume, now_s).unwrap();
     holds(&led.room)?;
     let end_s = led.last_s().max(now_s);

@@ -9,6 +9,8 @@ fn nothing_missed() -> Back {
     let (seq, phase) = (12, Phase::Running);
     let (teas, scores, tests, answers) = (vec![], vec![], vec![], vec![]);
     Back {
+        owes_from_us: None,
+        reopened: None,
         seq,
         link: String::new(),
         pace: 1.0,
@@ -264,4 +266,18 @@ fn what_a_host_that_fell_back_before_the_pour_does_not_take_again_stays_a_begun_
         desk.link_up(lobby());
         assert_eq!(sent(&desk.take()), [], "it is not sent for a cup that is not there");
     }
+}
+
+#[test]
+fn what_the_teacher_changed_of_what_is_owed_comes_with_what_was_missed() {
+    let mut desk = running();
+    desk.go_to(180);
+    let cup = Cup { code: fixture::code(417), steep: 1 };
+    assert!(desk.app.missing(HostTime(180_000_000)).contains(&cup));
+    let owes_from_us = Some(HostTime(170_000_000));
+    desk.host(HostMessage::Back(Box::new(Back { owes_from_us, seq: 20, ..nothing_missed() })));
+    assert_eq!(desk.app.missing(HostTime(180_000_000)), []);
+    let open = protocol::wire::OpenSheet { code: cup.code, steep: 1, until_us: HostTime(240_000_000) };
+    desk.host(HostMessage::Back(Box::new(Back { reopened: Some(vec![open]), seq: 21, ..nothing_missed() })));
+    assert_eq!(desk.app.missing(HostTime(180_000_000)), [cup]);
 }

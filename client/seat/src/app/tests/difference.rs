@@ -116,6 +116,8 @@ fn a_seat_that_comes_back_has_the_tests_opened_meanwhile_and_what_was_answered()
     let id = Uuid::from_u128(5);
     let kept = Answer { id, test: 2, pick: code(384), revision: 3 };
     let missed = protocol::wire::Back {
+        owes_from_us: None,
+        reopened: None,
         seq: 30,
         link: String::new(),
         pace: 1.0,
