@@ -8,7 +8,8 @@ use client::clock::{Ids, OwnClock};
 use client::drive::{Bell, Options, Seat};
 use fastrand::Rng;
 use protocol::Strength;
-use seat::app::{Cup, CupState, Event, Fill, Happened, Happening};
+use room::Away;
+use seat::app::{Cup, CupState, End, Event, Fill, Happened, Happening};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -25,10 +26,38 @@ struct Sitting {
     rng: Rng,
 }
 
-/// One run of a seat's program, until it ends or is killed.
-pub async fn sit(shared: Arc<Shared>, n: usize, run: u32) -> turmoil::Result {
-    let plan = shared.world.seats[n].clone();
+/// How long somebody who was sent away waits before they try again, in microseconds.
+const AWAY_US: i64 = 2_000_000;
+/// The runs of one start of a machine have numbers so far apart.
+const RUNS: u32 = 1_000;
+
+/// A seat's program, until it ends or is killed; whoever is sent away starts it again now and then until the class is closed.
+pub async fn sit(shared: Arc<Shared>, n: usize, start: u32) -> turmoil::Result {
+    let plan = &shared.world.seats[n];
     until_us(plan.comes_ms as i64 * 1_000).await;
+    for again in 0.. {
+        let run = start + RUNS * again;
+        if !is_sent_away(&run_once(shared.clone(), n, run).await?) {
+            break;
+        }
+        until_us(now_us() + AWAY_US).await;
+        if shared.is_closed() {
+            break;
+        }
+    }
+    Ok(())
+}
+
+/// Whether a seat's program ended because the teacher had sent the seat away.
+fn is_sent_away(end: &End) -> bool {
+    let words = Away::words("");
+    let (head, _) = words.split_once(';').unwrap_or((&words, ""));
+    matches!(end, End::Refused(reason) if reason.starts_with(head))
+}
+
+/// One run of a seat's program; how it ended.
+async fn run_once(shared: Arc<Shared>, n: usize, run: u32) -> turmoil::Result<End> {
+    let plan = shared.world.seats[n].clone();
     shared.trace.note(plan.name, run, What::Began);
     let seed = plan.seed.wrapping_add(u64::from(run) << 32);
     let bell = shared.trace.clone();
@@ -74,13 +103,15 @@ pub async fn sit(shared: Arc<Shared>, n: usize, run: u32) -> turmoil::Result {
         if sitting.seat.has_more_to_say() {
             continue;
         }
-        let done = sitting.seat.app().is_done().then_some(seat::app::End::Closed);
+        let done = sitting.seat.app().is_done().then_some(End::Closed);
         if let Some(end) = sitting.seat.end().cloned().or(done) {
-            sitting.shared.trace.note(name, run, What::Ended(end));
+            let sent_away = is_sent_away(&end);
+            let what = if sent_away { What::Killed } else { What::Ended(end.clone()) };
+            sitting.shared.trace.note(name, run, what);
             sitting.seat.leave().await;
             // What is under way leaves the machine before it is switched off.
             tokio::time::sleep(Duration::from_secs(1)).await;
-            return Ok(());
+            return Ok(end);
         }
     }
 }

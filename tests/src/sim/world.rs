@@ -5,7 +5,7 @@ use super::faults::{self, Fault};
 use class::{Class, Pourers, read};
 use fastrand::Rng;
 use protocol::{Code, Role};
-use room::{Steering, Teacher};
+use room::{Steering, Teacher, Who};
 
 /// The host's name on the simulated network.
 pub const HOST: &str = "host";
@@ -142,6 +142,8 @@ impl World {
             };
         }
         world.teacher.extend(steering(&mut rng, &world.class));
+        let names: Vec<&str> = world.seats.iter().map(|seat| seat.name).collect();
+        world.teacher.extend(people(&mut rng, &world.class, &names));
         world.teacher.sort_by_key(|(at_ms, _)| *at_ms);
         world
     }
@@ -175,6 +177,29 @@ fn steering(rng: &mut Rng, class: &Class) -> Vec<(u64, Teacher)> {
             _ => return Teacher::Say("the lid\u{1b}[2J".into()),
         };
         Teacher::Steer(wish)
+    };
+    (0..acts).map(|_| (rng.u64(START_MS + 1_000..110_000), act(rng))).collect()
+}
+
+/// Who goes and comes back, who pours and what is scored once more, in every second class: up to four acts.
+fn people(rng: &mut Rng, class: &Class, names: &[&str]) -> Vec<(u64, Teacher)> {
+    let codes: Vec<Code> = class.coded().map(|(code, _)| code).collect();
+    let acts = if rng.bool() { 0 } else { rng.usize(1..=4) };
+    let act = |rng: &mut Rng| {
+        let (code, name) = (codes[rng.usize(..codes.len())], names[rng.usize(..names.len())]);
+        let pourer = rng.u8(1..=2).to_string();
+        match rng.u8(..8) {
+            0 | 1 => {
+                let (who, reason) = (Who::Named(name.into()), "so\u{1b}[2J".into());
+                Teacher::Away { who, without_scores: false, reason }
+            }
+            2 => Teacher::Back("all".into()),
+            3 => Teacher::Steer(Steering::Undo),
+            4 => Teacher::Steer(Steering::Hand { code, to: Some(pourer) }),
+            5 => Teacher::Steer(Steering::PourerLeaves(pourer)),
+            6 => Teacher::Steer(Steering::PourerBack(pourer)),
+            _ => Teacher::Reopen { code, round: None, seat: rng.bool().then(|| name.into()) },
+        }
     };
     (0..acts).map(|_| (rng.u64(START_MS + 1_000..110_000), act(rng))).collect()
 }

@@ -79,14 +79,26 @@ pub fn judge(held: &Held, runs: &[Run<'_>], verdict: &mut Verdict) {
 /// came to score before its decant was over.
 fn evidence(held: &Held, verdict: &mut Verdict) {
     let mut asked_since = BTreeMap::new();
+    // Who came to score, whether they are still there or not, and since when sheets had been asked of who was sent away.
+    let (mut came, mut away) = (BTreeSet::new(), BTreeMap::new());
     let mut scored = BTreeMap::<_, BTreeSet<_>>::new();
     let mut course = Timetable::default();
     for entry in &held.ledger {
         match &entry.event {
             Event::Seated { seat, role, .. } if role.scores() => {
                 asked_since.entry(*seat).or_insert(entry.at);
+                came.insert(*seat);
             }
             Event::Seated { seat, .. } => drop(asked_since.remove(seat)),
+            Event::SentAway { seats, .. } => {
+                let gone = seats.iter().filter_map(|seat| Some((*seat, asked_since.remove(seat)?)));
+                away.extend(gone.collect::<Vec<_>>());
+            }
+            Event::LetBack { seats, undone } => {
+                let back = seats.iter().filter_map(|seat| Some((*seat, away.remove(seat)?)));
+                let since = |(seat, since)| (seat, if *undone { since } else { entry.at });
+                asked_since.extend(back.map(since).collect::<Vec<_>>());
+            }
             Event::Scored { seat, score, .. } => {
                 scored.entry((score.code, score.steep)).or_default().insert(*seat);
             }
@@ -99,7 +111,7 @@ fn evidence(held: &Held, verdict: &mut Verdict) {
             _ => {}
         }
     }
-    let asked = |seat: &SeatId| asked_since.contains_key(seat);
+    let asked = |seat: &SeatId| came.contains(seat);
     for seat in scored.values().flatten().filter(|seat| !asked(seat)) {
         verdict.broken(
             Promise::NoFalseScore,
