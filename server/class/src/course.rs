@@ -4,6 +4,8 @@
 //! written, round 3 is the third steep of every tea that has one; a steep that is done again, or one more, is served in a
 //! round of its own behind the last.
 
+mod words;
+
 use crate::{Class, Tea};
 use protocol::Code;
 use serde::{Deserialize, Serialize};

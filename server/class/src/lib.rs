@@ -19,6 +19,7 @@ use protocol::text::name_key;
 use protocol::{Code, Recipe, Sheet, TeaCard};
 use serde::{Deserialize, Serialize};
 use setting::{Setting, Vessel};
+use start::leaf::Form;
 use uuid::Uuid;
 use weights::ClassWeights;
 
@@ -122,6 +123,9 @@ pub struct Tea {
     /// Whether the votes may change its later steeps, if it differs from the class's.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub adapt: Option<Adapt>,
+    /// How the leaf is rolled, if that is known: how quickly it gives is first guessed by it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub form: Option<Form>,
 }
 
 impl Tea {

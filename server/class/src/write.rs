@@ -2,6 +2,7 @@
 
 use crate::adapt::{Adapt, is_compared};
 use crate::setting::Setting;
+use crate::start::leaf::Choice;
 use crate::{Class, Pourers, Tea};
 use protocol::Attribute;
 use std::fmt::Display;
@@ -183,5 +184,6 @@ fn tea(file: &mut File, tea: &Tea, adapt: Option<Adapt>) {
     file.set_given("vessel", tea.vessel.map(|vessel| quoted(vessel.material.name())));
     file.set_given("vessel_g", tea.vessel.map(|vessel| vessel.mass_g));
     file.set_given("adapt", adapt.map(word));
+    file.set_given("form", tea.form.map(|form| quoted(form.word())));
     file.set("steep_s", format!("{:?}", tea.steep_s), "");
 }

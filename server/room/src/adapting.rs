@@ -149,10 +149,9 @@ impl Room {
             return Err(format!("nobody has voted on the strength of its steep {}", last.steep));
         }
         let (planned_s, temp_c) = (&tea.steep_s, &tea.temp_c);
-        // No class file says how the leaf is rolled.
         let course = ladder::Course {
             tea: code,
-            form: None,
+            form: tea.form,
             rinse_s: tea.rinse_s,
             planned_s,
             temp_c,

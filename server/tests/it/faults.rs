@@ -2,6 +2,7 @@
 
 use class::read;
 use class::setting::Setting;
+use class::start::leaf::Form;
 use proptest::prelude::*;
 use protocol::text::message;
 
@@ -46,14 +47,21 @@ fn ways_of_one_leaf_are_not_changed_by_votes() {
 }
 
 #[test]
+fn a_leaf_is_rolled_in_one_of_the_ways_that_are_known() {
+    insta::assert_snapshot!(faults("form.toml"));
+}
+
+#[test]
 fn a_setting_is_read_whole_and_everything_in_it_may_be_left_out() {
     let text = include_str!("../classes/two-ways.toml");
     let plain = read::class(text).unwrap();
     assert_eq!(plain.setting, Setting::default());
     let more = "start = 18:30:00\naltitude_m = 1500\ngap_s = 3\nready_within_s = 30\n";
     let kettle = "\n[[kettle]]\nname = \"big\"\nfill_ml = 1200\nwatts = 1800\n[[break]]\nafter_round = 1\nlength_s = 600\n";
-    let text =
-        text.replace("leaf_g = 3.0\n", "dose_g_per_100_ml = 3\nvessel = \"porcelain\"\nvessel_g = 110\n");
+    let text = text.replace(
+        "leaf_g = 3.0\n",
+        "dose_g_per_100_ml = 3\nvessel = \"porcelain\"\nvessel_g = 110\nform = \"ball-rolled\"\n",
+    );
     let text = text.replace("temp_c = 90", "temp_c = { from = 90, to = 96 }");
     let class = read::class(&format!("{more}{text}{kettle}")).unwrap();
     assert_eq!((class.setting.start_s, class.setting.altitude_m), (Some(66_600), 1500.0));
@@ -61,6 +69,7 @@ fn a_setting_is_read_whole_and_everything_in_it_may_be_left_out() {
     assert_eq!((class.pause_after(1), class.pause_after(2)), (600, 15));
     assert_eq!((class.teas[0].leaf_g, class.teas[0].vessel.unwrap().material.name()), (3.0, "porcelain"));
     assert_eq!(class.teas[2].temp_c, [90.0, 93.0, 96.0]);
+    assert_eq!([class.teas[0].form, class.teas[1].form], [Some(Form::BallRolled), None]);
 }
 
 #[test]

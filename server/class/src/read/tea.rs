@@ -2,6 +2,7 @@
 
 use super::table::{Placed, Table, whole};
 use super::{adapt, setting, steeps, temps};
+use crate::start::leaf::{Choice, Form};
 use crate::{Adapt, MAX_STEEPS, Tea};
 use protocol::Code;
 use std::ops::RangeInclusive;
@@ -45,6 +46,7 @@ pub(super) fn read(number: usize, mut table: Table<'_, '_>) -> Read {
     let decant_s = seconds(&mut table, "decant_s", 1..=300);
     let vessel = setting::read_vessel(&mut table);
     let adapt = adapt::read(&mut table);
+    let form = read_form(&mut table);
     let steep_s = read_steeps(&mut table);
     let temp_c = temps::read(&mut table, steep_s.as_ref().map(Vec::len));
     table.finish();
@@ -63,10 +65,29 @@ pub(super) fn read(number: usize, mut table: Table<'_, '_>) -> Read {
             decant_s: decant_s?,
             vessel: vessel?,
             adapt: adapt.as_ref()?.as_ref().map(|adapt| adapt.value),
+            form: form?,
         })
     };
     let tea = whole();
     Read { tea, name, code, leaf, adapt: adapt.flatten() }
+}
+
+/// How the leaf is rolled. `None` means that a fault has been noted.
+fn read_form(table: &mut Table<'_, '_>) -> Option<Option<Form>> {
+    let Some(value) = table.raw("form") else { return Some(None) };
+    let Some(word) = value.get_ref().as_str() else {
+        table.wrong_kind("form", value, "a word in quotes", "\"twisted\"");
+        return None;
+    };
+    match Form::ALL.iter().find(|(form, _)| form.word() == word) {
+        Some((form, _)) => Some(Some(*form)),
+        None => {
+            let near =
+                Form::understand(word).map_or_else(|_| Form::words(), |form| format!("`{}`", form.word()));
+            table.fault(value.span(), "form", "says what is not known", format!("write one of {near}"));
+            None
+        }
+    }
 }
 
 /// Seconds that may be left out. `None` means that a fault has been noted.

@@ -1,6 +1,6 @@
 //! What a leaf is like, as far as it decides how to begin with it.
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 /// A choice among a few words.
 pub trait Choice: Copy + PartialEq + Sized + 'static {
@@ -52,7 +52,7 @@ pub trait Choice: Copy + PartialEq + Sized + 'static {
 }
 
 /// The form of the leaf.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Form {
     /// Rolled tightly into balls.

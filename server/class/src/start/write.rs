@@ -1,7 +1,7 @@
 //! Writes a class file with comments, from wishes and the table. Pure.
 
 use super::choose::{self, Start};
-use super::leaf::{Leaf, Sitting};
+use super::leaf::{Choice, Form, Leaf, Sitting};
 use super::method::{Method, TeaClass};
 use super::table::Table;
 use super::wishes::{Basis, Wishes};
@@ -146,6 +146,7 @@ fn by_start(file: &mut File, tea: &Leaf, start: &Start, water_ml: f64) {
     let grams = (start.dose * water_ml).round() / 100.0;
     file.set("dose_g_per_100_ml", start.dose, &format!("{grams} g to {water_ml} ml"));
     file.set("water_ml", water_ml, "per steep");
+    rolled(file, tea);
     if start.last_c > start.temp_c {
         let Start { temp_c, last_c, .. } = start;
         let ramp = format!("{{ from = {temp_c}, to = {last_c}, from_steep = {} }}", start.ramp_from());
@@ -166,6 +167,13 @@ fn by_start(file: &mut File, tea: &Leaf, start: &Start, water_ml: f64) {
         file.set("then_add_s", start.then_add_s, "each later steep is so much longer");
         let all: Vec<String> = start.all_s().iter().map(u32::to_string).collect();
         file.set("steeps", start.steeps, &format!("{} s", all.join(", ")));
+    }
+}
+
+/// How the leaf is rolled, where it is not as most are.
+fn rolled(file: &mut File, tea: &Leaf) {
+    if tea.form != Form::Twisted {
+        file.set("form", quoted(tea.form.word()), "how quickly it gives is first guessed by this");
     }
 }
 
@@ -190,6 +198,7 @@ fn by_method(file: &mut File, tea: &Leaf, method: &Method) {
     file.set("name", quoted(&tea.name), "");
     file.set("leaf_g", format!("{:.1}", method.leaf_g), "");
     file.set("water_ml", method.water_ml, "");
+    rolled(file, tea);
     file.set("temp_c", method.temp_c, "boiling");
     file.set("steep_s", format!("{:?}", time.steep_s), &minutes(&time.steep_s));
 }

@@ -133,17 +133,21 @@ impl Room {
         Ok(vec![Event::Steered { act, suggested, timetable }])
     }
 
-    /// What an event is about to move, in words; nothing for one that moves no cue.
+    /// What an event is about to move or take back, in words; nothing for one that moves no cue.
     pub fn follows(&self, entry: &Entry) -> Option<String> {
-        match &entry.event {
-            Event::Steered { act: Act::Sat { .. }, .. } => None,
-            Event::Steered { timetable: Some(new), .. } if self.phase == Phase::Running => {
+        let Event::Steered { act, timetable, .. } = &entry.event else { return None };
+        let moves = match timetable {
+            _ if matches!(act, Act::Sat { .. }) => None,
+            Some(new) if self.phase == Phase::Running => {
                 Some(plan::steer::follows(&self.timetable, new, entry.at))
             }
-            Event::Steered { .. } if self.phase == Phase::Held => {
-                Some("what is dry is planned when the class goes on".into())
-            }
+            _ if self.phase == Phase::Held => Some("what is dry is planned when the class goes on".into()),
             _ => None,
+        };
+        let last = self.course.last_act().filter(|_| *act == Act::Undone);
+        match (last.map(|last| format!("taken back: {last}")), moves) {
+            (Some(last), Some(moves)) => Some(format!("{last} · {moves}")),
+            (last, moves) => last.or(moves),
         }
     }
 
