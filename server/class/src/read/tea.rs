@@ -82,9 +82,11 @@ fn read_form(table: &mut Table<'_, '_>) -> Option<Option<Form>> {
     match Form::ALL.iter().find(|(form, _)| form.word() == word) {
         Some((form, _)) => Some(Some(*form)),
         None => {
-            let near =
-                Form::understand(word).map_or_else(|_| Form::words(), |form| format!("`{}`", form.word()));
-            table.fault(value.span(), "form", "says what is not known", format!("write one of {near}"));
+            let right = match Form::understand(word) {
+                Ok(form) => format!("write \"{}\"", form.word()),
+                Err(_) => format!("write one of {}", Form::words()),
+            };
+            table.fault(value.span(), "form", "says what is not known", right);
             None
         }
     }
