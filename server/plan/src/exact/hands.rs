@@ -31,8 +31,15 @@ pub(super) fn overloads(problem: &Problem, tasks: &[Task], starts: &[i32; MAX_TE
 /// Too many of the tasks under way that only some of the hands may do: the smallest number of hands of which that is so. Where
 /// there is none, all of the tasks can be given out (Hall 1935), at that second.
 fn overload_of_some(problem: &Problem, under_way: Vec<Task>) -> Option<Overload> {
-    let mut some: Vec<u8> =
-        (1..=u8::MAX).filter(|by| by >> problem.hands.min(7) == 0 || problem.hands > 7).collect();
+    // Where too many are for some hands, they are too many for all the hands together that those tasks may be done by.
+    let mut some: Vec<u8> = Vec::new();
+    for by in under_way.iter().map(|task| problem.may_do(task)) {
+        let with = some.iter().map(|hands| hands | by).chain([by]);
+        let new: Vec<u8> = with.filter(|hands| !some.contains(hands)).collect();
+        some.extend(new);
+        some.sort_unstable();
+        some.dedup();
+    }
     some.sort_by_key(|by| by.count_ones());
     some.into_iter().find_map(|hands| {
         let own = under_way.iter().filter(|task| problem.may_do(task) & !hands == 0).copied();
