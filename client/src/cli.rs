@@ -1,7 +1,7 @@
 //! The command line of `kettleseat`.
 
 use clap::Parser;
-use protocol::{JoinCode, Role, text, wire::DEFAULT_PORT};
+use protocol::{JoinCode, Pin, Role, text, wire::DEFAULT_PORT};
 use std::path::PathBuf;
 
 /// The class was closed, or the person left.
@@ -33,6 +33,9 @@ pub struct Cli {
     /// The join code on the teacher's screen, for your first time in a class; asked for if it is needed
     #[arg(long, value_name = "CODE", value_parser = str::parse::<JoinCode>)]
     pub code: Option<JoinCode>,
+    /// The pin of the host's certificate, from the teacher's screen: the link is TLS, and no other host is taken for this one
+    #[arg(long, value_name = "PIN", value_parser = str::parse::<Pin>)]
+    pub pin: Option<Pin>,
     /// Your name, as the teacher will see it; asked for if left out
     #[arg(long, value_name = "NAME", value_parser = text::name)]
     pub name: Option<String>,
@@ -89,7 +92,9 @@ pub fn host_address(raw: &str) -> Result<String, String> {
     let bare = match raw.trim().split_once("://") {
         Some((scheme, rest)) if scheme.eq_ignore_ascii_case("ws") => rest,
         Some((scheme, _)) if scheme.eq_ignore_ascii_case("wss") => {
-            return Err("seats join without TLS; leave out wss://".into());
+            return Err(
+                "leave out wss://; for TLS paste the line from the teacher's screen, with its --pin".into()
+            );
         }
         Some((scheme, _)) => {
             let scheme = text::clean(scheme, 20);

@@ -7,6 +7,7 @@ pub mod backoff;
 mod clean;
 pub mod dial;
 mod door;
+pub mod secure;
 #[cfg(test)]
 mod tests;
 

@@ -100,7 +100,7 @@ fn start(cli: &Cli, (address, name): (String, String), full_screen: bool) -> Res
         stays: true,
         name,
     };
-    let dialler = Tcp::new(&address);
+    let dialler = Tcp::new(&address, cli.pin);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     let end = runtime.block_on(async {
         if cli.board && !full_screen {

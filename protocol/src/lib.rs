@@ -9,6 +9,7 @@ pub mod clock;
 pub mod difference;
 pub mod fit;
 pub mod join_code;
+pub mod pin;
 pub mod say;
 pub mod score;
 pub mod sheet;
@@ -20,6 +21,7 @@ pub mod words;
 
 pub use difference::{Answer, TestCard, TestKind};
 pub use join_code::JoinCode;
+pub use pin::Pin;
 pub use score::{Score, ScoreFault};
 pub use sheet::{Attribute, Sheet, Strength};
 pub use time::HostTime;

@@ -1,5 +1,9 @@
 //! The command line of `kettlecall`.
 
+mod open;
+
+pub use open::{Open, Tls};
+
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{ArgGroup, Args, Parser, Subcommand, ValueEnum};
 use class::Pourers;
@@ -8,8 +12,6 @@ use class::start::method::MethodName;
 use class::start::spec;
 use class::start::wishes::Kettle;
 use protocol::Code;
-use protocol::wire::DEFAULT_PORT;
-use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 
 /// The exit codes, shown by `--help`.
@@ -43,28 +45,7 @@ pub enum Command {
     ///
     /// On a terminal the class is shown and led with typed words; without one, what happens is printed as lines and the
     /// same words are read from standard input. `help` lists them.
-    Open {
-        /// The class file, or the ledger of a class to continue
-        class: PathBuf,
-        /// Where seats join, as ADDRESS:PORT; port 0 takes any free one
-        #[arg(long, value_name = "ADDRESS", value_parser = listening, default_value_t = SocketAddr::new(IpAddr::V4(Ipv4Addr::UNSPECIFIED), DEFAULT_PORT))]
-        listen: SocketAddr,
-        /// The ledger; without this, the class file's name ending in `.ledger`, for rehearsals in `.rehearsal.ledger`
-        #[arg(long, value_name = "FILE")]
-        ledger: Option<PathBuf>,
-        /// Draw the blind codes from this number; without it, from the title, the day and the teas
-        #[arg(long, value_name = "N")]
-        seed: Option<u64>,
-        /// Rehearse the class N times as fast, in a ledger of its own
-        #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = pace)]
-        pace: f64,
-        /// Let whoever can reach this machine take a seat, without the join code
-        #[arg(long)]
-        open_door: bool,
-        /// Print lines and read words from standard input even on a terminal
-        #[arg(long)]
-        plain: bool,
-    },
+    Open(Box<Open>),
     /// Plan a class: who pours what when, kettles, lists, score forms
     ///
     /// On a terminal one screen is shown: whether the class can be done, when, what to weigh out, the warnings, the first round.
@@ -360,11 +341,6 @@ pub enum Format {
     Tables,
 }
 
-fn pace(text: &str) -> Result<f64, String> {
-    let pace: f64 = text.parse().map_err(|_| "give a number, for example 60".to_string())?;
-    if (0.1..=1000.0).contains(&pace) { Ok(pace) } else { Err("give a number from 0.1 to 1000".into()) }
-}
-
 /// `417/1`: code and steep.
 fn cup(text: &str) -> Result<(Code, u32), String> {
     let example = "write code and steep, for example 417/1";
@@ -405,20 +381,6 @@ fn methods() -> impl TypedValueParser<Value = MethodName> {
         ),
         ("one-to-fifty", MethodName::OneToFifty, "1:50: 3 g to 150 ml, boiling, by class of tea"),
     ])
-}
-
-/// `ADDRESS:PORT`, an address alone, a port alone, or `localhost` with or without a port.
-fn listening(text: &str) -> Result<SocketAddr, String> {
-    let any = IpAddr::V4(Ipv4Addr::UNSPECIFIED);
-    let text = text.replacen("localhost", "127.0.0.1", 1);
-    let port = |text: &str| text.parse::<u16>().ok();
-    let address = |text: &str| text.parse::<IpAddr>().ok();
-    let whole = text.parse().ok();
-    let alone = || port(&text).map(|port| SocketAddr::new(any, port));
-    whole
-        .or_else(alone)
-        .or_else(|| address(&text).map(|ip| SocketAddr::new(ip, DEFAULT_PORT)))
-        .ok_or_else(|| format!("write for example 0.0.0.0:{DEFAULT_PORT}, 127.0.0.1:0 or {DEFAULT_PORT}"))
 }
 
 /// The ledger that goes with a class file: beside it, under the same name.

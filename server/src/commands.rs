@@ -53,9 +53,7 @@ pub fn run(command: Command) -> Result<(), Failure> {
             let output = Output::new(output, force, std::slice::from_ref(&class));
             plan::run(&class, format, full, seed, &output)
         }
-        Command::Open { class, listen, ledger, pace, plain, seed, open_door } => {
-            open::run(&class, listen, ledger, pace, plain, seed, open_door)
-        }
+        Command::Open(asked) => open::run(*asked),
     }
 }
 

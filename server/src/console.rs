@@ -14,7 +14,7 @@ use command::Typed;
 use host::clock::{fresh_id, since_us};
 use host::door::limits::step_back;
 use host::{Host, HostError, HostHandle};
-use protocol::JoinCode;
+use protocol::{JoinCode, Pin};
 use room::{Refusal, Teacher, Who};
 use std::path::PathBuf;
 use summary::{Summary, summarise};
@@ -27,6 +27,8 @@ pub struct About {
     pub heading: String,
     /// The address to dial, ready to be typed by a person.
     pub address: String,
+    /// By what a seat knows the host, if it speaks TLS.
+    pub pin: Option<Pin>,
     /// Whether a new seat needs no join code.
     pub open_door: bool,
     /// Where the door listens.
@@ -42,7 +44,8 @@ impl About {
     pub fn join(&self, join_code: Option<JoinCode>) -> String {
         let code =
             join_code.filter(|_| !self.open_door).map_or(String::new(), |code| format!(" --code {code}"));
-        format!("kettleseat {}{code} --name YOUR-NAME", self.address)
+        let pin = self.pin.map_or(String::new(), |pin| format!(" --pin {pin}"));
+        format!("kettleseat {}{code}{pin} --name YOUR-NAME", self.address)
     }
 
     /// The host has left its ledger there; what is to be said if that is not where it was.

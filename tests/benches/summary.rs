@@ -51,7 +51,7 @@ async fn seat(
 ) -> Vec<Wait> {
     let stream = TcpStream::connect(&address).await.unwrap();
     stream.set_nodelay(true).unwrap();
-    let (mut socket, _) = client_async("ws://class/", stream).await.unwrap();
+    let (mut socket, _) = client_async("ws://localhost/", stream).await.unwrap();
     let hello = Hello::new(None, Some(Join::new(class_id, name, Token(seat.0))));
     socket.send(Message::text(SeatMessage::Hello(hello).to_json())).await.unwrap();
     let mut waits = Vec::new();

@@ -69,7 +69,7 @@ impl ModelSeat {
     /// Opens a WebSocket.
     pub async fn connect(pipe: impl Pipe + 'static) -> Self {
         let pipe: Box<dyn Pipe> = Box::new(pipe);
-        let (socket, _) = timeout(PATIENCE, client_async("ws://class/", pipe)).await.unwrap().unwrap();
+        let (socket, _) = timeout(PATIENCE, client_async("ws://localhost/", pipe)).await.unwrap().unwrap();
         Self {
             socket,
             code: None,

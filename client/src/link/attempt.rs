@@ -106,9 +106,19 @@ async fn open<D: Dialler>(dialler: &mut D, address: &str) -> Result<WebSocketStr
         .write_buffer_size(4 * 1024)
         .max_write_buffer_size(256 * 1024);
     let opened = client_async_with_config(format!("ws://{address}/"), stream, Some(config)).await;
-    opened
-        .map(|(socket, _)| socket)
-        .map_err(|e| Ending::Lost(format!("no class answers there: {}", clean::sentence(&e.to_string()))))
+    opened.map(|(socket, _)| socket).map_err(|e| Ending::Lost(unopened(&e)))
+}
+
+/// Why no WebSocket came about, for a person: what the host says itself, if it answered at all.
+fn unopened(error: &Error) -> String {
+    let said = match error {
+        Error::Http(answer) => answer.body().as_deref().map(String::from_utf8_lossy),
+        _ => None,
+    };
+    match said.filter(|said| !said.trim().is_empty()) {
+        Some(said) => clean::sentence(said.trim()),
+        None => format!("no class answers there: {}", clean::sentence(&error.to_string())),
+    }
 }
 
 fn no_answer() -> Ending {

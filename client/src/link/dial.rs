@@ -1,5 +1,7 @@
 //! How a connection is made: over TCP for the program, over anything that carries bytes for a test.
 
+use super::secure::{Line, handshake};
+use protocol::Pin;
 use std::future::Future;
 use std::io;
 use tokio::io::{AsyncRead, AsyncWrite};
@@ -48,27 +50,31 @@ pub fn unreached(address: &str, error: &io::Error) -> String {
     }
 }
 
-/// Dials a host over TCP, asking for its addresses again each time.
+/// Dials a host over TCP, asking for its addresses again each time; with a pin, over TLS.
 #[derive(Clone, Debug)]
 pub struct Tcp {
     address: String,
+    pin: Option<Pin>,
 }
 
 impl Tcp {
     /// For `host:port` or `[address]:port`.
-    pub fn new(address: impl Into<String>) -> Self {
-        Self { address: address.into() }
+    pub fn new(address: impl Into<String>, pin: Option<Pin>) -> Self {
+        Self { address: address.into(), pin }
     }
 }
 
 impl Dialler for Tcp {
-    type Stream = TcpStream;
+    type Stream = Line;
 
-    async fn dial(&mut self) -> io::Result<TcpStream> {
+    async fn dial(&mut self) -> io::Result<Line> {
         let stream = TcpStream::connect(&self.address).await?;
         // Cues and pings are small and can't wait to be gathered.
         stream.set_nodelay(true)?;
-        Ok(stream)
+        match self.pin {
+            Some(pin) => handshake(stream, &self.address, pin).await,
+            None => Ok(Line::Plain(stream)),
+        }
     }
 }
 

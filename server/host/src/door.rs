@@ -2,13 +2,18 @@
 //!
 //! One task for each connection. Whoever does not keep to the terms hears why and is let go; the class goes on.
 
+mod front;
 pub mod limits;
+pub mod names;
+mod request;
 mod socket;
 pub(crate) mod tries;
 
 use crate::ask::{Ask, Entered, LinkId, OUTLET, Outgoing};
 use crate::clock::HostClock;
+use crate::tls::Tls;
 use futures_util::{SinkExt, StreamExt};
+use names::Names;
 use protocol::SeatId;
 use protocol::wire::*;
 use socket::{End, SEND_LIMIT, Socket, hear, refuse, send, text};
@@ -17,10 +22,9 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite};
-use tokio::net::TcpListener;
+use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{Semaphore, mpsc, oneshot};
 use tokio::time::{sleep, timeout};
-use tokio_tungstenite::accept_async_with_config;
 use tokio_tungstenite::tungstenite::Message;
 use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
 use tracing::{debug, info, warn};
@@ -29,6 +33,8 @@ use tracing::{debug, info, warn};
 const WAITING: usize = 2048;
 /// How long to wait when the system gives no more connections.
 const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
+/// The first byte of a connection that speaks TLS: a record of a handshake (RFC 8446 §5.1).
+const TLS_HANDSHAKE: u8 = 22;
 
 /// What every connection needs.
 #[derive(Clone, Debug)]
@@ -37,6 +43,8 @@ pub struct Door {
     clock: HostClock,
     waiting: Arc<Semaphore>,
     links: Arc<AtomicU64>,
+    names: Arc<Names>,
+    tls: Option<Tls>,
     // Every connection holds a clone; when the last one is gone, all have said goodbye.
     _open: mpsc::Sender<()>,
 }
@@ -64,7 +72,12 @@ impl Door {
     /// A door to a class; `open` is held by every connection as long as it lives.
     pub(crate) fn new(asks: mpsc::Sender<Ask>, clock: HostClock, open: mpsc::Sender<()>) -> Self {
         let waiting = Arc::new(Semaphore::new(WAITING));
-        Self { asks, clock, waiting, links: Arc::default(), _open: open }
+        Self { asks, clock, waiting, links: Arc::default(), names: Arc::default(), tls: None, _open: open }
+    }
+
+    /// The same door under these names, with TLS if there is any.
+    pub(crate) fn under(self, names: Names, tls: Option<Tls>) -> Self {
+        Self { names: Arc::new(names), tls, ..self }
     }
 
     /// Lets connections in until the task is dropped.
@@ -75,7 +88,7 @@ impl Door {
                     debug!(%peer, "connection");
                     // Small messages are to leave at once; a system that can't do that still works.
                     let _ = stream.set_nodelay(true);
-                    tokio::spawn(self.clone().serve(stream, Some(peer.ip())));
+                    tokio::spawn(self.clone().receive_tcp(stream, peer.ip()));
                 }
                 Err(error) => {
                     warn!(%error, "no more connections for the moment");
@@ -85,8 +98,34 @@ impl Door {
         }
     }
 
+    /// Serves a connection over TCP; its first byte says whether it speaks TLS.
+    async fn receive_tcp(self, stream: TcpStream, from: IpAddr) {
+        let Some(tls) = self.tls.clone() else { return self.serve(stream, Some(from)).await };
+        let mut first = [0];
+        match timeout(HELLO_LIMIT, stream.peek(&mut first)).await {
+            Ok(Ok(1)) if first[0] == TLS_HANDSHAKE => {
+                if let Ok(Ok(stream)) = timeout(HELLO_LIMIT, tls.acceptor.accept(stream)).await {
+                    self.serve(stream, Some(from)).await;
+                }
+            }
+            Ok(Ok(1)) => self.serve_as(stream, Some(from), !tls.only).await,
+            _ => {}
+        }
+    }
+
     /// Serves one connection, `from` an address if it comes from one, from its first byte to its last.
-    pub async fn serve<S: AsyncRead + AsyncWrite + Unpin>(self, stream: S, from: Option<IpAddr>) {
+    pub async fn serve<S>(self, stream: S, from: Option<IpAddr>)
+    where
+        S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
+    {
+        self.serve_as(stream, from, true).await;
+    }
+
+    /// The same; `fit` says whether a seat may come over it.
+    async fn serve_as<S>(self, stream: S, from: Option<IpAddr>, fit: bool)
+    where
+        S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
+    {
         let config = WebSocketConfig::default()
             .max_message_size(Some(SEAT_MESSAGE_BYTES))
             .max_frame_size(Some(SEAT_MESSAGE_BYTES))
@@ -94,10 +133,7 @@ impl Door {
             .write_buffer_size(4 * 1024)
             .max_write_buffer_size(2 * HOST_MESSAGE_BYTES);
         let place = self.waiting.try_acquire();
-        let Ok(Ok(mut socket)) = timeout(HELLO_LIMIT, accept_async_with_config(stream, Some(config))).await
-        else {
-            return;
-        };
+        let Some(mut socket) = front::enter(stream, &self.names, fit, config).await else { return };
         let link = self.links.fetch_add(1, Ordering::Relaxed);
         let end = match &place {
             Err(_) => End::Refuse(

@@ -11,6 +11,7 @@ mod opening;
 mod owner;
 mod running;
 pub mod stored;
+pub mod tls;
 
 pub use ask::Happening;
 pub use error::HostError;

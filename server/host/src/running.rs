@@ -3,10 +3,12 @@
 use crate::ask::{ASKS, Happening};
 use crate::clock::HostClock;
 use crate::door::Door;
+use crate::door::names::Names;
 use crate::error::HostError;
 use crate::handle::HostHandle;
 use crate::opening::Opened;
 use crate::owner::Owner;
+use crate::tls::Tls;
 use ledger::LedgerError;
 use std::net::SocketAddr;
 use std::path::PathBuf;
@@ -41,6 +43,11 @@ impl Host {
         let (open, all_gone) = mpsc::channel(1);
         let door = Door::new(asks.clone(), clock, open);
         Self { handle: HostHandle::new(asks), happenings, clock, door, owner, doors: Vec::new(), all_gone }
+    }
+
+    /// The same host under these names, with TLS if there is any.
+    pub fn under(self, names: Names, tls: Option<Tls>) -> Self {
+        Self { door: self.door.under(names, tls), ..self }
     }
 
     /// Lets seats in at a listener; gives its address.

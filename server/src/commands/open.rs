@@ -1,16 +1,20 @@
 //! `kettlecall open`.
 
+mod tls;
+
 use super::class_file::{Found, find};
 use super::put::end_unknown;
 use super::whole;
+use crate::cli::Open;
 use crate::console;
 use crate::console::{About, address, words};
 use crate::exit::Failure;
-use host::door::limits::allow_many_connections;
+use host::door::limits::{allow_many_connections, machine_name};
+use host::door::names::Names;
+use host::tls::Tls;
 use host::{Host, Opening, stored};
 use ledger::{Ending, Ledger, LedgerError, Sqlite, refuse_in_use};
 use std::io::IsTerminal;
-use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use tracing::Level;
 use tracing_subscriber::filter::Targets;
@@ -18,15 +22,9 @@ use tracing_subscriber::layer::SubscriberExt;
 use tracing_subscriber::util::SubscriberInitExt;
 
 /// Gives a class until it is closed or stopped.
-pub fn run(
-    class: &Path,
-    listen: SocketAddr,
-    ledger: Option<PathBuf>,
-    pace: f64,
-    plain: bool,
-    seed: Option<u64>,
-    open_door: bool,
-) -> Result<(), Failure> {
+pub fn run(asked: Open) -> Result<(), Failure> {
+    let Open { listen, pace, plain, seed, open_door, .. } = asked;
+    let (class, ledger) = (asked.class.as_path(), asked.ledger.clone());
     let on_terminal = !plain && std::io::stdout().is_terminal() && std::io::stdin().is_terminal();
     let (named, explicit) = (class, ledger.is_some());
     // Read by another name than its host's, a ledger lacks its newest entries and would look damaged.
@@ -36,6 +34,7 @@ pub fn run(
     // What is asked for by name is taken as it is, or refused.
     let Own { path, notice } = if explicit { Own::asked(found) } else { Own::of(found, named, pace)? };
     whole::refuse_left_behind(&path)?;
+    let tls = tls::of(&asked, &path)?;
     log(on_terminal)?;
     allow_many_connections();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;
@@ -55,12 +54,15 @@ pub fn run(
         if pace != 1.0 {
             notices.push(format!("rehearsal: the class runs {pace} times as fast"));
         }
+        notices.extend(tls::notice(listen, tls.as_ref()));
         // Last, so that it is what is read last.
         notices.extend(opened.before_start());
-        let mut host = Host::start(opened);
+        let pin = tls.as_ref().map(Tls::pin);
+        let names = Names::of(machine_name().as_deref(), &asked.name);
+        let mut host = Host::start(opened).under(names, tls);
         let listening = host.listen(listener)?;
         let (address, listening) = (address::to_type(listening).to_string(), listening.to_string());
-        let about = About { heading, address, open_door, listening, ledger: path, notices };
+        let about = About { heading, address, pin, open_door, listening, ledger: path, notices };
         console::run(host, about, on_terminal).await?;
         Ok(())
     });

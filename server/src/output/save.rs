@@ -19,6 +19,24 @@ pub(crate) fn save(path: &Path, bytes: &[u8], over: bool) -> io::Result<()> {
     fill(path, over, |file| file.write_all(bytes))
 }
 
+/// Writes a file that nobody but its owner may read, where there is none yet.
+///
+/// # Errors
+/// What the system says; `AlreadyExists` if something is there.
+pub(crate) fn save_secret(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    // What this makes is its owner's alone from the first byte on.
+    let mut part = Builder::new().prefix(".kettlecall-").tempfile_in(folder_of(path))?;
+    part.write_all(bytes)?;
+    part.as_file().sync_all()?;
+    part.persist_noclobber(path)?;
+    Ok(())
+}
+
+/// The folder in which a file lies.
+fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
 fn fill(path: &Path, over: bool, write: impl Fn(&mut File) -> io::Result<()>) -> io::Result<()> {
     let behind = if over { fs::canonicalize(path) } else { Ok(path.into()) };
     let place = behind.unwrap_or_else(|_| path.into());
@@ -26,7 +44,7 @@ fn fill(path: &Path, over: bool, write: impl Fn(&mut File) -> io::Result<()>) ->
     if over && is_there(&place) && !old.as_ref().is_some_and(fs::Metadata::is_file) {
         return write(&mut File::create(&place)?);
     }
-    let folder = place.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = folder_of(&place);
     // Made as any new file is, with the rights that the user gives to new files.
     let new = |part: &Path| OpenOptions::new().write(true).create_new(true).open(part);
     let mut part = Builder::new().prefix(".kettlecall-").make_in(folder, new)?;
@@ -48,6 +66,19 @@ mod tests {
     use super::*;
     use std::io::ErrorKind;
     use std::os::unix::fs::{PermissionsExt, symlink};
+
+    #[test]
+    fn a_secret_is_its_owners_alone_and_never_written_over() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("key.pem");
+        save_secret(&path, b"one").unwrap();
+        assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o600);
+        assert_eq!(save_secret(&path, b"two").unwrap_err().kind(), ErrorKind::AlreadyExists);
+        assert_eq!(
+            (fs::read(&path).unwrap(), names(folder.path())),
+            (b"one".to_vec(), vec!["key.pem".into()])
+        );
+    }
 
     fn names(folder: &Path) -> Vec<String> {
         let mut names: Vec<String> = fs::read_dir(folder)

@@ -5,6 +5,7 @@ use super::trace::{What, now_us, until_us};
 use super::world::{HOST, PORT};
 use client::clock::Ids;
 use host::clock::HostClock;
+use host::door::names::Names;
 use host::{Host, Opening, open, stored};
 use ledger::Sqlite;
 use protocol::Phase;
@@ -39,7 +40,7 @@ pub async fn host(shared: Arc<Shared>, run: u32) -> turmoil::Result {
     let (at, notices) = (opened.room.last_at, opened.notices.clone());
     shared.trace.note(HOST, run, What::Opened { at, clock, notices });
     shared.show(opened.room.join_code);
-    let host = Host::start(opened);
+    let host = Host::start(opened).under(Names::of(Some(HOST), &[]), None);
     let listener = TcpListener::bind(("0.0.0.0", PORT)).await?;
     let mut doors = JoinSet::new();
     let (mut replay_us, mut look_us) = (now_us() + REPLAY_EVERY_US, now_us());

@@ -11,6 +11,7 @@ mod door;
 #[cfg(unix)]
 mod evening;
 mod exercise;
+mod front;
 mod last_call;
 mod ledger;
 mod reopened;

@@ -69,7 +69,7 @@ impl Sitting {
         let (say, inputs) = mpsc::channel(16);
         let (outputs, heard) = mpsc::channel(256);
         let way = way.clone();
-        let options = Options { join_code: way.join_code, ..Options::new(name, "memory") };
+        let options = Options { join_code: way.join_code, ..Options::new(name, "localhost") };
         let dialler = move || std::future::ready(way.dial());
         tokio::spawn(drive::run(dialler, options, inputs, outputs));
         Self { say, heard, cues: Vec::new(), kept: 0 }
@@ -107,7 +107,7 @@ impl Sitting {
 fn seat_at(way: &Way, clock: &OwnClock) -> Seat {
     let way = way.clone();
     let (join_code, clock) = (way.join_code, clock.clone());
-    let options = Options { join_code, clock, ..Options::new("Ann", "memory") };
+    let options = Options { join_code, clock, ..Options::new("Ann", "localhost") };
     Seat::open(move || std::future::ready(way.dial()), options).unwrap()
 }
 

@@ -1,4 +1,19 @@
-//! What the system allows this process.
+//! What the system allows this process, and what it calls this machine.
+
+/// How much a peer may send before its first request is over, in bytes.
+pub(super) const HEAD_BYTES: usize = 16 * 1024;
+
+/// What this machine is called, if it has a name.
+#[cfg(unix)]
+pub fn machine_name() -> Option<String> {
+    rustix::system::uname().nodename().to_str().ok().map(str::to_string)
+}
+
+/// Nothing to go by here.
+#[cfg(not(unix))]
+pub fn machine_name() -> Option<String> {
+    None
+}
 
 /// Raises the number of files this process may have open as far as it may itself: every seat is one, and the usual
 /// 1,024 are soon gone when somebody knocks a thousand times.

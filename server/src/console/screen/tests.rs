@@ -19,6 +19,7 @@ fn about() -> About {
     About {
         heading: String::new(),
         address: "192.0.2.7:4177".into(),
+        pin: None,
         open_door: false,
         listening: "192.0.2.7:4177".into(),
         ledger: "evening.ledger".into(),

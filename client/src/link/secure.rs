@@ -1,0 +1,152 @@
+//! TLS with a host whose certificate is known by its pin.
+
+use protocol::Pin;
+use std::io;
+use std::net::IpAddr;
+use std::pin as memory;
+use std::sync::Arc;
+use std::task::{Context, Poll};
+use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
+use tokio::net::TcpStream;
+use tokio_rustls::TlsConnector;
+use tokio_rustls::client::TlsStream;
+use tokio_rustls::rustls::client::danger::{HandshakeSignatureValid, ServerCertVerified, ServerCertVerifier};
+use tokio_rustls::rustls::crypto::{CryptoProvider, ring, verify_tls12_signature, verify_tls13_signature};
+use tokio_rustls::rustls::pki_types::{CertificateDer, ServerName, UnixTime};
+use tokio_rustls::rustls::version::TLS13;
+use tokio_rustls::rustls::{CertificateError, ClientConfig, DigitallySignedStruct, Error, SignatureScheme};
+
+/// Takes the certificate of one pin, and no other. That its key is at the other end is checked as ever: the handshake is signed.
+#[derive(Debug)]
+struct Pinned {
+    pin: Pin,
+    provider: Arc<CryptoProvider>,
+}
+
+impl ServerCertVerifier for Pinned {
+    fn verify_server_cert(
+        &self,
+        certificate: &CertificateDer<'_>,
+        _: &[CertificateDer<'_>],
+        _: &ServerName<'_>,
+        _: &[u8],
+        _: UnixTime,
+    ) -> Result<ServerCertVerified, Error> {
+        if Pin::of(certificate) == self.pin {
+            return Ok(ServerCertVerified::assertion());
+        }
+        Err(Error::InvalidCertificate(CertificateError::ApplicationVerificationFailure))
+    }
+
+    fn verify_tls12_signature(
+        &self,
+        message: &[u8],
+        certificate: &CertificateDer<'_>,
+        signed: &DigitallySignedStruct,
+    ) -> Result<HandshakeSignatureValid, Error> {
+        let known = &self.provider.signature_verification_algorithms;
+        verify_tls12_signature(message, certificate, signed, known)
+    }
+
+    fn verify_tls13_signature(
+        &self,
+        message: &[u8],
+        certificate: &CertificateDer<'_>,
+        signed: &DigitallySignedStruct,
+    ) -> Result<HandshakeSignatureValid, Error> {
+        let known = &self.provider.signature_verification_algorithms;
+        verify_tls13_signature(message, certificate, signed, known)
+    }
+
+    fn supported_verify_schemes(&self) -> Vec<SignatureScheme> {
+        self.provider.signature_verification_algorithms.supported_schemes()
+    }
+}
+
+/// Speaks TLS over a connection to `host:port`.
+///
+/// # Errors
+/// In words: the certificate is another one, or the host speaks no TLS.
+pub(super) async fn handshake(stream: TcpStream, address: &str, pin: Pin) -> io::Result<Line> {
+    let provider = Arc::new(ring::default_provider());
+    let verifier = Arc::new(Pinned { pin, provider: provider.clone() });
+    let config = ClientConfig::builder_with_provider(provider)
+        .with_protocol_versions(&[&TLS13])
+        .map_err(io::Error::other)?
+        .dangerous()
+        .with_custom_certificate_verifier(verifier)
+        .with_no_client_auth();
+    let connector = TlsConnector::from(Arc::new(config));
+    let stream = connector.connect(name(address), stream).await.map_err(|error| unheard(&error))?;
+    Ok(Line::Secure(Box::new(stream)))
+}
+
+/// What the host is called in the handshake. Its certificate is known by its pin, so any name would do.
+fn name(address: &str) -> ServerName<'static> {
+    let host = address.rsplit_once(':').map_or(address, |(host, _)| host);
+    let bare = host.strip_prefix('[').and_then(|inside| inside.strip_suffix(']')).unwrap_or(host);
+    let unnamed = || ServerName::IpAddress(IpAddr::from([0, 0, 0, 0]).into());
+    ServerName::try_from(bare.to_string()).unwrap_or_else(|_| unnamed())
+}
+
+fn unheard(error: &io::Error) -> io::Error {
+    let fault = error.get_ref().and_then(|inner| inner.downcast_ref::<Error>());
+    io::Error::other(match fault {
+        Some(Error::InvalidCertificate(_)) => {
+            "this is not the host of that --pin: another class, or somebody between. Paste the line from the teacher's screen again"
+        }
+        Some(_) | None if error.kind() != io::ErrorKind::ConnectionReset => {
+            "the host there speaks no TLS: leave --pin out if the teacher's line has none"
+        }
+        _ => "the host broke off before TLS began: leave --pin out if the teacher's line has none",
+    })
+}
+
+/// What carries the bytes: TCP alone, or TLS over it.
+#[derive(Debug)]
+pub enum Line {
+    /// Readable on the way.
+    Plain(TcpStream),
+    /// Not readable on the way.
+    Secure(Box<TlsStream<TcpStream>>),
+}
+
+impl AsyncRead for Line {
+    fn poll_read(
+        self: memory::Pin<&mut Self>,
+        context: &mut Context<'_>,
+        buffer: &mut ReadBuf<'_>,
+    ) -> Poll<io::Result<()>> {
+        match self.get_mut() {
+            Line::Plain(stream) => memory::Pin::new(stream).poll_read(context, buffer),
+            Line::Secure(stream) => memory::Pin::new(stream).poll_read(context, buffer),
+        }
+    }
+}
+
+impl AsyncWrite for Line {
+    fn poll_write(
+        self: memory::Pin<&mut Self>,
+        context: &mut Context<'_>,
+        bytes: &[u8],
+    ) -> Poll<io::Result<usize>> {
+        match self.get_mut() {
+            Line::Plain(stream) => memory::Pin::new(stream).poll_write(context, bytes),
+            Line::Secure(stream) => memory::Pin::new(stream).poll_write(context, bytes),
+        }
+    }
+
+    fn poll_flush(self: memory::Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        match self.get_mut() {
+            Line::Plain(stream) => memory::Pin::new(stream).poll_flush(context),
+            Line::Secure(stream) => memory::Pin::new(stream).poll_flush(context),
+        }
+    }
+
+    fn poll_shutdown(self: memory::Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        match self.get_mut() {
+            Line::Plain(stream) => memory::Pin::new(stream).poll_shutdown(context),
+            Line::Secure(stream) => memory::Pin::new(stream).poll_shutdown(context),
+        }
+    }
+}

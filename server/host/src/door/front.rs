@@ -1,0 +1,53 @@
+//! The first request of a connection, read within bounds of time and size; a seat's is a WebSocket from then on.
+
+use super::limits::HEAD_BYTES;
+use super::names::Names;
+use super::request::answer;
+use super::socket::Socket;
+use hyper::server::conn::http1;
+use hyper::service::service_fn;
+use hyper::upgrade::{self, OnUpgrade, Parts};
+use hyper::{StatusCode, body::Incoming};
+use hyper_util::rt::{TokioIo, TokioTimer};
+use protocol::wire::HELLO_LIMIT;
+use std::convert::Infallible;
+use std::sync::Mutex;
+use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::time::timeout;
+use tokio_tungstenite::WebSocketStream;
+use tokio_tungstenite::tungstenite::protocol::{Role, WebSocketConfig};
+use tracing::debug;
+
+/// Answers the first request; `fit` says whether a seat may come over such a connection. `None` if the peer is no seat, and has
+/// its answer; no request may take longer than a hello.
+pub(super) async fn enter<S>(
+    stream: S,
+    names: &Names,
+    fit: bool,
+    config: WebSocketConfig,
+) -> Option<Socket<S>>
+where
+    S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
+{
+    let becomes: Mutex<Option<OnUpgrade>> = Mutex::default();
+    let service = service_fn(|mut request: hyper::Request<Incoming>| {
+        let response = answer(&request, names, fit);
+        debug!(status = %response.status(), "request");
+        if response.status() == StatusCode::SWITCHING_PROTOCOLS
+            && let Ok(mut becomes) = becomes.lock()
+        {
+            *becomes = Some(upgrade::on(&mut request));
+        }
+        async { Ok::<_, Infallible>(response) }
+    });
+    let mut http = http1::Builder::new();
+    // Without a timer the limit does nothing.
+    http.timer(TokioTimer::new()).header_read_timeout(HELLO_LIMIT).max_buf_size(HEAD_BYTES);
+    let connection = http.serve_connection(TokioIo::new(stream), service).with_upgrades();
+    timeout(HELLO_LIMIT, connection).await.ok()?.ok()?;
+    let upgraded = becomes.into_inner().ok()??.await.ok()?;
+    // The connection itself again: what it was wrapped in for the request would cost every seat memory.
+    let Parts { io, read_buf, .. } = upgraded.downcast::<TokioIo<S>>().ok()?;
+    let (stream, read) = (io.into_inner(), read_buf.to_vec());
+    Some(WebSocketStream::from_partially_read(stream, read, Role::Server, Some(config)).await)
+}

@@ -1,0 +1,183 @@
+//! Before anybody is a seat: requests for pages, names that are not this host's, TLS with a pin.
+
+use std::io::{Read, Write};
+use std::net::{Shutdown, TcpListener, TcpStream};
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+use tests::program::Running;
+
+const CLASS: &str = include_str!("../../classes/four-by-three.toml");
+
+/// A host with these flags beside, at any free port of this machine, and its address.
+fn host(folder: &Path, more: &[&str]) -> (Running, String) {
+    let class = folder.join("class.toml");
+    std::fs::write(&class, CLASS).unwrap();
+    let host = Running::start(
+        "kettlecall",
+        &[&["open", class.to_str().unwrap(), "--listen", "127.0.0.1:0"], more].concat(),
+    );
+    let line = host.wait_for("listening: ");
+    let address = line.trim_start_matches("listening: ").to_string();
+    (host, address)
+}
+
+/// The line to join with as a host shows it, pasted by somebody of this name.
+fn pasted(host: &Running, name: &str, folder: &Path) -> Running {
+    let line = host.wait_for("join: ");
+    joined(line.trim_start_matches("join: kettleseat "), name, folder)
+}
+
+fn joined(flags: &str, name: &str, folder: &Path) -> Running {
+    let flags = flags.replace("YOUR-NAME", name);
+    let keep = folder.join(format!("{name}.seat"));
+    let mut args: Vec<&str> = flags.split_whitespace().collect();
+    args.extend(["--plain", "--keep", keep.to_str().unwrap()]);
+    Running::start("kettleseat", &args)
+}
+
+/// What is answered to a request, to the end of the connection.
+fn answer(address: &str, request: &str) -> String {
+    let mut stream = TcpStream::connect(address).unwrap();
+    stream.write_all(request.as_bytes()).unwrap();
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).unwrap();
+    answer
+}
+
+/// A way to a host on which all is kept that passes, both directions in one; and its address.
+fn overheard(to: String) -> (String, Arc<Mutex<Vec<u8>>>) {
+    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+    let (address, heard) = (listener.local_addr().unwrap().to_string(), Arc::new(Mutex::new(Vec::new())));
+    let kept = heard.clone();
+    std::thread::spawn(move || {
+        for near in listener.incoming() {
+            let (near, far) = (near.unwrap(), TcpStream::connect(&to).unwrap());
+            for (mut from, mut on) in [(near.try_clone().unwrap(), far.try_clone().unwrap()), (far, near)] {
+                let kept = kept.clone();
+                std::thread::spawn(move || {
+                    let mut bytes = [0; 4096];
+                    while let Ok(count @ 1..) = from.read(&mut bytes) {
+                        kept.lock().unwrap().extend_from_slice(&bytes[..count]);
+                        if on.write_all(&bytes[..count]).is_err() {
+                            break;
+                        }
+                    }
+                    let _ = on.shutdown(Shutdown::Both);
+                });
+            }
+        }
+    });
+    (address, heard)
+}
+
+#[test]
+fn whoever_asks_for_a_page_is_told_in_a_sentence_and_a_page_of_elsewhere_is_kept_out() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut host, address) = host(folder.path(), &["--name", "tasting.example"]);
+    let handshake = "Connection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n";
+    for (request, status, words) in [
+        (format!("GET / HTTP/1.1\r\nHost: {address}\r\n\r\n"), "200", format!("kettleseat {address}")),
+        (format!("GET /admin HTTP/1.1\r\nHost: {address}\r\n\r\n"), "404", "nothing is here".into()),
+        (
+            format!("POST / HTTP/1.1\r\nHost: {address}\r\nContent-Length: 2\r\n\r\nhi"),
+            "405",
+            "only GET".into(),
+        ),
+        (
+            format!("GET / HTTP/1.1\r\nHost: evil.example\r\n{handshake}\r\n"),
+            "421",
+            "by the name evil.example".into(),
+        ),
+        (
+            format!("GET / HTTP/1.1\r\nHost: {address}\r\nOrigin: https://evil.example\r\n{handshake}\r\n"),
+            "403",
+            "a page of another site".into(),
+        ),
+        (
+            "GET / HTTP/1.1\r\nHost: tasting.example\r\n\r\n".into(),
+            "200",
+            "kettleseat tasting.example".into(),
+        ),
+        (
+            format!("GET / HTTP/1.1\r\nHost: {address}\r\nX: {}\r\n\r\n", "x".repeat(20_000)),
+            "431",
+            String::new(),
+        ),
+    ] {
+        let said = answer(&address, &request);
+        assert!(said.starts_with(&format!("HTTP/1.1 {status} ")) && said.contains(&words), "{request}{said}");
+        assert!(!said.contains("Four by three"), "{said}");
+    }
+    host.type_in("stop");
+    assert_eq!(host.end().0, 0);
+}
+
+#[test]
+fn a_pasted_line_joins_over_tls_unread_and_under_another_pin_nobody_is_taken_for_the_class() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut host, address) = host(folder.path(), &["--tls=only"]);
+    let line = host.wait_for("join: ");
+    let (way, heard) = overheard(address.clone());
+    let flags = line.trim_start_matches("join: kettleseat ").replace(&address, &way);
+    let ann = joined(&flags, "Annabel", folder.path());
+    ann.wait_for("Four by three");
+    host.wait_for("Annabel");
+    let heard = heard.lock().unwrap().clone();
+    for words in ["Annabel", "Four by three", "welcome", "join_code"] {
+        assert!(!heard.windows(words.len()).any(|part| part == words.as_bytes()), "{words}");
+    }
+    let pin = flags.split_whitespace().skip_while(|word| *word != "--pin").nth(1).unwrap();
+    let wrong = joined(&flags.replace(pin, "AAAAA-AAAAA-AAAAA-AAAAA"), "Ben", folder.path());
+    wrong.wait_for("this is not the host of that --pin");
+    let plain = joined(&flags.replace(&format!(" --pin {pin}"), ""), "Cy", folder.path());
+    plain.wait_for("this class is held over TLS alone");
+    host.type_in("stop");
+    let (code, lines) = host.end();
+    assert!(code == 0 && !lines.iter().any(|line| line.contains("Ben") || line.contains("Cy")), "{lines:#?}");
+}
+
+#[test]
+fn a_certificate_is_made_once_kept_for_its_owner_alone_and_seats_may_come_without_it_too() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut first, _) = host(folder.path(), &["--tls"]);
+    let pin = |host: &Running| {
+        let line = host.wait_for("join: ");
+        line.split_whitespace().skip_while(|word| *word != "--pin").nth(1).unwrap().to_string()
+    };
+    let made = pin(&first);
+    let plain = {
+        let line = first.wait_for("join: ");
+        let flags = line.trim_start_matches("join: kettleseat ").replace(&format!(" --pin {made}"), "");
+        joined(&flags, "Cy", folder.path())
+    };
+    plain.wait_for("Four by three");
+    let ann = pasted(&first, "Ann", folder.path());
+    ann.wait_for("Four by three");
+    first.type_in("stop");
+    assert_eq!(first.end().0, 0);
+    let file = folder.path().join("class.ledger-tls.pem");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        assert_eq!(std::fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o600);
+    }
+    let (mut again, _) = host(folder.path(), &["--tls"]);
+    assert_eq!(pin(&again), made);
+    again.type_in("stop");
+    assert_eq!(again.end().0, 0);
+    let (cert, key) = (file.to_str().unwrap(), file.to_str().unwrap());
+    let (mut own, _) = host(folder.path(), &["--cert", cert, "--key", key]);
+    assert_eq!(pin(&own), made, "a certificate of the teacher's own is known by its pin as well");
+    own.type_in("stop");
+    assert_eq!(own.end().0, 0);
+}
+
+#[test]
+fn a_pin_for_a_host_that_speaks_no_tls_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut host, address) = host(folder.path(), &[]);
+    let seat = joined(&format!("{address} --pin AAAAA-AAAAA-AAAAA-AAAAA --name Dot"), "Dot", folder.path());
+    seat.wait_for("leave --pin out if the teacher's line has none");
+    host.type_in("stop");
+    assert_eq!(host.end().0, 0);
+}
