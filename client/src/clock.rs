@@ -13,8 +13,8 @@ pub use ids::Ids;
 use alarm::Alarm;
 use asleep::Asleep;
 use seat::host_clock::OwnTime;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
+use std::sync::{Arc, Mutex};
 use tokio::sync::watch;
 use tokio::time::{Duration, Instant};
 
@@ -36,6 +36,24 @@ struct Inner {
     machine: Option<Asleep>,
     slept: watch::Sender<i64>,
     alarm: Option<Alarm>,
+    /// When a simulated machine slept.
+    naps: Mutex<Vec<Nap>>,
+}
+
+/// A simulated machine sleeps: how long its clock had run then, for how long it sleeps, and what it counts more or less.
+#[derive(Clone, Copy, Debug)]
+struct Nap {
+    from_us: i64,
+    length_us: i64,
+    more_us: i64,
+}
+
+impl Nap {
+    /// What was counted more or less up to an instant: the same each microsecond, so that the clock never goes back.
+    fn counted_us(&self, passed_us: i64) -> i64 {
+        let part_us = (passed_us - self.from_us).clamp(0, self.length_us);
+        (i128::from(self.more_us) * i128::from(part_us) / i128::from(self.length_us.max(1))) as i64
+    }
 }
 
 impl OwnClock {
@@ -63,7 +81,7 @@ impl OwnClock {
 
     fn new(skew_ppm: i64, machine: Option<Asleep>, alarm: Option<Alarm>) -> Self {
         let (began, asleep_us, slept) = (read(), AtomicI64::new(0), watch::Sender::new(0));
-        Self(Arc::new(Inner { began, skew_ppm, asleep_us, machine, slept, alarm }))
+        Self(Arc::new(Inner { began, skew_ppm, asleep_us, machine, slept, alarm, naps: Mutex::default() }))
     }
 
     /// What it shows.
@@ -90,12 +108,35 @@ impl OwnClock {
         let passed = read().duration_since(self.0.began);
         let passed_us = i64::try_from(passed.as_micros()).unwrap_or(i64::MAX);
         let gained_us = i128::from(passed_us) * i128::from(self.0.skew_ppm) / 1_000_000;
-        OwnTime(passed_us + gained_us as i64 + self.0.asleep_us.load(Ordering::Relaxed))
+        let asleep_us = self.0.asleep_us.load(Ordering::Relaxed) + self.dozed_us(passed_us);
+        OwnTime(passed_us + gained_us as i64 + asleep_us)
+    }
+
+    /// What a simulated machine has counted more or less in its sleep.
+    fn dozed_us(&self, passed_us: i64) -> i64 {
+        if self.0.machine.is_some() {
+            return 0;
+        }
+        self.0.naps.lock().map_or(0, |naps| naps.iter().map(|nap| nap.counted_us(passed_us)).sum())
     }
 
     /// For simulations: the machine has slept for so long, and counted this many microseconds of it.
     pub fn sleep(&self, length_us: i64, counted_us: i64) {
         self.0.asleep_us.fetch_add(counted_us, Ordering::Relaxed);
+        self.wake(length_us);
+    }
+
+    /// For simulations: the machine sleeps from now on for so long, and counts this many microseconds more.
+    pub fn doze(&self, length_us: i64, more_us: i64) {
+        let passed = read().duration_since(self.0.began);
+        let from_us = i64::try_from(passed.as_micros()).unwrap_or(i64::MAX);
+        if let Ok(mut naps) = self.0.naps.lock() {
+            naps.push(Nap { from_us, length_us, more_us });
+        }
+    }
+
+    /// For simulations: the machine has slept for so long, and notices.
+    pub fn wake(&self, length_us: i64) {
         self.0.slept.send_modify(|total| *total += length_us);
     }
 

@@ -129,3 +129,18 @@ fn ordered_ids_sort_in_the_order_in_which_they_were_drawn() {
     assert_eq!(two(Ids::seeded(7)), two(Ids::seeded(7)));
     assert_ne!(two(Ids::seeded(7)), two(Ids::seeded(8)));
 }
+
+/// One that went back let an answer to a question from before the sleep pass for a fresh one.
+#[tokio::test(start_paused = true)]
+async fn a_simulated_clock_never_goes_back_though_it_counts_less_than_was_slept() {
+    let clock = OwnClock::skewed(0);
+    tokio::time::advance(Duration::from_secs(5)).await;
+    clock.doze(4_000_000, -1_000_000);
+    let mut shown = Vec::new();
+    for _ in 0..5 {
+        shown.push(clock.now().0 / 1_000);
+        tokio::time::advance(Duration::from_secs(1)).await;
+    }
+    assert_eq!(shown, [5_000, 5_750, 6_500, 7_250, 8_000]);
+    assert_eq!(clock.now().0, 9_000_000);
+}

@@ -117,13 +117,13 @@ async fn run_once(shared: Arc<Shared>, n: usize, run: u32) -> turmoil::Result<En
 }
 
 impl Sitting {
-    /// The machine sleeps: its programs stand still, and its clock shows afterwards what it has counted. The simulated
-    /// clock itself goes on, so it is set right by the difference; nobody reads it before the machine wakes.
+    /// The machine sleeps: its programs stand still, and its clock shows afterwards what it has counted.
     async fn sleep(&mut self, nap: Nap) {
         let Nap { length_us, counted_us, .. } = nap;
         self.shared.trace.note(self.name, self.run, What::Slept { length_us, counted_us });
-        self.seat.clock().sleep(length_us, counted_us - length_us);
+        self.seat.clock().doze(length_us, counted_us - length_us);
         until_us(nap.wakes_us()).await;
+        self.seat.clock().wake(length_us);
     }
 
     fn shown(&self) -> Shown {
