@@ -8,6 +8,7 @@ pub mod names;
 mod request;
 mod socket;
 pub(crate) mod tries;
+mod waiting;
 
 use crate::ask::{Ask, Entered, LinkId, OUTLET, Outgoing};
 use crate::clock::HostClock;
@@ -23,11 +24,12 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::{TcpListener, TcpStream};
-use tokio::sync::{Semaphore, mpsc, oneshot};
+use tokio::sync::{mpsc, oneshot};
 use tokio::time::{sleep, timeout};
 use tokio_tungstenite::tungstenite::Message;
 use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
 use tracing::{debug, info, warn};
+use waiting::{Place, Waiting};
 
 /// How many connections may be on their way to a hello at once.
 const WAITING: usize = 2048;
@@ -41,7 +43,7 @@ const TLS_HANDSHAKE: u8 = 22;
 pub struct Door {
     asks: mpsc::Sender<Ask>,
     clock: HostClock,
-    waiting: Arc<Semaphore>,
+    waiting: Waiting,
     links: Arc<AtomicU64>,
     names: Arc<Names>,
     tls: Option<Tls>,
@@ -71,7 +73,7 @@ impl Drop for Present {
 impl Door {
     /// A door to a class; `open` is held by every connection as long as it lives.
     pub(crate) fn new(asks: mpsc::Sender<Ask>, clock: HostClock, open: mpsc::Sender<()>) -> Self {
-        let waiting = Arc::new(Semaphore::new(WAITING));
+        let waiting = Waiting::new(WAITING);
         Self { asks, clock, waiting, links: Arc::default(), names: Arc::default(), tls: None, _open: open }
     }
 
@@ -101,14 +103,18 @@ impl Door {
     /// Serves a connection over TCP; its first byte says whether it speaks TLS.
     async fn receive_tcp(self, stream: TcpStream, from: IpAddr) {
         let Some(tls) = self.tls.clone() else { return self.serve(stream, Some(from)).await };
-        let mut first = [0];
-        match timeout(HELLO_LIMIT, stream.peek(&mut first)).await {
+        let (mut place, mut first) = (self.waiting.enter(Some(from)), [0]);
+        let peeked = timeout(HELLO_LIMIT, stream.peek(&mut first));
+        let peeked = tokio::select! { peeked = peeked => peeked, () = place.lost() => return };
+        match peeked {
             Ok(Ok(1)) if first[0] == TLS_HANDSHAKE => {
-                if let Ok(Ok(stream)) = timeout(HELLO_LIMIT, tls.acceptor.accept(stream)).await {
-                    self.serve(stream, Some(from)).await;
+                let secured = timeout(HELLO_LIMIT, tls.acceptor.accept(stream));
+                let secured = tokio::select! { secured = secured => secured, () = place.lost() => return };
+                if let Ok(Ok(stream)) = secured {
+                    self.serve_as(stream, Some(from), true, place).await;
                 }
             }
-            Ok(Ok(1)) => self.serve_as(stream, Some(from), !tls.only).await,
+            Ok(Ok(1)) => self.serve_as(stream, Some(from), !tls.only, place).await,
             _ => {}
         }
     }
@@ -118,11 +124,12 @@ impl Door {
     where
         S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
     {
-        self.serve_as(stream, from, true).await;
+        let place = self.waiting.enter(from);
+        self.serve_as(stream, from, true, place).await;
     }
 
     /// The same; `fit` says whether a seat may come over it.
-    async fn serve_as<S>(self, stream: S, from: Option<IpAddr>, fit: bool)
+    async fn serve_as<S>(self, stream: S, from: Option<IpAddr>, fit: bool, mut place: Place)
     where
         S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
     {
@@ -132,22 +139,18 @@ impl Door {
             .read_buffer_size(4 * 1024)
             .write_buffer_size(4 * 1024)
             .max_write_buffer_size(2 * HOST_MESSAGE_BYTES);
-        let place = self.waiting.try_acquire();
-        let Some(mut socket) = front::enter(stream, &self.names, fit, config).await else { return };
+        let entered = tokio::select! {
+            entered = front::enter(stream, &self.names, fit, config) => entered,
+            () = place.lost() => return,
+        };
+        let Some(mut socket) = entered else { return };
         let link = self.links.fetch_add(1, Ordering::Relaxed);
-        let end = match &place {
-            Err(_) => End::Refuse(
-                RefusalCode::Busy,
-                "too many connections are waiting; try again in a moment".into(),
-            ),
-            Ok(_) => match self.receive(&mut socket, from, link).await {
-                Err(end) => end,
-                Ok((seat, outlet)) => {
-                    drop(place);
-                    let _present = Present { asks: self.asks.clone(), seat, link };
-                    self.talk(&mut socket, seat, link, outlet).await
-                }
-            },
+        let end = match self.receive(&mut socket, from, link, place).await {
+            Err(end) => end,
+            Ok((seat, outlet)) => {
+                let _present = Present { asks: self.asks.clone(), seat, link };
+                self.talk(&mut socket, seat, link, outlet).await
+            }
         };
         if let End::Refuse(code, reason) = end {
             info!(link, ?code, %reason, "connection refused");
@@ -169,10 +172,21 @@ impl Door {
         socket: &mut Socket<S>,
         from: Option<IpAddr>,
         link: LinkId,
+        place: Place,
     ) -> Result<(SeatId, mpsc::Receiver<Outgoing>), End> {
+        let mut first = Some(place);
         // The first may be without a place, to hear which class this is.
         for _ in 0..2 {
-            let hello = self.hello(socket).await?;
+            let mut waits = first.take().unwrap_or_else(|| self.waiting.enter(from));
+            let hello = tokio::select! {
+                hello = self.hello(socket) => hello?,
+                () = waits.lost() => return refuse(
+                    RefusalCode::Busy,
+                    "too many connections are waiting, and this one said nothing yet; try again in a moment",
+                ),
+            };
+            // Whoever has spoken waits for the host from here on, not the host for it.
+            drop(waits);
             let (outlet, mut messages) = mpsc::channel(OUTLET);
             let (entered, answer) = oneshot::channel();
             if self.asks.send(Ask::Hello { hello, from, link, outlet, entered }).await.is_err() {

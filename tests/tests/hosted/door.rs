@@ -4,6 +4,7 @@ use futures_util::future::join_all;
 use proptest::prelude::*;
 use room::Teacher;
 use serde_json::json;
+use std::net::IpAddr;
 use std::time::Duration;
 use tests::desk::{InProcess, join_code};
 use tests::model::ModelSeat;
@@ -179,7 +180,7 @@ async fn a_stopping_host_says_so_and_holds_the_class() {
 async fn broken_frames_end_one_connection_and_nothing_else() {
     let mut desk = InProcess::open(CLASS, 1.0);
     let address = desk.host.listen(TcpListener::bind("127.0.0.1:0").await.unwrap()).unwrap();
-    let upgrade = "GET / HTTP/1.1\r\nHost: class\r\nConnection: Upgrade\r\nUpgrade: websocket\r\n\
+    let upgrade = "GET / HTTP/1.1\r\nHost: localhost\r\nConnection: Upgrade\r\nUpgrade: websocket\r\n\
                    Sec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n";
     let frames: [&[u8]; 7] = [
         &[0x81, 0x05, b'h', b'e'],                                     // unmasked and cut off
@@ -239,6 +240,26 @@ async fn a_thousand_connections_that_say_nothing_do_not_keep_a_seat_out() {
     assert!(ends.iter().all(|&bytes| bytes == 0));
     ann.say(json!({"type": "ping", "t1_us": 1})).await;
     ann.until(|s| !s.pongs.is_empty()).await;
+}
+
+/// When strangers could hold every place before the hello, whoever came after them heard `busy`.
+#[tokio::test(start_paused = true)]
+async fn strangers_who_hold_all_places_lose_them_to_people_and_the_longest_silent_first() {
+    let desk = InProcess::open(CLASS, 1.0);
+    let silent = |door: host::door::Door| {
+        let (near, far) = tokio::io::duplex(1024);
+        (near, tokio::spawn(door.serve(far, Some(IpAddr::from([192, 0, 2, 9])))))
+    };
+    let mut spoke = desk.stranger().await;
+    let crowd: Vec<_> = (0..3_000).map(|_| silent(desk.host.door.clone())).collect();
+    let ann = desk.connect().await.join("Ann", None).await;
+    assert_eq!(ann.phase, "lobby");
+    tokio::task::yield_now().await;
+    let let_go = crowd.iter().filter(|(_, served)| served.is_finished()).count();
+    assert!((952..=960).contains(&let_go), "{let_go} of those beyond 2,048");
+    assert!(crowd[..950].iter().all(|(_, served)| served.is_finished()), "the longest silent");
+    spoke.say(json!({"type": "hello", "protocol": 3})).await;
+    assert_eq!(refused(spoke).await.0, "join_code_wanted", "another address keeps its place");
 }
 
 proptest! {
