@@ -5,6 +5,7 @@
 
 use unicode_normalization::UnicodeNormalization;
 use unicode_properties::{GeneralCategory as Category, UnicodeGeneralCategory};
+use unicode_security::confusable_detection::skeleton;
 
 /// The longest name of a seat, a tea or an attribute, in characters.
 pub const NAME_CHARS: usize = 40;
@@ -71,6 +72,13 @@ fn piles_marks(text: &str) -> bool {
 pub fn name_key(name: &str) -> String {
     let plain = name.nfkc().filter(|c| !JOINERS.contains(c)).collect::<String>();
     plain.to_lowercase().nfkc().collect()
+}
+
+/// What two names are told apart by at a glance: letters that look the same are one, of whatever script (the skeleton of
+/// Unicode Technical Standard #39 §4).
+pub fn looks(name: &str) -> String {
+    let plain: String = name.nfkc().filter(|c| !JOINERS.contains(c)).collect();
+    skeleton(&plain).collect()
 }
 
 /// A name with its outer spaces taken off and runs of spaces made one.
@@ -147,6 +155,17 @@ pub fn spreadsheet_cell(text: &str) -> String {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    /// The first three are in the table of confusables of UTS #39: Cyrillic А and е, Greek ο, digit one and small L.
+    #[test]
+    fn names_that_read_the_same_in_other_letters_look_alike_and_others_do_not() {
+        for (one, other) in [("Ann", "Аnn"), ("Zoe", "Zοе"), ("Seat 1", "Seat l"), ("Li", "L\u{131}")] {
+            assert_eq!(looks(one), looks(other), "{one} {other}");
+        }
+        for (one, other) in [("Ann", "Anne"), ("Zoe", "Zoë"), ("Seat 1", "Seat 2"), ("明月", "明日")] {
+            assert_ne!(looks(one), looks(other), "{one} {other}");
+        }
+    }
 
     #[test]
     fn a_plain_name_in_any_script_is_taken() {

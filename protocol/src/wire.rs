@@ -436,6 +436,8 @@ pub enum RefusalCode {
     SentAway,
     /// The seat reads too slowly; it may come back at once.
     TooSlow,
+    /// The seat sends more than a person can; it may come back in a moment.
+    TooFast,
     /// The host is going down; the class can be continued later.
     HostStopping,
     /// The class is closed; scores are no longer taken.
@@ -472,7 +474,7 @@ impl RefusalCode {
     /// Whether dialling again by itself could help; if not, a person must do something first.
     pub fn may_retry(self) -> bool {
         use RefusalCode::*;
-        matches!(self, HelloLate | Silent | Busy | TooSlow | HostStopping | TooLarge | Other)
+        matches!(self, HelloLate | Silent | Busy | TooSlow | TooFast | HostStopping | TooLarge | Other)
     }
 }
 

@@ -412,30 +412,6 @@ mod tests {
     }
 
     #[test]
-    fn a_pace_is_a_sensible_number() {
-        assert_eq!(pace("60"), Ok(60.0));
-        for bad in ["0", "-1", "NaN", "inf", "1001", "fast"] {
-            assert!(pace(bad).is_err(), "{bad}");
-        }
-    }
-
-    #[test]
-    fn where_to_listen_can_be_said_in_short() {
-        let read = |text| listening(text).map(|a| a.to_string());
-        for (text, address) in [
-            ("192.0.2.7:5000", "192.0.2.7:5000"),
-            ("5000", "0.0.0.0:5000"),
-            ("localhost", "127.0.0.1:4177"),
-            ("localhost:0", "127.0.0.1:0"),
-            ("[::1]:9", "[::1]:9"),
-            ("::", "[::]:4177"),
-        ] {
-            assert_eq!(read(text).as_deref(), Ok(address));
-        }
-        assert!(read("here:x").unwrap_err().contains("for example"));
-    }
-
-    #[test]
     fn the_ledger_lies_beside_the_class_file() {
         assert_eq!(ledger_beside(Path::new("a/evening.toml")), PathBuf::from("a/evening.ledger"));
     }

@@ -5,23 +5,25 @@
 mod front;
 pub mod limits;
 pub mod names;
+pub mod rate;
 mod request;
 mod socket;
+pub mod terms;
 pub(crate) mod tries;
 mod waiting;
 
 use crate::ask::{Ask, Entered, LinkId, OUTLET, Outgoing};
 use crate::clock::HostClock;
-use crate::tls::Tls;
 use futures_util::{SinkExt, StreamExt};
-use names::Names;
 use protocol::SeatId;
 use protocol::wire::*;
+use rate::Sent;
 use socket::{End, SEND_LIMIT, Socket, hear, refuse, send, text};
 use std::net::IpAddr;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
+use terms::Terms;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{mpsc, oneshot};
@@ -45,8 +47,8 @@ pub struct Door {
     clock: HostClock,
     waiting: Waiting,
     links: Arc<AtomicU64>,
-    names: Arc<Names>,
-    tls: Option<Tls>,
+    terms: Arc<Terms>,
+    sent: Arc<Mutex<Sent>>,
     // Every connection holds a clone; when the last one is gone, all have said goodbye.
     _open: mpsc::Sender<()>,
 }
@@ -74,12 +76,20 @@ impl Door {
     /// A door to a class; `open` is held by every connection as long as it lives.
     pub(crate) fn new(asks: mpsc::Sender<Ask>, clock: HostClock, open: mpsc::Sender<()>) -> Self {
         let waiting = Waiting::new(WAITING);
-        Self { asks, clock, waiting, links: Arc::default(), names: Arc::default(), tls: None, _open: open }
+        Self {
+            asks,
+            clock,
+            waiting,
+            links: Arc::default(),
+            terms: Arc::default(),
+            sent: Arc::default(),
+            _open: open,
+        }
     }
 
-    /// The same door under these names, with TLS if there is any.
-    pub(crate) fn under(self, names: Names, tls: Option<Tls>) -> Self {
-        Self { names: Arc::new(names), tls, ..self }
+    /// The same door on these terms.
+    pub(crate) fn on(self, terms: Terms) -> Self {
+        Self { terms: Arc::new(terms), ..self }
     }
 
     /// Lets connections in until the task is dropped.
@@ -102,7 +112,7 @@ impl Door {
 
     /// Serves a connection over TCP; its first byte says whether it speaks TLS.
     async fn receive_tcp(self, stream: TcpStream, from: IpAddr) {
-        let Some(tls) = self.tls.clone() else { return self.serve(stream, Some(from)).await };
+        let Some(tls) = self.terms.tls.clone() else { return self.serve(stream, Some(from)).await };
         let (mut place, mut first) = (self.waiting.enter(Some(from)), [0]);
         let peeked = timeout(HELLO_LIMIT, stream.peek(&mut first));
         let peeked = tokio::select! { peeked = peeked => peeked, () = place.lost() => return };
@@ -140,7 +150,7 @@ impl Door {
             .write_buffer_size(4 * 1024)
             .max_write_buffer_size(2 * HOST_MESSAGE_BYTES);
         let entered = tokio::select! {
-            entered = front::enter(stream, &self.names, fit, config) => entered,
+            entered = front::enter(stream, &self.terms.names, fit, config) => entered,
             () = place.lost() => return,
         };
         let Some(mut socket) = entered else { return };
@@ -258,6 +268,12 @@ impl Door {
                     let pong = HostMessage::Pong { t1_us, t2_us, t3_us: self.clock.now().0 };
                     send(socket, pong.to_json().into()).await
                 }
+                Ok(SeatMessage::Score(_) | SeatMessage::Answer(_)) if !self.is_within_rate(seat, t2_us) => {
+                    refuse(
+                        RefusalCode::TooFast,
+                        "this seat sends more scores than a person gives; what is acknowledged is kept; join again in a moment",
+                    )
+                }
                 Ok(SeatMessage::Score(score)) => self.ask(Ask::Score { seat, link, score }).await,
                 Ok(SeatMessage::Answer(answer)) => self.ask(Ask::Answer { seat, link, answer }).await,
                 Ok(SeatMessage::Writing { sheets }) => self.ask(Ask::Writing { seat, link, sheets }).await,
@@ -275,6 +291,12 @@ impl Door {
                 return end;
             }
         }
+    }
+
+    /// Whether a seat may send one more score.
+    fn is_within_rate(&self, seat: SeatId, now_us: i64) -> bool {
+        let Some(rate) = self.terms.rate else { return true };
+        self.sent.lock().unwrap_or_else(PoisonError::into_inner).is_within(rate, seat, now_us)
     }
 
     /// Passes on what a seat keeps until it is acknowledged.

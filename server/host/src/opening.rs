@@ -19,6 +19,7 @@ pub struct Opened {
     /// What the teacher should know about the opening.
     pub notices: Vec<String>,
     pub(crate) open_door: bool,
+    pub(crate) places: Option<u32>,
     pub(crate) rounds: Rounds,
     pub(crate) ledger: Box<dyn Ledger>,
     pub(crate) ids: Ids,
@@ -44,6 +45,8 @@ pub struct Opening {
     pub ids: Ids,
     /// Whether whoever reaches the door may take a seat, without the join code.
     pub open_door: bool,
+    /// How many places there are; without it twice the seats that the class expects.
+    pub places: Option<u32>,
 }
 
 impl Opening {
@@ -56,6 +59,7 @@ impl Opening {
             clock: HostClock::starting_at(&world, pace),
             ids: Box::new(fresh_id),
             open_door: false,
+            places: None,
         }
     }
 }
@@ -68,7 +72,7 @@ impl Opening {
 /// The ledger can't be used; the words say why and what to do.
 pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Result<Opened, HostError> {
     let mut ledger: Box<dyn Ledger> = Box::new(ledger);
-    let Opening { seed, world, clock, mut ids, open_door } = opening;
+    let Opening { seed, world, clock, mut ids, open_door, places } = opening;
     let pace = clock.pace();
     let mut entries = stored::entries(&*ledger)?;
     let mut new = Vec::new();
@@ -130,7 +134,7 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
         notices.push("the last call was on when this ledger was last open: what the seats still have is taken for some seconds, then the class closes".into());
     }
     stored::append(&mut *ledger, &new)?;
-    Ok(Opened { room, open_door, rounds, notices, ledger, ids, clock: clock.from(now) })
+    Ok(Opened { room, open_door, places, rounds, notices, ledger, ids, clock: clock.from(now) })
 }
 
 /// By which clock host time has gone on since the ledger was last open.

@@ -40,6 +40,8 @@ pub(crate) struct Owner {
     links: Links,
     /// Whether a new seat needs no join code.
     open_door: bool,
+    /// How many places there are, if the teacher said so.
+    places: Option<u32>,
     /// The wrong join codes of late.
     tries: Tries,
     /// How far the ledger had come when it was opened.
@@ -83,11 +85,24 @@ fn until(clock: &HostClock, acts_at: Option<HostTime>) -> impl Future<Output = (
 impl Owner {
     /// The owner of an opened class.
     pub(crate) fn new(opened: Opened, happenings: mpsc::UnboundedSender<Happening>) -> Self {
-        let Opened { room, rounds, ledger, ids, clock, open_door, .. } = opened;
+        let Opened { room, rounds, ledger, ids, clock, open_door, places, .. } = opened;
         let (began_at, links, tries) = (room.seq, Links::new(happenings), Tries::default());
         let room = Arc::new(room);
         let (waiting, not_followed) = (Vec::new(), Vec::new());
-        Self { room, rounds, ledger, clock, ids, links, open_door, tries, began_at, waiting, not_followed }
+        Self {
+            room,
+            rounds,
+            ledger,
+            clock,
+            ids,
+            links,
+            open_door,
+            places,
+            tries,
+            began_at,
+            waiting,
+            not_followed,
+        }
     }
 
     /// Works until it is asked to stop or nobody is left to ask.
@@ -308,7 +323,7 @@ impl Owner {
     ) -> After {
         let (since, fresh_seat, token) = (join.since, SeatId((self.ids)()), join.token);
         let beyond = join.heard.clone().filter(|heard| self.falls_short_of(heard));
-        match self.decide(Command::Join { join, fresh_seat }, batch) {
+        match self.decide(Command::Join { join, fresh_seat, places: self.places }, batch) {
             Err(refusal) => After::Refuse { refusal, outlet, entered },
             Ok(changed) => {
                 // Decided just now: somebody has this token.

@@ -3,12 +3,11 @@
 use crate::ask::{ASKS, Happening};
 use crate::clock::HostClock;
 use crate::door::Door;
-use crate::door::names::Names;
+use crate::door::terms::Terms;
 use crate::error::HostError;
 use crate::handle::HostHandle;
 use crate::opening::Opened;
 use crate::owner::Owner;
-use crate::tls::Tls;
 use ledger::LedgerError;
 use std::net::SocketAddr;
 use std::path::PathBuf;
@@ -45,9 +44,9 @@ impl Host {
         Self { handle: HostHandle::new(asks), happenings, clock, door, owner, doors: Vec::new(), all_gone }
     }
 
-    /// The same host under these names, with TLS if there is any.
-    pub fn under(self, names: Names, tls: Option<Tls>) -> Self {
-        Self { door: self.door.under(names, tls), ..self }
+    /// The same host with a door on these terms.
+    pub fn on(self, terms: Terms) -> Self {
+        Self { door: self.door.on(terms), ..self }
     }
 
     /// Lets seats in at a listener; gives its address.

@@ -42,6 +42,8 @@ pub enum Command {
         join: Join,
         /// An id for a new seat.
         fresh_seat: SeatId,
+        /// How many places there are, if the teacher said so.
+        places: Option<u32>,
     },
     /// A seat sends a score.
     Score {
@@ -159,7 +161,7 @@ impl Room {
     /// A refusal; the state of the class is as before.
     pub fn decide(&self, command: Command, now: HostTime, rounds: &Rounds) -> Result<Vec<Event>, Refusal> {
         match command {
-            Command::Join { join, fresh_seat } => self.join(&join, fresh_seat),
+            Command::Join { join, fresh_seat, places } => self.join(&join, fresh_seat, places),
             Command::Score { seat, score } => self.score(seat, score, Some(now)),
             Command::Answer { seat, answer } => self.answer(seat, &answer),
             Command::FellShort { seat, heard, ended } => Ok(vec![Event::FellShort { seat, heard, ended }]),

@@ -14,6 +14,7 @@ mod difference_test;
 mod door;
 mod hands;
 mod laws;
+mod places;
 mod reopening;
 mod roles;
 mod saying;
@@ -75,7 +76,7 @@ impl Led {
         let class_id = self.room.class_id;
         let join = Join { class_id, name: name.into(), token, pourer, role, since: None, heard: None };
         let fresh_seat = SeatId(self.fresh());
-        self.command(&Command::Join { join, fresh_seat }, now_s)
+        self.command(&Command::Join { join, fresh_seat, places: None }, now_s)
     }
 
     fn correct(&mut self, wish: Correction) -> Result<usize, Refusal> {

@@ -1,6 +1,7 @@
 //! What `open` is asked.
 
 use clap::{Args, ValueEnum};
+use class::MAX_SEATS;
 use protocol::wire::DEFAULT_PORT;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
@@ -38,6 +39,9 @@ pub struct Open {
     /// Let whoever can reach this machine take a seat, without the join code
     #[arg(long)]
     pub open_door: bool,
+    /// How many seats may be taken; without it twice those that the class expects
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MAX_SEATS)))]
+    pub places: Option<u32>,
     /// Print lines and read words from standard input even on a terminal
     #[arg(long)]
     pub plain: bool,
@@ -69,4 +73,33 @@ fn listening(text: &str) -> Result<SocketAddr, String> {
         .or_else(alone)
         .or_else(|| address(&text).map(|ip| SocketAddr::new(ip, DEFAULT_PORT)))
         .ok_or_else(|| format!("write for example 0.0.0.0:{DEFAULT_PORT}, 127.0.0.1:0 or {DEFAULT_PORT}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pace_is_a_sensible_number() {
+        assert_eq!(pace("60"), Ok(60.0));
+        for bad in ["0", "-1", "NaN", "inf", "1001", "fast"] {
+            assert!(pace(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn where_to_listen_can_be_said_in_short() {
+        let read = |text| listening(text).map(|a| a.to_string());
+        for (text, address) in [
+            ("192.0.2.7:5000", "192.0.2.7:5000"),
+            ("5000", "0.0.0.0:5000"),
+            ("localhost", "127.0.0.1:4177"),
+            ("localhost:0", "127.0.0.1:0"),
+            ("[::1]:9", "[::1]:9"),
+            ("::", "[::]:4177"),
+        ] {
+            assert_eq!(read(text).as_deref(), Ok(address));
+        }
+        assert!(read("here:x").unwrap_err().contains("for example"));
+    }
 }

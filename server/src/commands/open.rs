@@ -11,6 +11,7 @@ use crate::console::{About, address, words};
 use crate::exit::Failure;
 use host::door::limits::{allow_many_connections, machine_name};
 use host::door::names::Names;
+use host::door::terms::Terms;
 use host::tls::Tls;
 use host::{Host, Opening, stored};
 use ledger::{Ending, Ledger, LedgerError, Sqlite, refuse_in_use};
@@ -46,7 +47,7 @@ pub fn run(asked: Open) -> Result<(), Failure> {
         })?;
         let ledger = Sqlite::open_noting(&path, &end_unknown)?;
         let state = state(&ledger);
-        let opening = Opening { open_door, ..Opening::now(seed, pace) };
+        let opening = Opening { open_door, places: asked.places, ..Opening::now(seed, pace) };
         let opened = host::open(ledger, class, opening)?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         notices.extend(notice);
@@ -59,7 +60,7 @@ pub fn run(asked: Open) -> Result<(), Failure> {
         notices.extend(opened.before_start());
         let pin = tls.as_ref().map(Tls::pin);
         let names = Names::of(machine_name().as_deref(), &asked.name);
-        let mut host = Host::start(opened).under(names, tls);
+        let mut host = Host::start(opened).on(Terms { names, tls, ..Terms::default() });
         let listening = host.listen(listener)?;
         let (address, listening) = (address::to_type(listening).to_string(), listening.to_string());
         let about = About { heading, address, pin, open_door, listening, ledger: path, notices };

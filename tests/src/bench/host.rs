@@ -4,7 +4,9 @@ use super::Fallible;
 use super::child::Parent;
 use super::instant::{host_ahead_ns, now_ns};
 use super::machine::resident_kib;
+use class::MAX_SEATS;
 use class::read;
+use host::door::terms::Terms;
 use host::{Host, Opening, open};
 use ledger::Sqlite;
 use protocol::Action;
@@ -55,8 +57,8 @@ pub async fn play(mut parent: Parent) -> Fallible<()> {
         read::class(&class).map_err(|faults| faults.render("class", &class, "nothing was measured"))?;
     let ledger = Sqlite::open(&folder.join("class.ledger"))?;
     // The door is no part of what is measured.
-    let opening = Opening { open_door: true, ..Opening::now(7, pace) };
-    let mut host = Host::start(open(ledger, class, opening)?);
+    let opening = Opening { open_door: true, places: Some(MAX_SEATS), ..Opening::now(7, pace) };
+    let mut host = Host::start(open(ledger, class, opening)?).on(Terms { rate: None, ..Terms::default() });
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;
     // The console hears of everything, too.
     let (_, nothing) = tokio::sync::mpsc::unbounded_channel();

@@ -6,6 +6,7 @@ use super::world::{HOST, PORT};
 use client::clock::Ids;
 use host::clock::HostClock;
 use host::door::names::Names;
+use host::door::terms::Terms;
 use host::{Host, Opening, open, stored};
 use ledger::Sqlite;
 use protocol::Phase;
@@ -34,13 +35,14 @@ pub async fn host(shared: Arc<Shared>, run: u32) -> turmoil::Result {
         ids: Box::new(move || ids.draw()),
         clock: HostClock::simulated(1.0),
         open_door: false,
+        places: None,
     };
     let opened = open(ledger, shared.world.class.clone(), opening)?;
     let clock = opened.room.anchor.map_or(0, |anchor| anchor.clock);
     let (at, notices) = (opened.room.last_at, opened.notices.clone());
     shared.trace.note(HOST, run, What::Opened { at, clock, notices });
     shared.show(opened.room.join_code);
-    let host = Host::start(opened).under(Names::of(Some(HOST), &[]), None);
+    let host = Host::start(opened).on(Terms { names: Names::of(Some(HOST), &[]), ..Terms::default() });
     let listener = TcpListener::bind(("0.0.0.0", PORT)).await?;
     let mut doors = JoinSet::new();
     let (mut replay_us, mut look_us) = (now_us() + REPLAY_EVERY_US, now_us());

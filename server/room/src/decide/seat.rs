@@ -6,12 +6,15 @@ use class::{MAX_SEATS, Pourers};
 use protocol::wire::{Join, RefusalCode};
 use protocol::{Role, SeatId, Token, text};
 
+/// A class has no fewer places.
+const FEWEST_PLACES: u32 = 8;
+
 impl Room {
     /// The seat that whoever was admitted gets, known already or to be seated by the event.
     ///
     /// # Errors
     /// A refusal; the state of the class is as before.
-    pub fn join(&self, join: &Join, fresh_seat: SeatId) -> Result<Vec<Event>, Refusal> {
+    pub fn join(&self, join: &Join, fresh_seat: SeatId, places: Option<u32>) -> Result<Vec<Event>, Refusal> {
         let token = join.token;
         if let Some(seat) = self.seat_with(token) {
             self.check_is_here(seat.id)?;
@@ -42,13 +45,36 @@ impl Room {
         }
         self.check_pourer(join, None)?;
         let here = self.seats.iter().filter(|seat| seat.away.is_none()).count();
-        if here >= MAX_SEATS as usize {
-            return refuse(RefusalCode::ClassFull, format!("all {MAX_SEATS} seats are taken"));
+        let places = places.unwrap_or_else(|| self.usual_places()).min(MAX_SEATS);
+        if here >= places as usize {
+            let reason = format!(
+                "all {places} places are taken; the teacher can type `away` and the name of somebody who does not belong here, or open the class again with --places and a greater number"
+            );
+            return refuse(RefusalCode::ClassFull, reason);
+        }
+        if let Some(seat) = self.looks_like(&name) {
+            let reason = format!(
+                "that name looks like {}'s, in other letters; choose one that can be told apart",
+                seat.name
+            );
+            return refuse(RefusalCode::NameTaken, reason);
         }
         let renamed =
             gives_way.map(|seat| Event::Renamed { seat: seat.id, name: self.name_away(&seat.name) });
         let seated = Event::Seated { seat: fresh_seat, name, token, pourer: join.pourer, role: join.role };
         Ok(renamed.into_iter().chain([seated]).collect())
+    }
+
+    /// How many places a class has unless the teacher says otherwise: twice the seats that it expects, so that people who came
+    /// along, boards and somebody at a new machine find one, and strangers can't fill a ledger.
+    fn usual_places(&self) -> u32 {
+        (2 * self.class.seats).max(FEWEST_PLACES)
+    }
+
+    /// Who is here under a name that reads the same in other letters.
+    fn looks_like(&self, name: &str) -> Option<&Seat> {
+        let looks = text::looks(name);
+        self.seats.iter().find(|seat| seat.away.is_none() && text::looks(&seat.name) == looks)
     }
 
     /// Whether a seat (`own`, if it is known already) may be this pourer.

@@ -10,6 +10,7 @@ use super::fault::Fault;
 use super::paper;
 use super::paper::Paper;
 use super::table::Table;
+use class::MAX_SEATS;
 use protocol::text::{NAME_CHARS, clean, name_key};
 use protocol::wire::{Join, RefusalCode};
 use protocol::{HostTime, Score, SeatId, Token};
@@ -145,7 +146,8 @@ impl Desk {
             None => {
                 let (token, fresh_seat) = (Token(ids()), SeatId(ids()));
                 let join = Join::new(self.room.class_id, paper.seat.clone(), token);
-                let events = self.room.join(&join, fresh_seat);
+                // Who is on paper was there.
+                let events = self.room.join(&join, fresh_seat, Some(MAX_SEATS));
                 for event in events.map_err(|refusal| refused("seat", refusal))? {
                     if let Event::Seated { name, .. } = &event {
                         self.done.seats.push(name.clone());

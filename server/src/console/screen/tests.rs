@@ -56,7 +56,7 @@ impl Class {
             let token = Token(all.fresh());
             let join = Join::new(all.room.class_id, name, token);
             let fresh_seat = SeatId(all.fresh());
-            all.tell(&Command::Join { join, fresh_seat });
+            all.tell(&Command::Join { join, fresh_seat, places: None });
             all.screen.say(format!("seated: {name}"));
         }
         all

@@ -180,7 +180,7 @@ fn tell(room: &mut Room, command: Command, at_s: i64) {
 fn closed() -> Room {
     let mut room = room();
     let join = Join::new(room.class_id, "Ann", Token(Uuid::nil()));
-    tell(&mut room, Command::Join { join, fresh_seat: SeatId(Uuid::from_u128(2)) }, 1);
+    tell(&mut room, Command::Join { join, fresh_seat: SeatId(Uuid::from_u128(2)), places: None }, 1);
     tell(&mut room, Command::Teacher(Teacher::Start { anyway: false }), 2);
     let values = [("aroma".to_string(), 4)].into();
     let score = Score {

@@ -1,0 +1,22 @@
+//! On which terms connections come in.
+
+use super::names::Names;
+use super::rate::Rate;
+use crate::tls::Tls;
+
+/// The terms of a door.
+#[derive(Clone, Debug)]
+pub struct Terms {
+    /// Under which names the host may be asked for, beside its addresses.
+    pub names: Names,
+    /// TLS, if there is any.
+    pub tls: Option<Tls>,
+    /// How often a seat may send a score; `None` for benchmarks.
+    pub rate: Option<Rate>,
+}
+
+impl Default for Terms {
+    fn default() -> Self {
+        Self { names: Names::default(), tls: None, rate: Some(Rate::default()) }
+    }
+}
