@@ -5,5 +5,6 @@
 mod arrows;
 mod documents;
 mod json;
+mod outside;
 mod pinned;
 mod same;
