@@ -57,6 +57,13 @@ pub fn host_at(folder: &Path, class: &str, world: World) -> Host {
 fn host_with(folder: &Path, class: &str, pace: f64, world: World) -> Host {
     let ledger = Sqlite::open(&folder.join("class.ledger")).unwrap();
     let clock = HostClock::simulated(pace);
-    let opening = Opening { seed: 7, world, clock, ids: Box::new(fresh_id), open_door: false, places: Some(class::MAX_SEATS) };
+    let opening = Opening {
+        seed: 7,
+        world,
+        clock,
+        ids: Box::new(fresh_id),
+        open_door: false,
+        places: Some(class::MAX_SEATS),
+    };
     Host::start(open(ledger, read::class(class).unwrap(), opening).unwrap())
 }

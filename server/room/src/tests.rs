@@ -1,7 +1,7 @@
 //! What may happen when.
 
 use super::*;
-use class::read;
+use class::{MAX_SEATS, read};
 use protocol::time::SECOND_US;
 use protocol::wire::{Join, RefusalCode};
 use protocol::{Action, Answer, Cue, Score};
@@ -28,6 +28,7 @@ struct Led {
     rounds: Rounds,
     ledger: Vec<Entry>,
     ids: u128,
+    places: Option<u32>,
 }
 
 impl Led {
@@ -36,7 +37,7 @@ impl Led {
         let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
         let ledger = vec![Entry { seq: 1, at: HostTime(0), event: first }];
         let room = Room::replay(ledger.clone()).unwrap();
-        Self { rounds: plan::plan_rounds(&room.class), room, ledger, ids: 100 }
+        Self { rounds: plan::plan_rounds(&room.class), room, ledger, ids: 100, places: Some(MAX_SEATS) }
     }
 
     fn two_ways() -> Self {
@@ -76,7 +77,7 @@ impl Led {
         let class_id = self.room.class_id;
         let join = Join { class_id, name: name.into(), token, pourer, role, since: None, heard: None };
         let fresh_seat = SeatId(self.fresh());
-        self.command(&Command::Join { join, fresh_seat, places: None }, now_s)
+        self.command(&Command::Join { join, fresh_seat, places: self.places }, now_s)
     }
 
     fn correct(&mut self, wish: Correction) -> Result<usize, Refusal> {

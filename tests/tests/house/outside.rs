@@ -55,7 +55,10 @@ fn no_crate_is_there_twice_but_for_those_with_a_reason_and_no_reason_is_left_ove
     versions.retain(|_, versions| versions.len() > 1);
     for (name, begins) in &skipped {
         let there = versions.get(name).is_some_and(|all| all.iter().any(|version| is(version, begins)));
-        assert!(there, "{name} {begins} is not there beside another version any more; take it out of deny.toml");
+        assert!(
+            there,
+            "{name} {begins} is not there beside another version any more; take it out of deny.toml"
+        );
     }
     for (name, all) in &mut versions {
         all.retain(|version| !skipped.iter().any(|(skipped, begins)| skipped == name && is(version, begins)));
