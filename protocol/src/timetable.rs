@@ -289,21 +289,28 @@ impl Timetable {
         }
         let moved = |c: &Cue| {
             let decant = newer.find(Action::Decant, c.code, c.round());
-            decant.is_some_and(|decant| decant.moved_in > Some(self.revision))
+            decant.filter(|decant| decant.moved_in > Some(self.revision))
         };
-        let wet: Vec<(Option<Code>, u32)> = self
-            .cues
-            .iter()
-            .filter(|c| c.action == Action::Pour && has_come(c) && !moved(c))
-            .map(|c| (c.code, c.round()))
-            .collect();
+        let poured: Vec<&Cue> =
+            self.cues.iter().filter(|c| c.action == Action::Pour && has_come(c)).collect();
+        // A steep that the teacher has moved ends as long after the pour that was cued here as the teacher's after theirs.
+        let own_end = |pour: &&Cue| {
+            let (decant, theirs) = (moved(pour)?, newer.find(Action::Pour, pour.code, pour.round())?);
+            Some(Cue { at: decant.at + (pour.end() - theirs.end()), ..decant.clone() })
+        };
+        let ends: Vec<Cue> = poured.iter().filter_map(own_end).collect();
+        let wet: Vec<(Option<Code>, u32)> = poured.iter().map(|c| (c.code, c.round())).collect();
         let is_wet = |c: &&Cue| {
             matches!(c.action, Action::Pour | Action::Lid | Action::Decant)
                 && wet.contains(&(c.code, c.round()))
         };
-        let kept = self.cues.iter().filter(is_wet);
+        let is_ended = |c: &&Cue| {
+            c.action == Action::Decant
+                && ends.iter().any(|end| (end.code, end.round()) == (c.code, c.round()))
+        };
+        let kept = self.cues.iter().filter(|c| is_wet(c) && !is_ended(c));
         let taken = newer.cues.iter().filter(|c| !is_wet(c));
-        Timetable::new(newer.revision, kept.chain(taken).cloned().collect())
+        Timetable::new(newer.revision, kept.chain(taken).chain(&ends).cloned().collect())
     }
 }
 
@@ -427,6 +434,22 @@ mod tests {
             let found = adopted.find(Action::Decant, Some(code()), 1).unwrap().at;
             assert_eq!(found, HostTime(decants_s * 1_000_000), "had {had}, moved in {moved_in:?}");
         }
+    }
+
+    /// A seat that had not heard of a hold poured before the others; a longer steep is as long for it.
+    #[test]
+    fn a_steep_that_the_teacher_has_moved_is_as_long_at_a_seat_that_poured_at_another_instant() {
+        let (old, s) = (one_tea(), |s: i64| HostTime(s * 1_000_000));
+        let at = |table: &Timetable, action| table.find(action, Some(code()), 1).unwrap().at;
+        let mut newer = one_tea();
+        for cue in newer.cues.iter_mut().filter(|c| c.round() == 1 && c.code.is_some()) {
+            cue.at = cue.at.plus_s(if cue.action == Action::Decant { 7 } else { 2 });
+            cue.moved_in = (cue.action == Action::Decant).then_some(4);
+        }
+        let adopted = old.adopt(Timetable::new(4, newer.cues), s(50));
+        assert_eq!(at(&adopted, Action::Pour), at(&old, Action::Pour));
+        assert_eq!(at(&adopted, Action::Decant), at(&old, Action::Decant).plus_s(5));
+        assert_eq!(adopted.cues.iter().filter(|c| c.round() == 1 && c.action == Action::Decant).count(), 1);
     }
 
     proptest! {

@@ -19,6 +19,8 @@ pub mod machine;
 pub mod report;
 pub mod results;
 mod seats;
+pub mod siege;
+mod siege_roles;
 mod stamps;
 
 use report::Report;

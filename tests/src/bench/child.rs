@@ -1,7 +1,7 @@
 //! Child processes: the same program started again in a role. Lines of JSON go in and out over its standard streams.
 //! A child ends when its parent does; a parent that fails ends its children.
 
-use super::{Fallible, bare, fanout_roles, floor, host, ingest_roles, seats};
+use super::{Fallible, bare, fanout_roles, floor, host, ingest_roles, seats, siege_roles};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use std::io::{BufRead, BufReader, Write};
@@ -118,6 +118,8 @@ pub fn play(role: &str) -> Fallible<()> {
                 "readers" => fanout_roles::readers(parent).await,
                 "broadcast host" => fanout_roles::host(parent).await,
                 "scorers" => ingest_roles::scorers(parent).await,
+                "strangers" => siege_roles::strangers(parent).await,
+                "late" => siege_roles::late(parent).await,
                 "commit host" => ingest_roles::host(parent).await,
                 _ => Err("no such role".into()),
             }

@@ -86,7 +86,7 @@ pub(super) fn folder() -> Fallible<TempDir> {
 }
 
 /// Four teas of one steep, each seat with its own set: nine cues that ring, one second apart.
-fn class(seats: usize) -> String {
+pub(super) fn class(seats: usize) -> String {
     let tea = "leaf_g = 4\nwater_ml = 120\ntemp_c = 90\nsteep_s = [3]\n";
     let teas = (1..=4).map(|n| format!("[[tea]]\nname = \"Tea {n}\"\ncode = \"{n}00\"\n{tea}"));
     let head = "title = \"Cues\"\ndate = 2026-11-28\npourers = \"each seat\"\npour_s = 1\ndecant_s = 1\ntaste_s = 10\n";
@@ -95,7 +95,7 @@ fn class(seats: usize) -> String {
 
 fn ours(seats: usize, air: Option<Air>) -> Fallible<(Vec<i64>, Heard)> {
     let folder = folder()?;
-    let opens = Opens { class: class(seats), folder: folder.path().into(), pace: 1.0 };
+    let opens = Opens { class: class(seats), folder: folder.path().into(), pace: 1.0, bounded: false };
     let (mut host, address) = Player::with::<String>("host", &opens)?;
     let (mut room, _) = Player::with::<bool>("seats", &seats::Order { address, seats, air })?;
     let started: Started = host.ask(&host::Order::Start)?;

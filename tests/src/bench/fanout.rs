@@ -56,7 +56,7 @@ impl Times {
 
 fn at(seats: usize) -> Fallible<Vec<Figure>> {
     let folder = folder()?;
-    let opens = Opens { class: class(seats), folder: folder.path().into(), pace: 1.0 };
+    let opens = Opens { class: class(seats), folder: folder.path().into(), pace: 1.0, bounded: false };
     let (mut host, address) = Player::with::<String>("host", &opens)?;
     let before_kib: f64 = host.ask(&Order::Memory)?;
     let readers = Readers { address, clients: seats, hello: true };

@@ -24,6 +24,9 @@ pub struct Opens {
     pub folder: PathBuf,
     /// Host seconds per second.
     pub pace: f64,
+    /// Whether seats are bounded as they are in a class.
+    #[serde(default)]
+    pub bounded: bool,
 }
 
 /// What a host is asked for after that.
@@ -52,13 +55,15 @@ pub struct Started {
 
 /// Opens a class and holds it as ordered. The first answer is the address.
 pub async fn play(mut parent: Parent) -> Fallible<()> {
-    let Opens { class, folder, pace } = parent.hear().await?;
+    let Opens { class, folder, pace, bounded } = parent.hear().await?;
     let class =
         read::class(&class).map_err(|faults| faults.render("class", &class, "nothing was measured"))?;
     let ledger = Sqlite::open(&folder.join("class.ledger"))?;
     // The door is no part of what is measured.
     let opening = Opening { open_door: true, places: Some(MAX_SEATS), ..Opening::now(7, pace) };
-    let mut host = Host::start(open(ledger, class, opening)?).on(Terms { rate: None, ..Terms::default() });
+    let terms = Terms::default();
+    let terms = if bounded { terms } else { Terms { rate: None, ..terms } };
+    let mut host = Host::start(open(ledger, class, opening)?).on(terms);
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;
     // The console hears of everything, too.
     let (_, nothing) = tokio::sync::mpsc::unbounded_channel();

@@ -44,7 +44,7 @@ fn class(seats: usize) -> String {
 fn at(seats: usize) -> Fallible<Vec<Figure>> {
     // Everything lies on one disk.
     let folder = folder()?;
-    let opens = Opens { class: class(seats), folder: folder.path().into(), pace: PACE };
+    let opens = Opens { class: class(seats), folder: folder.path().into(), pace: PACE, bounded: false };
     let (mut host, address) = Player::with::<String>("host", &opens)?;
     let (mut room, _) = Player::with::<bool>("scorers", &Scorers { address, seats, hello: true })?;
     let started: Started = host.ask(&Order::Start)?;
