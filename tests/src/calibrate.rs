@@ -4,6 +4,7 @@
 //! Events as a ledger has them make a room, and the room a [`summary::Summary`] or a [`summary::several::Pool`]: what
 //! `review --format json` writes. `cargo run --release -p tests --bin calibrate` prints all, a test holds a few.
 
+pub mod advice;
 pub mod design;
 pub mod dice;
 pub mod families;

@@ -150,15 +150,18 @@ fn votes() -> Vec<Case> {
         ("half just right, of one mind", HALF, 0.8),
         ("nobody just right, of one mind", 0.0, 0.8),
     ];
-    let sizes = [(2, 8), (4, 8), (4, 14)];
+    let sizes = [(2, 8), (4, 8), (4, 14), (6, 10), (8, 12)];
     let of = |(what, right_within, own): (&str, f64, f64)| {
         sizes.map(|(teas, tasters)| {
             let votes = Some(Votes { right_within, own, costs: 0.0 });
             let null = Design { votes, steeps: 3, attributes: 1, ..Design::of(teas, tasters, Shape::Normal) };
             let truth = Design { thin: 1.3, ..null.clone() };
             let what = format!("{teas} teas × 3 steeps, {tasters} tasters, {what}");
-            let finds = &[Kind::Strength, Kind::StrengthAtSteep];
-            Case { also: &[Kind::Leave, Kind::Cost], ..Case::one("votes", what, null, truth, finds) }
+            let finds = &[Kind::Strength, Kind::StrengthAtSteep, Kind::Advice];
+            Case {
+                also: &[Kind::Leave, Kind::Cost, Kind::AtOdds],
+                ..Case::one("votes", what, null, truth, finds)
+            }
         })
     };
     let right = sizes.map(|(teas, tasters)| {

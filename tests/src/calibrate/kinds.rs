@@ -1,5 +1,6 @@
 //! The kinds of sentences, and which of them a review shows.
 
+use crate::calibrate::advice;
 use class::Class;
 use room::light::ClassScores;
 use std::collections::BTreeSet;
@@ -27,6 +28,8 @@ pub enum Kind {
     Strength,
     /// One steep of it should be.
     StrengthAtSteep,
+    /// Anything would have a tea steeped otherwise: in short, a finding, a card, or a mark beside a cup.
+    Advice,
     /// A time should stay as it is.
     Leave,
     /// A wrong strength costs liking.
@@ -61,6 +64,7 @@ impl fmt::Display for Kind {
             Kind::Agree => "the tasters agree on an order",
             Kind::Strength => "a tea should steep longer (shorter)",
             Kind::StrengthAtSteep => "one steep should be longer (shorter)",
+            Kind::Advice => "anything would have a tea changed",
             Kind::Leave => "leave the time as it is",
             Kind::Cost => "a wrong strength costs liking",
             Kind::Words => "a word is ticked more for some teas",
@@ -123,9 +127,11 @@ pub fn of_one(summary: &Summary, class: &Class) -> Said {
         for kind in [Kind::Strength, Kind::StrengthAtSteep, Kind::Leave, Kind::Cost] {
             said.there.insert(kind);
         }
+        said.add(Kind::Advice, advice::is_given(summary));
     }
     of_ways(summary, &mut said);
-    said.add(Kind::AtOdds, at_odds(summary) || tests_at_odds(summary));
+    let marks = class.sheet.strength && advice::is_at_odds(summary);
+    said.add(Kind::AtOdds, at_odds(summary) || tests_at_odds(summary) || marks);
     said
 }
 

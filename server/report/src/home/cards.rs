@@ -36,8 +36,7 @@ fn card(summary: &Summary, tea: &TeaLine) -> Markup {
     let leaf = tea.leaf.as_ref().filter(|leaf| tea.name.as_ref() != Some(leaf));
     let strength = summary.findings.figures.strength.as_ref();
     let next = strength.map(|strength| of_tea(strength, tea.code));
-    let estimate =
-        strength.and_then(|strength| strength.teas.iter().find(|of| of.tea == tea.code)?.estimate.as_ref());
+    let estimate = strength.and_then(|strength| strength.to_try(tea.code));
     html! {
         article class="card" {
             h2 { (tea.name.as_ref().unwrap_or(&code)) }
@@ -73,7 +72,7 @@ fn card(summary: &Summary, tea: &TeaLine) -> Markup {
     }
 }
 
-/// Leaf, water and the ladder of steeps as served, under each the time to try where one could be worked out.
+/// Leaf, water and the ladder of steeps as served, under each the time to try where a change is shown to be wanted.
 fn steeped(recipe: &Recipe<'_>, estimate: Option<&Estimate>) -> Markup {
     let water = recipe.water();
     let many = recipe.ladder.len() > FEW_STEEPS;

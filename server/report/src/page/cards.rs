@@ -75,8 +75,7 @@ impl Page<'_> {
     /// What the class would change in a tea that was served, with what to try; nothing if strength was not asked.
     fn next_time(&self, tea: &TeaLine) -> Option<String> {
         let strength = self.summary.findings.figures.strength.as_ref().filter(|_| !tea.steeps.is_empty())?;
-        let estimate = strength.teas.iter().find(|of| of.tea == tea.code).and_then(|of| of.estimate.as_ref());
-        let tried = estimate.zip(tea.recipe.as_ref());
+        let tried = strength.to_try(tea.code).zip(tea.recipe.as_ref());
         let tried = tried.and_then(|(estimate, way)| to_try(estimate, (way.leaf_g, &way.steep_s)));
         Some(std::iter::once(of_tea(strength, tea.code)).chain(tried).collect::<Vec<_>>().join(" "))
     }

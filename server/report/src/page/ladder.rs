@@ -9,7 +9,6 @@ use crate::page::look::Ink;
 use crate::words::label;
 use protocol::say::many;
 use stats::Interval;
-use stats::interval::SIGNIFICANCE;
 use stats::penalty::Hint;
 use summary::TeaLine;
 use summary::find::strength::StrengthCup;
@@ -178,19 +177,13 @@ fn bar(pen: &mut Pen, cup: &StrengthCup, axis: &Axis, (x, y): (f64, f64)) {
         pen.frame((axis.place(-half), y - 8.5), (axis.place(half), y + 8.5), Ink::Grey);
     }
     if let Some(word) = next(cup) {
-        let word = if shown(cup) { word.to_string() } else { format!("{word}?") };
-        pen.shown(shown(cup), &word, (x, y), Side::Right, Ink::Black);
+        pen.bold(word, (x, y), Side::Right, Ink::Black);
     }
 }
 
-/// Whether what to do next time is more than a hint.
-fn shown(cup: &StrengthCup) -> bool {
-    cup.hint.get().is_some_and(|hint| hint.p_holm <= SIGNIFICANCE)
-}
-
-/// What to do next time, where the votes tell.
+/// What to do next time, where the votes on a cup show it once all cups are looked at.
 fn next(cup: &StrengthCup) -> Option<&'static str> {
-    match cup.hint.get()?.hint {
+    match cup.shown()? {
         Hint::Lengthen => Some("longer"),
         Hint::Shorten => Some("shorter"),
         Hint::Leave => Some("as it is"),
@@ -207,9 +200,8 @@ fn described(shared: &Shared<'_>, rungs: &[Rung<'_>]) -> String {
         let votes = rung.votes.map(|cup| {
             let votes = cup.counts.iter().zip(NAMES).filter(|(n, _)| **n > 0);
             let votes: Vec<String> = votes.map(|(n, name)| format!("{n} {name}")).collect();
-            let next = next(cup).map_or("can't tell what to do next time".into(), |word| {
-                format!("next time {word}{}", if shown(cup) { "" } else { " (a hint)" })
-            });
+            let next = next(cup)
+                .map_or("can't tell what to do next time".into(), |word| format!("next time {word}"));
             format!("of {} {}; {next}", many(cup.n, "vote"), votes.join(", "))
         });
         let said: Vec<String> = liking.into_iter().chain(votes).collect();

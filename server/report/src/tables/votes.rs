@@ -3,6 +3,7 @@
 use crate::tables::build::{columns, in_unit, known, row, table, tea, words};
 use crate::tables::{Cell, Column, Table, TableOf};
 use protocol::Code;
+use stats::penalty::Hint;
 use stats::two_means::TTest;
 use summary::Summary;
 use summary::find::strength::{PenaltyFinding, PenaltySide, StrengthFindings};
@@ -18,7 +19,7 @@ fn votes(summary: &Summary, strength: &StrengthFindings) -> Table {
     let rows = cups.map(|cup| {
         let hint = known(&cup.hint, |hint| {
             [
-                hint.hint.to_string().into(),
+                hint.shown().unwrap_or(Hint::TooFewToTell).to_string().into(),
                 Cell::p(hint.sign_p),
                 Cell::p(hint.majority_p),
                 Cell::p(hint.p_holm),
@@ -37,8 +38,8 @@ fn votes(summary: &Summary, strength: &StrengthFindings) -> Table {
         number "p thin against strong" "p most find it right" "p Holm"
     ];
     table(TableOf::Strength, "strength", "The strength votes, cup by cup", columns, rows.collect()).note(
-        "Next time is said where an exact test of this cup by itself reaches 5 %: with many cups about one in twenty would \
-         come by chance. p Holm is that of the test it goes by, over both tests of all cups.",
+        "Next time is said where an exact test of this cup reaches 5 % once both tests of all cups are allowed for (p Holm, of \
+         the test that it goes by).",
     )
 }
 

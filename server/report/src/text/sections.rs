@@ -5,8 +5,6 @@ use crate::text::charts::{Scale, letter, votes};
 use crate::text::table::Table;
 use crate::text::{Page, figure};
 use protocol::Code;
-use stats::interval::SIGNIFICANCE;
-use stats::penalty::Hint;
 use stats::say::{fine, signed};
 use summary::find::agreement::IccFinding;
 use summary::find::difference_tests::TestFound;
@@ -76,7 +74,7 @@ impl Page<'_> {
         let scale = if per_mark > 1 { format!("; one mark for {per_mark} votes") } else { String::new() };
         self.out.text(
             "  ",
-            &format!("« much too thin  ‹ too thin  = just right  › too strong  » much too strong{scale}; next time with a ?: a hint"),
+            &format!("« much too thin  ‹ too thin  = just right  › too strong  » much too strong{scale}"),
         );
         let cups: Vec<(&StrengthCup, String)> = strength.cups.iter().zip(lines).collect();
         let table = Table::of(&cups)
@@ -85,12 +83,9 @@ impl Page<'_> {
             .numbers("thin", |(cup, _)| (cup.counts[0] + cup.counts[1]).to_string())
             .numbers("right", |(cup, _)| cup.counts[2].to_string())
             .numbers("strong", |(cup, _)| (cup.counts[3] + cup.counts[4]).to_string())
-            .numbers("p", |(cup, _)| bare_p(cup.hint.get().map(|hint| hint.p())))
+            .numbers("p Holm", |(cup, _)| bare_p(cup.hint.get().map(|hint| hint.p_holm)))
             .words("next time", |(cup, _)| match cup.hint.get() {
-                Some(found) if found.hint == Hint::TooFewToTell => "can't tell".into(),
-                // By this cup alone, and not with all of them looked at.
-                Some(found) if found.p_holm > SIGNIFICANCE => format!("{}?", found.hint),
-                Some(found) => found.hint.to_string(),
+                Some(found) => found.shown().map_or("can't tell".into(), |shown| shown.to_string()),
                 None => "–".into(),
             });
         self.out.table(2, &table);

@@ -10,6 +10,7 @@ use crate::recipe::seconds;
 use protocol::{Code, Score, Strength};
 use schemars::JsonSchema;
 use serde::Serialize;
+use stats::interval::SIGNIFICANCE;
 use stats::multiple::holm;
 use stats::penalty::{Hint, Penalty, penalties, steep_hint, tally};
 use stats::two_means::TTest;
@@ -69,6 +70,44 @@ impl HintFinding {
     /// The p that the hint goes by.
     pub fn p(&self) -> f64 {
         self.hint.deciding(self.sign_p, self.majority_p)
+    }
+
+    /// What is shown once all cups are looked at: the hint, if the p by Holm reaches the level. Nothing else is advice.
+    pub fn shown(&self) -> Option<Hint> {
+        shown(self.hint, self.p_holm)
+    }
+}
+
+/// A hint, if the p that it goes by, adjusted, reaches the level.
+fn shown(hint: Hint, p_holm: f64) -> Option<Hint> {
+    (hint != Hint::TooFewToTell && p_holm <= SIGNIFICANCE).then_some(hint)
+}
+
+impl StrengthCup {
+    /// What its own votes show once all cups are looked at.
+    pub fn shown(&self) -> Option<Hint> {
+        self.hint.get()?.shown()
+    }
+}
+
+impl StrengthFindings {
+    fn tea(&self, tea: Code) -> Option<&StrengthTea> {
+        self.teas.iter().find(|of| of.tea == tea)
+    }
+
+    /// The cups of a tea whose own votes show something else than those of the tea over its steeps, or show something where these
+    /// don't.
+    pub fn otherwise(&self, tea: Code) -> Vec<(&StrengthCup, Hint)> {
+        let whole = self.tea(tea).filter(|of| of.steeps.len() > 1);
+        let of_tea = |of: &StrengthTea| of.hint.get().and_then(TeaHint::shown);
+        let cups = self.cups.iter().filter(|cup| cup.tea == tea).filter_map(|cup| Some((cup, cup.shown()?)));
+        whole.map_or_else(Vec::new, |of| cups.filter(|(_, hint)| Some(*hint) != of_tea(of)).collect())
+    }
+
+    /// What to try in place of a tea's times or leaf: only where it is shown which way they should go, and for all its steeps.
+    pub fn to_try(&self, tea: Code) -> Option<&Estimate> {
+        let of = self.tea(tea).filter(|of| of.hint.get().is_some_and(|hint| hint.shown().is_some()))?;
+        of.estimate.as_ref().filter(|_| self.otherwise(tea).is_empty())
     }
 }
 

@@ -98,7 +98,7 @@ fn a_word_that_three_tick_is_not_shown() {
 
 /// All eight find one tea of eight too strong: by itself p 0.0078, of eight teas 0.0625.
 #[test]
-fn advice_on_one_tea_of_many_is_a_hint() {
+fn what_votes_on_one_tea_of_many_do_not_show_is_no_advice() {
     let vote = |At { seat, tea, .. }: At| {
         let strength = Some(if tea == 0 { 1 } else { [0, 0, -1, 1][seat % 4] });
         Some(Filled { values: vec![Some(5)], strength, ..Filled::default() })
@@ -108,7 +108,16 @@ fn advice_on_one_tea_of_many_is_a_hint() {
     let tea = hint.figures.strength.as_ref().unwrap().teas[0].hint.get().copied().unwrap();
     assert!((tea.p() - 0.007_812_5).abs() < 1e-12 && (tea.p_holm - 0.0625).abs() < 1e-12, "{tea:?}");
     let said = about(&hint, About::Strength);
-    assert!(!said[0].shown && said[0].text.contains("a hint to steep it shorter"), "{}", said[0].text);
+    assert!(
+        !said[0].shown && said[0].text.contains("the votes lean to too strong, which is not shown"),
+        "{}",
+        said[0].text
+    );
+    let texts = hint.brief.iter().map(|line| &line.text).chain(said.iter().map(|s| &s.text));
+    for text in texts.filter(|text| !text.contains("longer or shorter")) {
+        assert!(!text.contains("shorter") && !text.contains("estimate"), "{text}");
+    }
+    assert!(hint.figures.strength.as_ref().unwrap().to_try(said[0].evidence.teas[0]).is_none());
     assert!(said.iter().all(|s| s.evidence.steep.is_none()), "a tea of one steep is told once: {said:?}");
     let four = found(&room(&class_file(4, 1, sheet), 8, &[], vote));
     let said = about(&four, About::Strength);

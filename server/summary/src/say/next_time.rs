@@ -1,16 +1,16 @@
 //! What the class would change in a tea next time, by its strength votes: over its steeps, and steep by steep where these do not
-//! agree. Only what is shown is said as it stands; what one test by itself says is called a hint; other votes are only counted.
+//! agree. Only what is shown once all teas, or all cups, are looked at is advice; of other votes it is told which way they lean.
 
 use crate::find::strength::{Estimate, StrengthCup, StrengthFindings, TeaHint};
+use crate::say::strength::but_for;
 use protocol::Code;
 use protocol::say::{list, many, steeps};
-use stats::interval::SIGNIFICANCE;
 use stats::penalty::Hint;
 
 /// What goes with every time that is worked out.
 pub const ROUGH_GUESS: &str = "a rough guess, worked out from fine black leaf; taste before you trust it";
-/// A hint that does not reach the level once all teas, or all cups, are looked at.
-pub(crate) const A_HINT: &str = "a hint, not yet certain";
+/// What goes with votes that lean to a side and show nothing.
+const NOT_SURE: &str = "too few to be sure";
 /// So many votes more to one side than to the other are told as a leaning.
 const LEANS: usize = 2;
 /// Counts are told of so many steeps at most.
@@ -21,36 +21,40 @@ pub fn of_tea(found: &StrengthFindings, tea: Code) -> String {
     let voted = found.teas.iter().find(|of| of.tea == tea).and_then(|of| of.hint.get());
     let Some(hint) = voted else { return "Nobody voted on its strength.".into() };
     let cups: Vec<&StrengthCup> = found.cups.iter().filter(|cup| cup.tea == tea && cup.n > 0).collect();
-    let whole = over_steeps(hint);
+    let whole = over_steeps(hint, &but_for(found, tea));
     if whole.is_none() && hint.tasters < found.tasters_needed {
         let (tasters, needed) = (many(hint.tasters, "taster"), found.tasters_needed);
         return format!("Too few voted to say: {tasters}, and {needed} are needed.");
     }
-    let said: Vec<String> = whole.into_iter().chain(by_steep(&cups, hint)).collect();
+    let otherwise = found.otherwise(tea);
+    let said: Vec<String> = whole.into_iter().chain(by_steep(&cups, hint, &otherwise)).collect();
     said.join(" ")
 }
 
-/// What all steeps together say of a tea, if they do.
-fn over_steeps(hint: &TeaHint) -> Option<String> {
+/// What all steeps together say of a tea, if they do: "Longer, but for steep 2: 8 of 8 … .", "It leaned thin: 6 of 8 …; too few to
+/// be sure."
+fn over_steeps(hint: &TeaHint, but_for: &str) -> Option<String> {
     let tasters = many(hint.tasters, "taster");
-    let (how, votes) = match hint.hint {
+    let (how, leans, votes) = match hint.hint {
         Hint::TooFewToTell => return None,
-        Hint::Leave => ("leave it", format!("{} of {tasters} found it mostly just right", hint.mostly_right)),
-        Hint::Lengthen => ("longer", format!("{} of {tasters} found it rather too thin", hint.too_thin)),
-        Hint::Shorten => ("shorter", format!("{} of {tasters} found it rather too strong", hint.too_strong)),
-    };
-    Some(told(how, &votes, hint.p_holm <= SIGNIFICANCE))
-}
-
-/// "Longer: 8 of 8 … .", "Perhaps longer: 6 of 8 …; a hint, not yet certain."
-fn told(how: &str, votes: &str, shown: bool) -> String {
-    match shown {
-        true => {
-            let (first, rest) = how.split_at(1);
-            format!("{}{rest}: {votes}.", first.to_uppercase())
+        Hint::Leave => (
+            "Leave it",
+            "It leaned to just right",
+            format!("{} of {tasters} found it mostly just right", hint.mostly_right),
+        ),
+        Hint::Lengthen => {
+            ("Longer", "It leaned thin", format!("{} of {tasters} found it rather too thin", hint.too_thin))
         }
-        false => format!("Perhaps {how}: {votes}; {A_HINT}."),
-    }
+        Hint::Shorten => (
+            "Shorter",
+            "It leaned strong",
+            format!("{} of {tasters} found it rather too strong", hint.too_strong),
+        ),
+    };
+    Some(match hint.shown() {
+        Some(_) => format!("{how}{but_for}: {votes}."),
+        None => format!("{leans}: {votes}; {NOT_SURE}."),
+    })
 }
 
 /// Votes for too thin and for too strong.
@@ -60,15 +64,13 @@ fn sides(cup: &StrengthCup) -> (usize, usize) {
 }
 
 /// The steeps by themselves, as far as they say something else than the whole tea, or all there is where that says nothing.
-fn by_steep(cups: &[&StrengthCup], whole: &TeaHint) -> Vec<String> {
-    let hint = |cup: &StrengthCup| cup.hint.get().map_or(Hint::TooFewToTell, |hint| hint.hint);
-    let changes = |cup: &StrengthCup| matches!(hint(cup), Hint::Lengthen | Hint::Shorten);
-    let mut said: Vec<String> = cups
-        .iter()
-        .filter(|cup| changes(cup) && hint(cup) != whole.hint)
-        .filter_map(|cup| change(cup))
-        .collect();
+/// `otherwise` are those whose own votes show it.
+fn by_steep(cups: &[&StrengthCup], whole: &TeaHint, otherwise: &[(&StrengthCup, Hint)]) -> Vec<String> {
     let open = whole.hint == Hint::TooFewToTell;
+    // That most find a steep just right is counted below where the whole tea says nothing.
+    let told = otherwise.iter().filter(|(_, hint)| !(open && *hint == Hint::Leave));
+    let mut said: Vec<String> = told.filter_map(|(cup, hint)| alone(cup, *hint)).collect();
+    let changes = |cup: &StrengthCup| matches!(cup.shown(), Some(Hint::Lengthen | Hint::Shorten));
     let most_right = |cup: &&&StrengthCup| 2 * cup.counts[2] > cup.n;
     let leaning = |cup: &&&StrengthCup| {
         let (thin, strong) = sides(cup);
@@ -77,7 +79,7 @@ fn by_steep(cups: &[&StrengthCup], whole: &TeaHint) -> Vec<String> {
             Hint::Shorten => thin > strong,
             Hint::Leave | Hint::TooFewToTell => true,
         };
-        hint(cup) == Hint::TooFewToTell && thin.abs_diff(strong) >= LEANS && against
+        cup.shown().is_none() && thin.abs_diff(strong) >= LEANS && against
     };
     let pick = |wanted: &dyn Fn(&&&StrengthCup) -> bool| -> Vec<&StrengthCup> {
         cups.iter().filter(|cup| wanted(cup)).copied().collect()
@@ -95,17 +97,16 @@ fn by_steep(cups: &[&StrengthCup], whole: &TeaHint) -> Vec<String> {
     said
 }
 
-/// A steep whose own votes ask for a change.
-fn change(cup: &StrengthCup) -> Option<String> {
-    let hint = cup.hint.get()?;
+/// A steep whose own votes show what to do with it.
+fn alone(cup: &StrengthCup, shown: Hint) -> Option<String> {
     let (thin, strong) = sides(cup);
-    let (how, votes, word) = match hint.hint {
-        Hint::Lengthen => ("longer", thin, "thin"),
-        Hint::Shorten => ("shorter", strong, "strong"),
-        Hint::Leave | Hint::TooFewToTell => return None,
+    let (how, votes, found) = match shown {
+        Hint::Lengthen => ("longer", thin, "too thin"),
+        Hint::Shorten => ("shorter", strong, "too strong"),
+        Hint::Leave => ("as it is", cup.counts[2], "just right"),
+        Hint::TooFewToTell => return None,
     };
-    let votes = format!("{votes} of {} found it too {word}", many(cup.n, "taster"));
-    Some(told(&format!("steep {} {how}", cup.steep), &votes, hint.p_holm <= SIGNIFICANCE))
+    Some(format!("Steep {} {how}: {votes} of {} found it {found}.", cup.steep, many(cup.n, "taster")))
 }
 
 /// "Steep 1 leaned thin (4 votes to 1), steep 3 strong (2 votes to 0): too few to be sure."
@@ -123,7 +124,7 @@ fn leanings(cups: &[&StrengthCup]) -> Option<String> {
         said.map(|(of, word)| format!("{} leaned {word}{}", called(&of), counts(&of))).collect();
     let (first, rest) = said.split_first()?;
     let rest: String = rest.iter().map(|said| format!(", {}", said.replacen(" leaned ", " ", 1))).collect();
-    Some(format!("S{}{rest}: too few to be sure.", first.strip_prefix('s')?))
+    Some(format!("S{}{rest}: {NOT_SURE}.", first.strip_prefix('s')?))
 }
 
 /// "steeps 2 and 3".
@@ -203,6 +204,11 @@ mod tests {
             ),
             (&["tt"; 3], "Too few voted to say: 3 tasters, and 6 are needed."),
             (&["tt"; 8], "Longer: 8 of 8 tasters found it rather too thin."),
+            (
+                &["tts"; 8],
+                "Longer, but for steep 3: 8 of 8 tasters found it rather too thin. Steep 3 shorter: 8 of 8 tasters found it too \
+                 strong.",
+            ),
             (&["rr"; 8], "Leave it: 8 of 8 tasters found it mostly just right."),
         ] {
             let said = said(rows);

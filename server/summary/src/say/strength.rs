@@ -1,9 +1,7 @@
 //! Sentences on the strength vote: each tea over its steeps, a cup by itself where it says more, and what a wrong strength costs.
 
 use crate::data::Data;
-use crate::find::strength::{
-    Estimate, HintFinding, PenaltySide, StrengthCup, StrengthFindings, StrengthTea, TeaHint,
-};
+use crate::find::strength::{Estimate, PenaltySide, StrengthCup, StrengthFindings, StrengthTea, TeaHint};
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::Code;
 use protocol::say::{list, many, steeps};
@@ -13,10 +11,11 @@ use stats::say::{p, p_of_family, points, range};
 
 /// What to do with each tea, shown ones first; cups that are otherwise; what a wrong strength costs; and which teas are left open.
 pub fn sentences(data: &Data<'_>, found: &StrengthFindings) -> Vec<Sentence> {
-    let mut said: Vec<Sentence> = found.teas.iter().filter_map(|tea| advice(data, tea)).collect();
+    let mut said: Vec<Sentence> = found.teas.iter().filter_map(|tea| of_tea(data, found, tea)).collect();
     said.sort_by_key(|sentence| !sentence.shown);
     let tests = 2 * found.cups.iter().filter(|cup| cup.hint.get().is_some()).count();
-    said.extend(found.cups.iter().filter_map(|cup| otherwise(data, found, cup, tests)));
+    let otherwise = found.teas.iter().flat_map(|tea| found.otherwise(tea.tea));
+    said.extend(otherwise.filter_map(|(cup, hint)| by_itself(data, cup, hint, tests)));
     for cup in &found.cups {
         let Some(penalty) = cup.penalty.get() else { continue };
         let sides = [("too thin", &penalty.too_thin), ("too strong", &penalty.too_strong)];
@@ -38,11 +37,30 @@ fn what_to_do(hint: Hint) -> Option<&'static str> {
     }
 }
 
-fn advice(data: &Data<'_>, tea: &StrengthTea) -> Option<Sentence> {
+/// To which side votes lean that show nothing once all teas are looked at: told, but no advice.
+fn leaning(hint: Hint) -> Option<&'static str> {
+    match hint {
+        Hint::Lengthen => Some("the votes lean to too thin"),
+        Hint::Shorten => Some("the votes lean to too strong"),
+        Hint::Leave => Some("the votes lean to just right"),
+        Hint::TooFewToTell => None,
+    }
+}
+
+/// ", but for steep 2": what the cups by themselves show otherwise.
+pub(crate) fn but_for(found: &StrengthFindings, tea: Code) -> String {
+    let cups: Vec<u32> = found.otherwise(tea).iter().map(|(cup, _)| cup.steep).collect();
+    if cups.is_empty() { String::new() } else { format!(", but for {}", steeps(&cups)) }
+}
+
+fn of_tea(data: &Data<'_>, found: &StrengthFindings, tea: &StrengthTea) -> Option<Sentence> {
     let hint = tea.hint.get()?;
-    let advice = what_to_do(hint.hint)?;
-    let shown = hint.p_holm <= SIGNIFICANCE;
-    let (a_hint, alone) = if shown { ("", "") } else { ("a hint to ", ", so for this tea alone") };
+    let said = match hint.shown() {
+        Some(shown) => format!("{}{}", what_to_do(shown)?, but_for(found, tea.tea)),
+        None => {
+            format!("{}, which is not shown once {} teas are looked at", leaning(hint.hint)?, hint.family)
+        }
+    };
     let [much_thin, thin, right, strong, much_strong] = tea.counts;
     let (test, n, who, votes) = match hint.hint {
         Hint::Leave => {
@@ -73,12 +91,12 @@ fn advice(data: &Data<'_>, tea: &StrengthTea) -> Option<Sentence> {
     };
     let over = if tea.steeps.len() == 1 { "At" } else { "Over" };
     let text = format!(
-        "{}: {a_hint}{advice}. {over} {}, {who} (of {} {votes}; {test}, n {n}, {}{alone}).{}",
+        "{}: {said}. {over} {}, {who} (of {} {votes}; {test}, n {n}, {}).{}",
         data.label(tea.tea),
         steeps(&tea.steeps),
         many(tea.n, "vote"),
         p_of_family(hint.p(), hint.p_holm, hint.family),
-        tea.estimate.as_ref().map_or(String::new(), |estimate| by_how_much(data, tea.tea, estimate))
+        found.to_try(tea.tea).map_or(String::new(), |estimate| by_how_much(data, tea.tea, estimate))
     );
     let evidence = Evidence {
         teas: vec![tea.tea],
@@ -88,7 +106,7 @@ fn advice(data: &Data<'_>, tea: &StrengthTea) -> Option<Sentence> {
         p_adjusted: Some(hint.p_holm),
         ..Evidence::default()
     };
-    Some(Sentence { text, about: About::Strength, shown, evidence })
+    Some(Sentence { text, about: About::Strength, shown: hint.shown().is_some(), evidence })
 }
 
 /// What would make a tea as strong as its votes ask for.
@@ -112,20 +130,12 @@ fn by_how_much(data: &Data<'_>, tea: Code, estimate: &Estimate) -> String {
     )
 }
 
-/// What a cup's own votes show, unless it is what those of its tea, over the steeps, show already.
-pub(crate) fn says_more<'a>(found: &StrengthFindings, cup: &'a StrengthCup) -> Option<&'a HintFinding> {
-    let hint = cup.hint.get().filter(|hint| hint.p_holm <= SIGNIFICANCE)?;
-    let tea = found.teas.iter().find(|tea| tea.tea == cup.tea && tea.steeps.len() > 1)?;
-    let same = tea.hint.get().is_some_and(|of_tea| of_tea.p_holm <= SIGNIFICANCE && of_tea.hint == hint.hint);
-    (!same).then_some(hint)
-}
-
 /// A cup whose own votes show what those of its tea, over the steeps, do not.
-fn otherwise(data: &Data<'_>, found: &StrengthFindings, cup: &StrengthCup, tests: usize) -> Option<Sentence> {
-    let hint = says_more(found, cup)?;
+fn by_itself(data: &Data<'_>, cup: &StrengthCup, shown: Hint, tests: usize) -> Option<Sentence> {
+    let hint = cup.hint.get()?;
     let [much_thin, thin, right, strong, much_strong] = cup.counts;
     let (thin, strong) = (much_thin + thin, strong + much_strong);
-    let (advice, test, n) = match hint.hint {
+    let (advice, test, n) = match shown {
         Hint::TooFewToTell => return None,
         Hint::Leave => ("leave the time as it is", "exact binomial test", cup.n),
         Hint::Lengthen => ("steep longer next time", "exact sign test", thin + strong),

@@ -89,6 +89,11 @@ impl TeaHint {
         }
         family
     }
+
+    /// What is shown once all teas are looked at: the hint, if the p by Holm reaches the level. Nothing else is advice.
+    pub fn shown(&self) -> Option<Hint> {
+        super::shown(self.hint, self.p_holm)
+    }
 }
 
 /// By how much a tea should be stronger, and what would make it so: an estimate, not a finding. The strength is changed by half

@@ -5,38 +5,35 @@ use crate::data::Data;
 use crate::figures::Figures;
 use crate::find::strength::{Estimate, StrengthFindings, TeaHint};
 use crate::say::longer_or_shorter;
-use crate::say::next_time::{A_HINT, ROUGH_GUESS, to_try};
-use crate::say::strength::says_more;
+use crate::say::next_time::{ROUGH_GUESS, to_try};
+use crate::say::strength::but_for;
 use protocol::Code;
 use protocol::say::{list, many};
-use stats::interval::SIGNIFICANCE;
 use stats::penalty::Hint;
 
 /// So many changes are told at most.
 const TOLD: usize = 4;
 
-/// A change that votes ask for.
+/// A change that is shown to be asked for.
 struct Change<'a> {
     tea: Code,
     /// "259 Snow Gully", "591 Copper Pier, steep 3".
     whose: String,
-    /// "longer".
-    how: &'static str,
+    /// "longer", "longer, but for steep 2".
+    how: String,
     /// So many of so many found it "too thin".
     votes: (usize, usize, &'static str),
-    shown: bool,
     estimate: Option<&'a Estimate>,
 }
 
-/// What the votes show, then what those on one tea alone hint at, then that the others are left; nothing if nobody voted.
+/// What the votes show, all teas and cups being looked at, then that the others are left; nothing if nobody voted. What shows nothing
+/// is no advice: which way such votes lean stands on the tea's card.
 pub fn line(data: &Data<'_>, found: &Figures) -> Option<Line> {
     let strength = found.strength.as_ref()?;
     let voted: Vec<(Code, &TeaHint)> =
         strength.teas.iter().filter_map(|tea| Some((tea.tea, tea.hint.get()?))).collect();
     let tasters = voted.iter().map(|(_, hint)| hint.tasters).max()?;
-    let mut changes = changes(data, strength);
-    // What is shown first; of as much the order of the teas.
-    changes.sort_by_key(|change| !change.shown);
+    let changes = changes(data, strength);
     let (text, short) = if !changes.is_empty() {
         let others: Vec<_> =
             voted.into_iter().filter(|(tea, _)| changes.iter().all(|change| change.tea != *tea)).collect();
@@ -72,7 +69,7 @@ pub fn line(data: &Data<'_>, found: &Figures) -> Option<Line> {
 
 /// Why teas are left as they are.
 fn why_left(teas: &[(Code, &TeaHint)]) -> &'static str {
-    let right = |(_, hint): &&(Code, &TeaHint)| hint.hint == Hint::Leave && hint.p_holm <= SIGNIFICANCE;
+    let right = |(_, hint): &&(Code, &TeaHint)| hint.shown() == Some(Hint::Leave);
     match teas.iter().filter(right).count() {
         0 => "the votes are not clear enough for a change",
         right if right == teas.len() => "most found that just right",
@@ -87,27 +84,25 @@ fn changes<'a>(data: &Data<'_>, strength: &'a StrengthFindings) -> Vec<Change<'a
         Some(Change {
             tea: tea.tea,
             whose: data.label(tea.tea),
-            how: longer_or_shorter(hint.hint)?,
+            how: format!("{}{}", longer_or_shorter(hint.shown()?)?, but_for(strength, tea.tea)),
             votes: match hint.hint {
                 Hint::Shorten => (hint.too_strong, hint.tasters, "too strong"),
                 _ => (hint.too_thin, hint.tasters, "too thin"),
             },
-            shown: hint.p_holm <= SIGNIFICANCE,
-            estimate: tea.estimate.as_ref(),
+            estimate: strength.to_try(tea.tea),
         })
     });
-    let of_cups = strength.cups.iter().filter_map(|cup| {
-        let hint = says_more(strength, cup)?;
+    let otherwise = strength.teas.iter().flat_map(|tea| strength.otherwise(tea.tea));
+    let of_cups = otherwise.filter_map(|(cup, hint)| {
         let [much_thin, thin, _, strong, much_strong] = cup.counts;
         Some(Change {
             tea: cup.tea,
             whose: format!("{}, steep {}", data.label(cup.tea), cup.steep),
-            how: longer_or_shorter(hint.hint)?,
-            votes: match hint.hint {
+            how: longer_or_shorter(hint)?.into(),
+            votes: match hint {
                 Hint::Shorten => (strong + much_strong, cup.n, "too strong"),
                 _ => (much_thin + thin, cup.n, "too thin"),
             },
-            shown: true,
             estimate: None,
         })
     });
@@ -115,9 +110,9 @@ fn changes<'a>(data: &Data<'_>, strength: &'a StrengthFindings) -> Vec<Change<'a
 }
 
 impl Change<'_> {
-    /// "259 Snow Gully perhaps longer".
+    /// "259 Snow Gully longer".
     fn what(&self) -> String {
-        format!("{} {}{}", self.whose, if self.shown { "" } else { "perhaps " }, self.how)
+        format!("{} {}", self.whose, self.how)
     }
 
     /// "66, 51 and 102 s", if they can be worked out.
@@ -127,25 +122,23 @@ impl Change<'_> {
         (!times.is_empty()).then(|| format!("{} s", list(&seconds)))
     }
 
-    /// "259 Snow Gully perhaps longer (6 of 8: too thin; a hint): try 66, 51 and 102 s".
+    /// "259 Snow Gully longer (8 of 8: too thin): try 66, 51 and 102 s".
     fn briefly(&self) -> String {
         let (votes, of, word) = self.votes;
-        let hint = if self.shown { "" } else { "; a hint" };
         let times = self.times().map_or(String::new(), |times| format!(": try {times}"));
-        format!("{} ({votes} of {of}: {word}{hint}){times}", self.what())
+        format!("{} ({votes} of {of}: {word}){times}", self.what())
     }
 
-    /// "259 Snow Gully perhaps longer: 6 of 8 found it rather too thin (a hint, not yet certain). Try …"
+    /// "259 Snow Gully longer: 8 of 8 found it rather too thin. Try …"
     fn at_length(&self, data: &Data<'_>) -> String {
         let (votes, of, word) = self.votes;
-        let hint = if self.shown { String::new() } else { format!(" ({A_HINT})") };
         let served = data.teas.iter().find(|served| served.code == self.tea);
         let tried = self
             .estimate
             .zip(served)
             .and_then(|(estimate, served)| to_try(estimate, (served.open?.leaf_g, served.steep_s())));
         let tried = tried.map_or(String::new(), |tried| format!(" {tried}"));
-        format!("{}: {votes} of {of} found it rather {word}{hint}.{tried}", self.what())
+        format!("{}: {votes} of {of} found it rather {word}.{tried}", self.what())
     }
 }
 
