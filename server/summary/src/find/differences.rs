@@ -181,7 +181,9 @@ pub(crate) fn adjust(all: &mut [Difference], family: impl Fn(&Difference) -> boo
     let mut known = Vec::new();
     for d in all.iter_mut().filter(|d| family(d) && !d.shown()) {
         d.show_no_pair();
-        d.told_apart_from_points = d.told_apart_from(level, &mut known).filter(|_| d.steep.is_none());
+        if d.steep.is_none() {
+            d.told_apart_from_points = d.told_apart_from(level, &mut known);
+        }
     }
 }
 

@@ -215,8 +215,8 @@ impl MainTest {
             DecidingTest::Friedman => Overall::FriedmanChiSquared,
             DecidingTest::AdditiveF | DecidingTest::AdditivePermuted => Overall::F,
         };
-        // Where only ranks or means of many count, the step makes no difference.
-        let step = if overall == Overall::SignedRanks { step_points / mean_square.sqrt() } else { 0.0 };
+        // Of means the step makes no difference.
+        let step = if overall == Overall::F { 0.0 } else { step_points / mean_square.sqrt() };
         Design { overall, level, teas: columns, tasters: self.n, df, variance, step: Some(step) }
     }
 }
