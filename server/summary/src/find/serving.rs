@@ -159,6 +159,7 @@ fn first_cup(data: &Data<'_>, attribute: &Attribute, orders: &[Vec<Code>]) -> Re
 mod tests {
     use super::*;
     use crate::findings::find;
+    use crate::say::brief::Matter;
     use crate::sentence::{About, Sentence};
     use fixtures::{At, Filled, class_file, room};
     use room::Room;
@@ -194,12 +195,19 @@ mod tests {
             sentence.text
         );
         assert!(sentence.text.contains("Means without it, liking: "), "{}", sentence.text);
+        let room = held(8, 3);
+        let short = find(&room, room.last_at).brief;
+        let line = short.iter().find(|line| line.matter == Matter::FirstCup).unwrap();
+        assert!(line.text.contains("liking by ") && line.text.contains("points lower"), "{}", line.text);
+        assert!(line.text.ends_with("so none gained or lost by it."), "{}", line.text);
     }
 
     #[test]
     fn where_nothing_is_shown_of_it_the_most_is_told_and_how_uneven_the_orders_were() {
         let (serving, sentence) = found(&held(6, 0));
         assert!(!serving.balanced && !sentence.shown, "{sentence:?}");
+        let room = held(6, 0);
+        assert!(find(&room, room.last_at).brief.iter().all(|line| line.matter != Matter::FirstCup));
         assert!(sentence.text.contains("is not shown; the most in liking"), "{}", sentence.text);
         assert!(
             sentence.text.contains("Not every tea came first equally often: 211 Tea 1 for "),

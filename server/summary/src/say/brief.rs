@@ -1,6 +1,7 @@
 //! What was found, for whoever reads only a few lines: no figures but points and counts.
 
 mod apart;
+mod first_cup;
 mod next_time;
 mod words;
 
@@ -46,6 +47,8 @@ pub enum Matter {
     Ways,
     /// What so few can't show.
     Reach,
+    /// That the first cup was scored otherwise.
+    FirstCup,
     /// In what the teas differ.
     Differences,
     /// Difference tests of other teas.
@@ -83,6 +86,7 @@ pub fn lines(data: &Data<'_>, found: &Figures, sentences: &[Sentence]) -> Vec<Li
     lines.extend(next_time::line(data, found));
     lines.extend(differences(data, found, sentences, but_liking).map(line(Matter::Differences)));
     lines.extend(ways.into_iter().map(|(text, short)| Line { text, short, matter: Matter::Ways }));
+    lines.extend(first_cup::line(found));
     lines.extend(words::line(data, found).map(line(Matter::Words)));
     lines.extend(tests.map(line(Matter::Tests)));
     while lines.len() > MOST - 1 {
