@@ -76,8 +76,10 @@ pub fn is_given(summary: &Summary) -> bool {
 pub fn is_at_odds(summary: &Summary) -> bool {
     let marks = marks(summary);
     let against = |(tea, said): (Code, &Sentence)| {
+        // Which way votes lean is no advice.
         let told = Do::said(&said.text);
-        let of_tea = marks.iter().filter(move |(of, _, mark)| *of == tea && Some(*mark) != told);
+        let of_tea =
+            marks.iter().filter(|(of, _, mark)| *of == tea && told.is_some_and(|told| *mark != told));
         of_tea.into_iter().any(|(_, steep, _)| !excepts(&said.text, *steep))
     };
     let in_short = summary.findings.brief.iter().find(|line| line.matter == Matter::NextTime);
