@@ -117,8 +117,8 @@ fn ladder(f: &mut fmt::Formatter<'_>, liking: Option<&str>, votes: bool) -> fmt:
     if votes {
         f.write_str(
             " Bars: how many found it too thin (left of the line), just right (pale, in the middle) and too strong (right), darker \
-             where much so; the numbers are votes. Beside them what to do next time, where an exact test of that cup by itself \
-             reaches 5 %: bold if it still does so with all cups looked at, else a hint with a question mark.",
+             where much so; the numbers are votes. Beside them what to do next time, where an exact test of that cup \
+             reaches 5 % with all cups looked at.",
         )?;
     }
     match liking {

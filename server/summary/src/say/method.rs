@@ -53,8 +53,8 @@ pub fn lines(found: &Figures) -> Vec<String> {
         lines.push(
             "Advice on a tea's strength goes by all its steeps, each taster counted once, since the votes of one person hang together: \
              an exact signed rank test of each taster's votes for too strong less those for too thin, as a share, and an exact binomial test that more than half find it mostly just right. It counts \
-             as shown up to 5 % by Holm over the teas, and is a hint where it does so for the tea alone. A cup is told by itself where its \
-             votes show something else, by Holm over both tests of all cups. By how much is an estimate: half of how far \
+             as shown up to 5 % by Holm over the teas; other votes are told as the way they lean, which is no advice. A cup has a mark where its \
+             votes show something by Holm over both tests of all cups, and is told by itself where that is something else. By how much is an estimate: half of how far \
              the votes lie to one side, and extraction of the first order with 0.46 a minute (fine black leaf). Penalties compare the liking of \
              those who find a cup too thin or too strong with those who find it just right, for groups of a fifth of the votes at \
              least (common practice, no source)."
