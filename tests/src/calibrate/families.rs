@@ -239,7 +239,10 @@ fn pooled_votes() -> Vec<Case> {
             let null = Design { votes, steeps: 3, attributes: 1, ..Design::of(2, 8, Shape::Normal) };
             let truth = Design { thin: 1.0, ..null.clone() };
             let what = format!("{classes} classes of 8, 2 teas × 3 steeps");
-            Case { classes, ..Case::one("pools", what, null, truth, &[Kind::PooledSteep]) }
+            Case {
+                classes,
+                ..Case::one("pools", what, null, truth, &[Kind::PooledStrength, Kind::PooledSteep])
+            }
         })
         .into()
 }

@@ -3,6 +3,8 @@
 use crate::calibrate::advice;
 use class::Class;
 use room::light::ClassScores;
+use stats::interval::SIGNIFICANCE;
+use stats::penalty::Hint;
 use std::collections::BTreeSet;
 use std::fmt;
 use summary::Summary;
@@ -48,6 +50,8 @@ pub enum Kind {
     PooledPair,
     /// Several classes: two ways do not share a letter.
     PooledLetters,
+    /// Several classes: a way should be steeped longer or shorter, by the votes over its steeps.
+    PooledStrength,
     /// Several classes: a steep should be longer or shorter.
     PooledSteep,
     /// No such finding, though a page says both that something is shown and that it is not.
@@ -74,6 +78,7 @@ impl fmt::Display for Kind {
             Kind::PooledDiffer => "several classes: the ways differ",
             Kind::PooledPair => "several classes: a way is above another",
             Kind::PooledLetters => "several classes: ways do not share a letter",
+            Kind::PooledStrength => "several classes: a way should steep longer (shorter)",
             Kind::PooledSteep => "several classes: a steep should be longer (shorter)",
             Kind::AtOdds => "the page contradicts itself",
         })
@@ -182,9 +187,12 @@ fn of_pool(pool: &Pool) -> Said {
         said.add(Kind::PooledLetters, apart);
     }
     pool.pairs.iter().for_each(|pair| said.add(Kind::PooledPair, pair.shown()));
+    let moves = |hint: Hint| matches!(hint, Hint::Lengthen | Hint::Shorten);
+    for votes in &pool.strength {
+        said.add(Kind::PooledStrength, moves(votes.hint.hint) && votes.shown);
+    }
     for rule in &pool.rules {
-        let moved = matches!(rule.favours, stats::penalty::Hint::Lengthen | stats::penalty::Hint::Shorten);
-        said.add(Kind::PooledSteep, moved && rule.p_of_all <= stats::interval::SIGNIFICANCE);
+        said.add(Kind::PooledSteep, moves(rule.favours) && rule.p_of_all <= SIGNIFICANCE);
     }
     said
 }

@@ -84,6 +84,14 @@ fn what_is_shown_of_three_classes_or_more_is_shown_against_how_it_moves() {
     assert!(found.iter().all(|&shown| shown <= 8) && truth >= 40, "{found:?} {truth}");
 }
 
+#[test]
+fn the_votes_of_several_classes_find_what_is_there_and_seldom_what_is_not() {
+    let words = "3 classes of 8, 2 teas × 3 steeps";
+    let null = null(words, 60, &[Kind::PooledStrength, Kind::PooledSteep]);
+    let truth = truth(words, 40, Kind::PooledStrength);
+    assert!(null.iter().all(|&shown| shown <= 8) && truth >= 33, "{null:?} {truth}");
+}
+
 /// A hint from the votes on one tea, the others not looked at, stood in short in 6 of 30 classes of eight teas that were all right.
 #[test]
 fn nothing_is_advised_of_teas_that_are_right_and_no_mark_contradicts_it() {
