@@ -64,6 +64,8 @@ pub(crate) enum After {
         seat: SeatId,
         link: LinkId,
     },
+    /// Seats that pour now, or no longer.
+    Reseat(Vec<SeatId>),
     View(usize, oneshot::Sender<View>),
     Room(oneshot::Sender<(Arc<Room>, HostTime)>),
 }
@@ -106,6 +108,7 @@ impl Following<'_> {
                 self.send(seat, link, &HostMessage::Declined { id, code, reason });
             }
             After::Answer(answer, result) => drop(answer.send(result)),
+            After::Reseat(seats) => self.links.reseat(&seats),
             After::Follows(words) => self.links.happen(Happening::Follows(words)),
             After::Writing { seat, link, sheets } => self.links.writing(seat, link, sheets > 0),
             After::Left { seat, link } => self.links.left(self.room, seat, link),

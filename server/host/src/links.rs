@@ -78,6 +78,14 @@ impl Links {
         }
     }
 
+    /// Ends the links of seats whose place has changed: they join again by themselves, and are told all of it.
+    pub(crate) fn reseat(&mut self, seats: &[SeatId]) {
+        for link in seats.iter().filter_map(|seat| self.by_seat.remove(seat)) {
+            let words = "the teacher has changed who pours; this seat joins again by itself";
+            let _ = link.outlet.try_send(Outgoing::bye(RefusalCode::Other, words));
+        }
+    }
+
     /// Sends to every seat that is there what there is for it. One whose outlet is full is let go: its connection says
     /// so to it, and a new one begins with all it missed.
     pub(crate) fn broadcast(&mut self, room: &Room, message: impl Fn(SeatId) -> Option<Outgoing>) {

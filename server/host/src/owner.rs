@@ -279,6 +279,13 @@ impl Owner {
                 let (id, command) = (answer.id, Command::Answer { seat, answer });
                 self.take_in(seat, link, id, command, batch)
             }
+            Ask::Teacher(wish @ Teacher::PourerIs { .. }, answer) => {
+                let before = self.pourers();
+                let done = self.decide(Command::Teacher(wish), batch);
+                let moved = self.pourers().into_iter().filter(|now| !before.contains(now));
+                batch.after.push(After::Reseat(moved.map(|(seat, _)| seat).collect()));
+                After::Answer(answer, done)
+            }
             Ask::Teacher(wish, answer) => After::Answer(answer, self.decide(Command::Teacher(wish), batch)),
             Ask::Stop => {
                 batch.stop = true;
@@ -292,6 +299,11 @@ impl Owner {
             Ask::Room(answer) => After::Room(answer),
         };
         batch.after.push(next);
+    }
+
+    /// Every seat, with the pourer's place it has.
+    fn pourers(&self) -> Vec<(SeatId, Option<u8>)> {
+        self.room.seats.iter().map(|seat| (seat.id, seat.pourer)).collect()
     }
 
     /// Takes the suggestions whose time has come, where the class file says so and the teacher has not said no.

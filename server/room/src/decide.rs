@@ -96,6 +96,13 @@ pub enum Teacher {
     Test(u32),
     /// Free a seat for somebody who lost its token.
     Release(String),
+    /// Somebody takes over a pourer's place, by number or by the name of whoever has it.
+    PourerIs {
+        /// Whose place.
+        pourer: String,
+        /// Who pours from now on.
+        name: String,
+    },
     /// Let new seats in with this join code, and no more with the one before.
     JoinCode(JoinCode),
     /// Let a seat's scores count, or leave them out.

@@ -24,6 +24,7 @@ was 417 2 60     417 really sat 60 s in round 2; no cue changes
 taste +30        30 s more to taste this round, or the next; fewer: taste -20; taste end ends it
 hand 417 to Ben  417 is poured by Ben from now on, or by pourer 2: hand 417 to 2; to anybody
 pourer 1 leaves  what is dry is poured by the others; pourer 1 back
+pourer 1 is Cy   Cy takes over that place, and what is wet there
 reopen 417 [2]   the sheets of 417, of round 2 or the last, are owed once more;
                  of one seat: reopen 417 Ann, reopen 417 2 Ann
 undo             take the last of these changes back
@@ -149,6 +150,10 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
                 return Err("how much longer? Type for example: taste +30, or taste -20, or taste end".into());
             }
         },
+        ("pourer", rest) if takes_over(rest).is_some() => {
+            let (pourer, name) = takes_over(rest).unwrap_or_default();
+            Typed::Teacher(Teacher::PourerIs { pourer: pourer.into(), name: name.into() })
+        }
         (word @ ("hand" | "pourer"), rest) => Typed::Teacher(Teacher::Steer(pouring(word, rest)?)),
         ("reopen", rest) => Typed::Teacher(reopened(rest)?),
         ("undo", "") => Typed::Teacher(Teacher::Steer(Steering::Undo)),
@@ -259,6 +264,12 @@ fn reopened(rest: &str) -> Result<Teacher, String> {
     Ok(Teacher::Reopen { code, round, seat: (!name.is_empty()).then(|| name.join(" ")) })
 }
 
+/// Whose place, and who takes it over, of `1 is Cy`.
+fn takes_over(rest: &str) -> Option<(&str, &str)> {
+    let (pourer, name) = rest.split_once(" is ")?;
+    Some((pourer.trim(), name.trim())).filter(|(pourer, name)| !pourer.is_empty() && !name.is_empty())
+}
+
 /// Who pours: a tea given to a pourer, a pourer who leaves or is back; by number or by name.
 fn pouring(word: &str, rest: &str) -> Result<Steering, String> {
     let typed: Vec<&str> = rest.split_whitespace().collect();
@@ -276,7 +287,7 @@ fn pouring(word: &str, rest: &str) -> Result<Steering, String> {
             Ok(Steering::PourerBack(pourer.join(" ")))
         }
         ("hand", _) => Err("hand what to whom? Type for example: hand 417 to Ben, or hand 417 to 2, or hand 417 to anybody".into()),
-        _ => Err("what does the pourer do? Type for example: pourer 1 leaves, or pourer Ann leaves, or pourer 1 back".into()),
+        _ => Err("what does the pourer do? Type for example: pourer 1 leaves, or pourer Ann leaves, or pourer 1 back, or pourer 1 is Cy".into()),
     }
 }
 

@@ -3,15 +3,17 @@
 
 use host::stored;
 use protocol::{Phase, Role};
-use room::Room;
-use serde_json::json;
+use room::{Room, Teacher};
+use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use tempfile::TempDir;
+use tests::desk::InProcess;
 use tests::model::ModelSeat;
 use tests::program::{Running, path};
 
 const CLASS: &str = include_str!("../../classes/four-by-three.toml");
+const TWO_POURERS: &str = include_str!("../../../server/tests/classes/five-teas.toml");
 
 /// A folder with a class file in it.
 fn folder(class: &str) -> TempDir {
@@ -244,4 +246,32 @@ fn a_rehearsal_has_a_ledger_of_its_own_and_the_class_begins_beside_it() {
     let (mut host, _) = open(&class, &["--pace", "150"]);
     host.type_in("stop");
     assert_eq!(host.end().0, 0, "a rehearsal goes on at any pace but that of the room");
+}
+
+fn asks_for(pourer: Option<u8>) -> Value {
+    pourer.map_or(json!({}), |pourer| json!({"pourer": pourer}))
+}
+
+/// In a blind class whoever only tastes does not learn how hot and how long.
+#[tokio::test(start_paused = true)]
+async fn who_takes_over_a_pourers_place_joins_again_and_is_cued_as_a_pourer() {
+    let desk = InProcess::open(&TWO_POURERS.replace("pourers = 1", "pourers = 2"), 1.0);
+    let mut seats = Vec::new();
+    for (name, pourer) in [("Ann", Some(1)), ("Ben", Some(2)), ("Cy", None)] {
+        seats.push(desk.connect().await.join_as(name, None, asks_for(pourer)).await);
+    }
+    let teacher = async |wish| desk.host.handle.teacher(wish).await.unwrap().unwrap();
+    teacher(Teacher::Start { anyway: false }).await;
+    teacher(Teacher::PourerIs { pourer: "Ann".into(), name: "Cy".into() }).await;
+    for (seat, name, hands) in [(2, "Cy", json!(1)), (0, "Ann", json!(null))] {
+        seats[seat].until_ended().await;
+        let (code, reason) = seats[seat].refusal.clone().unwrap();
+        assert_eq!(code, "other");
+        assert_eq!(reason, "the teacher has changed who pours; this seat joins again by itself");
+        let asks = (seat == 0).then_some(1);
+        let again = desk.connect().await.join_as(name, Some(&seats[seat].token), asks_for(asks)).await;
+        assert_eq!(again.welcome["hands"], hands, "{name}");
+        let told_heat = again.cues.iter().any(|cue| cue["temp_c"].is_number());
+        assert_eq!(told_heat, name == "Cy", "{name}");
+    }
 }

@@ -1,13 +1,13 @@
 //! Who pours: a tea is given to a pourer, a pourer leaves, and is back.
 
 use super::steer::no;
-use super::{Refusal, refuse};
-use crate::Room;
+use super::{Refusal, Rounds, Steering, refuse};
+use crate::{Event, Room, Seat};
 use class::Pourers;
 use class::course::{Act, Course, Turn};
 use plan::steer::{is_begun, wet};
 use protocol::wire::RefusalCode;
-use protocol::{Code, HostTime};
+use protocol::{Code, HostTime, Role};
 
 impl Room {
     pub(super) fn hand_over(&self, code: Code, to: Option<&str>) -> Result<Option<Act>, Refusal> {
@@ -35,6 +35,49 @@ impl Room {
         self.several_pour()?;
         let hands = self.pourer_meant(pourer)?;
         Ok(self.course.has_left(hands).then_some(Act::PourerBack { hands }))
+    }
+
+    /// Somebody who is seated takes over a pourer's place: what is wet there too, and it pours again if its pourer had left.
+    pub(super) fn pourer_is(
+        &self,
+        pourer: &str,
+        name: &str,
+        now: HostTime,
+        rounds: &Rounds,
+    ) -> Result<Vec<Event>, Refusal> {
+        if self.class.pourers == Pourers::EachSeat {
+            return no("each seat brews its own set in this class");
+        }
+        let hands = self.pourer_meant(pourer)?;
+        let seat = self.must_mean(name)?;
+        if !self.is_here(seat) {
+            return no(format!("{} was sent away; `back {}` lets them back", seat.name, seat.name));
+        }
+        if seat.role == Role::Watches {
+            return no(format!("{} watches; to pour, join again without --watch", seat.name));
+        }
+        if let Some(other) = seat.pourer.filter(|&other| other != hands) {
+            return no(format!(
+                "{} is pourer {other}; `pourer {other} is` and another name first, or `hand` a tea to {}",
+                seat.name, seat.name
+            ));
+        }
+        let sits = |seat: &Seat, pourer| Event::Seated {
+            seat: seat.id,
+            name: seat.name.clone(),
+            token: seat.token,
+            pourer,
+            role: seat.role,
+        };
+        let before = self.seats.iter().find(|other| other.pourer == Some(hands) && other.id != seat.id);
+        let mut events: Vec<Event> = before.map(|before| sits(before, None)).into_iter().collect();
+        if seat.pourer.is_none() {
+            events.push(sits(seat, Some(hands)));
+        }
+        if self.course.has_left(hands) {
+            events.extend(self.steer(&Steering::PourerBack(hands.to_string()), now, rounds)?);
+        }
+        Ok(events)
     }
 
     fn several_pour(&self) -> Result<(), Refusal> {

@@ -18,6 +18,9 @@ impl Room {
         let token = join.token;
         if let Some(seat) = self.seat_with(token) {
             self.check_is_here(seat.id)?;
+            // Who had a pourer's place that the teacher has given to another still asks for it.
+            let taken = |pourer: &u8| self.seats.iter().any(|s| s.pourer == Some(*pourer) && s.id != seat.id);
+            let join = &Join { pourer: join.pourer.filter(|pourer| !taken(pourer)), ..join.clone() };
             self.check_pourer(join, Some(seat))?;
             // The name is the seat's own; a rejoining seat keeps the one the ledger has.
             let pourer = join.pourer.or(seat.pourer).filter(|_| join.role != Role::Watches);

@@ -46,6 +46,7 @@ impl Room {
             (Teacher::Start { .. } | Teacher::Resume, _) if self.last_call.is_some() => {
                 no("the last call is on: the class closes by itself, and nothing is poured any more")
             }
+            (Teacher::PourerIs { pourer, name }, _) => self.pourer_is(pourer, name, now, rounds),
             (Teacher::Reopen { code, round, seat }, _) => self.reopen(*code, *round, seat.as_deref(), now),
             (Teacher::Steer(wish), _) => self.steer(wish, now, rounds),
             (Teacher::Test(number), _) => self.open_test(*number, now),

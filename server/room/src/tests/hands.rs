@@ -134,3 +134,30 @@ fn where_each_brews_or_one_pours_nothing_is_handed_over() {
         assert!(refusal.reason.contains(words) && refusal.reason.contains("class"), "{}", refusal.reason);
     }
 }
+
+#[test]
+fn a_taster_takes_over_the_place_of_a_pourer_with_what_is_wet_and_who_had_it_goes_on_tasting() {
+    let mut led = table();
+    let (now_s, _) = both_wet(&led);
+    let is = |pourer: &str, name: &str| Teacher::PourerIs { pourer: pourer.into(), name: name.into() };
+    let pourers = |led: &Led| led.room.seats.iter().map(|seat| seat.pourer).collect::<Vec<_>>();
+    let before = led.room.timetable.clone();
+    assert_eq!(led.teacher(is("Ann", "cy"), now_s), Ok(2));
+    assert_eq!(pourers(&led), [None, Some(2), Some(1)]);
+    assert_eq!(led.room.timetable, before, "the place has the work, whoever sits there");
+    assert_eq!(led.teacher(is("1", "Cy"), now_s), Ok(0));
+    // Ann's program still asks for the place that it was started for.
+    let token = led.room.seats[0].token;
+    assert_eq!(led.join("Ann", Some(token), Some(1)), Ok(0));
+    assert_eq!(pourers(&led), [None, Some(2), Some(1)]);
+    let refused = led.teacher(is("1", "Ben"), now_s).unwrap_err().reason;
+    assert!(refused.starts_with("Ben is pourer 2; `pourer 2 is` and another name first"), "{refused}");
+    // Who takes over the place of somebody who has left pours what is dry again.
+    steer(&mut led, Steering::PourerLeaves("Cy".into()), now_s).unwrap();
+    assert!(led.room.course.has_left(1));
+    led.teacher(is("1", "Ann"), now_s + 1).unwrap();
+    assert!(!led.room.course.has_left(1));
+    assert_eq!(pourers(&led), [Some(1), Some(2), None]);
+    steering::holds(&led.room).unwrap();
+    assert_eq!(Room::replay(led.ledger.clone()).unwrap(), led.room);
+}
