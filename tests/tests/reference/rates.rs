@@ -3,14 +3,14 @@
 //! The bounds are tails of the binomial distribution. What holds its 5 % is in fewer than 5 of 1,000 choices of seeds shown in more
 //! than
 //!
-//! | classes | 30 | 40 | 60 | 100 | 120 | 240 |
-//! |---|---|---|---|---|---|---|
-//! | with nothing true | 5 | 6 | 8 | 11 | 13 | 21 |
+//! | classes | 30 | 40 | 50 | 60 | 240 |
+//! |---|---|---|---|---|---|
+//! | with nothing true | 5 | 6 | 7 | 8 | 21 |
 //!
-//! of them. What is shown in 12 % of classes passes 21 of 240 in 7 of 100 choices of seeds, and what was shown in the 27 to 41 %
-//! of the faults that are told below passes its row in fewer than 7 of 100. Exact tests of counts keep 2 to 3 %, so that their bounds
-//! are lower: 7 of 100 is passed by 3 % in 3 of 1,000 choices, and by 12 % in 93 of 100. Power has a lower bound that is missed by what
-//! `calibrate` finds in fewer than 5 of 1,000.
+//! of them. What is shown in 12 % of classes passes 21 of 240 in 7 of 100 choices of seeds, and what was shown in the 27 and 41 %
+//! of the faults that are told below passes its row in fewer than 3 of 100. Exact tests of counts keep 2 to 3 %, so that their bounds
+//! are lower: 7 of 100 is passed by 2.5 % in 4 of 1,000 choices, and by 12 % in 92 of 100. Power has a lower bound that is missed by what
+//! `calibrate` finds in fewer than 6 of 1,000.
 
 use tests::calibrate::families::{Case, all};
 use tests::calibrate::kinds::Kind;
@@ -55,8 +55,8 @@ fn teas_that_differ_are_found() {
 /// difference between the teas is shown" in 28 %.
 #[test]
 fn six_ways_of_a_leaf_that_are_alike_are_seldom_called_different_and_no_page_contradicts_itself() {
-    let found = null("6 ways of a leaf, 8 tasters", 60, &[Kind::Ways, Kind::AtOdds]);
-    assert!(found[0] <= 8 && found[1] == 0, "{found:?}");
+    let found = null("6 ways of a leaf, 8 tasters", 50, &[Kind::Ways, Kind::AtOdds]);
+    assert!(found[0] <= 7 && found[1] == 0, "{found:?}");
 }
 
 /// When codes were compared, ways that tasters see differently were called different in 41 % of classes with no true
@@ -72,8 +72,8 @@ fn the_same_way_under_two_codes_is_judged_as_one_way() {
 #[test]
 fn what_is_there_is_found_though_scores_are_missing() {
     let words = "4 teas, 16 tasters, 40 % missing";
-    let (null, truth) = (null(words, 60, &[Kind::Differ]), truth(words, 60, Kind::Differ));
-    assert!(null[0] <= 8 && truth >= 23, "{null:?} {truth}");
+    let (null, truth) = (null(words, 40, &[Kind::Differ]), truth(words, 60, Kind::Differ));
+    assert!(null[0] <= 6 && truth >= 23, "{null:?} {truth}");
 }
 
 #[test]
@@ -118,9 +118,9 @@ fn words_are_seldom_said_to_tell_apart_teas_that_are_alike() {
 
 #[test]
 fn difference_tests_show_what_is_there_and_seldom_what_is_not() {
-    let words = "three tests, 18 tasters";
-    let (null, truth) = (null(words, 100, &[Kind::Tests, Kind::AtOdds]), truth(words, 40, Kind::Tests));
-    assert!(null[0] <= 8 && null[1] == 0 && truth >= 33, "{null:?} {truth}");
+    let words = "three tests, 12 tasters";
+    let (null, truth) = (null(words, 100, &[Kind::Tests, Kind::AtOdds]), truth(words, 30, Kind::Tests));
+    assert!(null[0] <= 8 && null[1] == 0 && truth >= 9, "{null:?} {truth}");
 }
 
 #[test]
@@ -131,7 +131,7 @@ fn the_first_cup_is_found_where_it_counts_and_nowhere_else() {
 }
 
 /// "Missed in one of five" once stood beside differences that were found in 47 to 59 % of classes. Of 80 classes 80 % lies within
-/// these bounds in 99 of 100 choices of seeds; 50 % does in fewer than 2 of 1,000, and 92 % in 27 of 100.
+/// these bounds in 99 of 100 choices of seeds; 50 % does in fewer than 2 of 1,000, and 92 % in 31 of 100.
 #[test]
 fn what_is_said_to_be_missed_in_one_of_five_is() {
     for words in ["2 teas, 8 tasters", "4 teas, 8 tasters"] {
