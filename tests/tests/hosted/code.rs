@@ -44,6 +44,44 @@ async fn overheard(desk: &InProcess) -> (ModelSeat, Arc<Mutex<Vec<u8>>>) {
     (ModelSeat::connect(pipe).await, heard)
 }
 
+/// All bytes to a seat that brews, one that came late, one that looks on and one that came back.
+#[tokio::test(start_paused = true)]
+async fn the_names_of_blind_teas_go_to_no_seat_before_they_are_revealed() {
+    let desk = InProcess::open(CLASS, 1.0);
+    let teacher = async |wish| desk.host.handle.teacher(wish).await.unwrap().unwrap();
+    let room = desk.host.handle.room().await.unwrap();
+    let names: Vec<String> =
+        room.class.teas.iter().flat_map(|tea| [tea.name.clone(), tea.leaf.clone()]).collect();
+    let code = join_code(&desk.host).await;
+    let (seat, first) = overheard(&desk).await;
+    let mut ann = seat.with(&code).join("Ann", None).await;
+    teacher(Teacher::Start { anyway: true }).await;
+    ann.until(|s| s.phase == "running").await;
+    let (watcher, second) = overheard(&desk).await;
+    let watcher = watcher.with(&code).join_as("Board", None, json!({"role": "watches"})).await;
+    // To the end of the last tasting; whoever says nothing meanwhile is let go, and comes back.
+    tokio::time::sleep(Duration::from_secs(3_600)).await;
+    let (seat, third) = overheard(&desk).await;
+    let mut ann = seat.with(&code).join("Ann", Some(&ann.token)).await;
+    let id = ann.score("417", 1, 1, "liking", 7).await;
+    ann.until(|s| s.accepted.contains_key(&id)).await;
+    teacher(Teacher::Say("to all".into())).await;
+    teacher(Teacher::Close { last_call_s: 0 }).await;
+    ann.until(|s| s.phase == "closed").await;
+    for heard in [&first, &second, &third] {
+        let heard = heard.lock().unwrap();
+        assert!(heard.len() > 1_000, "{} bytes", heard.len());
+        for name in &names {
+            assert!(!hold(&heard, name), "{name}");
+        }
+    }
+    teacher(Teacher::Reveal(None)).await;
+    ann.until(|s| s.revealed.len() == 4).await;
+    let third = third.lock().unwrap();
+    assert!(names.iter().all(|name| hold(&third, name)), "and all of them after it");
+    drop(watcher);
+}
+
 #[tokio::test(start_paused = true)]
 async fn before_a_right_code_no_byte_tells_anything_of_the_class() {
     let desk = InProcess::open(CLASS, 1.0);
