@@ -23,6 +23,7 @@ use seconds::{nearest, water_s};
 use serde::{Deserialize, Serialize};
 use stats::extraction::{ACTIVATION_J_PER_MOL, Leaf, per_min_at};
 use stats::votes::{MOST, stronger_by};
+use std::ops::RangeInclusive;
 
 /// A suggestion that rests on fewer votes is never taken without the teacher's word. Common practice, no source.
 pub const FOLLOWED_VOTES: usize = 4;
@@ -117,22 +118,24 @@ pub fn suggest(course: &Course<'_>) -> Option<Suggestion> {
     let per_min = gives::per_min(course);
     let (planned, mut as_planned) = course.given(per_min, course.planned(next));
     let (served, leaf) = course.given(per_min, course.as_served());
-    let voted = course.served.iter().filter(|steep| steep.votes.all() > 0).count();
-    let by_votes = match last.votes.side() {
-        Side::TooThin | Side::TooStrong => stronger_by(last.votes.balance(), voted),
-        Side::NoVotes | Side::Right | Side::Mixed => 1.0,
-    };
-    // As strong beside its plan as the last steep was, moved by the votes on it.
     let beside = |served: f64, planned: f64| if planned > 0.0 { served / planned } else { 1.0 };
-    let stronger_by = by_votes * beside(served[next - 1], planned[next - 1]);
+    let beside: Vec<f64> =
+        served.iter().zip(&planned).map(|(served, planned)| beside(*served, *planned)).collect();
+    let before = course.wanted(&beside[..next - 1]);
+    let stronger_by = course.wanted(&beside);
     let at_c = course.per_min_at(per_min, temp_c);
     let wanted = stronger_by * as_planned.give(water_s(planned_s), at_c);
     let was = water_s(last.seconds) / water_s(course.planned_s[next - 1]) * water_s(planned_s);
-    let within = was / MOST..=was * MOST;
+    let within = bounds(last.votes.side(), was, water_s(planned_s), before, stronger_by);
     let gives = |seconds: f64| { leaf }.give(seconds, at_c);
     let (answer, cut_short) = match leaf.seconds_for(wanted, at_c) {
         _ if (stronger_by - 1.0).abs() < SAME && course.went_as_planned() => (Answer::Stays, false),
-        None if gives(*within.end()) < WORTH * gives(was) => (Answer::Spent, false),
+        // What is too strong already is no reason to end a tea.
+        None if last.votes.side() != Side::TooStrong
+            && gives(*within.end()) < WORTH * gives(*within.end() / MOST) =>
+        {
+            (Answer::Spent, false)
+        }
         found => {
             let seconds = found.unwrap_or(f64::INFINITY);
             let takes = nearest(seconds, &within, planned_s);
@@ -152,7 +155,42 @@ pub fn suggest(course: &Course<'_>) -> Option<Suggestion> {
     })
 }
 
+/// Between how many seconds the next steep may be: half as long again or two thirds of what the last one `was` beside its plan. Where
+/// that was a slip (served shorter than wanted `before`, and called too thin), what was wanted counts as well; and what is called too
+/// thin is no reason for less than `planned`, nor too strong for more.
+fn bounds(side: Side, was: f64, planned: f64, before: f64, stronger_by: f64) -> RangeInclusive<f64> {
+    let (least, most) = (was / MOST, was * MOST);
+    let wanted = planned * before;
+    match side {
+        Side::TooThin => {
+            let least = if stronger_by >= 1.0 { least.max(planned) } else { least };
+            least..=most.max(wanted * MOST).max(least)
+        }
+        Side::TooStrong => {
+            let most = if stronger_by <= 1.0 { most.min(planned) } else { most };
+            least.min(wanted / MOST).min(most)..=most
+        }
+        Side::NoVotes | Side::Right | Side::Mixed => least..=most,
+    }
+}
+
 impl Course<'_> {
+    /// How many times as strong as planned the class wants its steeps, by the votes on the first of them, each of which was so many
+    /// times as strong as planned: as strong as the last one, moved by the votes on it. One that was served weaker than wanted and is
+    /// called too thin tells that more is wanted than it had, but not that less is wanted than before; too strong likewise.
+    fn wanted(&self, beside: &[f64]) -> f64 {
+        let mut voted = 0;
+        self.served.iter().zip(beside).fold(1.0, |before, (steep, beside)| {
+            voted += usize::from(steep.votes.all() > 0);
+            let by_votes = || beside * stronger_by(steep.votes.balance(), voted);
+            match steep.votes.side() {
+                Side::TooThin => by_votes().max(before),
+                Side::TooStrong => by_votes().min(before),
+                Side::NoVotes | Side::Right | Side::Mixed => *beside,
+            }
+        })
+    }
+
     fn planned(&self, steeps: usize) -> impl Iterator<Item = (u32, f64)> {
         self.planned_s.iter().copied().zip(self.temp_c.iter().copied()).take(steeps)
     }

@@ -84,6 +84,12 @@ impl Suggestion {
             Answer::Stays if !moved && percent == 0.0 => {
                 return format!("{found} So steep {steep} stays as planned, {planned_s} s.");
             }
+            Answer::Stays if percent == 0.0 => {
+                let beside = if votes.side() == Side::TooThin { "weaker" } else { "stronger" };
+                return format!(
+                    "{found} It was served {beside} than planned, so steep {steep} stays as planned, {planned_s} s."
+                );
+            }
             Answer::Stays => format!("Its planned {planned_s} s are as near to that as a clock can be set."),
             Answer::Takes(seconds) if self.cut_short => format!(
                 "{seconds} s instead of {planned_s} s bring it nearer: from steep to steep no more than half is added, or a third taken away."

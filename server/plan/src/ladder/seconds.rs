@@ -20,10 +20,12 @@ pub(super) fn water_s(seconds: u32) -> f64 {
 /// is `planned_s` or as near to it as such steps go.
 pub(super) fn nearest(seconds: f64, within: &RangeInclusive<f64>, planned_s: u32) -> Option<u32> {
     let step = |s: f64| if s > FINE_UP_TO_S { COARSE_S } else { 1.0 };
-    let seconds = seconds.clamp(*within.start(), within.end().min(LONGEST_S));
+    let end = within.end().min(LONGEST_S);
+    let start = within.start().min(end);
+    let seconds = seconds.clamp(start, end);
     let to = |s: f64, round: fn(f64) -> f64| round(s / step(s)) * step(s);
-    let least = to(*within.start(), f64::ceil);
-    let most = to(within.end().min(LONGEST_S), f64::floor).max(least);
+    let least = to(start, f64::ceil);
+    let most = to(end, f64::floor).max(least);
     // Anything shorter is a flash steep, too.
     let takes = water_s(to(seconds, f64::round).clamp(least, most) as u32);
     let planned_s = water_s(planned_s);

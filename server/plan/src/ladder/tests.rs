@@ -38,6 +38,26 @@ fn a_suggestion_is_one_line() {
     );
 }
 
+/// What was poured off too soon is called too thin, and says nothing against the plan.
+#[test]
+fn a_steep_that_slipped_and_is_called_too_thin_makes_no_later_one_thinner_than_planned() {
+    let thin = [1, 3, 0, 0, 0];
+    for (seconds, takes) in [(0, 60), (5, 60), (20, 60), (25, 60), (30, 60), (35, 70), (40, 85), (45, 90)] {
+        let suggestion = suggested([45, 60, 90], seconds, thin);
+        let found = match suggestion.answer {
+            Answer::Takes(seconds) => seconds,
+            _ => suggestion.planned_s,
+        };
+        assert_eq!(found, takes, "after {seconds} s");
+    }
+    assert_eq!(
+        suggested([45, 60, 90], 20, thin).why(),
+        "4 of 4 found steep 1 too thin, nobody too strong. It was served weaker than planned, so steep 2 stays as planned, 60 s."
+    );
+    let strong = suggested([45, 60, 90], 120, [0, 0, 0, 4, 0]);
+    assert_eq!(strong.answer, Answer::Stays, "and one that was forgotten none stronger: {strong}");
+}
+
 #[test]
 fn and_why_is_said_in_a_teachers_words() {
     for (plan, seconds, votes, why) in [
@@ -162,10 +182,17 @@ proptest! {
         let suggestion = suggest(&Course { rinse_s, ..course(&planned_s, &served) }).unwrap();
         let last = served.len() - 1;
         let was = water_s(served[last].seconds) / water_s(planned_s[last]) * water_s(planned_s[last + 1]);
+        let side = served[last].votes.side();
         if let Answer::Takes(takes) = suggestion.answer {
             prop_assert!(takes <= 60 || takes % 5 == 0);
             // The bounds are met by whole seconds inside them, if there are any.
-            let (least, most) = ((was / MOST).min(3600.0), was * MOST);
+            let (mut least, mut most) = ((was / MOST).min(3600.0), was * MOST);
+            // Beside the plan, where the last steep was a slip; by how much was wanted before, which is drawn, too.
+            match side {
+                Side::TooThin => most = f64::INFINITY,
+                Side::TooStrong => least = 0.0,
+                _ => {}
+            }
             prop_assert!(f64::from(takes) >= least && f64::from(takes) <= most.max(least.ceil() + 5.0), "{} {:?}", was, suggestion);
         }
         prop_assert!((0.0..=1.0).contains(&suggestion.given));
@@ -184,6 +211,21 @@ proptest! {
         // What the leaf can't give takes for ever.
         let [thin, right, strong] = [thin, right, strong].map(|s| seconds(&s).unwrap_or(f64::INFINITY));
         prop_assert!(strong <= right + 2.5 && right <= thin + 2.5, "{} {} {}", strong, right, thin);
+    }
+
+    #[test]
+    fn after_a_first_steep_of_any_length_too_thin_never_means_shorter_than_planned_nor_too_strong_longer(
+        planned_s in prop::array::uniform3(0u32..200),
+        seconds_s in 0u32..400,
+        votes in any_votes(),
+    ) {
+        let suggestion = suggested(planned_s, seconds_s, votes.0);
+        let planned = f64::from(planned_s[1]);
+        match (votes.side(), seconds(&suggestion)) {
+            (Side::TooThin, Some(takes)) => prop_assert!(takes >= planned, "{:?}", suggestion),
+            (Side::TooStrong, Some(takes)) => prop_assert!(takes <= planned, "{:?}", suggestion),
+            _ => {}
+        }
     }
 
     #[test]

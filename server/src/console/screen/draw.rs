@@ -70,13 +70,15 @@ impl Screen {
         cautions.into_iter().take(cautioned).chain(news.into_iter().skip(older)).map(Line::from).collect()
     }
 
-    /// How to join. Where room is short the name is left out: the seat asks for it.
+    /// How to join. Where room is short the name is left out: the seat asks for it; then the pin, which is pasted and not typed.
     fn join(&self, view: &View, width: usize) -> String {
         let join = format!(" join with: {}", self.about.join(view.join_code));
-        match join.split_once(" --name") {
-            Some((short, _)) if fit::columns(&join) > width => short.into(),
-            _ => join,
-        }
+        let before = |flag| join.split_once(flag).map(|(short, _)| short.to_string());
+        let shorter = [before(" --name"), before(" --pin").map(|short| short + " (pin: type code)")];
+        let fits = |line: &String| fit::columns(line) <= width;
+        let shortest = shorter.iter().flatten().last().cloned();
+        let all = std::iter::once(Some(join.clone())).chain(shorter).flatten();
+        all.into_iter().find(fits).or(shortest).unwrap_or(join)
     }
 
     fn foot(&self, view: &View, width: u16) -> Paragraph<'_> {
