@@ -16,8 +16,11 @@ pub struct Away {
     pourer: Option<u8>,
 }
 
+/// Why a cup counts again, or not, where that takes a change back.
+const UNDONE: &str = "undone";
+
 /// A change that can be taken back.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Change {
     /// The course of the class was changed; the course has its acts.
     Course,
@@ -25,6 +28,23 @@ pub(crate) enum Change {
     Away(Vec<SeatId>),
     /// Sheets of a cup were opened again.
     Reopened(Vec<SeatId>, Cup),
+    /// Something was put right: what puts it as it was.
+    PutRight(Box<Event>),
+}
+
+/// What takes back that a cup was voided or restored, or that a seat's scores were left out or let count.
+fn inverse(event: &Event) -> Option<Event> {
+    let reason = || UNDONE.to_string();
+    match *event {
+        Event::Voided { code, steep, seat, .. } => {
+            Some(Event::Restored { code, steep, seat, reason: reason() })
+        }
+        Event::Restored { code, steep, seat, .. } => {
+            Some(Event::Voided { code, steep, seat, reason: reason() })
+        }
+        Event::SeatCounts { seat, counts } => Some(Event::SeatCounts { seat, counts: !counts }),
+        _ => None,
+    }
 }
 
 impl Room {
@@ -61,11 +81,25 @@ impl Room {
         let gone = |id: &SeatId| self.seat_of(*id).is_some_and(|seat| seat.away.is_some());
         let stands = |change: &Change| match change {
             Change::Away(seats) => seats.iter().any(gone),
-            Change::Course | Change::Reopened(..) => true,
+            Change::Course | Change::Reopened(..) | Change::PutRight(_) => true,
         };
         let stand: Vec<Change> = self.changes.iter().filter(|change| stands(change)).cloned().collect();
         self.changes = stand;
         self.amendments.push(Amendment::LetBack { seats: names });
+    }
+
+    /// Something was put right, or that is taken back.
+    pub(crate) fn put_right(&mut self, event: &Event) {
+        match self.changes.last() {
+            Some(Change::PutRight(back)) if **back == *event => drop(self.changes.pop()),
+            _ => self.changes.extend(inverse(event).map(Box::new).map(Change::PutRight)),
+        }
+    }
+
+    /// What takes the last change back, where something was put right by it.
+    pub(crate) fn last_put_right(&self) -> Option<Event> {
+        let Some(Change::PutRight(back)) = self.changes.last() else { return None };
+        Some(Event::clone(back))
     }
 
     /// The course was changed, or its last change taken back.

@@ -197,6 +197,9 @@ impl Room {
     /// Takes in one event.
     pub fn fold(&mut self, seq: u64, at: HostTime, event: Event) {
         (self.seq, self.last_at) = (seq, at);
+        if matches!(event, Event::Voided { .. } | Event::Restored { .. } | Event::SeatCounts { .. }) {
+            self.put_right(&event);
+        }
         match event {
             // A second class can't come: the ledger refuses it.
             Event::Class { .. } => {}

@@ -105,11 +105,31 @@ pub struct TeaView {
     pub steeps: u32,
     /// Its steep clock.
     pub clock: TeaClock,
+    /// What the teacher has changed about what is to come of it: that it is dropped, or which round it leaves out.
+    pub left_out: Option<LeftOut>,
     /// Sheets in and due for its last steep, once that is in the cup.
     pub cup_in: Tally,
 }
 
+/// What is not to come of a tea.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LeftOut {
+    /// Nothing more.
+    Dropped,
+    /// Its steep of this round, the next that would have come.
+    Round(u32),
+}
+
 impl Room {
+    /// What is not to come of a tea that would have been next.
+    fn tea_left_out(&self, code: Code, had: u32, round: u32) -> Option<LeftOut> {
+        if self.course.is_dropped(code) {
+            return Some(LeftOut::Dropped);
+        }
+        let next = self.course.of(code).find(|&(of, _)| of > had && of >= round);
+        next.filter(|(_, steep)| steep.skipped).map(|(round, _)| LeftOut::Round(round))
+    }
+
     /// The class at `now`, with at most `coming` cues ahead.
     pub fn view(&self, now: HostTime, coming: usize) -> View {
         let cups = self.cups(now);
@@ -153,6 +173,7 @@ impl Room {
                 code,
                 name: card.name,
                 steeps: card.steeps.max(clock.steep),
+                left_out: self.tea_left_out(code, clock.round, round).filter(|_| self.phase != Phase::Closed),
                 clock,
                 cup_in: tally(&|cup| *cup == (code, clock.round)),
             }

@@ -23,8 +23,7 @@ why [417]        why something is suggested for a tea, or nothing
 was 417 2 60     417 really sat 60 s in round 2; no cue changes
 taste +30        30 s more to taste this round, or the next; fewer: taste -20; taste end ends it
 hand 417 to Ben  417 is poured by Ben from now on, or by pourer 2: hand 417 to 2; to anybody
-pourer 1 leaves  what is dry is poured by the others; pourer 1 back
-pourer 1 is Cy   Cy takes over that place, and what is wet there
+pourer 1 leaves  what is dry is poured by the others; pourer 1 back; pourer 1 is Cy
 reopen 417 [2]   the sheets of 417, of round 2 or the last, are owed once more;
                  of one seat: reopen 417 Ann, reopen 417 2 Ann
 undo             take the last of these changes back

@@ -7,7 +7,7 @@ use class::Pourers;
 use class::course::{Act, Course, Turn};
 use plan::steer::{is_begun, wet};
 use protocol::wire::RefusalCode;
-use protocol::{Code, HostTime, Role};
+use protocol::{Code, HostTime, Phase, Role, SeatId};
 
 impl Room {
     pub(super) fn hand_over(&self, code: Code, to: Option<&str>) -> Result<Option<Act>, Refusal> {
@@ -78,6 +78,23 @@ impl Room {
             events.extend(self.steer(&Steering::PourerBack(hands.to_string()), now, rounds)?);
         }
         Ok(events)
+    }
+
+    /// Says whose places at the table are empty once these seats are gone, as long as anything is poured.
+    pub(super) fn leaves_empty(&self, seats: &[SeatId]) -> Option<String> {
+        let gone = self.seats.iter().filter(|seat| seats.contains(&seat.id));
+        let empty: Vec<u8> = gone.filter_map(|seat| seat.pourer).collect();
+        let &first = empty.first().filter(|_| matches!(self.phase, Phase::Running | Phase::Held))?;
+        let places: Vec<String> = empty.iter().map(u8::to_string).collect();
+        let others = if self.class.pourers.hands() > 1 {
+            format!("`pourer {first} leaves` gives the work to the others, ")
+        } else {
+            String::new()
+        };
+        Some(format!(
+            "nobody is pourer {} now: {others}`pourer {first} is` and a name to somebody",
+            places.join(", ")
+        ))
     }
 
     fn several_pour(&self) -> Result<(), Refusal> {

@@ -133,9 +133,14 @@ impl Room {
         Ok(vec![Event::Steered { act, suggested, timetable }])
     }
 
-    /// What an event is about to move or take back, in words; nothing for one that moves no cue.
+    /// What an event is about to move or take back, or whose work it leaves to nobody, in words; nothing for one that moves no cue.
     pub fn follows(&self, entry: &Entry) -> Option<String> {
-        let Event::Steered { act, timetable, .. } = &entry.event else { return None };
+        let (act, timetable) = match &entry.event {
+            Event::Steered { act, timetable, .. } => (act, timetable),
+            Event::SentAway { seats, .. } => return self.leaves_empty(seats),
+            Event::Released { seat } => return self.leaves_empty(&[*seat]),
+            _ => return None,
+        };
         let moves = match timetable {
             _ if matches!(act, Act::Sat { .. }) => None,
             Some(new) if self.phase == Phase::Running => {

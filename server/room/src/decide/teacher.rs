@@ -31,6 +31,9 @@ impl Room {
             {
                 Ok(self.last_reopened().into_iter().collect())
             }
+            (Teacher::Steer(Steering::Undo), _) if self.last_put_right().is_some() => {
+                Ok(self.last_put_right().into_iter().collect())
+            }
             (Teacher::Steer(Steering::Undo), _) if self.last_sent_away().is_some() => {
                 let seats = self.last_sent_away().unwrap_or_default();
                 Ok(vec![Event::LetBack { seats, undone: true }])

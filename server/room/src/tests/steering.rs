@@ -368,3 +368,26 @@ proptest! {
         laws([FIVE, TWO, &FIVE.replace("pourers = 1", "pourers = 2")][which], steps)?;
     }
 }
+
+/// `undo` after a void took back the act before it.
+#[test]
+fn undo_takes_back_what_was_put_right_too_the_last_first() {
+    let mut led = running(TWO);
+    let code = led.room.class.coded().next().unwrap().0;
+    let now_s = led.cups_of(1) + 1;
+    let undo = || Teacher::Steer(Steering::Undo);
+    led.teacher(Teacher::Steer(Steering::Taste { by_s: 30 }), now_s).unwrap();
+    let void = Correction::Void { code, steep: 1, seat: None, reason: "spilled".into() };
+    led.teacher(Teacher::Correct(void), now_s).unwrap();
+    let name = led.room.seats[0].name.clone();
+    led.teacher(Teacher::Count { name, counts: false }, now_s).unwrap();
+    led.teacher(undo(), now_s).unwrap();
+    assert!(led.room.seats[0].counts && led.room.is_void((code, 1)) && led.room.course.last_act().is_some());
+    led.teacher(undo(), now_s).unwrap();
+    assert!(!led.room.is_void((code, 1)) && led.room.course.last_act().is_some(), "and nothing before it");
+    led.teacher(undo(), now_s).unwrap();
+    assert!(led.room.course.last_act().is_none());
+    let restored = led.teacher(undo(), now_s).unwrap_err();
+    assert_eq!(restored.reason, "there is nothing to undo");
+    assert_eq!(Room::replay(led.ledger.clone()).unwrap(), led.room);
+}

@@ -6,13 +6,16 @@ use protocol::{HostTime, SteepState, fit};
 use ratatui::layout::Constraint;
 use ratatui::style::{Modifier, Style};
 use ratatui::widgets::{Row, Table};
-use room::view::{TeaView, View};
+use room::view::{LeftOut, TeaView, View};
 use std::cmp::Reverse;
+
+/// How many columns "next in 16:40" takes.
+const LEFT: u16 = 13;
 
 /// A table of `rows` lines. Where not all teas have room, those that want hands soonest are there, and how many are not.
 pub(super) fn table(view: &View, width: u16, rows: u16) -> Table<'static> {
     // Codes and clocks first: a narrow screen leaves out the sheets, then the names.
-    let (fixed, gaps) = (4 + 7 + 9 + 12, 4);
+    let (fixed, gaps) = (4 + 7 + 9 + LEFT, 4);
     let sheets = width >= fixed + gaps + 1 + 9 + 8;
     let name_columns = width.saturating_sub(fixed + gaps + if sheets { 10 } else { 0 });
     let bold = Style::new().add_modifier(Modifier::BOLD);
@@ -30,14 +33,18 @@ pub(super) fn table(view: &View, width: u16, rows: u16) -> Table<'static> {
     let mut lines: Vec<Row<'static>> = chosen
         .into_iter()
         .map(|tea| {
-            let TeaView { code, name, steeps, clock, cup_in } = tea;
+            let TeaView { code, name, steeps, clock, cup_in, left_out } = tea;
             let left = match (clock.state, clock.until) {
                 (SteepState::Dry | SteepState::Resting, Some(_)) => {
                     format!("next in {}", left(clock.until, view.now))
                 }
                 (_, until) => left(until, view.now),
             };
-            let state = clock.state.to_string();
+            let state = match left_out.filter(|_| !at_work(tea)) {
+                Some(LeftOut::Dropped) => "dropped".into(),
+                Some(LeftOut::Round(round)) => format!("skips {round}"),
+                None => clock.state.to_string(),
+            };
             let name = fit::cut(name.as_deref().unwrap_or("blind"), name_columns.into());
             let steep = format!("{} of {steeps}", clock.steep);
             let row = Row::new(pick([format!(" {code}"), name, steep, state, left, tally(*cup_in)]));
@@ -48,7 +55,7 @@ pub(super) fn table(view: &View, width: u16, rows: u16) -> Table<'static> {
         let more = format!("and {hidden} more");
         lines.push(Row::new(pick(["", &more, "", "", "", ""].map(String::from))));
     }
-    let mut widths = [4, name_columns, 7, 9, 12].map(Constraint::Length).to_vec();
+    let mut widths = [4, name_columns, 7, 9, LEFT].map(Constraint::Length).to_vec();
     if sheets {
         widths.push(Constraint::Length(9));
     }

@@ -12,7 +12,7 @@ use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use room::last_call::LAST_CALL_S;
 use room::view::View;
-use room::{Command, Entry, Event, Room, Rounds, Teacher};
+use room::{Command, Entry, Event, Room, Rounds, Steering, Teacher};
 use uuid::Uuid;
 
 fn about() -> About {
@@ -342,4 +342,19 @@ fn a_class_that_closes_blind_asks_once_whether_to_reveal_and_enter_is_no_answer(
         Deed::None,
         "nothing is asked where nothing is blind"
     );
+}
+
+#[test]
+fn what_is_dropped_or_left_out_is_said_beside_its_tea() {
+    let mut class = Class::new();
+    class.tell(&Command::Teacher(Teacher::Start { anyway: true }));
+    let codes: Vec<_> = class.room.class.coded().map(|(code, _)| code).collect();
+    class.tell(&Command::Teacher(Teacher::Steer(Steering::Drop(codes[0]))));
+    class.tell(&Command::Teacher(Teacher::Steer(Steering::Skip { code: codes[1], round: Some(1) })));
+    let drawn = class.picture(80, 24);
+    let line = |code: &protocol::Code| {
+        drawn.lines().find(|line| line.starts_with(&format!("\" {code} "))).unwrap().to_string()
+    };
+    assert!(line(&codes[0]).contains("dropped"), "{drawn}");
+    assert!(line(&codes[1]).contains("skips 1"), "{drawn}");
 }
