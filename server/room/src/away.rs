@@ -42,7 +42,9 @@ fn inverse(event: &Event) -> Option<Event> {
         Event::Restored { code, steep, seat, .. } => {
             Some(Event::Voided { code, steep, seat, reason: reason() })
         }
-        Event::SeatCounts { seat, counts } => Some(Event::SeatCounts { seat, counts: !counts }),
+        Event::SeatCounts { seat, counts, .. } => {
+            Some(Event::SeatCounts { seat, counts: !counts, undone: true })
+        }
         _ => None,
     }
 }
@@ -90,8 +92,13 @@ impl Room {
 
     /// Something was put right, or that is taken back.
     pub(crate) fn put_right(&mut self, event: &Event) {
+        let undone = match event {
+            Event::Voided { reason, .. } | Event::Restored { reason, .. } => reason == UNDONE,
+            Event::SeatCounts { undone, .. } => *undone,
+            _ => return,
+        };
         match self.changes.last() {
-            Some(Change::PutRight(back)) if **back == *event => drop(self.changes.pop()),
+            Some(Change::PutRight(back)) if undone && **back == *event => drop(self.changes.pop()),
             _ => self.changes.extend(inverse(event).map(Box::new).map(Change::PutRight)),
         }
     }

@@ -156,6 +156,9 @@ pub enum Event {
         seat: SeatId,
         /// Whether they count.
         counts: bool,
+        /// Whether the last change is taken back by it.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        undone: bool,
     },
     /// The teacher sent seats away: they are let in no more, owe nothing, and their names are free.
     SentAway {

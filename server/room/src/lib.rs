@@ -197,9 +197,7 @@ impl Room {
     /// Takes in one event.
     pub fn fold(&mut self, seq: u64, at: HostTime, event: Event) {
         (self.seq, self.last_at) = (seq, at);
-        if matches!(event, Event::Voided { .. } | Event::Restored { .. } | Event::SeatCounts { .. }) {
-            self.put_right(&event);
-        }
+        self.put_right(&event);
         match event {
             // A second class can't come: the ledger refuses it.
             Event::Class { .. } => {}
@@ -224,7 +222,7 @@ impl Room {
                 self.reopened(seq, &seats, (code, round), until);
             }
             Event::SheetsShut { seats, code, round } => self.shut(seq, &seats, (code, round)),
-            Event::SeatCounts { seat, counts } => self.lets_count(seat, counts),
+            Event::SeatCounts { seat, counts, .. } => self.lets_count(seat, counts),
             Event::FellShort { seat, heard, ended } => self.fell_short(seat, heard, ended),
             Event::Renamed { seat, name } => self.renamed(seat, name),
             Event::SeatsJoined { from, into } => self.joined(from, into),

@@ -48,7 +48,7 @@ fn said(room: &Room, entries: &[Entry]) -> String {
     let mut said: Vec<String> =
         after.amendments[room.amendments.len()..].iter().map(ToString::to_string).collect();
     said.extend(entries.iter().filter_map(|entry| match &entry.event {
-        Event::SeatCounts { seat, counts } => {
+        Event::SeatCounts { seat, counts, .. } => {
             let name = room.seat_of(*seat).map_or("", |seat| seat.name.as_str());
             let does = if *counts { "count" } else { "do not count" };
             Some(format!("the scores of {name} {does}"))

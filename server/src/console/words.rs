@@ -77,8 +77,8 @@ pub fn happening(
             "{}. What the seats still have is sent again; compare with what you remember",
             room::missing(&seat_name(*seat), *heard, *ended)
         ),
-        Event::SeatCounts { seat, counts: true } => format!("the scores of {} count", seat_name(*seat)),
-        Event::SeatCounts { seat, counts: false } => {
+        Event::SeatCounts { seat, counts: true, .. } => format!("the scores of {} count", seat_name(*seat)),
+        Event::SeatCounts { seat, counts: false, .. } => {
             format!("left out: the scores of {} do not count", seat_name(*seat))
         }
         Event::Voided { code, steep, seat, reason } => {

@@ -133,7 +133,7 @@ fn first_cup(summary: &Summary) -> (Option<f64>, InOf) {
 
 #[test]
 fn who_is_left_out_is_in_no_figure_and_said_to_be_left_out() {
-    let summary = after([Event::SeatCounts { seat: seat(3), counts: false }]);
+    let summary = after([Event::SeatCounts { seat: seat(3), counts: false, undone: false }]);
     assert_eq!(first_cup(&summary), (Some(5.0), InOf { n: 2, of: 2 }));
     assert_eq!(summary.seats.iter().map(|s| s.name.as_str()).collect::<Vec<_>>(), ["Ann", "Bob"]);
     assert_eq!(summary.findings.figures.seats.len(), 2);
@@ -142,7 +142,7 @@ fn who_is_left_out_is_in_no_figure_and_said_to_be_left_out() {
     assert_eq!((summary.came, after([]).came), (3, 3), "who came is another matter");
     let (name, token) = ("Pat".to_string(), protocol::Token(Uuid::from_u128(99)));
     let pat = Event::Seated { seat: seat(9), name, token, pourer: None, role: protocol::Role::PoursOnly };
-    let nothing = after([pat, Event::SeatCounts { seat: seat(9), counts: false }]);
+    let nothing = after([pat, Event::SeatCounts { seat: seat(9), counts: false, undone: false }]);
     assert_eq!(nothing.aside[0].text, "Pat was left out by the teacher, and there is no score of Pat.");
     assert_eq!(nothing.came, 4);
 }

@@ -239,7 +239,11 @@ fn a_class_that_nobody_scored_gives_a_page_of_words() {
 fn who_is_left_out_has_come_all_the_same() {
     let mut room = room(&class_file(2, 2, SHEET), 3, &[], |_| None);
     let bob = room.seats[1].id;
-    room.fold(room.seq + 1, room.last_at, room::Event::SeatCounts { seat: bob, counts: false });
+    room.fold(
+        room.seq + 1,
+        room.last_at,
+        room::Event::SeatCounts { seat: bob, counts: false, undone: false },
+    );
     let page = sound(&room);
     assert!(page.contains("3 of 8 expected seats came: Ann, Cleo and Bob (left out)."));
     assert!(page.contains("Bob was left out by the teacher, and there is no score of Bob."));

@@ -47,7 +47,9 @@ impl Room {
         if seats.is_empty() {
             // Sent away already: it may be the scores that are to go too.
             let with = found.iter().filter(|seat| without_scores && seat.counts);
-            return Ok(with.map(|seat| Event::SeatCounts { seat: seat.id, counts: false }).collect());
+            return Ok(with
+                .map(|seat| Event::SeatCounts { seat: seat.id, counts: false, undone: false })
+                .collect());
         }
         let reason = clean(reason.trim(), NOTE_CHARS);
         Ok(vec![Event::SentAway { seats, without_scores, reason }])

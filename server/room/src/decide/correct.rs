@@ -195,7 +195,7 @@ impl Room {
         if seat.counts == counts {
             return Ok(Vec::new());
         }
-        Ok(vec![Event::SeatCounts { seat: seat.id, counts }])
+        Ok(vec![Event::SeatCounts { seat: seat.id, counts, undone: false }])
     }
 
     /// Whether the class has such a cup at all.

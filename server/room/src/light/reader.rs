@@ -136,7 +136,7 @@ impl Reader {
                     seats.len() - 1
                 });
             }
-            Event::SeatCounts { seat, counts } => {
+            Event::SeatCounts { seat, counts, .. } => {
                 if let Some(place) = self.place(seat) {
                     let seat = &mut self.seats[place];
                     (seat.counts, seat.away) = (counts, seat.away.map(|_| None));

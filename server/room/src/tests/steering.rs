@@ -204,11 +204,13 @@ enum Step {
     Away(usize, bool),
     Back(usize),
     Reopen(usize, u32, usize),
+    Void(usize, u32, bool),
+    Count(usize, bool),
 }
 
 fn a_step() -> impl Strategy<Value = Step> {
     prop_oneof![
-        8 => (0usize..5, 0usize..5, 0u32..9, -60i32..90, 0u8..16)
+        8 => (0usize..5, 0usize..5, 0u32..9, -60i32..90, 0u8..18)
             .prop_map(|(tea, other, round, by_s, act)| Step::Steer(tea, other, round, by_s, act)),
         1 => Just(Step::Hold),
         2 => Just(Step::Resume),
@@ -217,6 +219,8 @@ fn a_step() -> impl Strategy<Value = Step> {
         1 => (0usize..3, any::<bool>()).prop_map(|(seat, without)| Step::Away(seat, without)),
         1 => (0usize..3).prop_map(Step::Back),
         1 => (0usize..5, 0u32..9, 0usize..4).prop_map(|(tea, round, seat)| Step::Reopen(tea, round, seat)),
+        1 => (0usize..5, 1u32..9, any::<bool>()).prop_map(|(tea, round, void)| Step::Void(tea, round, void)),
+        1 => (0usize..3, any::<bool>()).prop_map(|(seat, counts)| Step::Count(seat, counts)),
     ]
 }
 
@@ -237,6 +241,8 @@ fn wish(codes: &[Code], (tea, other, round, by_s, act): (usize, usize, u32, i32,
         10 | 11 => Steering::Hand { code, to: (other > 0).then(|| (other % 2 + 1).to_string()) },
         12 => Steering::PourerLeaves((other % 2 + 1).to_string()),
         13 => Steering::PourerBack((other % 2 + 1).to_string()),
+        14 => Steering::Taste { by_s },
+        15 => Steering::TasteEnd,
         _ => Steering::Undo,
     }
 }
@@ -283,6 +289,37 @@ pub(super) fn holds(room: &Room) -> Result<(), TestCaseError> {
 /// Who sits in a class that the laws are tried on.
 const NAMES: [&str; 3] = ["Ann", "Bob", "Cy"];
 
+fn can_be_undone(step: &Step) -> bool {
+    match *step {
+        Step::Steer(.., act) => act < 16,
+        Step::Away(..) | Step::Reopen(..) | Step::Void(..) | Step::Count(..) => true,
+        Step::Hold | Step::Resume | Step::Score(..) | Step::Restart | Step::Back(_) => false,
+    }
+}
+
+/// What the acts of a teacher change: the course, the cups that are void, whose scores count, and who is away.
+fn changed(room: &Room) -> (class::course::Course, Vec<bool>, Vec<(bool, bool)>) {
+    let turns = room.class.coded().flat_map(|(code, _)| (1..12).map(move |round| (code, round)));
+    let seats = room.seats.iter().map(|seat| (seat.counts, seat.away.is_some()));
+    (room.course.clone(), turns.map(|cup| room.is_void(cup)).collect(), seats.collect())
+}
+
+/// An undo right after an act takes back that one and nothing else, or says why not.
+fn undo_takes_back_that(led: &Led, before: &Room, now_s: i64) -> Result<(), TestCaseError> {
+    let undone = led.room.decide(
+        Command::Teacher(Teacher::Steer(Steering::Undo)),
+        HostTime(now_s * SECOND_US),
+        &led.rounds,
+    );
+    let Ok(events) = undone else { return Ok(()) };
+    let mut after = led.room.clone();
+    for event in events {
+        after.fold(after.seq + 1, HostTime(now_s * SECOND_US), event);
+    }
+    prop_assert_eq!(changed(&after), changed(before));
+    Ok(())
+}
+
 fn laws(text: &str, steps: Vec<(Step, i64)>) -> Result<(), TestCaseError> {
     let mut led = running(text);
     led.join("Bob", None, None).unwrap();
@@ -315,6 +352,20 @@ fn laws(text: &str, steps: Vec<(Step, i64)>) -> Result<(), TestCaseError> {
                 let seat = NAMES.get(seat).map(|name| name.to_string());
                 led.teacher(Teacher::Reopen { code: codes[tea % codes.len()], round, seat }, now_s)
             }
+            Step::Void(tea, round, void) => {
+                let (code, steep) = (codes[tea % codes.len()], round);
+                let (seat, reason) = (None, "spilled".to_string());
+                led.teacher(
+                    Teacher::Correct(match void {
+                        true => Correction::Void { code, steep, seat, reason },
+                        false => Correction::Restore { code, steep, seat, reason },
+                    }),
+                    now_s,
+                )
+            }
+            Step::Count(seat, counts) => {
+                led.teacher(Teacher::Count { name: NAMES[seat].into(), counts }, now_s)
+            }
             Step::Restart => {
                 led.command(&Command::Stop, now_s).unwrap();
                 let again = Room::replay(led.ledger.clone()).unwrap();
@@ -327,6 +378,9 @@ fn laws(text: &str, steps: Vec<(Step, i64)>) -> Result<(), TestCaseError> {
             prop_assert_eq!(&before, &led.room);
         }
         holds(&led.room)?;
+        if outcome.is_ok_and(|events| events > 0) && can_be_undone(&step) {
+            undo_takes_back_that(&led, &before, now_s)?;
+        }
         let (old, new) = (&before.timetable, &led.room.timetable);
         let own: BTreeMap<_, _> = new.cues.iter().map(|c| (c.key(), c)).collect();
         for pour in old.cues.iter().filter(|c| c.action == Action::Pour && c.at <= now.plus_s(BEGUN_S)) {
