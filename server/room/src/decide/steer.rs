@@ -176,7 +176,13 @@ impl Room {
             Steering::Hand { code, ref to } => self.hand_over(code, to.as_deref()),
             Steering::PourerLeaves(ref pourer) => self.pourer_leaves(pourer),
             Steering::PourerBack(ref pourer) => self.pourer_back(pourer),
-            Steering::Undo => self.undo(now).map(Some),
+            Steering::Undo => self.undo(now).map(Some).map_err(|refusal| match self.course.last_act() {
+                Some(last) => Refusal {
+                    reason: format!("the last change ({last}) can't be taken back: {}", refusal.reason),
+                    ..refusal
+                },
+                None => refusal,
+            }),
         }
     }
 
