@@ -1,5 +1,6 @@
 //! The scores of a class as tables: attribute by attribute, tea × steep × seat.
 
+use crate::recipe::as_served;
 use crate::sheets::{Cup, served};
 use class::Tea;
 use class::steeping::{Steeping, Ways};
@@ -36,14 +37,16 @@ pub struct ServedTea<'a> {
     pub open: Option<&'a Tea>,
     /// The same with the seconds that its steeps were really given.
     run: Option<Tea>,
+    /// The seconds of its recipe.
+    steep_s: Vec<u32>,
     /// The steeps that were served, in order.
     pub steeps: Vec<u32>,
 }
 
 impl ServedTea<'_> {
-    /// The seconds that its steeps were really given, as many as are written; nothing while it is blind.
+    /// The seconds of its steeps as they stand in its recipe; nothing while it is blind.
     pub fn steep_s(&self) -> &[u32] {
-        self.run.as_ref().map_or(&[], |tea| &tea.steep_s)
+        &self.steep_s
     }
 
     /// How it is called in a sentence: code and name, or the code alone while it is blind.
@@ -70,11 +73,17 @@ impl<'a> Data<'a> {
         let teas: Vec<ServedTea<'a>> = cards
             .iter()
             .map(|card| (card, room.class.tea(card.code).filter(|_| card.name.is_some())))
-            .map(|(card, open)| ServedTea {
-                code: card.code,
-                open,
-                run: open.map(|tea| room.course.as_run(tea)),
-                steeps: served.iter().filter(|c| c.code == card.code).map(|c| c.steep).collect(),
+            .map(|(card, open)| {
+                let steeps: Vec<u32> =
+                    served.iter().filter(|c| c.code == card.code).map(|c| c.steep).collect();
+                let recipe = as_served(room, card.code, &steeps);
+                ServedTea {
+                    code: card.code,
+                    open,
+                    run: open.map(|tea| room.course.as_run(tea)),
+                    steep_s: recipe.map_or(Vec::new(), |recipe| recipe.steep_s),
+                    steeps,
+                }
             })
             .collect();
         let of_cup = |cup: Cup| -> Vec<Option<&'a Score>> {

@@ -88,7 +88,8 @@ pub struct TeaLine {
     pub name: Option<String>,
     /// Its leaf, `null` while it is blind.
     pub leaf: Option<String>,
-    /// How it was steeped, as it was served and in what, if that is known; `null` while it is blind.
+    /// How it was steeped, as it was served and in what, if that is known; `null` while it is blind. Each steep is there once, in
+    /// the order of the steeps: one that was done again as it was the last time that counts.
     pub recipe: Option<Steeping>,
     /// Each steep that was in the cup.
     pub steeps: Vec<CupLine>,
@@ -195,7 +196,7 @@ pub fn summarise(room: &Room, now: HostTime) -> Summary {
             name: card.name.clone(),
             leaf: card.leaf.clone(),
             recipe: recipe::as_served(room, card.code, &steeps),
-            course: recipe::turns(room, card.code),
+            course: recipe::turns(room, card.code, &steeps),
             all_steeps: cup_figures(
                 room,
                 &all,

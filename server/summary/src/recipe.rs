@@ -5,6 +5,7 @@ use protocol::{Action, Code};
 use room::Room;
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// One round of a tea as the class was really run.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -19,6 +20,9 @@ pub struct Turn {
     pub temp_c: Option<f64>,
     /// The teacher left it out.
     pub left_out: bool,
+    /// It is one of the steeps of `recipe`; `false` too where the steep was done again, or does not count, and another round of
+    /// it stands there.
+    pub in_recipe: bool,
 }
 
 /// How long a steep was, seconds: as the teacher said afterwards, else as the timetable that was poured by has it, else as it is
@@ -29,32 +33,65 @@ pub fn seconds(room: &Room, code: Code, round: u32) -> Option<u32> {
     Some(steep.sat_s.or_else(poured).unwrap_or(steep.steep_s))
 }
 
-/// The rounds of a tea as they were really run.
-pub fn turns(room: &Room, code: Code) -> Vec<Turn> {
+/// The rounds of a tea as they were really run, of which those of `served` were in a cup that counts.
+pub fn turns(room: &Room, code: Code, served: &[u32]) -> Vec<Turn> {
     let open = room.is_open(code);
+    let stand = in_recipe(room, code, served);
     let turn = |(round, steep): (u32, &class::course::Steep)| Turn {
         round,
         steep: steep.steep,
         steep_s: seconds(room, code, round).filter(|_| open),
         temp_c: open.then_some(steep.temp_c),
         left_out: steep.skipped,
+        in_recipe: stand.contains(&round),
     };
     room.course.of(code).map(turn).collect()
 }
 
-/// The way of a tea whose name may be known, down to the last steep that was in a cup, without what was left out. Of a tea that
-/// was not served it is what is written.
+/// The rounds whose steeps make the recipe, in the order of the steeps: each steep down to the last that was in a cup, without
+/// what was left out. A steep that was done again is there once, as it was the last time that counts: that is what the class
+/// settled on. Of a tea that was not served it is what is written.
+fn in_recipe(room: &Room, code: Code, served: &[u32]) -> Vec<u32> {
+    let last = served.iter().copied().max();
+    let mut of_steep: BTreeMap<u32, u32> = BTreeMap::new();
+    for (round, steep) in room.course.of(code) {
+        if last.is_some_and(|last| round > last || steep.skipped) || (last.is_none() && round > steep.steep) {
+            continue;
+        }
+        // What no cup counts of was poured all the same: it stands where nothing better does.
+        if !of_steep.contains_key(&steep.steep) || served.contains(&round) {
+            of_steep.insert(steep.steep, round);
+        }
+    }
+    of_steep.into_values().collect()
+}
+
+/// The way of a tea whose name may be known, as it is done again.
 pub fn as_served(room: &Room, code: Code, served: &[u32]) -> Option<Steeping> {
     let tea = room.class.tea(code).filter(|_| room.is_open(code))?;
-    let last = served.iter().copied().max();
-    let in_cup = |round: u32, left_out: bool| last.is_none_or(|last| round <= last && !left_out);
-    let poured = || room.course.of(code).filter(|&(round, steep)| in_cup(round, steep.skipped));
+    let rounds = in_recipe(room, code, served);
+    let steeps = rounds.iter().filter_map(|&round| room.course.steep((code, round)));
     Some(Steeping {
         leaf_g: tea.leaf_g,
         water_ml: tea.water_ml,
-        temp_c: poured().map(|(_, steep)| steep.temp_c).collect(),
+        temp_c: steeps.map(|steep| steep.temp_c).collect(),
         rinse_s: tea.rinse_s,
-        steep_s: poured().filter_map(|(round, _)| seconds(room, code, round)).collect(),
+        steep_s: rounds.iter().filter_map(|&round| seconds(room, code, round)).collect(),
         vessel: tea.vessel,
     })
+}
+
+/// Which steeps of a recipe were done again, "steep 1 was done again; the last one stands here"; nothing where none was.
+pub fn done_again(course: &[Turn]) -> Vec<String> {
+    let stands = || course.iter().filter(|turn| turn.in_recipe);
+    let last_round = stands().map(|turn| turn.round).max().unwrap_or(0);
+    let said = stands().filter_map(|turn| {
+        let poured = |other: &&Turn| !other.left_out && other.round <= last_round;
+        let others = || course.iter().filter(|other| other.steep == turn.steep).filter(poured);
+        let last = others().map(|other| other.round).max()?;
+        let which = if turn.round == last { "last one" } else { "last one that counts" };
+        (others().count() > 1)
+            .then(|| format!("steep {} was done again; the {which} stands here", turn.steep))
+    });
+    said.collect()
 }

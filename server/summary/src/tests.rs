@@ -215,6 +215,60 @@ fn a_review_reads_the_course_as_it_was_run() {
     assert_eq!(open.aside[0].text, format!("417 sat 77 s in round 2, not {} s.", written[1]));
 }
 
+/// 417 steep 1 done again in two rounds behind its three, and scored by Ann in those of `scored`.
+fn again(scored: &[u32], more: Vec<Event>) -> Summary {
+    let added = |(round, steep_s)| Event::Steered {
+        act: Act::Added { code: code(417), round, steep: 1, steep_s, temp_c: 88.0 },
+        suggested: vec![],
+        timetable: None,
+    };
+    let score = |&steep: &u32| Event::Scored {
+        seat: seat(1),
+        score: Score {
+            id: Uuid::from_u128(70 + u128::from(steep)),
+            code: code(417),
+            steep,
+            revision: 1,
+            values: [("liking".to_string(), 6)].into(),
+            strength: None,
+            note: String::new(),
+            words: Vec::new(),
+        },
+        on_paper: false,
+    };
+    let steered = [(4, 70), (5, 33)].into_iter().map(added).chain(scored.iter().map(score)).chain(more);
+    after(steered.chain([Event::Revealed { codes: vec![code(417)] }]))
+}
+
+#[test]
+fn a_recipe_has_each_steep_once_and_of_one_done_again_the_last_that_counts() {
+    let written = room().class.tea(code(417)).unwrap().clone();
+    let with = |first_s: u32| [&[first_s], &written.steep_s[1..]].concat();
+    let void = |steep| Event::Voided { code: code(417), steep, seat: None, reason: "cold.".into() };
+    let said = |which: &str| vec![format!("steep 1 was done again; the {which} stands here")];
+    for (scored, more, seconds, words) in [
+        (&[][..], vec![], written.steep_s[0], vec![]),
+        (&[4], vec![], 70, said("last one")),
+        (&[4, 5], vec![], 33, said("last one")),
+        (&[4, 5], vec![void(1), void(5)], 70, said("last one")),
+        (&[4, 5], vec![void(4)], 33, said("last one")),
+        (&[5], vec![void(1), void(4)], 33, said("last one")),
+    ] {
+        let case = format!("{scored:?} {more:?}");
+        let summary = again(scored, more);
+        let tea = summary.teas.iter().find(|t| t.code == code(417)).unwrap();
+        let recipe = tea.recipe.clone().unwrap();
+        assert_eq!(recipe.steep_s, with(seconds), "{case}");
+        let first_c = if seconds == written.steep_s[0] { written.temp_c[0] } else { 88.0 };
+        assert_eq!((recipe.temp_c[0], recipe.temp_c.len()), (first_c, 3), "{case}");
+        assert_eq!(recipe::done_again(&tea.course), words, "{case}");
+        assert_eq!(tea.course.iter().filter(|turn| turn.in_recipe).count(), 3, "{case}");
+    }
+    let between = again(&[4, 5], vec![void(5)]);
+    let tea = between.teas.iter().find(|t| t.code == code(417)).unwrap();
+    assert_eq!(tea.steeps.iter().map(|cup| cup.steep).collect::<Vec<_>>(), [1, 2, 3, 4]);
+}
+
 #[test]
 fn a_steep_that_followed_the_votes_says_what_was_planned_and_how_the_next_vote_answered() {
     let planned_s = room().class.tea(code(417)).unwrap().steep_s[1];

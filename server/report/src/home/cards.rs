@@ -99,6 +99,7 @@ fn steeped(recipe: &Recipe<'_>, estimate: Option<&Estimate>) -> Markup {
                 }
             }
         }
+        @for words in &recipe.done_again { p class="again" { (capital(words)) "." } }
         @if let Some(leaf_g) = estimate.and_then(|estimate| estimate.leaf_g) {
             p class="guess" { "To try (or " (format!("{leaf_g:.1}")) " g leaf): " (ROUGH_GUESS) "." }
         }

@@ -1,9 +1,10 @@
 //! How a tea was steeped, for doing it again: the course as it was served, in words.
 
+use crate::words::capital;
 use class::steeping::Steeping;
 use plan::warnings::words_s;
 use summary::TeaLine;
-use summary::recipe::Turn;
+use summary::recipe::{Turn, done_again};
 
 /// Steeps from here on are told in minutes.
 const IN_MINUTES_S: u32 = 120;
@@ -11,7 +12,7 @@ const IN_MINUTES_S: u32 = 120;
 /// One steep as it was served.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Rung {
-    /// From 1.
+    /// Which steep of the tea it is, from 1; never the number of its round.
     pub(crate) steep: u32,
     /// From lid on to the start of the decant, seconds; 0 is a flash steep.
     pub(crate) steep_s: u32,
@@ -20,6 +21,11 @@ pub(crate) struct Rung {
 }
 
 impl Rung {
+    /// A tea's turn in a round; nothing while its seconds are kept from the class.
+    pub(crate) fn of(turn: &Turn) -> Option<Self> {
+        Some(Self { steep: turn.steep, steep_s: turn.steep_s?, temp_c: turn.temp_c? })
+    }
+
     /// `45 s`, `90 s`, `2 min 30 s`, `flash`.
     pub(crate) fn time(&self) -> String {
         match self.steep_s {
@@ -33,19 +39,20 @@ impl Rung {
 /// How a revealed tea is steeped.
 pub(crate) struct Recipe<'a> {
     way: &'a Steeping,
-    /// The steeps that were served; of a tea that was not served, all that were written.
+    /// Each steep once, in order; of a tea that was not served, all that were written.
     pub(crate) ladder: Vec<Rung>,
+    /// Which of them were done again, a sentence each without its end.
+    pub(crate) done_again: Vec<String>,
 }
 
 impl<'a> Recipe<'a> {
     /// The recipe of a tea whose name may be known, with the steeps that were in the cup.
     pub(crate) fn of(tea: &'a TeaLine) -> Option<Self> {
         let way = tea.recipe.as_ref()?;
-        let served = |steep: &u32| tea.steeps.is_empty() || tea.steeps.iter().any(|cup| cup.steep == *steep);
-        let rung =
-            |turn: &Turn| Some(Rung { steep: turn.round, steep_s: turn.steep_s?, temp_c: turn.temp_c? });
-        let rungs = tea.course.iter().filter(|turn| served(&turn.round));
-        Some(Self { way, ladder: rungs.filter_map(rung).collect() })
+        let mut ladder: Vec<Rung> =
+            tea.course.iter().filter(|turn| turn.in_recipe).filter_map(Rung::of).collect();
+        ladder.sort_by_key(|rung| rung.steep);
+        Some(Self { way, ladder, done_again: done_again(&tea.course) })
     }
 
     /// `3.5 g leaf in 120 ml water`.
@@ -85,6 +92,7 @@ impl<'a> Recipe<'a> {
         let at = self.water().map_or(String::new(), |water| format!(" at {water}"));
         let besides: String = self.besides().iter().map(|part| format!("; {part}")).collect();
         let per_100_ml = self.per_100_ml().map_or(String::new(), |words| format!(" {words}"));
-        format!("{}{per_100_ml}{at}{besides}. Steeps: {}.", self.dose(), steeps.join(", "))
+        let again: String = self.done_again.iter().map(|words| format!(" {}.", capital(words))).collect();
+        format!("{}{per_100_ml}{at}{besides}. Steeps: {}.{again}", self.dose(), steeps.join(", "))
     }
 }

@@ -1,6 +1,6 @@
 //! One tea as a ladder, a rung for each steep: its seconds as served, the strength votes, the liking.
 
-use crate::home::{Recipe, Rung as Served};
+use crate::home::Rung as Served;
 use crate::page::axis::Axis;
 use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted, width_of};
 use crate::page::facts::{Facts, Figure, Pictured, mean_words};
@@ -12,6 +12,7 @@ use stats::Interval;
 use stats::penalty::Hint;
 use summary::TeaLine;
 use summary::find::strength::StrengthCup;
+use summary::recipe::Turn;
 
 const ROW: f64 = 26.0;
 const HEAD: f64 = 22.0;
@@ -97,13 +98,15 @@ fn rung<'a>(facts: &Facts<'a>, shared: &Shared<'_>, tea: &TeaLine, steep: u32) -
     }
 }
 
-/// "45 s", and the water where it is not the same for all steeps.
+/// The time of each cup by its round, "45 s", and the water where it is not the same for all of them.
 fn times(tea: &TeaLine) -> Vec<(u32, String)> {
-    let Some(recipe) = Recipe::of(tea) else { return Vec::new() };
-    let same = recipe.water().is_some();
+    let in_cup = |turn: &&Turn| tea.steeps.iter().any(|cup| cup.steep == turn.round);
+    let cups = tea.course.iter().filter(in_cup);
+    let cups: Vec<(u32, Served)> = cups.filter_map(|turn| Some((turn.round, Served::of(turn)?))).collect();
+    let same = cups.windows(2).all(|two| two[0].1.temp_c == two[1].1.temp_c);
     let time =
         |rung: &Served| if same { rung.time() } else { format!("{}, {} °C", rung.time(), rung.temp_c) };
-    recipe.ladder.iter().map(|rung| (rung.steep, time(rung))).collect()
+    cups.iter().map(|(round, rung)| (*round, time(rung))).collect()
 }
 
 fn drawn(shared: &Shared<'_>, rungs: &[Rung<'_>]) -> Drawing {

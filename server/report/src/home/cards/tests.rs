@@ -100,3 +100,29 @@ fn what_people_write_is_shown_and_never_runs() {
         assert!(!page.contains(fetched), "{fetched}");
     }
 }
+
+#[test]
+fn a_steep_that_was_done_again_is_on_the_card_once_as_it_was_the_last_time() {
+    let mut room = twelve(&[0, 1]);
+    let code = room.class.coded().nth(1).unwrap().0;
+    let act = class::course::Act::Added { code, round: 3, steep: 1, steep_s: 33, temp_c: 95.0 };
+    let steered = room::Event::Steered { act, suggested: Vec::new(), timetable: None };
+    room.fold(room.seq + 1, room.last_at, steered);
+    let mut score = room.scores.all()[0].score.clone();
+    (score.id, score.code, score.steep) = (uuid::Uuid::from_u128(77), code, 3);
+    let seat = room.seats.iter().next().unwrap().id;
+    room.fold(room.seq + 1, room.last_at, room::Event::Scored { seat, score, on_paper: false });
+    let page = page(&room);
+    let card = of(&page, "224");
+    let ladder: Vec<&str> =
+        card.split("<small>steep ").skip(1).map(|rung| &rung[..rung.find("</b>").unwrap()]).collect();
+    assert_eq!(ladder, ["1</small><b>33\u{a0}s", "2</small><b>40\u{a0}s"], "{card}");
+    assert!(card.contains("Steep 1 was done again; the last one stands here."), "{card}");
+    assert!(!of(&page, "211").contains("again"), "{page}");
+    let summary = summarise(&room, room.last_at);
+    let words = Recipe::of(summary.teas.iter().find(|tea| tea.code == code).unwrap()).unwrap().words();
+    assert!(
+        words.ends_with("Steeps: 33 s, 40 s. Steep 1 was done again; the last one stands here."),
+        "{words}"
+    );
+}
