@@ -4,7 +4,10 @@
 //! written, round 3 is the third steep of every tea that has one; a steep that is done again, or one more, is served in a
 //! round of its own behind the last.
 
+mod wanted;
 mod words;
+
+pub use wanted::Wanted;
 
 use crate::{Class, Tea};
 use protocol::Code;

@@ -4,6 +4,8 @@ use crate::several::Pool;
 use crate::several::pairs::Pair;
 use crate::several::votes::Rule;
 use crate::several::ways::ways;
+use class::course::Wanted;
+use class::steeping::Ways;
 use class::write::{Written, class_file};
 use class::{Class, MAX_TEAS, Tea, read};
 use protocol::text::{NAME_CHARS, TITLE_CHARS};
@@ -73,9 +75,11 @@ fn next_title(title: &str) -> String {
 /// any two ways. Ways that are blind are never named.
 fn candidates(pool: &Pool, records: &[&ClassScores]) -> Vec<Written> {
     // How each way was last made.
-    let mut made: BTreeMap<usize, Tea> = BTreeMap::new();
+    let mut made: BTreeMap<usize, Made> = BTreeMap::new();
     for (record, of_teas) in records.iter().zip(ways(records).1) {
-        made.extend(of_teas.into_iter().zip(record.class.teas.iter().map(|tea| record.course.as_run(tea))));
+        made.extend(
+            of_teas.into_iter().zip((0..record.class.teas.len()).map(|place| Made::of(record, place))),
+        );
     }
     let known = |way: usize| pool.ways.iter().any(|w| w.way.way == way && w.way.known.is_some());
     let mut list = List::default();
@@ -84,8 +88,9 @@ fn candidates(pool: &Pool, records: &[&ClassScores]) -> Vec<Written> {
             .rules
             .iter()
             .filter(|r| r.way == way + 1 && matches!(r.favours, Hint::Lengthen | Hint::Shorten))
+            .filter(|r| tea.is_voted_on(r.steep))
             .collect();
-        if let Some(changed) = changed(tea, &changes)
+        if let Some(changed) = changed(&tea.wanted.tea, &changes)
             && list.teas.len() + 2 <= MOST
         {
             list.add(way, tea, "as it was, beside the changed steeps");
@@ -102,6 +107,12 @@ fn candidates(pool: &Pool, records: &[&ClassScores]) -> Vec<Written> {
             .unwrap_or(std::cmp::Ordering::Equal)
     });
     for pair in open {
+        let both = [pair.first, pair.second].map(|way| made.get(&(way - 1)));
+        if let [Some(first), Some(second)] = both
+            && same_way(&first.wanted.tea, &second.wanted.tea)
+        {
+            continue;
+        }
         let new = [pair.first, pair.second].iter().filter(|w| !list.ways.contains(&(**w - 1))).count();
         if list.teas.len() + new > MOST.min(MAX_TEAS) {
             continue;
@@ -115,6 +126,32 @@ fn candidates(pool: &Pool, records: &[&ClassScores]) -> Vec<Written> {
     list.teas
 }
 
+/// How a tea was made in the last class that had it.
+struct Made {
+    wanted: Wanted,
+    /// The seconds that its written steeps were really given.
+    run_s: Vec<u32>,
+}
+
+impl Made {
+    fn of(record: &ClassScores, place: usize) -> Self {
+        let tea = &record.class.teas[place];
+        let counts = |round| record.filled().any(|(cup, _)| (cup.tea, cup.steep) == (place, round));
+        Self { wanted: record.course.wanted(tea, counts), run_s: record.course.as_run(tea).steep_s }
+    }
+
+    /// Whether the votes on a steep, from 1, are about the seconds that it is to have: those on a slip are not.
+    fn is_voted_on(&self, steep: usize) -> bool {
+        steep.checked_sub(1).is_some_and(|place| self.wanted.tea.steep_s.get(place) == self.run_s.get(place))
+    }
+}
+
+/// Whether two teas are one leaf steeped one way: beside each other they would compare nothing.
+fn same_way(one: &Tea, other: &Tea) -> bool {
+    let of = Ways::of([one, other].into_iter().map(|tea| (tea.leaf_key(), tea))).of;
+    of[0] == of[1]
+}
+
 #[derive(Default)]
 struct List {
     teas: Vec<Written>,
@@ -122,10 +159,15 @@ struct List {
 }
 
 impl List {
-    fn add(&mut self, way: usize, tea: &Tea, why: &str) {
+    fn add(&mut self, way: usize, made: &Made, why: &str) {
+        let tea = &made.wanted.tea;
         if !self.ways.contains(&way) {
             self.ways.push(way);
-            self.push(tea.clone(), why.into());
+            if !self.teas.iter().any(|there| same_way(&there.tea, tea)) {
+                let why: Vec<&str> =
+                    std::iter::once(why).chain(made.wanted.aside.iter().map(String::as_str)).collect();
+                self.push(tea.clone(), why.join("\n"));
+            }
         }
     }
 
