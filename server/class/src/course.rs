@@ -11,6 +11,7 @@ pub use wanted::Wanted;
 
 use crate::{Class, Tea};
 use protocol::Code;
+use protocol::text::{NOTE_CHARS, clean};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -39,6 +40,9 @@ pub enum Act {
         code: Code,
         /// The round.
         round: u32,
+        /// Why, in the teacher's words; empty where nothing was said.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
     },
     /// A tea is served no more.
     Dropped {
@@ -46,6 +50,9 @@ pub enum Act {
         code: Code,
         /// From this round on.
         from: u32,
+        /// Why, in the teacher's words; empty where nothing was said.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
     },
     /// A tea that was dropped is served again.
     TakenBack {
@@ -178,6 +185,24 @@ pub struct Course {
     acts: Vec<Act>,
 }
 
+impl Act {
+    /// Why something is left out by it, in the teacher's words; nothing where nothing was said.
+    pub fn reason(&self) -> Option<&str> {
+        match self {
+            Act::Skipped { reason, .. } | Act::Dropped { reason, .. } if !reason.is_empty() => Some(reason),
+            _ => None,
+        }
+    }
+
+    /// The act with the teacher's words made inert: a ledger may come from anywhere.
+    pub fn inert(mut self) -> Self {
+        if let Act::Skipped { reason, .. } | Act::Dropped { reason, .. } = &mut self {
+            *reason = clean(reason, NOTE_CHARS);
+        }
+        self
+    }
+}
+
 impl Course {
     /// A class as it is written; its codes must have been drawn.
     pub fn written(class: &Class) -> Self {
@@ -210,8 +235,8 @@ impl Course {
                     self.steeps.entry((code, round)).and_modify(|steep| steep.steep_s = steep_s);
                 }
             }
-            Act::Skipped { code, round } => self.skip(code, round..=round, true),
-            Act::Dropped { code, from } => {
+            Act::Skipped { code, round, .. } => self.skip(code, round..=round, true),
+            Act::Dropped { code, from, .. } => {
                 self.dropped.insert(code);
                 self.skip(code, from..=u32::MAX, true);
             }
@@ -253,6 +278,21 @@ impl Course {
     /// What the teacher did last and did not undo.
     pub fn last_act(&self) -> Option<&Act> {
         self.acts.last()
+    }
+
+    /// What the teacher did and did not undo, in order.
+    pub fn acts(&self) -> &[Act] {
+        &self.acts
+    }
+
+    /// The act by which a steep is left out; nothing where it is not.
+    pub fn left_out_by(&self, (code, round): Turn) -> Option<&Act> {
+        self.steep((code, round)).filter(|steep| steep.skipped)?;
+        self.acts.iter().rfind(|act| match act {
+            Act::Skipped { code: of, round: skipped, .. } => (*of, *skipped) == (code, round),
+            Act::Dropped { code: of, from, .. } => *of == code && *from <= round,
+            _ => false,
+        })
     }
 
     /// Whether it is run as it was written.
@@ -387,8 +427,8 @@ mod tests {
         assert_eq!(rounds, class.rounds());
         let acts = [
             Act::Timed { steeps: vec![Timed { code, round: 1, steep_s: 77 }] },
-            Act::Skipped { code, round: 2 },
-            Act::Dropped { code, from: 2 },
+            Act::Skipped { code, round: 2, reason: "broken pot".into() },
+            Act::Dropped { code, from: 2, reason: String::new() },
             Act::Added { code, round: rounds + 1, steep: 1, steep_s: 30, temp_c: 90.0 },
             Act::Sat { code, round: 1, steep_s: 60 },
             Act::Kept { code, round: 3, steep_s: 55 },
@@ -405,6 +445,9 @@ mod tests {
         assert_eq!(course.steep((code, 1)).map(|steep| (steep.steep_s, steep.really_s())), Some((77, 60)));
         assert_eq!((course.taste_s(&class, 2), course.taste_s(&class, 1)), (33, class.taste_s));
         assert!(!served(&course, 2).contains(&code) && course.is_dropped(code));
+        assert_eq!(before[2].left_out_by((code, 2)).and_then(Act::reason), Some("broken pot"));
+        assert_eq!(before[2].left_out_by((code, 3)), None, "it is left out of one round");
+        assert_eq!(course.left_out_by((code, 3)), Some(&acts[2]));
         assert_eq!((served(&course, rounds + 1), course.rounds()), (vec![code], rounds + 1));
         assert_eq!(course.steep((code, 3)).map(|steep| steep.steep_s), Some(55));
         assert!(course.is_kept((code, 3)) && !course.is_kept((code, 2)));

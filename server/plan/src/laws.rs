@@ -236,7 +236,7 @@ proptest! {
                 let round = course.rounds() + 1;
                 Act::Added { code, round, steep: 1, steep_s: 30, temp_c: class.tea(code).unwrap().temp_c[0] }
             } else {
-                Act::Skipped { code, round }
+                Act::Skipped { code, round, reason: String::new() }
             };
             let first = if again { course.rounds() + 1 } else { round };
             let is_there = again || course.steep((code, round)).is_some_and(|steep| !steep.skipped);

@@ -298,6 +298,7 @@ impl Event {
             Event::Said { words, .. } => *words = text::clean(words, text::NOTE_CHARS),
             Event::Lost { why, .. } => *why = text::clean(why, text::NOTE_CHARS),
             Event::Scored { score, .. } => *score = score.clone().inert(),
+            Event::Steered { act, .. } => *act = act.clone().inert(),
             Event::Opened { .. }
             | Event::JoinCodeDrawn { .. }
             | Event::Released { .. }
@@ -315,8 +316,7 @@ impl Event {
             | Event::SheetsShut { .. }
             | Event::FellShort { .. }
             | Event::SeatsJoined { .. }
-            | Event::SeatsParted { .. }
-            | Event::Steered { .. } => {}
+            | Event::SeatsParted { .. } => {}
         }
         self
     }

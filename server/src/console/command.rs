@@ -12,8 +12,8 @@ resume           go on after a hold; the next cue comes after 10 s
 key              which tea is under which code: for the teacher's eyes
 longer 417 10    417 steeps 10 s longer: what is wet, or the next; several: longer 417 238 10
 shorter 417 10   417 steeps 10 s shorter
-skip 417 [3]     leave 417 out of round 3, or of the next
-drop 417         serve 417 no more; its scores stay
+skip 417 [3]     leave 417 out of round 3, or of the next; for the review: skip 417 3: WHY
+drop 417         serve 417 no more; its scores stay; for the review: drop 417: WHY
 take 417         take 417 back in
 again 417 [2]    steep 417 again at the end: as in round 2, or as the last time
 more 417 30      steep 417 once more, for 30 s
@@ -306,6 +306,11 @@ fn saying(words: &str) -> Teacher {
 
 /// A change of course: a tea's code, or several, and numbers behind it.
 fn steering(word: &str, rest: &str) -> Result<Steering, String> {
+    // Only what leaves something out takes a reason; elsewhere a colon is not understood.
+    let (rest, reason) = match rest.split_once(':') {
+        Some((what, why)) if matches!(word, "skip" | "drop") => (what, why.trim().to_string()),
+        _ => (rest, String::new()),
+    };
     let typed: Vec<&str> = rest.split_whitespace().collect();
     let code = |text: &str| text.parse::<Code>().map_err(|problem| format!("{word} which tea? {problem}"));
     // Seconds may be typed with their unit.
@@ -323,9 +328,9 @@ fn steering(word: &str, rest: &str) -> Result<Steering, String> {
         "skip" | "again" => {
             let round = |text: &&str| number(text);
             match (typed.first(), typed.get(1), typed.len()) {
-                (Some(tea), None, 1) => return Ok(skip_or_again(word, code(tea)?, None)),
+                (Some(tea), None, 1) => return Ok(skip_or_again(word, code(tea)?, None, reason)),
                 (Some(tea), Some(of), 2) if round(of).is_some() => {
-                    return Ok(skip_or_again(word, code(tea)?, round(of)));
+                    return Ok(skip_or_again(word, code(tea)?, round(of), reason));
                 }
                 _ => "a tea, and a round if it is not the next or last: CODE or CODE 3",
             }
@@ -339,7 +344,7 @@ fn steering(word: &str, rest: &str) -> Result<Steering, String> {
             _ => "no tea for all, or one, and its seconds if you wish others: CODE or CODE 32",
         },
         "drop" | "take" | "leave" => match typed[..] {
-            [tea] if word == "drop" => return Ok(Steering::Drop(code(tea)?)),
+            [tea] if word == "drop" => return Ok(Steering::Drop { code: code(tea)?, reason }),
             [tea] if word == "leave" => return Ok(Steering::Leave(code(tea)?)),
             [tea] => return Ok(Steering::Take(code(tea)?)),
             _ => "a tea: CODE",
@@ -368,8 +373,8 @@ fn steering(word: &str, rest: &str) -> Result<Steering, String> {
     ))
 }
 
-fn skip_or_again(word: &str, code: Code, round: Option<u32>) -> Steering {
-    if word == "skip" { Steering::Skip { code, round } } else { Steering::Again { code, round } }
+fn skip_or_again(word: &str, code: Code, round: Option<u32>, reason: String) -> Steering {
+    if word == "skip" { Steering::Skip { code, round, reason } } else { Steering::Again { code, round } }
 }
 
 #[cfg(test)]
@@ -431,9 +436,14 @@ mod tests {
         for (line, wish) in [
             ("longer 417 238 10", Steering::Longer { codes: both, by_s: 10 }),
             ("shorter 417 5s", Steering::Longer { codes: vec![code(417)], by_s: -5 }),
-            ("skip 417", Steering::Skip { code: code(417), round: None }),
-            ("skip 417 3", Steering::Skip { code: code(417), round: Some(3) }),
-            ("drop 417", Steering::Drop(code(417))),
+            ("skip 417", Steering::Skip { code: code(417), round: None, reason: String::new() }),
+            ("skip 417 3", Steering::Skip { code: code(417), round: Some(3), reason: String::new() }),
+            (
+                "skip 417 3: broken pot, see 12:30",
+                Steering::Skip { code: code(417), round: Some(3), reason: "broken pot, see 12:30".into() },
+            ),
+            ("drop 417:stale", Steering::Drop { code: code(417), reason: "stale".into() }),
+            ("drop 417", Steering::Drop { code: code(417), reason: String::new() }),
             ("take 417", Steering::Take(code(417))),
             ("again 417", Steering::Again { code: code(417), round: None }),
             ("more 417 30", Steering::More { code: code(417), steep_s: 30 }),

@@ -1,6 +1,6 @@
 //! What was put right or left out of the figures, and why: a review says so first.
 
-use class::course::Steep;
+use class::course::{Act, Steep};
 use protocol::Code;
 use room::{Amendment, Room};
 use schemars::JsonSchema;
@@ -100,7 +100,8 @@ fn steered(room: &Room, code: Code) -> Vec<Aside> {
         let (really_s, open) = (steep.really_s(), room.is_open(code));
         let took = if open { format!(", {really_s} s") } else { String::new() };
         let text = match written(round) {
-            _ if steep.skipped => format!("{code} was left out of round {round}."),
+            // Told by its act.
+            _ if steep.skipped => return None,
             None if room.class.tea(code).is_some_and(|tea| steep.steep <= tea.steeps()) => {
                 format!("{code} steep {} was done again in round {round}{took}.", steep.steep)
             }
@@ -116,7 +117,30 @@ fn steered(room: &Room, code: Code) -> Vec<Aside> {
         let aside = Aside::of(What::Steered, None, text);
         Some(Aside { tea: Some(code), steep: Some(round), ..aside })
     };
-    room.course.of(code).filter_map(line).collect()
+    left_out(room, code).into_iter().chain(room.course.of(code).filter_map(line)).collect()
+}
+
+/// What was left out of a tea, once for each act by which it was and as far as it was, with the teacher's reason.
+fn left_out(room: &Room, code: Code) -> Vec<Aside> {
+    let told = |act: &Act| {
+        let by = |&(round, _): &(u32, &Steep)| {
+            room.course.left_out_by((code, round)).is_some_and(|by| std::ptr::eq(by, act))
+        };
+        let (first, last) = (room.course.of(code).find(by)?.0, room.course.of(code).rfind(by)?.0);
+        let what = match act {
+            Act::Dropped { .. } if room.course.is_dropped(code) => format!("dropped from round {first} on"),
+            Act::Dropped { .. } if first < last => format!("dropped for rounds {first} to {last}"),
+            Act::Dropped { .. } => format!("dropped for round {first}"),
+            _ => format!("left out of round {first}"),
+        };
+        let why = act.reason().map_or(".".into(), |reason| {
+            if reason.ends_with(['.', '!', '?']) { format!(": {reason}") } else { format!(": {reason}.") }
+        });
+        let text = format!("{code} was {what}{why}");
+        let reason = act.reason().map(String::from);
+        Some(Aside { tea: Some(code), steep: Some(first), reason, ..Aside::of(What::Steered, None, text) })
+    };
+    room.course.acts().iter().filter_map(told).collect()
 }
 
 fn amended(amendment: &Amendment) -> Aside {

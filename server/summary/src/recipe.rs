@@ -1,5 +1,6 @@
 //! How a tea was steeped, as it was served.
 
+use class::course::Act;
 use class::steeping::Steeping;
 use protocol::{Action, Code};
 use room::Room;
@@ -20,6 +21,8 @@ pub struct Turn {
     pub temp_c: Option<f64>,
     /// The teacher left it out.
     pub left_out: bool,
+    /// Why, in the teacher's words; `null` where it was not left out, or nothing was said.
+    pub reason: Option<String>,
     /// It is one of the steeps of `recipe`; `false` too where the steep was done again, or does not count, and another round of
     /// it stands there.
     pub in_recipe: bool,
@@ -43,6 +46,7 @@ pub fn turns(room: &Room, code: Code, served: &[u32]) -> Vec<Turn> {
         steep_s: seconds(room, code, round).filter(|_| open),
         temp_c: open.then_some(steep.temp_c),
         left_out: steep.skipped,
+        reason: room.course.left_out_by((code, round)).and_then(Act::reason).map(String::from),
         in_recipe: stand.contains(&round),
     };
     room.course.of(code).map(turn).collect()

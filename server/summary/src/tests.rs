@@ -270,6 +270,41 @@ fn a_recipe_has_each_steep_once_and_of_one_done_again_the_last_that_counts() {
 }
 
 #[test]
+fn what_was_left_out_is_told_once_for_each_act_with_the_teachers_reason() {
+    let steered = |act| Event::Steered { act, suggested: vec![], timetable: None };
+    let code = code(417);
+    let skipped = |round, reason: &str| steered(Act::Skipped { code, round, reason: reason.into() });
+    let dropped = |from, reason: &str| steered(Act::Dropped { code, from, reason: reason.into() });
+    let back = |from| steered(Act::TakenBack { code, from });
+    for (events, told) in [
+        (vec![skipped(2, "broken pot")], vec!["417 was left out of round 2: broken pot."]),
+        (vec![skipped(2, "")], vec!["417 was left out of round 2."]),
+        (vec![dropped(2, "stale!")], vec!["417 was dropped from round 2 on: stale!"]),
+        (
+            vec![skipped(1, "cold"), dropped(2, "")],
+            vec!["417 was left out of round 1: cold.", "417 was dropped from round 2 on."],
+        ),
+        (vec![dropped(1, "stale"), back(3)], vec!["417 was dropped for rounds 1 to 2: stale."]),
+        (
+            vec![dropped(2, "stale"), back(2), dropped(2, "stale")],
+            vec!["417 was dropped from round 2 on: stale."],
+        ),
+        (vec![dropped(2, "stale"), back(2)], vec![]),
+        (vec![skipped(2, "broken pot"), steered(Act::Undone)], vec![]),
+    ] {
+        let summary = after(events);
+        let texts: Vec<&str> = summary.aside.iter().map(|aside| aside.text.as_str()).collect();
+        assert_eq!(texts, told);
+    }
+    let summary = after([skipped(1, "cold"), dropped(2, "")]);
+    let tea = summary.teas.iter().find(|t| t.code == code).unwrap();
+    let left_out: Vec<_> = tea.course.iter().map(|turn| (turn.left_out, turn.reason.as_deref())).collect();
+    assert_eq!(left_out, [(true, Some("cold")), (true, None), (true, None)]);
+    let aside = &summary.aside[0];
+    assert_eq!((aside.tea, aside.steep, aside.reason.as_deref()), (Some(code), Some(1), Some("cold")));
+}
+
+#[test]
 fn a_steep_that_followed_the_votes_says_what_was_planned_and_how_the_next_vote_answered() {
     let planned_s = room().class.tea(code(417)).unwrap().steep_s[1];
     let taken_s = planned_s + 20;

@@ -167,8 +167,8 @@ fn steering(rng: &mut Rng, class: &Class) -> Vec<(u64, Teacher)> {
         let code = codes[rng.usize(..codes.len())];
         let wish = match rng.u8(..12) {
             0..=3 => Steering::Longer { codes: vec![code], by_s: rng.i32(-6..=15) },
-            4 => Steering::Skip { code, round: None },
-            5 => Steering::Drop(code),
+            4 => Steering::Skip { code, round: None, reason: String::new() },
+            5 => Steering::Drop { code, reason: String::new() },
             6 => Steering::Take(code),
             7 => Steering::Again { code, round: None },
             8 => Steering::More { code, steep_s: rng.u32(5..20) },

@@ -97,7 +97,7 @@ mod tests {
                 vec![done_again(50, &format!("{first_s} s"))],
             ),
             (
-                vec![Act::Skipped { code, round: 1 }, again(one, 50)],
+                vec![Act::Skipped { code, round: 1, reason: String::new() }, again(one, 50)],
                 vec![one],
                 50,
                 vec!["Steep 1 was done again: the last time stands here, 50 s.".into()],

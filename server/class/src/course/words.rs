@@ -15,9 +15,11 @@ impl fmt::Display for Act {
                     .collect();
                 each.join(", ")
             }
-            Act::Skipped { code, round } => format!("{code} is left out of round {round}"),
-            Act::Dropped { code, from } => {
-                format!("{code} is served no more from round {from} on; its scores stay")
+            Act::Skipped { code, round, reason } => {
+                format!("{code} is left out of round {round}{}", because(reason))
+            }
+            Act::Dropped { code, from, reason } => {
+                format!("{code} is served no more from round {from} on{}; its scores stay", because(reason))
             }
             Act::TakenBack { code, from } => format!("{code} is served again from round {from} on"),
             Act::Added { code, round, steep, steep_s, .. } => {
@@ -46,6 +48,11 @@ impl fmt::Display for Act {
     }
 }
 
+/// `: broken pot`; nothing without a reason.
+fn because(reason: &str) -> String {
+    if reason.is_empty() { String::new() } else { format!(": {reason}") }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -57,8 +64,19 @@ mod tests {
         let timed = |round, steep_s| Timed { code, round, steep_s };
         for (act, words) in [
             (Act::Timed { steeps: vec![timed(2, 50)] }, "417 steeps 50 s in round 2"),
-            (Act::Skipped { code, round: 3 }, "417 is left out of round 3"),
-            (Act::Dropped { code, from: 3 }, "417 is served no more from round 3 on; its scores stay"),
+            (Act::Skipped { code, round: 3, reason: String::new() }, "417 is left out of round 3"),
+            (
+                Act::Skipped { code, round: 3, reason: "broken pot".into() },
+                "417 is left out of round 3: broken pot",
+            ),
+            (
+                Act::Dropped { code, from: 3, reason: String::new() },
+                "417 is served no more from round 3 on; its scores stay",
+            ),
+            (
+                Act::Dropped { code, from: 3, reason: "stale".into() },
+                "417 is served no more from round 3 on: stale; its scores stay",
+            ),
             (Act::TakenBack { code, from: 4 }, "417 is served again from round 4 on"),
             (
                 Act::Added { code, round: 5, steep: 2, steep_s: 40, temp_c: 95.0 },

@@ -6,6 +6,7 @@ use crate::{Adapted, Entry, Event, Room};
 use class::course::{Act, Course, LONGEST_STEEP_S, MOST_ROUNDS, Steep, Timed, Turn};
 use plan::steer::{STEER_S, find_hands, give_decant, is_begun, retime, standing, wet};
 use plan::{Rest, hold::BEGUN_S, plan};
+use protocol::text::{NOTE_CHARS, clean};
 use protocol::wire::RefusalCode;
 use protocol::{Action, Code, Cue, HostTime, Phase, Timetable};
 
@@ -25,9 +26,16 @@ pub enum Steering {
         code: Code,
         /// The round.
         round: Option<u32>,
+        /// Why; empty where nothing is said.
+        reason: String,
     },
     /// A tea is served no more.
-    Drop(Code),
+    Drop {
+        /// The tea.
+        code: Code,
+        /// Why; empty where nothing is said.
+        reason: String,
+    },
     /// A tea that was dropped is served again.
     Take(Code),
     /// A steep that went wrong is done again at the end: that of this round, or the last that was poured.
@@ -163,8 +171,8 @@ impl Room {
         }
         match *wish {
             Steering::Longer { ref codes, by_s } => self.longer(codes, by_s, now),
-            Steering::Skip { code, round } => self.skip(code, round, now).map(Some),
-            Steering::Drop(code) => self.drop_tea(code, now),
+            Steering::Skip { code, round, ref reason } => self.skip(code, round, why(reason), now).map(Some),
+            Steering::Drop { code, ref reason } => self.drop_tea(code, why(reason), now),
             Steering::Take(code) => self.take_back(code, now),
             Steering::Again { code, round } => self.again(code, round, now).map(Some),
             Steering::More { code, steep_s } => self.more(code, steep_s, now).map(Some),
@@ -358,9 +366,9 @@ impl Room {
         no(format!("{code} has been steeping for {passed_s} s; it can be at most {most_s} s shorter"))
     }
 
-    fn skip(&self, code: Code, round: Option<u32>, now: HostTime) -> Result<Act, Refusal> {
+    fn skip(&self, code: Code, round: Option<u32>, reason: String, now: HostTime) -> Result<Act, Refusal> {
         let Some(round) = round else {
-            return self.next_dry(code, now).map(|round| Act::Skipped { code, round });
+            return self.next_dry(code, now).map(|round| Act::Skipped { code, round, reason });
         };
         self.check_cup(code, round)?;
         if is_begun(&self.timetable, (code, round), now) {
@@ -371,14 +379,14 @@ impl Room {
         if self.course.steep((code, round)).is_some_and(|steep| steep.skipped) {
             return no(format!("{code} is left out of round {round} already"));
         }
-        Ok(Act::Skipped { code, round })
+        Ok(Act::Skipped { code, round, reason })
     }
 
-    fn drop_tea(&self, code: Code, now: HostTime) -> Result<Option<Act>, Refusal> {
+    fn drop_tea(&self, code: Code, reason: String, now: HostTime) -> Result<Option<Act>, Refusal> {
         if self.course.is_dropped(code) {
             return Ok(None);
         }
-        self.next_dry(code, now).map(|from| Some(Act::Dropped { code, from }))
+        self.next_dry(code, now).map(|from| Some(Act::Dropped { code, from, reason }))
     }
 
     fn take_back(&self, code: Code, now: HostTime) -> Result<Option<Act>, Refusal> {
@@ -468,7 +476,7 @@ impl Room {
                     self.check_passed(code, round, steep_s, now)?;
                 }
             }
-            Act::Skipped { code, round } | Act::Dropped { code, from: round } => {
+            Act::Skipped { code, round, .. } | Act::Dropped { code, from: round, .. } => {
                 if self.is_over(round, now) {
                     return no(format!(
                         "round {round} has gone on without {code}; `again {code} {round}` steeps it at the end, `take {code}` takes back a tea that was dropped"
@@ -503,13 +511,18 @@ impl Room {
     }
 }
 
+/// A reason as it is kept.
+fn why(reason: &str) -> String {
+    clean(reason.trim(), NOTE_CHARS)
+}
+
 impl Steering {
     /// The teas that it is about.
     fn codes(&self) -> &[Code] {
         match self {
             Steering::Longer { codes, .. } | Steering::Follow { codes, .. } => codes,
             Steering::Skip { code, .. }
-            | Steering::Drop(code)
+            | Steering::Drop { code, .. }
             | Steering::Take(code)
             | Steering::Leave(code)
             | Steering::Again { code, .. }

@@ -64,6 +64,10 @@ fn seated(seat: SeatId, name: String) -> Event {
     Event::Seated { seat, name, token: Token(Uuid::nil()), pourer: None, role: Role::Scores }
 }
 
+fn a_reason() -> impl Strategy<Value = String> {
+    prop_oneof![Just(String::new()), Just("broken\u{1b}[2J pot".to_string())]
+}
+
 fn an_act() -> impl Strategy<Value = Act> {
     prop_oneof![
         (a_code(), 0u32..5, 0u32..90).prop_map(|(code, round, steep_s)| {
@@ -71,8 +75,12 @@ fn an_act() -> impl Strategy<Value = Act> {
         }),
         (a_code(), 0u32..5, 0u32..90).prop_map(|(code, round, steep_s)| Act::Sat { code, round, steep_s }),
         (a_code(), 0u32..5, 0u32..90).prop_map(|(code, round, steep_s)| Act::Kept { code, round, steep_s }),
-        (a_code(), 0u32..5).prop_map(|(code, round)| Act::Skipped { code, round }),
-        (a_code(), 0u32..5).prop_map(|(code, from)| Act::Dropped { code, from }),
+        (a_code(), 0u32..5, a_reason()).prop_map(|(code, round, reason)| Act::Skipped {
+            code,
+            round,
+            reason
+        }),
+        (a_code(), 0u32..5, a_reason()).prop_map(|(code, from, reason)| Act::Dropped { code, from, reason }),
         (a_code(), 0u32..5).prop_map(|(code, from)| Act::TakenBack { code, from }),
         (0u32..5, 0u32..90).prop_map(|(round, taste_s)| Act::Tasted { round, taste_s }),
         (a_code(), prop::option::of(0u8..9)).prop_map(|(code, hands)| Act::Handed { code, hands }),

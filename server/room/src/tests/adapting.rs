@@ -118,9 +118,9 @@ fn a_tea_that_is_off_says_why_and_so_does_one_that_went_another_way() {
     led.says(Steering::Longer { codes: vec![code], by_s: 5 }, now_s).unwrap();
     assert!(led.refused(code, now_s).contains("has been changed already"));
     led.says(Steering::Undo, now_s).unwrap();
-    led.says(Steering::Skip { code, round: Some(2) }, now_s).unwrap();
+    led.says(Steering::Skip { code, round: Some(2), reason: String::new() }, now_s).unwrap();
     assert!(led.refused(code, now_s).contains("a steep was left out"));
-    led.says(Steering::Drop(code), now_s).unwrap();
+    led.says(Steering::Drop { code, reason: String::new() }, now_s).unwrap();
     assert!(led.refused(code, now_s).contains("dropped"));
     let nothing = led.says(Steering::Follow { codes: vec![], steep_s: None }, now_s).unwrap_err();
     assert!(nothing.reason.contains("no other time is suggested"), "{}", nothing.reason);

@@ -150,7 +150,7 @@ fn a_pourer_who_is_sent_away_leaves_the_place_and_has_it_again_if_it_is_still_fr
 fn undo_takes_back_what_was_last_whether_it_was_about_seats_or_teas() {
     let (mut led, now_s) = scored();
     let code = Code::new(417).unwrap();
-    led.teacher(Teacher::Steer(Steering::Drop(code)), now_s).unwrap();
+    led.teacher(Teacher::Steer(Steering::Drop { code, reason: String::new() }), now_s).unwrap();
     led.away("Cy", false, now_s + 1).unwrap();
     let undo = |led: &mut Led, s| led.teacher(Teacher::Steer(Steering::Undo), now_s + s);
     undo(&mut led, 2).unwrap();

@@ -105,11 +105,11 @@ fn where_no_hands_would_be_free_it_is_said_by_how_many_seconds_it_could_be() {
 fn what_is_left_out_is_not_poured_and_owes_nothing_and_is_taken_back() {
     let mut led = running(FIVE);
     let code = led.poured(2)[0];
-    led.steer(Steering::Skip { code, round: Some(2) }, 60).unwrap();
+    led.steer(Steering::Skip { code, round: Some(2), reason: String::new() }, 60).unwrap();
     assert!(!led.poured(2).contains(&code) && led.poured(1).contains(&code));
     led.steer(Steering::Undo, 61).unwrap();
     assert!(led.poured(2).contains(&code));
-    led.steer(Steering::Drop(code), 62).unwrap();
+    led.steer(Steering::Drop { code, reason: String::new() }, 62).unwrap();
     let rounds = led.room.course.rounds();
     let served = |led: &Led| (1..=rounds).filter(|&round| led.poured(round).contains(&code)).count();
     let left = served(&led);
@@ -191,7 +191,12 @@ fn before_the_class_and_in_its_last_call_nothing_is_steered() {
     let refusal = led.steer(Steering::Undo, 1).unwrap_err();
     assert_eq!(refusal.reason, "there is nothing to undo");
     let code = Code::new(999).unwrap();
-    assert!(led.steer(Steering::Drop(code), 2).unwrap_err().reason.contains("no tea 999"));
+    assert!(
+        led.steer(Steering::Drop { code, reason: String::new() }, 2)
+            .unwrap_err()
+            .reason
+            .contains("no tea 999")
+    );
 }
 
 #[derive(Clone, Debug)]
@@ -230,8 +235,8 @@ fn wish(codes: &[Code], (tea, other, round, by_s, act): (usize, usize, u32, i32,
     match act {
         0 => Steering::Longer { codes: vec![code], by_s },
         1 => Steering::Longer { codes: vec![code, codes[other % codes.len()]], by_s },
-        2 => Steering::Skip { code, round: of },
-        3 => Steering::Drop(code),
+        2 => Steering::Skip { code, round: of, reason: String::new() },
+        3 => Steering::Drop { code, reason: String::new() },
         4 => Steering::Take(code),
         5 => Steering::Again { code, round: of },
         6 => Steering::More { code, steep_s: by_s.unsigned_abs() },

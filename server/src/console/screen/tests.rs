@@ -349,8 +349,12 @@ fn what_is_dropped_or_left_out_is_said_beside_its_tea() {
     let mut class = Class::new();
     class.tell(&Command::Teacher(Teacher::Start { anyway: true }));
     let codes: Vec<_> = class.room.class.coded().map(|(code, _)| code).collect();
-    class.tell(&Command::Teacher(Teacher::Steer(Steering::Drop(codes[0]))));
-    class.tell(&Command::Teacher(Teacher::Steer(Steering::Skip { code: codes[1], round: Some(1) })));
+    class.tell(&Command::Teacher(Teacher::Steer(Steering::Drop { code: codes[0], reason: String::new() })));
+    class.tell(&Command::Teacher(Teacher::Steer(Steering::Skip {
+        code: codes[1],
+        round: Some(1),
+        reason: String::new(),
+    })));
     let drawn = class.picture(80, 24);
     let line = |code: &protocol::Code| {
         drawn.lines().find(|line| line.starts_with(&format!("\" {code} "))).unwrap().to_string()
