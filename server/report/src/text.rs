@@ -148,7 +148,7 @@ impl<'a> Page<'a> {
 
     fn cup(&mut self, cup: &CupLine) {
         let sheets = cup.figures.sheets;
-        let mut text = format!("steep {} · {} of {} sheets", cup.steep, sheets.n, sheets.of);
+        let mut text = format!("{} · {} of {} sheets", cup.called, sheets.n, sheets.of);
         for (head, who) in [("missing", missing(&cup.missing)), ("came later", came_later(&cup.missing))] {
             if !who.is_empty() {
                 text += &format!(" · {head}: {who}");
@@ -173,7 +173,7 @@ impl<'a> Page<'a> {
                 self.out.line(&format!("  {}: all {}", seat.name, seat.sheets.of));
                 continue;
             }
-            let cups: Vec<String> = seat.missing.iter().map(|c| format!("{}/{}", c.code, c.steep)).collect();
+            let cups: Vec<String> = seat.missing.iter().map(|c| self.summary.cup(c.code, c.steep)).collect();
             self.out.text("  ", &format!("{}: {} (tea/steep)", seat.name, cups.join(", ")));
         }
     }

@@ -61,7 +61,9 @@ pub(crate) fn sheets_in(summary: &Summary) -> String {
     let counted = format!("{} of {} sheets are in", sheets.n, sheets.of);
     let mut missing = summary.seats.iter().flat_map(|seat| seat.missing.iter().map(|cup| (&seat.name, cup)));
     match (missing.next(), missing.next()) {
-        (Some((seat, cup)), None) => format!("{counted} (missing: {seat}, {}/{})", cup.code, cup.steep),
+        (Some((seat, cup)), None) => {
+            format!("{counted} (missing: {seat}, {})", summary.cup(cup.code, cup.steep))
+        }
         _ => counted,
     }
 }

@@ -53,17 +53,18 @@ fn steep(room: &Room, adapted: &Adapted) -> AdaptedSteep {
     let next: Votes = each.collect();
     let seconds = match (open, served_s) {
         (true, Some(served_s)) => {
-            let suggested = match suggested_s {
-                Some(s) if s == served_s => String::new(),
-                Some(s) => format!(", suggested {s} s"),
-                None => ", no other time suggested".into(),
+            let (taken, suggested) = match suggested_s {
+                Some(s) if s == served_s => (" as the votes suggested", String::new()),
+                Some(s) => ("", format!(", suggested {s} s")),
+                None => ("", ", no other time suggested".into()),
             };
-            format!("sat {served_s} s, planned {planned_s} s{suggested}")
+            format!("sat {served_s} s{taken}, planned {planned_s} s{suggested}")
         }
         _ => "was given another time than planned".into(),
     };
     let text = format!(
-        "{code} steep {round} {seconds}. Votes on the steep before: {}; votes on this one: {}.",
+        "{code} {} {seconds}. Votes on the steep before: {}; votes on this one: {}.",
+        crate::recipe::called(room, code, round),
         in_words(&votes),
         in_words(&next)
     );

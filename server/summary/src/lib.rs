@@ -17,7 +17,9 @@ pub mod sheets;
 use adapted::{AdaptedSteep, adapted};
 use aside::{Aside, aside};
 use class::steeping::Steeping;
+use find::describe::{Curve, CurvePoint};
 use findings::Findings;
+use protocol::say::list;
 use protocol::{Code, HostTime, Phase, Role, Strength};
 use recipe::Turn;
 use room::Room;
@@ -99,11 +101,53 @@ pub struct TeaLine {
     pub course: Vec<Turn>,
 }
 
+impl Summary {
+    fn turn(&self, code: Code, round: u32) -> Option<&Turn> {
+        self.teas.iter().find(|tea| tea.code == code)?.course.iter().find(|turn| turn.round == round)
+    }
+
+    /// What the cup of a round is called: `steep 2`, `steep 1 again (round 4)`.
+    pub fn called(&self, code: Code, round: u32) -> String {
+        self.turn(code, round).map_or_else(|| format!("steep {round}"), Turn::called)
+    }
+
+    /// A cup in a list of them: `155/2`, `155 steep 1 again (round 4)`.
+    pub fn cup(&self, code: Code, round: u32) -> String {
+        match self.turn(code, round).filter(|turn| turn.steep != round) {
+            Some(turn) => format!("{code} {}", turn.called()),
+            None => format!("{code}/{round}"),
+        }
+    }
+
+    /// A curve as it is drawn from steep to steep: each point by its steep and not by its round, without what was done again.
+    pub fn drawn(&self, curve: &Curve) -> Curve {
+        let point = |point: &CurvePoint| match self.turn(curve.tea, point.steep) {
+            Some(turn) if turn.again => None,
+            turn => Some(CurvePoint { steep: turn.map_or(point.steep, |turn| turn.steep), ..point.clone() }),
+        };
+        Curve { steeps: curve.steeps.iter().filter_map(point).collect(), ..curve.clone() }
+    }
+
+    /// What is left out of the lines from steep to steep, in a sentence; nothing where nothing is.
+    pub fn not_drawn(&self, attribute: &str) -> Option<String> {
+        let of = self.findings.figures.curves.iter().filter(|curve| curve.attribute == attribute);
+        let points = of.flat_map(|curve| curve.steeps.iter().map(|point| (curve.tea, point)));
+        let again = points.filter(|(code, point)| {
+            point.mean.is_some() && self.turn(*code, point.steep).is_some_and(|turn| turn.again)
+        });
+        let cups: Vec<String> =
+            again.map(|(code, point)| format!("{code} {}", self.called(code, point.steep))).collect();
+        (!cups.is_empty()).then(|| format!("Not in the lines, being done again: {}.", list(&cups)))
+    }
+}
+
 /// One tea at one steep.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct CupLine {
     /// The steep, from 1; one that was done again, or once more, has the number of its round.
     pub steep: u32,
+    /// What it is called: `steep 2`, or `steep 1 again (round 4)`.
+    pub called: String,
     /// What was found.
     #[serde(flatten)]
     pub figures: CupFigures,
@@ -251,6 +295,7 @@ fn cup_line(room: &Room, code: Code, steep: u32, sheets: &[SeatSheet<'_>]) -> Cu
     let noted = sheets.iter().filter(|f| !f.score.note.is_empty());
     CupLine {
         steep,
+        called: recipe::called(room, code, steep),
         figures: cup_figures(room, sheets, due(room, code, steep)),
         missing: missing.collect(),
         notes: noted.map(|f| Note { seat: f.seat.to_string(), text: f.score.note.clone() }).collect(),

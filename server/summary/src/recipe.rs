@@ -19,6 +19,8 @@ pub struct Turn {
     pub steep_s: Option<u32>,
     /// Its water, °C; `null` while the tea is blind.
     pub temp_c: Option<f64>,
+    /// The steep was in an earlier round too: it was done again.
+    pub again: bool,
     /// The teacher left it out.
     pub left_out: bool,
     /// Why, in the teacher's words; `null` where it was not left out, or nothing was said.
@@ -45,11 +47,38 @@ pub fn turns(room: &Room, code: Code, served: &[u32]) -> Vec<Turn> {
         steep: steep.steep,
         steep_s: seconds(room, code, round).filter(|_| open),
         temp_c: open.then_some(steep.temp_c),
+        again: is_again(room, code, round),
         left_out: steep.skipped,
         reason: room.course.left_out_by((code, round)).and_then(Act::reason).map(String::from),
         in_recipe: stand.contains(&round),
     };
     room.course.of(code).map(turn).collect()
+}
+
+impl Turn {
+    /// `steep 2`; where a round is no such steep, `steep 1 again (round 4)` or `steep 4 (round 5)`.
+    pub fn called(&self) -> String {
+        words(self.steep, self.round, self.again)
+    }
+}
+
+/// What a cup is called, as [`Turn::called`] says it.
+pub fn called(room: &Room, code: Code, round: u32) -> String {
+    let steep = room.course.steep((code, round)).map_or(round, |steep| steep.steep);
+    words(steep, round, is_again(room, code, round))
+}
+
+fn words(steep: u32, round: u32, again: bool) -> String {
+    match again {
+        _ if steep == round => format!("steep {steep}"),
+        true => format!("steep {steep} again (round {round})"),
+        false => format!("steep {steep} (round {round})"),
+    }
+}
+
+fn is_again(room: &Room, code: Code, round: u32) -> bool {
+    let steep = room.course.steep((code, round)).map(|steep| steep.steep);
+    room.course.of(code).any(|(other, of)| other < round && !of.skipped && Some(of.steep) == steep)
 }
 
 /// The rounds whose steeps make the recipe, in the order of the steeps: each steep down to the last that was in a cup, without

@@ -270,6 +270,27 @@ fn a_recipe_has_each_steep_once_and_of_one_done_again_the_last_that_counts() {
 }
 
 #[test]
+fn a_round_that_is_no_such_steep_is_called_by_its_steep_and_is_in_no_line_from_steep_to_steep() {
+    let summary = again(&[4, 5], vec![]);
+    let called: Vec<String> = [3, 4, 5].map(|round| summary.called(code(417), round)).into();
+    assert_eq!(called, ["steep 3", "steep 1 again (round 4)", "steep 1 again (round 5)"]);
+    assert_eq!(summary.cup(code(417), 2), "417/2");
+    assert_eq!(summary.cup(code(417), 4), "417 steep 1 again (round 4)");
+    let curves = &summary.findings.figures.curves;
+    let curve = curves.iter().find(|c| c.tea == code(417) && c.attribute == "liking").unwrap();
+    let steeps = |curve: &Curve| curve.steeps.iter().map(|p| p.steep).collect::<Vec<_>>();
+    assert_eq!((steeps(curve), steeps(&summary.drawn(curve))), (vec![1, 2, 3, 4, 5], vec![1, 2, 3]));
+    assert_eq!(
+        summary.not_drawn("liking").unwrap(),
+        "Not in the lines, being done again: 417 steep 1 again (round 4) and 417 steep 1 again (round 5)."
+    );
+    assert_eq!(after([]).not_drawn("liking"), None);
+    let once_more = Act::Added { code: code(417), round: 5, steep: 4, steep_s: 90, temp_c: 95.0 };
+    let more = after([Event::Steered { act: once_more, suggested: vec![], timetable: None }]);
+    assert_eq!(more.called(code(417), 5), "steep 4 (round 5)");
+}
+
+#[test]
 fn what_was_left_out_is_told_once_for_each_act_with_the_teachers_reason() {
     let steered = |act| Event::Steered { act, suggested: vec![], timetable: None };
     let code = code(417);
@@ -340,6 +361,17 @@ fn a_steep_that_followed_the_votes_says_what_was_planned_and_how_the_next_vote_a
             taken_s + 5
         )
     );
+    let exactly = |event: Event| match event {
+        Event::Steered { act, suggested, timetable } => {
+            let suggested =
+                suggested.into_iter().map(|of| room::Adapted { suggested_s: Some(taken_s), ..of });
+            Event::Steered { act, suggested: suggested.collect(), timetable }
+        }
+        other => other,
+    };
+    let taken = after([exactly(followed.clone()), Event::Revealed { codes: vec![code(417)] }]);
+    let text = format!("417 steep 2 sat {taken_s} s as the votes suggested, planned {planned_s} s. ");
+    assert!(taken.adapted[0].text.starts_with(&text), "{}", taken.adapted[0].text);
     let blind = &after([followed.clone()]).adapted[0];
     assert_eq!((blind.planned_s, blind.suggested_s, blind.served_s), (None, None, None));
     assert!(blind.text.starts_with("417 steep 2 was given another time than planned. "), "{}", blind.text);

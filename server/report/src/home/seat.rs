@@ -73,13 +73,14 @@ fn cups(summary: &Summary, found: &SeatPage, own: &[Own]) -> Markup {
                     p class="key" { (line(&Strip::KEY)) "Full: your score. Ring: the others' mean, which stands in brackets." }
                     p class="note" { (joined(scales.iter().map(said), " · ")) }
                 }
-                @for tea in teas { (cups_of(tea, scales, found, own)) }
+                @for tea in teas { (cups_of(summary, tea, found, own)) }
             }
         }
     }
 }
 
-fn cups_of(tea: &TeaLine, scales: &[Scale], found: &SeatPage, own: &[Own]) -> Markup {
+fn cups_of(summary: &Summary, tea: &TeaLine, found: &SeatPage, own: &[Own]) -> Markup {
+    let scales = &summary.findings.figures.scales;
     let said: Vec<&Own> = own.iter().filter(|own| own.tea == tea.code).collect();
     let scores = |attribute: &str| -> Vec<&OwnScore> {
         found.scores.iter().filter(|s| s.tea == tea.code && s.attribute == attribute).collect()
@@ -95,7 +96,7 @@ fn cups_of(tea: &TeaLine, scales: &[Scale], found: &SeatPage, own: &[Own]) -> Ma
                         span class="cups" {
                             @for score in all {
                                 span {
-                                    small { "steep " (score.steep) }
+                                    small { (summary.called(tea.code, score.steep)) }
                                     (line(&Strip::of(scale, score)))
                                     (score.own) @if let Some(others) = score.others_mean { small { " (" (signed(others)) ")" } }
                                 }
@@ -105,7 +106,7 @@ fn cups_of(tea: &TeaLine, scales: &[Scale], found: &SeatPage, own: &[Own]) -> Ma
                 }
             }
             @if !said.is_empty() {
-                ul { @for own in said { li { small { "steep " (own.steep) ": " } (own.words()) } } }
+                ul { @for own in said { li { small { (summary.called(tea.code, own.steep)) ": " } (own.words()) } } }
             }
         }
     }

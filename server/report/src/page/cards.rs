@@ -5,7 +5,7 @@ use crate::page::Page;
 use crate::page::ladder::{Shared, ladder};
 use crate::page::parts::{Pictures, Section, unbroken};
 use crate::tables::{Holds, Table, TableOf};
-use crate::words::label;
+use crate::words::{capital, label};
 use maud::{Markup, html};
 use protocol::Code;
 use protocol::say::many;
@@ -51,7 +51,8 @@ impl Page<'_> {
         tables.retain(|table| !table.rows.is_empty());
         let next = self.next_time(tea);
         let words = self.ticked(tea.code);
-        let notes = tea.steeps.iter().flat_map(|cup| cup.notes.iter().map(|note| (cup.steep, note)));
+        let notes =
+            tea.steeps.iter().flat_map(|cup| cup.notes.iter().map(|note| (capital(&cup.called), note)));
         let notes: Vec<_> = notes.collect();
         html! {
             article {
@@ -63,7 +64,7 @@ impl Page<'_> {
                 @if !notes.is_empty() {
                     ul class="note" {
                         @for (steep, note) in notes {
-                            li { "Steep " (steep) ", " (note.seat) ": " q { (note.text) } }
+                            li { (steep) ", " (note.seat) ": " q { (note.text) } }
                         }
                     }
                 }

@@ -18,8 +18,9 @@ const HEIGHT: f64 = 290.0;
 const SMALL: f64 = 150.0;
 
 pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
-    let all: Vec<&Curve> = facts.found().figures.curves.iter().filter(|c| c.attribute == attribute).collect();
-    let scored: Vec<&Curve> = all.into_iter().filter(|c| c.steeps.iter().any(|p| p.mean.is_some())).collect();
+    let all = facts.found().figures.curves.iter().filter(|c| c.attribute == attribute);
+    let all: Vec<Curve> = all.map(|curve| facts.drawn(curve)).collect();
+    let scored: Vec<&Curve> = all.iter().filter(|c| c.steeps.iter().any(|p| p.mean.is_some())).collect();
     let Some(scale) = facts.scale(attribute).filter(|_| !scored.is_empty()) else {
         return Err("Nobody has scored it, so there is no curve.".into());
     };
@@ -57,7 +58,12 @@ pub fn curves(facts: &Facts<'_>, attribute: &str) -> Pictured {
         described: described(facts, &scored),
         evidence: String::new(),
         how: How::Curves { together: scored.len() <= TOGETHER },
-        caption: format!("{n}Scale {}{shown}.{}", scale_words(scale), facts.left_out(attribute, &teas)),
+        caption: format!(
+            "{n}Scale {}{shown}.{}{}",
+            scale_words(scale),
+            facts.left_out(attribute, &teas),
+            facts.not_drawn(attribute)
+        ),
         drawing,
     })
 }

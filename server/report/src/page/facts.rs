@@ -8,7 +8,7 @@ use protocol::Code;
 use protocol::say::list;
 use stats::Interval;
 use stats::say::fine;
-use summary::find::describe::{Described, Scale};
+use summary::find::describe::{Curve, Described, Scale};
 use summary::find::differences::Difference;
 use summary::findings::Findings;
 use summary::known::Known;
@@ -72,6 +72,16 @@ impl<'a> Facts<'a> {
     pub fn left_out(&self, attribute: &str, shown: &[Code]) -> String {
         let out = self.teas().filter(|(_, tea)| !shown.contains(&tea.code));
         not_in(out.map(|(_, tea)| (label(tea), why_not(tea, attribute).to_string())))
+    }
+
+    /// A curve as it is drawn from steep to steep.
+    pub fn drawn(&self, curve: &Curve) -> Curve {
+        self.summary.drawn(curve)
+    }
+
+    /// What is left out of the lines, a sentence with a blank before it; nothing where nothing is.
+    pub fn not_drawn(&self, attribute: &str) -> String {
+        self.summary.not_drawn(attribute).map_or(String::new(), |words| format!(" {words}"))
     }
 
     pub fn scale(&self, attribute: &str) -> Option<&'a Scale> {

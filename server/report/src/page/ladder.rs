@@ -6,7 +6,7 @@ use crate::page::canvas::{Drawing, Pen, Side, WIDTH, fitted, width_of};
 use crate::page::facts::{Facts, Figure, Pictured, mean_words};
 use crate::page::how::How;
 use crate::page::look::Ink;
-use crate::words::label;
+use crate::words::{capital, label};
 use protocol::say::many;
 use stats::Interval;
 use stats::penalty::Hint;
@@ -56,7 +56,9 @@ fn to_right(cup: &StrengthCup) -> f64 {
 
 /// One steep.
 struct Rung<'a> {
-    steep: u32,
+    /// Its number, in brackets where it was done again.
+    number: String,
+    called: String,
     time: String,
     votes: Option<&'a StrengthCup>,
     liking: Option<(f64, Option<Interval>)>,
@@ -73,7 +75,11 @@ pub fn ladder(facts: &Facts<'_>, shared: &Shared<'_>, tea: &TeaLine) -> Pictured
     Ok(Figure {
         title: format!("{}, steep by steep", label(tea)),
         described: described(shared, &rungs),
-        caption: String::new(),
+        caption: if rungs.iter().any(|rung| rung.number.starts_with('(')) {
+            "In brackets: a steep that was done again.".into()
+        } else {
+            String::new()
+        },
         evidence: String::new(),
         how: How::Ladder {
             liking: shared.liking.map(|(name, _)| name.into()),
@@ -90,8 +96,12 @@ fn rung<'a>(facts: &Facts<'a>, shared: &Shared<'_>, tea: &TeaLine, steep: u32) -
         figures.curves.iter().find(|curve| curve.attribute == name && curve.tea == tea.code)
     });
     let point = curve.and_then(|curve| curve.steeps.iter().find(|point| point.steep == steep));
+    let turn = tea.course.iter().find(|turn| turn.round == steep);
+    let number = turn.map_or(steep, |turn| turn.steep).to_string();
+    let again = turn.is_some_and(|turn| turn.again);
     Rung {
-        steep,
+        number: if again { format!("({number})") } else { number },
+        called: turn.map_or(format!("steep {steep}"), Turn::called),
         time: times(tea).into_iter().find(|(of, _)| *of == steep).map_or(String::new(), |(_, time)| time),
         votes: cups.into_iter().find(|cup| cup.tea == tea.code && cup.steep == steep && cup.n > 0),
         liking: point.and_then(|point| Some((point.mean?, point.interval.get().copied()))),
@@ -137,7 +147,7 @@ fn drawn(shared: &Shared<'_>, rungs: &[Rung<'_>]) -> Drawing {
             }
         }
         for (i, rung) in rungs.iter().enumerate() {
-            pen.bold(&rung.steep.to_string(), (2.0, row(i)), Side::Right, Ink::Black);
+            pen.bold(&rung.number, (2.0, row(i)), Side::Right, Ink::Black);
             pen.text(&rung.time, (20.0, row(i)), Side::Right, Ink::Black);
         }
     })
@@ -209,7 +219,7 @@ fn described(shared: &Shared<'_>, rungs: &[Rung<'_>]) -> String {
         });
         let said: Vec<String> = liking.into_iter().chain(votes).collect();
         let said = if said.is_empty() { "nobody has scored it".into() } else { said.join("; ") };
-        format!("Steep {}{time}: {said}.", rung.steep)
+        format!("{}{time}: {said}.", capital(&rung.called))
     };
     rungs.iter().map(one).collect::<Vec<_>>().join(" ")
 }

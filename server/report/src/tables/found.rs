@@ -83,7 +83,7 @@ pub fn sheets(summary: &Summary) -> [Table; 2] {
     ];
     let cups = table(TableOf::Sheets, "sheets by cup", "Sheets of each cup", columns, cups.collect());
     let seats = summary.seats.iter().map(|seat| {
-        let missing: Vec<String> = seat.missing.iter().map(|c| format!("{}/{}", c.code, c.steep)).collect();
+        let missing: Vec<String> = seat.missing.iter().map(|c| summary.cup(c.code, c.steep)).collect();
         vec![
             seat.name.as_str().into(),
             seat.sheets.n.into(),

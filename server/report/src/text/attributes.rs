@@ -97,6 +97,7 @@ impl<'a> Page<'a> {
         let found = &self.summary.findings;
         let mut all = vec![Vec::new(); self.summary.teas.len()];
         for curve in found.figures.curves.iter().filter(|c| c.attribute == attribute) {
+            let curve = self.summary.drawn(curve);
             let points = curve.steeps.iter().filter_map(|point| Some((point.steep, point.mean?)));
             all[self.place(curve.tea)] = points.collect();
         }
@@ -106,6 +107,9 @@ impl<'a> Page<'a> {
         self.out.line("");
         self.out.line("  Means from steep to steep");
         self.out.lines(&curves(&all, self.out.width));
+        if let Some(words) = self.summary.not_drawn(attribute) {
+            self.out.text("  ", &words);
+        }
     }
 
     /// The figures of every tea and steep.
@@ -113,7 +117,11 @@ impl<'a> Page<'a> {
         let lines = self.described(attribute);
         let steep = |line: &Described| {
             let tea = line.tea.map_or(String::new(), |tea| tea.to_string());
-            line.steep.map_or(format!("{tea} all"), |steep| format!("{tea}/{steep}"))
+            match (line.tea, line.steep) {
+                (Some(tea), Some(steep)) => self.summary.cup(tea, steep),
+                (_, Some(steep)) => format!("{tea}/{steep}"),
+                (_, None) => format!("{tea} all"),
+            }
         };
         self.out.line("");
         self.out.table(2, &described("tea/steep", &lines, steep));

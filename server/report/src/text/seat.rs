@@ -39,7 +39,7 @@ pub fn seat_page(summary: &Summary, room: &Room, seat: &str, width: usize) -> Op
         set(&line.and_then(|line| line.name.clone()).unwrap_or_default(), NAME).trim_end().to_string()
     };
     let cup = |(tea, steep): &(protocol::Code, u32)| {
-        format!("{tea}/{steep}  {}", named(*tea)).trim_end().to_string()
+        format!("{}  {}", summary.cup(*tea, *steep), named(*tea)).trim_end().to_string()
     };
     let mut table = Table::of(&cups).words("tea/steep", cup);
     for attribute in &found.attributes {
@@ -72,7 +72,7 @@ impl Page<'_> {
         }
         self.out.head("YOUR VOTES, WORDS AND NOTES");
         for cup in own {
-            self.out.text(&format!("  {}/{}  ", cup.tea, cup.steep), &cup.words());
+            self.out.text(&format!("  {}  ", self.summary.cup(cup.tea, cup.steep)), &cup.words());
         }
     }
 

@@ -78,7 +78,7 @@ impl Page<'_> {
         );
         let cups: Vec<(&StrengthCup, String)> = strength.cups.iter().zip(lines).collect();
         let table = Table::of(&cups)
-            .words("cup", |(cup, _)| format!("{}/{}", cup.tea, cup.steep))
+            .words("cup", |(cup, _)| self.summary.cup(cup.tea, cup.steep))
             .words("votes", |(_, votes)| votes.clone())
             .numbers("thin", |(cup, _)| (cup.counts[0] + cup.counts[1]).to_string())
             .numbers("right", |(cup, _)| cup.counts[2].to_string())

@@ -6,7 +6,7 @@ pub use teas::{Estimate, StrengthTea, TeaHint};
 
 use crate::data::Data;
 use crate::known::Known;
-use crate::recipe::seconds;
+use crate::recipe::{called, seconds};
 use protocol::{Code, Score, Strength};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -41,6 +41,8 @@ pub struct StrengthCup {
     pub tea: Code,
     /// The steep.
     pub steep: u32,
+    /// What it is called: `steep 2`, or `steep 1 again (round 4)`.
+    pub called: String,
     /// The steep's time as it was, s; `null` while the tea is blind.
     pub steep_s: Option<u32>,
     /// Votes.
@@ -175,6 +177,7 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
             cups.push(StrengthCup {
                 tea: tea.code,
                 steep,
+                called: called(data.room, tea.code, steep),
                 steep_s: tea.open.and_then(|_| seconds(data.room, tea.code, steep)),
                 n: votes.len(),
                 counts: Strength::ALL.map(|step| votes.iter().filter(|&&vote| vote == step).count()),

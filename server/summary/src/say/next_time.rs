@@ -106,7 +106,11 @@ fn alone(cup: &StrengthCup, shown: Hint) -> Option<String> {
         Hint::Leave => ("as it is", cup.counts[2], "just right"),
         Hint::TooFewToTell => return None,
     };
-    Some(format!("Steep {} {how}: {votes} of {} found it {found}.", cup.steep, many(cup.n, "taster")))
+    Some(format!(
+        "{} {how}: {votes} of {} found it {found}.",
+        cup.called.replacen('s', "S", 1),
+        many(cup.n, "taster")
+    ))
 }
 
 /// "Steep 1 leaned thin (4 votes to 1), steep 3 strong (2 votes to 0): too few to be sure."
@@ -127,8 +131,11 @@ fn leanings(cups: &[&StrengthCup]) -> Option<String> {
     Some(format!("S{}{rest}: {NOT_SURE}.", first.strip_prefix('s')?))
 }
 
-/// "steeps 2 and 3".
+/// "steeps 2 and 3", or each by what it is called where one was done again.
 fn called(cups: &[&StrengthCup]) -> String {
+    if cups.iter().any(|cup| cup.called != format!("steep {}", cup.steep)) {
+        return list(&cups.iter().map(|cup| cup.called.clone()).collect::<Vec<_>>());
+    }
     steeps(&cups.iter().map(|cup| cup.steep).collect::<Vec<_>>())
 }
 

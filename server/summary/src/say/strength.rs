@@ -141,15 +141,16 @@ fn by_itself(data: &Data<'_>, cup: &StrengthCup, shown: Hint, tests: usize) -> O
         Hint::Lengthen => ("steep longer next time", "exact sign test", thin + strong),
         Hint::Shorten => ("steep shorter next time", "exact sign test", thin + strong),
     };
-    let (label, steep, p_shown) = (data.label(cup.tea), cup.steep, p_of_family(hint.p(), hint.p_holm, tests));
+    let (label, steep, p_shown) =
+        (data.label(cup.tea), &cup.called, p_of_family(hint.p(), hint.p_holm, tests));
     let was = cup.steep_s.map_or(String::new(), |s| format!(" (it was {s} s)"));
     let text = format!(
-        "{label}, steep {steep}: {advice}{was}. Of {} {thin} find it too thin, {right} just right, {strong} too strong \
+        "{label}, {steep}: {advice}{was}. Of {} {thin} find it too thin, {right} just right, {strong} too strong \
          ({test}, n {n}, {p_shown}).",
         many(cup.n, "vote")
     );
     let evidence = Evidence {
-        steep: Some(steep),
+        steep: Some(cup.steep),
         teas: vec![cup.tea],
         n,
         test: Some(test.into()),
@@ -204,8 +205,9 @@ fn cost(
     let test = side.test.as_ref()?.get()?;
     let (label, steep, n) = (data.label(cup.tea), cup.steep, side.n);
     let text = format!(
-        "{label}, steep {steep}: those who find it {word} like it less by {} ({}) than those who find it just right \
+        "{label}, {}: those who find it {word} like it less by {} ({}) than those who find it just right \
          ({n} against {right}, mean {:.1} against {right_mean:.1}; Welch's t, {} after Holm).",
+        cup.called,
         points(side.drop),
         range(test.interval),
         side.mean,

@@ -97,7 +97,7 @@ fn changes<'a>(data: &Data<'_>, strength: &'a StrengthFindings) -> Vec<Change<'a
         let [much_thin, thin, _, strong, much_strong] = cup.counts;
         Some(Change {
             tea: cup.tea,
-            whose: format!("{}, steep {}", data.label(cup.tea), cup.steep),
+            whose: format!("{}, {}", data.label(cup.tea), cup.called),
             how: longer_or_shorter(hint)?.into(),
             votes: match hint {
                 Hint::Shorten => (strong + much_strong, cup.n, "too strong"),
