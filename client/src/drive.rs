@@ -362,11 +362,17 @@ pub async fn run<D: Dialler>(
                 None
             }
         };
-        if let Some(happened) = happened
-            && outputs.send(happened).await.is_err()
-        {
-            seat.handle(Event::Leave);
-            seat.said.clear();
+        if let Some(happened) = happened {
+            // A line that is printed stays, so it needs no time on a screen.
+            let says = matches!(happened.what, Happening::Said { .. });
+            match outputs.send(happened).await {
+                Ok(()) if says => seat.handle(Event::SaidIsRead),
+                Ok(()) => {}
+                Err(_) => {
+                    seat.handle(Event::Leave);
+                    seat.said.clear();
+                }
+            }
         }
         if seat.has_more_to_say() {
             continue;

@@ -7,6 +7,7 @@ mod difference;
 mod keys_help;
 mod large;
 mod lobby;
+mod said;
 mod sheet;
 mod teas;
 #[cfg(test)]
@@ -64,6 +65,7 @@ fn page(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'stati
     let body = |room: usize| {
         let (mut body, pages) = match (&app.class, app.host_now(now)) {
             _ if app.help => (keys_help::lines(app, width), 1),
+            _ if app.reading => (said::page(app, width, room), 1),
             (Some(class), at) if class.phase == Phase::Closed => closed::page(app, class, at, width, room),
             (Some(class), Some(at)) if running => (class_page(app, class, at, now, width, room), 1),
             _ => (lobby::lines(app, width, room), 1),
@@ -143,36 +145,58 @@ fn class_page(
     lines
 }
 
-/// The last row, or two of them where one has no room for what is said.
+/// The last row, or two of them where one has no room for what is said. What the teacher says stays; what comes beside it
+/// takes the second row.
 fn bottom(app: &App, now: OwnTime, width: usize, pages: usize) -> Vec<Line<'static>> {
-    if let Some(words) = said(app, now, width) {
-        let rows = fit::wrap(&words, width.saturating_sub(2));
-        // Words don't fill their rows to the end.
-        let both = fit::cut_middle(&words, (2 * width).saturating_sub(LOOSE));
-        let rows = if rows.len() > 2 { fit::wrap(&both, width.saturating_sub(2)) } else { rows };
-        return rows.into_iter().take(2).map(|row| Line::from(format!(" {row}")).bold()).collect();
+    let room = width.saturating_sub(2);
+    let of_keys = of_keys(app, now);
+    let rows = match (said::standing(app, now), of_keys) {
+        (Some(teacher), Some(words)) => {
+            vec![teacher.in_rows(1, width)[0].clone(), fit::cut_middle(&words, room)]
+        }
+        (Some(teacher), None) => match (teacher.in_rows(2, width), app.last_call_words(now)) {
+            (rows, Some(called)) if rows.len() == 1 => vec![rows[0].clone(), fit::cut_middle(&called, room)],
+            (rows, _) => rows,
+        },
+        (None, Some(words)) => in_rows(&words, width),
+        (None, None) => standing(app, now, width).map(|words| in_rows(&words, width)).unwrap_or_default(),
+    };
+    if rows.is_empty() {
+        return vec![Line::styled(fit::cut(keys(app, width, pages), width), Style::new().dim())];
     }
-    vec![Line::styled(fit::cut(keys(app, width, pages), width), Style::new().dim())]
+    rows.into_iter().map(|row| Line::from(format!(" {row}")).bold()).collect()
 }
 
-/// What is asked, or said, or is worth saying all the time.
-fn said(app: &App, now: OwnTime, width: usize) -> Option<String> {
-    let closed = app.phase() == Phase::Closed;
-    if let Some(typed) = app.desk.going.as_ref().filter(|_| !closed) {
+/// The text in one row, or in two; what has no room in them is left out in the middle.
+fn in_rows(words: &str, width: usize) -> Vec<String> {
+    let rows = fit::wrap(words, width.saturating_sub(2));
+    // Words don't fill their rows to the end.
+    let both = fit::cut_middle(words, (2 * width).saturating_sub(LOOSE));
+    let rows = if rows.len() > 2 { fit::wrap(&both, width.saturating_sub(2)) } else { rows };
+    rows.into_iter().take(2).collect()
+}
+
+/// What is asked, or answers a key, or is news.
+fn of_keys(app: &App, now: OwnTime) -> Option<String> {
+    if let Some(typed) = app.desk.going.as_ref().filter(|_| app.phase() != Phase::Closed) {
         let reason = app.notice(now).map(|notice| format!(" · {notice}")).unwrap_or_default();
         return Some(format!("to which cup? {typed}▏ Enter goes, Esc stays{reason}"));
     }
-    let words = app.question().or_else(|| app.notice(now).map(String::from));
-    let words = words.or_else(|| app.last_call_words(now));
+    app.question().or_else(|| app.notice(now).map(String::from))
+}
+
+/// What is worth saying all the time.
+fn standing(app: &App, now: OwnTime, width: usize) -> Option<String> {
+    let closed = app.phase() == Phase::Closed;
     let open = app.reopened_left(now).filter(|_| !closed);
-    let words = words.or_else(|| {
+    let words = app.last_call_words(now).or_else(|| {
         let (cup, left_s) = open?;
         let key = if app.on_note() { "F2" } else { "/" };
         Some(format!("open again: {} · {} left · {key} goes there", cup.short(), clock_face(left_s)))
     });
     let behind = || app.host_now(now).map(|at| app.left_behind(at)).unwrap_or_default();
     words.or_else(|| {
-        let behind = Some(behind()).filter(|behind| !closed && !behind.is_empty() && !app.help)?;
+        let behind = Some(behind()).filter(|behind| !closed && !behind.is_empty() && !is_aside(app))?;
         let key = if app.on_note() { "F2" } else { "/" };
         let words = format!("{} · {key} goes there", missing(&behind));
         let short = || behind.iter().map(Cup::short).collect::<Vec<_>>().join(", ");
@@ -181,9 +205,14 @@ fn said(app: &App, now: OwnTime, width: usize) -> Option<String> {
     })
 }
 
+/// Whether a page is open in the place of the class.
+fn is_aside(app: &App) -> bool {
+    app.help || app.reading
+}
+
 fn keys(app: &App, width: usize, pages: usize) -> &'static str {
     match app.phase() {
-        _ if app.help => " any key goes back",
+        _ if is_aside(app) => " any key goes back",
         Phase::Closed if pages > 1 && app.notes_kept().is_none() => " ↑↓ page   k keep notes   q leave",
         Phase::Closed if pages > 1 => " ↑↓ page   q leave",
         Phase::Closed if app.notes_kept().is_none() => " k keep notes   q leave",

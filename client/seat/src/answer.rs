@@ -19,6 +19,7 @@ pub fn lines(app: &App, question: Question, now: OwnTime) -> Vec<String> {
         (Question::Sheet, _) => words::sheet(&class.sheet),
         (Question::Help, _) => Vec::new(),
         (Question::Tests, _) => tests(app, class),
+        (Question::Said, _) => said(app),
         (Question::Clock, Some(at)) => clock(app, now, at),
         (_, None) => vec!["the host's clock is not known yet; ask again in a moment".into()],
         (Question::Teas, Some(at)) => teas(class, at),
@@ -102,6 +103,12 @@ fn mine(app: &App, class: &Class) -> Vec<String> {
         app.answers_waiting().iter().map(|a| format!("not acknowledged yet: {}", words::answer(a)));
     let lines: Vec<_> = kept.chain(waiting).chain(answers).chain(waiting_answers).collect();
     if lines.is_empty() { vec!["nothing scored yet".into()] } else { lines }
+}
+
+/// What the teacher has said, oldest first.
+pub fn said(app: &App) -> Vec<String> {
+    let lines: Vec<String> = app.all_said().map(|(words, to_you)| words::said(words, to_you)).collect();
+    if lines.is_empty() { vec!["the teacher has said nothing so far".into()] } else { lines }
 }
 
 fn tests(app: &App, class: &Class) -> Vec<String> {

@@ -92,6 +92,8 @@ pub struct App {
     pub desk: Desk,
     /// Whether the keys are being explained.
     pub help: bool,
+    /// Whether what the teacher has said is being read again.
+    pub reading: bool,
     /// Where the host is, as it was typed.
     address: String,
     join_code: Option<JoinCode>,
@@ -99,6 +101,7 @@ pub struct App {
     typed_code: (String, String),
     kept: Kept,
     notice: Option<Notice>,
+    sayings: said::Sayings,
     warnings: Vec<String>,
     leaving: bool,
     /// How often the host was dialled since the last link.
@@ -122,11 +125,13 @@ impl App {
             class: None,
             desk: Desk::default(),
             help: false,
+            reading: false,
             address: String::new(),
             join_code: None,
             typed_code: Default::default(),
             kept,
             notice: None,
+            sayings: said::Sayings::default(),
             warnings: Vec::new(),
             leaving: false,
             dialled: 0,
@@ -140,7 +145,8 @@ impl App {
     pub fn update(&mut self, event: Event, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         let (typing, place) = (matches!(event, Event::Key(_)), self.desk.place());
         // News of the machine come with a key that was pressed at the sheet as it was drawn before them.
-        let settles = !matches!(event, Event::Slept(_) | Event::Warn(_) | Event::NotesKept(_));
+        let settles =
+            !matches!(event, Event::Slept(_) | Event::Warn(_) | Event::NotesKept(_) | Event::SaidIsRead);
         // The screen has been drawn since the last event, up to now by what was known until now.
         self.shown = self.host_now(now);
         // What is due comes before the news: a new timetable must not swallow a cue whose instant has come.
@@ -155,9 +161,11 @@ impl App {
             Event::Slept(slept_us) => self.slept(slept_us, now).into_iter().collect(),
             Event::Warn(words) => self.warn(words),
             Event::NotesKept(place) => self.keep_notes_at(place),
+            Event::SaidIsRead => self.said_is_read(),
             Event::Leave => vec![Effect::Quit(self.leave_end())],
         });
         effects.extend(self.fire(now, draw));
+        effects.extend(self.show_said(now));
         if settles {
             self.settle(now);
         }
@@ -246,7 +254,7 @@ impl App {
         self.class.as_ref().map(|c| c.title.as_str())
     }
 
-    /// The last thing to be said to the person, while it is fresh.
+    /// The last thing to be said to the person but for what the teacher says, while it is fresh.
     pub fn notice(&self, now: OwnTime) -> Option<&str> {
         let here = self.place_in_hand();
         let holds = |said: &&Notice| now.0 - said.at.0 < NOTICE_US && (said.of.is_none() || said.of == here);
@@ -314,11 +322,13 @@ impl App {
     }
 
     fn note(&mut self, now: OwnTime, words: impl Into<String>) {
+        self.give_said_longer(now);
         self.notice = Some(Notice { at: now, words: words.into(), of: None });
     }
 
     /// Says something that holds as long as the hand stays where it is.
     fn note_of_hand(&mut self, now: OwnTime, words: impl Into<String>) {
+        self.give_said_longer(now);
         self.notice = Some(Notice { at: now, words: words.into(), of: self.place_in_hand() });
     }
 }

@@ -233,11 +233,11 @@ impl Desk {
 /// Whatever somebody may press.
 pub fn any_key() -> impl Strategy<Value = Key> {
     prop_oneof![
-        4 => "[0-9q? é\u{1b}-]".prop_map(|s| Key::Char(s.chars().next().unwrap())),
+        4 => "[0-9q?! é\u{1b}-]".prop_map(|s| Key::Char(s.chars().next().unwrap())),
         1 => any::<String>().prop_map(Key::Paste),
         8 => prop::sample::select(vec![
             Key::Up, Key::Down, Key::Left, Key::Right, Key::Tab, Key::BackTab, Key::Backspace, Key::Enter,
-            Key::Esc, Key::Help, Key::Interrupt,
+            Key::Esc, Key::Help, Key::Said, Key::Interrupt,
         ]),
     ]
 }

@@ -25,6 +25,7 @@ pub fn lines(app: &App) -> Vec<String> {
     } else {
         say("sheet, clock", "what is asked of those who score; how sure this seat's clock is");
     }
+    say("said", "what the teacher has said, once more");
     say("help, leave", "these lines; leave the class (your seat is kept)");
     all.iter().flat_map(|(key, does)| explained(key, does)).collect()
 }

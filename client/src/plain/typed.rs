@@ -27,6 +27,7 @@ pub fn read(line: &str) -> Result<Typed, String> {
         "mine" => Typed::Input(SeatInput::Ask(Question::Mine)),
         "clock" => Typed::Input(SeatInput::Ask(Question::Clock)),
         "sheet" => Typed::Input(SeatInput::Ask(Question::Sheet)),
+        "said" => Typed::Input(SeatInput::Ask(Question::Said)),
         "tests" => Typed::Input(SeatInput::Ask(Question::Tests)),
         "leave" => Typed::Input(SeatInput::Leave),
         _ => match line.split_once(char::is_whitespace) {

@@ -36,6 +36,7 @@ fn pressed(KeyEvent { code, modifiers, .. }: KeyEvent) -> Option<Key> {
         KeyCode::Esc => Key::Esc,
         KeyCode::F(1) => Key::Help,
         KeyCode::F(2) => Key::GoTo,
+        KeyCode::F(3) => Key::Said,
         _ => return None,
     })
 }

@@ -38,6 +38,9 @@ const WORDS: [(&str, &str); 3] = [
     ("Backspace", "on the words: take it off"),
 ];
 
+/// Only where the teacher has said something.
+const SAID: [(&str, &str); 1] = [("! or F3", "what the teacher said (in the note F3 only)")];
+
 /// Only where a difference test is open.
 const TESTS: [(&str, &str); 2] = [
     ("1 2 3, ← →", "in a test: choose a cup; Enter sends it"),
@@ -52,6 +55,7 @@ pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
     let words = if has_words { &WORDS[..] } else { &[] };
     let has_tests = app.class.as_ref().is_some_and(|class| !class.tests.is_empty());
     let tests = if has_tests { &TESTS[..] } else { &[] };
+    let said = if app.all_said().next().is_some() { &SAID[..] } else { &[] };
     let digits = app.class.as_ref().map_or("1 to 9".into(), |class| digits(&class.sheet));
     let value = [(digits.as_str(), "fill the line and go to the next")];
     let mut lines = vec![Line::from(" Keys").bold()];
@@ -64,7 +68,7 @@ pub fn lines(app: &App, width: usize) -> Vec<Line<'static>> {
         rows.collect::<Vec<_>>()
     };
     let (value, drink) = if scores { (&value[..], &DRINK[..]) } else { (&[][..], &[][..]) };
-    lines.extend(value.iter().chain(keys).chain(drink).chain(words).chain(tests).flat_map(line));
+    lines.extend(value.iter().chain(keys).chain(drink).chain(words).chain(tests).chain(said).flat_map(line));
     lines
 }
 

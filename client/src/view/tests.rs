@@ -7,7 +7,7 @@ use crate::fixture::{
     Desk, any_key, any_sheet, code, cue, duo_trio, score, timetable, triangle, welcome, with_words,
 };
 use proptest::prelude::*;
-use protocol::wire::{HostMessage, Welcome};
+use protocol::wire::{HostMessage, Saying, Welcome};
 use protocol::{Action, Cue, Phase, Strength, TeaCard, Timetable};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -119,6 +119,31 @@ fn a_test_stands_in_the_place_of_the_sheet() {
     insta::assert_snapshot!("duo_trio_40x12", screen(&desk, 40, 12));
     desk.key(Key::Help);
     insta::assert_snapshot!("keys_with_a_test_60x20", screen(&desk, 60, 20));
+}
+
+#[test]
+fn what_the_teacher_says_stays_beside_what_is_kept_and_a_key_shows_all_of_it() {
+    let mut desk = scoring();
+    let spill = "the pot of 238 was spilled: leave its cup, it does not count, and taste the others again while they are warm";
+    for (seq, words) in
+        [(21, "breathe out through the nose"), (23, spill), (25, "water is on the side table")]
+    {
+        desk.host(HostMessage::Said(Saying { seq, words: words.into(), to_you: seq == 25 }));
+    }
+    desk.go_to(119);
+    both_sizes!("said", &desk);
+    desk.key(Key::Enter);
+    both_sizes!("said_and_sent", &desk);
+    desk.go_to(145);
+    both_sizes!("said_at_length", &desk);
+    desk.key(Key::Char('/'));
+    insta::assert_snapshot!("said_at_length_while_asked_60x20", screen(&desk, 60, 20));
+    desk.key(Key::Esc);
+    desk.key(Key::Char('!'));
+    both_sizes!("said_page", &desk);
+    desk.key(Key::Esc);
+    desk.key(Key::Help);
+    insta::assert_snapshot!("keys_with_something_said_60x20", screen(&desk, 60, 20));
 }
 
 #[test]

@@ -27,15 +27,15 @@ impl App {
         Some((self.clock.own_time(first.at)?, keys))
     }
 
-    /// When the app next wants a [`Event::Tick`]: the next cue, its announcement, a cup that is ready, or the instant at
-    /// which a sheet that nobody is at gives way.
+    /// When the app next wants a [`Event::Tick`]: the next cue, its announcement, a cup that is ready, the instant at
+    /// which a sheet that nobody is at gives way, or the turn of the next line that the teacher said.
     pub fn next_wake(&self, now: OwnTime) -> Option<OwnTime> {
         let (class, at) = (self.class.as_ref()?, self.host_now(now)?);
         let pace = self.clock.pace();
         let cue = class.alarm.next(&class.timetable, at, pace);
         let next = [cue, class.next_moment(at, pace)].into_iter().flatten().min();
         let next = next.and_then(|at| self.clock.own_time(at));
-        [next, self.gives_way_at(now)].into_iter().flatten().min()
+        [next, self.gives_way_at(now), self.next_said()].into_iter().flatten().min()
     }
 
     pub(super) fn fire(&mut self, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {

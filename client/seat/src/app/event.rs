@@ -35,6 +35,8 @@ pub enum Event {
     Warn(String),
     /// The person's own scores and notes have been written, to this place.
     NotesKept(String),
+    /// Everything that the teacher has said so far has been read.
+    SaidIsRead,
     /// The person leaves.
     Leave,
 }
@@ -93,6 +95,8 @@ pub enum Key {
     Help,
     /// F2: a cup by its code and steep.
     GoTo,
+    /// F3: what the teacher has said.
+    Said,
     /// Ctrl-C.
     Interrupt,
 }
@@ -175,6 +179,8 @@ pub enum Question {
     Sheet,
     /// The difference tests that are open, and the seat's answers.
     Tests,
+    /// What the teacher has said.
+    Said,
     /// How sure the clock is.
     Clock,
     /// What can be typed.

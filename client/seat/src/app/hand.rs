@@ -231,7 +231,7 @@ impl App {
     }
 
     fn is_at_something_else(&self) -> bool {
-        self.help || self.desk.going.is_some() || self.test_in_hand().is_some()
+        self.help || self.reading || self.desk.going.is_some() || self.test_in_hand().is_some()
     }
 
     /// The keys go to a test by themselves.

@@ -11,7 +11,8 @@ impl App {
         self.at_hand(false, now);
         let asked_to_leave = std::mem::take(&mut self.leaving);
         let asked = std::mem::take(&mut self.desk.asked);
-        if std::mem::take(&mut self.help) && key != Key::Interrupt {
+        let aside = std::mem::take(&mut self.help) | std::mem::take(&mut self.reading);
+        if aside && key != Key::Interrupt {
             return Vec::new();
         }
         let closed = self.phase() == Phase::Closed;
@@ -19,6 +20,7 @@ impl App {
             Key::Interrupt if asked_to_leave || closed => return vec![Effect::Quit(self.leave_end())],
             Key::Interrupt => self.leaving = true,
             Key::Help => self.help = true,
+            Key::Said => return self.read_said(),
             key if self.link == LinkState::AtDoor => return self.type_code(&key),
             key if closed => return self.on_closed_page(&key, now),
             key => return self.on_class_page(key, asked, now, draw),
@@ -29,6 +31,7 @@ impl App {
     fn on_closed_page(&mut self, key: &Key, now: OwnTime) -> Vec<Effect> {
         match key {
             Key::Char('?') => self.help = true,
+            Key::Char('!') => return self.read_said(),
             key if self.is_deaf(key, now) => {}
             Key::Up => self.desk.go_to_line(self.desk.line.saturating_sub(1)),
             Key::Down => self.desk.go_to_line(self.desk.line.saturating_add(1)),
@@ -47,6 +50,7 @@ impl App {
         if let Some(words) = self.class.as_ref().and_then(|class| words::not_asked(class.role)) {
             match key {
                 Key::Char('?') => self.help = true,
+                Key::Char('!') => return self.read_said(),
                 Key::Esc | Key::Up | Key::Down | Key::Left | Key::Right | Key::Backspace => {}
                 _ => self.note(now, words),
             }
@@ -54,6 +58,7 @@ impl App {
         }
         match key {
             Key::Char('?') if !self.is_on(Line::Note) => self.help = true,
+            Key::Char('!') if !self.is_on(Line::Note) => return self.read_said(),
             Key::GoTo => self.desk.going = Some(String::new()),
             Key::Char('/') if !self.is_on(Line::Note) => self.desk.going = Some(String::new()),
             Key::Tab => self.move_hand(1, now),

@@ -1,6 +1,7 @@
 //! What the link's news change.
 
 use super::class::by_cup;
+use super::said::Sayings;
 use super::{App, Class, Cup, Desk, Effect, End, Filled, Happening, LinkEvent, LinkState};
 use crate::host_clock::{Moved, OwnTime, Why};
 use crate::words;
@@ -115,6 +116,7 @@ impl App {
                 if other.is_some() {
                     self.clock.reset();
                     self.shown = None;
+                    self.sayings = Sayings::default();
                 }
                 *other = Some(Class::new(welcome));
                 self.find_drafts(class_id, now);
@@ -159,7 +161,7 @@ impl App {
             effects.extend(self.say_void(&welcome.voided, now));
         }
         effects.extend(self.say_reopened(&was_open, &welcome.reopened, now));
-        effects.extend(self.hear_said(welcome.said.clone(), now));
+        effects.extend(self.hear_all_said(welcome.said.clone(), now));
         effects.extend(self.send_again());
         effects
     }

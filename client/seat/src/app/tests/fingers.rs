@@ -58,7 +58,10 @@ impl Watched {
         let (shown, drafts) = (self.desk.app.cup_in_hand(), self.desk.app.desk.drafts.clone());
         let picks = self.desk.app.desk.picks.clone();
         let test = self.desk.app.test_in_hand().map(|card| card.test);
-        let free = !self.desk.app.help && self.desk.app.desk.going.is_none() && test.is_none();
+        let free = !self.desk.app.help
+            && !self.desk.app.reading
+            && self.desk.app.desk.going.is_none()
+            && test.is_none();
         self.desk.take();
         self.desk.event(event.clone());
         let app = &self.desk.app;
