@@ -136,7 +136,8 @@ fn clock(class: &Class, card: &TeaCard, at: HostTime) -> String {
 fn under(class: &Class, card: &TeaCard, at: HostTime) -> String {
     let clock = class.timetable.clock(card.code, at);
     let state = match clock.state {
-        SteepState::Resting if clock.until.is_none() => "done".to_string(),
+        // In a hold nobody knows what is still to come.
+        SteepState::Resting if clock.until.is_none() && class.phase != Phase::Held => "done".to_string(),
         state => state.to_string(),
     };
     let name = card.name.as_ref().map_or(String::new(), |name| format!(" · {name}"));
@@ -154,8 +155,9 @@ fn small(class: &Class, card: &TeaCard, at: HostTime) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fixture::{Desk, welcome};
-    use protocol::Role;
+    use crate::fixture::{Desk, timetable, welcome};
+    use protocol::wire::HostMessage;
+    use protocol::{Role, Timetable};
     use ratatui::Terminal;
     use ratatui::backend::TestBackend;
 
@@ -173,12 +175,22 @@ mod tests {
         desk
     }
 
+    /// Between two steeps the host tells of no other while the class holds.
+    fn held_between_steeps() -> Desk {
+        let mut desk = board(Phase::Running, 130);
+        let first = timetable(2).cues.into_iter().filter(|cue| cue.round() == 1).collect();
+        let timetable = Timetable::new(2, first);
+        desk.host(HostMessage::Course { seq: 20, phase: Phase::Held, timetable });
+        desk
+    }
+
     #[test]
     fn a_board_shows_what_all_look_up_for_and_every_teas_clock() {
         for (name, second) in [("before-a-pour", 28), ("pouring", 36), ("tasting", 120)] {
             insta::assert_snapshot!(format!("board-{name}"), shown(&board(Phase::Running, second), 80, 24));
         }
         insta::assert_snapshot!("board-held", shown(&board(Phase::Held, 50), 80, 24));
+        insta::assert_snapshot!("board-held-between-steeps", shown(&held_between_steeps(), 80, 24));
         insta::assert_snapshot!("board-lobby", shown(&board(Phase::Lobby, 0), 80, 24));
     }
 

@@ -121,7 +121,11 @@ fn drink(app: &App, class: &Class, at: HostTime, width: usize) -> Line<'static> 
     let hand = app.cup_in_hand();
     let round = hand.map_or_else(|| class.timetable.round(at).max(1), |cup| cup.steep);
     let is_there = |code: &Code| class.has_cup(Cup { code: *code, steep: round }, at);
-    let (there, to_come): (Vec<_>, Vec<_>) = class.to_drink(round).into_iter().partition(is_there);
+    let codes = class.to_drink(round);
+    if codes.is_empty() && class.phase == Phase::Held {
+        return Line::from(fit::cut(" DRINK  the order comes when the class goes on", width)).dim();
+    }
+    let (there, to_come): (Vec<_>, Vec<_>) = codes.into_iter().partition(is_there);
     let shown = |code: Code| match hand.is_some_and(|cup| cup.code == code) {
         true => Span::raw(format!("[{code}]")).bold(),
         false => Span::raw(format!(" {code} ")),

@@ -275,8 +275,10 @@ impl Class {
     /// The codes of a round in the order in which this seat tastes them.
     pub fn to_drink(&self, round: u32) -> Vec<Code> {
         let cued = |code| self.timetable.find(Action::Decant, Some(code), round).is_some();
-        // While the class runs its timetable has every cup; in a hold those to come are not in it.
-        let all = self.phase != Phase::Running || !self.decants().any(|(_, cup)| cup.steep == round);
+        // While the class runs its timetable has every cup. In a hold it has those that are poured, and whether others will
+        // come nobody knows before the class goes on: the teacher may leave them out.
+        let is_cued = self.decants().any(|(_, cup)| cup.steep == round);
+        let all = self.phase != Phase::Held && !(self.phase == Phase::Running && is_cued);
         let written = |tea: &TeaCard| all && (1..=tea.steeps).contains(&round);
         let teas = self.teas.iter().filter(|tea| cued(tea.code) || written(tea));
         let mut codes: Vec<Code> = teas.map(|tea| tea.code).collect();

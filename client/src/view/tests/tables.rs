@@ -202,6 +202,29 @@ fn a_class_that_holds_says_so_in_large_letters_to_whoever_tastes_too() {
     }
 }
 
+/// The row of the screen that begins so.
+fn row(desk: &Desk, begins: &str) -> String {
+    let shown = screen(desk, 80, 24);
+    let row = shown.lines().find(|row| row.contains(begins)).unwrap();
+    row.trim_matches(['"', ' ']).to_string()
+}
+
+#[test]
+fn in_a_hold_no_cup_is_named_that_may_never_come() {
+    // While a class holds the host tells only what is poured.
+    let held = |of: fn(&Cue) -> bool| {
+        let cues = class_of(4).timetable.for_tasters().cues.into_iter().filter(of);
+        let timetable = Timetable::new(2, cues.collect());
+        let mut desk = Desk::seated(Welcome { phase: Phase::Held, hands: None, timetable, ..class_of(4) });
+        desk.go_to(125);
+        row(&desk, " DRINK ")
+    };
+    let first = |cue: &Cue| cue.round() == 1;
+    assert_eq!(held(first), "DRINK [929] then  334  268  436  · steep 1", "wet, so they come");
+    assert_eq!(held(|cue| cue.code == Some(code(929)) && cue.round() == 1), "DRINK [929] · steep 1");
+    assert_eq!(held(|_| false), "DRINK  the order comes when the class goes on");
+}
+
 #[test]
 fn a_last_call_that_is_over_says_that_the_class_closes_now() {
     let mut desk = taster(4);
@@ -217,11 +240,6 @@ fn a_last_call_that_is_over_says_that_the_class_closes_now() {
 
 #[test]
 fn what_is_in_the_cup_comes_first_in_the_order_to_drink_in() {
-    let row = |desk: &Desk, begins: &str| {
-        let shown = screen(desk, 80, 24);
-        let row = shown.lines().find(|row| row.contains(begins)).unwrap();
-        row.trim_matches(['"', ' ']).to_string()
-    };
     let mut desk = taster(4);
     desk.go_to(119);
     assert_eq!(row(&desk, " DRINK "), "DRINK  334  268  436  929  · steep 1", "nothing is there yet");
