@@ -9,7 +9,7 @@ mod tests;
 pub use shell::{PlainError, run};
 
 use protocol::{Action, CAUTIONS, HostTime, Phase};
-use seat::app::{Cup, Happened, Happening};
+use seat::app::{Happened, Happening};
 use seat::words::{self, count, tea};
 
 /// How lines are printed.
@@ -99,9 +99,9 @@ fn lines_of(what: &Happening) -> Vec<String> {
         Happening::Said { words, to_you } => words::said(words, *to_you),
         Happening::Missing(cups) => words::missing(cups),
         Happening::Here { names, seats } => words::here(names, *seats),
-        Happening::Sent { score, linked: true } => format!("sent: {}", Cup::of(score)),
-        Happening::Sent { score, .. } => format!("waits for the link: {}", Cup::of(score)),
-        Happening::Kept { score, content } => format!("kept: {} ({content})", Cup::of(score)),
+        Happening::Sent { cup, linked: true, .. } => format!("sent: {cup}"),
+        Happening::Sent { cup, .. } => format!("waits for the link: {cup}"),
+        Happening::Kept { cup, content, .. } => format!("kept: {cup} ({content})"),
         Happening::TestOpened(card) => {
             let (test, cups) = (card.test, words::cups(card));
             return vec![

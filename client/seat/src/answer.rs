@@ -1,6 +1,6 @@
 //! Answers to what can be asked at a seat without a screen.
 
-use crate::app::{App, Class, Question};
+use crate::app::{App, Class, Cup, Question};
 use crate::host_clock::{Doubt, OwnTime};
 use crate::{deeds, help, words};
 use protocol::time::clock_face;
@@ -61,10 +61,9 @@ fn teas(class: &Class, at: HostTime) -> Vec<String> {
         let left = clock.until.map(|until| format!(", {} left", clock_face(until.seconds_until(at))));
         let left = left.unwrap_or_default();
         format!(
-            "{}: steep {} of {}, {}{left}",
+            "{}: {}, {}{left}",
             words::tea(card),
-            clock.steep,
-            card.steeps.max(clock.steep),
+            words::steep_of(clock.steep, card.steeps, clock.round),
             clock.state
         )
     });
@@ -93,9 +92,10 @@ fn next(app: &App, class: &Class, now: OwnTime, at: HostTime) -> Vec<String> {
 
 fn mine(app: &App, class: &Class) -> Vec<String> {
     let taken = class.taken.iter();
-    let kept = taken.map(|(cup, s)| format!("kept: {cup} ({})", words::score_content(s, &class.sheet)));
+    let kept = taken
+        .map(|(cup, s)| format!("kept: {} ({})", class.served(*cup), words::score_content(s, &class.sheet)));
     let waiting = app.outbox().iter().map(|s| {
-        let cup = crate::app::Cup::of(s);
+        let cup = class.served(Cup::of(s));
         format!("not acknowledged yet: {cup} ({})", words::score_content(s, &class.sheet))
     });
     let answers = class.answered.values().map(|a| format!("kept: {}", words::answer(a)));

@@ -26,7 +26,7 @@ mod voids;
 
 pub use alarm::CueKey;
 pub use class::{Class, CupState};
-pub use desk::{Cup, Desk, Line};
+pub use desk::{Cup, Desk, Line, Served};
 pub use event::{
     Cleared, Effect, End, Event, Fill, Happened, Happening, Key, LinkEvent, Question, SeatInput,
 };
@@ -274,6 +274,11 @@ impl App {
     /// What is wrong on this machine, until the person has pressed a key.
     pub fn warnings(&self) -> &[String] {
         &self.warnings
+    }
+
+    /// The cup as it is spoken of.
+    pub fn served(&self, cup: Cup) -> Served {
+        self.class.as_ref().map_or(Served { cup, steep: cup.steep }, |class| class.served(cup))
     }
 
     /// How one cup's score stands.

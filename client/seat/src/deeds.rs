@@ -1,5 +1,6 @@
 //! A cue in words: what to do, with how much water and how hot, from which kettle, and when. The same on every kind of seat.
 
+use crate::words;
 use protocol::say::kettle;
 use protocol::time::clock_face;
 use protocol::{Action, Cue, fit};
@@ -49,10 +50,7 @@ fn source(cue: &Cue, kettles: &[String]) -> Option<String> {
 /// Which steep of the tea it is.
 fn steep(cue: &Cue) -> Option<String> {
     let of_steep = cue.code.is_some() && !cue.action.is_at_kettle() && !cue.action.is_within();
-    of_steep.then(|| match cue.other_round {
-        Some(round) => format!("steep {} in round {round}", cue.steep),
-        None => format!("steep {}", cue.steep),
-    })
+    of_steep.then(|| words::steep(cue.steep, cue.round()))
 }
 
 /// Water and heat, where the deed itself does not say them.

@@ -67,6 +67,17 @@ pub fn timetable(revision: u32) -> Timetable {
     )
 }
 
+/// The same class, in which the teacher has the second steep of 417 done again: it is in round 3.
+pub fn again(phase: Phase) -> Welcome {
+    use Action::*;
+    let mut cues = timetable(1).cues;
+    cues.extend([cue(285, Taste, None, 2, 40), cue(325, SheetCloses, None, 2, 0)]);
+    let third =
+        [cue(350, Pour, Some(417), 2, 10), cue(400, Decant, Some(417), 2, 10), cue(415, Taste, None, 3, 60)];
+    cues.extend(third.map(|cue| cue.in_round(3)));
+    Welcome { timetable: Timetable::new(2, cues), ..welcome(phase) }
+}
+
 pub fn welcome(phase: Phase) -> Welcome {
     let tea = |number| TeaCard { code: code(number), steeps: 2, name: None, leaf: None, recipe: None };
     Welcome {

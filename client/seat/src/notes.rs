@@ -40,6 +40,7 @@ fn scores(app: &App, class: &Class, card: &TeaCard) -> Vec<String> {
     let last = class.last_round(card.code).max(card.steeps);
     let each = (1..=last).map(|steep| {
         let cup = Cup { code: card.code, steep };
+        let which = class.served(cup).which();
         let waiting = app.outbox().iter().filter(|score| Cup::of(score) == cup).max_by_key(|s| s.revision);
         let said = waiting.or_else(|| class.taken.get(&cup));
         let late = if waiting.is_some() { " (the host has not got it yet)" } else { "" };
@@ -47,8 +48,8 @@ fn scores(app: &App, class: &Class, card: &TeaCard) -> Vec<String> {
         let filled = app.desk.drafts.get(&cup).filter(|filled| over && !filled.is_blank());
         let not_sent = filled.map(|filled| words::content(filled, &class.sheet));
         let content = content.or_else(|| (not_sent.is_none() && poured(steep)).then(|| "no score".into()));
-        let content = content.map(|content| format!("  steep {steep}: {content}"));
-        let not_sent = not_sent.map(|content| format!("  steep {steep}, not sent: {content}"));
+        let content = content.map(|content| format!("  {which}: {content}"));
+        let not_sent = not_sent.map(|content| format!("  {which}, not sent: {content}"));
         content.into_iter().chain(not_sent).flat_map(|line| fit::wrap(&line, WIDTH)).collect::<Vec<_>>()
     });
     let lines: Vec<_> = each.flatten().collect();

@@ -1,6 +1,6 @@
 //! A score, a scale and a place at the table in words; the same words on every kind of seat. Cues are in [`crate::deeds`].
 
-use crate::app::{Cup, Filled};
+use crate::app::{Cup, Filled, Served};
 use crate::host_clock::{Doubt, Moved, Why};
 use protocol::time::clock_face;
 use protocol::wire::VoidCup;
@@ -182,13 +182,28 @@ pub fn here(names: &[String], seats: u32) -> String {
     format!("here: {}{more}", names.join(", "))
 }
 
+/// Which steep it is: `steep 2`; `steep 2 in round 4` where the teacher had it done again, or others skipped, so that it is in a
+/// round of another number.
+pub fn steep(steep: u32, round: u32) -> String {
+    in_round(format!("steep {steep}"), steep, round)
+}
+
+/// The same with how many steeps the tea has: `steep 2 of 3 in round 4`.
+pub fn steep_of(steep: u32, steeps: u32, round: u32) -> String {
+    in_round(format!("steep {steep} of {}", steeps.max(steep)), steep, round)
+}
+
+fn in_round(words: String, steep: u32, round: u32) -> String {
+    if steep == round { words } else { format!("{words} in round {round}") }
+}
+
 /// What the teacher says.
 pub fn said(words: &str, to_you: bool) -> String {
     format!("the teacher{}: {words}", if to_you { " to you" } else { "" })
 }
 
 /// A cup that does not count: `417 steep 2 does not count: spilled`.
-pub fn void(cup: Cup, void: &VoidCup) -> String {
+pub fn void(cup: Served, void: &VoidCup) -> String {
     let reason = &void.reason;
     if void.only_yours {
         return format!("your score of {cup} does not count: {reason}; you may score it again");
@@ -197,18 +212,18 @@ pub fn void(cup: Cup, void: &VoidCup) -> String {
 }
 
 /// A cup that had not counted.
-pub fn counts_again(cup: Cup) -> String {
+pub fn counts_again(cup: Served) -> String {
     format!("{cup} counts again")
 }
 
 /// A sheet that the teacher has opened again, and how long there is for it.
-pub fn reopened(cup: Cup, left_s: Option<i64>) -> String {
+pub fn reopened(cup: Served, left_s: Option<i64>) -> String {
     let left = left_s.map_or(String::new(), |left_s| format!(" for {}", protocol::time::clock_face(left_s)));
     format!("the sheet of {cup} is open again{left}: taste and score it once more")
 }
 
 /// A sheet that need not be filled again.
-pub fn shut(cup: Cup) -> String {
+pub fn shut(cup: Served) -> String {
     format!("the sheet of {cup} stays as it was")
 }
 

@@ -12,7 +12,7 @@ use ratatui::widgets::Paragraph;
 use seat::app::{App, Class};
 use seat::deeds;
 use seat::host_clock::OwnTime;
-use seat::words::{closes, count};
+use seat::words::{closes, count, steep_of};
 
 /// Work that has begun is called out for so long, in microseconds of host time.
 const CALLED_US: i64 = 4_000_000;
@@ -143,7 +143,7 @@ fn under(class: &Class, card: &TeaCard, at: HostTime) -> String {
     let name = card.name.as_ref().map_or(String::new(), |name| format!(" · {name}"));
     let steep = match clock.steep {
         0 => count(card.steeps as usize, "steep"),
-        steep => format!("steep {steep} of {}", card.steeps),
+        steep => steep_of(steep, card.steeps, clock.round),
     };
     format!("{state} · {steep}{name}")
 }
@@ -155,8 +155,8 @@ fn small(class: &Class, card: &TeaCard, at: HostTime) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fixture::{Desk, timetable, welcome};
-    use protocol::wire::HostMessage;
+    use crate::fixture::{Desk, again, timetable, welcome};
+    use protocol::wire::{HostMessage, Welcome};
     use protocol::{Role, Timetable};
     use ratatui::Terminal;
     use ratatui::backend::TestBackend;
@@ -192,6 +192,13 @@ mod tests {
         insta::assert_snapshot!("board-held", shown(&board(Phase::Held, 50), 80, 24));
         insta::assert_snapshot!("board-held-between-steeps", shown(&held_between_steeps(), 80, 24));
         insta::assert_snapshot!("board-lobby", shown(&board(Phase::Lobby, 0), 80, 24));
+    }
+
+    #[test]
+    fn a_steep_that_is_done_again_has_its_round_beside_it() {
+        let mut desk = Desk::seated(Welcome { role: Role::Watches, hands: None, ..again(Phase::Running) });
+        desk.go_to(365);
+        assert!(shown(&desk, 80, 24).contains(" steeping · steep 2 of 2 in round 3 "));
     }
 
     #[test]

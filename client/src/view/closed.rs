@@ -68,7 +68,7 @@ fn lines(app: &App, class: &Class, at: Option<HostTime>, width: usize) -> Vec<Li
         lines.push(Line::default());
         lines.push(Line::from(fit::cut(&format!(" {}{blind}", tea(card)), width)).bold());
         for (cup, score) in class.taken.iter().filter(|(cup, _)| cup.code == card.code) {
-            let head = format!("   steep {}  ", cup.steep);
+            let head = format!("   {}  ", class.served(*cup).which());
             let wrapped =
                 fit::wrap(&score_content(score, &class.sheet), width.saturating_sub(head.len() + 1));
             for (i, text) in wrapped.into_iter().enumerate() {

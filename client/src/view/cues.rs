@@ -33,7 +33,7 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
         }
         None => match ready(app, class, at) {
             Some(cup) => {
-                let words = format!(" NOW   {} steep {} is ready: taste it", cup.code, cup.steep);
+                let words = format!(" NOW   {} is ready: taste it", class.served(cup));
                 Line::styled(fit::cut(&words, width), Style::new().bold())
             }
             None => {
@@ -46,7 +46,8 @@ pub fn lines(app: &App, class: &Class, at: HostTime, now: OwnTime, width: usize)
     let comes = |cue: &&Cue| class.last_call.is_none_or(|end| cue.at <= end);
     let next = match class.next(at).filter(comes) {
         _ if let Some((from, cup)) = next_cup(class, at) => {
-            let words = format!(" NEXT  next cup in {}  {cup}", clock_face(from.seconds_until(at)));
+            let wait = clock_face(from.seconds_until(at));
+            let words = format!(" NEXT  next cup in {wait}  {}", class.served(cup));
             Line::from(fit::cut(&words, width))
         }
         Some(cue) => {
@@ -139,7 +140,7 @@ fn drink(app: &App, class: &Class, at: HostTime, width: usize) -> Line<'static> 
         room = left;
         spans.push(span);
     }
-    let of = format!(" · steep {round}");
+    let of = format!(" · {}", class.steep_of_round(round));
     spans.extend((room >= fit::columns(&of)).then(|| Span::raw(of).dim()));
     Line::from(spans)
 }

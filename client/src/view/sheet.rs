@@ -43,7 +43,7 @@ pub fn lines(app: &App, class: &Class, now: OwnTime, width: usize, rows: usize) 
 /// Whose sheet it is and how it stands.
 fn head(app: &App, cup: Cup, now: OwnTime, width: usize) -> Line<'static> {
     let open = if app.is_opened(cup) { ", open for a change" } else { "" };
-    let head = format!(" SHEET  {cup} · {}{open}", app.cup_state(cup));
+    let head = format!(" SHEET  {} · {}{open}", app.served(cup), app.cup_state(cup));
     with_offer(&head, app, now, width)
 }
 

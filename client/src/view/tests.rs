@@ -4,7 +4,7 @@ mod tables;
 
 use super::draw;
 use crate::fixture::{
-    Desk, any_key, any_sheet, code, cue, duo_trio, score, timetable, triangle, welcome, with_words,
+    Desk, again, any_key, any_sheet, code, cue, duo_trio, score, timetable, triangle, welcome, with_words,
 };
 use proptest::prelude::*;
 use protocol::wire::{HostMessage, Saying, Welcome};
@@ -144,6 +144,21 @@ fn what_the_teacher_says_stays_beside_what_is_kept_and_a_key_shows_all_of_it() {
     desk.key(Key::Esc);
     desk.key(Key::Help);
     insta::assert_snapshot!("keys_with_something_said_60x20", screen(&desk, 60, 20));
+}
+
+#[test]
+fn a_steep_that_is_done_again_is_called_the_same_in_every_row() {
+    let mut desk = Desk::seated(again(Phase::Running));
+    desk.go_to(352);
+    insta::assert_snapshot!("again_pouring_60x20", screen(&desk, 60, 20));
+    desk.go_to(420);
+    desk.keys("7");
+    both_sizes!("again", &desk);
+    let mut taster = Desk::seated(Welcome { hands: None, ..again(Phase::Running) });
+    taster.go_to(380);
+    insta::assert_snapshot!("again_next_cup_60x20", screen(&taster, 60, 20));
+    taster.go_to(412);
+    insta::assert_snapshot!("again_ready_60x20", screen(&taster, 60, 20));
 }
 
 #[test]

@@ -1,8 +1,9 @@
 //! The class as one seat knows it.
 
 use super::alarm::Alarm;
-use super::desk::Cup;
+use super::desk::{Cup, Served};
 use super::moments::Moments;
+use crate::words;
 use protocol::wire::{OpenSheet, VoidCup, Welcome};
 use protocol::{
     Action, Answer, Code, Cue, HostTime, Phase, Role, Score, SeatId, Sheet, TeaCard, TestCard, Timetable,
@@ -248,6 +249,24 @@ impl Class {
     /// When there is a cup, if its decant is planned.
     pub fn cup_from(&self, cup: Cup) -> Option<HostTime> {
         self.decants().find(|(_, of)| *of == cup).map(|(from, _)| from)
+    }
+
+    /// The cup as it is spoken of.
+    pub fn served(&self, cup: Cup) -> Served {
+        let decant = self.timetable.find(Action::Decant, Some(cup.code), cup.steep);
+        Served { cup, steep: decant.map_or(cup.steep, |decant| decant.steep) }
+    }
+
+    /// Which steep the cups of a round are: `steep 2`, `steep 2 in round 4`, or the round alone where the teas differ in it.
+    pub fn steep_of_round(&self, round: u32) -> String {
+        let decants = self.timetable.cues.iter().filter(|cue| cue.action == Action::Decant);
+        let mut steeps: Vec<u32> = decants.filter(|cue| cue.round() == round).map(|cue| cue.steep).collect();
+        steeps.dedup();
+        match steeps[..] {
+            [] => words::steep(round, round),
+            [steep] => words::steep(steep, round),
+            _ => format!("round {round}"),
+        }
     }
 
     /// Whether the seat tastes what others pour.

@@ -34,15 +34,19 @@ impl App {
                     self.let_idle(cup, now);
                 }
                 Err(reason) => {
-                    effects.extend(
-                        self.not_taken(format!("{cup} could not be sent as it stands: {reason}"), now),
-                    );
+                    effects.extend(self.not_taken(
+                        format!("{} could not be sent as it stands: {reason}", self.served(cup)),
+                        now,
+                    ));
                 }
             }
         }
         // What may be a slip of the fingers is sent by the person alone.
         if let Some((cup, _)) = notes.first() {
-            self.note(now, format!("{cup} holds nothing but a note and is not sent: Enter sends it"));
+            self.note(
+                now,
+                format!("{} holds nothing but a note and is not sent: Enter sends it", self.served(*cup)),
+            );
         }
         effects
     }
@@ -88,7 +92,9 @@ impl App {
             return Vec::new();
         };
         let filled = self.desk.drafts.iter().filter(|(_, filled)| !filled.is_blank());
-        filled.map(|(cup, filled)| format!("{cup}: {}", words::content(filled, &class.sheet))).collect()
+        filled
+            .map(|(cup, filled)| format!("{}: {}", class.served(*cup), words::content(filled, &class.sheet)))
+            .collect()
     }
 
     /// Says so.

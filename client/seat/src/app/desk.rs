@@ -9,12 +9,12 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
 
-/// One tea at one steep.
+/// One tea in one round.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Cup {
     /// The tea.
     pub code: Code,
-    /// The steep, from 1.
+    /// The number of the round, from 1: that of the steep, unless the teacher had one done again. In words it is [`Served`].
     pub steep: u32,
 }
 
@@ -30,9 +30,30 @@ impl Cup {
     }
 }
 
-impl fmt::Display for Cup {
+/// A cup as it is spoken of: by the steep that is in it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Served {
+    /// The cup, which has the number of its round.
+    pub cup: Cup,
+    /// The steep of the tea, from 1.
+    pub steep: u32,
+}
+
+impl Served {
+    /// As it is typed: `417/2`.
+    pub fn short(&self) -> String {
+        self.cup.short()
+    }
+
+    /// Which steep it is: `steep 2`, or `steep 2 in round 4`.
+    pub fn which(&self) -> String {
+        words::steep(self.steep, self.cup.steep)
+    }
+}
+
+impl fmt::Display for Served {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} steep {}", self.code, self.steep)
+        write!(f, "{} {}", self.cup.code, self.which())
     }
 }
 

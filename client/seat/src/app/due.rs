@@ -112,7 +112,7 @@ impl App {
             }
             Moment::TasteLeft { .. } => Vec::new(),
             Moment::OpenLeft { cup, left_s, .. } if self.is_reopened(cup) => {
-                self.note(now, words::reopened(cup, Some(left_s)));
+                self.note(now, words::reopened(self.served(cup), Some(left_s)));
                 vec![Effect::Say(Happening::TasteLeft { round: cup.steep, left_s })]
             }
             Moment::OpenOver { cup, .. } if self.is_reopened(cup) => {

@@ -1,6 +1,6 @@
 //! What comes in and what goes out.
 
-use super::Cup;
+use super::{Cup, Served};
 use crate::host_clock::{Moved, OwnTime};
 use protocol::clock::Exchange;
 use protocol::wire::{HostMessage, RefusalCode, SeatMessage};
@@ -289,7 +289,7 @@ pub enum Happening {
         in_s: i64,
     },
     /// There is a cup now, and no sheet of it yet.
-    Ready(Cup),
+    Ready(Served),
     /// So many seconds are left to taste a round.
     TasteLeft {
         /// The round.
@@ -330,6 +330,8 @@ pub enum Happening {
     Sent {
         /// The score.
         score: Score,
+        /// Of which cup.
+        cup: Served,
         /// Whether there is a link to send it by; if not, it waits.
         linked: bool,
     },
@@ -337,6 +339,8 @@ pub enum Happening {
     Kept {
         /// The score.
         score: Score,
+        /// Of which cup.
+        cup: Served,
         /// Its content in words.
         content: String,
     },

@@ -1,6 +1,6 @@
 //! From a filled sheet to a score on its way.
 
-use super::{App, Class, Cleared, Cup, Draw, Effect, Fill, Filled, Happening, Line, LinkState};
+use super::{App, Class, Cleared, Cup, Draw, Effect, Fill, Filled, Happening, Line, LinkState, Served};
 use crate::host_clock::OwnTime;
 use crate::words;
 use protocol::text::NOTE_CHARS;
@@ -38,8 +38,8 @@ fn spelt_as_on(sheet: &Sheet, typed: &[String]) -> Result<Vec<String>, String> {
 
 /// Why values may be meant for the first lines alone or for the whole sheet: they end before those that were sent. One that
 /// is not on its scale is told by itself.
-fn falls_short(sheet: &Sheet, said: &Score, values: &[Option<i32>]) -> Option<String> {
-    let (first, cup, all) = (sheet.attributes.first()?, Cup::of(said), sheet.attributes.len());
+fn falls_short(cup: Served, sheet: &Sheet, said: &Score, values: &[Option<i32>]) -> Option<String> {
+    let (first, all) = (sheet.attributes.first()?, sheet.attributes.len());
     let value = values.first()?.map_or("-".into(), |value| value.to_string());
     let fits = |(a, value): (&Attribute, &Option<i32>)| value.is_none_or(|v| (a.min..=a.max).contains(&v));
     let drops = sheet.attributes.iter().skip(values.len()).any(|a| said.values.contains_key(&a.name));
@@ -91,7 +91,8 @@ impl App {
             })?;
             put(attribute, *value);
         }
-        if let Some(reason) = said.and_then(|score| falls_short(&class.sheet, score, &fill.values)) {
+        let falls_short = |score| falls_short(class.served(cup), &class.sheet, score, &fill.values);
+        if let Some(reason) = said.and_then(falls_short) {
             return Err(reason);
         }
         let words = spelt_as_on(&class.sheet, &fill.words)?;
@@ -121,19 +122,23 @@ impl App {
         let (code, missing) = (cup.code, self.missing(at));
         let ask = |steep, why| Err(format!("{why}; say which is meant: {code}/{steep} or {}", cup.short()));
         if let Some(earlier) = missing.iter().filter(|of| of.code == code && of.steep < cup.steep).min() {
-            return ask(earlier.steep, format!("steep {} of {code} has no score either", earlier.steep));
+            return ask(earlier.steep, format!("{} has no score either", class.served(*earlier)));
         }
         let before = cup.steep.saturating_sub(1);
+        let in_round = |steep| class.served(Cup { code, steep });
         if before == 0 || self.said(cup).is_some() {
             return Ok(());
         }
         if class.timetable.find(Action::SheetCloses, None, before).is_some_and(|closes| closes.at > at) {
-            return ask(before, format!("the sheet of steep {before} of {code} is still open"));
+            return ask(before, format!("the sheet of {} is still open", in_round(before)));
         }
         match class.cup_from(cup).map(|from| self.clock.in_room_us(at - from)) {
             Some(for_us) if for_us < line_us(fill) => {
                 let ago = for_us / 1_000_000;
-                ask(before, format!("{cup} was decanted {ago} s ago, perhaps while you typed"))
+                ask(
+                    before,
+                    format!("{} was decanted {ago} s ago, perhaps while you typed", class.served(cup)),
+                )
             }
             _ => Ok(()),
         }
@@ -172,7 +177,7 @@ impl App {
             return Err(reason);
         }
         if let Some(reason) = self.void(cup) {
-            return Err(format!("{cup} does not count: {reason}; nothing has to be done"));
+            return Err(format!("{} does not count: {reason}; nothing has to be done", class.served(cup)));
         }
         let score = Score {
             id: Uuid::nil(),
@@ -199,7 +204,8 @@ impl App {
         self.desk.drafts.remove(&cup);
         let linked = self.link == LinkState::Linked;
         self.note(now, self.on_its_way(cup));
-        let mut effects = vec![Effect::Keep, Effect::Say(Happening::Sent { score: score.clone(), linked })];
+        let sent = Happening::Sent { score: score.clone(), cup: self.served(cup), linked };
+        let mut effects = vec![Effect::Keep, Effect::Say(sent)];
         if linked {
             effects.push(Effect::Send(SeatMessage::Score(score)));
         }
@@ -220,7 +226,11 @@ impl App {
 
     fn on_its_way(&self, cup: Cup) -> String {
         let linked = self.link == LinkState::Linked;
-        format!("{cup} {}", if linked { "is sent" } else { "is kept here and waits for the link" })
+        format!(
+            "{} {}",
+            self.served(cup),
+            if linked { "is sent" } else { "is kept here and waits for the link" }
+        )
     }
 
     fn next_revision(&self, cup: Cup) -> u32 {
@@ -242,5 +252,5 @@ fn not_yet(class: &Class, cup: Cup, at: HostTime) -> Option<String> {
     }
     let wait = class.cup_from(cup).map(|from| format!(" in {}", clock_face(from.seconds_until(at))));
     let when = wait.unwrap_or_else(|| ", once it is decanted".into());
-    Some(format!("{cup} is not in the cup yet; score it{when}"))
+    Some(format!("{} is not in the cup yet; score it{when}", class.served(cup)))
 }

@@ -2,7 +2,7 @@
 //! leaves it, and one that is not scored stays as long as its round is the newest. By itself a sheet gives way only after it
 //! was sent, or to the next round, and neither before nobody was at it for five seconds.
 
-use super::{App, Class, Cup, CupState, Effect, Happening, Key};
+use super::{App, Class, Cup, CupState, Effect, Happening, Key, Served};
 use crate::host_clock::OwnTime;
 use crate::words;
 use protocol::{HostTime, Phase};
@@ -178,7 +178,7 @@ impl App {
     /// What has become of a cup, and which one is in hand now if that is another.
     pub(super) fn with_hand(&self, cup: Cup, what: &str) -> Option<String> {
         match self.place_in_hand()? {
-            Place::Cup(hand) if hand != cup => Some(format!("{what} · now {hand}")),
+            Place::Cup(hand) if hand != cup => Some(format!("{what} · now {}", self.served(hand))),
             _ => None,
         }
     }
@@ -200,15 +200,15 @@ impl App {
         let fresh = |at: OwnTime| now.0 - at.0 < TOLD_US;
         let cup = self.cup_in_hand()?;
         if self.desk.left_out.is_some_and(fresh) {
-            return Some(left_out(&sheet_of(cup), self.desk.unread_until > now));
+            return Some(left_out(&sheet_of(self.served(cup)), self.desk.unread_until > now));
         }
-        self.desk.moved.is_some_and(|moved| fresh(moved.at)).then(|| sheet_of(cup))
+        self.desk.moved.is_some_and(|moved| fresh(moved.at)).then(|| sheet_of(self.served(cup)))
     }
 
     /// What is written is taken again: no sentence says that it is left out.
     pub(super) fn takes_again(&mut self, cup: Cup, now: OwnTime) {
         if self.desk.left_out.take().is_some() {
-            self.note_of_hand(now, format!("{} and takes what you type", sheet_of(cup)));
+            self.note_of_hand(now, format!("{} and takes what you type", sheet_of(self.served(cup))));
         }
     }
 
@@ -222,7 +222,8 @@ impl App {
     /// A cup that was not there before. Whoever comes to a class in the middle of a round is not told of each.
     pub(super) fn ready(&self, cup: Cup) -> Option<Effect> {
         let scores = self.class.as_ref().is_some_and(|class| class.role.scores());
-        (scores && self.cup_state(cup) == CupState::Open).then_some(Effect::Say(Happening::Ready(cup)))
+        (scores && self.cup_state(cup) == CupState::Open)
+            .then_some(Effect::Say(Happening::Ready(self.served(cup))))
     }
 
     /// Whether another sheet or a test may take the keys by itself.
@@ -261,8 +262,15 @@ impl App {
             }
             self.pass_on_to(cup, now);
             match before {
-                Some(before) if before.steep == cup.steep => self.note_of_hand(now, sheet_of(cup)),
-                Some(_) => self.note_of_hand(now, format!("round {}: {}", cup.steep, sheet_of(cup))),
+                Some(before) if before.steep == cup.steep => {
+                    self.note_of_hand(now, sheet_of(self.served(cup)))
+                }
+                Some(_) if self.served(cup).steep != cup.steep => {
+                    self.note_of_hand(now, sheet_of(self.served(cup)));
+                }
+                Some(_) => {
+                    self.note_of_hand(now, format!("round {}: {}", cup.steep, sheet_of(self.served(cup))))
+                }
                 None => {}
             }
             self.desk.deaf_until = OwnTime(now.0 + DEAF_US);
@@ -301,7 +309,7 @@ impl App {
             let what = match (self.test_in_hand(), self.cup_in_hand()) {
                 _ if self.phase() == Phase::Closed => "the class has just been closed".to_string(),
                 (Some(card), _) => format!("test {} has just come", card.test),
-                (None, Some(cup)) => sheet_of(cup),
+                (None, Some(cup)) => sheet_of(self.served(cup)),
                 (None, None) => return false,
             };
             if just_changed {
@@ -369,7 +377,7 @@ impl App {
             let meant = meant.unwrap_or(Place::Cup(cup));
             if meant == Place::Cup(cup) {
                 self.take_up(cup, now);
-                return self.note_of_hand(now, format!("{} already", sheet_of(cup)));
+                return self.note_of_hand(now, format!("{} already", sheet_of(self.served(cup))));
             }
             return self.turn_to(meant, now);
         }
@@ -414,7 +422,7 @@ impl App {
     }
 }
 
-fn sheet_of(cup: Cup) -> String {
+fn sheet_of(cup: Served) -> String {
     format!("the sheet is now {cup}")
 }
 

@@ -116,7 +116,10 @@ impl App {
                     matches!(key, Key::Char(_) | Key::Paste(_) | Key::Backspace | Key::Left | Key::Right);
                 if writes {
                     let state = self.cup_state(cup);
-                    self.note_of_hand(now, format!("{cup} is {state}: Enter opens it for a change"));
+                    self.note_of_hand(
+                        now,
+                        format!("{} is {state}: Enter opens it for a change", self.served(cup)),
+                    );
                 }
             }
             key => {
@@ -144,7 +147,7 @@ impl App {
             } else {
                 "nothing to send: fill at least one line"
             };
-            self.note(now, format!("{cup}: {words}"));
+            self.note(now, format!("{}: {words}", self.served(cup)));
             return Vec::new();
         };
         if draft.is_only_a_note_on(sheet) && !asked {

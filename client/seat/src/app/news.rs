@@ -215,7 +215,7 @@ impl App {
         let drafts = self.kept.class(class_id).map(|c| c.drafts.clone()).unwrap_or_default();
         self.desk = Desk { drafts: drafts.into_iter().collect(), ..Desk::default() };
         if !self.desk.drafts.is_empty() {
-            let cups: Vec<_> = self.desk.drafts.keys().map(ToString::to_string).collect();
+            let cups: Vec<_> = self.desk.drafts.keys().map(|cup| self.served(*cup).to_string()).collect();
             self.note(now, format!("begun and not sent: {}", cups.join(", ")));
         }
     }
@@ -253,7 +253,8 @@ impl App {
         self.kept.acknowledge(class.id, score.clone());
         class.take(score.clone());
         let cup = Cup::of(&score);
-        let kept = format!("{cup} is kept");
+        let served = self.served(cup);
+        let kept = format!("{served} is kept");
         if let Some(moved) = self.moved_words(now) {
             self.note_of_hand(now, format!("{moved} · {kept}"));
         } else if let Some(words) = self.with_hand(cup, &format!("{kept}{blank}")) {
@@ -261,7 +262,7 @@ impl App {
         } else {
             self.note(now, format!("{kept}: {content}{blank}"));
         }
-        vec![Effect::Keep, Effect::Say(Happening::Kept { score, content })]
+        vec![Effect::Keep, Effect::Say(Happening::Kept { score, cup: served, content })]
     }
 
     fn declined(&mut self, id: Uuid, code: RefusalCode, reason: String, now: OwnTime) -> Vec<Effect> {
@@ -275,7 +276,7 @@ impl App {
         if code != RefusalCode::Voided && self.said(cup).is_none_or(|said| said.revision < score.revision) {
             self.desk.drafts.entry(cup).or_insert_with(|| Filled::from(&score));
         }
-        self.note(now, format!("{cup} was not taken: {reason}"));
+        self.note(now, format!("{} was not taken: {reason}", self.served(cup)));
         let mut effects = vec![Effect::Keep, Effect::Say(Happening::NotTaken { id: Some(id), reason })];
         // All that the class was closed without, once the last of them has been declined.
         if code == RefusalCode::ClassClosed && self.outbox().is_empty() {

@@ -19,12 +19,13 @@ impl App {
     pub(super) fn open(&mut self, cup: Cup, now: OwnTime) {
         if self.desk.sent_at.is_some_and(|sent| now.0 - sent.0 < DEAF_AFTER_ENTER_US) {
             let state = self.cup_state(cup);
-            return self.note_of_hand(now, format!("{cup} is {state}: Enter opens it for a change"));
+            return self
+                .note_of_hand(now, format!("{} is {state}: Enter opens it for a change", self.served(cup)));
         }
         self.desk.opened = Some(cup);
         // Whoever looks away from it finds it there, shut, and nothing typed lands on another cup.
         self.at_hand(true, now);
-        self.note_of_hand(now, format!("{cup} is open for a change: Enter sends it again"));
+        self.note_of_hand(now, format!("{} is open for a change: Enter sends it again", self.served(cup)));
     }
 
     /// Whether the sheet was sent and stands open for a change.
@@ -46,7 +47,10 @@ impl App {
             if let Some(hand) = &mut self.desk.hand {
                 (hand.chosen, hand.shut_again) = (false, true);
             }
-            self.note_of_hand(now, format!("{cup} stays as it was sent: Enter opens it for a change"));
+            self.note_of_hand(
+                now,
+                format!("{} stays as it was sent: Enter opens it for a change", self.served(cup)),
+            );
         }
     }
 }

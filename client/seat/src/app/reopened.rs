@@ -41,11 +41,11 @@ impl App {
         let new = class.reopened.iter().filter(|(cup, until)| known.get(cup) != Some(until));
         let left_s =
             |until: &protocol::HostTime| at.map(|at| until.seconds_until(at)).filter(|left_s| *left_s > 0);
-        let again = new.map(|(cup, until)| words::reopened(*cup, left_s(until)));
+        let again = new.map(|(cup, until)| words::reopened(class.served(*cup), left_s(until)));
         let shut = known
             .keys()
             .filter(|cup| !open.iter().any(|sheet| (sheet.code, sheet.steep) == (cup.code, cup.steep)));
-        let said: Vec<String> = again.chain(shut.map(|cup| words::shut(*cup))).collect();
+        let said: Vec<String> = again.chain(shut.map(|cup| words::shut(class.served(*cup)))).collect();
         if !said.is_empty() {
             self.note(now, said.join(" · "));
         }

@@ -36,8 +36,11 @@ impl App {
         let new = by_cup(voided);
         let old = std::mem::replace(&mut class.voided, new.clone());
         let void = new.iter().filter(|(cup, void)| old.get(cup) != Some(void));
-        let void = void.map(|(cup, void)| words::void(*cup, void));
-        let again = old.keys().filter(|cup| !new.contains_key(cup)).map(|cup| words::counts_again(*cup));
+        let void = void.map(|(cup, void)| words::void(class.served(*cup), void));
+        let again = old
+            .keys()
+            .filter(|cup| !new.contains_key(cup))
+            .map(|cup| words::counts_again(class.served(*cup)));
         let said: Vec<String> = void.chain(again).collect();
         if !said.is_empty() {
             self.note(now, said.join(" · "));

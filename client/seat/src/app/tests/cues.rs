@@ -278,3 +278,43 @@ fn the_work_that_begins_next_takes_the_screen_at_its_instant() {
     assert_eq!(now_at(&mut desk, 40), "lid on 417");
     assert_eq!(now_at(&mut desk, 41), "pour 238");
 }
+
+#[test]
+fn a_steep_that_is_done_again_is_called_by_its_steep_and_its_round_wherever_it_is_spoken_of() {
+    let mut desk = Desk::seated(fixture::again(Phase::Running));
+    desk.go_to(349);
+    desk.take();
+    desk.go_to(412);
+    let said = desk.said().into_iter().filter_map(|what| match what {
+        Happening::Cue { words, .. } => Some(words),
+        Happening::Ready(cup) => Some(format!("ready: {cup}, typed {}", cup.short())),
+        _ => None,
+    });
+    let words = [
+        "pour 417 (steep 2 in round 3, 95 °C, steeps 40 s)",
+        "decant 417 (steep 2 in round 3)",
+        "ready: 417 steep 2 in round 3, typed 417/3",
+    ];
+    assert_eq!(said.collect::<Vec<_>>(), words);
+    desk.keys("7");
+    desk.key(Key::Enter);
+    let said = desk.said();
+    assert!(
+        matches!(&said[..], [Happening::Sent { score, cup, .. }] if score.steep == 3 && cup.steep == 2),
+        "the score goes by its round: {said:?}"
+    );
+    assert_eq!(desk.app.notice(desk.now), Some("417 steep 2 in round 3 is sent"));
+    let teas = crate::answer::lines(&desk.app, crate::app::Question::Teas, desk.now);
+    assert_eq!(teas[0], "417: steep 2 of 2 in round 3, resting");
+    assert!(crate::notes::text(&desk.app).contains("  steep 2 in round 3: aroma 7"));
+}
+
+#[test]
+fn cups_of_a_round_that_are_of_different_steeps_are_called_by_the_round() {
+    let mut mixed = fixture::again(Phase::Running);
+    mixed.timetable.cues.push(fixture::cue(405, Action::Decant, Some(238), 1, 5).in_round(3));
+    let desk = Desk::seated(mixed);
+    let class = desk.app.class.as_ref().unwrap();
+    let said = [1, 2, 3, 4].map(|round| class.steep_of_round(round));
+    assert_eq!(said, ["steep 1", "steep 2", "round 3", "steep 4"]);
+}

@@ -81,7 +81,7 @@ impl Watched {
         all.extend(changed(&drafts, &app.desk.drafts));
         for cup in all {
             let written = Some(cup) == shown && test.is_none() && key.is_some();
-            prop_assert!(written || sent.contains(&cup), "{event:?}: {cup} while {shown:?} was shown");
+            prop_assert!(written || sent.contains(&cup), "{event:?}: {cup:?} while {shown:?} was shown");
         }
         if let Some(number) = app.desk.picks.keys().find(|n| app.desk.picks.get(n) != picks.get(n)) {
             prop_assert_eq!(test, Some(*number));

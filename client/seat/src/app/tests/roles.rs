@@ -142,10 +142,7 @@ fn a_line_without_a_steep_never_lands_on_a_cup_that_was_decanted_while_it_was_ty
     let mut desk = running();
     desk.go_to(262);
     let asked = type_417(&mut desk, None, "");
-    assert_eq!(
-        asked.as_deref(),
-        Some("steep 1 of 417 has no score either; say which is meant: 417/1 or 417/2")
-    );
+    assert_eq!(asked.as_deref(), Some("417 steep 1 has no score either; say which is meant: 417/1 or 417/2"));
     // Steep 1 has a score, and the line may be another one of it.
     assert_eq!(type_417(&mut desk, Some(1), ""), None);
     let asked = type_417(&mut desk, None, "");
@@ -188,7 +185,7 @@ fn while_the_sheet_of_the_steep_before_is_open_a_line_without_a_steep_is_asked_a
     let asked = type_417(&mut desk, None, "");
     assert_eq!(
         asked.as_deref(),
-        Some("the sheet of steep 1 of 417 is still open; say which is meant: 417/1 or 417/2")
+        Some("the sheet of 417 steep 1 is still open; say which is meant: 417/1 or 417/2")
     );
     desk.go_to(331);
     assert_eq!(type_417(&mut desk, None, ""), None);
