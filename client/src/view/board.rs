@@ -4,10 +4,10 @@
 use super::large;
 use protocol::fit;
 use protocol::time::clock_face;
-use protocol::{Action, Cue, HostTime, Phase, SteepState, TeaCard};
+use protocol::{Action, Cue, HostTime, Phase, SteepState, TeaCard, TeaClock};
 use ratatui::Frame;
 use ratatui::style::{Style, Stylize};
-use ratatui::text::Line;
+use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 use seat::app::{App, Class};
 use seat::deeds;
@@ -31,10 +31,20 @@ fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'stat
     let Some((class, at)) = app.class.as_ref().zip(app.host_now(now)) else {
         return vec![super::top::title(app, now, width)];
     };
-    let teas = grid(class, at, width);
-    let head = call(app, class, at, now, width);
-    // The title gives way to the clocks.
-    let spare = height.saturating_sub(head.len() + teas.len());
+    let mut head = call(app, class, at, now, width);
+    let room = height.saturating_sub(head.len());
+    let grids = [grid(class, at, width), tight_grid(class, at, width)];
+    let fewest_rows = grids.iter().map(Vec::len).min();
+    // What comes next beside the large cue gives way to the clocks.
+    let head_rows = head.len() - usize::from(fewest_rows == Some(room + 1));
+    head.truncate(head_rows);
+    let room = height.saturating_sub(head.len());
+    // Too low for letters: a line for each tea.
+    let teas = grids.into_iter().find(|grid| grid.len() <= room).unwrap_or_else(|| {
+        class.teas.iter().map(|card| Line::from(fit::cut(&small(class, card, at), width))).collect()
+    });
+    // The title gives way, too.
+    let spare = room.saturating_sub(teas.len());
     let mut lines: Vec<Line<'static>> =
         (spare > 0).then(|| super::top::title(app, now, width)).into_iter().collect();
     let gap = usize::from(spare > 2);
@@ -42,11 +52,6 @@ fn lines(app: &App, now: OwnTime, width: usize, height: usize) -> Vec<Line<'stat
     lines.extend(head);
     lines.extend(std::iter::repeat_n(Line::default(), gap));
     lines.extend(teas);
-    if lines.len() > height {
-        // Too low for letters: a line for each tea.
-        lines.truncate(lines.len().min(large::ROWS + 1));
-        lines.extend(class.teas.iter().map(|card| Line::from(fit::cut(&small(class, card, at), width))));
-    }
     lines.truncate(height);
     lines
 }
@@ -107,12 +112,16 @@ fn then(class: &Class, at: HostTime, counted: Option<&Cue>) -> Option<String> {
     (!coming.is_empty()).then(|| format!(" then {}", coming.join(" · ")))
 }
 
-/// The clocks of the teas, two beside each other where there is room.
+/// How many teas have room beside each other.
+fn beside(width: usize) -> usize {
+    (width / (TEA_COLUMNS + 1)).clamp(1, 2)
+}
+
+/// The clocks of the teas, two beside each other where there is room, and below each what it is of.
 fn grid(class: &Class, at: HostTime, width: usize) -> Vec<Line<'static>> {
-    let beside = (width / (TEA_COLUMNS + 1)).clamp(1, 2);
-    let columns = width / beside;
+    let columns = width / beside(width);
     let mut lines = Vec::new();
-    for teas in class.teas.chunks(beside) {
+    for teas in class.teas.chunks(beside(width)) {
         let drawn: Vec<Vec<String>> = teas.iter().map(|card| large::rows(&clock(class, card, at))).collect();
         for row in 0..large::ROWS {
             let text: String =
@@ -126,26 +135,72 @@ fn grid(class: &Class, at: HostTime, width: usize) -> Vec<Line<'static>> {
     lines
 }
 
+/// The same for many teas: what each clock is of stands behind its figures, in as few words as there is room for, so that
+/// the figures are as large.
+fn tight_grid(class: &Class, at: HostTime, width: usize) -> Vec<Line<'static>> {
+    let columns = width / beside(width);
+    let mut lines = Vec::new();
+    for teas in class.teas.chunks(beside(width)) {
+        let mut rows = vec![Vec::new(); large::ROWS];
+        for card in teas {
+            let figures = large::rows(&clock(class, card, at));
+            let room = columns.saturating_sub(1 + figures.first().map_or(0, |row| fit::columns(row)));
+            let told = behind(class, card, at, room);
+            for ((row, figures), told) in rows.iter_mut().zip(figures).zip(told) {
+                let figures = fit::cut(&format!(" {figures}"), columns);
+                row.extend([Span::raw(figures).bold(), Span::raw(fit::left(&told, room))]);
+            }
+        }
+        lines.extend(rows.into_iter().map(Line::from));
+    }
+    lines
+}
+
 /// A tea in large letters: its code, and how long until its next turn.
 fn clock(class: &Class, card: &TeaCard, at: HostTime) -> String {
     let left = class.timetable.clock(card.code, at).until.map(|until| clock_face(until.seconds_until(at)));
     format!("{} {}", card.code, left.unwrap_or_default())
 }
 
-/// What that time is of.
-fn under(class: &Class, card: &TeaCard, at: HostTime) -> String {
-    let clock = class.timetable.clock(card.code, at);
-    let state = match clock.state {
+/// What a tea is doing.
+fn state(class: &Class, clock: &TeaClock) -> String {
+    match clock.state {
         // In a hold nobody knows what is still to come.
         SteepState::Resting if clock.until.is_none() && class.phase != Phase::Held => "done".to_string(),
         state => state.to_string(),
-    };
+    }
+}
+
+/// What that time is of.
+fn under(class: &Class, card: &TeaCard, at: HostTime) -> String {
+    let clock = class.timetable.clock(card.code, at);
     let name = card.name.as_ref().map_or(String::new(), |name| format!(" · {name}"));
     let steep = match clock.steep {
         0 => count(card.steeps as usize, "steep"),
         steep => steep_of(steep, card.steeps, clock.round),
     };
-    format!("{state} · {steep}{name}")
+    format!("{} · {steep}{name}", state(class, &clock))
+}
+
+/// The same in rows of `room` columns beside the large figures. A wait of ten minutes and more leaves only a few.
+fn behind(class: &Class, card: &TeaCard, at: HostTime, room: usize) -> [String; large::ROWS] {
+    let clock = class.timetable.clock(card.code, at);
+    let parted = |words: String| if fit::columns(&words) < room { format!(" {words}") } else { words };
+    let state = match (state(class, &clock), clock.state) {
+        (words, _) if fit::columns(&words) <= room => words,
+        (_, SteepState::Dry) => "later".into(),
+        (_, SteepState::Resting) => "rests".into(),
+        (words, _) => words,
+    };
+    let steep = match clock.steep {
+        0 => format!("0 of {}", card.steeps),
+        steep => format!("{steep} of {}", card.steeps.max(steep)),
+    };
+    let steep = if fit::columns(&steep) > room { steep.replace(" of ", "/") } else { steep };
+    let round = (clock.round != clock.steep).then(|| format!("round {}", clock.round));
+    let mut rest = round.into_iter().chain(card.name.clone());
+    [state, steep, rest.next().unwrap_or_default(), rest.next().unwrap_or_default()]
+        .map(|words| fit::cut(&parted(words), room))
 }
 
 fn small(class: &Class, card: &TeaCard, at: HostTime) -> String {

@@ -209,6 +209,31 @@ fn row(desk: &Desk, begins: &str) -> String {
     row.trim_matches(['"', ' ']).to_string()
 }
 
+fn board(desk: &Desk, width: u16, height: u16) -> String {
+    let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
+    terminal.draw(|frame| crate::view::board::draw(frame, &desk.app, desk.now)).unwrap();
+    terminal.backend().to_string()
+}
+
+#[test]
+fn a_board_has_large_clocks_for_eight_teas_too() {
+    let looks_on = || Desk::seated(Welcome { role: Role::Watches, hands: None, ..class_of(8) });
+    for (name, second) in [("pouring", 96), ("decanting", 226), ("tasting", 330)] {
+        let mut desk = looks_on();
+        desk.go_to(second);
+        insta::assert_snapshot!(format!("board_of_eight_{name}_80x24"), board(&desk, 80, 24));
+        insta::assert_snapshot!(format!("board_of_eight_{name}_100x30"), board(&desk, 100, 30));
+    }
+    let mut desk = looks_on();
+    desk.go_to(0);
+    insta::assert_snapshot!("board_of_eight_long_waits_80x24", {
+        let later = |cue: Cue| Cue { at: protocol::HostTime(cue.at.0 + 700_000_000), ..cue };
+        let cues = class_of(8).timetable.cues.into_iter().map(later).collect();
+        desk.host(HostMessage::Course { seq: 20, phase: Phase::Running, timetable: Timetable::new(2, cues) });
+        board(&desk, 80, 24)
+    });
+}
+
 #[test]
 fn in_a_hold_no_cup_is_named_that_may_never_come() {
     // While a class holds the host tells only what is poured.
