@@ -5,7 +5,7 @@ use crate::fixture::cue;
 use protocol::{Action, Code, Cue, Role, Timetable};
 
 /// Teas by their codes, in the order in which this seat tastes them.
-const SERVED: [u16; 8] = [334, 268, 436, 929, 611, 705, 182, 553];
+const SERVED: [u16; 12] = [334, 268, 436, 929, 611, 705, 182, 553, 817, 248, 391, 670];
 
 /// A class of two rounds from two kettles. The teas are poured in another order than this seat tastes them.
 fn class_of(teas: usize) -> Welcome {
@@ -199,6 +199,19 @@ fn a_class_that_holds_says_so_in_large_letters_to_whoever_tastes_too() {
         let shown = screen(&desk, width, height);
         let letters = crate::view::large::rows("HOLD");
         assert!(letters.iter().all(|row| shown.contains(row.trim_end())), "{shown}");
+    }
+}
+
+#[test]
+fn a_board_has_the_large_clock_of_each_of_ten_teas_and_of_twelve_where_there_is_more_room() {
+    for (teas, width, height) in [(10, 80, 24), (12, 100, 30)] {
+        let mut desk = Desk::seated(Welcome { role: Role::Watches, hands: None, ..class_of(teas) });
+        desk.go_to(96);
+        let shown = board(&desk, width, height);
+        for code in &SERVED[..teas] {
+            let letters = crate::view::large::rows(&code.to_string());
+            assert!(letters.iter().all(|row| shown.contains(row.trim())), "{code}: {shown}");
+        }
     }
 }
 
