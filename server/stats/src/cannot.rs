@@ -23,6 +23,12 @@ pub enum Cannot {
     /// Fewer servings of each tea to each taster than the figure needs.
     #[error("needs {} of every tea to every taster at least", many(*.0, "serving"))]
     Servings(usize),
+    /// Fewer ways of steeping than a surface has coefficients.
+    #[error("needs {} that differ at least", many(*.0, "way"))]
+    Ways(usize),
+    /// Ways enough, but they lie so that coefficients of a surface can't be told apart.
+    #[error("the ways that were tasted vary too much together for what each changes to be told apart")]
+    WaysTooAlike,
     /// No tea has been scored twice by the same taster.
     #[error("needs a tea that the taster has scored twice")]
     Repeats,

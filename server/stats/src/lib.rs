@@ -44,6 +44,7 @@ mod spread;
 pub mod stratified;
 pub(crate) mod studentized_range;
 mod sums;
+pub mod surface;
 pub mod ticks;
 pub mod trend;
 pub mod tukey;
@@ -60,15 +61,19 @@ mod tests {
     /// Every module that another may call has a row in `README.md`, and every row a module.
     #[test]
     fn the_readme_lists_every_procedure() {
-        let declared = include_str!("lib.rs").lines().filter_map(|line| {
-            let name = line.strip_prefix("pub mod ").or(line.strip_prefix("pub(crate) mod "))?;
-            name.strip_suffix(';')
-        });
+        let modules = |within: &'static str, source: &'static str| {
+            source.lines().filter_map(move |line| {
+                let name = line.strip_prefix("pub mod ").or(line.strip_prefix("pub(crate) mod "))?;
+                Some(format!("{within}{}", name.strip_suffix(';')?))
+            })
+        };
+        let declared =
+            modules("", include_str!("lib.rs")).chain(modules("surface::", include_str!("surface.rs")));
         let row = |line: &'static str| {
             line.strip_prefix("| ")?.split(" | ").nth(2)?.strip_prefix('`')?.strip_suffix('`')
         };
         let mut listed: Vec<&str> = include_str!("../README.md").lines().filter_map(row).collect();
-        let mut declared: Vec<&str> = declared.collect();
+        let mut declared: Vec<String> = declared.collect();
         listed.sort_unstable();
         declared.sort_unstable();
         assert_eq!(listed, declared);
