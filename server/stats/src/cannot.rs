@@ -29,6 +29,9 @@ pub enum Cannot {
     /// Ways enough, but they lie so that coefficients of a surface can't be told apart.
     #[error("the ways that were tasted vary too much together for what each changes to be told apart")]
     WaysTooAlike,
+    /// A surface that does not bend in some direction has no single level point.
+    #[error("along some direction the score does not bend, so that there is no single best way")]
+    FlatBend,
     /// No tea has been scored twice by the same taster.
     #[error("needs a tea that the taster has scored twice")]
     Repeats,

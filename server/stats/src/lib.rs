@@ -12,6 +12,7 @@ pub mod cannot;
 pub mod covariate;
 pub mod describe;
 pub mod dist;
+mod eigen;
 #[cfg(test)]
 mod examples;
 pub mod extraction;

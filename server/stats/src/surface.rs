@@ -7,6 +7,7 @@
 
 mod absorbed;
 pub mod analysis;
+pub mod canonical;
 pub mod prior;
 pub mod shape;
 
