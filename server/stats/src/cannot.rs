@@ -32,6 +32,9 @@ pub enum Cannot {
     /// A surface that does not bend in some direction has no single level point.
     #[error("along some direction the score does not bend, so that there is no single best way")]
     FlatBend,
+    /// The bend of a curve is not told from none, so that its top may be anywhere.
+    #[error("the scores bend too little, so where the best lies can't be told")]
+    NotLocated,
     /// No tea has been scored twice by the same taster.
     #[error("needs a tea that the taster has scored twice")]
     Repeats,

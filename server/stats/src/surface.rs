@@ -8,7 +8,9 @@
 mod absorbed;
 pub mod analysis;
 pub mod canonical;
+pub mod fieller;
 pub mod prior;
+pub mod region;
 pub mod shape;
 
 use super::Cannot;
