@@ -35,6 +35,14 @@ pub enum Cannot {
     /// The bend of a curve is not told from none, so that its top may be anywhere.
     #[error("the scores bend too little, so where the best lies can't be told")]
     NotLocated,
+    /// Nobody gave the first, or the last, kind of vote.
+    #[error("nobody found it too thin, or nobody too strong, so where the two balance can't be worked out")]
+    OneSidedVotes,
+    /// The votes change all at once between two ways, or the ways hardly differ.
+    #[error(
+        "the votes change all at once, or the ways hardly differ, so where the votes balance can't be worked out"
+    )]
+    VotesPart,
     /// No tea has been scored twice by the same taster.
     #[error("needs a tea that the taster has scored twice")]
     Repeats,

@@ -1,5 +1,11 @@
 //! Published data that several tests compute on, each with its source.
 
+/// Holds a figure to a printed one, of whose last place `digit` is the unit.
+#[track_caller]
+pub(crate) fn near(found: f64, printed: f64, digit: f64) {
+    assert!((found - printed).abs() <= 0.5001 * digit, "{found} is not {printed}");
+}
+
 /// Scores of one digit, a row for each taster; anything else is a gap.
 pub(crate) fn table(rows: &[&str]) -> Vec<Vec<Option<f64>>> {
     rows.iter().map(|row| row.chars().map(|c| c.to_digit(10).map(f64::from)).collect()).collect()

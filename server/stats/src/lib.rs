@@ -52,6 +52,7 @@ pub mod tukey;
 pub mod two_means;
 pub mod two_way;
 pub mod votes;
+pub mod votes_surface;
 pub mod wilcoxon;
 
 pub use cannot::Cannot;
@@ -68,8 +69,9 @@ mod tests {
                 Some(format!("{within}{}", name.strip_suffix(';')?))
             })
         };
-        let declared =
-            modules("", include_str!("lib.rs")).chain(modules("surface::", include_str!("surface.rs")));
+        let declared = modules("", include_str!("lib.rs"))
+            .chain(modules("surface::", include_str!("surface.rs")))
+            .chain(modules("votes_surface::", include_str!("votes_surface.rs")));
         let row = |line: &'static str| {
             line.strip_prefix("| ")?.split(" | ").nth(2)?.strip_prefix('`')?.strip_suffix('`')
         };

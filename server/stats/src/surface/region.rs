@@ -99,12 +99,12 @@ pub fn f_of_level(surface: &Surface, x: &[f64]) -> Result<f64, Cannot> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::examples::near;
     use crate::surface::analysis::analysis;
     use crate::surface::examples::reaction;
     use crate::surface::fieller::level_point;
     use crate::surface::laws::{classes, drawn};
     use crate::surface::shape::Shape;
-    use crate::surface::tests::near;
     use crate::surface::{Run, fit};
     use proptest::prelude::*;
 

@@ -1,10 +1,7 @@
 use super::analysis::analysis;
 use super::examples::{helicopters, reaction, rising_ridge};
 use super::*;
-
-pub(super) fn near(found: f64, printed: f64, digits: f64) {
-    assert!((found - printed).abs() <= 0.5001 * digits, "{found} is not {printed}");
-}
+use crate::examples::near;
 
 /// Lenth, Journal of Statistical Software 32(7), 2009: coefficients and standard errors as printed there.
 #[test]

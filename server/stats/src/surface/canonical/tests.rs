@@ -1,7 +1,7 @@
 use super::*;
+use crate::examples::near;
 use crate::surface::examples::{helicopters, reaction, rising_ridge};
 use crate::surface::laws::{classes, drawn};
-use crate::surface::tests::near;
 use crate::surface::{Run, fit};
 use proptest::prelude::*;
 
