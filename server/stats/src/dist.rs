@@ -10,6 +10,7 @@ use super::root::root;
 use statrs::distribution::{ChiSquared, ContinuousCDF, Normal};
 use statrs::function::beta::checked_beta_reg;
 use std::collections::HashMap;
+use std::f64::consts::TAU;
 
 /// Quantiles are searched between e^−`REACH` and e^`REACH`.
 const REACH: f64 = 300.0;
@@ -19,6 +20,11 @@ const MOST_FREEDOM: f64 = 1e9;
 /// The chance that a standard normal variable lies above `z`.
 pub(crate) fn normal_upper(z: f64) -> Result<f64, Cannot> {
     Ok(normal().sf(finite(z)?))
+}
+
+/// The density of a standard normal variable at `z`.
+pub(crate) fn normal_density(z: f64) -> f64 {
+    (-z * z / 2.0).exp() / TAU.sqrt()
 }
 
 /// The `z` below which a standard normal variable lies with chance `p`, 0 < p < 1.

@@ -11,6 +11,7 @@ pub mod can_show;
 pub mod cannot;
 pub mod covariate;
 pub mod describe;
+pub mod design;
 pub mod dist;
 mod eigen;
 #[cfg(test)]
@@ -71,6 +72,7 @@ mod tests {
         };
         let declared = modules("", include_str!("lib.rs"))
             .chain(modules("surface::", include_str!("surface.rs")))
+            .chain(modules("design::", include_str!("design.rs")))
             .chain(modules("votes_surface::", include_str!("votes_surface.rs")));
         let row = |line: &'static str| {
             line.strip_prefix("| ")?.split(" | ").nth(2)?.strip_prefix('`')?.strip_suffix('`')

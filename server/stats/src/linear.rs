@@ -67,6 +67,11 @@ impl Root {
         found
     }
 
+    /// The natural logarithm of the determinant; none of the columns may have been passed over.
+    pub(super) fn log_determinant(&self) -> f64 {
+        2.0 * self.lower.iter().enumerate().map(|(i, row)| row[i].ln()).sum::<f64>()
+    }
+
     /// The inverse of the matrix.
     pub(super) fn inverse(&self) -> Vec<Vec<f64>> {
         let n = self.lower.len();
@@ -124,6 +129,8 @@ mod tests {
         let root = Root::passing_over(&twice, 2).unwrap();
         let solved = root.back(&root.forward(&[3.0, 3.0, 4.0]));
         assert_eq!((root.alike(), solved[1]), (1, 0.0));
+        let determinant = Root::of(&[vec![2.0, 1.0], vec![1.0, 3.0]]).unwrap().log_determinant().exp();
+        assert!((determinant - 5.0).abs() < 1e-12);
         assert!((solved[0] - 1.0).abs() < 1e-12 && (solved[2] - 1.0).abs() < 1e-12, "{solved:?}");
     }
 

@@ -1,10 +1,9 @@
 //! How a strength varies from mouth to mouth.
 
 use crate::Cannot;
-use crate::dist::{chance, normal_quantile, normal_upper};
+use crate::dist::{chance, normal_density, normal_quantile, normal_upper};
 use schemars::JsonSchema;
 use serde::Serialize;
-use std::f64::consts::TAU;
 
 /// The distribution behind a cumulative model.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
@@ -47,7 +46,7 @@ impl Law {
         }
         match self {
             Self::Normal => {
-                let density = (-x * x / 2.0).exp() / TAU.sqrt();
+                let density = normal_density(x);
                 (density, -x * density)
             }
             Self::Logistic => {
