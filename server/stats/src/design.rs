@@ -115,12 +115,15 @@ impl Model {
 /// Σ weight · row · rowᵀ.
 fn products(rows: &[(Vec<f64>, f64)], columns: usize) -> Vec<Vec<f64>> {
     let mut sums = vec![vec![0.0; columns]; columns];
-    for (row, weight) in rows {
-        for (sums, value) in sums.iter_mut().zip(row) {
-            sums.iter_mut().zip(row).for_each(|(sum, other)| *sum += weight * value * other);
-        }
-    }
+    rows.iter().for_each(|(row, weight)| add(&mut sums, *weight, row));
     sums
+}
+
+/// Adds weight · row · rowᵀ.
+fn add(sums: &mut [Vec<f64>], weight: f64, row: &[f64]) {
+    for (sums, value) in sums.iter_mut().zip(row) {
+        sums.iter_mut().zip(row).for_each(|(sum, other)| *sum += weight * value * other);
+    }
 }
 
 /// The trace of the product of two symmetric matrices.

@@ -7,6 +7,9 @@ use super::icc::{Form, MeanSquares};
 use super::panel::habits::habits;
 use super::panel::performance;
 use super::penalty::{STEPS, penalties};
+use super::surface::Run;
+use super::surface::analysis::analysis;
+use super::surface::shape::Shape;
 use proptest::prelude::*;
 use std::fmt::Debug;
 
@@ -133,6 +136,11 @@ proptest! {
         let repeats: Vec<Vec<Vec<f64>>> =
             rows.iter().map(|row| row.chunks(2).map(<[f64]>::to_vec).collect()).collect();
         sound("performance", performance(&repeats))?;
+        let run = |n: usize, tea: usize, score: f64| Run { at: vec![tea as f64 - 2.0], blocks: vec![n], score };
+        let runs: Vec<Run> =
+            rows.iter().enumerate().flat_map(|(n, row)| row.iter().enumerate().map(move |(tea, &v)| run(n, tea, v))).collect();
+        sound("surface", super::surface::fit(&runs, &Shape::second_order(1), None))?;
+        sound("a surface's squares", analysis(&runs, &Shape::second_order(1)))?;
         let votes: Vec<(i8, f64)> =
             rows.iter().flatten().enumerate().map(|(i, &v)| (STEPS[(i * i + i / 2) % 5], v)).collect();
         sound("penalties", penalties(&votes))?;

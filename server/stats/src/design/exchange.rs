@@ -3,10 +3,11 @@
 //! From a drawn start each run in turn gives place to the candidate that tells most beside all others, until none is better (Fedorov's
 //! exchange, a run at a time). The best of several starts is taken: seldom less than the very best, and never sure to be it.
 
-use super::{Model, Planned, trace_of_product};
+use super::{Model, Planned, add, trace_of_product};
 use crate::Cannot;
 use crate::linear::{Root, dot, sandwich, times};
 use crate::lot::Lot;
+use crate::surface::prior::Prior;
 
 /// What the runs should tell.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,6 +33,8 @@ pub struct Search<'a> {
     /// Whether a block may get a way twice.
     pub repeats: bool,
     pub aim: Aim,
+    /// What is known beforehand, so that fewer runs than coefficients may do.
+    pub prior: Option<&'a Prior>,
 }
 
 /// What is added to X′X so that too few runs have an inverse: next to nothing beside one run.
@@ -54,13 +57,14 @@ pub fn exchange(search: &Search, starts: usize, seed: u64) -> Result<Vec<Planned
     if !fits || !enough || starts == 0 {
         return Err(Cannot::OutOfRange);
     }
+    let beforehand = beforehand(search)?;
     let mut lot = Lot::of(seed);
     let mut best: Option<(f64, Vec<(usize, usize)>)> = None;
     for _ in 0..starts {
         let mut chosen = drawn(search, &mut lot);
-        improve(search, &mut chosen);
+        improve(search, &beforehand, &mut chosen);
         chosen.sort_unstable();
-        if let Some(worth) = worth(search, &chosen)
+        if let Some(worth) = worth(search, &beforehand, &chosen)
             && best.as_ref().is_none_or(|(known, _)| worth > *known + BETTER)
         {
             best = Some((worth, chosen));
@@ -68,6 +72,17 @@ pub fn exchange(search: &Search, starts: usize, seed: u64) -> Result<Vec<Planned
     }
     let (_, chosen) = best.ok_or(Cannot::Ways(model.columns()))?;
     Ok(chosen.iter().map(|place| planned(search, *place)).collect())
+}
+
+/// X′X of the runs already made, and what the prior adds to it.
+fn beforehand(search: &Search) -> Result<Vec<Vec<f64>>, Cannot> {
+    let mut information = search.model.information(search.made);
+    let weights =
+        search.prior.map(|prior| prior.weights(&search.model.shape)).transpose()?.unwrap_or_default();
+    for (i, (weight, _)) in weights.into_iter().enumerate() {
+        information[search.model.blocks + i][search.model.blocks + i] += weight;
+    }
+    Ok(information)
 }
 
 /// A run by its block and the number of its candidate.
@@ -90,10 +105,12 @@ fn drawn(search: &Search, lot: &mut Lot) -> Vec<(usize, usize)> {
 }
 
 /// How much all runs tell, on a scale of which more is better; nothing if not all.
-fn worth(search: &Search, chosen: &[(usize, usize)]) -> Option<f64> {
-    let own = chosen.iter().map(|place| planned(search, *place));
-    let runs: Vec<Planned> = search.made.iter().cloned().chain(own).collect();
-    let root = Root::of(&search.model.information(&runs))?;
+fn worth(search: &Search, beforehand: &[Vec<f64>], chosen: &[(usize, usize)]) -> Option<f64> {
+    let mut information = beforehand.to_vec();
+    for place in chosen {
+        add(&mut information, 1.0, &search.model.row(&planned(search, *place)));
+    }
+    let root = Root::of(&information)?;
     let inverse = root.inverse();
     Some(match &search.aim {
         Aim::D => root.log_determinant(),
@@ -103,7 +120,7 @@ fn worth(search: &Search, chosen: &[(usize, usize)]) -> Option<f64> {
 }
 
 /// Exchanges run after run until a round changes none.
-fn improve(search: &Search, chosen: &mut [(usize, usize)]) {
+fn improve(search: &Search, beforehand: &[Vec<f64>], chosen: &mut [(usize, usize)]) {
     let model = search.model;
     let rows: Vec<Vec<Vec<f64>>> = (0..model.blocks)
         .map(|block| {
@@ -111,9 +128,8 @@ fn improve(search: &Search, chosen: &mut [(usize, usize)]) {
             (0..search.candidates.len()).map(row).collect()
         })
         .collect();
-    let own = chosen.iter().map(|place| planned(search, *place));
-    let runs: Vec<Planned> = search.made.iter().cloned().chain(own).collect();
-    let mut information = model.information(&runs);
+    let mut information = beforehand.to_vec();
+    chosen.iter().for_each(|&(block, candidate)| add(&mut information, 1.0, &rows[block][candidate]));
     (0..information.len()).for_each(|i| information[i][i] += NEXT_TO_NOTHING);
     let mut changed = true;
     while changed {
@@ -133,12 +149,6 @@ fn improve(search: &Search, chosen: &mut [(usize, usize)]) {
             chosen[place].1 = next;
             add(&mut information, 1.0, &rows[block][next]);
         }
-    }
-}
-
-fn add(information: &mut [Vec<f64>], weight: f64, row: &[f64]) {
-    for (sums, value) in information.iter_mut().zip(row) {
-        sums.iter_mut().zip(row).for_each(|(sum, other)| *sum += weight * value * other);
     }
 }
 

@@ -2,6 +2,7 @@ use super::exchange::{Aim, Search, exchange};
 use super::*;
 use crate::Cannot;
 use crate::examples::near;
+use crate::surface::prior::Prior;
 use proptest::prelude::*;
 
 /// All points of a grid with these levels of every factor, the last factor fastest.
@@ -34,7 +35,8 @@ fn spreads(cells: usize, runs: usize) -> Vec<Vec<usize>> {
 }
 
 fn found(model: &Model, candidates: &[Vec<f64>], wanted: &[usize], aim: Aim) -> Vec<Planned> {
-    exchange(&Search { model, candidates, made: &[], wanted, repeats: true, aim }, 12, 1).unwrap()
+    exchange(&Search { model, candidates, made: &[], wanted, repeats: true, aim, prior: None }, 12, 1)
+        .unwrap()
 }
 
 /// The D of the best continuous plan for two factors at −1, 0, 1, computed apart.
@@ -122,6 +124,7 @@ fn fifteen_runs_are_as_good_as_published() {
         wanted: &[12],
         repeats: true,
         aim: Aim::D,
+        prior: None,
     };
     let ours = exchange(&search, 12, 1).unwrap();
     let ours = model.criteria(&made.into_iter().chain(ours).collect::<Vec<_>>(), &all).unwrap();
@@ -198,6 +201,7 @@ fn the_next_class_adds_what_the_first_left_open() {
             wanted: &[0, n],
             repeats: true,
             aim: Aim::D,
+            prior: None,
         };
         near(determinant(exchange(&search, 12, 1).unwrap()), best, 1e-6);
         let all = spreads(9, n);
@@ -225,8 +229,15 @@ fn three_factors_fit_into_two_classes() {
 fn what_can_not_be_planned_is_said() {
     let (model, candidates) = (quadratic(2), grid(2, &THREE));
     let of = |wanted: &[usize], repeats: bool| {
-        let search =
-            Search { model: &model, candidates: &candidates, made: &[], wanted, repeats, aim: Aim::A };
+        let search = Search {
+            model: &model,
+            candidates: &candidates,
+            made: &[],
+            wanted,
+            repeats,
+            aim: Aim::A,
+            prior: None,
+        };
         exchange(&search, 4, 1)
     };
     assert_eq!(of(&[5], true), Err(Cannot::Ways(6)));
@@ -238,6 +249,28 @@ fn what_can_not_be_planned_is_said() {
         candidates,
         "nine without repeats are all"
     );
+}
+
+/// With what is known beforehand four runs will do, and they go where least is known: to the ends.
+#[test]
+fn with_a_prior_fewer_runs_than_coefficients_will_do() {
+    let (model, candidates) = (quadratic(2), grid(2, &THREE));
+    let of = |prior: Option<&Prior>| {
+        let search = Search {
+            model: &model,
+            candidates: &candidates,
+            made: &[],
+            wanted: &[4],
+            repeats: true,
+            aim: Aim::D,
+            prior,
+        };
+        exchange(&search, 12, 1)
+    };
+    assert_eq!(of(None), Err(Cannot::Ways(6)));
+    let corners = of(Some(&Prior::hill(1.5, 0.2, 3.0))).unwrap();
+    assert!(corners.iter().all(|run| run.at.iter().all(|x| x.abs() == 1.0)), "{corners:?}");
+    assert_eq!(of(Some(&Prior::hill(0.0, 0.2, 3.0))), Err(Cannot::OutOfRange));
 }
 
 proptest! {
@@ -260,7 +293,7 @@ proptest! {
     fn what_is_found_tells_more_than_what_is_drawn(cells in prop::collection::vec(0usize..9, 7), seed in any::<u64>()) {
         let (model, candidates) = (quadratic(2), grid(2, &THREE));
         let drawn: Vec<Planned> = cells.iter().map(|cell| Planned { at: candidates[*cell].clone(), block: 0 }).collect();
-        let search = Search { model: &model, candidates: &candidates, made: &[], wanted: &[7], repeats: true, aim: Aim::D };
+        let search = Search { model: &model, candidates: &candidates, made: &[], wanted: &[7], repeats: true, aim: Aim::D, prior: None };
         let ours = exchange(&search, 12, seed).unwrap();
         prop_assert_eq!(&ours, &exchange(&search, 12, seed).unwrap());
         let drawn = model.criteria(&drawn, &cube(2)).map_or(0.0, |own| own.determinant);

@@ -195,26 +195,40 @@ pub fn highest(shape: &Shape, coefficients: &[f64], tried: &Tried) -> Vec<f64> {
     points.max_by(|a, b| height(a).total_cmp(&height(b))).unwrap_or_else(|| tried.low.clone())
 }
 
+/// A surface's level point, and how sure it is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LevelPoint {
+    /// In coded units.
+    pub at: Vec<f64>,
+    /// The variances and covariances by the delta method.
+    pub covariance: Vec<Vec<f64>>,
+}
+
+impl LevelPoint {
+    /// Each factor with its standard error.
+    pub fn estimates(&self) -> Vec<Estimate> {
+        let own =
+            |(i, &value): (usize, &f64)| Estimate { value, standard_error: self.covariance[i][i].sqrt() };
+        self.at.iter().enumerate().map(own).collect()
+    }
+}
+
 impl Surface {
-    /// The surface's stationary point, each factor with its standard error by the delta method, in coded units.
+    /// The surface's level point.
     ///
     /// # Errors
     /// A plane, or a bend that counts as flat: then the point is anywhere along it.
-    pub fn stationary(&self) -> Result<Vec<Estimate>, Cannot> {
+    pub fn level_point(&self) -> Result<LevelPoint, Cannot> {
         let found = canonical(&self.shape, &self.coefficients);
-        let point = found.stationary.filter(|_| !found.flat.contains(&true)).ok_or(Cannot::FlatBend)?;
+        let at = found.stationary.filter(|_| !found.flat.contains(&true)).ok_or(Cannot::FlatBend)?;
         // The slopes at the point are 0; where they are not, the point moves by −(2B)⁻¹ of them.
-        let inverse: Vec<Vec<f64>> = (0..point.len())
-            .map(|i| {
-                let part = |j: usize| {
-                    found.axes.iter().map(|a| a.direction[i] * a.direction[j] / (2.0 * a.value)).sum()
-                };
-                (0..point.len()).map(part).collect()
-            })
-            .collect();
-        let covariance = sandwich(&inverse, &self.slopes(&point).1);
-        let own = |(i, value): (usize, f64)| Estimate { value, standard_error: covariance[i][i].sqrt() };
-        Ok(point.into_iter().enumerate().map(own).collect())
+        let part = |i: usize, j: usize| {
+            found.axes.iter().map(|a| a.direction[i] * a.direction[j] / (2.0 * a.value)).sum::<f64>()
+        };
+        let moves: Vec<Vec<f64>> =
+            (0..at.len()).map(|i| (0..at.len()).map(|j| part(i, j)).collect()).collect();
+        let covariance = sandwich(&moves, &self.slopes(&at).1);
+        Ok(LevelPoint { at, covariance })
     }
 }
 

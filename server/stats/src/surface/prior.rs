@@ -27,8 +27,11 @@ impl Prior {
         Self { noise, slope: 2.0 * loss * reach, cross: loss, bend: -loss, bend_spread: loss }
     }
 
-    /// For each term how much the prior weighs, in scores, and what it expects.
-    pub(super) fn weights(&self, shape: &Shape) -> Result<Vec<(f64, f64)>, Cannot> {
+    /// For each term how much the prior weighs, on the scale of X′X, and what it expects.
+    ///
+    /// # Errors
+    /// Spreads that are not above 0, or an infinite noise or bend.
+    pub(crate) fn weights(&self, shape: &Shape) -> Result<Vec<(f64, f64)>, Cannot> {
         if !(self.noise > 0.0 && self.noise.is_finite() && self.bend.is_finite()) {
             return Err(Cannot::OutOfRange);
         }

@@ -117,8 +117,7 @@ mod tests {
         near(f_of_level(&surface, &[0.5, 0.5]).unwrap(), 8.745399, 1e-6);
         near(f_of_level(&surface, &[0.3, 0.2]).unwrap(), 8.731983, 1e-6);
         assert_eq!(region.holds(&[0.5, 0.5]), Ok(false));
-        let top = surface.stationary().unwrap();
-        assert_eq!(region.holds(&[top[0].value, top[1].value]), Ok(true));
+        assert_eq!(region.holds(&surface.level_point().unwrap().at), Ok(true));
         let found = region.reach(&[0.0, 0.0], &[0.8, 0.8], 201).unwrap().unwrap();
         for (own, (low, high)) in found.factors.iter().zip([(0.288, 0.476), (0.220, 0.480)]) {
             assert!((own.low - low).abs() < 0.0041 && (own.high - high).abs() < 0.0041, "{found:?}");
