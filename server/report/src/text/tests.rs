@@ -35,11 +35,9 @@ fn steeps_that_followed_the_votes_have_a_part_of_their_own_in_every_form() {
     room.fold(room.seq + 1, room.last_at, event);
     let summary = summarise(&room, room.last_at);
     let said = &summary.adapted[0].text;
-    assert!(
-        said.contains(&format!(
-            "sat {taken_s} s, planned {planned_s} s. Votes on the steep before: 5 too thin"
-        ))
-    );
+    assert!(said.contains(&format!(
+        "sat {taken_s} s as the votes suggested, planned {planned_s} s. Votes on the steep before: 5 too thin"
+    )));
     let page = text(&summary);
     let squeezed = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(squeezed.contains(&format!("STEEPS CHANGED BY THE VOTES {said}")), "{page}");
