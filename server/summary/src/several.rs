@@ -9,6 +9,7 @@ pub mod decision;
 pub mod digest;
 pub mod pairs;
 pub mod say;
+pub mod settled;
 pub mod strength;
 pub mod tasters;
 pub mod test;
@@ -75,7 +76,7 @@ pub struct ClassLine {
     pub date: String,
     /// Where it stands.
     pub phase: Phase,
-    /// Whether it was only rehearsed.
+    /// Whether it was only rehearsed: then it is in no figure, unless every class was.
     pub rehearsal: bool,
     /// The seats that are left out.
     pub left_out: Vec<String>,
@@ -143,6 +144,12 @@ pub struct InClass {
 }
 
 impl Pool {
+    /// The classes that are in the figures: rehearsals only if every class is one.
+    pub fn counted(&self) -> impl Iterator<Item = &ClassLine> {
+        let all = self.classes.iter().all(|class| class.rehearsal);
+        self.classes.iter().filter(move |class| all || !class.rehearsal)
+    }
+
     /// What a way is called, by its number.
     pub fn called(&self, way: usize) -> &str {
         self.ways.iter().find(|line| line.way.way == way).map_or("", |line| &line.way.called)
@@ -154,9 +161,15 @@ pub fn pool(classes: &[(ClassScores, Digest)]) -> Pool {
     let records: Vec<&ClassScores> = classes.iter().map(|(record, _)| record).collect();
     let (ways, of_teas) = ways::ways(&records);
     let (scales, of_attributes) = ways::scales(&records);
+    let all_rehearsed = records.iter().all(|record| record.rehearsal);
+    // A rehearsal beside classes keeps its number, and has nothing that counts.
+    let counts = |record: &ClassScores| all_rehearsed || !record.rehearsal;
     let parts = classes.iter().zip(&of_teas).zip(of_attributes);
-    let parts: Vec<Class<'_>> =
-        parts.map(|(((_, digest), ways), scales)| Class { digest, ways: ways.clone(), scales }).collect();
+    let parts = parts.map(|(((record, digest), ways), scales)| match counts(record) {
+        true => Class { digest, ways: ways.clone(), scales },
+        false => Class { digest, ways: Vec::new(), scales: Vec::new() },
+    });
+    let parts: Vec<Class<'_>> = parts.collect();
     let judged = judged_by(&parts, &scales);
     // Four parts that need nothing of one another.
     let (lines, together, pairs, rules, strength) = std::thread::scope(|scope| {
@@ -169,7 +182,9 @@ pub fn pool(classes: &[(ClassScores, Digest)]) -> Pool {
     });
     let name = judged.map_or("", |at| &scales[at].name);
     let way = |way: usize| &ways[way - 1];
-    let together = together.said(|found, tested, why| found.words = say::together::words(found, tested, why));
+    let pairs = pairs.map(|pairs| pairs::decided(pairs, &together, &ways));
+    let together =
+        together.said(|found, tested, behind| found.words = say::together::words(found, tested, behind.why));
     let pairs = pairs.map(|pairs| {
         pairs.said(|pair, tested, why| {
             pair.words = say::pairs::words(pair, way(pair.first), way(pair.second), tested, why);

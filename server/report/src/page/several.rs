@@ -14,7 +14,7 @@ use maud::{Markup, html};
 use protocol::say::many;
 use stats::say::{fine, signed};
 use summary::several::Pool;
-use summary::several::say::beyond;
+use summary::several::say::{beyond, rehearsed};
 use summary::several::together::{Mean, Together};
 use summary::several::ways::Way;
 
@@ -32,7 +32,7 @@ pub fn html(pool: &Pool) -> String {
         compared.into_iter().map(|found| pictures.picture(&Ok(figure(pool, found)), &means(&tables)));
     let first = figures.next();
     let others: Vec<Markup> = figures.collect();
-    let title = format!("{} together", in_classes(pool.classes.len()));
+    let title = format!("{} together", in_classes(pool.counted().count()));
     let body = html! {
         header {
             h1 { (title) }
@@ -64,17 +64,14 @@ fn means(tables: &[Table]) -> Vec<Table> {
 
 /// How many there were, and what has to be known before anything else is read.
 fn heading(pool: &Pool) -> Vec<String> {
-    let seats = many(pool.classes.iter().map(|class| class.seats).sum(), "seat");
-    let sheets = many(pool.classes.iter().map(|class| class.sheets).sum(), "sheet");
-    let rehearsed = pool.classes.iter().filter(|class| class.rehearsal).map(|class| {
-        format!("Class {} was a rehearsal: what it says of the teas means nothing.", class.class)
-    });
+    let seats = many(pool.counted().map(|class| class.seats).sum(), "seat");
+    let sheets = many(pool.counted().map(|class| class.sheets).sum(), "sheet");
     let damaged = pool
         .classes
         .iter()
         .flat_map(|class| class.damage.iter().map(move |words| format!("Class {}: {words}", class.class)));
     std::iter::once(format!("{seats} · {sheets}"))
-        .chain(rehearsed)
+        .chain(rehearsed::sentence(pool))
         .chain(damaged)
         .chain(beyond::sentence(pool))
         .collect()

@@ -4,6 +4,7 @@ use crate::tables::build::{columns, row, table, yes};
 use crate::tables::{Cell, Table, TableOf, finish};
 use crate::words::joined;
 use stats::describe::Description;
+use stats::penalty::Hint;
 use summary::several::pairs::Difference;
 use summary::several::{Pool, WayLine};
 
@@ -191,7 +192,7 @@ fn difference(of: &Difference) -> [Cell; 4] {
 
 fn pairs(pool: &Pool) -> Table {
     let rows = pool.pairs.iter().map(|pair| {
-        let means = pair.by_class_means;
+        let (means, all_ways) = (pair.by_class_means, pair.all_ways.as_ref());
         row([
             &[pair.attribute.name.as_str().into()],
             &way(pool, pair.first),
@@ -208,6 +209,11 @@ fn pairs(pool: &Pool) -> Table {
                 Cell::p(means.map(|m| m.p)),
                 Cell::p(means.map(|m| m.p_of_all)),
                 pair.words.as_str().into(),
+                yes(pair.shown()),
+                Cell::p(pair.decision.map(|decision| decision.p_of_all)),
+                Cell::number(all_ways.map(|all| all.mean), 2),
+                Cell::number(all_ways.and_then(|all| all.low), 2),
+                Cell::number(all_ways.and_then(|all| all.high), 2),
             ],
         ])
     });
@@ -215,10 +221,13 @@ fn pairs(pool: &Pool) -> Table {
         attribute "attribute"; number "first"; words "first called"; number "second"; words "second called"
         "one leaf"; number "tasters"; points "first less second" "from" "to"; number "p" "p Holm"
         "p that it moves from class to class"; points "each class once" "each class once from"
-        "each class once to"; number "each class once p" "each class once p Holm"; words "what was found"
+        "each class once to"; number "each class once p" "each class once p Holm"; words "what was found" "shown"; number "p all ways";
+        points "all ways" "all ways from" "all ways to"
     ];
     one("pairs", "Every two ways that the same tasters scored", columns, rows.collect())
-        .note("p and interval take each class as a block and speak for these classes; \"each class once\" takes the classes' means as values.")
+        .note("What is shown goes by \"all ways\": Tukey–Kramer, behind the test of all ways, with an interval that is good for all pairs at once. \
+               The other figures are of each pair alone: p and interval take each class as a block and speak for these classes; \"each class \
+               once\" takes the classes' means as values.")
 }
 
 fn pairs_by_class(pool: &Pool) -> Table {
@@ -237,7 +246,8 @@ fn pairs_by_class(pool: &Pool) -> Table {
 
 fn strength(pool: &Pool) -> Table {
     let rows = pool.strength.iter().map(|votes| {
-        let (hint, estimate) = (&votes.hint, votes.estimate.as_ref());
+        // Only what is shown is advice.
+        let (hint, estimate) = (&votes.hint, votes.estimate.as_ref().filter(|_| votes.shown));
         row([
             &way(pool, votes.way),
             &[
@@ -251,7 +261,7 @@ fn strength(pool: &Pool) -> Table {
                 hint.too_thin.into(),
                 hint.mostly_right.into(),
                 hint.too_strong.into(),
-                hint.hint.to_string().into(),
+                if votes.shown { hint.hint } else { Hint::TooFewToTell }.to_string().into(),
                 Cell::p(Some(hint.p())),
                 Cell::p(Some(hint.p_holm)),
                 Cell::p(votes.moves.map(|moves| moves.p)),

@@ -5,11 +5,11 @@ pub mod screen;
 use crate::text::lines::Lines;
 use crate::text::table::Table;
 use crate::words::{joined, phase};
-use protocol::say::many;
+use protocol::say::{many, steeps};
 use stats::describe::Description;
 use stats::say::{fine, p, plus};
 use summary::several::pairs::{Difference, Pair};
-use summary::several::say::beyond;
+use summary::several::say::{beyond, rehearsed};
 use summary::several::{AttributeLine, ClassLine, Pool, WayLine};
 
 /// The pooled classes in words and columns, in lines of at most `width` characters (60 to 100) unless names are long.
@@ -28,15 +28,13 @@ impl Page<'_> {
     /// What there is, and what has to be known of it before anything else.
     fn head(&mut self) {
         let pool = self.pool;
-        let seats: usize = pool.classes.iter().map(|c| c.seats).sum();
-        let sheets: usize = pool.classes.iter().map(|c| c.sheets).sum();
-        let classes = if pool.classes.len() == 1 { "class" } else { "classes" };
+        let counted = pool.counted().count();
+        let seats: usize = pool.counted().map(|c| c.seats).sum();
+        let sheets: usize = pool.counted().map(|c| c.sheets).sum();
+        let classes = if counted == 1 { "class" } else { "classes" };
         let (seats, sheets) = (many(seats, "seat"), many(sheets, "sheet"));
-        self.out.line(&format!("{} {classes} · {seats} · {sheets}", pool.classes.len()));
-        for class in pool.classes.iter().filter(|class| class.rehearsal) {
-            let words = "was a rehearsal: what it says of the teas means nothing.";
-            self.out.text("", &format!("Class {} {words}", class.class));
-        }
+        self.out.line(&format!("{} {classes} · {seats} · {sheets}", counted));
+        rehearsed::sentence(pool).iter().for_each(|words| self.out.text("", words));
         for class in &pool.classes {
             let said = class.damage.iter().map(|words| format!("Class {}: {words}", class.class));
             said.for_each(|words| self.out.text("", &words));
@@ -81,8 +79,8 @@ impl Page<'_> {
         self.out.text(
             "  ",
             "By the votes of all classes together, each taster counted once for each way; what is shown is so with all ways looked at \
-             (Holm). Under each way its steeps by themselves, as detail: shown by Holm over both exact tests of all steeps, a hint \
-             where a steep by itself reaches 5 %.",
+             (Holm) and alone is advice; of other votes it is told to which side they lean. Under each way its steeps by themselves, as \
+             detail: shown by Holm over both exact tests of all steeps.",
         );
         for votes in &pool.strength {
             self.out.text("  ", &votes.words);
@@ -183,14 +181,21 @@ impl Page<'_> {
 
     fn by_class(&mut self, pair: &Pair) {
         let (first, second) = (self.pool.called(pair.first), self.pool.called(pair.second));
-        self.out.text("    ", &format!("{first} less {second}, class by class:"));
+        // Intervals of one pair alone have no place beside "no difference is shown", which is said with all ways looked at.
+        let shown = pair.shown();
+        let these = if shown { ", each interval of these two alone" } else { "" };
+        // The figures of two ways are at the steeps that these two share, which may be more than all ways do.
+        let places: Vec<u32> = pair.steeps.iter().filter_map(|&steep| u32::try_from(steep).ok()).collect();
+        let own = !places.is_empty() && pair.steeps != pair.steeps_told();
+        let at = if own { format!(" at {}", steeps(&places)) } else { String::new() };
+        self.out.text("    ", &format!("{first} less {second}{at}, class by class{these}:"));
         let table = Table::of(&pair.classes)
             .numbers("class", |class| class.class.to_string())
             .numbers("n", |class| class.here.n.to_string())
-            .numbers("points", |class| plus(class.here.mean))
-            .words("95 % interval", |class| interval(&class.here))
-            .numbers("so far", |class| plus(class.so_far.mean))
-            .words("95 % interval", |class| interval(&class.so_far));
+            .numbers("points", |class| plus(class.here.mean));
+        let table = if shown { table.words("95 % interval", |class| interval(&class.here)) } else { table };
+        let table = table.numbers("so far", |class| plus(class.so_far.mean));
+        let table = if shown { table.words("95 % interval", |class| interval(&class.so_far)) } else { table };
         self.out.table(4, &table);
     }
 }

@@ -22,7 +22,7 @@ pub struct Decision {
     pub speaks_for: For,
     /// Its p by itself.
     pub p: f64,
-    /// Its p with everything of its kind looked at (Holm).
+    /// Its p with everything of its kind looked at: Holm, of pairs Tukey behind all ways.
     pub p_of_all: f64,
     /// Whether a difference is shown.
     pub shown: bool,

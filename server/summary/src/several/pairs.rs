@@ -1,14 +1,16 @@
 //! Two ways against each other: by how much one is scored above the other, in each class and from class to class.
 //!
 //! Together, each class is a block: what the classes' differences have between them is no part of the spread, and p and
-//! interval speak for these classes. Whether they would hold in a class to come is asked apart, each class counting once;
-//! from three classes on that decides.
+//! interval speak for these classes. Whether they would hold in a class to come is asked apart, each class counting once.
+//! These are figures of a pair by itself: what is shown is decided with all ways looked at, in [`settled`](crate::several::settled).
 
 use crate::several::Looked;
 use crate::several::class::Class;
 use crate::several::decision::{Decision, For, decide};
+use crate::several::settled::{AllWays, settle};
 use crate::several::tasters::{Compared, Taster, compared};
 use crate::several::test::Test;
+use crate::several::together::{Behind, Together};
 use crate::several::ways::{Scale, Way};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -37,7 +39,8 @@ pub struct Pair {
     /// The steeps that go in: those at which both were scored in every class that has both; empty where the classes have
     /// none in common, and each goes by its own.
     pub steeps: Vec<usize>,
-    /// First less second over all classes, each class a block: mean of the tasters, its spread that within the classes.
+    /// First less second over all classes, each class a block: mean of the tasters, its spread that within the classes. Its interval
+    /// is that of this pair alone: what is shown goes by `all_ways`.
     pub all: Difference,
     /// Which test `p` is of: "t within classes"; "exact signed ranks" where the tasters of each class are all alike; "t of the
     /// classes' means" where each class has one taster; `null` when there are too few scores.
@@ -57,8 +60,11 @@ pub struct Pair {
     pub classes: Vec<InClass>,
     /// What was found, in words; empty until it is put into words.
     pub words: String,
-    /// What is shown, and for whom; `null` when there are too few scores.
+    /// What is shown, and for whom: behind the decision over all ways, by `all_ways`; `p_of_all` is Tukey's, and never below that of
+    /// all ways. Where all ways have no test, by this pair alone and Holm over such pairs; `null` when there are too few scores.
     pub decision: Option<Decision>,
+    /// The pair among all ways that tasters link with it: what its decision goes by; `null` where those have no test.
+    pub all_ways: Option<AllWays>,
 }
 
 /// Which steeps the evidence favours.
@@ -117,8 +123,8 @@ pub struct InClass {
 }
 
 impl Pair {
-    /// Whether a difference is shown, all pairs looked at. With three classes or more the classes' means decide; with fewer the
-    /// tasters of these classes, and where it moves from class to class the classes' means have to show it too.
+    /// Whether a difference is shown, all ways looked at. With three classes or more way × class decides; with fewer the tasters of
+    /// these classes, unless the ways' differences move from class to class.
     pub fn shown(&self) -> bool {
         self.decision.is_some_and(|decision| decision.shown)
     }
@@ -131,9 +137,28 @@ impl Pair {
     /// The first less the second, points, as the test has it that its sentence goes by: of what is shown of these classes and for no
     /// other, their tasters' mean.
     pub fn points(&self) -> f64 {
-        let only_here = !self.shown() && self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE);
-        let once = self.by_class_means.filter(|_| self.for_others() && !only_here);
-        once.map_or(self.all.mean, |means| means.mean)
+        if !self.shown() && self.here() {
+            return self.all.mean;
+        }
+        match &self.all_ways {
+            Some(all_ways) => all_ways.mean,
+            None => {
+                self.by_class_means.filter(|_| self.for_others()).map_or(self.all.mean, |means| means.mean)
+            }
+        }
+    }
+
+    /// Whether the tasters of these classes tell the two apart, whatever other classes might show.
+    pub fn here(&self) -> bool {
+        match &self.all_ways {
+            Some(all_ways) => all_ways.in_these_classes,
+            None => self.p_of_all.is_some_and(|p| p <= SIGNIFICANCE),
+        }
+    }
+
+    /// The steeps that what is said of it goes by.
+    pub fn steeps_told(&self) -> &[usize] {
+        self.all_ways.as_ref().map_or(&self.steeps, |all_ways| &all_ways.steeps)
     }
 
     /// Whether the difference goes the same way in all classes.
@@ -142,9 +167,10 @@ impl Pair {
             || self.classes.iter().all(|class| class.here.mean < 0.0)
     }
 
-    /// Whether the difference moved from class to class more than chance would have it.
+    /// Whether the difference moved from class to class more than chance would have it; behind the same question of all ways.
     pub fn moved(&self) -> bool {
         self.moves.is_some_and(|moves| moves.p <= SIGNIFICANCE)
+            && self.all_ways.as_ref().is_none_or(|all_ways| all_ways.moves)
     }
 }
 
@@ -160,7 +186,7 @@ fn favours(pair: &Pair, first: &Way, second: &Way) -> Option<Steeps> {
     }
 }
 
-/// Every pair of ways that somebody has scored both, on one attribute.
+/// Every pair of ways that somebody has scored both, on one attribute, each by itself.
 pub(crate) fn pairs(
     classes: &[Class<'_>],
     ways: &[Way],
@@ -184,17 +210,32 @@ pub(crate) fn pairs(
             means.p_of_all = means_of_all.next().unwrap_or(1.0);
         }
     }
-    let decided = decide(found.iter().map(|(pair, _)| {
+    Looked { found, tested: p.len() }
+}
+
+/// What is shown of the pairs: behind all ways together, and of those of which all ways have no test, one by one.
+pub(crate) fn decided(
+    pairs: Looked<Pair, Option<Cannot>>,
+    together: &Looked<Together, Behind>,
+    ways: &[Way],
+) -> Looked<Pair, Option<Cannot>> {
+    let Looked { mut found, tested } = pairs;
+    settle(&mut found, &together.found);
+    let mut alone: Vec<&mut Pair> =
+        found.iter_mut().map(|(pair, _)| pair).filter(|pair| pair.all_ways.is_none()).collect();
+    let decisions = decide(alone.iter().map(|pair| {
         let over = pair.by_class_means.filter(|means| means.classes >= LEAST_CLASSES).map(|means| means.p);
         (pair.p, over)
     }));
-    for ((pair, _), decision) in found.iter_mut().zip(decided) {
+    for (pair, decision) in alone.iter_mut().zip(decisions) {
         let means_too = pair.by_class_means.is_some_and(|means| means.p_of_all <= SIGNIFICANCE);
         let agreed = !pair.moved() || means_too;
         pair.decision = decision.map(|decision| decision.if_these_agree(agreed));
+    }
+    for (pair, _) in &mut found {
         pair.favours = favours(pair, &ways[pair.first - 1], &ways[pair.second - 1]);
     }
-    Looked { found, tested: p.len() }
+    Looked { found, tested }
 }
 
 /// The differences of the tasters who scored both, class by class.
@@ -254,6 +295,7 @@ fn draft(
         classes,
         words: String::new(),
         decision: None,
+        all_ways: None,
     };
     Some((pair, test.err()))
 }

@@ -3,6 +3,7 @@
 pub mod beyond;
 pub mod brief;
 pub mod pairs;
+pub mod rehearsed;
 pub mod strength;
 pub mod together;
 pub mod votes;

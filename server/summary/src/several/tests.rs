@@ -175,7 +175,7 @@ fn the_votes_say_which_way_a_steep_should_go() {
     );
 }
 
-/// Seven of eight in one class find a steep too thin, all eight of the other just right: together a hint, and not alike.
+/// Seven of eight in one class find a steep too thin, all eight of the other just right: together they lean, and are not alike.
 #[test]
 fn votes_that_the_classes_do_not_share_are_told_class_by_class() {
     let class = |first: u16, thin: u8| {
@@ -185,12 +185,14 @@ fn votes_that_the_classes_do_not_share_are_told_class_by_class() {
     let rule = &pool.rules[0];
     assert_eq!((rule.favours, rule.classes.len()), (Hint::Lengthen, 2));
     assert!(rule.p <= 0.05 && rule.p_of_all > 0.05, "{rule:?}");
-    for words in
-        ["a hint to lengthen (7 thin, 9 right, 0 strong", "do not vote alike", "class 2 0 thin, 8 right"]
-    {
+    for words in [
+        "the votes lean to too thin, which is not shown (7 thin, 9 right, 0 strong",
+        "do not vote alike",
+        "class 2 0 thin, 8 right",
+    ] {
         assert!(rule.words.contains(words), "{}", rule.words);
     }
-    // Of many steeps some lean one way by chance: a hint is told with its steep and nowhere else.
+    // Of many steeps some lean one way by chance: that is told with the steep and nowhere else.
     assert!(pool.brief.iter().all(|line| !line.text.contains("by the strength votes")), "{:?}", pool.brief);
 }
 
@@ -328,4 +330,31 @@ fn steeps_done_again_or_once_more_are_left_out_and_it_is_said_how_many() {
          them."
     );
     assert_eq!(say::beyond::sentence(&without), None);
+}
+
+#[test]
+fn a_rehearsal_beside_classes_is_in_no_figure() {
+    let classes = || vec![held("2026-11-28", false, 100, 6, plain), held("2026-12-05", false, 300, 6, plain)];
+    let mut with = classes();
+    let mut rehearsed =
+        held("2026-12-01", false, 500, 4, |_, tea, _| Some((1 + 4 * i32::from(tea == 1), -2)));
+    rehearsed.0.rehearsal = true;
+    with.push(rehearsed.clone());
+    let (with, without) = (pool(&with), pool(&classes()));
+    assert_eq!(
+        (&with.brief, &with.together, &with.pairs, &with.rules, &with.strength),
+        (&without.brief, &without.together, &without.pairs, &without.rules, &without.strength)
+    );
+    assert_eq!(with.counted().count(), 2);
+    assert_eq!(
+        say::rehearsed::sentence(&with).unwrap(),
+        "Class 3 was a rehearsal and is left out of all figures."
+    );
+    let alone = pool(&[rehearsed]);
+    assert!(!alone.ways[0].attributes.is_empty() && alone.counted().count() == 1, "{alone:?}");
+    assert_eq!(
+        say::rehearsed::sentence(&alone).unwrap(),
+        "Every class was a rehearsal: what is said of the teas means nothing."
+    );
+    assert_eq!(say::rehearsed::sentence(&without), None);
 }

@@ -73,16 +73,13 @@ pub struct Mean {
     /// The standard error of that.
     pub standard_error: f64,
     /// Ways that share a letter are not shown to differ (Tukey–Kramer, 5 % for all pairs, by the test that decides); all share
-    /// one where the comparison as a whole, adjusted, shows nothing.
+    /// one where the comparison as a whole, adjusted, shows nothing. Of the attribute that ways are judged by, two share a letter
+    /// exactly if their pair is not shown.
     pub letters: String,
 }
 
 /// One comparison for each attribute and each set of ways that tasters link.
-pub(crate) fn together(
-    classes: &[Class<'_>],
-    ways: &[Way],
-    scales: &[Scale],
-) -> Looked<Together, Option<Cannot>> {
+pub(crate) fn together(classes: &[Class<'_>], ways: &[Way], scales: &[Scale]) -> Looked<Together, Behind> {
     let mut all = Vec::new();
     for (at, scale) in scales.iter().enumerate() {
         let linked = groups(scored(classes, at), ways.len());
@@ -138,8 +135,25 @@ impl Together {
     }
 }
 
-/// A comparison without its words, and why it has no test.
-fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (Together, Option<Cannot>) {
+/// What stands behind a comparison: why it has no test, or all pairs of its ways.
+#[derive(Debug, Default)]
+pub(crate) struct Behind {
+    pub(crate) why: Option<Cannot>,
+    /// Against the spread of the tasters of these classes.
+    pub(crate) here: Option<Tukey>,
+    /// Against way × class, where that decides.
+    over: Option<Tukey>,
+}
+
+impl Behind {
+    /// The pairs that decide, in the order of the ways.
+    pub(crate) fn deciding(&self) -> Option<&Tukey> {
+        self.over.as_ref().or(self.here.as_ref())
+    }
+}
+
+/// A comparison without its words, and what is behind it.
+fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (Together, Behind) {
     let Compared { steeps, tasters } = compared(classes, group, scale.0);
     let rows: Vec<Vec<Option<f64>>> = tasters.iter().map(|t| t.means.clone()).collect();
     let of_rows: Vec<usize> = tasters.iter().map(|t| t.class).collect();
@@ -162,7 +176,7 @@ fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (T
         decision: None,
     };
     let (model, moves) = match in_classes(&rows, &of_rows, CONFIDENCE) {
-        Err(why) => return (found, Some(why)),
+        Err(why) => return (found, Behind { why: Some(why), ..Behind::default() }),
         Ok(model) => model,
     };
     // Where the classes' means leave nothing over, the tasters of these classes decide.
@@ -185,6 +199,6 @@ fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (T
     found.means.sort_by(|a, b| b.adjusted_mean.total_cmp(&a.adjusted_mean));
     found.by_points = Some(Test::of(model.tea_given_taster, model.residual));
     found.moves = moves.map(|effect| Test::of(effect, model.residual));
-    found.over_classes = over.map(|over| Test::of(over.tea_given_taster, over.residual));
-    (found, None)
+    found.over_classes = over.as_ref().map(|over| Test::of(over.tea_given_taster, over.residual));
+    (found, Behind { why: None, here: Some(model.pairs), over: over.map(|over| over.pairs) })
 }

@@ -28,7 +28,7 @@ pub struct Rule {
     pub favours: Hint,
     /// The p of the test that it goes by, for this steep by itself.
     pub p: f64,
-    /// The same by Holm over both tests of all steeps: up to 0.05 it is shown, else a hint.
+    /// The same by Holm over both tests of all steeps: up to 0.05 it is shown and advice, else the way the votes lean.
     pub p_of_all: f64,
     /// Each class's votes.
     pub classes: Vec<RuleInClass>,

@@ -47,10 +47,18 @@ pub struct Blind {
 }
 
 impl Way {
-    /// What to call it beside the name of its leaf: "way 1" where its name would say no more than that.
+    /// What to call it beside the name of its leaf: "way 1" where its name would say no more than that, "long" of a "Lantern Slope,
+    /// long".
     pub fn called_of_leaf(&self) -> String {
         let numbered = numbered(self.way);
-        if self.called.ends_with(&format!(" ({numbered})")) { numbered } else { self.called.clone() }
+        if self.called.ends_with(&format!(" ({numbered})")) {
+            return numbered;
+        }
+        let behind = |(head, behind): (&str, &str)| {
+            let leaf = &self.known.as_ref()?.leaf;
+            (name_key(head) == name_key(leaf) && !behind.trim().is_empty()).then(|| behind.trim().to_string())
+        };
+        self.called.split_once(',').and_then(behind).unwrap_or_else(|| self.called.clone())
     }
 
     /// All its steeps, seconds; `None` while it is blind.
@@ -186,4 +194,30 @@ pub fn scales(records: &[&ClassScores]) -> (Vec<Scale>, Vec<Vec<usize>>) {
         of_class.push(own.collect());
     }
     (scales, of_class)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn beside_its_leaf_a_way_is_called_by_what_its_name_says_more() {
+        let fixture = fixtures::several::class("2026-11-28", false, 100);
+        let tea = &fixture.teas[0];
+        let steeping = Ways::of([(tea.leaf_key(), tea)]).ways[0].clone();
+        let beside = |called: &str| {
+            let known =
+                Steeped { leaf: "Lantern Slope".into(), names: Vec::new(), steeping: steeping.clone() };
+            Way { way: 3, known: Some(known), blind: None, called: called.into() }.called_of_leaf()
+        };
+        for (called, said) in [
+            ("Lantern Slope, long", "long"),
+            ("lantern slope,  short", "short"),
+            ("Lantern Slope (way 3)", "way 3"),
+            ("Lantern Slope, ", "Lantern Slope, "),
+            ("Slope, long", "Slope, long"),
+        ] {
+            assert_eq!(beside(called), said, "{called}");
+        }
+    }
 }

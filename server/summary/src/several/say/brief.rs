@@ -14,8 +14,6 @@ use protocol::say::{list, many};
 use stats::say::{points, signed};
 use std::collections::BTreeSet;
 
-/// So many lines at most, the last of which says how far all this goes.
-const MOST: usize = 8;
 /// So many comparisons of ways that no taster links are told of the liking.
 const GROUPS: usize = 2;
 /// Of so many attributes in which the ways differ each is told with its extremes.
@@ -29,9 +27,8 @@ pub fn lines(pool: &Pool) -> Vec<Line> {
     let next = next_time(pool);
     let next = next.map(|(text, short)| Line { text, short, matter: Matter::NextTime });
     let others = differences(pool);
-    let taken = lines.len() + next.iter().count() + others.iter().count() + 1;
     lines.extend(next);
-    lines.extend(leaves::lines(pool, &groups, MOST.saturating_sub(taken)));
+    lines.extend(leaves::line(pool, &groups));
     lines.extend(others);
     if !lines.is_empty() {
         let text = reach(pool);
@@ -43,7 +40,7 @@ pub fn lines(pool: &Pool) -> Vec<Line> {
 
 /// Of whom all this speaks.
 fn reach(pool: &Pool) -> String {
-    let others = pool.together.iter().any(Together::for_others);
+    let others = pool.together.iter().any(|found| found.shown() && found.for_others());
     let votes = pool.strength.iter().any(|votes| votes.shown);
     let whose = match (others, votes) {
         (true, false) => "What is shown is to hold in classes like these",
@@ -53,10 +50,6 @@ fn reach(pool: &Pool) -> String {
         (false, _) => "All this is about these classes and these cups",
     };
     format!("{whose}; what is not shown may be there all the same.")
-}
-
-fn line(matter: Matter, text: String) -> Line {
-    Line { short: text.clone(), text, matter }
 }
 
 fn way(pool: &Pool, number: usize) -> Option<&Way> {
@@ -135,8 +128,10 @@ fn liked_of(pool: &Pool, found: &Together, brief: bool) -> String {
             "Highest mean {name}: {first}; that the ways differ{whose} is shown, but not that the highest is liked more than another{of}."
         ),
         (below, []) => {
-            let next: Vec<String> =
-                below.iter().map(|mean| format!("{} {}", called(mean), signed(mean.adjusted_mean))).collect();
+            let next: Vec<String> = below
+                .iter()
+                .map(|mean| format!("{} at {}", called(mean), signed(mean.adjusted_mean)))
+                .collect();
             let than = if below.len() == 1 { "the other" } else { "every other" };
             format!("Liked best{whose}: {first}, more than {than}{of}. Then {}.", some(&next, "more way"))
         }

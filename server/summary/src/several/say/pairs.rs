@@ -8,7 +8,7 @@ use stats::interval::SIGNIFICANCE;
 use stats::over_classes::LEAST_CLASSES;
 use stats::say::{fine, p as chance, plus};
 
-/// One pair, one paragraph. `tested` is how many pairs were tested; `why` says why this one was not.
+/// One pair, one paragraph. `tested` is how many pairs were tested by themselves; `why` says why this one was not.
 pub(in crate::several) fn words(
     pair: &Pair,
     first: &Way,
@@ -17,16 +17,16 @@ pub(in crate::several) fn words(
     why: Option<Cannot>,
 ) -> String {
     let (Difference { n, .. }, mean) = (pair.all, pair.points());
-    let (name, from) = (&pair.attribute.name, at_steeps(&pair.steeps));
+    let (name, from) = (&pair.attribute.name, at_steeps(pair.steeps_told()));
     let (one, other) = (&first.called, &second.called);
-    let Some(of_all) = pair.p_of_all else {
+    if pair.decision.is_none() {
         let found =
             if n < 2 { "too few to tell".into() } else { format!("no test, {} points{from}", plus(mean)) };
         let why = why.map_or(String::new(), |why| format!(": {why}"));
         return format!("{one} and {other}: {found} by {name} ({}){why}", in_classes(n, pair.classes.len()));
-    };
+    }
     let (above, below, by) = if mean < 0.0 { (other, one, fine(-mean)) } else { (one, other, fine(mean)) };
-    let here = of_all <= SIGNIFICANCE;
+    let here = pair.here();
     let verdict = if pair.shown() && pair.for_others() {
         format!("{above} is above {below} in {name} by {by} points{from}")
     } else if pair.shown() {
@@ -48,30 +48,74 @@ pub(in crate::several) fn words(
              for another"
         )
     } else {
+        // By themselves the two would be told apart: why that is not enough has to be said.
+        let by_itself = pair.decision.is_some_and(|decision| decision.p <= SIGNIFICANCE);
+        let looked = if by_itself { " once all ways are looked at" } else { "" };
         format!(
-            "{one} and {other}: no difference in {name} is shown, {} points{from}; it may still be there",
+            "{one} and {other}: no difference in {name} is shown{looked}, {} points{from}; it may still be there",
             plus(mean)
         )
     };
     // Where the verdict names the higher one first, its figures are those of the higher less the lower.
     let turned = mean < 0.0 && (pair.shown() || here && (pair.one_way() || !pair.moved()));
-    let evidence = match once(pair).filter(|_| pair.for_others()) {
-        Some(once) => format!(
-            "({}). {}",
-            each_class_once(pair, &once, tested, turned),
-            these_alone(pair, tested, turned)
-        ),
-        None => {
-            let tasters = in_classes(n, pair.classes.len());
-            format!("({})", by_tasters(pair, Some(tasters), tested, turned))
-        }
-    };
+    let evidence = evidence(pair, tested, turned);
     format!("{verdict} {evidence}") + &steeps(pair, first, second) + &from_class_to_class(pair)
 }
 
-/// The test over the classes where there are enough of them.
-fn once(pair: &Pair) -> Option<ByClassMeans> {
-    pair.by_class_means.filter(|means| means.classes >= LEAST_CLASSES)
+/// What decides, in brackets; behind it what the tasters of these classes say by themselves where something is found.
+fn evidence(pair: &Pair, tested: usize, turned: bool) -> String {
+    let once =
+        if pair.for_others() { "each class counted once, as one of many that might be given: " } else { "" };
+    let decides: Vec<String> = match (&pair.all_ways, once_counted(pair)) {
+        (Some(all), _) => {
+            let ends = all.low.zip(all.high);
+            let range = ends.map(|ends| interval(ends, turned) + &of_all_ways(all.ways));
+            let p = pair
+                .decision
+                .map(|decision| chance(decision.p_of_all) + &looked_at(all.ways, ends.is_some()));
+            range.into_iter().chain([tasters(pair)]).chain(p).collect()
+        }
+        (None, Some(once)) => {
+            let p = chances(once.p, pair.decision.map(|decision| decision.p_of_all), tested);
+            let range = Some(interval((once.low, once.high), turned)).filter(|_| pair.shown());
+            let t = format!("t over {} classes", once.classes);
+            range.into_iter().chain([tasters(pair), t, p]).collect()
+        }
+        (None, None) => {
+            let ends = pair.all.low.zip(pair.all.high).filter(|_| pair.shown());
+            let range = ends.map(|ends| interval(ends, turned) + " of this pair alone");
+            range.into_iter().chain([tasters(pair)]).chain(by_itself(pair, tested)).collect()
+        }
+    };
+    let found = pair.shown() || pair.here();
+    let alone = (pair.for_others() && found && pair.p.is_some()).then(|| {
+        let mean = if turned { -pair.all.mean } else { pair.all.mean };
+        let test = by_itself(pair, tested).join("; ");
+        format!(
+            ". In these classes alone, by their tasters: {} points (this pair by itself, {test})",
+            plus(mean)
+        )
+    });
+    format!("({once}{})", decides.join("; ")) + &alone.unwrap_or_default()
+}
+
+/// The test over the classes where there are enough of them, of a pair that is judged by itself.
+fn once_counted(pair: &Pair) -> Option<ByClassMeans> {
+    pair.by_class_means.filter(|means| pair.for_others() && means.classes >= LEAST_CLASSES)
+}
+
+/// That an interval is good for every two of so many ways at once; nothing of two.
+fn of_all_ways(ways: usize) -> String {
+    if ways > 2 { format!(", good for every two of {ways} ways at once") } else { String::new() }
+}
+
+/// That a chance allows for so many ways, where that is not said beside an interval.
+fn looked_at(ways: usize, said: bool) -> String {
+    if ways > 2 && !said { format!(" with all {ways} ways looked at") } else { String::new() }
+}
+
+fn tasters(pair: &Pair) -> String {
+    in_classes(pair.all.n, pair.classes.len())
 }
 
 /// "95 % interval +2.31 to +3.61".
@@ -80,38 +124,15 @@ fn interval((low, high): (f64, f64), turned: bool) -> String {
     format!("95 % interval {} to {}", plus(low), plus(high))
 }
 
-/// "p 0.003; p 0.017 allowing for 6 pairs".
 fn chances(p: f64, of_all: Option<f64>, tested: usize) -> String {
     let of_all = of_all.filter(|_| tested > 1);
     chance(p) + &of_all.map_or(String::new(), |p| format!("; {} allowing for {tested} pairs", chance(p)))
 }
 
-/// What decides with three classes or more.
-fn each_class_once(pair: &Pair, once: &ByClassMeans, tested: usize, turned: bool) -> String {
-    format!(
-        "each class counted once, as one of many that might be given: {}; {}; t over {} classes; {}",
-        interval((once.low, once.high), turned),
-        in_classes(pair.all.n, pair.classes.len()),
-        once.classes,
-        chances(once.p, pair.decision.map(|decision| decision.p_of_all), tested)
-    )
-}
-
-/// What the tasters of these classes show, behind what decides.
-fn these_alone(pair: &Pair, tested: usize, turned: bool) -> String {
-    let mean = if turned { -pair.all.mean } else { pair.all.mean };
-    format!(
-        "In these classes alone, by their tasters: {} points ({})",
-        plus(mean),
-        by_tasters(pair, None, tested, turned)
-    )
-}
-
-/// The interval, how many if they are not said yet, the test and its chances.
-fn by_tasters(pair: &Pair, tasters: Option<String>, tested: usize, turned: bool) -> String {
-    let interval = pair.all.low.zip(pair.all.high).map(|ends| interval(ends, turned));
+/// The test of the tasters of these classes and its chances.
+fn by_itself(pair: &Pair, tested: usize) -> Vec<String> {
     let p = pair.p.map(|p| chances(p, pair.p_of_all, tested));
-    interval.into_iter().chain(tasters).chain(pair.test.clone()).chain(p).collect::<Vec<_>>().join("; ")
+    pair.test.clone().into_iter().chain(p).collect()
 }
 
 /// The lowest and the highest class.
@@ -145,6 +166,7 @@ fn from_class_to_class(pair: &Pair) -> String {
     if pair.moved() {
         format!(". It moved from class to class more than chance would have it {figures}: look at each class")
     } else {
-        format!(". No movement from class to class is shown {figures}")
+        let looked = if moves.p <= SIGNIFICANCE { " with all ways looked at" } else { "" };
+        format!(". No movement from class to class is shown{looked} {figures}")
     }
 }

@@ -44,7 +44,7 @@ fn found(votes: &WayVotes) -> String {
     format!("{word}{}, {count} of {}", in_steeps(votes), many(votes.n, "vote"))
 }
 
-/// One way. `ways` is over how many Holm went, `needed` how many tasters have to agree for anything to be shown.
+/// One way: what is shown is advice, of other votes it is told which way they lean. `ways` is over how many Holm went, `needed` how many tasters have to agree for anything to be shown.
 pub(in crate::several) fn words(votes: &WayVotes, way: &Way, ways: usize, needed: usize) -> String {
     let hint = &votes.hint;
     let (thin, right, strong) = three(votes);
@@ -91,17 +91,16 @@ pub(in crate::several) fn words(votes: &WayVotes, way: &Way, ways: usize, needed
             )
         }
     };
-    let (a_hint, whose) = match votes.shown {
-        true => ("", format!(": shown{}", these(votes.classes.len()))),
-        false => ("a hint to ", String::new()),
-    };
     let p = p_of_family(hint.p(), hint.p_holm, ways);
+    let (called, found) = (&way.called, found(votes));
+    if !votes.shown {
+        return format!(
+            "{called}: the votes lean to {found}, which is not shown ({who}; {test}, n {n}, {p}){split}"
+        );
+    }
+    let whose = these(votes.classes.len());
     let tried = tried(votes, way).map_or(String::new(), |tried| format!(". {tried}"));
-    format!(
-        "{}: {a_hint}{advice}. It is {}{whose} ({who}; {test}, n {n}, {p}){split}{tried}",
-        way.called,
-        found(votes)
-    )
+    format!("{called}: {advice}. It is {found}: shown{whose} ({who}; {test}, n {n}, {p}){split}{tried}")
 }
 
 /// What to try, without the full stop.

@@ -1,4 +1,4 @@
-//! Which way the evidence would have a steep go, in words.
+//! Which way the evidence would have a steep go, in words: what is shown is advice, of other votes it is told which way they lean.
 
 use crate::several::votes::Rule;
 use crate::several::ways::Way;
@@ -18,11 +18,11 @@ pub(in crate::several) fn words(
     let shown = rule.p_of_all <= SIGNIFICANCE;
     let (verdict, test) = match (rule.favours, shown) {
         (Hint::Leave, true) => ("leave it", "exact binomial test"),
-        (Hint::Leave, false) => ("a hint to leave it", "exact binomial test"),
+        (Hint::Leave, false) => ("the votes lean to just right, which is not shown", "exact binomial test"),
         (Hint::Lengthen, true) => ("lengthen", "exact sign test"),
-        (Hint::Lengthen, false) => ("a hint to lengthen", "exact sign test"),
+        (Hint::Lengthen, false) => ("the votes lean to too thin, which is not shown", "exact sign test"),
         (Hint::Shorten, true) => ("shorten", "exact sign test"),
-        (Hint::Shorten, false) => ("a hint to shorten", "exact sign test"),
+        (Hint::Shorten, false) => ("the votes lean to too strong, which is not shown", "exact sign test"),
         (Hint::TooFewToTell, _) => ("too few or too divided to tell", ""),
     };
     let p = match rule.favours {

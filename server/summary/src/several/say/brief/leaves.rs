@@ -1,6 +1,6 @@
-//! Whether it mattered how a leaf was steeped: a line for each leaf of which something is found, one for all others.
+//! Whether it mattered how a leaf was steeped: one line, for one leaf with its ways' recipes, for several without.
 
-use super::{line, some, way};
+use super::{some, way};
 use crate::say::brief::{Line, Matter};
 use crate::several::Pool;
 use crate::several::pairs::Pair;
@@ -9,25 +9,23 @@ use crate::several::together::Together;
 use crate::several::ways::Steeped;
 use protocol::say::list;
 use protocol::text::name_key;
-use stats::interval::SIGNIFICANCE;
 use stats::say::points;
 use std::collections::BTreeSet;
 
 /// So many pairs of one leaf are told one by one.
 const TOLD: usize = 3;
 
-/// A leaf with the pairs of its ways that were tested.
+/// A leaf with the pairs of its ways of which anything can be said.
 struct Leaf<'a> {
     name: &'a str,
     pairs: Vec<&'a Pair>,
 }
 
-/// At most `most` lines, and one at least where there is anything to tell; `told` are comparisons that are told already, in which
-/// all ways of a leaf may stand.
-pub(super) fn lines(pool: &Pool, told: &[&Together], most: usize) -> Vec<Line> {
+/// One line at most; `told` are comparisons that are told already, in which all ways of a leaf may stand.
+pub(super) fn line(pool: &Pool, told: &[&Together]) -> Option<Line> {
     let told: Vec<String> = told.iter().filter_map(|found| whole(pool, found)).map(name_key).collect();
     let mut leaves: Vec<Leaf<'_>> = Vec::new();
-    for pair in pool.pairs.iter().filter(|pair| pair.same_leaf && pair.p_of_all.is_some()) {
+    for pair in pool.pairs.iter().filter(|pair| pair.same_leaf && pair.decision.is_some()) {
         let Some(known) = way(pool, pair.first).and_then(|way| way.known.as_ref()) else { continue };
         if told.contains(&name_key(&known.leaf)) {
             continue;
@@ -37,36 +35,67 @@ pub(super) fn lines(pool: &Pool, told: &[&Together], most: usize) -> Vec<Line> {
             None => leaves.push(Leaf { name: &known.leaf, pairs: vec![pair] }),
         }
     }
-    let (found, not): (Vec<&Leaf<'_>>, Vec<&Leaf<'_>>) =
-        leaves.iter().partition(|leaf| leaf.pairs.iter().any(|pair| Come::of(pair) != Come::NotShown));
-    let room = most.max(1).saturating_sub(usize::from(!not.is_empty())).max(1);
-    let told = if found.len() > room { room - 1 } else { found.len() };
-    let mut lines: Vec<Line> = found[..told].iter().map(|leaf| of_leaf(pool, leaf)).collect();
-    let names = |of: &[&Leaf<'_>]| -> Vec<String> { of.iter().map(|leaf| leaf.name.to_string()).collect() };
-    let attribute = leaves.first().map_or("", |leaf| leaf.pairs[0].attribute.name.as_str());
-    if told < found.len() {
-        let names = some(&names(&found[told..]), "more leaf or more");
-        lines.push(line(
-            Matter::Ways,
-            format!(
-                "The ways of {names} differ in {attribute} too, or not alike in all classes: see the rest."
-            ),
-        ));
+    match &leaves[..] {
+        [] => None,
+        [one] => Some(of_leaf(pool, one)),
+        all => Some(Line {
+            text: together(pool, all, false),
+            short: together(pool, all, true),
+            matter: Matter::Ways,
+        }),
     }
-    match &not[..] {
-        [] => {}
-        [one] => lines.push(of_leaf(pool, one)),
-        many => {
-            let names = some(&names(many), "more");
-            let text = format!("No difference in {attribute} is shown between the ways of {names}.");
-            lines.push(line(Matter::Ways, text));
-        }
-    }
-    lines
 }
 
-/// What a pair comes to.
-#[derive(Clone, Copy, PartialEq, Eq)]
+/// Leaves that were each steeped several ways, in one line.
+fn together(pool: &Pool, leaves: &[Leaf<'_>], brief: bool) -> String {
+    let attribute = &leaves[0].pairs[0].attribute.name;
+    let come = |leaf: &Leaf<'_>| leaf.pairs.iter().map(|pair| Come::of(pair)).min().unwrap_or(Come::NotShown);
+    let of = |comes: &[Come]| -> Vec<&Leaf<'_>> {
+        leaves.iter().filter(|leaf| comes.contains(&come(leaf))).collect()
+    };
+    let bare =
+        |of: &[&Leaf<'_>]| some(&of.iter().map(|leaf| leaf.name.to_string()).collect::<Vec<_>>(), "more");
+    let differ = of(&[Come::Shown, Come::ShownHere]);
+    let most = |leaf: &&Leaf<'_>| if brief { leaf.name.to_string() } else { most(pool, leaf) };
+    let here = differ.iter().find(|leaf| come(leaf) == Come::ShownHere);
+    let here = here.map_or("", |leaf| these(leaf.pairs[0].classes.len()));
+    let differ = (!differ.is_empty()).then(|| {
+        format!(
+            "{attribute} differs{here} for {}",
+            some(&differ.iter().map(most).collect::<Vec<_>>(), "more")
+        )
+    });
+    let rest = [
+        (Come::NotAgreed, "the classes do not agree"),
+        (Come::NotByAsMuch, "it differed in each class, but not by as much in all"),
+        (Come::OnlyHere, "it differed in these classes, which are too few to show it for another"),
+        (Come::NotShown, "no difference is shown"),
+    ];
+    let rest = rest.into_iter().filter_map(|(come, words)| {
+        let of = of(&[come]);
+        (!of.is_empty()).then(|| format!("for {} {words}", bare(&of)))
+    });
+    let said: Vec<String> = differ.clone().into_iter().chain(rest).collect();
+    let head = if differ.is_some() {
+        "Steeped several ways, ".into()
+    } else {
+        format!("By {attribute} of leaves steeped several ways, ")
+    };
+    format!("{head}{}.", said.join("; "))
+}
+
+/// "Lantern Slope (long above short by 1.2 points)", of the two ways that lie farthest apart.
+fn most(pool: &Pool, leaf: &Leaf<'_>) -> String {
+    let shown = leaf.pairs.iter().filter(|pair| pair.shown());
+    let Some(pair) = shown.max_by(|a, b| a.points().abs().total_cmp(&b.points().abs())) else {
+        return leaf.name.to_string();
+    };
+    let (above, below) = Names { pool, brief: true, told: BTreeSet::new() }.turned(pair);
+    format!("{} ({above} above {below} by {})", leaf.name, points(pair.points().abs()))
+}
+
+/// What a pair comes to, the strongest first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Come {
     Shown,
     ShownHere,
@@ -78,7 +107,7 @@ enum Come {
 
 impl Come {
     fn of(pair: &Pair) -> Self {
-        let here = pair.p_of_all.is_some_and(|p| p <= SIGNIFICANCE);
+        let here = pair.here();
         match (pair.shown(), pair.for_others(), pair.moved()) {
             (true, true, _) => Come::Shown,
             (true, false, _) => Come::ShownHere,
@@ -121,18 +150,26 @@ impl Names<'_> {
 }
 
 fn of_leaf(pool: &Pool, leaf: &Leaf<'_>) -> Line {
-    let said = |brief: bool| {
-        let mut names = Names { pool, brief, told: BTreeSet::new() };
-        match leaf.pairs[..] {
-            [pair] => format!("{}: {}.", leaf.name, of_pair(pair, &mut names)),
-            _ => {
-                let ways: BTreeSet<usize> =
-                    leaf.pairs.iter().flat_map(|pair| [pair.first, pair.second]).collect();
-                format!("{}, {} ways: {}.", leaf.name, ways.len(), of_pairs(&leaf.pairs, &mut names))
-            }
-        }
+    let mut names = Names { pool, brief: true, told: BTreeSet::new() };
+    let ways: BTreeSet<usize> = leaf.pairs.iter().flat_map(|pair| [pair.first, pair.second]).collect();
+    let said = match leaf.pairs[..] {
+        [pair] => of_pair(pair, &mut names),
+        _ => of_pairs(&leaf.pairs, &mut names),
     };
-    Line { text: said(false), short: said(true), matter: Matter::Ways }
+    // A leaf whose ways are called by its name needs no other head.
+    let named = ways.iter().all(|&way| name_key(&names.of(way)).starts_with(&name_key(leaf.name)));
+    let head = match (leaf.pairs.len(), named) {
+        (1, true) => String::new(),
+        (1, false) => format!("{}: ", leaf.name),
+        _ => format!("{}, {} ways: ", leaf.name, ways.len()),
+    };
+    let recipe = |&number: &usize| {
+        let known = way(pool, number)?.known.as_ref()?;
+        Some(format!("{}: {}", names.of(number), known.rule()))
+    };
+    let recipes: Vec<String> = ways.iter().filter_map(recipe).collect();
+    let behind = if recipes.is_empty() { String::new() } else { format!(" ({})", recipes.join("; ")) };
+    Line { text: format!("{head}{said}{behind}."), short: format!("{head}{said}."), matter: Matter::Ways }
 }
 
 fn of_pair(pair: &Pair, names: &mut Names<'_>) -> String {
