@@ -11,6 +11,7 @@ pub mod families;
 pub mod held;
 pub mod kinds;
 pub mod missed;
+pub mod pool;
 pub mod table;
 
 use crate::sim::sweep::sweep;

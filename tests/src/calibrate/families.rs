@@ -219,17 +219,23 @@ fn tests() -> Vec<Case> {
 }
 
 fn pools(shape: Shape) -> Vec<Case> {
-    [(3, 3, 8, 0.0), (3, 3, 8, 0.6), (5, 2, 6, 0.6), (6, 4, 8, 0.6)]
-        .map(|(classes, ways, tasters, moves)| {
-            let null = Design { attributes: 1, steeps: 1, ..Design::ways(1, ways, tasters, shape) };
+    let ways = [(3, 1, 3, 8, 0.0), (3, 1, 3, 8, 0.6), (5, 1, 2, 6, 0.6), (6, 1, 4, 8, 0.6)];
+    // Two classes speak for themselves, and with ways of several leaves many pairs are looked at.
+    let leaves = [(2, 2, 2, 8, 0.0), (3, 2, 2, 8, 0.4)];
+    ways.into_iter()
+        .chain(leaves)
+        .map(|(classes, leaves, ways, tasters, moves)| {
+            let null = Design { attributes: 1, steeps: 1, ..Design::ways(leaves, ways, tasters, shape) };
             let truth = lifted(&null, 1.5);
             let how =
                 if moves == 0.0 { "the same in all".into() } else { format!("moving by {moves:.1} SD") };
-            let what = format!("{classes} classes of {tasters}, {ways} ways, {how}");
+            let of =
+                if leaves == 1 { format!("{ways} ways") } else { format!("{ways} ways of {leaves} leaves") };
+            let what = format!("{classes} classes of {tasters}, {of}, {how}");
             let moves = moves * shape.sd();
             Case { classes, moves, ..Case::one("pools", what, null, truth, POOLED) }
         })
-        .into()
+        .collect()
 }
 
 fn pooled_votes() -> Vec<Case> {

@@ -1,6 +1,6 @@
 //! The kinds of sentences, and which of them a review shows.
 
-use crate::calibrate::advice;
+use crate::calibrate::{advice, pool};
 use class::Class;
 use room::light::ClassScores;
 use stats::interval::SIGNIFICANCE;
@@ -11,7 +11,7 @@ use summary::Summary;
 use summary::find::differences::Difference;
 use summary::sentence::{About, Sentence};
 use summary::several::digest::Digest;
-use summary::several::{Pool, pool};
+use summary::several::{self, Pool};
 
 /// What a sentence says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -174,7 +174,7 @@ fn tests_at_odds(summary: &Summary) -> bool {
 pub fn of_several(classes: &[ClassScores]) -> Said {
     let worked_up: Vec<(ClassScores, Digest)> =
         classes.iter().map(|class| (class.clone(), Digest::of(class))).collect();
-    of_pool(&pool(&worked_up))
+    of_pool(&several::pool(&worked_up))
 }
 
 fn of_pool(pool: &Pool) -> Said {
@@ -194,5 +194,6 @@ fn of_pool(pool: &Pool) -> Said {
     for rule in &pool.rules {
         said.add(Kind::PooledSteep, moves(rule.favours) && rule.p_of_all <= SIGNIFICANCE);
     }
+    said.add(Kind::AtOdds, pool::is_at_odds(pool));
     said
 }
