@@ -1,6 +1,8 @@
 //! What leaf gives to the water and how long it has to steep for it: extraction of the first order, in which a steep of t
 //! minutes takes the share 1 − e^(−k·t) of what the leaf still has. What one steep takes is not there for the next.
 
+use super::votes::MOST;
+
 /// What leaf gives in a minute as a share of what it still has, k per minute: fine black leaf, 4 g in 200 ml held at 80 °C and
 /// stirred (Spiro, Chemistry in New Zealand 45, 1981, values read from the plot at second hand, k fitted to them: 0.4607). Published
 /// figures for other leaf and water go from 0.2 (rolled oolong) to 2 (fine black leaf at 100 °C).
@@ -56,17 +58,30 @@ impl Leaf {
     }
 }
 
+/// Times for all steeps of a leaf, and whether one of them would have gone further had it not been held back.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ladder {
+    /// Whole seconds; it ends with the last steep that the leaf can give.
+    pub steep_s: Vec<u32>,
+    /// Whether the strength asked for takes more than one step of [`MOST`].
+    pub cut_short: bool,
+}
+
 /// The times of all steeps that make each of them `factor` times as strong as `steep_s` makes it, seconds, at k `per_min`, of leaf
-/// that is dry at first or not. It ends with the last steep that the leaf can give.
-pub fn ladder(steep_s: &[f64], factor: f64, dry: bool, per_min: f64) -> Vec<f64> {
+/// that is dry at first or not; none is more than [`MOST`] times as long as it was, or as short.
+pub fn ladder(steep_s: &[u32], factor: f64, dry: bool, per_min: f64) -> Ladder {
     let (mut was, mut leaf) = (Leaf::new(dry), Leaf::new(dry));
-    let mut times = Vec::new();
+    let mut found = Ladder { steep_s: Vec::new(), cut_short: false };
     for &seconds in steep_s {
-        let Some(time) = leaf.seconds_for(factor * was.give(seconds, per_min), per_min) else { break };
-        leaf.give(time, per_min);
-        times.push(time);
+        let seconds = f64::from(seconds);
+        let Some(wanted) = leaf.seconds_for(factor * was.give(seconds, per_min), per_min) else { break };
+        let (least, most) = ((seconds / MOST).ceil(), (seconds * MOST).floor());
+        let takes = wanted.round().clamp(least, most.max(least));
+        found.cut_short |= takes != wanted.round();
+        leaf.give(takes, per_min);
+        found.steep_s.push(takes as u32);
     }
-    times
+    found
 }
 
 #[cfg(test)]
@@ -156,24 +171,29 @@ mod tests {
 
     #[test]
     fn the_same_strength_takes_the_same_times_and_more_takes_longer() {
-        let steeps = [30.0, 40.0, 50.0];
-        for (same, known) in ladder(&steeps, 1.0, false, PER_MIN).into_iter().zip(steeps) {
-            near(same, known);
+        let steeps = [30, 40, 50];
+        assert_eq!(ladder(&steeps, 1.0, false, PER_MIN), Ladder { steep_s: steeps.into(), cut_short: false });
+        // The leaf has less and less, so that later steeps take more than a tenth longer.
+        for (factor, takes, cut_short) in [(1.1, [33, 46, 61], false), (0.8, [23, 29, 34], true)] {
+            let found = ladder(&steeps, factor, false, PER_MIN);
+            assert_eq!(found, Ladder { steep_s: takes.into(), cut_short }, "{factor}");
         }
-        let longer = ladder(&steeps, 1.25, false, PER_MIN);
-        assert!(
-            longer.iter().zip(&steeps).all(|(t, was)| t > &(was * 1.25)),
-            "the leaf has less and less: {longer:?}"
-        );
-        let shorter = ladder(&steeps, 0.8, false, PER_MIN);
-        assert!(shorter.iter().zip(&steeps).all(|(t, was)| t < &(was * 0.8)), "{shorter:?}");
+    }
+
+    /// As in a held class: a review had a steep of 45 s go to 133 s, and one of 50 s to 125 s.
+    #[test]
+    fn no_steep_is_made_longer_or_shorter_by_more_than_half_in_one_go() {
+        for (factor, takes) in [(1.5, [62, 75]), (1.0 / 1.5, [35, 34])] {
+            let found = ladder(&[45, 50], factor, true, PER_MIN);
+            assert_eq!(found, Ladder { steep_s: takes.into(), cut_short: true }, "{factor}");
+        }
     }
 
     #[test]
     fn leaf_that_is_spent_ends_the_ladder_and_dry_leaf_begins_later() {
-        assert_eq!(ladder(&[60.0, 120.0, 240.0], 1.5, false, PER_MIN).len(), 1);
-        let (dry, wet) = (ladder(&[60.0], 1.25, true, PER_MIN), ladder(&[60.0], 1.25, false, PER_MIN));
-        assert!(dry[0] < wet[0] && dry[0] > 60.0, "{dry:?} {wet:?}");
+        assert_eq!(ladder(&[60, 120, 240], 1.5, false, PER_MIN).steep_s.len(), 1);
+        let (dry, wet) = (ladder(&[60], 1.25, true, PER_MIN), ladder(&[60], 1.25, false, PER_MIN));
+        assert!(dry.steep_s[0] < wet.steep_s[0] && dry.steep_s[0] > 60, "{dry:?} {wet:?}");
         for (dry_s, wet_s) in [(60.0, 44.0), (32.0, 16.0), (20.0, 10.0)] {
             let (dry, wet) = (Leaf::new(true), Leaf::new(false));
             assert_eq!(given(dry, dry_s, PER_MIN), given(wet, wet_s, PER_MIN), "{dry_s} s");

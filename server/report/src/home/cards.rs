@@ -8,7 +8,7 @@ use protocol::Code;
 use protocol::text::name_key;
 use summary::find::describe::{Described, Scale};
 use summary::find::strength::Estimate;
-use summary::say::next_time::{ROUGH_GUESS, of_tea};
+use summary::say::next_time::{FIRST_STEP, ROUGH_GUESS, of_tea};
 use summary::{Summary, TeaLine};
 
 const STYLE: &str = include_str!("cards.css");
@@ -100,8 +100,12 @@ fn steeped(recipe: &Recipe<'_>, estimate: Option<&Estimate>) -> Markup {
             }
         }
         @for words in &recipe.done_again { p class="again" { (capital(words)) "." } }
-        @if let Some(leaf_g) = estimate.and_then(|estimate| estimate.leaf_g) {
-            p class="guess" { "To try (or " (format!("{leaf_g:.1}")) " g leaf): " (ROUGH_GUESS) "." }
+        @if let Some((estimate, leaf_g)) = estimate.and_then(|estimate| Some((estimate, estimate.leaf_g?))) {
+            p class="guess" {
+                "To try (or " (format!("{leaf_g:.1}")) " g leaf): " (ROUGH_GUESS)
+                @if estimate.first_step { "; a first step, " (FIRST_STEP) }
+                "."
+            }
         }
     }
 }

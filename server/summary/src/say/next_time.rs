@@ -9,12 +9,16 @@ use stats::penalty::Hint;
 
 /// What goes with every time that is worked out.
 pub const ROUGH_GUESS: &str = "a rough guess, worked out from fine black leaf; taste before you trust it";
+/// What goes with times that are changed by as much as is changed in one go.
+pub const FIRST_STEP: &str = "it may take more than one class";
 /// What goes with votes that lean to a side and show nothing.
 const NOT_SURE: &str = "too few to be sure";
-/// So many votes more to one side than to the other are told as a leaning.
+/// A steep leans to a side that has so many votes more than the other, and twice as many: 9 votes to 7 do not. Our own rule.
 const LEANS: usize = 2;
-/// Counts are told of so many steeps at most.
+/// Counts are told of so many steeps at most, and of a tea of more steeps than [`LISTED`] no more of them are named.
 const COUNTED: usize = 3;
+/// Of so many steeps all are named.
+const LISTED: usize = 5;
 
 /// What the votes on a tea come to, in whole sentences for its card.
 pub fn of_tea(found: &StrengthFindings, tea: Code) -> String {
@@ -63,36 +67,60 @@ fn sides(cup: &StrengthCup) -> (usize, usize) {
     (much_thin + thin, strong + much_strong)
 }
 
-/// The steeps by themselves, as far as they say something else than the whole tea, or all there is where that says nothing.
+/// What is told of a steep that shows nothing by itself.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Told {
+    Right,
+    Thin,
+    Strong,
+    Divided,
+}
+
+impl Told {
+    fn of(cup: &StrengthCup) -> Self {
+        let (thin, strong) = sides(cup);
+        let leans = |side: usize, other: usize| side >= other + LEANS && side >= 2 * other;
+        match cup.counts[2] {
+            right if 2 * right > cup.n => Told::Right,
+            _ if leans(thin, strong) => Told::Thin,
+            _ if leans(strong, thin) => Told::Strong,
+            _ => Told::Divided,
+        }
+    }
+
+    /// Whether it says something else than the whole tea.
+    fn adds(self, whole: Hint) -> bool {
+        match whole {
+            Hint::TooFewToTell => true,
+            Hint::Lengthen => self == Told::Strong,
+            Hint::Shorten => self == Told::Thin,
+            Hint::Leave => matches!(self, Told::Thin | Told::Strong),
+        }
+    }
+}
+
+/// The steeps by themselves, each once, as far as they say something else than the whole tea, or all there is where that says nothing.
 /// `otherwise` are those whose own votes show it.
 fn by_steep(cups: &[&StrengthCup], whole: &TeaHint, otherwise: &[(&StrengthCup, Hint)]) -> Vec<String> {
     let open = whole.hint == Hint::TooFewToTell;
     // That most find a steep just right is counted below where the whole tea says nothing.
-    let told = otherwise.iter().filter(|(_, hint)| !(open && *hint == Hint::Leave));
+    let counted_below =
+        |cup: &StrengthCup, hint: Hint| open && hint == Hint::Leave && Told::of(cup) == Told::Right;
+    let told = otherwise.iter().filter(|(cup, hint)| !counted_below(cup, *hint));
     let mut said: Vec<String> = told.filter_map(|(cup, hint)| alone(cup, *hint)).collect();
-    let changes = |cup: &StrengthCup| matches!(cup.shown(), Some(Hint::Lengthen | Hint::Shorten));
-    let most_right = |cup: &&&StrengthCup| 2 * cup.counts[2] > cup.n;
-    let leaning = |cup: &&&StrengthCup| {
-        let (thin, strong) = sides(cup);
-        let against = match whole.hint {
-            Hint::Lengthen => strong > thin,
-            Hint::Shorten => thin > strong,
-            Hint::Leave | Hint::TooFewToTell => true,
-        };
-        cup.shown().is_none() && thin.abs_diff(strong) >= LEANS && against
+    let left = |cup: &StrengthCup| cup.shown().is_none_or(|hint| counted_below(cup, hint));
+    let pick = |wanted: Told| -> Vec<&StrengthCup> {
+        let of = |cup: &&&StrengthCup| left(cup) && Told::of(cup) == wanted && wanted.adds(whole.hint);
+        cups.iter().filter(of).copied().collect()
     };
-    let pick = |wanted: &dyn Fn(&&&StrengthCup) -> bool| -> Vec<&StrengthCup> {
-        cups.iter().filter(|cup| wanted(cup)).copied().collect()
-    };
-    let right = pick(&|cup| open && most_right(cup));
+    let [right, thin, strong, divided] = [Told::Right, Told::Thin, Told::Strong, Told::Divided].map(pick);
     if !right.is_empty() {
         let counts = counted(&right, |cup| format!("{} of {}", cup.counts[2], cup.n));
-        said.push(format!("Most found {} just right{counts}.", called(&right)));
+        said.push(format!("Most found {} just right{counts}.", called(&right, cups.len())));
     }
-    said.extend(leanings(&pick(&leaning)));
-    let divided = pick(&|cup| open && !most_right(cup) && !leaning(cup) && !changes(cup));
+    said.extend(leanings(thin, strong, cups.len()));
     if !divided.is_empty() {
-        said.push(format!("The votes on {} are divided.", called(&divided)));
+        said.push(format!("The votes on {} are divided.", called(&divided, cups.len())));
     }
     said
 }
@@ -114,9 +142,7 @@ fn alone(cup: &StrengthCup, shown: Hint) -> Option<String> {
 }
 
 /// "Steep 1 leaned thin (4 votes to 1), steep 3 strong (2 votes to 0): too few to be sure."
-fn leanings(cups: &[&StrengthCup]) -> Option<String> {
-    let (thin, strong): (Vec<&StrengthCup>, Vec<&StrengthCup>) =
-        cups.iter().partition(|cup| sides(cup).0 > sides(cup).1);
+fn leanings(thin: Vec<&StrengthCup>, strong: Vec<&StrengthCup>, served: usize) -> Option<String> {
     let counts = |of: &[&StrengthCup]| {
         counted(of, |cup| {
             let (thin, strong) = sides(cup);
@@ -125,18 +151,25 @@ fn leanings(cups: &[&StrengthCup]) -> Option<String> {
     };
     let said = [(thin, "thin"), (strong, "strong")].into_iter().filter(|(of, _)| !of.is_empty());
     let said: Vec<String> =
-        said.map(|(of, word)| format!("{} leaned {word}{}", called(&of), counts(&of))).collect();
+        said.map(|(of, word)| format!("{} leaned {word}{}", called(&of, served), counts(&of))).collect();
     let (first, rest) = said.split_first()?;
     let rest: String = rest.iter().map(|said| format!(", {}", said.replacen(" leaned ", " ", 1))).collect();
-    Some(format!("S{}{rest}: {NOT_SURE}.", first.strip_prefix('s')?))
+    let first = first.strip_prefix('s').map_or(first.clone(), |steeps| format!("S{steeps}"));
+    Some(format!("{first}{rest}: {NOT_SURE}."))
 }
 
-/// "steeps 2 and 3", or each by what it is called where one was done again.
-fn called(cups: &[&StrengthCup]) -> String {
+/// "steeps 2 and 3", or each by what it is called where one was done again; of a tea of many steeps, where they are many and not one
+/// after the other, how many they are: "5 of the 8 steeps".
+fn called(cups: &[&StrengthCup], served: usize) -> String {
+    let numbers: Vec<u32> = cups.iter().map(|cup| cup.steep).collect();
+    let in_a_row = numbers.windows(2).all(|two| two[1] == two[0] + 1);
+    if numbers.len() > COUNTED && served > LISTED && !in_a_row {
+        return format!("{} of the {served} steeps", numbers.len());
+    }
     if cups.iter().any(|cup| cup.called != format!("steep {}", cup.steep)) {
         return list(&cups.iter().map(|cup| cup.called.clone()).collect::<Vec<_>>());
     }
-    steeps(&cups.iter().map(|cup| cup.steep).collect::<Vec<_>>())
+    steeps(&numbers)
 }
 
 /// " (6 of 7 and 6 of 8)", once where all are alike; nothing of many steeps.
@@ -156,6 +189,7 @@ pub fn to_try(estimate: &Estimate, (leaf_g, steep_s): (f64, &[u32])) -> Option<S
     let leaf = format!("{:.1} g in place of {leaf_g} g", estimate.leaf_g?);
     let seconds = |all: &[u32]| list(&all.iter().map(u32::to_string).collect::<Vec<_>>());
     let n = estimate.steep_s.len().min(steep_s.len());
+    let first = if estimate.first_step { "A first step: try" } else { "Try" };
     let what = match n {
         0 => leaf,
         n => format!(
@@ -164,7 +198,8 @@ pub fn to_try(estimate: &Estimate, (leaf_g, steep_s): (f64, &[u32])) -> Option<S
             seconds(&steep_s[..n])
         ),
     };
-    Some(format!("Try {what}: {ROUGH_GUESS}."))
+    let more = if estimate.first_step { format!(", and {FIRST_STEP}") } else { String::new() };
+    Some(format!("{first} {what}: {ROUGH_GUESS}{more}."))
 }
 
 #[cfg(test)]
@@ -197,12 +232,15 @@ mod tests {
             // As in the class that a teacher could not read: just right but for the first steep and the last.
             (
                 &["trr", "trr", "trr", "trr", "rrr", "rrr", "rss", "s-s"][..],
-                "Most found steeps 2 and 3 just right (6 of 7 and 6 of 8). Steep 1 leaned thin (4 votes to 1), steep 3 strong (2 votes \
-                 to 0): too few to be sure.",
+                "Most found steeps 2 and 3 just right (6 of 7 and 6 of 8). Steep 1 leaned thin (4 votes to 1): too few to be sure.",
+            ),
+            (
+                &["t-s", "trs", "trs", "trr", "r-r", "rrr", "rt-", "st-"],
+                "steep 3 strong (3 votes to 0): too few",
             ),
             (
                 &["tr", "tr", "tr", "ts", "rr", "rs", "rr", "sr"],
-                "Steep 1 leaned thin (4 votes to 1), steep 2 strong",
+                "Most found steep 2 just right (6 of 8). Steep 1 leaned thin (4 votes to 1): too few to be sure.",
             ),
             (&["tr", "tr", "tt", "sr", "sr", "ss", "rr", "rs"], "The votes on steep 1 are divided."),
             (
@@ -221,6 +259,37 @@ mod tests {
             let said = said(rows);
             assert!(said.contains(wanted), "{rows:?}: {said}");
         }
+    }
+
+    /// What is told of one steep of many tasters, so many of whom found it thin, just right and strong.
+    fn told(thin: usize, right: usize, strong: usize) -> String {
+        let votes = [("t", thin), ("r", right), ("s", strong)];
+        let rows: Vec<&str> = votes.iter().flat_map(|&(vote, n)| std::iter::repeat_n(vote, n)).collect();
+        said(&rows)
+    }
+
+    #[test]
+    fn a_steep_leans_only_to_a_side_with_twice_the_votes_and_never_where_most_find_it_right() {
+        for (votes, wanted) in [
+            ((9, 4, 7), "The votes on steep 1 are divided."),
+            ((11, 0, 9), "The votes on steep 1 are divided."),
+            ((2, 10, 8), "Steep 1 leaned strong (8 votes to 2): too few to be sure."),
+            ((2, 6, 0), "Most found steep 1 just right (6 of 8)."),
+            ((2, 3, 1), "The votes on steep 1 are divided."),
+        ] {
+            assert_eq!(told(votes.0, votes.1, votes.2), wanted, "{votes:?}");
+        }
+    }
+
+    #[test]
+    fn of_a_tea_of_many_steeps_no_row_of_numbers_is_told() {
+        let rows =
+            ["trtrtrts", "trsrtrsr", "trtrsrtr", "rrsrrrrr", "rtrtrtrr", "rsrsrsrt", "srrrrrtr", "rrrrrrsr"];
+        assert_eq!(
+            said(&rows),
+            "Most found 5 of the 8 steeps just right. Steep 1 leaned thin (3 votes to 1): too few to be sure. The votes on steeps 3 and \
+             7 are divided."
+        );
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use crate::data::Data;
 use crate::find::strength::{Estimate, PenaltySide, StrengthCup, StrengthFindings, StrengthTea, TeaHint};
+use crate::say::next_time::FIRST_STEP;
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::Code;
 use protocol::say::{list, many, steeps};
@@ -125,8 +126,9 @@ fn by_how_much(data: &Data<'_>, tea: Code, estimate: &Estimate) -> String {
         true => ", after which the leaf would be spent",
         false => "",
     };
+    let first = if estimate.first_step { format!(", a first step ({FIRST_STEP})") } else { String::new() };
     format!(
-        "{head}, by {times}{spent}, or by {leaf}. It goes by how fast fine black leaf gives: taste before you trust it."
+        "{head}, by {times}{first}{spent}, or by {leaf}. It goes by how fast fine black leaf gives: taste before you trust it."
     )
 }
 

@@ -107,6 +107,8 @@ pub struct Estimate {
     pub steep_s: Vec<u32>,
     /// The leaf instead, g, the times left as they are; `null` while the tea is blind.
     pub leaf_g: Option<f64>,
+    /// Whether these times are a first step: none is changed by more than half as long again in one go.
+    pub first_step: bool,
 }
 
 /// Every tea that somebody voted on, and how many tasters have to vote on a tea for anything to be shown, all agreeing.
@@ -145,13 +147,13 @@ impl Estimate {
     /// What would make a tea so much stronger: its leaf in g, its steeps in s and whether it is rinsed; `None` while it is blind.
     pub(crate) fn of(recipe: Option<(f64, &[u32], bool)>, stronger_by: f64) -> Self {
         let Some((leaf_g, steep_s, rinsed)) = recipe else {
-            return Self { stronger_by, steep_s: Vec::new(), leaf_g: None };
+            return Self { stronger_by, steep_s: Vec::new(), leaf_g: None, first_step: false };
         };
-        let was: Vec<f64> = steep_s.iter().map(|&seconds| f64::from(seconds)).collect();
-        let times = ladder(&was, stronger_by, !rinsed, PER_MIN);
+        let times = ladder(steep_s, stronger_by, !rinsed, PER_MIN);
         Self {
             stronger_by,
-            steep_s: times.iter().map(|seconds| seconds.round() as u32).collect(),
+            first_step: times.cut_short,
+            steep_s: times.steep_s,
             leaf_g: Some(leaf_g * stronger_by),
         }
     }

@@ -122,10 +122,14 @@ impl Change<'_> {
         (!times.is_empty()).then(|| format!("{} s", list(&seconds)))
     }
 
+    fn how_tried(&self) -> &'static str {
+        if self.estimate.is_some_and(|estimate| estimate.first_step) { "a first step, try" } else { "try" }
+    }
+
     /// "259 Snow Gully longer (8 of 8: too thin): try 66, 51 and 102 s".
     fn briefly(&self) -> String {
         let (votes, of, word) = self.votes;
-        let times = self.times().map_or(String::new(), |times| format!(": try {times}"));
+        let times = self.times().map_or(String::new(), |times| format!(": {} {times}", self.how_tried()));
         format!("{} ({votes} of {of}: {word}){times}", self.what())
     }
 

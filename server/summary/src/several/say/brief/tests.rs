@@ -110,7 +110,7 @@ fn votes_are_told_over_the_steeps_with_how_many_and_what_to_try() {
     assert!((votes.hint.signed_rank_p - 2.0 / 4096.0).abs() < 1e-12, "each taster once: {votes:?}");
     assert!(
         texts(&pool).iter().any(|line| line.starts_with(
-            "Next time: Lantern Slope (way 1) longer (too thin in both steeps, 24 of 24 votes in 2 classes). Try "
+            "Next time: Lantern Slope (way 1) longer (too thin in both steeps, 24 of 24 votes in 2 classes). A first step: try "
         ) && line.contains("in place of 45 and 60 s")
             && line.ends_with("Leave Lantern slope (way 2) and Pier: most found that just right.")),
         "{:#?}",
