@@ -10,6 +10,7 @@ use class::write::{Written, class_file};
 use class::{Class, MAX_TEAS, Tea, read};
 use protocol::text::{NAME_CHARS, TITLE_CHARS};
 use room::light::ClassScores;
+use stats::interval::SIGNIFICANCE;
 use stats::penalty::Hint;
 use std::collections::BTreeMap;
 
@@ -84,17 +85,14 @@ fn candidates(pool: &Pool, records: &[&ClassScores]) -> Vec<Written> {
     let known = |way: usize| pool.ways.iter().any(|w| w.way.way == way && w.way.known.is_some());
     let mut list = List::default();
     for (&way, tea) in made.iter().filter(|(w, _)| known(**w + 1)) {
-        let changes: Vec<&Rule> = pool
-            .rules
-            .iter()
-            .filter(|r| r.way == way + 1 && matches!(r.favours, Hint::Lengthen | Hint::Shorten))
-            .filter(|r| tea.is_voted_on(r.steep))
-            .collect();
-        if let Some(changed) = changed(&tea.wanted.tea, &changes)
+        let mut asked = asked(pool, way + 1);
+        asked.retain(|asked| tea.is_voted_on(asked.steep));
+        if let Some(changed) = changed(&tea.wanted.tea, &asked)
             && list.teas.len() + 2 <= MOST
         {
             list.add(way, tea, "as it was, beside the changed steeps");
-            let why: Vec<String> = changes.iter().map(|r| r.words.clone()).collect();
+            let mut why: Vec<&str> = asked.iter().map(|asked| asked.words).collect();
+            why.dedup();
             list.push(changed, why.join("\n"));
         }
     }
@@ -152,6 +150,36 @@ fn same_way(one: &Tea, other: &Tea) -> bool {
     of[0] == of[1]
 }
 
+/// A change that the votes ask for, and its reason in words.
+struct Asked<'a> {
+    /// The steep, from 1.
+    steep: usize,
+    /// Longer or shorter.
+    hint: Hint,
+    words: &'a str,
+}
+
+/// What is shown to be asked for, as it stands in short: of all votes on a way, in the steeps that go the same way, and in a steep whose
+/// own votes show something else. What is only hinted at changes nothing.
+fn asked(pool: &Pool, way: usize) -> Vec<Asked<'_>> {
+    let changes = |hint: Hint| matches!(hint, Hint::Lengthen | Hint::Shorten);
+    let Some(whole) = pool.strength.iter().find(|votes| votes.way == way) else { return Vec::new() };
+    let one_steep = whole.steeps.len() == 1;
+    let by_itself = |rule: &&Rule| rule.way == way && rule.p_of_all <= SIGNIFICANCE && !one_steep;
+    let alone: Vec<&Rule> =
+        pool.rules.iter().filter(by_itself).filter(|rule| rule.favours != Hint::TooFewToTell).collect();
+    let of_all = whole.alike.iter().filter(|_| whole.shown && changes(whole.hint.hint));
+    let of_all =
+        of_all.map(|&steep| Asked { steep: steep as usize, hint: whole.hint.hint, words: &whole.words });
+    let of_all = of_all
+        .filter(|asked| alone.iter().all(|rule| rule.steep != asked.steep || rule.favours == asked.hint));
+    let own = alone
+        .iter()
+        .filter(|rule| changes(rule.favours) && !(whole.shown && rule.favours == whole.hint.hint));
+    let own = own.map(|rule| Asked { steep: rule.steep, hint: rule.favours, words: &rule.words });
+    of_all.chain(own).collect()
+}
+
 #[derive(Default)]
 struct List {
     teas: Vec<Written>,
@@ -189,13 +217,13 @@ fn shortened(name: &str, behind: &str) -> String {
 }
 
 /// The tea with its steeps changed as the votes would have them; `None` if nothing changes.
-fn changed(tea: &Tea, rules: &[&Rule]) -> Option<Tea> {
+fn changed(tea: &Tea, asked: &[Asked<'_>]) -> Option<Tea> {
     let mut steep_s = tea.steep_s.clone();
-    for rule in rules {
-        if let Some(seconds) = steep_s.get_mut(rule.steep - 1) {
+    for asked in asked {
+        if let Some(seconds) = steep_s.get_mut(asked.steep - 1) {
             let step =
                 ((f64::from(*seconds) * STEP / f64::from(ROUND_S)).round() as u32 * ROUND_S).max(ROUND_S);
-            *seconds = match rule.favours {
+            *seconds = match asked.hint {
                 Hint::Lengthen => (*seconds + step).min(LONGEST_S),
                 _ => seconds.saturating_sub(step),
             };

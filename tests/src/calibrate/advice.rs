@@ -1,12 +1,17 @@
 //! What a review would have its reader change in a tea, in whatever words and wherever they stand: in short, among the findings,
-//! on the tea's card, and as the mark beside each cup.
+//! on the tea's card, as the mark beside each cup, and in the class file for next time.
 
 use protocol::Code;
 use report::tables::{Cell, TableOf, tables};
+use room::Room;
+use room::light::ClassScores;
 use summary::Summary;
+use summary::next::next;
 use summary::say::brief::Matter;
 use summary::say::next_time::of_tea;
 use summary::sentence::{About, Sentence};
+use summary::several::digest::Digest;
+use summary::several::pool;
 
 /// What a teacher is told to do with a steep.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,6 +62,14 @@ fn over_steeps(summary: &Summary) -> impl Iterator<Item = (Code, &Sentence)> {
         [tea] if said.evidence.steep.is_none() => Some((tea, said)),
         _ => None,
     })
+}
+
+/// Whether the next class, as `review --next` writes it, has a tea steeped otherwise.
+pub fn is_in_the_next_class(room: &Room) -> bool {
+    let record = ClassScores::of(room);
+    let pool = pool(&[(record.clone(), Digest::of(&record))]);
+    let Ok(text) = next(&pool, &[&record], "2026-12-05") else { return false };
+    [", longer", ", shorter", ", changed"].iter().any(|change| text.contains(change))
 }
 
 /// Whether any tea is advised to be steeped otherwise.

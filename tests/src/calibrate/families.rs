@@ -44,7 +44,7 @@ impl Case {
         let dice = &mut Dice::new(seed);
         if self.classes == 1 {
             let room = held(design, &[], "2026-11-28", dice);
-            return of_one(&summarise(&room, room.last_at), &room.class);
+            return of_one(&summarise(&room, room.last_at), &room);
         }
         let classes: Vec<ClassScores> = (0..self.classes)
             .map(|class| {

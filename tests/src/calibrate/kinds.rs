@@ -2,6 +2,7 @@
 
 use crate::calibrate::{advice, pool};
 use class::Class;
+use room::Room;
 use room::light::ClassScores;
 use stats::interval::SIGNIFICANCE;
 use stats::penalty::Hint;
@@ -122,7 +123,8 @@ impl Said {
 }
 
 /// What the review of one class says.
-pub fn of_one(summary: &Summary, class: &Class) -> Said {
+pub fn of_one(summary: &Summary, room: &Room) -> Said {
+    let class = &room.class;
     let mut said = Said::default();
     let sentences = &summary.findings.sentences;
     for (kind, sentence) in sentences.iter().filter_map(|sentence| Some((kind(sentence)?, sentence))) {
@@ -132,7 +134,7 @@ pub fn of_one(summary: &Summary, class: &Class) -> Said {
         for kind in [Kind::Strength, Kind::StrengthAtSteep, Kind::Leave, Kind::Cost] {
             said.there.insert(kind);
         }
-        said.add(Kind::Advice, advice::is_given(summary));
+        said.add(Kind::Advice, advice::is_given(summary) || advice::is_in_the_next_class(room));
     }
     of_ways(summary, &mut said);
     let marks = class.sheet.strength && advice::is_at_odds(summary);
