@@ -40,7 +40,14 @@ pub fn all() -> Vec<Reach> {
             }
         })
     };
-    Shape::ALL.into_iter().flat_map(of).collect()
+    let ways = |shape: Shape| {
+        let sizes = [(1, 3, "3 ways of a leaf, 12 tasters"), (2, 3, "3 ways of 2 leaves, 12 tasters")];
+        sizes.map(|(leaves, ways, what)| Reach {
+            what: what.into(),
+            null: Design { attributes: 1, steeps: 1, ..Design::ways(leaves, ways, 12, shape) },
+        })
+    };
+    Shape::ALL.into_iter().flat_map(|shape| of(shape).into_iter().chain(ways(shape))).collect()
 }
 
 impl Reach {
@@ -65,9 +72,17 @@ fn over_steeps(summary: &Summary) -> Option<Difference> {
     differences.iter().find(|d| d.attribute == "liking" && d.steep.is_none()).cloned()
 }
 
-/// The difference in liking that a review says it would have missed in one class of five.
+/// The difference in liking that a review says it would have missed in one class of five: between ways of a leaf where other teas stand
+/// beside them, else between teas.
 fn named(summary: &Summary) -> Option<f64> {
-    over_steeps(summary)?.told_apart_from_points
+    let beside_others = summary.findings.figures.leaves.iter().find(|leaf| !leaf.whole);
+    match beside_others {
+        Some(leaf) => {
+            let mut liking = leaf.comparisons.iter().filter(|c| c.attribute == "liking" && c.steep.is_none());
+            liking.find_map(|c| c.told_apart_from_points)
+        }
+        None => over_steeps(summary)?.told_apart_from_points,
+    }
 }
 
 /// Whether the first two teas are told apart: by the test over all teas, and by their own comparison behind it.

@@ -3,11 +3,12 @@
 //! The bounds are tails of the binomial distribution. What holds its 5 % is in fewer than 5 of 1,000 choices of seeds shown in more
 //! than
 //!
-//! | classes | 30 | 40 | 50 | 60 | 240 |
-//! |---|---|---|---|---|---|
-//! | with nothing true | 5 | 6 | 7 | 8 | 21 |
+//! | classes | 30 | 40 | 60 | 240 |
+//! |---|---|---|---|---|
+//! | with nothing true | 5 | 6 | 8 | 21 |
 //!
-//! of them. What is shown in 12 % of classes passes 21 of 240 in 7 of 100 choices of seeds, and what was shown in the 27 and 41 %
+//! of them. What is shown in 12 % of classes passes 21 of 240 in 7 of 100 choices of seeds. So it passes 18 of 210, which what holds
+//! 5 % misses in fewer than 10 of 1,000 and 9 % passes in 48 of 100. What was shown in the 27 and 41 %
 //! of the faults that are told below passes its row in fewer than 3 of 100. Exact tests of counts keep 2 to 3 %, so that their bounds
 //! are lower: 7 of 100 is passed by 2.5 % in 4 of 1,000 choices, and by 12 % in 92 of 100. Power has a lower bound that is missed by what
 //! `calibrate` finds in fewer than 6 of 1,000.
@@ -55,8 +56,8 @@ fn teas_that_differ_are_found() {
 /// difference between the teas is shown" in 28 %.
 #[test]
 fn six_ways_of_a_leaf_that_are_alike_are_seldom_called_different_and_no_page_contradicts_itself() {
-    let found = null("6 ways of a leaf, 8 tasters", 50, &[Kind::Ways, Kind::AtOdds]);
-    assert!(found[0] <= 7 && found[1] == 0, "{found:?}");
+    let found = null("6 ways of a leaf, 8 tasters", 210, &[Kind::Ways, Kind::AtOdds]);
+    assert!(found[0] <= 18 && found[1] == 0, "{found:?}");
 }
 
 /// When codes were compared, ways that tasters see differently were called different in 41 % of classes with no true
@@ -124,15 +125,15 @@ fn votes_over_all_steeps_of_a_tea_find_what_is_there() {
 
 #[test]
 fn words_are_seldom_said_to_tell_apart_teas_that_are_alike() {
-    let found = null("4 teas, 10 tasters, 8 words", 100, &[Kind::Words]);
-    assert!(found[0] <= 7, "{found:?}");
+    let found = null("4 teas, 10 tasters, 8 words", 210, &[Kind::Words]);
+    assert!(found[0] <= 18, "{found:?}");
 }
 
 #[test]
 fn difference_tests_show_what_is_there_and_seldom_what_is_not() {
     let words = "three tests, 12 tasters";
-    let (null, truth) = (null(words, 100, &[Kind::Tests, Kind::AtOdds]), truth(words, 30, Kind::Tests));
-    assert!(null[0] <= 8 && null[1] == 0 && truth >= 9, "{null:?} {truth}");
+    let (null, truth) = (null(words, 210, &[Kind::Tests, Kind::AtOdds]), truth(words, 30, Kind::Tests));
+    assert!(null[0] <= 18 && null[1] == 0 && truth >= 9, "{null:?} {truth}");
 }
 
 #[test]
@@ -152,4 +153,11 @@ fn what_is_said_to_be_missed_in_one_of_five_is() {
         let of_80 = rate.x as f64 * 80.0 / rate.n as f64;
         assert!(rate.n >= 70 && (54.0..=72.5).contains(&of_80), "{words}: {rate:?}");
     }
+}
+
+/// Ways of two leaves also have to pass the test of all teas. What was said of their own test alone, 80 %, was 69 %.
+#[test]
+fn nothing_is_said_to_be_missed_of_ways_that_other_teas_stand_beside() {
+    let reach = missed::all().into_iter().find(|reach| reach.what.contains("ways of 2 leaves")).unwrap();
+    assert_eq!(reached(&reach, 4, 1).1.n, 0);
 }

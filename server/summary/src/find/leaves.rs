@@ -50,7 +50,8 @@ pub struct LeafComparison {
     #[serde(flatten)]
     pub over: OverWays,
     /// Where no difference is shown over the steeps: how far apart two ways, the others halfway between them, would truly
-    /// have to lie to be told apart in four classes of five, points; else, or where nothing would be, `null`.
+    /// have to lie to be told apart in four classes of five, points; else, or where nothing would be, `null`. Also where other
+    /// teas were compared: they decide too whether ways differ, and what they are is not known.
     pub told_apart_from_points: Option<f64>,
 }
 
@@ -147,7 +148,9 @@ fn adjust(all: &mut [Leaf], differences: &[Difference], family: impl Fn(&LeafCom
     }
     let shown = tested.iter().filter(|(_, c)| c.shown()).count();
     let level = SIGNIFICANCE / (count.saturating_sub(shown)).max(1) as f64;
-    for (_, c) in tested.iter_mut().filter(|(_, c)| c.steep.is_none() && !c.shown()) {
+    // What goes by the leaf's own test alone: behind that of all teas less is found than it says.
+    let own = tested.iter_mut().filter(|(leaf, _)| whole[*leaf]);
+    for (_, c) in own.filter(|(_, c)| c.steep.is_none() && !c.shown()) {
         c.told_apart_from_points =
             c.test.get().and_then(|test| c.over.told_apart_from(test, level, c.steeps.len()));
     }

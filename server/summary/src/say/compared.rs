@@ -92,16 +92,22 @@ pub(crate) struct Unseen<'a> {
 }
 
 impl Unseen<'_> {
+    /// What was seen, and that nobody could have shown anything, but no word of what is missed.
+    pub fn seen(&self) -> String {
+        sentences(&self.largest_seen().into_iter().chain(too_few(self.test)).collect::<Vec<_>>())
+    }
+
+    fn largest_seen(&self) -> Option<String> {
+        let (pair, first, second) = self.largest.as_ref()?;
+        Some(format!("The largest seen: {first} above {second} by {}.", by(pair)))
+    }
+
     pub fn words(&self) -> String {
         let (test, (count, what)) = (self.test, self.of);
-        let mut said = Vec::new();
-        if let Some((pair, first, second)) = &self.largest {
-            said.push(format!("The largest seen: {first} above {second} by {}.", by(pair)));
+        if too_few(test).is_some() {
+            return self.seen();
         }
-        if let Some(too_few) = too_few(test) {
-            said.push(too_few);
-            return sentences(&said);
-        }
+        let mut said: Vec<String> = self.largest_seen().into_iter().collect();
         let tasters = many(test.n, "taster");
         let fits = |reach: &f64| self.width.is_none_or(|width| *reach <= width) && *reach >= 0.05;
         match self.told_apart_from {
