@@ -5,6 +5,7 @@ use crate::data::Data;
 use crate::figures::Figures;
 use crate::find::difference_tests::TestFound;
 use crate::find::leaves::{Leaf, LeafComparison};
+use crate::find::strength::LIKING;
 use crate::say::compared::ways as in_words;
 use crate::say::difference_tests::{between, name};
 use protocol::say::list;
@@ -12,6 +13,8 @@ use protocol::{Code, TestKind};
 
 /// Of more leaves than these, each in several ways, one line tells.
 const LEAVES: usize = 2;
+/// So many letters have room in the short form: two lines of 80.
+const BRIEF: usize = 150;
 
 /// The lines on the ways of a leaf, each with a short form, and the one on the other tests.
 pub fn lines(data: &Data<'_>, found: &Figures) -> (Vec<(String, String)>, Option<String>) {
@@ -79,7 +82,20 @@ fn together(leaves: &[&Leaf]) -> Option<(String, String)> {
     let named = |leaves: &[&Leaf], each: &dyn Fn(&Leaf) -> String| {
         list(&leaves.iter().map(|leaf| each(leaf)).collect::<Vec<_>>())
     };
-    let at_length = named(&differ, &|leaf| format!("{} ({})", leaf.leaf, some(&differ_in(leaf))));
+    let at_length = named(&differ, &|leaf| {
+        let attributes = differ_in(leaf);
+        let which = match which(leaf) {
+            None => String::new(),
+            Some((codes, _)) if attributes.len() == 1 => format!(": {codes}"),
+            Some((codes, attribute)) => format!(": {codes} in {attribute}"),
+        };
+        format!("{} ({}{which})", leaf.leaf, some(&attributes))
+    });
+    let told = |leaf: &&Leaf| {
+        let (codes, attribute) = which(leaf)?;
+        Some(format!("{} {codes} in {attribute}", leaf.leaf))
+    };
+    let told: Option<Vec<String>> = differ.iter().map(told).collect();
     let not = named(&alike, &|leaf| leaf.leaf.clone());
     let lines = match (differ.is_empty(), alike.is_empty()) {
         (true, _) => {
@@ -93,10 +109,35 @@ fn together(leaves: &[&Leaf]) -> Option<(String, String)> {
                 true => format!("all {} leaves", leaves.len()),
                 false => format!("{} of {} leaves", differ.len(), leaves.len()),
             };
-            (text, format!("Steeped several ways, the scores differ for {of}."))
+            let rest = match alike.len() {
+                0 => String::new(),
+                n => format!("; no difference is shown for {n} more"),
+            };
+            let by_name = told.map(|told| format!("Steeped several ways: {}{rest}.", told.join("; ")));
+            let by_name = by_name.filter(|line| line.chars().count() <= BRIEF);
+            (text, by_name.unwrap_or_else(|| format!("Steeped several ways, the scores differ for {of}.")))
         }
     };
     (!leaves.is_empty()).then_some(lines)
+}
+
+/// Which way is the better one, "211 above 224", and in what; where the sheet asks for liking and that is shown, by it. `None`
+/// where no two ways are told apart.
+fn which(leaf: &Leaf) -> Option<(String, &str)> {
+    let shown = leaf.comparisons.iter().filter(|c| c.steep.is_none() && c.shown());
+    let mut pairs: Vec<(&str, (Code, Code))> =
+        shown.filter_map(|c| Some((c.attribute.as_str(), furthest(c)?))).collect();
+    pairs.sort_by_key(|(attribute, _)| !attribute.eq_ignore_ascii_case(LIKING));
+    let (attribute, (above, below)) = pairs.first()?;
+    Some((format!("{above} above {below}"), attribute))
+}
+
+/// Of the pairs of ways that are told apart the one that lies furthest apart, the higher first.
+fn furthest(c: &LeafComparison) -> Option<(Code, Code)> {
+    let told = c.over.tukey.get().into_iter().flat_map(|tukey| &tukey.pairs).filter(|pair| pair.differs);
+    let pair = told.max_by(|a, b| a.difference.abs().total_cmp(&b.difference.abs()))?;
+    let turned = pair.difference < 0.0;
+    Some(if turned { (pair.second, pair.first) } else { (pair.first, pair.second) })
 }
 
 /// Whether a test is between two ways of a leaf.
@@ -137,12 +178,7 @@ fn scores(data: &Data<'_>, leaf: &Leaf, tested: bool) -> Option<String> {
 
 /// "liking (more with 211 Slope, long than with 224 Slope, short)".
 fn most(data: &Data<'_>, c: &LeafComparison) -> String {
-    let told = c.over.tukey.get().into_iter().flat_map(|tukey| &tukey.pairs).filter(|pair| pair.differs);
-    let Some(pair) = told.max_by(|a, b| a.difference.abs().total_cmp(&b.difference.abs())) else {
-        return c.attribute.clone();
-    };
-    let turned = pair.difference < 0.0;
-    let (above, below) = if turned { (pair.second, pair.first) } else { (pair.first, pair.second) };
+    let Some((above, below)) = furthest(c) else { return c.attribute.clone() };
     format!("{} (more with {} than with {})", c.attribute, data.label(above), data.label(below))
 }
 

@@ -131,11 +131,15 @@ fn many_leaves_in_several_ways_share_a_line_and_no_test_is_lost_for_it() {
     assert_eq!(
         ways,
         [
-            "Steeped several ways, the scores differ for Leaf 1 (liking) and Leaf 2 (liking); for Leaf 3 no difference is shown."
+            "Steeped several ways, the scores differ for Leaf 1 (liking: 211 above 224) and Leaf 2 (liking: 237 above 250); for Leaf 3 no \
+             difference is shown."
         ]
     );
     let short = lines.iter().find(|line| line.matter == Matter::Ways).unwrap();
-    assert_eq!(short.short, "Steeped several ways, the scores differ for 2 of 3 leaves.");
+    assert_eq!(
+        short.short,
+        "Steeped several ways: Leaf 1 211 above 224 in liking; Leaf 2 237 above 250 in liking; no difference is shown for 1 more."
+    );
     let tests = of(&lines, Matter::Tests);
     assert!(tests.len() == 1 && tests[0].contains("9 of 10 picked out the odd cup"), "{lines:?}");
 }
