@@ -5,6 +5,7 @@ mod own;
 mod recipe;
 pub mod seat;
 
+use stats::say::{range, signed};
 use summary::find::seats::SeatAttribute;
 use summary::say::seat::LEAST_TEAS;
 
@@ -16,7 +17,8 @@ pub(crate) const YOURS: &str = "This page is yours alone. It sets your scores be
                                 wrong: it is your cup and your tongue.";
 
 /// What the figures say of how somebody uses the scale.
-pub(crate) const HABITS: &str = "Over the steeps: how far your scores lie above the class's; how widely you spread yours and the others \
+pub(crate) const HABITS: &str = "Over the steeps: how far your scores lie above the class's, and in \
+                                 brackets between what that may well be; how widely you spread yours and the others \
                                  theirs (standard deviation over the teas, points); and whether yours go up and down with theirs \
                                  (correlation: 1 just as theirs, 0 not at all, −1 the other way round).";
 
@@ -29,6 +31,13 @@ const NO_SPREAD: f64 = 1e-6;
 /// The usual cautions for whoever brews at home.
 pub(crate) const CAUTIONS: &str = "Hot water scalds. Caffeine: small sips; ask a doctor if pregnant or unwell. Allergies: ask \
                                    what is in it before the first cup.";
+
+/// How far a seat scores above the class, with the interval that this may well lie in.
+pub(crate) fn above_class(of: &SeatAttribute) -> String {
+    let Some(bias) = of.bias.get() else { return "–".into() };
+    let interval = bias.test.get().map_or(String::new(), |test| format!(" ({})", range(test.interval)));
+    format!("{}{interval}", signed(bias.points))
+}
 
 /// How a taster's scores go along with the others', where there is something to go by.
 pub(crate) fn correlation(of: &SeatAttribute) -> String {

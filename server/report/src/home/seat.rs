@@ -1,7 +1,7 @@
 //! One seat's own page to take home, as HTML: its scores beside the class's, its votes and notes, and how to brew the teas that are
 //! revealed. For that person only; no other seat is named. The same as text is [`crate::text::seat_page`].
 
-use super::{CAUTIONS, HABITS, Own, POUR_OFF, Recipe, YOURS, correlation};
+use super::{CAUTIONS, HABITS, Own, POUR_OFF, Recipe, YOURS, above_class, correlation};
 use crate::words::{capital, joined, rehearsal, scale_words};
 use maud::{Markup, html};
 use protocol::text::NAME_CHARS;
@@ -9,7 +9,7 @@ use protocol::{Code, say};
 use room::Room;
 use stats::say::{fine, signed};
 use summary::find::describe::Scale;
-use summary::find::seats::{OwnScore, SeatAttribute, SeatPage};
+use summary::find::seats::{OwnScore, SeatPage};
 use summary::{Summary, TeaLine};
 
 const STYLE: &str = concat!(include_str!("../page/style.css"), include_str!("seat.css"));
@@ -164,7 +164,6 @@ fn to_brew(summary: &Summary) -> Markup {
 
 /// Folded: for whoever likes figures.
 fn habits(found: &SeatPage) -> Markup {
-    let points = |a: &SeatAttribute| a.bias.get().map_or("–".into(), |bias| signed(bias.points));
     let figure = |value: Option<f64>| value.map_or("–".into(), fine);
     html! {
         details {
@@ -184,7 +183,7 @@ fn habits(found: &SeatPage) -> Markup {
                         @for a in &found.attributes {
                             tr {
                                 td { (a.attribute) }
-                                td class="number" { (points(a)) }
+                                td class="number" { (above_class(a)) }
                                 td class="number" { (figure(a.spread.get().map(|s| s.sd))) }
                                 td class="number" { (figure(a.spread.get().and_then(|s| s.others_mean_sd))) }
                                 td class="number" { (correlation(a)) }

@@ -1,6 +1,6 @@
 //! One seat's own page: you and the class.
 
-use crate::home::{CAUTIONS, HABITS, Own, POUR_OFF, Recipe, YOURS, correlation};
+use crate::home::{CAUTIONS, HABITS, Own, POUR_OFF, Recipe, YOURS, above_class, correlation};
 use crate::text::screen::{NAME, set};
 use crate::text::table::Table;
 use crate::text::{Page, figure};
@@ -55,7 +55,7 @@ pub fn seat_page(summary: &Summary, room: &Room, seat: &str, width: usize) -> Op
     page.out.text("  ", HABITS);
     let table = Table::of(&found.attributes)
         .words("attribute", |a| a.attribute.clone())
-        .numbers("above the class", |a| a.bias.get().map_or("–".into(), |b| signed(b.points)))
+        .numbers("above the class", above_class)
         .numbers("your spread", |a| figure(a.spread.get().map(|s| s.sd)))
         .numbers("others' spread", |a| figure(a.spread.get().and_then(|s| s.others_mean_sd)))
         .numbers("correlation", correlation);

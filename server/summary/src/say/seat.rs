@@ -5,7 +5,7 @@ use crate::find::strength::LIKING;
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::say::many;
 use stats::interval::SIGNIFICANCE;
-use stats::say::{fine, p, points, range};
+use stats::say::points;
 
 /// What can be said of each attribute to the person at the seat.
 pub(crate) fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
@@ -25,7 +25,7 @@ pub(crate) fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
     said
 }
 
-/// Plainly first, the figures behind. That somebody likes teas more or less is no way of using a scale.
+/// In words; the figures stand in the table of habits. That somebody likes teas more or less is no way of using a scale.
 fn level(a: &SeatAttribute) -> Option<Sentence> {
     let bias = a.bias.get()?;
     let test = bias.test.get()?;
@@ -49,9 +49,7 @@ fn level(a: &SeatAttribute) -> Option<Sentence> {
              for it"
         ),
     };
-    let by_itself = if shown { format!("; this by itself: {}", p(test.p)) } else { String::new() };
-    let (by, teas) = (fine(bias.points), many(bias.teas, "tea"));
-    let text = format!("{said} (on average {by} points, {}; {teas}{by_itself}).", range(test.interval));
+    let text = format!("{said} ({} compared).", many(bias.teas, "tea"));
     let evidence = Evidence {
         attribute: Some(a.attribute.clone()),
         n: bias.teas,
@@ -91,13 +89,7 @@ fn with_others(a: &SeatAttribute) -> Option<Sentence> {
     } else {
         "where the others score high you score low: a view of your own, worth telling the class"
     };
-    let text = format!(
-        "{}: {words} (correlation {:.2}, {}; this by itself: {}).",
-        a.attribute,
-        found.r,
-        many(found.teas, "tea"),
-        p(found.p)
-    );
+    let text = format!("{}: {words} ({} compared).", a.attribute, many(found.teas, "tea"));
     let evidence = Evidence {
         attribute: Some(a.attribute.clone()),
         n: found.teas,
@@ -113,12 +105,8 @@ fn repeats(a: &SeatAttribute) -> Option<Sentence> {
     let verdict = a.verdict.as_deref()?;
     // Two scores of one tea differ by √2 times the standard deviation of a single one (root mean square).
     let apart = found.residual_sd * std::f64::consts::SQRT_2;
-    let beside = a.beside_others.as_ref().and_then(|beside| beside.get());
-    let by_itself = beside
-        .filter(|beside| beside.p <= SIGNIFICANCE)
-        .map_or(String::new(), |beside| format!(" (this by itself: {})", p(beside.p)));
     let text = format!(
-        "{}: the same tea under two codes got scores that lie about {} apart ({}): {verdict}{by_itself}.",
+        "{}: the same tea under two codes got scores that lie about {} apart ({}): {verdict}.",
         a.attribute,
         points(apart),
         many(found.df, "repeat")
