@@ -61,6 +61,8 @@ struct Rung<'a> {
     called: String,
     time: String,
     votes: Option<&'a StrengthCup>,
+    /// Whether the votes say no more than those on the tea.
+    as_its_tea: bool,
     liking: Option<(f64, Option<Interval>)>,
 }
 
@@ -99,11 +101,14 @@ fn rung<'a>(facts: &Facts<'a>, shared: &Shared<'_>, tea: &TeaLine, steep: u32) -
     let turn = tea.course.iter().find(|turn| turn.round == steep);
     let number = turn.map_or(steep, |turn| turn.steep).to_string();
     let again = turn.is_some_and(|turn| turn.again);
+    let votes = cups.into_iter().find(|cup| cup.tea == tea.code && cup.steep == steep && cup.n > 0);
+    let as_its_tea = votes.zip(figures.strength.as_ref()).is_some_and(|(cup, of)| of.goes_with_its_tea(cup));
     Rung {
         number: if again { format!("({number})") } else { number },
         called: turn.map_or(format!("steep {steep}"), Turn::called),
         time: times(tea).into_iter().find(|(of, _)| *of == steep).map_or(String::new(), |(_, time)| time),
-        votes: cups.into_iter().find(|cup| cup.tea == tea.code && cup.steep == steep && cup.n > 0),
+        votes,
+        as_its_tea,
         liking: point.and_then(|point| Some((point.mean?, point.interval.get().copied()))),
     }
 }
@@ -213,8 +218,11 @@ fn described(shared: &Shared<'_>, rungs: &[Rung<'_>]) -> String {
         let votes = rung.votes.map(|cup| {
             let votes = cup.counts.iter().zip(NAMES).filter(|(n, _)| **n > 0);
             let votes: Vec<String> = votes.map(|(n, name)| format!("{n} {name}")).collect();
-            let next = next(cup)
-                .map_or("can't tell what to do next time".into(), |word| format!("next time {word}"));
+            let next = match next(cup) {
+                Some(word) => format!("next time {word}"),
+                None if rung.as_its_tea => "next time as its tea".into(),
+                None => "can't tell what to do next time".into(),
+            };
             format!("of {} {}; {next}", many(cup.n, "vote"), votes.join(", "))
         });
         let said: Vec<String> = liking.into_iter().chain(votes).collect();

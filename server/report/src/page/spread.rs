@@ -117,7 +117,8 @@ fn drawn(facts: &Facts<'_>, strips: &[Strip], scale: (f64, f64)) -> Drawing {
     })
 }
 
-/// Where the dots lie, above a ground line: beside each other as far as the way to the next point allows, then in rows.
+/// Where the dots lie, above a ground line: beside each other as far as the way to the next point and the paper's edge allow, then
+/// in rows.
 pub(super) fn packed(axis: &Axis, values: &[f64]) -> Vec<(f64, f64)> {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
@@ -125,7 +126,9 @@ pub(super) fn packed(axis: &Axis, values: &[f64]) -> Vec<(f64, f64)> {
     let columns = ((slot * 0.85 / DOT) as usize).max(1);
     let mut dots = Vec::new();
     for group in sorted.chunk_by(|a, b| a == b) {
-        let columns = columns.min(group.len());
+        let x = axis.place(group[0]);
+        let aside = ((x.min(WIDTH - x) / DOT - 0.5).max(0.0) * 2.0) as usize;
+        let columns = columns.min(group.len()).min(aside + 1);
         for (i, &value) in group.iter().enumerate() {
             let (row, column) = (i / columns, i % columns);
             // The last row is set in the middle too.

@@ -19,7 +19,10 @@ fn votes(summary: &Summary, strength: &StrengthFindings) -> Table {
     let rows = cups.map(|cup| {
         let hint = known(&cup.hint, |hint| {
             [
-                hint.shown().unwrap_or(Hint::TooFewToTell).to_string().into(),
+                match hint.shown() {
+                    None if strength.goes_with_its_tea(cup) => "as its tea".into(),
+                    shown => shown.unwrap_or(Hint::TooFewToTell).to_string().into(),
+                },
                 Cell::p(hint.sign_p),
                 Cell::p(hint.majority_p),
                 Cell::p(hint.p_holm),
@@ -39,7 +42,7 @@ fn votes(summary: &Summary, strength: &StrengthFindings) -> Table {
     ];
     table(TableOf::Strength, "strength", "The strength votes, cup by cup", columns, rows.collect()).note(
         "Next time is said where an exact test of this cup reaches 5 % once both tests of all cups are allowed for (p Holm, of \
-         the test that it goes by).",
+         the test that it goes by). As its tea: its votes go the way that those on the tea, over the steeps, are shown to go.",
     )
 }
 

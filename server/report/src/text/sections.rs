@@ -85,6 +85,7 @@ impl Page<'_> {
             .numbers("strong", |(cup, _)| (cup.counts[3] + cup.counts[4]).to_string())
             .numbers("p Holm", |(cup, _)| bare_p(cup.hint.get().map(|hint| hint.p_holm)))
             .words("next time", |(cup, _)| match cup.hint.get() {
+                Some(_) if strength.goes_with_its_tea(cup) => "as its tea".into(),
                 Some(found) => found.shown().map_or("can't tell".into(), |shown| shown.to_string()),
                 None => "–".into(),
             });

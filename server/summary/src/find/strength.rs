@@ -106,6 +106,21 @@ impl StrengthFindings {
         whole.map_or_else(Vec::new, |of| cups.filter(|(_, hint)| Some(*hint) != of_tea(of)).collect())
     }
 
+    /// Whether a cup that shows nothing by itself goes the way that its tea is shown to go: more found it too thin of a tea to steep longer,
+    /// too strong of one to steep shorter, just right of one to leave. Then the tea's advice is the cup's.
+    pub fn goes_with_its_tea(&self, cup: &StrengthCup) -> bool {
+        let [much_thin, thin, right, strong, much_strong] = cup.counts;
+        let (thin, strong) = (much_thin + thin, strong + much_strong);
+        let tea = self.tea(cup.tea).and_then(|of| of.hint.get()?.shown());
+        cup.shown().is_none()
+            && tea.is_some_and(|tea| match tea {
+                Hint::Lengthen => thin > strong,
+                Hint::Shorten => strong > thin,
+                Hint::Leave => 2 * right > cup.n,
+                Hint::TooFewToTell => false,
+            })
+    }
+
     /// What to try in place of a tea's times or leaf: only where it is shown which way they should go, and for all its steeps.
     pub fn to_try(&self, tea: Code) -> Option<&Estimate> {
         let of = self.tea(tea).filter(|of| of.hint.get().is_some_and(|hint| hint.shown().is_some()))?;
