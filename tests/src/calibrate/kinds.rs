@@ -1,7 +1,6 @@
 //! The kinds of sentences, and which of them a review shows.
 
 use crate::calibrate::{advice, pool};
-use class::Class;
 use room::Room;
 use room::light::ClassScores;
 use stats::interval::SIGNIFICANCE;

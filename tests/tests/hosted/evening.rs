@@ -101,7 +101,7 @@ async fn a_steered_class_with_a_seat_that_dies_keeps_every_score_under_the_steep
     // A hold while it is wet: it is decanted all the same.
     host.press(" ");
     host.until("held: ").await;
-    host.until_so("862 is decanted", |shown| is(shown, "862", "resting")).await;
+    host.until_so("862 is decanted", |shown| is(shown, "862", "dropped")).await;
     teach(&mut host, "resume", "resumed: ").await;
     seats[0].until("NOW   taste round 1").await;
     for code in ["417", "238", "862"] {

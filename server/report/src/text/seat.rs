@@ -6,7 +6,6 @@ use crate::text::table::Table;
 use crate::text::{Page, figure};
 use crate::words::rehearsal;
 use room::Room;
-use stats::say::signed;
 use summary::Summary;
 use summary::find::seats::OwnScore;
 

@@ -250,10 +250,16 @@ fn when_nothing_may_be_named_no_next_class_is_written() {
     assert!(why.contains("reveal them first"), "{why}");
 }
 
+/// Votes as in `plain`, and a liking that tells no tea from another, so that all of them are open.
+fn level(n: u8, tea: u16, steep: u32) -> Option<(i32, i8)> {
+    let (_, strength) = plain(n, tea, steep)?;
+    Some((4 + i32::from((n + tea as u8) % 3), strength))
+}
+
 #[test]
 fn the_next_class_begins_with_the_seconds_that_were_served() {
     use ::class::course::{Act, Timed};
-    let mut classes = [held("2026-11-28", false, 300, 6, plain)];
+    let mut classes = [held("2026-11-28", false, 300, 6, level)];
     let record = &mut classes[0].0;
     let timed = |code| Timed { code, round: 1, steep_s: 77 };
     let steeps = record.class.coded().map(|(code, _)| timed(code)).collect();
@@ -268,7 +274,7 @@ fn the_next_class_begins_with_the_seconds_that_were_served() {
 #[test]
 fn a_pot_that_was_forgotten_is_no_wish_of_the_next_class_nor_are_the_votes_on_it() {
     use ::class::course::Act;
-    let mut classes = [held("2026-11-28", false, 300, 6, plain)];
+    let mut classes = [held("2026-11-28", false, 300, 6, level)];
     let record = &mut classes[0].0;
     let (code, tea) = record.class.coded().next().unwrap();
     let (name, cued_s) = (tea.name.clone(), tea.steep_s[0]);

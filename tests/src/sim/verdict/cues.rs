@@ -56,6 +56,11 @@ pub fn judge(held: &Held, run: &Run<'_>, clocks: &Clocks, verdict: &mut Verdict)
                 verdict.unless(off_us >= -bound_us - ROUNDING_US, Promise::CuesOnTheInstant, || {
                     format!("{at_us} µs, {name}: {cue} came {} µs early; it states ± {bound_us} µs", -off_us)
                 });
+                // Where the teacher moved it at a seat that poured at another instant: `judge_wet` holds it to that.
+                let own = cue.moved_in.is_some() && !knowledge.learned_us.contains_key(&(cue.key(), cue.at));
+                if own {
+                    continue;
+                }
                 let Some(&learned_us) = knowledge.learned_us.get(&(cue.key(), cue.at)) else {
                     let words = format!("{at_us} µs, {name}: no timetable has {cue} at {} µs", cue.at.0);
                     verdict.broken(Promise::CuesOnTheInstant, words);
