@@ -73,7 +73,11 @@ async fn teach(host: &mut Terminal, line: &str, words: &str) {
 async fn score(host: &mut Terminal, seats: &mut [Terminal], code: &str, round: u32) {
     for ((seat, name), points) in seats.iter_mut().zip(NAMES).zip(["56", "67", "78"]) {
         seat.press(&format!("/{code}/{round}\r"));
-        seat.until(&format!("SHEET  {code} steep {round}")).await;
+        // A repeat is called by its steep, with its round behind.
+        let (sheet, in_round) = (format!("SHEET  {code} steep "), format!(" in round {round}"));
+        let is = |line: &str| line.contains(&format!("{sheet}{round}")) || line.contains(&in_round);
+        let words = format!("the sheet of {code} in round {round}");
+        seat.until_so(&words, |shown| shown.lines().any(|line| line.contains(&sheet) && is(line))).await;
         seat.press(&format!("{points}\r"));
         host.until(&format!("scored: {code} steep {round} by {name}")).await;
     }
