@@ -110,7 +110,7 @@ fn a_steep_that_was_done_again_is_on_the_card_once_as_it_was_the_last_time() {
     room.fold(room.seq + 1, room.last_at, steered);
     let mut score = room.scores.all()[0].score.clone();
     (score.id, score.code, score.steep) = (uuid::Uuid::from_u128(77), code, 3);
-    let seat = room.seats.iter().next().unwrap().id;
+    let seat = room.seats[0].id;
     room.fold(room.seq + 1, room.last_at, room::Event::Scored { seat, score, on_paper: false });
     let page = page(&room);
     let card = of(&page, "224");
