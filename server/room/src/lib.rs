@@ -130,6 +130,8 @@ pub struct Room {
     by_id: HashMap<SeatId, usize>,
     names: Names,
     by_token: HashMap<Token, usize>,
+    /// The seats that have or had a name that reads so.
+    by_looks: HashMap<String, Vec<usize>>,
 }
 
 impl Room {
@@ -170,6 +172,7 @@ impl Room {
             by_id: HashMap::new(),
             names: Names::default(),
             by_token: HashMap::new(),
+            by_looks: HashMap::new(),
         }
     }
 

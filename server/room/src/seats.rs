@@ -2,7 +2,7 @@
 
 use crate::{Amendment, Away, Room};
 use class::Pourers;
-use protocol::{Action, Cue, HostTime, Role, SeatId, Token};
+use protocol::{Action, Cue, HostTime, Role, SeatId, Token, text};
 
 /// One seat as the ledger knows it.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,6 +77,7 @@ impl Room {
         self.by_token.insert(token, self.seats.len());
         self.by_id.insert(id, self.seats.len());
         self.names.seated(&name, self.seats.len());
+        self.by_looks.entry(text::looks(&name)).or_default().push(self.seats.len());
         let (joined_at, asked_since) = (at, at);
         let (released, away, owes_since_seq, counts, same_as) = (false, None, 0, true, None);
         let seat = Seat {
@@ -119,6 +120,7 @@ impl Room {
         let Some(index) = self.index_of(id) else { return };
         let from = std::mem::replace(&mut self.seats[index].name, name.clone());
         self.names.renamed(index, &from, &name);
+        self.by_looks.entry(text::looks(&name)).or_default().push(index);
         self.amendments.push(Amendment::Renamed { from, to: name });
     }
 

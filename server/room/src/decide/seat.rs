@@ -20,7 +20,10 @@ impl Room {
             self.check_is_here(seat.id)?;
             // Who had a pourer's place that the teacher has given to another still asks for it.
             let taken = |pourer: &u8| self.seats.iter().any(|s| s.pourer == Some(*pourer) && s.id != seat.id);
-            let join = &Join { pourer: join.pourer.filter(|pourer| !taken(pourer)), ..join.clone() };
+            let join = &Join {
+                pourer: join.pourer.filter(|pourer| seat.pourer.is_some() || !taken(pourer)),
+                ..join.clone()
+            };
             self.check_pourer(join, Some(seat))?;
             // The name is the seat's own; a rejoining seat keeps the one the ledger has.
             let pourer = join.pourer.or(seat.pourer).filter(|_| join.role != Role::Watches);
@@ -77,7 +80,9 @@ impl Room {
     /// Who is here under a name that reads the same in other letters.
     fn looks_like(&self, name: &str) -> Option<&Seat> {
         let looks = text::looks(name);
-        self.seats.iter().find(|seat| seat.away.is_none() && text::looks(&seat.name) == looks)
+        let known = self.by_looks.get(&looks)?.iter().map(|&index| &self.seats[index]);
+        // One of them may be called something else by now.
+        known.into_iter().find(|seat| seat.away.is_none() && text::looks(&seat.name) == looks)
     }
 
     /// Whether a seat (`own`, if it is known already) may be this pourer.

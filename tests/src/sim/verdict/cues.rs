@@ -56,12 +56,7 @@ pub fn judge(held: &Held, run: &Run<'_>, clocks: &Clocks, verdict: &mut Verdict)
                 verdict.unless(off_us >= -bound_us - ROUNDING_US, Promise::CuesOnTheInstant, || {
                     format!("{at_us} µs, {name}: {cue} came {} µs early; it states ± {bound_us} µs", -off_us)
                 });
-                // Where the teacher moved it at a seat that poured at another instant: `judge_wet` holds it to that.
-                let own = cue.moved_in.is_some() && !knowledge.learned_us.contains_key(&(cue.key(), cue.at));
-                if own {
-                    continue;
-                }
-                let Some(&learned_us) = knowledge.learned_us.get(&(cue.key(), cue.at)) else {
+                let Some(learned_us) = knowledge.learned(cue) else {
                     let words = format!("{at_us} µs, {name}: no timetable has {cue} at {} µs", cue.at.0);
                     verdict.broken(Promise::CuesOnTheInstant, words);
                     continue;
@@ -243,6 +238,16 @@ fn revision_told(text: &str) -> Option<u32> {
 }
 
 impl Knowledge {
+    /// When a cue was first known. One that the teacher moved may be at another instant at a seat that poured at another, to which
+    /// [`judge_wet`] holds it; it was known when that move was.
+    fn learned(&self, cue: &Cue) -> Option<i64> {
+        let moved = |known: &Cue| known.key() == cue.key() && known.moved_in == cue.moved_in;
+        let of_move =
+            || self.told.iter().find(|(.., table)| table.cues.iter().any(moved)).map(|(from, ..)| *from);
+        let at_once = self.learned_us.get(&(cue.key(), cue.at)).copied();
+        at_once.or_else(|| cue.moved_in.and_then(|_| of_move()))
+    }
+
     fn of(run: &Run<'_>) -> Self {
         let (mut learned_us, mut told) = (BTreeMap::new(), Vec::<(i64, i64, Phase, Timetable)>::new());
         for record in &run.records {
