@@ -29,7 +29,6 @@ use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{mpsc, oneshot};
 use tokio::time::{sleep, timeout};
 use tokio_tungstenite::tungstenite::Message;
-use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
 use tracing::{debug, info, warn};
 use waiting::{Place, Waiting};
 
@@ -72,6 +71,22 @@ impl Drop for Present {
     }
 }
 
+/// Says why a connection ends, and ends it.
+async fn part<S: AsyncRead + AsyncWrite + Unpin>(mut socket: Socket<S>, link: LinkId, end: End) {
+    if let End::Refuse(code, reason) = end {
+        info!(link, ?code, %reason, "connection refused");
+        let text = HostMessage::refusal(code, reason).to_json();
+        let _ = timeout(SEND_LIMIT, socket.send(Message::text(text))).await;
+    }
+    // Wait for the peer's own close: a socket that is closed with unread bytes in it is reset, and the words
+    // on their way to the peer would be lost.
+    let _ = timeout(Duration::from_secs(2), async {
+        let _ = socket.close(None).await;
+        while let Some(Ok(_)) = socket.next().await {}
+    })
+    .await;
+}
+
 impl Door {
     /// A door to a class; `open` is held by every connection as long as it lives.
     pub(crate) fn new(asks: mpsc::Sender<Ask>, clock: HostClock, open: mpsc::Sender<()>) -> Self {
@@ -100,7 +115,11 @@ impl Door {
                     debug!(%peer, "connection");
                     // Small messages are to leave at once; a system that can't do that still works.
                     let _ = stream.set_nodelay(true);
-                    tokio::spawn(self.clone().receive_tcp(stream, peer.ip()));
+                    match self.terms.tls {
+                        // A task is as large as all that it may come to; seats over TLS are the larger.
+                        Some(_) => tokio::spawn(self.clone().receive_tcp(stream, peer.ip())),
+                        None => tokio::spawn(self.clone().serve(stream, Some(peer.ip()))),
+                    };
                 }
                 Err(error) => {
                     warn!(%error, "no more connections for the moment");
@@ -118,10 +137,10 @@ impl Door {
         let peeked = tokio::select! { peeked = peeked => peeked, () = place.lost() => return };
         match peeked {
             Ok(Ok(1)) if first[0] == TLS_HANDSHAKE => {
-                let secured = timeout(HELLO_LIMIT, tls.acceptor.accept(stream));
+                let secured = Box::pin(timeout(HELLO_LIMIT, tls.acceptor.accept(stream)));
                 let secured = tokio::select! { secured = secured => secured, () = place.lost() => return };
                 if let Ok(Ok(stream)) = secured {
-                    self.serve_as(stream, Some(from), true, place).await;
+                    Box::pin(self.serve_as(stream, Some(from), true, place)).await;
                 }
             }
             Ok(Ok(1)) => self.serve_as(stream, Some(from), !tls.only, place).await,
@@ -143,37 +162,21 @@ impl Door {
     where
         S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
     {
-        let config = WebSocketConfig::default()
-            .max_message_size(Some(SEAT_MESSAGE_BYTES))
-            .max_frame_size(Some(SEAT_MESSAGE_BYTES))
-            .read_buffer_size(4 * 1024)
-            .write_buffer_size(4 * 1024)
-            .max_write_buffer_size(2 * HOST_MESSAGE_BYTES);
+        // In boxes: a seat's task holds as much as the largest of what it has in itself, to its end.
         let entered = tokio::select! {
-            entered = front::enter(stream, &self.terms.names, fit, config) => entered,
+            entered = Box::pin(front::enter(stream, &self.terms.names, fit)) => entered,
             () = place.lost() => return,
         };
         let Some(mut socket) = entered else { return };
         let link = self.links.fetch_add(1, Ordering::Relaxed);
-        let end = match self.receive(&mut socket, from, link, place).await {
+        let end = match Box::pin(self.receive(&mut socket, from, link, place)).await {
             Err(end) => end,
             Ok((seat, outlet)) => {
                 let _present = Present { asks: self.asks.clone(), seat, link };
                 self.talk(&mut socket, seat, link, outlet).await
             }
         };
-        if let End::Refuse(code, reason) = end {
-            info!(link, ?code, %reason, "connection refused");
-            let text = HostMessage::refusal(code, reason).to_json();
-            let _ = timeout(SEND_LIMIT, socket.send(Message::text(text))).await;
-        }
-        // Wait for the peer's own close: a socket that is closed with unread bytes in it is reset, and the words
-        // on their way to the peer would be lost.
-        let _ = timeout(Duration::from_secs(2), async {
-            let _ = socket.close(None).await;
-            while let Some(Ok(_)) = socket.next().await {}
-        })
-        .await;
+        Box::pin(part(socket, link, end)).await;
     }
 
     /// From the first hello to the seat.

@@ -101,6 +101,8 @@ async fn started(host: &Host, pace: f64) -> Fallible<Started> {
     }
     let ahead_ns = host_ahead_ns(&host.clock)?;
     let ringing = cues.iter().filter(|c| c.action != Action::SheetCloses);
-    let cues_ns = ringing.map(|c| c.at.0 * 1000 - ahead_ns).collect();
+    let mut cues_ns: Vec<i64> = ringing.map(|c| c.at.0 * 1000 - ahead_ns).collect();
+    // What is due at one instant rings once, such as the lid of one tea and the pour of the next.
+    cues_ns.dedup();
     Ok(Started { cues_ns, codes, poured_ns: last_pour.0 * 1000 - ahead_ns })
 }

@@ -9,7 +9,7 @@ use hyper::service::service_fn;
 use hyper::upgrade::{self, OnUpgrade, Parts};
 use hyper::{StatusCode, body::Incoming};
 use hyper_util::rt::{TokioIo, TokioTimer};
-use protocol::wire::HELLO_LIMIT;
+use protocol::wire::{HELLO_LIMIT, HOST_MESSAGE_BYTES, SEAT_MESSAGE_BYTES};
 use std::convert::Infallible;
 use std::sync::Mutex;
 use tokio::io::{AsyncRead, AsyncWrite};
@@ -20,12 +20,7 @@ use tracing::debug;
 
 /// Answers the first request; `fit` says whether a seat may come over such a connection. `None` if the peer is no seat, and has
 /// its answer; no request may take longer than a hello.
-pub(super) async fn enter<S>(
-    stream: S,
-    names: &Names,
-    fit: bool,
-    config: WebSocketConfig,
-) -> Option<Socket<S>>
+pub(super) async fn enter<S>(stream: S, names: &Names, fit: bool) -> Option<Socket<S>>
 where
     S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
 {
@@ -43,11 +38,18 @@ where
     let mut http = http1::Builder::new();
     // Without a timer the limit does nothing.
     http.timer(TokioTimer::new()).header_read_timeout(HELLO_LIMIT).max_buf_size(HEAD_BYTES);
-    let connection = http.serve_connection(TokioIo::new(stream), service).with_upgrades();
+    // In a box, so that what the request takes is given back with it: a seat's task would hold that room to its end.
+    let connection = Box::pin(http.serve_connection(TokioIo::new(stream), service).with_upgrades());
     timeout(HELLO_LIMIT, connection).await.ok()?.ok()?;
     let upgraded = becomes.into_inner().ok()??.await.ok()?;
     // The connection itself again: what it was wrapped in for the request would cost every seat memory.
     let Parts { io, read_buf, .. } = upgraded.downcast::<TokioIo<S>>().ok()?;
     let (stream, read) = (io.into_inner(), read_buf.to_vec());
+    let config = WebSocketConfig::default()
+        .max_message_size(Some(SEAT_MESSAGE_BYTES))
+        .max_frame_size(Some(SEAT_MESSAGE_BYTES))
+        .read_buffer_size(4 * 1024)
+        .write_buffer_size(4 * 1024)
+        .max_write_buffer_size(2 * HOST_MESSAGE_BYTES);
     Some(WebSocketStream::from_partially_read(stream, read, Role::Server, Some(config)).await)
 }
