@@ -10,7 +10,9 @@
 //! of them. What is shown in 12 % of classes passes 21 of 240 in 7 of 100 choices of seeds. So it passes 18 of 210, which what holds
 //! 5 % misses in fewer than 10 of 1,000 and 9 % passes in 48 of 100. What was shown in the 27 and 41 %
 //! of the faults that are told below passes its row in fewer than 3 of 100. Exact tests of counts keep 2 to 3 %, so that their bounds
-//! are lower: 7 of 100 is passed by 2.5 % in 4 of 1,000 choices, and by 12 % in 92 of 100. Power has a lower bound that is missed by what
+//! are lower: 7 of 100 is passed by 2.5 % in 4 of 1,000 choices, and by 12 % in 92 of 100; 14 of 210 by 3.2 % in 4 of 1,000, where 9 %
+//! comes to 14 or fewer in 15 of 100 and 12 % in 1; 10 of 210 by 2 % in 4 of 1,000, where 9 % comes to 10 or fewer in 2 of 100. Power
+//! has a lower bound that is missed by what
 //! `calibrate` finds in fewer than 6 of 1,000.
 
 use tests::calibrate::families::{Case, all};
@@ -126,14 +128,14 @@ fn votes_over_all_steeps_of_a_tea_find_what_is_there() {
 #[test]
 fn words_are_seldom_said_to_tell_apart_teas_that_are_alike() {
     let found = null("4 teas, 10 tasters, 8 words", 210, &[Kind::Words]);
-    assert!(found[0] <= 18, "{found:?}");
+    assert!(found[0] <= 10, "{found:?}");
 }
 
 #[test]
 fn difference_tests_show_what_is_there_and_seldom_what_is_not() {
     let words = "three tests, 12 tasters";
     let (null, truth) = (null(words, 210, &[Kind::Tests, Kind::AtOdds]), truth(words, 30, Kind::Tests));
-    assert!(null[0] <= 18 && null[1] == 0 && truth >= 9, "{null:?} {truth}");
+    assert!(null[0] <= 14 && null[1] == 0 && truth >= 9, "{null:?} {truth}");
 }
 
 #[test]
