@@ -13,6 +13,7 @@ use seats::Heard;
 use server::console::words;
 use std::collections::BTreeMap;
 use std::error::Error;
+use std::io::Write;
 use std::path::PathBuf;
 use summary::summarise;
 use tokio::net::TcpListener;
@@ -21,15 +22,22 @@ use tokio::sync::mpsc;
 /// Host seconds per second: the class of eight minutes and a half takes half a minute.
 const PACE: f64 = 18.0;
 
+/// Prints a line. The class goes on though nobody reads any more.
+macro_rules! say {
+    ($($said:tt)*) => {
+        drop(writeln!(std::io::stdout(), $($said)*))
+    };
+}
+
 #[tokio::main(flavor = "multi_thread", worker_threads = 2)]
 async fn main() -> Result<(), Box<dyn Error>> {
     let class = read::class(include_str!("../evening.toml"))
         .map_err(|f| f.render("evening.toml", "", "the demo was not begun"))?;
     let path = new_ledger()?;
     let opened = open(Sqlite::open(&path)?, class, Opening::now(fresh_id().as_u64_pair().1, PACE))?;
-    println!("{}", words::heading(&opened.room));
-    println!("Invented teas and scripted tasters, {PACE} times as fast as a real class.\n");
-    println!("{}\n", words::key(&opened.room));
+    say!("{}", words::heading(&opened.room));
+    say!("Invented teas and scripted tasters, {PACE} times as fast as a real class.\n");
+    say!("{}\n", words::key(&opened.room));
     let mut host = Host::start(opened);
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await?)?;
     let (hear, mut heard) = mpsc::unbounded_channel();
@@ -38,12 +46,12 @@ async fn main() -> Result<(), Box<dyn Error>> {
     drop(hear);
     until_seated(&mut host, running.len()).await?;
     let code = room.join_code.map_or(String::new(), |code| code.to_string());
-    println!("{} seats came in with the join code {code} and are linked over {address}\n", running.len());
+    say!("{} seats came in with the join code {code} and are linked over {address}\n", running.len());
     if let Err(refusal) = host.handle.teacher(Teacher::Start { anyway: false }).await? {
         return Err(refusal.reason.into());
     }
     let start = host.handle.view(1).await?.coming.first().map_or(HostTime(0), |c| c.at);
-    println!(" class   cue                                  seats   last one cued (room's time)");
+    say!(" class   cue                                  seats   last one cued (room's time)");
     watch(&host.handle, &mut heard, running.len(), start).await?;
     // Every score has been acknowledged when the last seat says so.
     for wish in [Teacher::Close { last_call_s: 0 }, Teacher::Reveal(None)] {
@@ -55,12 +63,12 @@ async fn main() -> Result<(), Box<dyn Error>> {
         seat.await?;
     }
     let (room, now) = host.handle.room_now().await?;
-    println!("\n{}", report::text::text(&summarise(&room, now)));
+    say!("\n{}", report::text::text(&summarise(&room, now)));
     host.stop().await?;
     let path = path.display();
-    println!("The ledger is {path}\n");
+    say!("The ledger is {path}\n");
     for rest in ["", " -o class.html", " -o class.xlsx", " --cards cards.html --seats pages"] {
-        println!("  cargo run --release -p server -- review {path}{rest}");
+        say!("  cargo run --release -p server -- review {path}{rest}");
     }
     Ok(())
 }
@@ -91,7 +99,7 @@ async fn watch(
     while done < seats {
         match heard.recv().await.ok_or("a seat ended too early")? {
             Heard::Done => done += 1,
-            Heard::Said(line) => println!("         {line}"),
+            Heard::Said(line) => say!("         {line}"),
             Heard::Cue { cue, late_us } => {
                 let key = (cue.at.0, cue.to_string());
                 let (count, latest_us) = waiting.entry(key.clone()).or_insert((0, i64::MIN));
@@ -103,11 +111,11 @@ async fn watch(
                         if let Err(refusal) = host.teacher(Teacher::Test(1)).await? {
                             return Err(refusal.reason.into());
                         }
-                        println!("         test 1 is open: the two ways of Lantern Slope, a triangle");
+                        say!("         test 1 is open: the two ways of Lantern Slope, a triangle");
                     }
                     if cue.action == Action::SheetCloses {
                         let sheets = host.view(0).await?.class_in;
-                        println!("         {} of {} sheets are in", sheets.present, sheets.due);
+                        say!("         {} of {} sheets are in", sheets.present, sheets.due);
                     }
                 }
             }
@@ -121,5 +129,5 @@ fn show(cue: &Cue, seats: usize, latest_us: i64, start: HostTime) {
     let steep_s = cue.steep_s.map_or(String::new(), |s| format!(", {s} s"));
     let steep = if cue.code.is_some() { format!(" (steep {}{steep_s})", cue.steep) } else { String::new() };
     let words = format!("{cue}{steep}");
-    println!("{at:>6}   {words:<36} {seats:>3}     {:>+6.1} ms", latest_us as f64 / 1000.0);
+    say!("{at:>6}   {words:<36} {seats:>3}     {:>+6.1} ms", latest_us as f64 / 1000.0);
 }
