@@ -1,6 +1,7 @@
 //! What is taken home: a card for each tea, and a page for each seat.
 
 pub mod cards;
+mod mine;
 mod own;
 mod recipe;
 pub mod seat;
@@ -9,12 +10,16 @@ use stats::say::{range, signed};
 use summary::find::seats::SeatAttribute;
 use summary::say::seat::LEAST_TEAS;
 
+pub(crate) use mine::liked_and_wished;
 pub use own::Own;
 pub(crate) use recipe::{Recipe, Rung};
 
 /// What stands above one person's scores.
 pub(crate) const YOURS: &str = "This page is yours alone. It sets your scores beside the others'. Where they differ, nobody is right or \
                                 wrong: it is your cup and your tongue.";
+
+/// What is said where a mean of few others is left out: it would tell what each of them gave.
+pub(crate) const FEW_OTHERS: &str = "Where fewer than three others scored a cup, their mean is left out: it would tell what each of them gave.";
 
 /// What the figures say of how somebody uses the scale.
 pub(crate) const HABITS: &str = "Over the steeps: how far your scores lie above the class's, and in \

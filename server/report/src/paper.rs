@@ -17,6 +17,15 @@ const REVISION: &str = "revision";
 /// What an attribute's head begins with whose name is that of another column.
 const APART: &str = "score: ";
 
+/// What stands in the form for the name of somebody who is yet to come, before the number of the place.
+const STAND_IN: &str = "Seat ";
+
+/// Whether a name is one that the form gives to a place which nobody has taken.
+pub fn is_stand_in(name: &str) -> bool {
+    let number = name.trim().strip_prefix(STAND_IN).map(str::trim);
+    number.is_some_and(|number| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()))
+}
+
 /// What one line of the sheet asks.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Asks {
@@ -113,7 +122,7 @@ fn of_place(room: &Room, place: usize) -> Vec<Cup<'_>> {
     let name = match seat {
         Some(seat) if !room.is_counted(seat) => return Vec::new(),
         Some(seat) => seat.name.clone(),
-        None => format!("Seat {}", place + 1),
+        None => format!("{STAND_IN}{}", place + 1),
     };
     if seat.is_none() && room.seat_meant(&name).is_some() {
         return Vec::new();

@@ -1,7 +1,9 @@
 //! One seat's own page to take home, as HTML: its scores beside the class's, its votes and notes, and how to brew the teas that are
 //! revealed. For that person only; no other seat is named. The same as text is [`crate::text::seat_page`].
 
-use super::{CAUTIONS, HABITS, Own, POUR_OFF, Recipe, YOURS, above_class, correlation};
+use super::{
+    CAUTIONS, FEW_OTHERS, HABITS, Own, POUR_OFF, Recipe, YOURS, above_class, correlation, liked_and_wished,
+};
 use crate::words::{capital, joined, rehearsal, scale_words};
 use maud::{Markup, html};
 use protocol::text::NAME_CHARS;
@@ -29,6 +31,13 @@ pub fn html(summary: &Summary, room: &Room, seat: &str) -> Option<String> {
                 p { "You have scored nothing, so there is nothing to set beside the class." }
             } @else {
                 p { (YOURS) }
+                @let mine = liked_and_wished(summary, found, &own);
+                @if !mine.is_empty() {
+                    section {
+                        h2 { "For your own cup" }
+                        ul { @for said in &mine { li { (said) } } }
+                    }
+                }
                 section {
                     h2 { "You and the class" }
                     ul { @for sentence in &found.sentences { li { (capital(&sentence.text)) } } }
@@ -71,6 +80,7 @@ fn cups(summary: &Summary, found: &SeatPage, own: &[Own]) -> Markup {
                 h2 { "Your cups" }
                 @if !found.scores.is_empty() {
                     p class="key" { (line(&Strip::KEY)) "Full: your score. Ring: the others' mean, which stands in brackets." }
+                    @if found.scores.iter().any(OwnScore::hides_others) { p class="note" { (FEW_OTHERS) } }
                     p class="note" { (joined(scales.iter().map(said), " · ")) }
                 }
                 @for tea in teas { (cups_of(summary, tea, found, own)) }
@@ -98,7 +108,7 @@ fn cups_of(summary: &Summary, tea: &TeaLine, found: &SeatPage, own: &[Own]) -> M
                                 span {
                                     small { (summary.called(tea.code, score.steep)) }
                                     (line(&Strip::of(scale, score)))
-                                    (score.own) @if let Some(others) = score.others_mean { small { " (" (signed(others)) ")" } }
+                                    (score.own) @if let Some(others) = score.others_shown() { small { " (" (signed(others)) ")" } }
                                 }
                             }
                         }
@@ -124,7 +134,7 @@ impl Strip {
     fn of(scale: &Scale, score: &OwnScore) -> Self {
         let width = f64::from(scale.max - scale.min).max(1.0);
         let place = |points: f64| ((points - f64::from(scale.min)) / width).clamp(0.0, 1.0);
-        Self { own: place(score.own), others: score.others_mean.map(place) }
+        Self { own: place(score.own), others: score.others_shown().map(place) }
     }
 }
 
@@ -198,7 +208,7 @@ fn habits(found: &SeatPage) -> Markup {
 }
 
 /// A tea's name and code, or its code alone while it is blind.
-fn title(tea: &TeaLine) -> String {
+pub(super) fn title(tea: &TeaLine) -> String {
     tea.name.as_ref().map_or_else(|| tea.code.to_string(), |name| format!("{name} ({})", tea.code))
 }
 

@@ -1,6 +1,8 @@
 //! One seat's own page: you and the class.
 
-use crate::home::{CAUTIONS, HABITS, Own, POUR_OFF, Recipe, YOURS, above_class, correlation};
+use crate::home::{
+    CAUTIONS, FEW_OTHERS, HABITS, Own, POUR_OFF, Recipe, YOURS, above_class, correlation, liked_and_wished,
+};
 use crate::text::screen::{NAME, set};
 use crate::text::table::Table;
 use crate::text::{Page, figure};
@@ -28,6 +30,11 @@ pub fn seat_page(summary: &Summary, room: &Room, seat: &str, width: usize) -> Op
     page.out.line("");
     page.out.text("", YOURS);
     page.out.line("");
+    let mine = liked_and_wished(summary, found, &own);
+    mine.iter().for_each(|said| page.out.text("  ", said));
+    if !mine.is_empty() {
+        page.out.line("");
+    }
     found.sentences.iter().for_each(|sentence| page.sentence(sentence));
     page.out.head("YOUR SCORES   and the others' mean");
     let mut cups: Vec<(protocol::Code, u32)> = found.scores.iter().map(|s| (s.tea, s.steep)).collect();
@@ -45,10 +52,13 @@ pub fn seat_page(summary: &Summary, room: &Room, seat: &str, width: usize) -> Op
         table = table.numbers(&attribute.attribute, |&(tea, steep)| {
             let own = |s: &&OwnScore| s.attribute == attribute.attribute && (s.tea, s.steep) == (tea, steep);
             let score = found.scores.iter().find(own);
-            score.map_or("–".into(), |s| format!("{} ({})", s.own, figure(s.others_mean)))
+            score.map_or("–".into(), |s| format!("{} ({})", s.own, figure(s.others_shown())))
         });
     }
     page.out.table(2, &table);
+    if found.scores.iter().any(OwnScore::hides_others) {
+        page.out.text("  ", FEW_OTHERS);
+    }
     page.said(&own);
     page.out.head("HOW YOU USE THE SCALE");
     page.out.text("  ", HABITS);

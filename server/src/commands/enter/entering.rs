@@ -14,6 +14,7 @@ use class::MAX_SEATS;
 use protocol::text::{NAME_CHARS, clean, name_key};
 use protocol::wire::{Join, RefusalCode};
 use protocol::{HostTime, Score, SeatId, Token};
+use report::paper::is_stand_in;
 use room::scores::Kept;
 use room::{Entry, Event, Refusal, Room, Seat};
 use std::collections::BTreeSet;
@@ -87,6 +88,7 @@ pub fn enter(
         room: room.clone(),
         new_seats: new_seats.iter().map(|name| name_key(name)).collect(),
         nobody_sat: room.seats.is_empty(),
+        somebody_named: papers.scores.iter().any(|paper| !is_stand_in(&paper.seat)),
         unknown: BTreeSet::new(),
         done: Entering {
             entries: Vec::new(),
@@ -124,6 +126,8 @@ struct Desk {
     new_seats: BTreeSet<String>,
     /// Nobody had sat down before.
     nobody_sat: bool,
+    /// The file has a name that the form to fill in does not give by itself.
+    somebody_named: bool,
     /// The names that nobody has, each of which is one fault.
     unknown: BTreeSet<String>,
     done: Entering,
@@ -182,7 +186,10 @@ impl Desk {
     }
 
     fn may_add(&self, name: &str) -> bool {
-        self.new_seats.contains(&name_key(name)) || self.nobody_sat && self.room.name_near(name).is_none()
+        // Where people are named, a place that still has its number is most likely one of them, in rows that were forgotten.
+        let forgotten = self.somebody_named && is_stand_in(name);
+        let is_free = || self.nobody_sat && !forgotten && self.room.name_near(name).is_none();
+        self.new_seats.contains(&name_key(name)) || is_free()
     }
 
     /// A name that no seat has is one fault, however many scores are under it.
@@ -193,6 +200,9 @@ impl Desk {
         let name = clean(&paper.seat, NAME_CHARS);
         let flag = if name.contains(' ') { format!("\"{name}\"") } else { name.clone() };
         let mend = match self.room.name_near(&paper.seat) {
+            _ if is_stand_in(&paper.seat) => {
+                "the form to fill in says so where nobody has sat down; write who scored, in every row of theirs.".into()
+            }
             Some(near) => format!("did you mean {near}?"),
             None => "mend the name.".into(),
         };

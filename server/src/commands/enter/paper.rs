@@ -299,7 +299,9 @@ fn is_date(text: &str) -> bool {
 
 /// The strength in words or as a number; `None` for an empty cell.
 fn vote(row: Row<'_>) -> Result<Option<Strength>, Fault> {
-    let said = name_key(row.cell("value")).split_whitespace().collect::<Vec<_>>().join(" ");
+    // What is thin is called weak as well.
+    let said =
+        name_key(row.cell("value")).split_whitespace().collect::<Vec<_>>().join(" ").replace("weak", "thin");
     let named = |vote: &Strength| {
         let words = vote.to_string();
         // `thin`, `right`, `strong`: the last word alone means the vote without `much`.

@@ -79,6 +79,21 @@ pub struct OwnScore {
     pub others: usize,
 }
 
+/// From how many others on their mean is shown to a seat. Our own rule.
+const LEAST_OTHERS: usize = 3;
+
+impl OwnScore {
+    /// The others' mean as the seat may see it: of so many that nobody's own score can be told from it.
+    pub fn others_shown(&self) -> Option<f64> {
+        self.others_mean.filter(|_| self.others >= LEAST_OTHERS)
+    }
+
+    /// Whether there is a mean that the seat may not see.
+    pub fn hides_others(&self) -> bool {
+        self.others_mean.is_some() && self.others_shown().is_none()
+    }
+}
+
 /// A page for every seat, without its sentences.
 pub fn pages(data: &Data<'_>) -> Vec<SeatPage> {
     let columns: Vec<Vec<SeatAttribute>> = data.attributes.iter().map(|a| by_seat(data, a)).collect();

@@ -54,6 +54,35 @@ fn every_own_score_stands_beside_the_others_mean_and_nobody_else_is_named() {
 }
 
 #[test]
+fn what_one_liked_best_and_wished_otherwise_comes_first() {
+    let room = noted(&[0, 1, 2, 3]);
+    let summary = summarise(&room, room.last_at);
+    let mine = |seat: &str| {
+        let found = summary.findings.figures.seats.iter().find(|page| page.seat == seat).unwrap();
+        liked_and_wished(&summary, found, &Own::of(&room, &summary, seat)).join("\n")
+    };
+    let all: Vec<String> = ["Ann", "Edda"].map(|seat| format!("{seat}:\n{}", mine(seat))).into();
+    insta::assert_snapshot!("mine", all.join("\n"));
+}
+
+#[test]
+fn the_mean_of_one_or_two_others_is_not_told() {
+    for (seats, told) in [(2, false), (3, false), (4, true)] {
+        let room = room(
+            &class_file(2, 2, "[sheet]\nattributes = [\"liking\"]"),
+            seats,
+            &[],
+            |At { seat, tea, .. }| {
+                Some(Filled { values: vec![Some((seat + tea) as i32 + 2)], ..Filled::default() })
+            },
+        );
+        let page = page(&room, &room.seats[0].name);
+        assert_eq!(page.contains("<small> ("), told, "{seats}");
+        assert_eq!(page.contains("it would tell what each of them gave"), !told, "{seats}");
+    }
+}
+
+#[test]
 fn blind_teas_stay_blind() {
     let page = page(&noted(&[1]), "Ann");
     assert!(page.contains("211</b> is still blind") && page.contains("Tea 2 (224)"), "{page}");

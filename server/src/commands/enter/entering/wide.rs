@@ -56,6 +56,7 @@ fn what_spreadsheet_programs_do_to_a_file_makes_no_difference() {
         ("leading zeros", WIDE.replace(",417,1,5,", ",00417,01,005,")),
         ("strengths as numbers", WIDE.replace("too thin", "-1").replace(",9,0,", ",9,just right,")),
         ("a typographic minus", WIDE.replace("too thin", "\u{2212}1")),
+        ("another word", WIDE.replace("too thin", "weak")),
         ("capitals and short words", WIDE.replace("too thin", "Thin").replace("seat,code", "Seat, CODE ")),
         ("words parted by semicolons", WIDE.replace("floral, smoke", "Floral; smoke;")),
         (
@@ -134,6 +135,34 @@ fn every_fault_of_the_wide_form_is_named_with_its_cell() {
     scores.csv, line 9, steep (column 3): is empty; give the number of the steep, from 1
     13 faults: nothing was entered
     ");
+}
+
+#[test]
+fn a_fault_stands_in_its_line_however_lines_end() {
+    let file = "seat,code,steep,aroma,note\n\nAnn,417,1,55,\nAnn,238,1,5,\"two\nlines\"\nAnn,862,1,66,\n";
+    for (ends, before) in [("\n", ""), ("\r\n", ""), ("\r\n", "sep=,\r\n"), ("\n", "\u{feff}")] {
+        let file = before.to_string() + &file.replace('\n', ends);
+        let lines: Vec<u64> = take(&room(), &file).unwrap_err().iter().map(|fault| fault.line).collect();
+        let more = u64::from(before.starts_with("sep"));
+        assert_eq!(lines, [3 + more, 6 + more], "{file:?}");
+    }
+}
+
+/// The form names whom nobody has named yet; written over in the first of their rows alone, Ada was two people.
+#[test]
+fn a_name_that_the_form_gave_is_nobody_until_that_is_said() {
+    let file = "seat,code,steep,aroma\nAda,417,1,5\nSeat 1,238,1,5\nSeat 1,862,1,\nSeat 12,862,1,5\n";
+    insta::assert_snapshot!(render("scores.csv", &take(&room(), file).unwrap_err()), @r#"
+    scores.csv, line 3, seat (column 1): no seat is named Seat 1; the form to fill in says so where nobody has sat down; write who scored, in every row of theirs. For somebody who has no seat yet add: --new-seat "Seat 1"
+    scores.csv, line 5, seat (column 1): no seat is named Seat 12; the form to fill in says so where nobody has sat down; write who scored, in every row of theirs. For somebody who has no seat yet add: --new-seat "Seat 12"
+    2 faults: nothing was entered
+    "#);
+    let said = take_new(&room(), file, &["Seat 1", "Seat 12"]).unwrap();
+    assert_eq!(said.seats, ["Ada", "Seat 1", "Seat 12"]);
+    let numbers = file.replace("Ada", "Seat 3");
+    assert_eq!(take(&room(), &numbers).unwrap().seats, ["Seat 3", "Seat 1", "Seat 12"], "nobody is named");
+    let empty = "seat,code,steep,aroma\nAda,417,1,5\nSeat 2,238,1,\n";
+    assert_eq!(take(&room(), empty).unwrap().seats, ["Ada"], "nothing stands there");
 }
 
 /// A spreadsheet as a person or a program may leave it, with a title above the heads and one column in front.

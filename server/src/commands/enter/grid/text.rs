@@ -19,8 +19,9 @@ pub fn read(bytes: &[u8]) -> Result<Grid, Vec<Fault>> {
         .from_reader(text.as_bytes());
     let mut rows: Vec<(u64, Vec<String>)> = Vec::new();
     let mut faults = Vec::new();
+    let mut lines = Lines { text, passed: 0, line: before + 1 };
     for record in reader.records().filter_map(Result::ok) {
-        let line = record.position().map_or(0, csv::Position::line) + before;
+        let line = lines.at(record.position().map_or(0, csv::Position::byte) as usize);
         if record.iter().all(|cell| cell.trim().is_empty()) && !rows.is_empty() {
             continue;
         }
@@ -42,6 +43,26 @@ pub fn read(bytes: &[u8]) -> Result<Grid, Vec<Fault>> {
         ));
     }
     if faults.is_empty() { Ok(Grid { rows, is_sheet: false, notice }) } else { Err(faults) }
+}
+
+/// Which line of the file a row begins in. The reader's own count is one too low behind an end of line of two characters, which it takes
+/// for the beginning of the next row.
+struct Lines<'t> {
+    text: &'t str,
+    passed: usize,
+    line: u64,
+}
+
+impl Lines<'_> {
+    /// The line of what begins at this byte or behind the ends of lines there; bytes only go up.
+    fn at(&mut self, byte: usize) -> u64 {
+        let ends = |rest: &&u8| matches!(rest, b'\r' | b'\n');
+        let begins = byte + self.text.as_bytes().iter().skip(byte).take_while(ends).count();
+        let between = self.text.as_bytes().get(self.passed..begins).unwrap_or_default();
+        self.line += between.iter().filter(|&&b| b == b'\n').count() as u64;
+        self.passed = begins;
+        self.line
+    }
 }
 
 /// The text of a file, and what is to be told if it had to be guessed.
