@@ -12,7 +12,7 @@ use protocol::{JoinCode, Phase, Role};
 use seat::answer;
 use seat::app::{App, CueKey, Effect, End, Event, Happened, Happening, LinkEvent, SeatInput};
 use seat::host_clock::OwnTime;
-use seat::kept::Kept;
+use seat::kept::{Kept, Tokens};
 use std::collections::VecDeque;
 use std::fmt;
 use std::path::PathBuf;
@@ -95,6 +95,7 @@ pub struct Seat {
     join_code: watch::Sender<Option<JoinCode>>,
     known: watch::Sender<Option<(Uuid, u64)>>,
     heard: watch::Sender<Vec<(Uuid, Heard)>>,
+    tokens: watch::Sender<Vec<Tokens>>,
     file: Option<KeepFile>,
     notes: Notes,
     news: mpsc::Receiver<LinkEvent>,
@@ -126,6 +127,7 @@ impl Seat {
         let (join_code, code_to_link) = watch::channel(options.join_code);
         let (known, known_to_link) = watch::channel(None);
         let (heard, heard_to_link) = watch::channel(kept.heard());
+        let (tokens, tokens_to_link) = watch::channel(kept.tokens().to_vec());
         let settings = link::Settings {
             address: address.clone(),
             name: name.clone(),
@@ -136,7 +138,7 @@ impl Seat {
             join_code: code_to_link,
             asks,
             seed,
-            secret: kept.secret(),
+            tokens: tokens_to_link,
             known: known_to_link,
             heard: heard_to_link,
         };
@@ -155,6 +157,7 @@ impl Seat {
             join_code,
             known,
             heard,
+            tokens,
             file,
             notes,
             news,
@@ -222,6 +225,14 @@ impl Seat {
         self.known.send_if_modified(|known| {
             let news = self.app.known();
             std::mem::replace(known, news) != news
+        });
+        // What is new of them is on disk by now, before it is said.
+        self.tokens.send_if_modified(|tokens| {
+            let changed = tokens.as_slice() != self.app.kept().tokens();
+            if changed {
+                *tokens = self.app.kept().tokens().to_vec();
+            }
+            changed
         });
         self.heard.send_if_modified(|heard| {
             let news = self.app.kept().heard();

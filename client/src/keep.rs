@@ -33,8 +33,7 @@ pub struct KeepFile {
 }
 
 impl KeepFile {
-    /// Opens the file at `path` and reads it, or begins it with `fresh_secret`, on disk at once: a token must outlive
-    /// the hello it is sent in. A file that can't be understood is set aside, and the last value says so.
+    /// Opens the file at `path` and reads it, or begins it with `fresh_secret`, on disk at once. A file that can't be understood is set aside, and the last value says so.
     ///
     /// # Errors
     /// When the file is there and can't be read, or can't be set aside.
@@ -98,8 +97,10 @@ impl KeepFile {
 /// Why they can't be understood.
 pub fn understood(text: &[u8]) -> Result<Kept, String> {
     match serde_json::from_slice::<Kept>(text) {
-        Ok(kept) if kept.form == FORM => Ok(kept),
-        Ok(kept) => Err(format!("it has form {}, and this program knows form {FORM}", kept.form)),
+        Ok(kept) => {
+            let form = kept.form;
+            kept.in_form().ok_or_else(|| format!("it has form {form}, and this program knows form {FORM}"))
+        }
         Err(e) => Err(e.to_string()),
     }
 }
@@ -188,7 +189,7 @@ mod tests {
         let (file, kept, warning) = KeepFile::open(&path, SECRET).unwrap();
         assert_eq!((kept, warning), (Kept::new(SECRET), None));
         let again = KeepFile::open(&path, Uuid::from_u128(1)).unwrap().1;
-        assert_eq!(again.secret(), SECRET, "the secret is on disk before anything is said");
+        assert_eq!(again, Kept::new(SECRET), "the secret is on disk before anything is said");
         file.write(&filled()).unwrap();
         assert_eq!(KeepFile::open(&path, SECRET).unwrap().1, filled());
         let others = fs::read_dir(path.parent().unwrap()).unwrap().count();

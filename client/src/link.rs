@@ -16,8 +16,9 @@ use backoff::Backoff;
 use dial::Dialler;
 use door::AtDoor;
 use protocol::wire::{Heard, Join, RefusalCode, SeatMessage};
-use protocol::{JoinCode, Role, Token};
+use protocol::{JoinCode, Nonce, Role, Token};
 use seat::app::LinkEvent;
+use seat::kept::Tokens;
 use seat::words;
 use tokio::sync::{mpsc, watch};
 use uuid::Uuid;
@@ -35,8 +36,8 @@ pub struct Settings {
     pub role: Role,
     /// Spreads the attempts of a room of seats; any number that differs between them.
     pub seed: u64,
-    /// What the seat's tokens are made from.
-    pub secret: Uuid,
+    /// The seat's tokens, as they are kept.
+    pub tokens: watch::Receiver<Vec<Tokens>>,
     /// The class that was joined at this address before, if one was.
     pub kept_class: Option<Uuid>,
     /// The join code that is kept of it, or of the class joined last.
@@ -52,19 +53,21 @@ pub struct Settings {
 }
 
 impl Settings {
-    /// Who wants to sit in a class, and what is there of it already.
-    fn join(&self, class_id: Uuid) -> Join {
+    /// Who wants to sit in a class, and what is there of it already: proved with a host's nonce, or new.
+    fn join(&self, class_id: Uuid, nonce: Nonce, new: Option<Token>) -> Join {
         let since = self.known.borrow().filter(|(id, _)| *id == class_id).map(|(_, seq)| seq);
         let heard =
             self.heard.borrow().iter().find(|(id, _)| *id == class_id).map(|(_, heard)| heard.clone());
-        let Self { pourer, role, .. } = *self;
-        Join { pourer, role, since, heard, ..Join::new(class_id, self.name.clone(), self.token(class_id)) }
+        let Self { name, pourer, role, .. } = self.clone();
+        let known = if new.is_some() { Vec::new() } else { self.tokens_of(class_id) };
+        let proofs = known.iter().map(|token| token.proved(nonce, class_id)).collect();
+        Join { class_id, name, proofs, token: new, pourer, role, since, heard }
     }
 
-    /// The seat's token for a class: always the same for this seat, another one for every class, and no clue to the
-    /// others (a name-based UUID, RFC 9562 §5.5, under the seat's secret).
-    pub fn token(&self, class_id: Uuid) -> Token {
-        Token(Uuid::new_v5(&self.secret, class_id.as_bytes()))
+    /// What may lead to the seat's place in a class.
+    fn tokens_of(&self, class_id: Uuid) -> Vec<Token> {
+        let tokens = self.tokens.borrow();
+        tokens.iter().filter(|tokens| tokens.class_id == class_id).flat_map(Tokens::known).collect()
     }
 }
 

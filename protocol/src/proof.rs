@@ -2,6 +2,7 @@
 //!
 //! A host that only pretends to be the class learns from a proof nothing that opens the real one: the proof is for its own nonce.
 
+use crate::Token;
 use hmac::{Hmac, KeyInit, Mac};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -79,6 +80,15 @@ macro_rules! in_hex {
 pub struct Nonce(pub [u8; 16]);
 in_hex!(Nonce, 16, "a nonce");
 
+impl Nonce {
+    /// The one of a connection by its number, from a secret that a host draws at each of its starts: another one for every
+    /// connection, and none that anybody else could know before.
+    pub fn drawn(secret: &Secret, connection: u64) -> Self {
+        let whole = keyed(secret).chain_update(b"nonce\0").chain_update(connection.to_be_bytes()).finalize();
+        Self(cut(&whole.into_bytes()))
+    }
+}
+
 /// Which secret is meant, without a word of it: the first 8 bytes of SHA-256 over its purpose's word, NUL and the secret.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
@@ -90,7 +100,7 @@ impl KeyId {
     pub fn of(purpose: Purpose, secret: &Secret) -> Self {
         let hash =
             Sha256::new().chain_update(purpose.word()).chain_update([0]).chain_update(secret).finalize();
-        Self(std::array::from_fn(|place| hash[place]))
+        Self(cut(&hash))
     }
 }
 
@@ -104,8 +114,7 @@ in_hex!(Proof, 16, "a proof");
 impl Proof {
     /// Shows that the secret is known, to the host that drew the nonce for the class of this id.
     pub fn of(purpose: Purpose, secret: &Secret, nonce: Nonce, class_id: Uuid) -> Self {
-        let whole = over(secret, purpose, nonce, class_id).finalize().into_bytes();
-        Self(std::array::from_fn(|place| whole[place]))
+        Self(cut(&over(secret, purpose, nonce, class_id).finalize().into_bytes()))
     }
 
     /// Whether it is one of this secret. It takes the same time however much of it is right.
@@ -131,6 +140,23 @@ impl Proved {
     }
 }
 
+impl Token {
+    /// What a token is called.
+    pub fn key(&self) -> KeyId {
+        KeyId::of(Purpose::Seat, self.0.as_bytes())
+    }
+
+    /// Named and proved, to the host that drew the nonce for the class of this id.
+    pub fn proved(&self, nonce: Nonce, class_id: Uuid) -> Proved {
+        Proved::of(Purpose::Seat, self.0.as_bytes(), nonce, class_id)
+    }
+
+    /// Whether that proves this token.
+    pub fn is_proved_by(&self, proof: &Proof, nonce: Nonce, class_id: Uuid) -> bool {
+        proof.holds(Purpose::Seat, self.0.as_bytes(), nonce, class_id)
+    }
+}
+
 fn over(secret: &Secret, purpose: Purpose, nonce: Nonce, class_id: Uuid) -> Hmac<Sha256> {
     keyed(secret)
         .chain_update(purpose.word())
@@ -142,6 +168,11 @@ fn over(secret: &Secret, purpose: Purpose, nonce: Nonce, class_id: Uuid) -> Hmac
 fn keyed(key: &[u8]) -> Hmac<Sha256> {
     // RFC 2104 takes a key of any length.
     Hmac::new_from_slice(key).expect("a key of any length will do")
+}
+
+/// The beginning of a hash.
+fn cut<const N: usize>(whole: &[u8]) -> [u8; N] {
+    std::array::from_fn(|place| whole[place])
 }
 
 fn hex(bytes: &[u8]) -> String {
@@ -213,6 +244,14 @@ mod tests {
         assert_eq!("x".parse::<KeyId>().unwrap_err(), "a key's name is 16 hexadecimal digits");
         assert_eq!("x".parse::<Proof>().unwrap_err(), "a proof is 32 hexadecimal digits");
         assert_eq!(format!("{:?}", KeyId([1; 8])), "KeyId(0101010101010101)");
+    }
+
+    #[test]
+    fn no_two_connections_have_one_nonce_and_neither_have_two_starts_of_a_host() {
+        let of = |secret| (0..50).map(move |connection| Nonce::drawn(&small(secret), connection));
+        let nonces: std::collections::BTreeSet<String> =
+            of(1).chain(of(2)).map(|nonce| nonce.to_string()).collect();
+        assert_eq!(nonces.len(), 100);
     }
 
     proptest! {

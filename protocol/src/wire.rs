@@ -4,14 +4,15 @@
 //! later program may add some; a new meaning needs a new [`PROTOCOL`].
 
 use crate::{
-    Answer, Code, HostTime, JoinCode, Phase, Role, Score, SeatId, Sheet, TeaCard, TestCard, Timetable, Token,
+    Answer, Code, HostTime, JoinCode, Nonce, Phase, Proved, Role, Score, SeatId, Sheet, TeaCard, TestCard,
+    Timetable, Token,
 };
 use serde::{Deserialize, Serialize};
 use std::time::Duration;
 use uuid::Uuid;
 
 /// The version of the protocol; both sides say theirs in their first message.
-pub const PROTOCOL: u32 = 3;
+pub const PROTOCOL: u32 = 4;
 /// The port a host listens on unless told otherwise.
 pub const DEFAULT_PORT: u16 = 4177;
 /// The largest message a host takes from a seat, in bytes.
@@ -20,6 +21,10 @@ pub const SEAT_MESSAGE_BYTES: usize = 16 * 1024;
 pub const HOST_MESSAGE_BYTES: usize = 1024 * 1024;
 /// How long a new connection may take to say hello.
 pub const HELLO_LIMIT: Duration = Duration::from_secs(5);
+/// How many hellos a connection may say: without a place, with what the seat was let in by before, with a new token.
+pub const HELLOS: usize = 3;
+/// How many secrets a hello may prove; a host looks at no more.
+pub const PROOFS: usize = 4;
 /// How often a seat pings once it is settled.
 pub const PING_EVERY: Duration = Duration::from_secs(5);
 /// How many pings a seat sends at once on joining, and how far apart.
@@ -34,12 +39,24 @@ pub const SILENCE_LIMIT: Duration = Duration::from_secs(20);
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "type", rename_all = "snake_case")]
 pub enum HostMessage {
-    /// The answer to a hello that does not name the host's class but may come in: which class it is. The seat says hello
-    /// again, with its place in it.
+    /// The first message on every connection ([`HostMessage::greeting`]). It says nothing of the class: what is there of it is
+    /// for seats of protocol 2 and 3, which learn from such a message that they are older.
     Greeting {
         /// The host's protocol version.
         protocol: u32,
-        /// The class's id: a token and an outbox belong to one class. Nil in [`HostMessage::version`].
+        /// What a seat's proofs are made over; a host of an earlier protocol has none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        nonce: Option<Nonce>,
+        /// Nil.
+        class_id: Uuid,
+        /// Empty.
+        title: String,
+    },
+    /// The answer to a hello that may come in and asks for no place that the host could give: which class it is. The seat says
+    /// hello again: with its place in that class, or with a new token if it named this class and the host knows none that it
+    /// proved.
+    Class {
+        /// The class's id: a token and an outbox belong to one class.
         class_id: Uuid,
         /// The class's title.
         title: String,
@@ -334,7 +351,7 @@ pub enum SeatMessage {
     Unknown,
 }
 
-/// Who is at the door. Before this a host says nothing.
+/// Who is at the door. Before this a host says nothing of its class.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Hello {
     /// The seat's protocol version.
@@ -361,8 +378,14 @@ pub struct Join {
     pub class_id: Uuid,
     /// The person's name, unique in the class.
     pub name: String,
-    /// The seat's own random token for this class: the same one always leads to the same place.
-    pub token: Token,
+    /// The seat's tokens of this class, proved: every one that it was ever welcomed with and the one that it said last, the
+    /// oldest first, at most [`PROOFS`]. The first that holds leads to its place.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub proofs: Vec<Proved>,
+    /// A new random token, which leads to the new place from now on. It is said once in its life: by whoever has none of this
+    /// class yet, or none that the host knows.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub token: Option<Token>,
     /// Which pourer at the table this seat is, if any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pourer: Option<u8>,
@@ -381,8 +404,8 @@ pub struct Join {
 impl Join {
     /// Somebody who comes to score, and has nothing of the class yet.
     pub fn new(class_id: Uuid, name: impl Into<String>, token: Token) -> Self {
-        let (name, role) = (name.into(), Role::default());
-        Self { class_id, name, token, pourer: None, role, since: None, heard: None }
+        let (name, role, token) = (name.into(), Role::default(), Some(token));
+        Self { class_id, name, proofs: Vec::new(), token, pourer: None, role, since: None, heard: None }
     }
 }
 
@@ -479,10 +502,10 @@ impl RefusalCode {
 }
 
 impl HostMessage {
-    /// What a host says to a connection on which nothing is said: its version and nothing of the class. A seat of protocol 2
-    /// waits for this, and tells its person from it what to update.
-    pub fn version() -> Self {
-        Self::Greeting { protocol: PROTOCOL, class_id: Uuid::nil(), title: String::new() }
+    /// What a host says first on a connection.
+    pub fn greeting(nonce: Nonce) -> Self {
+        let (class_id, title) = (Uuid::nil(), String::new());
+        Self::Greeting { protocol: PROTOCOL, nonce: Some(nonce), class_id, title }
     }
 
     /// A refusal.

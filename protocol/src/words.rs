@@ -57,8 +57,8 @@ impl From<Code> for String {
 #[serde(transparent)]
 pub struct SeatId(pub Uuid);
 
-/// What a seat shows to be let back in to its own place. The seat makes it, at random, before its first hello, so that
-/// even a lost welcome leads back to the same place. Known to that seat and the host alone.
+/// What a seat proves that it knows, to be let back in to its own place ([`crate::proof`]). The seat makes it, at random, before
+/// it says it once, so that even a lost welcome leads back to the same place. Known to that seat and the host alone.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Token(pub Uuid);

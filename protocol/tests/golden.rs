@@ -14,6 +14,8 @@ use uuid::Uuid;
 
 /// The beginning of a link.
 const LINK: &str = "0123456789abcdef";
+/// The nonce of a connection.
+const NONCE: Nonce = Nonce([0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 7]);
 
 fn cue(at: i64, action: Action, code: Option<u16>) -> Cue {
     let pour = action == Action::Pour;
@@ -193,14 +195,8 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
     };
     let back_said = Back { said: vec![to_you.clone()], ..nothing_missed.clone() };
     vec![
-        (
-            "host-greeting",
-            HostMessage::Greeting {
-                protocol: PROTOCOL,
-                class_id: Uuid::from_u128(9),
-                title: "Two ways".into(),
-            },
-        ),
+        ("host-greeting", HostMessage::greeting(NONCE)),
+        ("host-class", HostMessage::Class { class_id: Uuid::from_u128(9), title: "Two ways".into() }),
         ("host-welcome", HostMessage::Welcome(Box::new(welcome))),
         ("host-welcome-lobby", HostMessage::Welcome(Box::new(welcome_lobby))),
         ("host-welcome-words", HostMessage::Welcome(Box::new(welcome_words))),
@@ -240,24 +236,19 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
 }
 
 fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
-    let join = Join {
-        class_id: Uuid::from_u128(9),
-        name: "Ann".into(),
-        token: Token(Uuid::from_u128(2)),
-        pourer: Some(1),
-        role: Role::Scores,
-        since: None,
-        heard: None,
-    };
+    let (class_id, token) = (Uuid::from_u128(9), Token(Uuid::from_u128(2)));
+    let new = Join { pourer: Some(1), ..Join::new(class_id, "Ann", token) };
+    let join = Join { token: None, proofs: vec![token.proved(NONCE, class_id)], ..new.clone() };
     let heard = Some(Heard { seq: 12, link: LINK.into() });
     let code = Some("KX7M-QR4T".parse().unwrap());
     let hello = |code, join| SeatMessage::Hello(Hello::new(code, Some(join)));
     vec![
         ("seat-hello-code", SeatMessage::Hello(Hello::new(code, None))),
-        ("seat-hello", hello(code, Join { pourer: None, ..join.clone() })),
+        ("seat-hello", hello(None, Join { pourer: None, ..join.clone() })),
+        ("seat-hello-new", hello(code, Join { pourer: None, ..new.clone() })),
         ("seat-hello-since", hello(None, Join { since: Some(12), heard, ..join.clone() })),
-        ("seat-hello-pours-only", hello(code, Join { role: Role::PoursOnly, ..join.clone() })),
-        ("seat-hello-pourer", hello(code, join)),
+        ("seat-hello-pours-only", hello(code, Join { role: Role::PoursOnly, ..new.clone() })),
+        ("seat-hello-pourer", hello(code, new)),
         ("seat-score", SeatMessage::Score(score())),
         ("seat-score-words", SeatMessage::Score(score_with_words())),
         ("seat-answer", SeatMessage::Answer(answer(1))),
@@ -385,7 +376,7 @@ fn a_broken_message_says_where() {
         ("[]", "line 1"),
     ] {
         let words = from_json::<SeatMessage>(text).unwrap_err();
-        assert!(words.contains("protocol 3") && words.contains(place), "{text}: {words}");
+        assert!(words.contains("protocol 4") && words.contains(place), "{text}: {words}");
     }
 }
 

@@ -2,7 +2,9 @@
 //! message into plain state, so that tests assert on what a seat knows and not on the order of messages.
 
 use futures_util::{SinkExt, StreamExt};
+use hmac::{Hmac, KeyInit, Mac};
 use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite};
@@ -27,6 +29,10 @@ pub struct ModelSeat {
     pub token: String,
     /// The greeting, whole.
     pub greeting: Value,
+    /// Which class it is, as it was told, whole.
+    pub class: Value,
+    /// How often it was told.
+    told: usize,
     /// The welcome, whole; null before it came.
     pub welcome: Value,
     /// What a host told that was asked for what was missed, whole.
@@ -75,6 +81,8 @@ impl ModelSeat {
             code: None,
             token: String::new(),
             greeting: Value::Null,
+            class: Value::Null,
+            told: 0,
             welcome: Value::Null,
             back: Value::Null,
             phase: String::new(),
@@ -106,41 +114,67 @@ impl ModelSeat {
         Self::connect(TcpStream::connect(address).await.unwrap()).await
     }
 
-    /// Says the join code alone, and waits to hear which class this is, or the refusal.
+    /// Waits for the greeting, says the join code alone, and waits to hear which class this is, or the refusal.
     pub async fn knock(&mut self) {
-        self.say(json!({"type": "hello", "protocol": 3, "join_code": self.code})).await;
         self.until(|s| !s.greeting.is_null() || s.ended).await;
+        self.say(json!({"type": "hello", "protocol": 4, "join_code": self.code})).await;
+        self.until(|s| s.told > 0 || s.ended).await;
     }
 
-    /// Asks for a place with a token, a fresh one if none is given, and waits for the welcome or the refusal.
+    /// What shows a host that the seat knows its token.
+    pub fn proofs(&self, class_id: &str, token: &str) -> Value {
+        let bytes = |id: &str| uuid::Uuid::parse_str(id).unwrap().into_bytes();
+        let hex = |bytes: &[u8]| bytes.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
+        let key = Sha256::digest([&b"seat\0"[..], &bytes(token)].concat());
+        let mut proof = Hmac::<Sha256>::new_from_slice(&bytes(token)).unwrap();
+        proof.update(&[&b"seat\0"[..], &bytes(self.greeting["nonce"].as_str().unwrap())].concat());
+        proof.update(&bytes(class_id));
+        json!([{"key": hex(&key[..8]), "proof": hex(&proof.finalize().into_bytes()[..16])}])
+    }
+
+    /// Asks for a place, with a token of before proved or a new one said, and waits for the welcome or the refusal. A host that does
+    /// not know the one of before is told a new one.
     pub async fn join(self, name: &str, token: Option<&str>) -> Self {
         self.join_as(name, token, json!({})).await
     }
 
     /// The same with more to say: a role, a pourer's number.
     pub async fn join_as(mut self, name: &str, token: Option<&str>, more: Value) -> Self {
-        if self.greeting.is_null() {
+        if self.told == 0 {
             self.knock().await;
         }
-        self.token = token.map_or_else(|| host::clock::fresh_id().to_string(), String::from);
-        let class_id = &self.greeting["class_id"];
-        let mut join = json!({"class_id": class_id, "name": name, "token": self.token});
-        join.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
-        self.say(json!({"type": "hello", "protocol": 3, "join_code": self.code, "join": join})).await;
-        self.until(|s| !s.welcome.is_null() || s.ended).await;
+        if let Some(token) = token {
+            self.ask_for_place(name, Some(token), more.clone()).await;
+        }
+        if self.welcome.is_null() && self.back.is_null() && !self.ended {
+            self.ask_for_place(name, None, more).await;
+        }
         self
     }
 
+    /// Says hello with a place, and waits for what comes of it.
+    async fn ask_for_place(&mut self, name: &str, known: Option<&str>, more: Value) {
+        let class_id = self.class["class_id"].as_str().unwrap_or_default().to_string();
+        let mut join = json!({"class_id": class_id, "name": name});
+        match known {
+            Some(token) if !self.ended => {
+                self.token = token.into();
+                join["proofs"] = self.proofs(&class_id, token);
+            }
+            _ => {
+                self.token = host::clock::fresh_id().to_string();
+                join["token"] = json!(self.token);
+            }
+        }
+        join.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
+        let told = self.told;
+        self.say(json!({"type": "hello", "protocol": 4, "join_code": self.code, "join": join})).await;
+        self.until(|s| !s.welcome.is_null() || !s.back.is_null() || s.told > told || s.ended).await;
+    }
+
     /// Comes back with its token over a new connection, having everything up to `since`.
-    pub async fn join_since(mut self, name: &str, token: &str, since: u64) -> Self {
-        self.seq = 0;
-        self.knock().await;
-        self.token = token.into();
-        let join =
-            json!({"class_id": self.greeting["class_id"], "name": name, "token": token, "since": since});
-        self.say(json!({"type": "hello", "protocol": 3, "join_code": self.code, "join": join})).await;
-        self.until(|s| !s.welcome.is_null() || !s.back.is_null() || s.ended).await;
-        self
+    pub async fn join_since(self, name: &str, token: &str, since: u64) -> Self {
+        self.join_as(name, Some(token), json!({"since": since})).await
     }
 
     /// Sends one message.
@@ -229,6 +263,10 @@ impl ModelSeat {
         }
         match message["type"].as_str().unwrap() {
             "greeting" => self.greeting = message,
+            "class" => {
+                self.told += 1;
+                self.class = message;
+            }
             "here" => self.here = message,
             "last_call" => self.last_call_us = message["until_us"].as_i64(),
             "welcome" => {

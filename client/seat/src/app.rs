@@ -152,7 +152,7 @@ impl App {
         // What is due comes before the news: a new timetable must not swallow a cue whose instant has come.
         let mut effects = self.fire(now, draw);
         effects.extend(match event {
-            Event::Link(news) => self.hear(news, now),
+            Event::Link(news) => self.hear(news, now, draw),
             Event::Key(key) => self.press(key, now, draw),
             Event::Fill(fill) => self.fill(&fill, now, draw),
             Event::Answer { test, pick } => self.answer(test, pick, now, draw),

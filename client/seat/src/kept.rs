@@ -3,15 +3,19 @@
 
 use crate::app::desk::Cup;
 use crate::app::filled::Filled;
-use protocol::wire::Heard;
-use protocol::{Answer, JoinCode, Score, SeatId};
+use protocol::wire::{Heard, PROOFS};
+use protocol::{Answer, JoinCode, Score, SeatId, Token};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 /// How many classes are remembered. One with a waiting score is never forgotten.
 const CLASSES: usize = 50;
+/// How many tokens of one class a seat was welcomed with are remembered.
+const WELCOMED: usize = PROOFS - 1;
 /// The form of the file.
-pub const FORM: u32 = 1;
+pub const FORM: u32 = 2;
+/// The form of the file in which a class had one token, which followed from the seat's secret and the class's id.
+const ONE_TOKEN: u32 = 1;
 
 /// What a seat keeps on its machine.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -20,8 +24,50 @@ pub struct Kept {
     pub form: u32,
     /// What this seat's tokens are made from; nobody else knows it.
     secret: Uuid,
+    /// What lets it in to classes; the one for which a token was made last comes last.
+    #[serde(default)]
+    tokens: Vec<Tokens>,
     /// The one joined last comes last.
     classes: Vec<KeptClass>,
+}
+
+/// A seat's tokens of one class.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Tokens {
+    /// The class.
+    pub class_id: Uuid,
+    /// Those that it was welcomed with, the oldest first.
+    welcomed: Vec<Token>,
+    /// The one that was made last, as long as no welcome has come since. It may have been said to a host, and is never said again.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    made: Option<Token>,
+}
+
+impl Tokens {
+    fn of(class_id: Uuid) -> Self {
+        Self { class_id, welcomed: Vec::new(), made: None }
+    }
+
+    /// Those that may lead to the seat's place, in the order in which they are tried.
+    pub fn known(&self) -> impl Iterator<Item = Token> {
+        self.welcomed.iter().copied().chain(self.made)
+    }
+
+    /// The one that was made last, as long as no welcome has come since.
+    pub fn made(&self) -> Option<Token> {
+        self.made
+    }
+
+    /// A welcome has come: the last one may have led to it. Whether that is news.
+    fn welcomed(&mut self) -> bool {
+        let Some(token) = self.made.take() else { return false };
+        if self.welcomed.len() == WELCOMED {
+            // The first one stays: no host that only pretends to be the class can drive out the place that was taken first.
+            self.welcomed.remove(1);
+        }
+        self.welcomed.push(token);
+        true
+    }
 }
 
 /// What a seat keeps of one class.
@@ -66,12 +112,47 @@ fn is_nothing(seq: &u64) -> bool {
 impl Kept {
     /// Nothing yet. `secret` is a fresh random id.
     pub fn new(secret: Uuid) -> Self {
-        Self { form: FORM, secret, classes: Vec::new() }
+        Self { form: FORM, secret, tokens: Vec::new(), classes: Vec::new() }
     }
 
-    /// What the seat's tokens are made from.
-    pub fn secret(&self) -> Uuid {
-        self.secret
+    /// The same in the form of today; of a form that this program does not know, nothing.
+    pub fn in_form(mut self) -> Option<Self> {
+        match self.form {
+            FORM => Some(self),
+            ONE_TOKEN => {
+                let token = |class_id: Uuid| Token(Uuid::new_v5(&self.secret, class_id.as_bytes()));
+                let of = |id| Tokens { welcomed: vec![token(id)], ..Tokens::of(id) };
+                self.tokens = self.classes.iter().map(|class| of(class.class_id)).collect();
+                self.form = FORM;
+                Some(self)
+            }
+            _ => None,
+        }
+    }
+
+    /// The seat's tokens, class by class.
+    pub fn tokens(&self) -> &[Tokens] {
+        &self.tokens
+    }
+
+    /// Makes a new token for a class, in the place of one that has led to no welcome; `drawn` is a fresh id. It is no clue to the
+    /// others (a name-based UUID, RFC 9562 §5.5, under the seat's secret).
+    pub fn make_token(&mut self, class_id: Uuid, drawn: Uuid) {
+        let place = self.tokens.iter().position(|tokens| tokens.class_id == class_id);
+        let mut tokens = place.map_or_else(|| Tokens::of(class_id), |place| self.tokens.remove(place));
+        tokens.made = Some(Token(Uuid::new_v5(&self.secret, drawn.as_bytes())));
+        self.tokens.push(tokens);
+        while self.tokens.len() > CLASSES {
+            // Whoever names classes that there are not drives out no others.
+            let is_kept = |tokens: &Tokens| self.class(tokens.class_id).is_some();
+            let Some(oldest) = self.tokens.iter().position(|tokens| !is_kept(tokens)) else { break };
+            self.tokens.remove(oldest);
+        }
+    }
+
+    /// Notes that a class has welcomed the seat; whether a token is kept for longer because of it.
+    pub fn welcomed(&mut self, class_id: Uuid) -> bool {
+        self.tokens.iter_mut().any(|tokens| tokens.class_id == class_id && tokens.welcomed())
     }
 
     /// The last entry of each class's ledger that the seat was told of.
@@ -86,6 +167,7 @@ impl Kept {
 
     /// Notes a place at a class; whatever else is kept of that class stays.
     pub fn seated(&mut self, class_id: Uuid, seat: SeatId, name: &str) {
+        self.welcomed(class_id);
         let place = self.classes.iter().position(|c| c.class_id == class_id);
         let known = place.map(|i| self.classes.remove(i));
         let fresh = || KeptClass {
@@ -105,7 +187,8 @@ impl Kept {
         while self.classes.len() > CLASSES {
             let forgettable = |c: &KeptClass| c.outbox.is_empty() && c.answers.is_empty();
             let Some(oldest) = self.classes.iter().position(forgettable) else { break };
-            self.classes.remove(oldest);
+            let gone = self.classes.remove(oldest);
+            self.tokens.retain(|tokens| tokens.class_id != gone.class_id);
         }
     }
 
@@ -118,8 +201,7 @@ impl Kept {
     }
 
     /// What is known of the class at an address: its id, if a class was joined there, and the join code to try: of that class,
-    /// or else of the one joined last, whose host may have another address now. A token is shown to no host but the one at
-    /// the address where it was shown before.
+    /// or else of the one joined last, whose host may have another address now.
     pub fn at(&self, address: &str) -> (Option<Uuid>, Option<JoinCode>) {
         let there = self.classes.iter().rfind(|class| class.address.as_deref() == Some(address));
         let join_code = there.or(self.classes.last()).and_then(|class| class.join_code);
@@ -270,6 +352,77 @@ mod tests {
         assert_eq!(kept.at("elsewhere:4177"), (None, Some(two)));
         kept.came_by(friday, "tea:4177", None);
         assert_eq!(kept.at("tea:4177"), (Some(friday), Some(two)), "who needs no code forgets none");
+    }
+
+    fn known(kept: &Kept, class_id: u128) -> Vec<Token> {
+        let of = kept.tokens().iter().filter(|tokens| tokens.class_id == Uuid::from_u128(class_id));
+        of.flat_map(Tokens::known).collect()
+    }
+
+    /// Makes a token for class 9, and is welcomed with it or not.
+    fn makes(kept: &mut Kept, drawn: u128, welcomed: bool) -> Token {
+        let class_id = Uuid::from_u128(9);
+        kept.make_token(class_id, Uuid::from_u128(drawn));
+        assert_eq!(kept.tokens().last().unwrap().made(), known(kept, 9).pop());
+        assert!(!welcomed || kept.welcomed(class_id));
+        assert!(!welcomed || !kept.welcomed(class_id), "it is no news any more");
+        known(kept, 9).pop().unwrap()
+    }
+
+    #[test]
+    fn what_was_welcomed_is_tried_first_and_what_led_to_nothing_makes_room_for_the_next() {
+        let mut kept = Kept::new(SECRET);
+        let first = makes(&mut kept, 1, true);
+        let lost = makes(&mut kept, 2, false);
+        assert_eq!(known(&kept, 9), [first, lost]);
+        let second = makes(&mut kept, 3, true);
+        assert_eq!(known(&kept, 9), [first, second]);
+        assert_eq!(known(&kept, 10), []);
+    }
+
+    #[test]
+    fn no_number_of_strangers_who_welcome_a_seat_drives_out_its_first_token() {
+        let mut kept = Kept::new(SECRET);
+        let first = makes(&mut kept, 1, true);
+        for n in 2..40 {
+            makes(&mut kept, n, true);
+            let made = makes(&mut kept, 100 + n, false);
+            assert!(known(&kept, 9).len() <= PROOFS);
+            assert_eq!((known(&kept, 9)[0], known(&kept, 9).pop()), (first, Some(made)));
+        }
+    }
+
+    #[test]
+    fn classes_that_only_ask_for_a_token_drive_out_none_where_the_seat_has_a_place() {
+        let mut kept = filled();
+        let mine = makes(&mut kept, 1, true);
+        for n in 100..100 + 2 * CLASSES as u128 {
+            kept.make_token(Uuid::from_u128(n), Uuid::from_u128(n));
+        }
+        assert_eq!((kept.tokens().len(), known(&kept, 9)), (CLASSES, vec![mine]));
+    }
+
+    #[test]
+    fn a_class_that_is_forgotten_takes_its_tokens_with_it() {
+        let mut kept = Kept::new(SECRET);
+        for n in 0..2 * CLASSES as u128 {
+            kept.make_token(Uuid::from_u128(n), Uuid::from_u128(n));
+            kept.seated(Uuid::from_u128(n), SeatId(Uuid::from_u128(n)), "Ann");
+        }
+        assert_eq!((kept.tokens().len(), kept.classes.len()), (CLASSES, CLASSES));
+        assert_eq!((known(&kept, 0).len(), known(&kept, 99).len()), (0, 1));
+    }
+
+    /// The first form of the file, and the token of its class by RFC 9562 §5.5, computed in Python.
+    #[test]
+    fn a_file_of_the_first_form_gives_each_of_its_classes_the_token_that_it_had() {
+        let first = r#"{"form":1,"secret":"00000000-0000-0000-0000-00000000004d","classes":[{"class_id":
+            "00000000-0000-0000-0000-000000000009","seat":"00000000-0000-0000-0000-000000000001","name":"Ann","outbox":[]}]}"#;
+        let kept = serde_json::from_str::<Kept>(first).unwrap().in_form().unwrap();
+        let token = Token(Uuid::parse_str("72db3342-afd6-5c37-b40a-dd7019870f3f").unwrap());
+        assert_eq!((kept.form, known(&kept, 9), kept.tokens()[0].made()), (FORM, vec![token], None));
+        let later = first.replace(r#""form":1"#, r#""form":9"#);
+        assert_eq!(serde_json::from_str::<Kept>(&later).unwrap().in_form(), None);
     }
 
     #[test]

@@ -4,13 +4,15 @@ use super::dial::{Dialler, unreached};
 use super::{Ending, Settings, backoff, clean};
 use crate::clock::OwnClock;
 use futures_util::{SinkExt, StreamExt};
+use protocol::Token;
 use protocol::clock::Exchange;
 use protocol::wire::{
-    HOST_MESSAGE_BYTES, Hello, HostMessage, PING_BURST, PING_EVERY, PING_SETTLING, PROTOCOL, RefusalCode,
-    SILENCE_LIMIT, SeatMessage, from_json, version_words,
+    HELLOS, HOST_MESSAGE_BYTES, Hello, HostMessage, PING_BURST, PING_EVERY, PING_SETTLING, PROTOCOL,
+    RefusalCode, SILENCE_LIMIT, SeatMessage, from_json, version_words,
 };
 use seat::app::LinkEvent;
 use seat::host_clock::{OwnTime, sound_pace};
+use seat::kept::Tokens;
 use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::sync::mpsc;
@@ -19,6 +21,7 @@ use tokio_tungstenite::tungstenite::error::ProtocolError;
 use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
 use tokio_tungstenite::tungstenite::{Error, Message};
 use tokio_tungstenite::{WebSocketStream, client_async_with_config};
+use uuid::Uuid;
 
 /// How long a connection may take to come about, and the host's answer to a hello.
 const STEP_LIMIT: Duration = Duration::from_secs(8);
@@ -65,24 +68,39 @@ async fn join<'a, D: Dialler>(
 ) -> Result<(Connection<'a, D::Stream>, f64), Ending> {
     let socket = timeout(STEP_LIMIT, open(dialler, &settings.address)).await.map_err(|_| no_answer())??;
     let mut connection = Connection { socket, clock, news };
+    let greeting = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())??;
+    let nonce = match greeting {
+        HostMessage::Greeting { protocol, .. } if protocol != PROTOCOL => {
+            let words = version_words(protocol, PROTOCOL);
+            return Err(Ending::Refused(RefusalCode::ProtocolVersion, words));
+        }
+        HostMessage::Greeting { nonce: Some(nonce), .. } => nonce,
+        _ => return Err(Ending::Lost("the host did not begin with a greeting".into())),
+    };
     let (mut class_id, join_code) = settings.first(tries_known);
-    loop {
-        let join = class_id.map(|class_id| settings.join(class_id));
+    // The token that is said, once a host knows none that was proved.
+    let mut new = None;
+    for _ in 0..HELLOS {
+        if let Some(class_id) = class_id
+            && new.is_none()
+            && settings.tokens_of(class_id).is_empty()
+        {
+            new = Some(connection.new_token(settings, class_id).await?);
+        }
+        let join = class_id.map(|class_id| settings.join(class_id, nonce, new));
         let since = join.as_ref().and_then(|join| join.since);
         connection.send(&SeatMessage::Hello(Hello::new(join_code, join))).await?;
         let answer = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())??;
         let pace = match &answer {
-            HostMessage::Greeting { protocol, .. } if *protocol != PROTOCOL => {
-                let words = version_words(*protocol, PROTOCOL);
-                return Err(Ending::Refused(RefusalCode::ProtocolVersion, words));
-            }
             // It holds a class that this seat did not name: once more, with the place in that one.
-            HostMessage::Greeting { class_id: there, .. } if !there.is_nil() && class_id != Some(*there) => {
-                class_id = Some(*there);
+            HostMessage::Class { class_id: there, .. } if class_id != Some(*there) => {
+                (class_id, new) = (Some(*there), None);
                 continue;
             }
-            HostMessage::Greeting { .. } => {
-                return Err(Ending::Lost("the host did not hear this seat in time".into()));
+            // It knows no seat of this one's: a new one.
+            HostMessage::Class { class_id: there, .. } if new.is_none() => {
+                new = Some(connection.new_token(settings, *there).await?);
+                continue;
             }
             HostMessage::Welcome(welcome) => welcome.pace,
             HostMessage::Back(back) if since.is_some() => back.pace,
@@ -91,6 +109,7 @@ async fn join<'a, D: Dialler>(
         connection.tell(LinkEvent::Host(answer)).await?;
         return Ok((connection, sound_pace(pace)));
     }
+    Err(Ending::Lost("the host names its class again and again, and gives no place".into()))
 }
 
 async fn open<D: Dialler>(dialler: &mut D, address: &str) -> Result<WebSocketStream<D::Stream>, Ending> {
@@ -201,6 +220,16 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
                 }
             }
         }
+    }
+
+    /// A token that was never said, kept by the seat before it is.
+    async fn new_token(&mut self, settings: &Settings, class_id: Uuid) -> Result<Token, Ending> {
+        let made = |all: &[Tokens]| all.iter().find(|tokens| tokens.class_id == class_id)?.made();
+        let mut tokens = settings.tokens.clone();
+        let before = made(&tokens.borrow());
+        self.tell(LinkEvent::TokenWanted(class_id)).await?;
+        let tokens = tokens.wait_for(|tokens| made(tokens) != before).await.map_err(|_| Ending::Left)?;
+        made(&tokens).ok_or(Ending::Left)
     }
 
     async fn tell(&mut self, event: LinkEvent) -> Result<(), Ending> {

@@ -34,8 +34,11 @@ pub fn sentence(text: &str) -> String {
 /// A whole message made inert.
 pub fn message(message: HostMessage) -> HostMessage {
     match message {
-        HostMessage::Greeting { protocol, class_id, title } => {
-            HostMessage::Greeting { protocol, class_id, title: clean(&title, TITLE_CHARS) }
+        HostMessage::Greeting { protocol, nonce, class_id, title } => {
+            HostMessage::Greeting { protocol, nonce, class_id, title: clean(&title, TITLE_CHARS) }
+        }
+        HostMessage::Class { class_id, title } => {
+            HostMessage::Class { class_id, title: clean(&title, TITLE_CHARS) }
         }
         HostMessage::Welcome(welcome) => HostMessage::Welcome(Box::new(clean_welcome(*welcome))),
         HostMessage::Back(back) => HostMessage::Back(Box::new(clean_back(*back))),

@@ -5,7 +5,7 @@ use crate::drive::{self, Bell, Options, Seat};
 use crate::fixture::{self, CLASS, timetable, welcome};
 use futures_util::{SinkExt, StreamExt};
 use protocol::wire::{Hello, HostMessage, Join, PROTOCOL, RefusalCode, SeatMessage, Welcome, from_json};
-use protocol::{HostTime, Phase, Score};
+use protocol::{HostTime, Nonce, Phase, Proved, Score, Token};
 use seat::app::{End, Fill, Happened, Happening, SeatInput};
 use std::sync::Arc;
 use std::time::Duration;
@@ -29,6 +29,9 @@ struct Host {
     clock: OwnClock,
     pace: f64,
     behind_us: i64,
+    nonce: Nonce,
+    /// What the seat has said, message by message.
+    heard: Vec<String>,
 }
 
 fn room() -> Room {
@@ -52,10 +55,15 @@ fn room_of(options: Options) -> Room {
 }
 
 impl Room {
+    /// The host's side of the next connection, after its greeting.
     async fn host(&mut self) -> Host {
-        let stream = self.dialled.recv().await.unwrap();
-        let socket = tokio_tungstenite::accept_async(stream).await.unwrap();
-        Host { socket, clock: self.clock.clone(), pace: 1.0, behind_us: 0 }
+        let mut host = self.silent_host().await;
+        host.greet().await;
+        host
+    }
+
+    async fn silent_host(&mut self) -> Host {
+        Host::over(self.dialled.recv().await.unwrap(), self.clock.clone()).await
     }
 
     /// The next happening that `pick` wants.
@@ -87,14 +95,26 @@ impl Host {
         self.socket.send(Message::text(message.to_json())).await.unwrap();
     }
 
+    async fn over(stream: DuplexStream, clock: OwnClock) -> Self {
+        let socket = tokio_tungstenite::accept_async(stream).await.unwrap();
+        let nonce = Nonce::drawn(&[7; 16], clock.now().0 as u64);
+        Self { socket, clock, pace: 1.0, behind_us: 0, nonce, heard: Vec::new() }
+    }
+
     async fn greet(&mut self) {
-        self.send(HostMessage::Greeting { protocol: PROTOCOL, class_id: CLASS, title: "Two ways".into() })
-            .await;
+        self.send(HostMessage::greeting(self.nonce)).await;
+    }
+
+    async fn tell_class(&mut self) {
+        self.send(HostMessage::Class { class_id: CLASS, title: "Two ways".into() }).await;
     }
 
     async fn read(&mut self) -> Option<SeatMessage> {
         match self.socket.next().await? {
-            Ok(Message::Text(text)) => Some(from_json(text.as_str()).unwrap()),
+            Ok(Message::Text(text)) => {
+                self.heard.push(text.to_string());
+                Some(from_json(text.as_str()).unwrap())
+            }
             _ => None,
         }
     }
@@ -104,18 +124,34 @@ impl Host {
         loop {
             match self.read().await {
                 Some(SeatMessage::Hello(Hello { join: Some(join), .. })) => return join,
-                Some(SeatMessage::Hello(_)) => self.greet().await,
+                Some(SeatMessage::Hello(_)) => self.tell_class().await,
                 other => panic!("a hello comes first: {other:?}"),
             }
         }
     }
 
-    /// Seats whoever says hello; the token is handed back.
-    async fn seat(&mut self) -> protocol::Token {
+    /// Seats whoever says hello with a new token, which is handed back.
+    async fn seat(&mut self) -> Token {
         let join = self.joined().await;
+        assert_eq!(join.proofs, []);
+        self.welcome().await;
+        join.token.unwrap()
+    }
+
+    /// Seats whoever proves these tokens in this order, and says none.
+    async fn seat_again(&mut self, tokens: &[Token]) {
+        let join = self.joined().await;
+        assert_eq!((join.proofs, join.token), (self.proofs(tokens), None));
+        self.welcome().await;
+    }
+
+    fn proofs(&self, tokens: &[Token]) -> Vec<Proved> {
+        tokens.iter().map(|token| token.proved(self.nonce, CLASS)).collect()
+    }
+
+    async fn welcome(&mut self) {
         let welcome = Welcome { pace: self.pace, ..welcome(Phase::Running) };
         self.send(HostMessage::Welcome(Box::new(welcome))).await;
-        join.token
     }
 
     /// Answers pings until a score comes. Host time is the seat's own time at the class's pace.
@@ -176,7 +212,7 @@ async fn a_score_is_sent_again_after_the_link_broke_and_the_token_gives_the_plac
     drop(host);
     room.lost().await;
     let mut host = room.host().await;
-    assert_eq!(host.seat().await, token);
+    host.seat_again(&[token]).await;
     assert_eq!(host.score().await, Some(first.clone()));
     host.send(HostMessage::Accepted { seq: 20, id: first.id, link: String::new() }).await;
     let kept =
@@ -191,12 +227,12 @@ async fn a_score_is_sent_again_after_the_link_broke_and_the_token_gives_the_plac
 async fn a_host_that_goes_silent_is_left_after_twenty_seconds_and_dialled_again() {
     let mut room = room();
     let mut host = room.host().await;
-    host.seat().await;
+    let token = host.seat().await;
     let began = room.clock.now();
     let reason = room.lost().await;
     assert_eq!(reason, "nothing heard from the host for 20 s");
     assert_eq!(room.clock.now().seconds_since(began), 20);
-    room.host().await.seat().await;
+    room.host().await.seat_again(&[token]).await;
     room.until(|h| matches!(h.what, Happening::LinkBack).then_some(())).await;
 }
 
@@ -216,31 +252,30 @@ async fn waits_between_attempts_grow_to_eight_seconds() {
 
 #[tokio::test(start_paused = true)]
 async fn a_host_of_another_protocol_is_not_joined_and_the_words_say_whom_to_update() {
-    let mut room = room();
-    let mut host = room.host().await;
-    host.send(HostMessage::Greeting { protocol: PROTOCOL + 1, class_id: CLASS, title: "x".into() }).await;
-    let Ok(End::Refused(reason)) = room.seat.await.unwrap() else { panic!("it is refused") };
-    assert_eq!(reason, protocol::wire::version_words(PROTOCOL + 1, PROTOCOL));
-    assert!(reason.contains("update the seat"));
+    for (protocol, nonce, older) in [(PROTOCOL + 1, Some(Nonce([1; 16])), "seat"), (3, None, "host")] {
+        let mut room = room();
+        let mut host = room.silent_host().await;
+        host.send(HostMessage::Greeting { protocol, nonce, class_id: CLASS, title: "x".into() }).await;
+        let Ok(End::Refused(reason)) = room.seat.await.unwrap() else { panic!("it is refused") };
+        assert_eq!(reason, protocol::wire::version_words(protocol, PROTOCOL));
+        assert!(reason.ends_with(&format!("update the {older}'s program")));
+        assert_eq!(host.read().await, None, "nothing is said to it");
+    }
 }
 
 #[tokio::test(start_paused = true)]
 async fn a_lost_welcome_leads_back_to_the_same_place() {
     let mut room = room();
     let mut host = room.host().await;
-    let first = host.joined().await;
+    let token = host.joined().await.token.unwrap();
     drop(host);
-    assert_eq!(
-        room.host().await.seat().await,
-        first.token,
-        "the host knows the seat by the token it has heard"
-    );
+    room.host().await.seat_again(&[token]).await;
 }
 
 #[tokio::test(start_paused = true)]
 async fn a_refusal_that_may_be_tried_again_is_tried_again_and_another_ends_the_seat() {
     let mut room = room();
-    let mut host = room.host().await;
+    let mut host = room.silent_host().await;
     host.send(HostMessage::refusal(RefusalCode::Busy, "too many at the door")).await;
     assert_eq!(room.lost().await, "too many at the door");
     let mut host = room.host().await;
@@ -266,7 +301,7 @@ async fn the_seat_ends_when_the_class_is_closed_and_every_score_acknowledged() {
 #[tokio::test(start_paused = true)]
 async fn a_host_that_never_greets_is_given_up_in_time() {
     let mut room = room();
-    let _host = room.host().await;
+    let _host = room.silent_host().await;
     assert_eq!(room.lost().await, "the host did not answer within 8 s");
     assert!(room.clock.now().plus(Duration::ZERO).seconds_since(Default::default()) <= 9);
 }
@@ -315,14 +350,14 @@ async fn in_a_rehearsal_the_cues_follow_the_hosts_quicker_clock() {
 async fn after_a_host_was_started_anew_its_new_clock_is_believed() {
     let mut room = room();
     let mut host = room.host().await;
-    host.seat().await;
+    let token = host.seat().await;
     room.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
     tokio::spawn(async move { tokio::time::timeout(Duration::from_secs(3), host.score()).await });
     room.lost().await;
     // The new process's clock is 4 s behind, so the first cue comes 4 s later in the room.
     let mut host = room.host().await;
     host.behind_us = 4_000_000;
-    host.seat().await;
+    host.seat_again(&[token]).await;
     tokio::spawn(async move { host.score().await });
     let cue = |h: &Happened| matches!(h.what, Happening::Cue { .. }).then_some(());
     room.until(cue).await;
@@ -349,8 +384,8 @@ async fn the_bell_rings_once_for_each_own_cue_from_the_alarm_thread() {
     // A rehearsal, so that nobody waits: warm at 15, pours at 35 and 55 of the class's clock.
     let stream = dialled.recv().await;
     let host = tokio::spawn(async move {
-        let socket = tokio_tungstenite::accept_async(stream.unwrap()).await.unwrap();
-        let mut host = Host { socket, clock, pace: 100.0, behind_us: 0 };
+        let mut host = Host { pace: 100.0, ..Host::over(stream.unwrap(), clock).await };
+        host.greet().await;
         host.seat().await;
         // Answers until the seat is gone.
         host.score().await
@@ -407,7 +442,7 @@ async fn a_seat_asks_for_the_join_code_until_it_is_right_and_keeps_it() {
 }
 
 #[tokio::test(start_paused = true)]
-async fn a_class_of_before_is_named_with_the_token_alone_and_then_the_code_is_asked_for() {
+async fn a_class_of_before_is_named_with_the_proof_alone_and_then_the_code_is_asked_for() {
     let folder = tempfile::tempdir().unwrap();
     let keep = Some(folder.path().join("seat.json"));
     let options = || Options { keep: keep.clone(), asks: true, ..Options::new("Ann", "host:4177") };
@@ -420,7 +455,8 @@ async fn a_class_of_before_is_named_with_the_token_alone_and_then_the_code_is_as
     let mut again = room_of(options());
     let mut host = again.host().await;
     let Some(SeatMessage::Hello(hello)) = host.read().await else { panic!("a hello comes first") };
-    assert_eq!((hello.join_code, hello.join.map(|join| join.token)), (None, Some(token)));
+    let join = hello.join.unwrap();
+    assert_eq!((hello.join_code, join.token, join.proofs), (None, None, host.proofs(&[token])));
     host.send(HostMessage::refusal(RefusalCode::JoinCodeWanted, "a code is needed")).await;
     let mut host = again.host().await;
     assert_eq!(wants_a_code(&mut host).await, None, "the kept one may be another class's");
@@ -441,9 +477,8 @@ async fn a_host_that_heard_nothing_in_time_is_dialled_again() {
     let mut room = room();
     let mut host = room.host().await;
     host.read().await;
-    host.send(HostMessage::version()).await;
     host.send(HostMessage::refusal(RefusalCode::HelloLate, "no hello within 5 s")).await;
-    assert!(room.lost().await.contains("did not hear"));
+    assert_eq!(room.lost().await, "no hello within 5 s");
     room.host().await.seat().await;
 }
 
@@ -458,13 +493,63 @@ async fn a_seat_that_was_seated_waits_for_its_class_where_another_one_is_held_an
         let Some(SeatMessage::Hello(Hello { join_code, join: Some(join), .. })) = hello else {
             panic!("{hello:?}")
         };
-        assert_eq!((join.class_id, join.token), (CLASS, token));
+        assert_eq!((join.class_id, join.token, join.proofs), (CLASS, None, host.proofs(&[token])));
         codes.push(join_code.is_some());
         host.send(HostMessage::refusal(RefusalCode::JoinCodeWrong, "not that one")).await;
     }
     assert_eq!(codes, [true, false, false]);
     assert_eq!(room.lost().await, "the link broke");
     assert_eq!(room.lost().await, "not that one; to sit down there, leave and start again");
-    assert_eq!(room.host().await.seat().await, token, "its class is there again");
+    // Its class is there again.
+    room.host().await.seat_again(&[token]).await;
     room.until(|h| matches!(h.what, Happening::LinkBack).then_some(())).await;
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_token_is_said_once_in_its_life_and_where_it_is_not_known_a_new_one_is_made() {
+    let mut room = asked(true, Some("KX7M-QR4T"));
+    let mut host = room.host().await;
+    let first = host.seat().await;
+    let mut heard = host.heard.concat();
+    drop(host);
+    for _ in 0..3 {
+        let mut host = room.host().await;
+        host.seat_again(&[first]).await;
+        heard += &host.heard.concat();
+        drop(host);
+    }
+    // The first hello was lost, or this is only somebody who says that they are the class.
+    let mut host = room.host().await;
+    assert_eq!(host.joined().await.proofs, host.proofs(&[first]));
+    host.tell_class().await;
+    let second = host.joined().await.token.unwrap();
+    heard += &host.heard.concat();
+    drop(host);
+    // Its welcome was lost, too: what was said is proved from now on, after what was welcomed before.
+    let mut host = room.host().await;
+    assert_eq!(host.joined().await.proofs, host.proofs(&[first, second]));
+    host.tell_class().await;
+    let third = host.seat().await;
+    heard += &host.heard.concat();
+    drop(host);
+    let mut host = room.host().await;
+    host.seat_again(&[first, third]).await;
+    heard += &host.heard.concat();
+    for token in [first, second, third] {
+        let said = |text: String| heard.matches(&text).count();
+        assert_eq!((said(token.0.to_string()), said(token.0.simple().to_string())), (1, 0));
+    }
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_host_that_names_its_class_without_end_gets_one_new_token_and_is_left() {
+    let mut room = room();
+    let mut host = room.host().await;
+    let mut tokens = Vec::new();
+    while let Some(SeatMessage::Hello(hello)) = host.read().await {
+        tokens.extend(hello.join.and_then(|join| join.token));
+        host.tell_class().await;
+    }
+    assert_eq!(tokens.len(), 1);
+    assert_eq!(room.lost().await, "the host did not answer with a welcome");
 }

@@ -6,8 +6,8 @@ use crate::drive::{Bell, Options, Seat};
 use crate::fixture::{CLASS, welcome};
 use crossterm::event::{Event, KeyCode, KeyEvent, KeyModifiers};
 use futures_util::{SinkExt, StreamExt, stream};
-use protocol::Phase;
-use protocol::wire::{Hello, HostMessage, PROTOCOL, SeatMessage, from_json};
+use protocol::wire::{Hello, HostMessage, SeatMessage, from_json};
+use protocol::{Nonce, Phase};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use seat::app::End;
@@ -22,6 +22,8 @@ use writer::Writer;
 /// A host that seats whoever comes and then only answers pings.
 async fn host(stream: tokio::io::DuplexStream, clock: OwnClock) {
     let mut socket = accept_async(stream).await.unwrap();
+    let greeting = HostMessage::greeting(Nonce([7; 16]));
+    socket.send(Message::text(greeting.to_json())).await.unwrap();
     while let Some(Ok(Message::Text(text))) = socket.next().await {
         let answer = match from_json(text.as_str()) {
             Ok(SeatMessage::Ping { t1_us }) => {
@@ -29,7 +31,7 @@ async fn host(stream: tokio::io::DuplexStream, clock: OwnClock) {
                 HostMessage::Pong { t1_us, t2_us, t3_us: t2_us }
             }
             Ok(SeatMessage::Hello(Hello { join: None, .. })) => {
-                HostMessage::Greeting { protocol: PROTOCOL, class_id: CLASS, title: "Two ways".into() }
+                HostMessage::Class { class_id: CLASS, title: "Two ways".into() }
             }
             Ok(SeatMessage::Hello(_)) => HostMessage::Welcome(Box::new(welcome(Phase::Running))),
             _ => continue,

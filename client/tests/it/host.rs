@@ -2,8 +2,8 @@
 #![expect(clippy::unwrap_used, reason = "a test may stop at the first surprise, also beside a test function")]
 
 use futures_util::{SinkExt, StreamExt};
-use protocol::wire::{Hello, HostMessage, Join, PROTOCOL, SeatMessage, Welcome, from_json};
-use protocol::{HostTime, Phase, Role, Score, SeatId, Sheet, TeaCard, Timetable};
+use protocol::wire::{Hello, HostMessage, Join, SeatMessage, Welcome, from_json};
+use protocol::{HostTime, Nonce, Phase, Role, Score, SeatId, Sheet, TeaCard, Timetable};
 use std::time::Duration;
 use tokio::net::{TcpListener, TcpStream};
 use tokio::time::timeout;
@@ -16,8 +16,10 @@ pub const PATIENCE: Duration = Duration::from_secs(30);
 /// Host time is that of the seat and so much more, in microseconds.
 const AHEAD_US: i64 = 30_000_000;
 
+/// What every seat's proofs are made over here.
+pub const NONCE: Nonce = Nonce([7; 16]);
 /// The class that is held.
-const CLASS: Uuid = Uuid::from_u128(9);
+pub const CLASS: Uuid = Uuid::from_u128(9);
 
 pub struct Host {
     socket: WebSocketStream<TcpStream>,
@@ -29,7 +31,9 @@ impl Host {
     pub async fn take(listener: &TcpListener) -> Self {
         let (stream, _) = listener.accept().await.unwrap();
         let socket = tokio_tungstenite::accept_async(stream).await.unwrap();
-        Self { socket, at: HostTime(0) }
+        let mut host = Self { socket, at: HostTime(0) };
+        host.send(HostMessage::greeting(NONCE)).await;
+        host
     }
 
     pub async fn send(&mut self, message: HostMessage) {
@@ -50,7 +54,7 @@ impl Host {
                 SeatMessage::Hello(Hello { join: Some(join), .. }) => return join,
                 SeatMessage::Hello(_) => {
                     let title = "Two ways".into();
-                    self.send(HostMessage::Greeting { protocol: PROTOCOL, class_id: CLASS, title }).await;
+                    self.send(HostMessage::Class { class_id: CLASS, title }).await;
                 }
                 other => panic!("{other:?}"),
             }

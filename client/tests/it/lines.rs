@@ -1,8 +1,8 @@
 //! The program in lines, seated at a small scripted host over a real socket.
 #![expect(clippy::unwrap_used, reason = "a test may stop at the first surprise, also beside a test function")]
 
-use crate::host::{Host, PATIENCE, welcome};
-use protocol::wire::{HostMessage, RefusalCode, Welcome};
+use crate::host::{CLASS, Host, NONCE, PATIENCE, welcome};
+use protocol::wire::{HostMessage, Join, RefusalCode, Welcome};
 use protocol::{Action, Code, Cue, HostTime, Phase, TeaCard, Timetable};
 use std::process::Stdio;
 use tokio::io::{AsyncBufReadExt, AsyncWriteExt, BufReader, Lines};
@@ -87,7 +87,9 @@ async fn a_person_is_cued_scores_by_typing_and_keeps_the_score_across_a_restart(
 
     let mut program = Program::start(&address, &keep);
     let mut host = Host::take(&listener).await;
-    assert_eq!(host.joined().await, first, "the same token after a restart");
+    let again = host.joined().await;
+    let proofs = vec![first.token.unwrap().proved(NONCE, CLASS)];
+    assert_eq!(again, Join { proofs, token: None, ..first }, "the same token after a restart, proved");
     host.send(HostMessage::Welcome(Box::new(one_tea()))).await;
     assert_eq!(host.score().await, score, "after a restart the very same score is sent again");
     host.send(HostMessage::Accepted { seq: 4, id: score.id, link: String::new() }).await;

@@ -4,7 +4,7 @@ use crate::ask::{Entered, Happening, LinkId, Outgoing};
 use crate::clock::HostClock;
 use crate::links::Links;
 use ledger::Ledger;
-use protocol::wire::{Back, HostMessage, PROTOCOL, Welcome};
+use protocol::wire::{Back, HostMessage, Welcome};
 use protocol::{HostTime, Phase, SeatId, Timetable};
 use room::view::View;
 use room::{Away, Entry, Event, Refusal, Room, Rounds, Said, Sees};
@@ -27,7 +27,7 @@ pub(crate) enum After {
         since: Option<u64>,
     },
     /// Somebody who was let in hears which class this is.
-    Greet {
+    Tell {
         outlet: mpsc::Sender<Outgoing>,
         entered: oneshot::Sender<Entered>,
     },
@@ -87,12 +87,12 @@ impl Following<'_> {
             After::Welcome { seat, link, outlet, entered, since } => {
                 self.welcome(seat, link, outlet, entered, since)
             }
-            After::Greet { outlet, entered } => {
+            After::Tell { outlet, entered } => {
                 let (class_id, title) = (self.room.class_id, self.room.class.title.clone());
-                let greeting = HostMessage::Greeting { protocol: PROTOCOL, class_id, title };
+                let class = HostMessage::Class { class_id, title };
                 // A connection that has gone meanwhile misses nothing.
-                let _ = outlet.try_send(Outgoing::say(&greeting));
-                let _ = entered.send(Entered::Greeted);
+                let _ = outlet.try_send(Outgoing::say(&class));
+                let _ = entered.send(Entered::Told);
             }
             After::Happen(happening) => self.links.happen(happening),
             After::Refuse { refusal, outlet, entered } => {

@@ -2,7 +2,7 @@
 
 use bytes::Bytes;
 use protocol::wire::{Hello, HostMessage, RefusalCode};
-use protocol::{Answer, HostTime, Score, SeatId};
+use protocol::{Answer, HostTime, Nonce, Score, SeatId};
 use room::view::View;
 use room::{Entry, Refusal, Room, Teacher};
 use std::net::IpAddr;
@@ -45,7 +45,7 @@ pub(crate) enum Entered {
     /// It has this seat.
     Seat(SeatId),
     /// It hears which class this is, and is to say hello again.
-    Greeted,
+    Told,
     /// It is refused.
     Refused,
 }
@@ -53,10 +53,12 @@ pub(crate) enum Entered {
 /// What the rest of the program asks of the owner.
 #[derive(Debug)]
 pub(crate) enum Ask {
-    /// A connection said hello. The welcome, the greeting or the refusal goes out through the outlet.
+    /// A connection said hello. The welcome, which class this is or the refusal goes out through the outlet.
     Hello {
         /// What it said.
         hello: Hello,
+        /// What its proofs are made over.
+        nonce: Nonce,
         /// From which address it comes, if from one.
         from: Option<IpAddr>,
         /// The connection.

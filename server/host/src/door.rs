@@ -15,8 +15,8 @@ mod waiting;
 use crate::ask::{Ask, Entered, LinkId, OUTLET, Outgoing};
 use crate::clock::HostClock;
 use futures_util::{SinkExt, StreamExt};
-use protocol::SeatId;
 use protocol::wire::*;
+use protocol::{Nonce, SeatId};
 use rate::Sent;
 use socket::{End, SEND_LIMIT, Socket, hear, refuse, send, text};
 use std::net::IpAddr;
@@ -30,6 +30,7 @@ use tokio::sync::{mpsc, oneshot};
 use tokio::time::{sleep, timeout};
 use tokio_tungstenite::tungstenite::Message;
 use tracing::{debug, info, warn};
+use uuid::Uuid;
 use waiting::{Place, Waiting};
 
 /// How many connections may be on their way to a hello at once.
@@ -46,6 +47,8 @@ pub struct Door {
     clock: HostClock,
     waiting: Waiting,
     links: Arc<AtomicU64>,
+    /// What the nonces of connections are drawn from.
+    nonces: Uuid,
     terms: Arc<Terms>,
     sent: Arc<Mutex<Sent>>,
     // Every connection holds a clone; when the last one is gone, all have said goodbye.
@@ -89,13 +92,19 @@ async fn part<S: AsyncRead + AsyncWrite + Unpin>(mut socket: Socket<S>, link: Li
 
 impl Door {
     /// A door to a class; `open` is held by every connection as long as it lives.
-    pub(crate) fn new(asks: mpsc::Sender<Ask>, clock: HostClock, open: mpsc::Sender<()>) -> Self {
+    pub(crate) fn new(
+        asks: mpsc::Sender<Ask>,
+        clock: HostClock,
+        nonces: Uuid,
+        open: mpsc::Sender<()>,
+    ) -> Self {
         let waiting = Waiting::new(WAITING);
         Self {
             asks,
             clock,
             waiting,
             links: Arc::default(),
+            nonces,
             terms: Arc::default(),
             sent: Arc::default(),
             _open: open,
@@ -188,8 +197,10 @@ impl Door {
         place: Place,
     ) -> Result<(SeatId, mpsc::Receiver<Outgoing>), End> {
         let mut first = Some(place);
-        // The first may be without a place, to hear which class this is.
-        for _ in 0..2 {
+        let nonce = Nonce::drawn(self.nonces.as_bytes(), link);
+        send(socket, HostMessage::greeting(nonce).to_json().into()).await?;
+        // Each but the last may be without a place that can be had, to hear which class this is.
+        for _ in 0..HELLOS {
             let mut waits = first.take().unwrap_or_else(|| self.waiting.enter(from));
             let hello = tokio::select! {
                 hello = self.hello(socket) => hello?,
@@ -202,12 +213,12 @@ impl Door {
             drop(waits);
             let (outlet, mut messages) = mpsc::channel(OUTLET);
             let (entered, answer) = oneshot::channel();
-            if self.asks.send(Ask::Hello { hello, from, link, outlet, entered }).await.is_err() {
+            if self.asks.send(Ask::Hello { hello, nonce, from, link, outlet, entered }).await.is_err() {
                 return refuse(RefusalCode::HostStopping, "the host is going down; try again later");
             }
             match answer.await {
                 Ok(Entered::Seat(seat)) => return Ok((seat, messages)),
-                Ok(Entered::Greeted) => {
+                Ok(Entered::Told) => {
                     if let Ok(Outgoing::Say(json)) = messages.try_recv() {
                         send(socket, json).await?;
                     }
@@ -222,13 +233,12 @@ impl Door {
         }
         refuse(
             RefusalCode::HelloExpected,
-            "the second hello has to ask for a place in the class that was named",
+            "whoever has heard which class this is has to ask for a place in it with the next hello",
         )
     }
 
     async fn hello<S: AsyncRead + AsyncWrite + Unpin>(&self, socket: &mut Socket<S>) -> Result<Hello, End> {
         let Ok(first) = timeout(HELLO_LIMIT, hear(socket)).await else {
-            send(socket, HostMessage::version().to_json().into()).await?;
             let limit_s = HELLO_LIMIT.as_secs();
             return refuse(RefusalCode::HelloLate, format!("no hello within {limit_s} s; join again"));
         };

@@ -13,7 +13,7 @@ use class::course::Turn;
 use ledger::{Ledger, LedgerError};
 use protocol::wire::{Heard, Join, RefusalCode};
 use protocol::{HostTime, Phase, SeatId};
-use room::{Admitted, Command, Entry, NotAdmitted, Refusal, Room, Rounds, Teacher};
+use room::{Admitted, Comer, Command, Entry, NotAdmitted, Refusal, Room, Rounds, Teacher};
 use std::net::IpAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -261,10 +261,10 @@ impl Owner {
     /// hears of it before the ledger has it.
     fn take(&mut self, ask: Ask, batch: &mut Batch) {
         let next = match ask {
-            Ask::Hello { hello, from, link, outlet, entered } => {
-                match self.room.admits(&hello, self.open_door) {
-                    Ok(Admitted::ToJoin(join)) => self.join(join, link, outlet, entered, batch),
-                    Ok(Admitted::ToHear) => After::Greet { outlet, entered },
+            Ask::Hello { hello, nonce, from, link, outlet, entered } => {
+                match self.room.admits(&hello, nonce, self.open_door) {
+                    Ok(Admitted::ToJoin(join, comer)) => self.join(join, comer, link, outlet, entered, batch),
+                    Ok(Admitted::ToHear) => After::Tell { outlet, entered },
                     Err(NotAdmitted::Because(refusal)) => After::Refuse { refusal, outlet, entered },
                     Err(NotAdmitted::WrongCode) => {
                         After::Refuse { refusal: self.wrong_code(from, batch), outlet, entered }
@@ -328,18 +328,19 @@ impl Owner {
     fn join(
         &mut self,
         join: Join,
+        comer: Comer,
         link: LinkId,
         outlet: mpsc::Sender<Outgoing>,
         entered: oneshot::Sender<Entered>,
         batch: &mut Batch,
     ) -> After {
-        let (since, fresh_seat, token) = (join.since, SeatId((self.ids)()), join.token);
+        let (since, fresh_seat) = (join.since, SeatId((self.ids)()));
         let beyond = join.heard.clone().filter(|heard| self.falls_short_of(heard));
-        match self.decide(Command::Join { join, fresh_seat, places: self.places }, batch) {
+        match self.decide(Command::Join { join, comer, fresh_seat, places: self.places }, batch) {
             Err(refusal) => After::Refuse { refusal, outlet, entered },
             Ok(changed) => {
-                // Decided just now: somebody has this token.
-                let seat = self.room.seat_with(token).map_or(fresh_seat, |s| s.id);
+                // Decided just now: somebody sits there.
+                let seat = self.room.seat_coming(comer).map_or(fresh_seat, |s| s.id);
                 if let Some(&Heard { seq: heard, .. }) = beyond.as_ref() {
                     // It can't be refused, and the seat hears of it by the whole welcome.
                     let _ = self.decide(Command::FellShort { seat, heard, ended: self.began_at }, batch);

@@ -34,13 +34,14 @@ pub struct Host {
 
 impl Host {
     /// Starts the owner of an opened class. Must be called inside a tokio runtime.
-    pub fn start(opened: Opened) -> Self {
+    pub fn start(mut opened: Opened) -> Self {
         let clock = opened.clock;
         let (asks, inbox) = mpsc::channel(ASKS);
         let (happen, happenings) = mpsc::unbounded_channel();
+        let nonces = (opened.ids)();
         let owner = tokio::spawn(Owner::new(opened, happen).run(inbox));
         let (open, all_gone) = mpsc::channel(1);
-        let door = Door::new(asks.clone(), clock, open);
+        let door = Door::new(asks.clone(), clock, nonces, open);
         Self { handle: HostHandle::new(asks), happenings, clock, door, owner, doors: Vec::new(), all_gone }
     }
 

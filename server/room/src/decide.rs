@@ -14,6 +14,7 @@ mod taste;
 mod teacher;
 
 pub use away::Who;
+pub use seat::Comer;
 pub use teacher::LEAD_S;
 
 pub use correct::Correction;
@@ -40,6 +41,8 @@ pub enum Command {
     Join {
         /// What the person said.
         join: Join,
+        /// Who that is.
+        comer: Comer,
         /// An id for a new seat.
         fresh_seat: SeatId,
         /// How many places there are, if the teacher said so.
@@ -168,7 +171,7 @@ impl Room {
     /// A refusal; the state of the class is as before.
     pub fn decide(&self, command: Command, now: HostTime, rounds: &Rounds) -> Result<Vec<Event>, Refusal> {
         match command {
-            Command::Join { join, fresh_seat, places } => self.join(&join, fresh_seat, places),
+            Command::Join { join, comer, fresh_seat, places } => self.join(&join, comer, fresh_seat, places),
             Command::Score { seat, score } => self.score(seat, score, Some(now)),
             Command::Answer { seat, answer } => self.answer(seat, &answer),
             Command::FellShort { seat, heard, ended } => Ok(vec![Event::FellShort { seat, heard, ended }]),

@@ -33,7 +33,7 @@ pub use amend::{Amendment, missing, some_of};
 pub use anchor::{Anchor, World};
 pub use away::Away;
 pub use damage::Damage;
-pub use decide::{Command, Correction, LEAD_S, Refusal, Rounds, Steering, Teacher, Who};
+pub use decide::{Comer, Command, Correction, LEAD_S, Refusal, Rounds, Steering, Teacher, Who};
 pub use door::{Admitted, NotAdmitted};
 pub use event::{Boot, Entry, Event, Kind};
 pub use greet::Sees;
@@ -46,7 +46,7 @@ use away::Change;
 use class::Class;
 use class::course::Course;
 use names::Names;
-use protocol::{Code, HostTime, JoinCode, Phase, SeatId, Timetable, Token};
+use protocol::{Code, HostTime, JoinCode, KeyId, Phase, SeatId, Timetable, Token};
 use reopened::Reopened;
 use scores::Scores;
 use seats::{Joining, Taken};
@@ -129,7 +129,8 @@ pub struct Room {
     pub last_at: HostTime,
     by_id: HashMap<SeatId, usize>,
     names: Names,
-    by_token: HashMap<Token, usize>,
+    /// The tokens that lead to a seat, by what a hello calls them.
+    by_key: HashMap<KeyId, (Token, usize)>,
     /// The seats that have or had a name that reads so.
     by_looks: HashMap<String, Vec<usize>>,
 }
@@ -171,7 +172,7 @@ impl Room {
             last_at: HostTime(0),
             by_id: HashMap::new(),
             names: Names::default(),
-            by_token: HashMap::new(),
+            by_key: HashMap::new(),
             by_looks: HashMap::new(),
         }
     }

@@ -2,7 +2,8 @@
 
 use crate::{Amendment, Away, Room};
 use class::Pourers;
-use protocol::{Action, Cue, HostTime, Role, SeatId, Token, text};
+use protocol::wire::PROOFS;
+use protocol::{Action, Cue, HostTime, Nonce, Proved, Role, SeatId, Token, text};
 
 /// One seat as the ledger knows it.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,8 +66,8 @@ impl Room {
         let place = role.scores().then(|| self.seats.iter().filter(|seat| seat.place.is_some()).count());
         if let Some(index) = self.index_of(id) {
             let seat = &mut self.seats[index];
-            self.by_token.remove(&seat.token);
-            self.by_token.insert(token, index);
+            self.by_key.remove(&seat.token.key());
+            self.by_key.insert(token.key(), (token, index));
             if role.scores() && !seat.role.scores() {
                 seat.asked_since = at;
             }
@@ -74,7 +75,7 @@ impl Room {
             seat.place = seat.place.or(place);
             return;
         }
-        self.by_token.insert(token, self.seats.len());
+        self.by_key.insert(token.key(), (token, self.seats.len()));
         self.by_id.insert(id, self.seats.len());
         self.names.seated(&name, self.seats.len());
         self.by_looks.entry(text::looks(&name)).or_default().push(self.seats.len());
@@ -133,7 +134,7 @@ impl Room {
         let (from, into) = (self.seats[old].id, self.seats[new].id);
         self.scores.join(from, into);
         self.answers.join(from, into);
-        self.by_token.values_mut().filter(|index| **index == old).for_each(|index| *index = new);
+        self.by_key.values_mut().filter(|(_, seat)| *seat == old).for_each(|(_, seat)| *seat = new);
         let gone = &mut self.seats[old];
         gone.same_as = Some(into);
         let (name, pourer) = (gone.name.clone(), gone.pourer.take());
@@ -169,7 +170,8 @@ impl Room {
         let own: Vec<usize> =
             (0..self.seats.len()).filter(|&seat| self.index_of(self.seats[seat].id) == Some(old)).collect();
         for seat in own {
-            self.by_token.insert(self.seats[seat].token, old);
+            let token = self.seats[seat].token;
+            self.by_key.insert(token.key(), (token, old));
         }
         let stays = &mut self.seats[was.into];
         // What has changed since stands.
@@ -242,7 +244,16 @@ impl Room {
 
     /// The seat of a token.
     pub fn seat_with(&self, token: Token) -> Option<&Seat> {
-        self.by_token.get(&token).map(|&index| &self.seats[index])
+        let (known, index) = self.by_key.get(&token.key())?;
+        (*known == token).then(|| &self.seats[*index])
+    }
+
+    /// The seat of the first proof that holds for the nonce, of so many as a hello may have.
+    pub(crate) fn seat_proved(&self, proofs: &[Proved], nonce: Nonce) -> Option<&Seat> {
+        proofs.iter().take(PROOFS).find_map(|Proved { key, proof }| {
+            let (token, index) = self.by_key.get(key)?;
+            token.is_proved_by(proof, nonce, self.class_id).then(|| &self.seats[*index])
+        })
     }
 
     /// The seat of a name, however it is spelt.

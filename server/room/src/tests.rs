@@ -75,9 +75,9 @@ impl Led {
     ) -> Result<usize, Refusal> {
         let token = token.unwrap_or(Token(self.fresh()));
         let class_id = self.room.class_id;
-        let join = Join { class_id, name: name.into(), token, pourer, role, since: None, heard: None };
-        let fresh_seat = SeatId(self.fresh());
-        self.command(&Command::Join { join, fresh_seat, places: self.places }, now_s)
+        let join = Join { pourer, role, ..Join::new(class_id, name, token) };
+        let (comer, fresh_seat) = (Comer::Says(token), SeatId(self.fresh()));
+        self.command(&Command::Join { join, comer, fresh_seat, places: self.places }, now_s)
     }
 
     fn correct(&mut self, wish: Correction) -> Result<usize, Refusal> {

@@ -112,8 +112,11 @@ async fn sit(
     if order.hello {
         let hello = |join| Message::text(SeatMessage::Hello(Hello::new(None, join)).to_json());
         socket.send(hello(None)).await?;
-        let HostMessage::Greeting { class_id, .. } = hear(&mut socket).await? else {
+        let HostMessage::Greeting { .. } = hear(&mut socket).await? else {
             return Err("no greeting".into());
+        };
+        let HostMessage::Class { class_id, .. } = hear(&mut socket).await? else {
+            return Err("no class".into());
         };
         let (name, token) = (format!("seat {number}"), Token(Uuid::from_u128(rng.u128(..))));
         socket.send(hello(Some(Join::new(class_id, name, token)))).await?;

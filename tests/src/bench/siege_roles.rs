@@ -268,7 +268,8 @@ async fn hear(seat: &mut Seat) -> Fallible<HostMessage> {
 /// Takes a place; the codes of the teas.
 async fn sit(seat: &mut Seat, name: &str) -> Fallible<Vec<Code>> {
     say(seat, &Hello::new(None, None)).await?;
-    let HostMessage::Greeting { class_id, .. } = hear(seat).await? else { return Err("no greeting".into()) };
+    let HostMessage::Greeting { .. } = hear(seat).await? else { return Err("no greeting".into()) };
+    let HostMessage::Class { class_id, .. } = hear(seat).await? else { return Err("no class".into()) };
     let token = Token(Uuid::new_v5(&class_id, name.as_bytes()));
     say(seat, &Hello::new(None, Some(Join::new(class_id, name, token)))).await?;
     match hear(seat).await? {

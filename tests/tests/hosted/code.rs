@@ -92,13 +92,15 @@ async fn before_a_right_code_no_byte_tells_anything_of_the_class() {
     secrets.push(room.seats[0].id.0.to_string());
     secrets.extend(room.class.teas.iter().flat_map(|tea| [tea.name.clone(), tea.leaf.clone()]));
     secrets.extend(room.class.coded().map(|(code, _)| format!("\"{code}\"")));
-    let (stranger, class_id) = (host::clock::fresh_id(), &ann.greeting["class_id"]);
+    let (stranger, class_id) = (host::clock::fresh_id(), &ann.class["class_id"]);
     let join =
         |class_id: &Value, token: &str| json!({"class_id": class_id, "name": "Annabel", "token": token});
     let hello = |code: Option<&str>, join: Option<Value>| {
-        Message::text(json!({"type": "hello", "protocol": 3, "join_code": code, "join": join}).to_string())
+        Message::text(json!({"type": "hello", "protocol": 4, "join_code": code, "join": join}).to_string())
     };
     let old = json!({"type": "hello", "protocol": 2, "name": "Annabel", "token": ann.token});
+    let made_elsewhere = json!({"class_id": class_id, "name": "Annabel",
+        "proofs": ann.proofs(class_id.as_str().unwrap(), &ann.token)});
     let cases = [
         ("silence", None),
         ("a hello without a code", Some(hello(None, None))),
@@ -106,6 +108,7 @@ async fn before_a_right_code_no_byte_tells_anything_of_the_class() {
         ("the class and another token", Some(hello(None, Some(join(class_id, &stranger.to_string()))))),
         ("the same with a wrong code", Some(hello(Some(WRONG), Some(join(class_id, &stranger.to_string()))))),
         ("another class and Ann's token", Some(hello(None, Some(join(&json!(stranger), &ann.token))))),
+        ("Ann's proof, for another connection", Some(hello(None, Some(made_elsewhere)))),
         ("an older hello", Some(Message::text(old.to_string()))),
         ("a ping", Some(Message::text(json!({"type": "ping", "t1_us": 1}).to_string()))),
         ("nonsense", Some(Message::text("{"))),
@@ -153,7 +156,7 @@ async fn who_is_refused_at_the_door_reads_why_and_what_to_do() {
     let mut unreadable = desk.stranger().await.with("KX0M-QR4T");
     unreadable.knock().await;
     note("no code at all", &unreadable);
-    for protocol in [2, 4] {
+    for protocol in [2, 3, 5] {
         let mut other = desk.stranger().await;
         other.say(json!({"type": "hello", "protocol": protocol})).await;
         other.until_ended().await;
@@ -164,10 +167,11 @@ async fn who_is_refused_at_the_door_reads_why_and_what_to_do() {
     ping.until_ended().await;
     note("a ping first", &ping);
     let mut twice = desk.connect().await;
-    twice.knock().await;
-    twice.say(json!({"type": "hello", "protocol": 3, "join_code": twice.code})).await;
+    for _ in 0..3 {
+        twice.say(json!({"type": "hello", "protocol": 4, "join_code": twice.code})).await;
+    }
     twice.until_ended().await;
-    note("twice without a place", &twice);
+    note("three times without a place", &twice);
     insta::assert_snapshot!(said);
 }
 
@@ -201,7 +205,7 @@ async fn a_neighbours_wrong_codes_keep_nobody_with_the_right_one_out() {
 }
 
 #[tokio::test(start_paused = true)]
-async fn a_new_code_shuts_the_old_one_out_and_who_is_seated_comes_back_by_the_token_alone() {
+async fn a_new_code_shuts_the_old_one_out_and_who_is_seated_comes_back_by_the_proof_alone() {
     let desk = InProcess::open(CLASS, 1.0);
     let ann = desk.connect().await.join("Ann", None).await;
     let old = join_code(&desk.host).await;
@@ -213,19 +217,26 @@ async fn a_new_code_shuts_the_old_one_out_and_who_is_seated_comes_back_by_the_to
     let bob = desk.stranger().await.with("99999999").join("Bob", None).await;
     assert_eq!(bob.phase, "lobby");
     let mut back = desk.stranger().await;
-    let join = json!({"class_id": ann.welcome["class_id"], "name": "Ann", "token": ann.token});
-    back.say(json!({"type": "hello", "protocol": 3, "join": join})).await;
+    back.until(|s| !s.greeting.is_null()).await;
+    let class_id = ann.welcome["class_id"].as_str().unwrap();
+    let join = json!({"class_id": class_id, "name": "Ann", "proofs": back.proofs(class_id, &ann.token)});
+    back.say(json!({"type": "hello", "protocol": 4, "join": join})).await;
     back.until(|s| !s.welcome.is_null()).await;
-    assert_eq!((&back.welcome["seat"], back.greeting.is_null()), (&ann.welcome["seat"], true));
+    assert_eq!((&back.welcome["seat"], back.class.is_null()), (&ann.welcome["seat"], true));
 }
 
 #[tokio::test(start_paused = true)]
-async fn a_seat_of_protocol_2_waits_for_the_host_and_hears_its_version_and_nothing_else() {
+async fn a_seat_of_an_earlier_protocol_hears_the_hosts_version_first_and_nothing_else() {
     let desk = InProcess::open(CLASS, 1.0);
     let mut old = desk.stranger().await;
     old.until(|s| !s.greeting.is_null()).await;
     let nil = "00000000-0000-0000-0000-000000000000";
-    assert_eq!(old.greeting, json!({"type": "greeting", "protocol": 3, "class_id": nil, "title": ""}));
+    let nonce = old.greeting["nonce"].as_str().unwrap();
+    assert!(nonce.len() == 32 && nonce.bytes().all(|digit| digit.is_ascii_hexdigit()), "{nonce}");
+    assert_eq!(
+        old.greeting,
+        json!({"type": "greeting", "protocol": 4, "nonce": nonce, "class_id": nil, "title": ""})
+    );
     old.until_ended().await;
     assert_eq!(old.refusal.unwrap().0, "hello_late");
 }

@@ -32,7 +32,7 @@ async fn a_seat_joins_pings_scores_and_hears_of_the_course() {
     let desk = InProcess::open(CLASS, 1.0);
     let mut ann = desk.connect().await;
     ann.knock().await;
-    assert_eq!((&ann.greeting["protocol"], &ann.greeting["title"]), (&json!(3), &json!("Four by three")));
+    assert_eq!((&ann.greeting["protocol"], &ann.class["title"]), (&json!(4), &json!("Four by three")));
     ann = ann.join("Ann", None).await;
     assert_eq!((ann.phase.as_str(), ann.revealed.len()), ("lobby", 0), "blind");
     ann.say(json!({"type": "ping", "t1_us": 77})).await;
@@ -258,7 +258,7 @@ async fn strangers_who_hold_all_places_lose_them_to_people_and_the_longest_silen
     let let_go = crowd.iter().filter(|(_, served)| served.is_finished()).count();
     assert!((952..=960).contains(&let_go), "{let_go} of those beyond 2,048");
     assert!(crowd[..950].iter().all(|(_, served)| served.is_finished()), "the longest silent");
-    spoke.say(json!({"type": "hello", "protocol": 3})).await;
+    spoke.say(json!({"type": "hello", "protocol": 4})).await;
     assert_eq!(refused(spoke).await.0, "join_code_wanted", "another address keeps its place");
 }
 

@@ -14,6 +14,7 @@ mod exercise;
 mod front;
 mod last_call;
 mod ledger;
+mod pretender;
 mod reopened;
 mod said;
 #[cfg(unix)]

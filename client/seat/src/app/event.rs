@@ -51,6 +51,8 @@ pub enum LinkEvent {
         /// What the host says.
         reason: String,
     },
+    /// A new token is to be said to a class, and waits until it is kept.
+    TokenWanted(Uuid),
     /// One exchange with the host's clock.
     Exchange {
         /// The four instants, in host microseconds by each side's clock.

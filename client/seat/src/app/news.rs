@@ -2,7 +2,7 @@
 
 use super::class::by_cup;
 use super::said::Sayings;
-use super::{App, Class, Cup, Desk, Effect, End, Filled, Happening, LinkEvent, LinkState};
+use super::{App, Class, Cup, Desk, Draw, Effect, End, Filled, Happening, LinkEvent, LinkState};
 use crate::host_clock::{Moved, OwnTime, Why};
 use crate::words;
 use protocol::wire::{Back, Heard, HostMessage, RefusalCode, SeatMessage, Welcome};
@@ -10,13 +10,17 @@ use protocol::{Phase, TeaCard, Timetable};
 use uuid::Uuid;
 
 impl App {
-    pub(super) fn hear(&mut self, news: LinkEvent, now: OwnTime) -> Vec<Effect> {
+    pub(super) fn hear(&mut self, news: LinkEvent, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         match news {
             LinkEvent::Dialling(attempt) => {
                 (self.link, self.dialled) = (LinkState::Dialling(attempt), self.dialled.saturating_add(1));
                 Vec::new()
             }
             LinkEvent::CodeAsked { reason } => self.ask_for_code(reason),
+            LinkEvent::TokenWanted(class_id) => {
+                self.kept.make_token(class_id, draw());
+                vec![Effect::Keep]
+            }
             LinkEvent::Exchange { exchange, slept_us } => {
                 let slept = self.slept(slept_us, now);
                 let moved = self.clock.add(exchange, slept_us).or_else(|| self.went_back(now)).map(|moved| {
@@ -86,6 +90,7 @@ impl App {
             HostMessage::Here { names, seats } => self.here(names, seats),
             // The link itself deals with these; a message of a later protocol is not for this seat.
             HostMessage::Greeting { .. }
+            | HostMessage::Class { .. }
             | HostMessage::Pong { .. }
             | HostMessage::Refusal { .. }
             | HostMessage::Unknown => Vec::new(),
@@ -192,10 +197,11 @@ impl App {
             class.take(score);
         }
         self.kept.hear(class.id, Heard { seq: back.seq, link: back.link });
+        let keeps = self.kept.welcomed(class.id).then_some(Effect::Keep);
         back.answers.into_iter().for_each(|answer| class.take_answer(answer));
         let timetable = back.timetable.unwrap_or_else(|| class.timetable.clone());
         let (seq, phase, teas) = (back.seq, back.phase, back.teas);
-        let mut effects = vec![Effect::Say(Happening::LinkBack)];
+        let mut effects: Vec<Effect> = keeps.into_iter().chain([Effect::Say(Happening::LinkBack)]).collect();
         effects.extend(self.course(seq, phase, timetable, now));
         effects.extend(self.say_last_call(now));
         if !teas.is_empty() {

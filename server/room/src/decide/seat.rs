@@ -8,15 +8,31 @@ use protocol::{Role, SeatId, Token, text};
 
 /// A class has no fewer places.
 const FEWEST_PLACES: u32 = 8;
+/// What a program hears that names a seat which is none of this class.
+const NO_SEAT: &str = "there is no such seat in this class";
+
+/// Who asks for a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Comer {
+    /// A seat that has proved its token.
+    Proved(SeatId),
+    /// Somebody who says a token, which leads to the place from now on.
+    Says(Token),
+}
 
 impl Room {
     /// The seat that whoever was admitted gets, known already or to be seated by the event.
     ///
     /// # Errors
     /// A refusal; the state of the class is as before.
-    pub fn join(&self, join: &Join, fresh_seat: SeatId, places: Option<u32>) -> Result<Vec<Event>, Refusal> {
-        let token = join.token;
-        if let Some(seat) = self.seat_with(token) {
+    pub fn join(
+        &self,
+        join: &Join,
+        comer: Comer,
+        fresh_seat: SeatId,
+        places: Option<u32>,
+    ) -> Result<Vec<Event>, Refusal> {
+        if let Some(seat) = self.seat_coming(comer) {
             self.check_is_here(seat.id)?;
             // Who had a pourer's place that the teacher has given to another still asks for it.
             let taken = |pourer: &u8| self.seats.iter().any(|s| s.pourer == Some(*pourer) && s.id != seat.id);
@@ -30,8 +46,9 @@ impl Room {
             if (pourer, join.role) == (seat.pourer, seat.role) && !seat.released {
                 return Ok(Vec::new());
             }
-            return Ok(vec![seated(seat, token, pourer, join.role)]);
+            return Ok(vec![seated(seat, seat.token, pourer, join.role)]);
         }
+        let Comer::Says(token) = comer else { return refuse(RefusalCode::Other, NO_SEAT) };
         let name = text::name(&join.name).map_err(|fault| Refusal {
             code: RefusalCode::BadName,
             reason: format!("that name can't be taken: {fault}"),
@@ -69,6 +86,14 @@ impl Room {
             gives_way.map(|seat| Event::Renamed { seat: seat.id, name: self.name_away(&seat.name) });
         let seated = Event::Seated { seat: fresh_seat, name, token, pourer: join.pourer, role: join.role };
         Ok(renamed.into_iter().chain([seated]).collect())
+    }
+
+    /// The seat that somebody has already.
+    pub fn seat_coming(&self, comer: Comer) -> Option<&Seat> {
+        match comer {
+            Comer::Proved(seat) => self.seat_of(seat),
+            Comer::Says(token) => self.seat_with(token),
+        }
     }
 
     /// How many places a class has unless the teacher says otherwise: twice the seats that it expects, so that people who came

@@ -20,9 +20,10 @@ fn a_class_has_twice_the_places_it_expects_unless_the_teacher_says_so_and_who_wa
     let who = Who::Named("Seat 3".into());
     led.teacher(Teacher::Away { who, without_scores: false, reason: String::new() }, 1).unwrap();
     led.join("Ann", None, None).unwrap();
-    let join = Join::new(led.room.class_id, "Bob", Token(led.fresh()));
-    let fresh_seat = SeatId(led.fresh());
-    led.command(&Command::Join { join, fresh_seat, places: Some(most + 1) }, 2).unwrap();
+    let token = Token(led.fresh());
+    let join = Join::new(led.room.class_id, "Bob", token);
+    let (comer, fresh_seat) = (Comer::Says(token), SeatId(led.fresh()));
+    led.command(&Command::Join { join, comer, fresh_seat, places: Some(most + 1) }, 2).unwrap();
 }
 
 #[test]

@@ -179,8 +179,9 @@ fn tell(room: &mut Room, command: Command, at_s: i64) {
 /// A class that was held: one seat, one score over its link, closed while its later rounds were still to come.
 fn closed() -> Room {
     let mut room = room();
-    let join = Join::new(room.class_id, "Ann", Token(Uuid::nil()));
-    tell(&mut room, Command::Join { join, fresh_seat: SeatId(Uuid::from_u128(2)), places: None }, 1);
+    let token = Token(Uuid::nil());
+    let (join, comer) = (Join::new(room.class_id, "Ann", token), Comer::Says(token));
+    tell(&mut room, Command::Join { join, comer, fresh_seat: SeatId(Uuid::from_u128(2)), places: None }, 1);
     tell(&mut room, Command::Teacher(Teacher::Start { anyway: false }), 2);
     let values = [("aroma".to_string(), 4)].into();
     let score = Score {
