@@ -5,13 +5,13 @@ use protocol::Code;
 use report::tables::{Cell, TableOf, tables};
 use room::Room;
 use room::light::ClassScores;
-use summary::Summary;
 use summary::next::next;
 use summary::say::brief::Matter;
 use summary::say::next_time::of_tea;
 use summary::sentence::{About, Sentence};
 use summary::several::digest::Digest;
 use summary::several::pool;
+use summary::{Summary, TeaLine};
 
 /// What a teacher is told to do with a steep.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -59,8 +59,33 @@ fn marks(summary: &Summary) -> Vec<(Code, i64, Do)> {
 fn over_steeps(summary: &Summary) -> impl Iterator<Item = (Code, &Sentence)> {
     let of_strength = summary.findings.sentences.iter().filter(|s| s.about == About::Strength);
     of_strength.filter_map(|said| match said.evidence.teas[..] {
-        [tea] if said.evidence.steep.is_none() => Some((tea, said)),
+        [tea, ..] if said.evidence.steep.is_none() => Some((tea, said)),
         _ => None,
+    })
+}
+
+/// Whether two codes of one way of steeping a leaf are to be treated otherwise: on their cards, by the times to try, by the marks beside
+/// their cups, or by what is found of them.
+pub fn is_two_for_one_tea(summary: &Summary) -> bool {
+    let Some(strength) = &summary.findings.figures.strength else { return false };
+    let marks = marks(summary);
+    let of_strength = || summary.findings.sentences.iter().filter(|said| said.about == About::Strength);
+    let told = |code: Code| -> Vec<&Sentence> {
+        of_strength().filter(|said| said.shown && said.evidence.teas.contains(&code)).collect()
+    };
+    let otherwise = |a: Code, b: Code| {
+        let mark = |code: Code| -> Vec<(i64, Do)> {
+            marks.iter().filter(|(of, ..)| *of == code).map(|(_, steep, mark)| (*steep, *mark)).collect()
+        };
+        let card = |code: Code| Do::said(&of_tea(strength, code));
+        let times = |code: Code| strength.to_try(code).map(|tried| &tried.steep_s);
+        mark(a) != mark(b) || card(a) != card(b) || times(a) != times(b) || told(a) != told(b)
+    };
+    summary.teas.iter().enumerate().any(|(place, tea)| {
+        let same = |other: &&TeaLine| {
+            other.recipe.is_some() && (&other.leaf, &other.recipe) == (&tea.leaf, &tea.recipe)
+        };
+        summary.teas[..place].iter().filter(same).any(|other| otherwise(tea.code, other.code))
     })
 }
 

@@ -84,7 +84,7 @@ pub struct Design {
     pub first_cup: f64,
     /// The strength votes, if they are asked.
     pub votes: Option<Votes>,
-    /// How much thinner the first tea is than right.
+    /// How much thinner the first tea, and each other of its way, is than right.
     pub thin: f64,
     /// How many words are asked, and how much more often the first is ticked for the first tea, as a chance.
     pub words: (usize, f64),

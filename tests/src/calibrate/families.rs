@@ -62,6 +62,7 @@ pub fn all() -> Vec<Case> {
     each(complete)
         .chain(each(gaps))
         .chain(each(twice))
+        .chain(twice_voted())
         .chain(each(ways))
         .chain(votes())
         .chain(each(costs))
@@ -126,6 +127,19 @@ fn twice(shape: Shape) -> Vec<Case> {
                 truth,
                 WAYS,
             )
+        })
+        .into()
+}
+
+fn twice_voted() -> Vec<Case> {
+    [(2, 8), (3, 10)]
+        .map(|(ways, tasters)| {
+            let votes = Some(Votes { right_within: HALF, own: 0.4, costs: 0.0 });
+            let null = Design { votes, attributes: 1, ..Design::twice(ways, tasters, Shape::Normal) };
+            let truth = Design { thin: 1.0, ..null.clone() };
+            let what = format!("{ways} ways of a leaf, each twice, {tasters} tasters, with votes");
+            let also = &[Kind::Leave, Kind::StrengthAtSteep, Kind::AtOdds];
+            Case { also, ..Case::one("twice", what, null, truth, &[Kind::Strength, Kind::Advice]) }
         })
         .into()
 }

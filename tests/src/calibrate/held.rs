@@ -6,6 +6,7 @@ use class::difference::{Asking, Side};
 use plan::orders::order;
 use protocol::{Answer, Code, HostTime, Score, SeatId, Strength, Token};
 use room::{Entry, Event, Room};
+use std::collections::BTreeMap;
 use uuid::Uuid;
 
 /// A class of this design after everybody has scored. `moved` is what each tea has more in this class alone, points.
@@ -26,11 +27,14 @@ pub fn held(design: &Design, moved: &[f64], date: &str, dice: &mut Dice) -> Room
     for seat in 0..design.tasters {
         let taster = Taster::drawn(design, dice);
         let order = order(codes.len(), seat, seed);
+        // The same under each code of a way.
+        let mut found: BTreeMap<(usize, usize), f64> = BTreeMap::new();
         for (tea, &code) in codes.iter().enumerate() {
             if dice.yes(design.missing) {
                 continue;
             }
             let own = dice.normal(1.0);
+            let own = *found.entry(design.teas[tea]).or_insert(own);
             for steep in 1..=design.steeps {
                 let first = if order[0] == tea { design.first_cup } else { 0.0 };
                 let cup = Cup { tea, more: moved.get(tea).copied().unwrap_or(0.0) + first, own };
@@ -86,7 +90,7 @@ impl Taster {
 
     fn score(&self, design: &Design, cup: Cup, dice: &mut Dice) -> Score {
         let strength = design.votes.map(|votes| {
-            let thin = if cup.tea == 0 { design.thin } else { 0.0 };
+            let thin = if design.teas[cup.tea] == design.teas[0] { design.thin } else { 0.0 };
             let found = votes.own.sqrt() * cup.own + dice.normal((1.0 - votes.own).sqrt()) - thin;
             vote(votes, found)
         });

@@ -136,7 +136,7 @@ pub fn of_one(summary: &Summary, room: &Room) -> Said {
         said.add(Kind::Advice, advice::is_given(summary) || advice::is_in_the_next_class(room));
     }
     of_ways(summary, &mut said);
-    let marks = class.sheet.strength && advice::is_at_odds(summary);
+    let marks = class.sheet.strength && (advice::is_at_odds(summary) || advice::is_two_for_one_tea(summary));
     said.add(Kind::AtOdds, at_odds(summary) || tests_at_odds(summary) || marks);
     said
 }

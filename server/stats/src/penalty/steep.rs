@@ -59,7 +59,7 @@ pub enum Hint {
 
 impl Hint {
     /// Leave where a majority is shown, else longer or shorter where the test of sides (signs or signed ranks) shows one; all at the level, by itself.
-    pub(crate) fn by(majority_p: f64, side_p: f64, more_too_thin: bool) -> Self {
+    pub fn by(majority_p: f64, side_p: f64, more_too_thin: bool) -> Self {
         match (majority_p <= SIGNIFICANCE, side_p <= SIGNIFICANCE, more_too_thin) {
             (true, _, _) => Hint::Leave,
             (false, false, _) => Hint::TooFewToTell,

@@ -5,6 +5,7 @@ mod teas;
 pub use teas::{Estimate, StrengthTea, TeaHint};
 
 use crate::data::Data;
+use crate::find::ways::repeats;
 use crate::known::Known;
 use crate::recipe::{called, seconds};
 use protocol::{Code, Score, Strength};
@@ -14,6 +15,7 @@ use stats::interval::SIGNIFICANCE;
 use stats::multiple::holm;
 use stats::penalty::{Hint, Penalty, penalties, steep_hint, tally};
 use stats::two_means::TTest;
+use stats::votes::over_tasters;
 
 /// What an attribute is called, in whatever case, that tells how much a tea is liked.
 pub const LIKING: &str = "liking";
@@ -28,10 +30,22 @@ pub struct StrengthFindings {
     /// Each tea over its steeps, then all teas together (`tea` is `null`): the penalties without tests, since the same
     /// people voted several times.
     pub over_steeps: Vec<PenaltyLine>,
-    /// The vote on each tea over its steeps, each taster counted once: what the sentences go by.
+    /// The vote on each tea over its steeps, each taster counted once: what the sentences go by. The codes of one way of steeping
+    /// a leaf are one tea, and have one hint.
     pub teas: Vec<StrengthTea>,
     /// So many tasters have to vote on a tea, and all to agree, for anything to be shown of it, all teas being looked at.
     pub tasters_needed: usize,
+}
+
+/// The votes on one way of steeping a leaf under several codes, all together.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct OneWay {
+    /// Its codes.
+    pub teas: Vec<Code>,
+    /// Votes.
+    pub n: usize,
+    /// Much too thin, too thin, just right, too strong, much too strong.
+    pub counts: [usize; 5],
 }
 
 /// The vote on one cup.
@@ -49,6 +63,8 @@ pub struct StrengthCup {
     pub n: usize,
     /// Much too thin, too thin, just right, too strong, much too strong.
     pub counts: [usize; 5],
+    /// Where its way stands under several codes: the votes on this steep under all of them, which the hint goes by; else `null`.
+    pub together: Option<OneWay>,
     /// What to do next time; `why` without votes.
     pub hint: Known<HintFinding>,
     /// Liking of those who find it too thin or too strong beside those who find it just right.
@@ -60,11 +76,12 @@ pub struct StrengthCup {
 pub struct HintFinding {
     /// What it comes to.
     pub hint: Hint,
-    /// Exact two-sided sign test of too thin against too strong, this cup by itself.
+    /// Exact two-sided sign test of too thin against too strong, this cup by itself; under several codes each taster counts once.
     pub sign_p: f64,
     /// Exact one-sided binomial test that more than half find it just right.
     pub majority_p: f64,
-    /// The p that the hint goes by (without a hint the smaller of the two), by Holm over both tests of all cups.
+    /// The p that the hint goes by (without a hint the smaller of the two), by Holm over both tests of all cups, those of one way
+    /// and steep being one.
     pub p_holm: f64,
 }
 
@@ -90,11 +107,48 @@ impl StrengthCup {
     pub fn shown(&self) -> Option<Hint> {
         self.hint.get()?.shown()
     }
+
+    /// How many votes its hint goes by, and which: under all codes of its way.
+    pub fn votes(&self) -> (usize, [usize; 5]) {
+        self.together.as_ref().map_or((self.n, self.counts), |all| (all.n, all.counts))
+    }
+
+    /// Whether its votes stand at this code and not at one before it.
+    fn leads(&self) -> bool {
+        leads(self.tea, self.together.as_ref())
+    }
+}
+
+/// Whether a code is the first of those that count together.
+fn leads(tea: Code, together: Option<&OneWay>) -> bool {
+    together.is_none_or(|all| all.teas.first() == Some(&tea))
+}
+
+impl StrengthTea {
+    /// How many votes its hint goes by, and which: under all codes of its way.
+    pub fn votes(&self) -> (usize, [usize; 5]) {
+        self.together.as_ref().map_or((self.n, self.counts), |all| (all.n, all.counts))
+    }
+
+    /// The codes that its hint is of.
+    pub fn codes(&self) -> &[Code] {
+        self.together.as_ref().map_or(std::slice::from_ref(&self.tea), |all| &all.teas)
+    }
 }
 
 impl StrengthFindings {
-    fn tea(&self, tea: Code) -> Option<&StrengthTea> {
+    pub(crate) fn tea(&self, tea: Code) -> Option<&StrengthTea> {
         self.teas.iter().find(|of| of.tea == tea)
+    }
+
+    /// Each tea once: of a way under several codes the first.
+    pub fn each(&self) -> impl Iterator<Item = &StrengthTea> {
+        self.teas.iter().filter(|tea| leads(tea.tea, tea.together.as_ref()))
+    }
+
+    /// Over how many tests Holm went for the cups: two of each, those of one way and steep being one.
+    pub(crate) fn tests_of_cups(&self) -> usize {
+        2 * self.cups.iter().filter(|cup| cup.hint.get().is_some() && cup.leads()).count()
     }
 
     /// The cups of a tea whose own votes show something else than those of the tea over its steeps, or show something where these
@@ -109,14 +163,14 @@ impl StrengthFindings {
     /// Whether a cup that shows nothing by itself goes the way that its tea is shown to go: more found it too thin of a tea to steep longer,
     /// too strong of one to steep shorter, just right of one to leave. Then the tea's advice is the cup's.
     pub fn goes_with_its_tea(&self, cup: &StrengthCup) -> bool {
-        let [much_thin, thin, right, strong, much_strong] = cup.counts;
+        let (n, [much_thin, thin, right, strong, much_strong]) = cup.votes();
         let (thin, strong) = (much_thin + thin, strong + much_strong);
         let tea = self.tea(cup.tea).and_then(|of| of.hint.get()?.shown());
         cup.shown().is_none()
             && tea.is_some_and(|tea| match tea {
                 Hint::Lengthen => thin > strong,
                 Hint::Shorten => strong > thin,
-                Hint::Leave => 2 * right > cup.n,
+                Hint::Leave => 2 * right > n,
                 Hint::TooFewToTell => false,
             })
     }
@@ -182,13 +236,19 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
     let mut cups = Vec::new();
     let mut lines = Vec::new();
     let mut everybody = Vec::new();
+    let repeats = repeats(data);
     for (place, tea) in data.teas.iter().enumerate() {
         let mut of_tea = Vec::new();
+        let way = repeats.iter().find(|way| way.contains(&place)).map_or(&[][..], Vec::as_slice);
         for &steep in &tea.steeps {
             let scores: Vec<&Score> =
                 data.scores[place][steep as usize - 1].iter().copied().flatten().collect();
             let votes: Vec<Strength> = scores.iter().filter_map(|s| s.strength).collect();
             let liked = liked(&scores, liking);
+            let (together, hint) = match one_way(data, way, steep) {
+                Some((together, hint)) => (Some(together), hint),
+                None => (None, hint(&votes)),
+            };
             cups.push(StrengthCup {
                 tea: tea.code,
                 steep,
@@ -196,7 +256,8 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
                 steep_s: tea.open.and_then(|_| seconds(data.room, tea.code, steep)),
                 n: votes.len(),
                 counts: Strength::ALL.map(|step| votes.iter().filter(|&&vote| vote == step).count()),
-                hint: hint(&votes),
+                together,
+                hint,
                 penalty: penalty(&liked, liking, true),
             });
             of_tea.extend(liked);
@@ -207,7 +268,7 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
     lines.push(PenaltyLine { tea: None, penalty: penalty(&everybody, liking, false) });
     adjust_hints(&mut cups);
     adjust(&mut cups);
-    let (teas, tasters_needed) = teas::teas(data);
+    let (teas, tasters_needed) = teas::teas(data, &repeats);
     Some(StrengthFindings { liking: liking.map(Into::into), cups, over_steeps: lines, teas, tasters_needed })
 }
 
@@ -215,6 +276,36 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
 fn liked(scores: &[&Score], liking: Option<&str>) -> Vec<(Strength, f64)> {
     let of = |score: &&Score| Some((score.strength?, f64::from(*score.values.get(liking?)?)));
     scores.iter().filter_map(of).collect()
+}
+
+/// The votes on a steep under all codes of a way, each taster counted once; nothing where it was served under one only.
+fn one_way(data: &Data<'_>, way: &[usize], steep: u32) -> Option<(OneWay, Known<HintFinding>)> {
+    let served: Vec<usize> =
+        way.iter().copied().filter(|&tea| data.teas[tea].steeps.contains(&steep)).collect();
+    if served.len() < 2 {
+        return None;
+    }
+    let vote = |tea: usize, seat: usize| data.scores[tea][steep as usize - 1][seat]?.strength;
+    let own = |seat: usize| -> Vec<Strength> { served.iter().filter_map(|&tea| vote(tea, seat)).collect() };
+    let votes: Vec<Vec<Strength>> = (0..data.seats.len()).map(own).collect();
+    let together =
+        OneWay::of(served.iter().map(|&tea| data.teas[tea].code).collect(), votes.iter().flatten());
+    let steps: Vec<Vec<i8>> = votes.iter().map(|own| own.iter().map(|&vote| vote.into()).collect()).collect();
+    let hint = over_tasters(&steps).map(|found| HintFinding {
+        hint: Hint::by(found.majority_p, found.sign_p, found.too_thin > found.too_strong),
+        sign_p: found.sign_p,
+        majority_p: found.majority_p,
+        p_holm: 1.0,
+    });
+    Some((together, hint.into()))
+}
+
+impl OneWay {
+    fn of<'a>(teas: Vec<Code>, votes: impl Iterator<Item = &'a Strength>) -> Self {
+        let votes: Vec<Strength> = votes.copied().collect();
+        let counts = Strength::ALL.map(|step| votes.iter().filter(|vote| **vote == step).count());
+        Self { teas, n: votes.len(), counts }
+    }
 }
 
 fn hint(votes: &[Strength]) -> Known<HintFinding> {
@@ -225,13 +316,22 @@ fn hint(votes: &[Strength]) -> Known<HintFinding> {
         .into()
 }
 
-/// Holm over the two tests of every cup.
+/// Holm over the two tests of every cup, one under several codes being one.
 fn adjust_hints(cups: &mut [StrengthCup]) {
-    let mut hints: Vec<&mut HintFinding> = cups.iter_mut().filter_map(|cup| cup.hint.get_mut()).collect();
+    let leading = cups.iter_mut().filter(|cup| cup.leads());
+    let mut hints: Vec<&mut HintFinding> = leading.filter_map(|cup| cup.hint.get_mut()).collect();
     let p: Vec<f64> = hints.iter().flat_map(|hint| [hint.sign_p, hint.majority_p]).collect();
     let adjusted = holm(&p).unwrap_or_else(|_| p.clone());
     for (hint, adjusted) in hints.iter_mut().zip(adjusted.chunks(2)) {
         hint.p_holm = hint.hint.deciding(adjusted[0], adjusted[1]);
+    }
+    for place in 0..cups.len() {
+        let cup = &cups[place];
+        let first = cup.together.as_ref().filter(|_| !cup.leads()).and_then(|all| all.teas.first());
+        let leading = cups.iter().find(|other| Some(&other.tea) == first && other.steep == cup.steep);
+        if let Some(hint) = leading.map(|leading| leading.hint.clone()) {
+            cups[place].hint = hint;
+        }
     }
 }
 

@@ -5,6 +5,7 @@ use crate::find::differences::{DecidingTest, MainTest, MeanPair, Tukey};
 use crate::known::Known;
 use protocol::Code;
 use protocol::say::{list, many};
+use protocol::text::name_key;
 use stats::interval::SIGNIFICANCE;
 use stats::say::{p, points, range, turned};
 use stats::wilcoxon::smallest_p;
@@ -28,6 +29,38 @@ pub(crate) fn label(data: &Data<'_>, codes: &[Code]) -> String {
     let Some((&first, others)) = codes.split_first() else { return String::new() };
     let also: Vec<String> = others.iter().map(Code::to_string).collect();
     if also.is_empty() { data.label(first) } else { format!("{} (also {})", data.label(first), list(&also)) }
+}
+
+/// A tea by what it is, of a way under several codes by its name, or its leaf where the names are not one: "Oak (211 and 224, one tea
+/// under two codes)".
+pub(crate) fn one_tea(data: &Data<'_>, codes: &[Code]) -> String {
+    match codes {
+        [tea] => data.label(*tea),
+        codes => {
+            let under = ways(codes.len()).replace("way", "code");
+            format!("{} ({}, one tea under {under})", name(data, codes), by_code(codes))
+        }
+    }
+}
+
+/// The same where it is said already that the codes are one tea: "Oak (211 and 224)".
+pub(crate) fn one_tea_briefly(data: &Data<'_>, codes: &[Code]) -> String {
+    match codes {
+        [tea] => data.label(*tea),
+        codes => format!("{} ({})", name(data, codes), by_code(codes)),
+    }
+}
+
+/// What the codes of a way are called by.
+fn name(data: &Data<'_>, codes: &[Code]) -> String {
+    let mut teas = data.teas.iter().filter(|tea| codes.contains(&tea.code)).filter_map(|tea| tea.open);
+    let Some(first) = teas.next() else { return String::new() };
+    if teas.all(|tea| name_key(&tea.name) == name_key(&first.name)) { &first.name } else { &first.leaf }
+        .clone()
+}
+
+fn by_code(codes: &[Code]) -> String {
+    list(&codes.iter().map(Code::to_string).collect::<Vec<_>>())
 }
 
 /// "two ways".

@@ -22,16 +22,22 @@ const LISTED: usize = 5;
 
 /// What the votes on a tea come to, in whole sentences for its card.
 pub fn of_tea(found: &StrengthFindings, tea: Code) -> String {
-    let voted = found.teas.iter().find(|of| of.tea == tea).and_then(|of| of.hint.get());
-    let Some(hint) = voted else { return "Nobody voted on its strength.".into() };
-    let cups: Vec<&StrengthCup> = found.cups.iter().filter(|cup| cup.tea == tea && cup.n > 0).collect();
+    let of = found.tea(tea);
+    let Some(hint) = of.and_then(|of| of.hint.get()) else { return "Nobody voted on its strength.".into() };
+    let cups: Vec<&StrengthCup> =
+        found.cups.iter().filter(|cup| cup.tea == tea && cup.votes().0 > 0).collect();
     let whole = over_steeps(hint, &but_for(found, tea));
     if whole.is_none() && hint.tasters < found.tasters_needed {
         let (tasters, needed) = (many(hint.tasters, "taster"), found.tasters_needed);
         return format!("Too few voted to say: {tasters}, and {needed} are needed.");
     }
     let otherwise = found.otherwise(tea);
-    let said: Vec<String> = whole.into_iter().chain(by_steep(&cups, hint, &otherwise)).collect();
+    let others = of.into_iter().flat_map(|of| of.codes()).filter(|code| **code != tea);
+    let others: Vec<String> = others.map(Code::to_string).collect();
+    let together = (!others.is_empty())
+        .then(|| format!("Its votes are counted with those on {}, the same tea.", list(&others)));
+    let said: Vec<String> =
+        whole.into_iter().chain(by_steep(&cups, hint, &otherwise)).chain(together).collect();
     said.join(" ")
 }
 
@@ -63,7 +69,7 @@ fn over_steeps(hint: &TeaHint, but_for: &str) -> Option<String> {
 
 /// Votes for too thin and for too strong.
 fn sides(cup: &StrengthCup) -> (usize, usize) {
-    let [much_thin, thin, _, strong, much_strong] = cup.counts;
+    let (_, [much_thin, thin, _, strong, much_strong]) = cup.votes();
     (much_thin + thin, strong + much_strong)
 }
 
@@ -80,8 +86,9 @@ impl Told {
     fn of(cup: &StrengthCup) -> Self {
         let (thin, strong) = sides(cup);
         let leans = |side: usize, other: usize| side >= other + LEANS && side >= 2 * other;
-        match cup.counts[2] {
-            right if 2 * right > cup.n => Told::Right,
+        let (n, counts) = cup.votes();
+        match counts[2] {
+            right if 2 * right > n => Told::Right,
             _ if leans(thin, strong) => Told::Thin,
             _ if leans(strong, thin) => Told::Strong,
             _ => Told::Divided,
@@ -115,7 +122,10 @@ fn by_steep(cups: &[&StrengthCup], whole: &TeaHint, otherwise: &[(&StrengthCup, 
     };
     let [right, thin, strong, divided] = [Told::Right, Told::Thin, Told::Strong, Told::Divided].map(pick);
     if !right.is_empty() {
-        let counts = counted(&right, |cup| format!("{} of {}", cup.counts[2], cup.n));
+        let counts = counted(&right, |cup| {
+            let (n, votes) = cup.votes();
+            format!("{} of {n}", votes[2])
+        });
         said.push(format!("Most found {} just right{counts}.", called(&right, cups.len())));
     }
     said.extend(leanings(thin, strong, cups.len()));
@@ -128,17 +138,19 @@ fn by_steep(cups: &[&StrengthCup], whole: &TeaHint, otherwise: &[(&StrengthCup, 
 /// A steep whose own votes show what to do with it.
 fn alone(cup: &StrengthCup, shown: Hint) -> Option<String> {
     let (thin, strong) = sides(cup);
+    let (n, counts) = cup.votes();
     let (how, votes, found) = match shown {
         Hint::Lengthen => ("longer", thin, "too thin"),
         Hint::Shorten => ("shorter", strong, "too strong"),
-        Hint::Leave => ("as it is", cup.counts[2], "just right"),
+        Hint::Leave => ("as it is", counts[2], "just right"),
         Hint::TooFewToTell => return None,
     };
-    Some(format!(
-        "{} {how}: {votes} of {} found it {found}.",
-        cup.called.replacen('s', "S", 1),
-        many(cup.n, "taster")
-    ))
+    let called = cup.called.replacen('s', "S", 1);
+    // Under several codes one taster has several votes.
+    Some(match cup.together {
+        Some(_) => format!("{called} {how}: {votes} of {} found it {found}.", many(n, "vote")),
+        None => format!("{called} {how}: {votes} of {} found it {found}.", many(n, "taster")),
+    })
 }
 
 /// "Steep 1 leaned thin (4 votes to 1), steep 3 strong (2 votes to 0): too few to be sure."

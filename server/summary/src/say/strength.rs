@@ -2,6 +2,7 @@
 
 use crate::data::Data;
 use crate::find::strength::{Estimate, PenaltySide, StrengthCup, StrengthFindings, StrengthTea, TeaHint};
+use crate::say::compared::one_tea;
 use crate::say::next_time::FIRST_STEP;
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::Code;
@@ -12,11 +13,12 @@ use stats::say::{p, p_of_family, points, range};
 
 /// What to do with each tea, shown ones first; cups that are otherwise; what a wrong strength costs; and which teas are left open.
 pub fn sentences(data: &Data<'_>, found: &StrengthFindings) -> Vec<Sentence> {
-    let mut said: Vec<Sentence> = found.teas.iter().filter_map(|tea| of_tea(data, found, tea)).collect();
+    let mut said: Vec<Sentence> = found.each().filter_map(|tea| of_tea(data, found, tea)).collect();
     said.sort_by_key(|sentence| !sentence.shown);
-    let tests = 2 * found.cups.iter().filter(|cup| cup.hint.get().is_some()).count();
-    let otherwise = found.teas.iter().flat_map(|tea| found.otherwise(tea.tea));
-    said.extend(otherwise.filter_map(|(cup, hint)| by_itself(data, cup, hint, tests)));
+    let tests = found.tests_of_cups();
+    let otherwise =
+        found.each().flat_map(|tea| found.otherwise(tea.tea).into_iter().map(move |of| (tea, of)));
+    said.extend(otherwise.filter_map(|(tea, (cup, hint))| by_itself(data, tea, (cup, hint), tests)));
     for cup in &found.cups {
         let Some(penalty) = cup.penalty.get() else { continue };
         let sides = [("too thin", &penalty.too_thin), ("too strong", &penalty.too_strong)];
@@ -62,7 +64,7 @@ fn of_tea(data: &Data<'_>, found: &StrengthFindings, tea: &StrengthTea) -> Optio
             format!("{}, which is not shown once {} teas are looked at", leaning(hint.hint)?, hint.family)
         }
     };
-    let [much_thin, thin, right, strong, much_strong] = tea.counts;
+    let (voted, [much_thin, thin, right, strong, much_strong]) = tea.votes();
     let (test, n, who, votes) = match hint.hint {
         Hint::Leave => {
             let who = format!(
@@ -93,14 +95,14 @@ fn of_tea(data: &Data<'_>, found: &StrengthFindings, tea: &StrengthTea) -> Optio
     let over = if tea.steeps.len() == 1 { "At" } else { "Over" };
     let text = format!(
         "{}: {said}. {over} {}, {who} (of {} {votes}; {test}, n {n}, {}).{}",
-        data.label(tea.tea),
+        one_tea(data, tea.codes()),
         steeps(&tea.steeps),
-        many(tea.n, "vote"),
+        many(voted, "vote"),
         p_of_family(hint.p(), hint.p_holm, hint.family),
         found.to_try(tea.tea).map_or(String::new(), |estimate| by_how_much(data, tea.tea, estimate))
     );
     let evidence = Evidence {
-        teas: vec![tea.tea],
+        teas: tea.codes().to_vec(),
         n,
         test: Some(test.into()),
         p: Some(hint.p()),
@@ -133,27 +135,32 @@ fn by_how_much(data: &Data<'_>, tea: Code, estimate: &Estimate) -> String {
 }
 
 /// A cup whose own votes show what those of its tea, over the steeps, do not.
-fn by_itself(data: &Data<'_>, cup: &StrengthCup, shown: Hint, tests: usize) -> Option<Sentence> {
+fn by_itself(
+    data: &Data<'_>,
+    tea: &StrengthTea,
+    (cup, shown): (&StrengthCup, Hint),
+    tests: usize,
+) -> Option<Sentence> {
     let hint = cup.hint.get()?;
-    let [much_thin, thin, right, strong, much_strong] = cup.counts;
+    let (voted, [much_thin, thin, right, strong, much_strong]) = cup.votes();
     let (thin, strong) = (much_thin + thin, strong + much_strong);
     let (advice, test, n) = match shown {
         Hint::TooFewToTell => return None,
-        Hint::Leave => ("leave the time as it is", "exact binomial test", cup.n),
+        Hint::Leave => ("leave the time as it is", "exact binomial test", voted),
         Hint::Lengthen => ("steep longer next time", "exact sign test", thin + strong),
         Hint::Shorten => ("steep shorter next time", "exact sign test", thin + strong),
     };
     let (label, steep, p_shown) =
-        (data.label(cup.tea), &cup.called, p_of_family(hint.p(), hint.p_holm, tests));
+        (one_tea(data, tea.codes()), &cup.called, p_of_family(hint.p(), hint.p_holm, tests));
     let was = cup.steep_s.map_or(String::new(), |s| format!(" (it was {s} s)"));
     let text = format!(
         "{label}, {steep}: {advice}{was}. Of {} {thin} find it too thin, {right} just right, {strong} too strong \
          ({test}, n {n}, {p_shown}).",
-        many(cup.n, "vote")
+        many(voted, "vote")
     );
     let evidence = Evidence {
         steep: Some(cup.steep),
-        teas: vec![cup.tea],
+        teas: tea.codes().to_vec(),
         n,
         test: Some(test.into()),
         p: Some(hint.p()),
@@ -166,12 +173,12 @@ fn by_itself(data: &Data<'_>, cup: &StrengthCup, shown: Hint, tests: usize) -> O
 /// The teas whose votes don't say what to do, and whether any votes could have.
 fn open(data: &Data<'_>, found: &StrengthFindings) -> Option<Sentence> {
     let voted: Vec<(&StrengthTea, &TeaHint)> =
-        found.teas.iter().filter_map(|tea| Some((tea, tea.hint.get()?))).collect();
+        found.each().filter_map(|tea| Some((tea, tea.hint.get()?))).collect();
     let tasters = voted.iter().map(|(_, hint)| hint.tasters).max()?;
     let open: Vec<String> = voted
         .iter()
         .filter(|(_, hint)| hint.hint == Hint::TooFewToTell)
-        .map(|(tea, _)| data.label(tea.tea))
+        .map(|(tea, _)| one_tea(data, tea.codes()))
         .collect();
     let mut said = Vec::new();
     if !open.is_empty() {

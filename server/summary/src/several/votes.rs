@@ -10,6 +10,8 @@ use serde::Serialize;
 use stats::anova::one_way;
 use stats::multiple::holm;
 use stats::penalty::{Hint, SteepHint, penalties, steep_hint, tally};
+use stats::votes::over_tasters;
+use std::collections::BTreeMap;
 
 /// The votes on one steep of one way, over all classes.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -24,7 +26,8 @@ pub struct Rule {
     pub n: usize,
     /// Much too thin, too thin, just right, too strong, much too strong.
     pub counts: [usize; 5],
-    /// `lengthen`, `shorten`, `leave` or `too_few_to_tell`, by exact tests at 5 % for each steep.
+    /// `lengthen`, `shorten`, `leave` or `too_few_to_tell`, by exact tests at 5 % for each steep, a taster who voted on it
+    /// under several codes counted once.
     pub favours: Hint,
     /// The p of the test that it goes by, for this steep by itself.
     pub p: f64,
@@ -51,8 +54,14 @@ pub struct RuleInClass {
     pub counts: [usize; 5],
 }
 
-/// A vote with the points of the same sheet, and the class it was given in.
-type Vote = (usize, Strength, Option<f64>);
+/// A vote with the points of the same sheet, and the class and the seat it was given in.
+#[derive(Clone, Copy)]
+struct Vote {
+    class: usize,
+    seat: usize,
+    strength: Strength,
+    points: Option<f64>,
+}
 
 /// The steeps that anybody voted on; what a strength costs is counted on the attribute `scale`.
 pub(crate) fn rules(classes: &[Class<'_>], ways: &[Way], scale: usize) -> Looked<Rule, SteepHint> {
@@ -65,7 +74,12 @@ pub(crate) fn rules(classes: &[Class<'_>], ways: &[Way], scale: usize) -> Looked
             for (steep, votes) in teas.flat_map(|(_, steeps)| steeps.iter().enumerate()) {
                 steeps.resize_with(steeps.len().max(steep + 1), Vec::new);
                 let points = |points: &[Option<i32>]| own.and_then(|own| points[own]).map(f64::from);
-                steeps[steep].extend(votes.iter().map(|v| (number, v.strength, points(&v.points))));
+                steeps[steep].extend(votes.iter().map(|v| Vote {
+                    class: number,
+                    seat: v.seat,
+                    strength: v.strength,
+                    points: points(&v.points),
+                }));
             }
         }
         let each = steeps.iter().enumerate().filter(|(_, votes)| !votes.is_empty());
@@ -80,17 +94,34 @@ pub(crate) fn rules(classes: &[Class<'_>], ways: &[Way], scale: usize) -> Looked
     Looked { found, tested: p.len() }
 }
 
+/// What the votes say; where a taster has voted on the steep of a way under several codes, each taster of each class counted once.
+fn each_once(votes: &[Vote], by_votes: SteepHint) -> SteepHint {
+    let mut tasters: BTreeMap<(usize, usize), Vec<i8>> = BTreeMap::new();
+    for vote in votes {
+        tasters.entry((vote.class, vote.seat)).or_default().push(vote.strength.into());
+    }
+    if tasters.len() == votes.len() {
+        return by_votes;
+    }
+    let Ok(found) = over_tasters(&tasters.into_values().collect::<Vec<_>>()) else { return by_votes };
+    let hint = Hint::by(found.majority_p, found.sign_p, found.too_thin > found.too_strong);
+    SteepHint { hint, sign_p: found.sign_p, majority_p: found.majority_p, ..by_votes }
+}
+
 /// A rule without what takes all of them to know.
 fn rule(way: &Way, steep: usize, votes: &[Vote]) -> Option<(Rule, SteepHint)> {
-    let tally = tally(&votes.iter().map(|v| v.1.into()).collect::<Vec<i8>>()).ok()?;
-    let hint = steep_hint(&tally);
+    let tally = tally(&votes.iter().map(|v| v.strength.into()).collect::<Vec<i8>>()).ok()?;
+    let hint = each_once(votes, steep_hint(&tally));
     let scored: Vec<(i8, f64)> =
-        votes.iter().filter_map(|&(_, s, points)| Some((s.into(), points?))).collect();
+        votes.iter().filter_map(|vote| Some((vote.strength.into(), vote.points?))).collect();
     let costs = penalties(&scored).ok();
-    let by_class: Vec<&[Vote]> = votes.chunk_by(|a, b| a.0 == b.0).collect();
-    let counts = |votes: &[Vote]| Strength::ALL.map(|s| votes.iter().filter(|vote| vote.1 == s).count());
-    let scores: Vec<Vec<f64>> =
-        by_class.iter().map(|votes| votes.iter().map(|vote| f64::from(i8::from(vote.1))).collect()).collect();
+    let by_class: Vec<&[Vote]> = votes.chunk_by(|a, b| a.class == b.class).collect();
+    let counts =
+        |votes: &[Vote]| Strength::ALL.map(|s| votes.iter().filter(|vote| vote.strength == s).count());
+    let scores: Vec<Vec<f64>> = by_class
+        .iter()
+        .map(|votes| votes.iter().map(|vote| f64::from(i8::from(vote.strength))).collect())
+        .collect();
     let moves = one_way(&scores).ok().map(|found| Test::of(found.between, found.within));
     let rule = Rule {
         way: way.way,
@@ -103,7 +134,7 @@ fn rule(way: &Way, steep: usize, votes: &[Vote]) -> Option<(Rule, SteepHint)> {
         p_of_all: 1.0,
         classes: by_class
             .iter()
-            .map(|votes| RuleInClass { class: votes[0].0 + 1, counts: counts(votes) })
+            .map(|votes| RuleInClass { class: votes[0].class + 1, counts: counts(votes) })
             .collect(),
         moves,
         too_thin_costs: costs.as_ref().and_then(|c| c.too_thin.as_ref()).map(|p| p.drop),

@@ -1,5 +1,6 @@
 //! The strength vote on a tea over its steeps, each taster counted once, and how much longer or shorter it should be steeped.
 
+use super::OneWay;
 use crate::data::{Data, ServedTea};
 use crate::known::Known;
 use protocol::{Code, Strength};
@@ -21,6 +22,8 @@ pub struct StrengthTea {
     pub n: usize,
     /// Much too thin, too thin, just right, too strong, much too strong.
     pub counts: [usize; 5],
+    /// Where its way stands under several codes: the votes under all of them, which the hint and the estimate go by; else `null`.
+    pub together: Option<OneWay>,
     /// What to do next time; `why` without votes.
     pub hint: Known<TeaHint>,
     /// By how much, as an estimate; `null` where no change is hinted at.
@@ -47,7 +50,8 @@ pub struct TeaHint {
     pub signed_rank_p: f64,
     /// Exact one-sided binomial test that more than half of the tasters find it mostly just right.
     pub majority_p: f64,
-    /// The p that the hint goes by (without a hint the smaller of the two), by Holm over the same test of all teas.
+    /// The p that the hint goes by (without a hint the smaller of the two), by Holm over the same test of all teas,
+    /// a way under several codes being one.
     pub p_holm: f64,
     /// Over how many teas Holm went.
     pub family: usize,
@@ -112,29 +116,45 @@ pub struct Estimate {
 }
 
 /// Every tea that somebody voted on, and how many tasters have to vote on a tea for anything to be shown, all agreeing.
-pub(super) fn teas(data: &Data<'_>) -> (Vec<StrengthTea>, usize) {
+/// `repeats` are the places of the teas that are one leaf steeped in one way.
+pub(super) fn teas(data: &Data<'_>, repeats: &[Vec<usize>]) -> (Vec<StrengthTea>, usize) {
     let each = data.teas.iter().enumerate();
-    let mut teas: Vec<StrengthTea> = each.map(|(place, tea)| one(data, place, tea)).collect();
-    let family = TeaHint::adjust(teas.iter_mut().filter_map(|tea| tea.hint.get_mut()).collect());
+    let mut teas: Vec<StrengthTea> = each.map(|(place, tea)| one(data, repeats, place, tea)).collect();
+    let leading = teas.iter_mut().filter(|tea| super::leads(tea.tea, tea.together.as_ref()));
+    let family = TeaHint::adjust(leading.filter_map(|tea| tea.hint.get_mut()).collect());
+    for place in 0..teas.len() {
+        let first = teas[place].together.as_ref().and_then(|all| all.teas.first());
+        if let Some(hint) = teas.iter().find(|tea| Some(&tea.tea) == first).map(|tea| tea.hint.clone()) {
+            teas[place].hint = hint;
+        }
+    }
     (teas, tasters_to_show(family.max(1)))
 }
 
-fn one(data: &Data<'_>, place: usize, tea: &ServedTea<'_>) -> StrengthTea {
-    let cups = || tea.steeps.iter().map(|&steep| (steep, &data.scores[place][steep as usize - 1]));
-    let votes = |seat: usize| -> Vec<i8> {
-        cups().filter_map(|(_, seats)| Some(i8::from(seats[seat]?.strength?))).collect()
+fn one(data: &Data<'_>, repeats: &[Vec<usize>], place: usize, tea: &ServedTea<'_>) -> StrengthTea {
+    let cups = |place: usize| {
+        data.teas[place].steeps.iter().map(move |&steep| (steep, &data.scores[place][steep as usize - 1]))
     };
-    let by_taster: Vec<Vec<i8>> = (0..data.seats.len()).map(votes).collect();
+    let votes = |places: &[usize], seat: usize| -> Vec<Strength> {
+        places.iter().flat_map(|&place| cups(place)).filter_map(|(_, seats)| seats[seat]?.strength).collect()
+    };
+    let own: Vec<Strength> = (0..data.seats.len()).flat_map(|seat| votes(&[place], seat)).collect();
+    let way = repeats.iter().find(|way| way.contains(&place));
+    let places = way.map_or(vec![place], Clone::clone);
+    let by_taster: Vec<Vec<Strength>> = (0..data.seats.len()).map(|seat| votes(&places, seat)).collect();
     let voted =
         |seats: &[Option<&protocol::Score>]| seats.iter().flatten().any(|score| score.strength.is_some());
-    let all = || by_taster.iter().flatten().copied();
-    let found = over_tasters(&by_taster);
+    let steps: Vec<Vec<i8>> =
+        by_taster.iter().map(|own| own.iter().map(|&vote| vote.into()).collect()).collect();
+    let found = over_tasters(&steps);
+    let codes = |way: &Vec<usize>| way.iter().map(|&tea| data.teas[tea].code).collect();
     let estimate = found.ok().filter(|found| matches!(found.hint, Hint::Lengthen | Hint::Shorten));
     StrengthTea {
         tea: tea.code,
-        steeps: cups().filter(|(_, seats)| voted(seats)).map(|(steep, _)| steep).collect(),
-        n: all().count(),
-        counts: Strength::ALL.map(|step| all().filter(|&vote| vote == step.number()).count()),
+        steeps: cups(place).filter(|(_, seats)| voted(seats)).map(|(steep, _)| steep).collect(),
+        n: own.len(),
+        counts: Strength::ALL.map(|step| own.iter().filter(|vote| **vote == step).count()),
+        together: way.map(|way| OneWay::of(codes(way), by_taster.iter().flatten())),
         hint: found.map(TeaHint::of).into(),
         estimate: estimate.map(|found| {
             let recipe = tea.open.map(|open| (open.leaf_g, tea.steep_s(), open.rinse_s.is_some()));

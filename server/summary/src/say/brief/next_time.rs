@@ -3,7 +3,8 @@
 use super::{Line, Matter};
 use crate::data::Data;
 use crate::figures::Figures;
-use crate::find::strength::{Estimate, StrengthFindings, TeaHint};
+use crate::find::strength::{Estimate, StrengthFindings, StrengthTea, TeaHint};
+use crate::say::compared::{one_tea, one_tea_briefly};
 use crate::say::longer_or_shorter;
 use crate::say::next_time::{ROUGH_GUESS, to_try};
 use crate::say::strength::but_for;
@@ -17,8 +18,8 @@ const TOLD: usize = 4;
 /// A change that is shown to be asked for.
 struct Change<'a> {
     tea: Code,
-    /// "259 Snow Gully", "591 Copper Pier, steep 3".
-    whose: String,
+    /// "259 Snow Gully", "591 Copper Pier, steep 3"; and where there is little room.
+    whose: [String; 2],
     /// "longer", "longer, but for steep 2".
     how: String,
     /// So many of so many found it "too thin".
@@ -30,13 +31,13 @@ struct Change<'a> {
 /// is no advice: which way such votes lean stands on the tea's card.
 pub fn line(data: &Data<'_>, found: &Figures) -> Option<Line> {
     let strength = found.strength.as_ref()?;
-    let voted: Vec<(Code, &TeaHint)> =
-        strength.teas.iter().filter_map(|tea| Some((tea.tea, tea.hint.get()?))).collect();
+    let voted: Vec<(&StrengthTea, &TeaHint)> =
+        strength.each().filter_map(|tea| Some((tea, tea.hint.get()?))).collect();
     let tasters = voted.iter().map(|(_, hint)| hint.tasters).max()?;
     let changes = changes(data, strength);
     let (text, short) = if !changes.is_empty() {
         let others: Vec<_> =
-            voted.into_iter().filter(|(tea, _)| changes.iter().all(|change| change.tea != *tea)).collect();
+            voted.into_iter().filter(|(tea, _)| changes.iter().all(|change| change.tea != tea.tea)).collect();
         let (told, briefly) = told(data, &changes);
         match others.len() {
             0 => (told, briefly),
@@ -56,7 +57,7 @@ pub fn line(data: &Data<'_>, found: &Figures) -> Option<Line> {
         (text.clone(), text)
     } else {
         let whom = match &voted[..] {
-            [(tea, _)] => format!("leave {} as it is", data.label(*tea)),
+            [(tea, _)] => format!("leave {} as it is", one_tea(data, tea.codes())),
             _ => "leave the teas as they are".into(),
         };
         // Without its reason it would read like the finding that the times should stay.
@@ -68,8 +69,8 @@ pub fn line(data: &Data<'_>, found: &Figures) -> Option<Line> {
 }
 
 /// Why teas are left as they are.
-fn why_left(teas: &[(Code, &TeaHint)]) -> &'static str {
-    let right = |(_, hint): &&(Code, &TeaHint)| hint.shown() == Some(Hint::Leave);
+fn why_left(teas: &[(&StrengthTea, &TeaHint)]) -> &'static str {
+    let right = |(_, hint): &&(&StrengthTea, &TeaHint)| hint.shown() == Some(Hint::Leave);
     match teas.iter().filter(right).count() {
         0 => "the votes are not clear enough for a change",
         right if right == teas.len() => "most found that just right",
@@ -79,11 +80,12 @@ fn why_left(teas: &[(Code, &TeaHint)]) -> &'static str {
 
 /// Teas by all their steeps, and cups whose own votes show what those of their tea do not.
 fn changes<'a>(data: &Data<'_>, strength: &'a StrengthFindings) -> Vec<Change<'a>> {
-    let of_teas = strength.teas.iter().filter_map(|tea| {
+    let called = |tea: &StrengthTea| [one_tea(data, tea.codes()), one_tea_briefly(data, tea.codes())];
+    let of_teas = strength.each().filter_map(|tea| {
         let hint = tea.hint.get()?;
         Some(Change {
             tea: tea.tea,
-            whose: data.label(tea.tea),
+            whose: called(tea),
             how: format!("{}{}", longer_or_shorter(hint.shown()?)?, but_for(strength, tea.tea)),
             votes: match hint.hint {
                 Hint::Shorten => (hint.too_strong, hint.tasters, "too strong"),
@@ -92,16 +94,17 @@ fn changes<'a>(data: &Data<'_>, strength: &'a StrengthFindings) -> Vec<Change<'a
             estimate: strength.to_try(tea.tea),
         })
     });
-    let otherwise = strength.teas.iter().flat_map(|tea| strength.otherwise(tea.tea));
-    let of_cups = otherwise.filter_map(|(cup, hint)| {
-        let [much_thin, thin, _, strong, much_strong] = cup.counts;
+    let otherwise =
+        strength.each().flat_map(|tea| strength.otherwise(tea.tea).into_iter().map(move |of| (tea, of)));
+    let of_cups = otherwise.filter_map(|(tea, (cup, hint))| {
+        let (voted, [much_thin, thin, _, strong, much_strong]) = cup.votes();
         Some(Change {
             tea: cup.tea,
-            whose: format!("{}, {}", data.label(cup.tea), cup.called),
+            whose: called(tea).map(|whose| format!("{whose}, {}", cup.called)),
             how: longer_or_shorter(hint)?.into(),
             votes: match hint {
-                Hint::Shorten => (strong + much_strong, cup.n, "too strong"),
-                _ => (much_thin + thin, cup.n, "too thin"),
+                Hint::Shorten => (strong + much_strong, voted, "too strong"),
+                _ => (much_thin + thin, voted, "too thin"),
             },
             estimate: None,
         })
@@ -110,11 +113,6 @@ fn changes<'a>(data: &Data<'_>, strength: &'a StrengthFindings) -> Vec<Change<'a
 }
 
 impl Change<'_> {
-    /// "259 Snow Gully longer".
-    fn what(&self) -> String {
-        format!("{} {}", self.whose, self.how)
-    }
-
     /// "66, 51 and 102 s", if they can be worked out.
     fn times(&self) -> Option<String> {
         let times = &self.estimate?.steep_s;
@@ -127,10 +125,11 @@ impl Change<'_> {
     }
 
     /// "259 Snow Gully longer (8 of 8: too thin): try 66, 51 and 102 s".
-    fn briefly(&self) -> String {
+    fn briefly(&self, little_room: bool) -> String {
+        let place = usize::from(little_room);
         let (votes, of, word) = self.votes;
         let times = self.times().map_or(String::new(), |times| format!(": {} {times}", self.how_tried()));
-        format!("{} ({votes} of {of}: {word}){times}", self.what())
+        format!("{} {} ({votes} of {of}: {word}){times}", self.whose[place], self.how)
     }
 
     /// "259 Snow Gully longer: 8 of 8 found it rather too thin. Try …"
@@ -142,7 +141,7 @@ impl Change<'_> {
             .zip(served)
             .and_then(|(estimate, served)| to_try(estimate, (served.open?.leaf_g, served.steep_s())));
         let tried = tried.map_or(String::new(), |tried| format!(" {tried}"));
-        format!("{}: {votes} of {of} found it rather {word}.{tried}", self.what())
+        format!("{} {}: {votes} of {of} found it rather {word}.{tried}", self.whose[0], self.how)
     }
 }
 
@@ -151,12 +150,14 @@ fn told(data: &Data<'_>, changes: &[Change<'_>]) -> (String, String) {
     let tried = changes.iter().take(TOLD).any(|change| change.times().is_some());
     let more = changes.len().saturating_sub(TOLD);
     let more = (more > 0).then(|| format!("{more} more, with the rest"));
-    let briefly: Vec<String> = changes.iter().take(TOLD).map(Change::briefly).chain(more).collect();
-    let briefly = briefly.join("; ");
-    let short = format!("{briefly}{}.", if tried { ", a rough guess" } else { "" });
+    let each = |little_room: bool| {
+        let each = changes.iter().take(TOLD).map(|change| change.briefly(little_room));
+        each.chain(more.clone()).collect::<Vec<_>>().join("; ")
+    };
+    let short = format!("{}{}.", each(true), if tried { ", a rough guess" } else { "" });
     let times = if tried { format!(" The times are {ROUGH_GUESS}.") } else { String::new() };
     match changes {
         [one] => (one.at_length(data), short),
-        _ => (format!("{briefly}.{times}"), short),
+        _ => (format!("{}.{times}", each(false)), short),
     }
 }
