@@ -25,14 +25,16 @@ pub(crate) struct Lead<'a> {
     pub(crate) left_out: Vec<(&'a TeaLine, &'static str)>,
     /// What letters tell, or why there are none.
     pub(crate) apart: Apart,
+    /// The means have missing scores allowed for, and no intervals.
+    pub(crate) adjusted: bool,
 }
 
 /// One tea in it.
 pub(crate) struct LeadTea<'a> {
     pub(crate) tea: &'a TeaLine,
-    /// The mean over the tasters.
+    /// The mean over the tasters; where the test goes by means that have missing scores allowed for, this one.
     pub(crate) mean: f64,
-    /// Its 95 % interval.
+    /// The plain mean's 95 % interval.
     pub(crate) interval: Option<Interval>,
     /// How many tasters.
     pub(crate) n: usize,
@@ -64,10 +66,11 @@ impl<'a> Lead<'a> {
             let found = described.find(|d| d.tea == Some(tea.code))?;
             let tasters = figures.means.iter().filter(|m| m.attribute == name && m.tea == tea.code);
             let scores = figures.dots.iter().filter(|d| d.attribute == name && d.tea == tea.code);
+            let adjusted = difference.and_then(|d| d.adjusted(tea.code)).map(|of| of.adjusted_mean);
             Some(LeadTea {
                 tea,
-                mean: found.mean?,
-                interval: found.interval.get().copied(),
+                mean: adjusted.or(found.mean)?,
+                interval: found.interval.get().copied().filter(|_| adjusted.is_none()),
                 n: found.n,
                 tasters: tasters.map(|m| m.value).collect(),
                 scores: scores.map(|dot| dot.value).collect(),
@@ -84,10 +87,11 @@ impl<'a> Lead<'a> {
             let found = totals.teas.iter().find(|total| total.tea == tea.code)?;
             let tasters = totals.tasters.iter().filter(|total| total.tea == tea.code);
             let tasters: Vec<f64> = tasters.map(|total| total.points).collect();
+            let adjusted = totals.difference.adjusted(tea.code).map(|of| of.adjusted_mean);
             Some(LeadTea {
                 tea,
-                mean: found.mean?,
-                interval: found.interval.get().copied(),
+                mean: adjusted.or(found.mean)?,
+                interval: found.interval.get().copied().filter(|_| adjusted.is_none()),
                 n: found.n,
                 scores: tasters.clone(),
                 tasters,
@@ -113,7 +117,8 @@ impl<'a> Lead<'a> {
             }
         }
         teas.sort_by(|a, b| b.mean.total_cmp(&a.mean));
-        Self { name, ends, scale, has_words, teas, left_out, apart: Apart::of(difference) }
+        let adjusted = difference.is_some_and(|d| d.teas.iter().any(|&tea| d.adjusted(tea).is_some()));
+        Self { name, ends, scale, has_words, teas, left_out, apart: Apart::of(difference), adjusted }
     }
 }
 

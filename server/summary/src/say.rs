@@ -26,7 +26,7 @@ pub fn all(data: &Data<'_>, found: &Figures) -> Vec<Sentence> {
     said.extend(ways::sentences(data, &found.leaves));
     said.extend(found.strength.iter().flat_map(|found| strength::sentences(data, found)));
     said.extend(others::words(data, &found.words));
-    said.extend(others::agreement(&found.agreement, &found.differences));
+    said.extend(others::agreement(&found.agreement));
     said.extend(found.serving.iter().filter_map(|serving| serving::sentence(data, serving)));
     if found.tasters == 0 {
         said.clear();

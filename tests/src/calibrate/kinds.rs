@@ -157,9 +157,36 @@ fn at_odds(summary: &Summary) -> bool {
     let told = |d: &Difference| d.pairs().get().is_some_and(|all| all.pairs.iter().any(|pair| pair.differs));
     let beside = |s: &Sentence| s.evidence.interval.is_some_and(|all| all.low > 0.0 || all.high < 0.0);
     let sentences = summary.findings.sentences.iter().filter(|s| s.about == About::Difference && !s.shown);
+    let agree = summary.findings.sentences.iter().filter(|s| s.about == About::Agreement && s.shown);
+    // Who is said to agree are those whose agreement was counted, and no small part of the class.
+    let few = |s: &Sentence| {
+        let of = figures.agreement.iter().find(|of| Some(&of.attribute) == s.evidence.attribute.as_ref());
+        of.is_none_or(|of| of.tasters != s.evidence.n || of.tasters * 2 < of.scored)
+    };
     ways.into_iter().any(|ways| unseen().any(|d| d.attribute == ways.attribute && d.steep == ways.steep))
+        || agree.into_iter().any(few)
+        || raw_before_adjusted(summary)
         || unseen().any(told)
         || sentences.into_iter().any(beside)
+}
+
+/// The tea that is named first in short is not the one that the test has highest.
+fn raw_before_adjusted(summary: &Summary) -> bool {
+    let named = summary.findings.brief.iter().find(|line| line.matter == Matter::Liked);
+    let liking = summary.findings.figures.differences.iter().find(|d| d.steep.is_none());
+    let highest = liking.and_then(|d| {
+        let of =
+            d.compared().into_iter().filter(|(codes, _)| codes.iter().any(|&tea| d.adjusted(tea).is_some()));
+        of.max_by(|a, b| a.1.total_cmp(&b.1))
+    });
+    let first = |text: &str| -> Option<String> {
+        let names = text.split_once(": ")?.1.split(" (").next()?;
+        Some(names.to_string())
+    };
+    named.zip(highest).is_some_and(|(line, (codes, _))| {
+        let named = first(&line.text).unwrap_or_default();
+        codes.len() == 1 && !codes.iter().any(|code| named.contains(&code.to_string()))
+    })
 }
 
 /// A test of which it is said that somebody tells the teas apart although nothing is shown, or the other way round.

@@ -25,8 +25,13 @@ pub fn overview(lead: Option<&Lead<'_>>) -> Pictured {
         title: format!("the teas by {}", lead.name),
         described: described(lead),
         caption: format!(
-            "Each dot is one score, the diamond the mean; the bar with end caps says how far off that mean may well be (95 % interval). \
-             {}Scale {}.{}",
+            "Each dot is one score, {}. {}Scale {}.{}",
+            if lead.adjusted {
+                "the diamond the mean with missing scores allowed for, as if every taster had scored every tea: since many are missing, the \
+                 order and the letters go by it"
+            } else {
+                "the diamond the mean; the bar with end caps says how far off that mean may well be (95 % interval)"
+            },
             lead.apart.words(),
             lead.scale,
             not_in(out)

@@ -85,10 +85,20 @@ impl<'a> Page<'a> {
             self.out.line(&format!("        {drawn:columns$}  {}", between(interval)));
         }
         if letters.is_some_and(|d| d.teas.len() > 1) {
+            let adjusted = letters.is_some_and(|d| d.teas.iter().any(|&tea| d.adjusted(tea).is_some()));
+            let by = if adjusted {
+                "means with missing scores allowed for"
+            } else if letters.is_some_and(|d| d.test.get().is_some_and(|test| test.name.is_of_model())) {
+                "each taster's mean of a way"
+            } else {
+                "the tasters who scored every tea"
+            };
             self.out.text(
                 "  ",
-                "Teas that share a letter are not shown to differ. Letters and pairs go by the tasters who scored every tea, at \
-                 the steeps that all were served at; means and intervals here by everybody and all steeps.",
+                &format!(
+                    "Teas that share a letter are not shown to differ. Letters and pairs go by {by}, at the steeps that all were served \
+                     at; means and intervals here by everybody and all steeps."
+                ),
             );
         }
     }

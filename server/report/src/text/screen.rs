@@ -117,7 +117,8 @@ fn liking(lead: &Lead<'_>, width: usize, room: Room) -> Vec<String> {
             Apart::ByLetters => " · a letter in common: not shown to differ",
             Apart::NotShown | Apart::NotWhich => " · too close to call",
         };
-        lines.extend(wrapped(GAP, &format!("o one taster, 2 two · | the mean{alike}"), width));
+        let gaps = if lead.adjusted { ", missing scores allowed for" } else { "" };
+        lines.extend(wrapped(GAP, &format!("o one taster, 2 two · | the mean{gaps}{alike}"), width));
     }
     if room == Room::Ample && lead.has_words {
         lines.extend(wrapped(GAP, &lead.scale, width));

@@ -1,6 +1,7 @@
 //! How far the tasters agree.
 
 use crate::data::{Attribute, Data};
+use crate::find::differences::{MainTest, by_ways, in_order};
 use crate::known::Known;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -8,16 +9,23 @@ use stats::Interval;
 use stats::agreement::{MeanSpearman, concordance};
 use stats::icc::{Form, Icc, MeanSquares};
 use stats::incomplete::complete;
+use stats::interval::SIGNIFICANCE;
+use stats::multiple::holm;
 
-/// One attribute, over the steeps that all teas were served at: each taster's mean of each tea, complete tasters only.
+/// One attribute, over the steeps that all teas were served at: each taster's mean of each tea, complete tasters only. The codes
+/// of one way of steeping a leaf are one tea.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Agreement {
     /// The attribute.
     pub attribute: String,
     /// Complete tasters.
     pub tasters: usize,
+    /// Tasters with a value for at least one tea.
+    pub scored: usize,
     /// Teas.
     pub teas: usize,
+    /// Whether there is a common order, by the complete tasters' ranks: the test that goes with W. Holm over the attributes.
+    pub test: Known<MainTest>,
     /// Kendall's coefficient of concordance.
     pub kendall: Known<Kendall>,
     /// ICC(2,1): how well one taster's score stands for another's, level included.
@@ -87,13 +95,40 @@ pub struct IccFinding {
 
 /// The agreement on every attribute.
 pub fn agreement(data: &Data<'_>) -> Vec<Agreement> {
-    data.attributes.iter().map(|attribute| one(data, attribute)).collect()
+    let mut all: Vec<Agreement> = data.attributes.iter().map(|attribute| one(data, attribute)).collect();
+    let tests: Vec<&mut MainTest> = all.iter_mut().filter_map(|found| found.test.get_mut()).collect();
+    let p: Vec<f64> = tests.iter().map(|test| test.p).collect();
+    let adjusted = holm(&p).unwrap_or_else(|_| p.clone());
+    for (test, p_holm) in tests.into_iter().zip(adjusted) {
+        (test.p_holm, test.family) = (p_holm, p.len());
+    }
+    all
+}
+
+/// With gaps: of fewer complete tasters it is not said whether they agree, nor of fewer than half of those who scored. Our own rule.
+const FEWEST: usize = 5;
+
+impl Agreement {
+    /// Whether so few scored every tea that it is not said whether the tasters agree.
+    pub fn too_few(&self) -> bool {
+        self.tasters < self.scored && (self.tasters < FEWEST || self.tasters * 2 < self.scored)
+    }
+
+    /// Whether a common order is shown.
+    pub fn shown(&self) -> bool {
+        !self.too_few() && self.test.get().is_some_and(|test| test.p_holm <= SIGNIFICANCE)
+    }
 }
 
 fn one(data: &Data<'_>, attribute: &Attribute) -> Agreement {
-    let columns = attribute.compared(&attribute.scored(None), None).columns;
+    let places = attribute.scored(None);
+    let columns = attribute.compared(&places, None).columns;
     let row = |seat: usize| -> Vec<Option<f64>> { columns.iter().map(|column| column[seat]).collect() };
-    let rows: Vec<Vec<Option<f64>>> = (0..data.seats.len()).map(row).collect();
+    let rows: Vec<Vec<Option<f64>>> = match by_ways(data, &places, &columns) {
+        Some((_, rows)) => rows,
+        None => (0..data.seats.len()).map(row).collect(),
+    };
+    let teas = rows.first().map_or(0, Vec::len);
     let full = complete(&rows).rows;
     let kendall = concordance(&full).map(|found| Kendall {
         w: found.w,
@@ -106,7 +141,9 @@ fn one(data: &Data<'_>, attribute: &Attribute) -> Agreement {
     Agreement {
         attribute: attribute.name.clone(),
         tasters: full.len(),
-        teas: columns.len(),
+        scored: rows.iter().filter(|row| row.iter().any(Option::is_some)).count(),
+        teas,
+        test: in_order(&full, teas),
         kendall: kendall.into(),
         icc_2_1: icc(Form::RandomSingle),
         icc_3_1: icc(Form::FixedSingle),

@@ -129,6 +129,13 @@ pub enum DecidingTest {
     AdditivePermuted,
 }
 
+impl DecidingTest {
+    /// Whether it is of the additive model, which leaves nobody out.
+    pub fn is_of_model(self) -> bool {
+        matches!(self, DecidingTest::AdditiveF | DecidingTest::AdditivePermuted)
+    }
+}
+
 impl fmt::Display for DecidingTest {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
@@ -229,6 +236,21 @@ impl Difference {
         let adjusted = adjusted.map(|a| a.teas.iter().map(|tea| tea.adjusted_mean).collect::<Vec<f64>>());
         let means = adjusted.unwrap_or_else(|| self.means.clone());
         self.teas.iter().map(|&tea| vec![tea]).zip(means).collect()
+    }
+
+    /// The model's figures of a tea or a way where many scores are missing: what it would have if every taster had scored it, which
+    /// its test, its pairs and its letters go by; `None` where these go by plain means.
+    pub fn adjusted(&self, tea: Code) -> Option<AdjustedTea> {
+        let by_model = self.test.get().is_none_or(|test| test.name.is_of_model());
+        if !by_model || !self.many_missing {
+            return None;
+        }
+        if let Some(over) = &self.by_ways {
+            let place = over.ways.iter().position(|codes| codes.contains(&tea))?;
+            return over.adjusted.get(place).copied();
+        }
+        let place = self.teas.iter().position(|&other| other == tea)?;
+        self.additive.as_ref()?.get()?.teas.get(place).copied()
     }
 
     /// The codes of the way that a code stands for in [`Self::pairs`].
@@ -346,19 +368,33 @@ fn grouped(data: &Data<'_>, places: &[usize]) -> Option<Vec<Vec<usize>>> {
     (groups.len() < places.len()).then_some(groups)
 }
 
+/// The codes of each way, and each seat's mean of it, where a way stands under several of the codes of these teas; `columns` are theirs.
+pub(crate) fn by_ways(
+    data: &Data<'_>,
+    places: &[usize],
+    columns: &[Vec<Option<f64>>],
+) -> Option<(Vec<Vec<Code>>, Vec<Vec<Option<f64>>>)> {
+    let groups = grouped(data, places)?;
+    // As the ways need them: all codes of one after the other.
+    let of = |tea: &usize| places.iter().position(|place| place == tea).map(|at| columns[at].clone());
+    let ordered: Vec<Vec<Option<f64>>> = groups.iter().flatten().filter_map(of).collect();
+    let codes = |group: &Vec<usize>| group.iter().map(|&tea| data.teas[tea].code).collect();
+    Some((groups.iter().map(codes).collect(), averaged(&ordered, &groups, data.seats.len())))
+}
+
+/// Whether complete tasters have an order of so many teas in common, by their ranks.
+pub(crate) fn in_order(full: &[Vec<f64>], teas: usize) -> Known<MainTest> {
+    let rows: Vec<Vec<Option<f64>>> =
+        full.iter().map(|row| row.iter().map(|value| Some(*value)).collect()).collect();
+    rule::main_test(full, &rows, teas, &friedman(full), false)
+}
+
 /// One attribute compared. Holm's adjustment is still to come.
 pub fn difference(data: &Data<'_>, attribute: &Attribute, steep: Option<u32>) -> Difference {
     let places = attribute.scored(steep);
     let Compared { steeps, columns } = attribute.compared(&places, steep);
     let row = |seat: usize| -> Vec<Option<f64>> { columns.iter().map(|column| column[seat]).collect() };
-    let by_ways = grouped(data, &places).map(|groups| {
-        // As the ways need them: all codes of one after the other.
-        let of = |tea: &usize| places.iter().position(|place| place == tea).map(|at| columns[at].clone());
-        let ordered: Vec<Vec<Option<f64>>> = groups.iter().flatten().filter_map(of).collect();
-        let codes = |group: &Vec<usize>| group.iter().map(|&tea| data.teas[tea].code).collect();
-        let rows = averaged(&ordered, &groups, data.seats.len());
-        over_ways(&rows, groups.iter().map(codes).collect(), true)
-    });
+    let by_ways = by_ways(data, &places, &columns).map(|(codes, rows)| over_ways(&rows, codes, true));
     let tasters: Vec<usize> =
         (0..data.seats.len()).filter(|&seat| row(seat).iter().any(Option::is_some)).collect();
     let rows: Vec<Vec<Option<f64>>> = tasters.iter().map(|&seat| row(seat)).collect();

@@ -9,7 +9,7 @@ use crate::data::Data;
 use crate::figures::Figures;
 use crate::find::differences::Difference;
 use crate::find::strength::LIKING;
-use crate::say::compared::pairs;
+use crate::say::compared::{one_tea_briefly, pairs};
 use crate::say::differences::{alike, whole};
 use crate::sentence::{About, Sentence};
 use protocol::Code;
@@ -23,6 +23,9 @@ const MOST: usize = 8;
 const NAMED: usize = 5;
 /// Of more tasters "only" is not said.
 const FEW_TASTERS: usize = 20;
+
+/// Said of means that have what is missing made up by the model.
+const EVENED: &str = ", missing scores allowed for";
 
 /// One of the lines; as JSON its text.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -107,25 +110,40 @@ fn by_liking(found: &Figures) -> Option<&Difference> {
 /// Which tea was liked best, and whether that is shown.
 fn liked(data: &Data<'_>, found: &Figures) -> Option<String> {
     let of = by_liking(found)?;
-    // The means that every picture shows.
-    let mean = |tea: Code| {
+    // The means that every picture shows: those that the test goes by.
+    let plain = |tea: Code| {
         let over = found
             .described
             .iter()
             .find(|d| d.attribute == of.attribute && d.tea == Some(tea) && d.steep.is_none());
         over.and_then(|over| over.mean)
     };
-    let mut order: Vec<(f64, Code)> = of.teas.iter().filter_map(|&tea| Some((mean(tea)?, tea))).collect();
+    let mut order: Vec<(f64, Code)> = match &of.by_ways {
+        Some(_) => of.compared().into_iter().filter_map(|(way, mean)| Some((mean, *way.first()?))).collect(),
+        None => of
+            .teas
+            .iter()
+            .filter_map(|&tea| {
+                Some((of.adjusted(tea).map(|of| of.adjusted_mean).or_else(|| plain(tea))?, tea))
+            })
+            .collect(),
+    };
     order.sort_by(|a, b| b.0.total_cmp(&a.0));
     let (best, tea) = *order.first()?;
     let level = order.iter().take_while(|(mean, _)| best - mean < 1e-9).count();
-    let names = |of: &[(f64, Code)]| list(&of.iter().map(|(_, tea)| data.label(*tea)).collect::<Vec<_>>());
+    let called = |tea: Code| one_tea_briefly(data, &of.codes(tea));
+    let names = |of: &[(f64, Code)]| list(&of.iter().map(|(_, tea)| called(*tea)).collect::<Vec<_>>());
+    let some = |of: &[(f64, Code)]| some(&of.iter().map(|(_, tea)| called(*tea)).collect::<Vec<_>>());
     let (attribute, of_scale) = (&of.attribute, on_scale(found, &of.attribute, best));
     if order.len() == 1 {
-        return Some(format!("Mean {attribute} of {}: {of_scale}.", data.label(tea)));
+        return Some(format!("Mean {attribute} of {}: {of_scale}.", called(tea)));
     }
     let each = if level > 1 { " each" } else { "" };
-    let head = format!("Highest mean {attribute}: {} ({of_scale}{each})", names(&order[..level]));
+    let gaps = |tea: Code| scored_by(of, tea).map_or(String::new(), |by| format!(", scored by {by}"));
+    let evened = if order.iter().any(|(_, tea)| of.adjusted(*tea).is_some()) { EVENED } else { "" };
+    let behind = if level > 1 { String::new() } else { gaps(tea) };
+    let head =
+        format!("Highest mean {attribute}{evened}: {} ({of_scale}{each}{behind})", names(&order[..level]));
     if of.test.get().is_none() {
         return Some(format!("{head}; whether the teas differ in it can't be tested."));
     }
@@ -142,36 +160,61 @@ fn liked(data: &Data<'_>, found: &Figures) -> Option<String> {
     let (best_ones, rest) = order.split_at(level);
     let (below, open): (Vec<_>, Vec<_>) =
         rest.iter().copied().partition(|(_, other)| best_ones.iter().all(|(_, best)| told(*best, *other)));
+    // The largest difference that is shown, where it is none of the highest.
+    let largest = pairs.iter().find(|pair| pair.differs).filter(|pair| {
+        !best_ones.iter().any(|(_, best)| of.codes(*best).contains(&pair.first)) || below.is_empty()
+    });
+    let largest = largest.map_or(String::new(), |pair| {
+        format!(
+            " {} is liked more than {} by {}.",
+            called(pair.first),
+            called(pair.second),
+            points(pair.difference)
+        )
+    });
     Some(match (below.is_empty(), open.is_empty()) {
         (true, _) => format!(
-            "{head}; that the {} differ is shown, but not that the highest is liked more than another.",
-            called(found)
+            "{head}; that the {} differ is shown, but not that the highest is liked more than another.{largest}",
+            whats_compared(found)
         ),
-        (false, true) if level > 1 => format!("{head}, liked more than {}.", some(data, &below)),
+        (false, true) if level > 1 => format!("{head}, liked more than {}.{largest}", some(&below)),
         (false, true) => {
             let next: Vec<String> = below
                 .iter()
                 .take(NAMED - 1)
-                .map(|(mean, tea)| format!("{} {}", data.label(*tea), signed(*mean)))
+                .map(|(mean, tea)| {
+                    let by = scored_by(of, *tea).map_or(String::new(), |by| format!(" ({by})"));
+                    format!("{} {}{by}", called(*tea), signed(*mean))
+                })
                 .chain((below.len() >= NAMED).then(|| many(below.len() + 1 - NAMED, "more tea")))
                 .collect();
             let than = if below.len() == 1 { "the other" } else { "every other" };
-            format!("Liked best: {} ({of_scale}), more than {than}. Then {}.", data.label(tea), list(&next))
+            format!(
+                "Liked best{evened}: {} ({of_scale}{}), more than {than}. Then {}.{largest}",
+                called(tea),
+                gaps(tea),
+                list(&next)
+            )
         }
         (false, false) => {
             format!(
-                "{head}, liked more than {}; too close to call against {}.",
-                some(data, &below),
-                some(data, &open)
+                "{head}, liked more than {}; too close to call against {}.{largest}",
+                some(&below),
+                some(&open)
             )
         }
     })
 }
 
 /// Some teas by name, or how many they are.
-fn some(data: &Data<'_>, teas: &[(f64, Code)]) -> String {
-    let names: Vec<String> = teas.iter().map(|(_, tea)| data.label(*tea)).collect();
-    if names.len() < NAMED { list(&names) } else { format!("{} others", names.len()) }
+fn some(names: &[String]) -> String {
+    if names.len() < NAMED { list(names) } else { format!("{} others", names.len()) }
+}
+
+/// "3 of 12", where means have missing scores allowed for and this tea has some.
+fn scored_by(of: &Difference, tea: Code) -> Option<String> {
+    let n = of.adjusted(tea)?.n;
+    (n < of.tasters).then(|| format!("{n} of {}", of.tasters))
 }
 
 /// "6.6 of 9"; on a scale that does not begin at 0 or 1 with both ends.
@@ -188,13 +231,13 @@ fn on_scale(found: &Figures, attribute: &str, points: f64) -> String {
 }
 
 /// What is compared: the teas, or the ways of the one leaf that there is.
-fn called(found: &Figures) -> String {
+fn whats_compared(found: &Figures) -> String {
     whole(&found.leaves).map_or("teas".to_string(), |leaf| format!("ways of {leaf}"))
 }
 
 /// Over the steeps: in what the teas differ, and in what no difference is shown; `but_liking` of which that is said already.
 fn differences(data: &Data<'_>, found: &Figures, sentences: &[Sentence], but_liking: bool) -> Option<String> {
-    let teas = called(found);
+    let teas = whats_compared(found);
     let over: Vec<&Sentence> = sentences
         .iter()
         .filter(|s| s.about == About::Difference && s.evidence.steep.is_none() && s.evidence.test.is_some())

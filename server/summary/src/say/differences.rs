@@ -1,7 +1,7 @@
 //! Sentences on whether the teas differ.
 
 use crate::data::Data;
-use crate::find::differences::{DecidingTest, Difference, MainTest, MeanPair};
+use crate::find::differences::{Difference, MainTest, MeanPair};
 use crate::find::leaves::Leaf;
 use crate::known::Known;
 use crate::say::compared::{PAIRS, Unseen, agreeing, by, foremost, label, pairs, test_name};
@@ -101,15 +101,10 @@ fn basis(data: &Data<'_>, d: &Difference, test: &MainTest, whole: Option<&str>) 
         None if !all => format!(", compared at {} only, which all were served at", steeps(&d.steeps)),
         _ => String::new(),
     };
-    let gaps = if model(test) && d.many_missing { ", since many scores are missing" } else { "" };
+    let gaps = if test.name.is_of_model() && d.many_missing { ", since many scores are missing" } else { "" };
     let (compared, name) = (compared(d, whole), test_name(test.name));
     let p = p_of_family(test.p, test.p_holm, test.family);
     format!("{tasters}, {compared}{steeps}; {name}{gaps}, {p}")
-}
-
-/// Whether the additive model decides, which leaves nobody out.
-fn model(test: &MainTest) -> bool {
-    matches!(test.name, DecidingTest::AdditiveF | DecidingTest::AdditivePermuted)
 }
 
 /// Which teas differ, by how much.
@@ -194,7 +189,7 @@ fn unseen(data: &Data<'_>, d: &Difference, test: &MainTest, largest: Option<Mean
 }
 
 fn left_out(d: &Difference) -> String {
-    let all_count = d.test.get().is_some_and(model);
+    let all_count = d.test.get().is_some_and(|test| test.name.is_of_model());
     if d.left_out.is_empty() || all_count {
         return String::new();
     }

@@ -2,7 +2,6 @@
 
 use crate::data::Data;
 use crate::find::agreement::{Agreement, AgreementSize};
-use crate::find::differences::Difference;
 use crate::find::leaves::Leaf;
 use crate::find::ticks::WordFinding;
 use crate::find::totals::Totals;
@@ -13,11 +12,14 @@ use stats::interval::SIGNIFICANCE;
 use stats::say::p_of_family;
 
 /// How far the tasters agree, for attributes with three teas at least.
-pub fn agreement(all: &[Agreement], differences: &[Difference]) -> Vec<Sentence> {
+pub fn agreement(all: &[Agreement]) -> Vec<Sentence> {
     let of = |found: &Agreement| {
+        if found.teas > 2 && found.too_few() {
+            return Some(too_few(found));
+        }
         let kendall = found.kendall.get().filter(|_| found.teas > 2)?;
-        let difference = differences.iter().find(|d| d.steep.is_none() && d.attribute == found.attribute)?;
-        let p_order = difference.test.get()?.p_holm;
+        let test = found.test.get()?;
+        let p_order = test.p_holm;
         // Even a tiny W is beyond chance where many taste: by p it is asked whether there is an order, by size whether it
         // deserves the name.
         let shown = p_order <= SIGNIFICANCE && kendall.size > AgreementSize::None;
@@ -38,15 +40,27 @@ pub fn agreement(all: &[Agreement], differences: &[Difference]) -> Vec<Sentence>
         );
         let evidence = Evidence {
             attribute: Some(found.attribute.clone()),
-            n: difference.test.get().map_or(found.tasters, |test| test.n),
-            test: difference.test.get().map(|test| test.name.to_string()),
-            p: difference.test.get().map(|test| test.p),
+            n: found.tasters,
+            test: Some(test.name.to_string()),
+            p: Some(test.p),
             p_adjusted: Some(p_order),
             ..Evidence::default()
         };
         Some(Sentence { text, about: About::Agreement, shown, evidence })
     };
     all.iter().filter_map(of).collect()
+}
+
+/// That too few scored every tea.
+fn too_few(found: &Agreement) -> Sentence {
+    let who = match found.tasters {
+        0 => "nobody".to_string(),
+        n => format!("only {n} of {}", found.scored),
+    };
+    let text = format!("{}: {who} scored every tea: too few to say whether they agree.", found.attribute);
+    let evidence =
+        Evidence { attribute: Some(found.attribute.clone()), n: found.tasters, ..Evidence::default() };
+    Sentence { text, about: About::Agreement, shown: false, evidence }
 }
 
 /// Words that tell the teas apart, and one sentence for the others.

@@ -1,7 +1,7 @@
 //! The rule by which some teas, or ways of steeping, are said to differ: one test over all of them, and pairs behind it.
 
 use super::parts::{Additive, Tukey, all_alike};
-use super::{DecidingTest, MANY_MISSING, MainTest, means};
+use super::{AdjustedTea, DecidingTest, MANY_MISSING, MainTest, means};
 use crate::known::Known;
 use protocol::Code;
 use schemars::JsonSchema;
@@ -44,6 +44,9 @@ pub struct OverWays {
     pub by_points: Known<Effect>,
     /// That spread; `null` without the test.
     pub residual: Option<Leftover>,
+    /// What the additive model, where it decides, has of each way.
+    #[serde(skip)]
+    pub(super) adjusted: Vec<AdjustedTea>,
     /// The variance of the difference of two ways in its units.
     #[serde(skip)]
     pub(super) mean_variance: Option<f64>,
@@ -129,6 +132,7 @@ pub(crate) fn over_ways(
         means: means(&full),
         by_points: Known::not("there is nothing to compare"),
         residual: None,
+        adjusted: Vec::new(),
         mean_variance: None,
         tukey: Known::not("there is nothing to compare"),
         ways,
@@ -144,6 +148,7 @@ fn of_adjusted(over: OverWays, rows: &[Vec<Option<f64>>], named: &[Code]) -> Ove
             by_points: Known::Is(model.tea_given_taster),
             residual: Some(model.residual),
             mean_variance: Some(model.mean_variance),
+            adjusted: model.teas,
             tukey: Known::Is(model.tukey),
             ..over
         },
