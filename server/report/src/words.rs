@@ -2,6 +2,7 @@
 
 use protocol::{Phase, Role};
 use summary::find::describe::Scale;
+pub(crate) use summary::say::capital;
 use summary::sentence::About;
 use summary::{Missing, SeatLine, Summary, TeaLine};
 
@@ -37,12 +38,6 @@ pub(crate) fn about(about: About) -> &'static str {
         About::Serving => "which cup came first",
         About::Seat => "you and the class",
     }
-}
-
-/// With a capital letter at its head.
-pub(crate) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Who owes the sheet of a cup.

@@ -40,6 +40,12 @@ fn totals_of(data: &Data<'_>, found: &Figures) -> Vec<Sentence> {
     found.totals.iter().flat_map(|totals| others::totals(data, totals, &found.leaves)).collect()
 }
 
+/// With a capital letter at its head.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// What a hint by the strength votes would change, if anything.
 pub(crate) fn longer_or_shorter(hint: Hint) -> Option<&'static str> {
     match hint {

@@ -2,13 +2,14 @@
 //! that is still blind stands there by its code and with what was found of it, without name, leaf or recipe.
 
 use super::{CAUTIONS, POUR_OFF, Recipe};
-use crate::words::{capital, rehearsal};
+use crate::words::{capital, label, rehearsal};
 use maud::{Markup, html};
 use protocol::Code;
 use protocol::text::name_key;
 use summary::find::describe::{Described, Scale};
+use summary::find::differences::Difference;
 use summary::find::strength::Estimate;
-use summary::say::next_time::{FIRST_STEP, ROUGH_GUESS, of_tea};
+use summary::say::next_time::{FIRST_STEP, ROUGH_GUESS, for_card};
 use summary::{Summary, TeaLine};
 
 const STYLE: &str = include_str!("cards.css");
@@ -35,7 +36,11 @@ fn card(summary: &Summary, tea: &TeaLine) -> Markup {
     let code = tea.code.to_string();
     let leaf = tea.leaf.as_ref().filter(|leaf| tea.name.as_ref() != Some(leaf));
     let strength = summary.findings.figures.strength.as_ref();
-    let next = strength.map(|strength| of_tea(strength, tea.code));
+    let called = |code: Code| {
+        let of = summary.teas.iter().find(|tea| tea.code == code);
+        of.map_or_else(|| code.to_string(), label)
+    };
+    let next = for_card(&summary.findings.figures, tea.code, called);
     let estimate = strength.and_then(|strength| strength.to_try(tea.code));
     html! {
         article class="card" {
@@ -47,13 +52,18 @@ fn card(summary: &Summary, tea: &TeaLine) -> Markup {
             }
             dl {
                 @if let Some(next) = next { dt { "Next time" } dd { (next) } }
-                @if let Some((scale, found)) = liking(summary, tea.code) {
+                @if let Some(Liking { scale, found, compared }) = liking(summary, tea.code) {
                     dt { (capital(&scale.attribute)) }
+                    @let adjusted = compared.and_then(|d| d.adjusted(tea.code)).map(|of| of.adjusted_mean);
                     dd {
-                        @match found.mean {
+                        @match adjusted.or(found.mean) {
                             Some(mean) => {
                                 (format!("{mean:.1}")) " on a scale from " (scale.min) " to " (scale.max) ", mean of "
                                 (protocol::say::many(found.n, "taster"))
+                                @if adjusted.is_some() { ", missing scores allowed for" }
+                                @if compared.is_some_and(|d| d.test.get().is_some() && !d.shown()) {
+                                    "; between the teas too close to call"
+                                }
                                 (meter(scale, mean))
                             }
                             None => "nobody scored it",
@@ -115,12 +125,21 @@ fn unbroken(time: &str) -> String {
     time.replace(" s", "\u{a0}s").replace(" min", "\u{a0}min")
 }
 
-/// The tea's liking over its steeps, if the sheet asks for one.
-fn liking(summary: &Summary, tea: Code) -> Option<(&Scale, &Described)> {
+/// A tea's liking over its steeps.
+struct Liking<'a> {
+    scale: &'a Scale,
+    found: &'a Described,
+    /// The comparison of the teas.
+    compared: Option<&'a Difference>,
+}
+
+/// The tea's liking, if the sheet asks for one.
+fn liking(summary: &Summary, tea: Code) -> Option<Liking<'_>> {
     let figures = &summary.findings.figures;
     let scale = figures.scales.iter().find(|scale| name_key(&scale.attribute) == "liking")?;
     let of = |d: &&Described| d.attribute == scale.attribute && d.tea == Some(tea) && d.steep.is_none();
-    Some((scale, figures.described.iter().find(of)?))
+    let compared = figures.differences.iter().find(|d| d.attribute == scale.attribute && d.steep.is_none());
+    Some(Liking { scale, found: figures.described.iter().find(of)?, compared })
 }
 
 /// Where a mean stands on its scale.

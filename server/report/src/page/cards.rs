@@ -11,7 +11,7 @@ use protocol::Code;
 use protocol::say::many;
 use summary::TeaLine;
 use summary::find::describe::Scale;
-use summary::say::next_time::{of_tea, to_try};
+use summary::say::next_time::{for_card, to_try};
 
 impl Page<'_> {
     /// The teas in the order of the first picture, then those that are not in it.
@@ -75,10 +75,13 @@ impl Page<'_> {
 
     /// What the class would change in a tea that was served, with what to try; nothing if strength was not asked.
     fn next_time(&self, tea: &TeaLine) -> Option<String> {
-        let strength = self.summary.findings.figures.strength.as_ref().filter(|_| !tea.steeps.is_empty())?;
+        let figures = &self.summary.findings.figures;
+        let said =
+            for_card(figures, tea.code, |code| self.facts.label(code)).filter(|_| !tea.steeps.is_empty())?;
+        let Some(strength) = figures.strength.as_ref() else { return Some(said) };
         let tried = strength.to_try(tea.code).zip(tea.recipe.as_ref());
         let tried = tried.and_then(|(estimate, way)| to_try(estimate, (way.leaf_g, &way.steep_s)));
-        Some(std::iter::once(of_tea(strength, tea.code)).chain(tried).collect::<Vec<_>>().join(" "))
+        Some(std::iter::once(said).chain(tried).collect::<Vec<_>>().join(" "))
     }
 
     /// The words ticked for a tea, the most ticked first.

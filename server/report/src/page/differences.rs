@@ -9,7 +9,8 @@ use crate::page::look::Ink;
 use protocol::Code;
 use stats::interval::SIGNIFICANCE;
 use stats::say::{fine, p_of_family};
-use summary::find::differences::{Difference, MeanPair, Tukey};
+use summary::find::differences::{Difference, Tukey};
+use summary::find::leaves::{ToldPair, told};
 use summary::known::Known;
 
 /// More teas than this have more pairs than a picture can show.
@@ -23,17 +24,18 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
         Known::Is(_) => return Err("There are no two teas to compare.".into()),
         Known::Not { why } => return Err(format!("The teas are not compared in pairs: {why}.")),
     };
+    let pairs = match told(difference, &facts.found().figures.leaves) {
+        Known::Is(pairs) => pairs,
+        Known::Not { why } => return Err(format!("The teas are not compared in pairs: {why}.")),
+    };
     // A pair counts only where the comparison as a whole does, with all attributes looked at.
     let whole = difference.test.get().is_some_and(|test| test.p_holm <= SIGNIFICANCE);
     let means = difference.compared();
     let adjusted =
         difference.by_ways.is_none() && difference.additive.as_ref().is_some_and(|a| a.get().is_some());
     let lettered = means.len() > PAIRED && means.len() == tukey.letters.len();
-    let drawing = if lettered {
-        letters(facts, tukey, &means)
-    } else {
-        intervals(facts, &difference.teas, &tukey.pairs)
-    };
+    let drawing =
+        if lettered { letters(facts, tukey, &means) } else { intervals(facts, &difference.teas, &pairs) };
     let tested = difference.test.get().map_or(String::new(), |test| {
         let p = p_of_family(test.p, test.p_holm, test.family);
         format!("{} over all teas, {} tasters: {p}.", test.name, test.n)
@@ -45,7 +47,7 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
     };
     Ok(Figure {
         title: format!("{}: which teas differ", difference.attribute),
-        described: described(tukey),
+        described: described(&pairs),
         how: if lettered { How::Letters { adjusted } } else { How::Pairs { adjusted } },
         caption: format!("{said}{}", facts.left_out(&difference.attribute, &difference.teas)),
         evidence: tested,
@@ -53,8 +55,8 @@ pub fn differences(facts: &Facts<'_>, difference: &Difference) -> Pictured {
     })
 }
 
-fn intervals(facts: &Facts<'_>, teas: &[Code], pairs: &[MeanPair]) -> Drawing {
-    let ends = pairs.iter().flat_map(|p| [p.interval.low, p.interval.high, p.difference]);
+fn intervals(facts: &Facts<'_>, teas: &[Code], pairs: &[ToldPair]) -> Drawing {
+    let ends = pairs.iter().flat_map(|p| p.interval.map_or([p.difference; 2], |i| [i.low, i.high]));
     let far = ends.filter(|v| v.is_finite()).fold(0.0f64, |far, v| far.max(v.abs())) * 1.05;
     let far = if far > 0.0 { far } else { 1.0 };
     let height = pairs.len() as f64 * ROW + 46.0;
@@ -69,7 +71,9 @@ fn intervals(facts: &Facts<'_>, teas: &[Code], pairs: &[MeanPair]) -> Drawing {
         for (i, pair) in pairs.iter().enumerate() {
             let y = 16.0 + i as f64 * ROW;
             let (label, figure) = (format!("{} − {}", pair.first, pair.second), fine(pair.difference));
-            axis.interval_across(pen, pair.interval, y, Ink::Black);
+            if let Some(interval) = pair.interval {
+                axis.interval_across(pen, interval, y, Ink::Black);
+            }
             let at = (axis.place(pair.difference), y);
             pen.shown(pair.differs, &label, (80.0, y), Side::Left, Ink::Grey);
             pen.shown(pair.differs, &figure, (WIDTH - 4.0, y), Side::Left, Ink::Grey);
@@ -119,15 +123,13 @@ fn letter_column(pen: &mut Pen, tukey: &Tukey, order: &[usize], letter: char, x:
     rows.iter().for_each(|&i| pen.dot((x, row(i)), 3.2, Ink::Black));
 }
 
-fn described(tukey: &Tukey) -> String {
-    let one = |pair: &MeanPair| {
+fn described(pairs: &[ToldPair]) -> String {
+    let one = |pair: &ToldPair| {
         let shown = if pair.differs { "shown to differ" } else { "not shown to differ" };
         let (first, second, by) = (pair.first, pair.second, fine(pair.difference));
-        format!(
-            "{first} less {second}: {by} points ({} to {}), {shown}.",
-            fine(pair.interval.low),
-            fine(pair.interval.high)
-        )
+        let interval =
+            pair.interval.map_or(String::new(), |i| format!(" ({} to {})", fine(i.low), fine(i.high)));
+        format!("{first} less {second}: {by} points{interval}, {shown}.")
     };
-    tukey.pairs.iter().map(one).collect::<Vec<_>>().join(" ")
+    pairs.iter().map(one).collect::<Vec<_>>().join(" ")
 }

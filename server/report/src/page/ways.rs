@@ -34,7 +34,10 @@ pub fn ways(facts: &Facts<'_>, ways: &TwoWays) -> Pictured {
         }
     });
     Ok(Figure {
-        title: format!("{}, two ways", ways.leaf),
+        title: match ways.same_way {
+            true => format!("{}, one way under two codes (a check of the tasters)", ways.leaf),
+            false => format!("{}, two ways", ways.leaf),
+        },
         described: described(&panels, &facts.label(ways.first), &facts.label(ways.second)),
         evidence: String::new(),
         how: How::Ways,

@@ -7,6 +7,7 @@ use protocol::Code;
 use summary::Summary;
 use summary::find::describe::{Described, Scale};
 use summary::find::differences::{AdjustedTea, Difference};
+use summary::find::leaves::told;
 use summary::known::Known;
 
 /// What is said under every table of means over the steeps.
@@ -125,13 +126,13 @@ pub fn pairs(summary: &Summary, attribute: &str, short: &str, differences: &[&Di
     let mut rows = Vec::new();
     let mut missing = Vec::new();
     for difference in differences {
-        match difference.pairs() {
-            Known::Is(tukey) => rows.extend(tukey.pairs.iter().map(|pair| {
+        match told(difference, &summary.findings.figures.leaves) {
+            Known::Is(told) => rows.extend(told.iter().map(|pair| {
                 row([
                     &[steep(difference.steep)],
                     &teas(summary, pair.first, pair.second),
                     &[Cell::number(pair.difference, 2)],
-                    &ends(Some(pair.interval), 2),
+                    &ends(pair.interval, 2),
                     &[Cell::p(pair.p), yes(pair.differs), tasters(difference).into()],
                 ])
             })),
@@ -150,7 +151,8 @@ pub fn pairs(summary: &Summary, attribute: &str, short: &str, differences: &[&Di
             "Tukey's honestly significant differences: p and the 95 % intervals hold over all pairs together. Differ: the \
              interval leaves out 0 and the test over all teas, adjusted, shows that they differ. Of the tasters who scored \
              every tea; where many scores are missing, of all, and the means are adjusted for that (Tukey–Kramer). Two ways of \
-             one leaf differ where that leaf's own test says so; a way under several codes stands under its first.",
+             one leaf differ where that leaf's own test says so, and have its figures. Empty where the pair by itself looks otherwise \
+             than the test that decides; a way under several codes stands under its first.",
         )
         .notes(missing)
 }

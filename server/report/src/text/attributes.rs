@@ -7,7 +7,8 @@ use stats::Interval;
 use stats::anova::Effect;
 use stats::say::{self, fine, p};
 use summary::find::describe::Described;
-use summary::find::differences::{Difference, Tukey};
+use summary::find::differences::Difference;
+use summary::find::leaves::told;
 use summary::known::Known;
 
 /// "5.12 to 6.70", or a dash.
@@ -225,20 +226,25 @@ impl<'a> Page<'a> {
                 &format!("Means adjusted for missing scores, ± standard error: {}.", adjusted.join(", ")),
             );
         }
-        if let Known::Is(tukey) = d.pairs() {
-            self.pairs(tukey);
-        }
+        self.pairs(d);
     }
 
-    pub(super) fn pairs(&mut self, tukey: &Tukey) {
-        let table = Table::of(&tukey.pairs)
+    pub(super) fn pairs(&mut self, d: &Difference) {
+        let Known::Is(told) = told(d, &self.summary.findings.figures.leaves) else { return };
+        let table = Table::of(&told)
             .words("pair", |pair| format!("{} − {}", pair.first, pair.second))
             .numbers("difference", |pair| fine(pair.difference))
-            .numbers("interval", |pair| between(Some(pair.interval)))
-            .numbers("p", |pair| bare_p(Some(pair.p)))
+            .numbers("interval", |pair| between(pair.interval))
+            .numbers("p", |pair| bare_p(pair.p))
             .words("", |pair| if pair.differs { "+" } else { "" }.into());
         self.out.line("");
         self.out.table(2, &table);
+        if told.iter().any(|pair| pair.interval.is_none()) {
+            self.out.text(
+                "  ",
+                "–: the pair by itself looks otherwise than the test that decides, and is not gone by.",
+            );
+        }
     }
 }
 

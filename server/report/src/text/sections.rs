@@ -36,14 +36,16 @@ impl Page<'_> {
             let shown = interval.map_or("–".into(), |i| format!("{} to {}", signed(i.low), signed(i.high)));
             self.out.line(&format!("        {:columns$}  {shown}", axis.interval(mean, interval)));
         }
-        if let Some(tukey) = totals.difference.tukey.get() {
-            self.pairs(tukey);
-        }
+        self.pairs(&totals.difference);
     }
 
     pub(super) fn ways(&mut self) {
         for ways in &self.summary.findings.figures.ways {
-            self.out.head(&format!("ONE LEAF, TWO WAYS  {}", ways.leaf));
+            let head = match ways.same_way {
+                true => format!("ONE WAY, TWO CODES  {} (a check of the tasters)", ways.leaf),
+                false => format!("ONE LEAF, TWO WAYS  {}", ways.leaf),
+            };
+            self.out.head(&head);
             self.out.text("  ", &format!("{}: {}", ways.first, ways.first_way));
             self.out.text("  ", &format!("{}: {}", ways.second, ways.second_way));
             let table = Table::of(&ways.comparisons)

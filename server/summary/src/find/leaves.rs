@@ -1,14 +1,17 @@
 //! The ways of steeping one leaf: whether they differ at all, and which.
 
 use crate::data::{Attribute, Compared, Data};
-use crate::find::differences::{Difference, MainTest, OverWays, Tukey, averaged, over_ways};
+use crate::find::differences::{Difference, MainTest, MeanPair, OverWays, Tukey, averaged, over_ways};
+use crate::find::strength::LIKING;
 use crate::known::Known;
 use class::Tea;
 use protocol::Code;
 use schemars::JsonSchema;
 use serde::Serialize;
+use stats::Interval;
 use stats::interval::SIGNIFICANCE;
 use stats::multiple::holm;
+use stats::say::turned;
 
 /// A revealed leaf that was steeped in several ways.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -59,6 +62,95 @@ impl LeafComparison {
     /// Whether the ways are shown to differ.
     pub fn shown(&self) -> bool {
         self.test.get().is_some_and(|test| test.p_holm <= SIGNIFICANCE)
+    }
+}
+
+/// One way of a leaf that is shown to be liked more than another.
+#[derive(Clone, Copy, Debug)]
+pub struct Better<'a> {
+    /// The leaf.
+    pub leaf: &'a Leaf,
+    /// The way that is liked more.
+    pub better: &'a LeafWay,
+    /// The other.
+    pub than: &'a LeafWay,
+    /// By how much, points.
+    pub points: f64,
+}
+
+impl Leaf {
+    /// Every two of its ways of which one is shown to be liked more, over the steeps; the largest difference first.
+    pub fn liked_more(&self) -> Vec<Better<'_>> {
+        let liking =
+            |c: &&LeafComparison| c.steep.is_none() && c.shown() && c.attribute.eq_ignore_ascii_case(LIKING);
+        let tukey = self.comparisons.iter().find(liking).and_then(|c| c.over.tukey.get());
+        let way = |tea: Code| self.ways.iter().find(|way| way.teas.contains(&tea));
+        let of = |pair: &MeanPair| {
+            let (first, second) = (way(pair.first)?, way(pair.second)?);
+            let (better, than) = if pair.difference > 0.0 { (first, second) } else { (second, first) };
+            Some(Better { leaf: self, better, than, points: pair.difference.abs() })
+        };
+        let told = tukey.into_iter().flat_map(|tukey| &tukey.pairs).filter(|pair| pair.differs);
+        let mut all: Vec<Better<'_>> = told.filter_map(of).collect();
+        all.sort_by(|a, b| b.points.total_cmp(&a.points));
+        all
+    }
+}
+
+/// By how much most another way of its leaf is shown to be liked more than that of a tea.
+pub fn better_than(leaves: &[Leaf], tea: Code) -> Option<Better<'_>> {
+    leaves.iter().flat_map(Leaf::liked_more).find(|found| found.than.teas.contains(&tea))
+}
+
+/// Two teas, or ways, as they are told apart: with figures that say the same as the verdict.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ToldPair {
+    /// One tea.
+    pub first: Code,
+    /// The other.
+    pub second: Code,
+    /// First mean less second, points.
+    pub difference: f64,
+    /// Its interval; `None` where it would say otherwise than the test that decides.
+    pub interval: Option<Interval>,
+    /// Its p; `None` where it would say otherwise.
+    pub p: Option<f64>,
+    /// Whether they are shown to differ.
+    pub differs: bool,
+}
+
+/// Every two teas of a comparison as they are told apart. Two ways of one leaf go by their leaf's own comparison.
+pub fn told(d: &Difference, leaves: &[Leaf]) -> Known<Vec<ToldPair>> {
+    let of_leaf = |pair: &MeanPair| {
+        let of = leaves.iter().filter(|leaf| !leaf.whole).flat_map(|leaf| &leaf.comparisons);
+        let mut of = of.filter(|c| c.attribute == d.attribute && c.steep == d.steep);
+        of.find_map(|c| {
+            let way = |tea: Code| Some(*c.over.ways.iter().find(|codes| codes.contains(&tea))?.first()?);
+            let (first, second) = (way(pair.first)?, way(pair.second)?);
+            let own = c.over.tukey.get()?.pairs.iter().find_map(|own| match (own.first, own.second) {
+                of if of == (first, second) => Some(*own),
+                of if of == (second, first) => {
+                    Some(MeanPair { difference: -own.difference, interval: turned(own.interval), ..*own })
+                }
+                _ => None,
+            });
+            own.filter(|own| own.differs == pair.differs)
+        })
+    };
+    let one = |pair: &MeanPair| {
+        let own = of_leaf(pair).unwrap_or(*pair);
+        ToldPair {
+            first: pair.first,
+            second: pair.second,
+            difference: own.difference,
+            interval: Some(own.interval).filter(|interval| pair.differs != interval.contains(0.0)),
+            p: Some(own.p).filter(|p| pair.differs == (*p <= SIGNIFICANCE)),
+            differs: pair.differs,
+        }
+    };
+    match d.pairs() {
+        Known::Is(tukey) => Known::Is(tukey.pairs.iter().map(one).collect()),
+        Known::Not { why } => Known::not(why),
     }
 }
 

@@ -1,11 +1,14 @@
 //! What the class would change in a tea next time, by its strength votes: over its steeps, and steep by steep where these do not
 //! agree. Only what is shown once all teas, or all cups, are looked at is advice; of other votes it is told which way they lean.
 
-use crate::find::strength::{Estimate, StrengthCup, StrengthFindings, TeaHint};
+use crate::figures::Figures;
+use crate::find::leaves::{Leaf, better_than};
+use crate::find::strength::{Estimate, StrengthCup, StrengthFindings, StrengthTea, TeaHint};
 use crate::say::strength::but_for;
 use protocol::Code;
 use protocol::say::{list, many, steeps};
 use stats::penalty::Hint;
+use stats::say::points;
 
 /// What goes with every time that is worked out.
 pub const ROUGH_GUESS: &str = "a rough guess, worked out from fine black leaf; taste before you trust it";
@@ -13,6 +16,8 @@ pub const ROUGH_GUESS: &str = "a rough guess, worked out from fine black leaf; t
 pub const FIRST_STEP: &str = "it may take more than one class";
 /// What goes with votes that lean to a side and show nothing.
 const NOT_SURE: &str = "too few to be sure";
+/// Of a tea whose times are right.
+const LEAVE: &str = "Leave it";
 /// A steep leans to a side that has so many votes more than the other, and twice as many: 9 votes to 7 do not. Our own rule.
 const LEANS: usize = 2;
 /// Counts are told of so many steeps at most, and of a tea of more steeps than [`LISTED`] no more of them are named.
@@ -20,16 +25,29 @@ const COUNTED: usize = 3;
 /// Of so many steeps all are named.
 const LISTED: usize = 5;
 
-/// What the votes on a tea come to, in whole sentences for its card.
+/// What is to be done with a tea next time, in whole sentences for its card: another way of its leaf that is liked more, then what the
+/// votes come to. `called` names a tea. Nothing where there is neither.
+pub fn for_card(found: &Figures, tea: Code, called: impl Fn(Code) -> String) -> Option<String> {
+    let better = better_way(&found.leaves, tea, called);
+    let votes = found.strength.as_ref().map(|strength| of_tea(strength, tea));
+    // What is liked less than another way is not to be left, right as its strength may be.
+    let votes = votes.map(|said| match better {
+        Some(_) => said.replacen(LEAVE, "Its strength is right", 1),
+        None => said,
+    });
+    let said: Vec<String> = better.into_iter().chain(votes).collect();
+    (!said.is_empty()).then(|| said.join(" "))
+}
+
+/// What the votes on a tea come to, in whole sentences.
 pub fn of_tea(found: &StrengthFindings, tea: Code) -> String {
     let of = found.tea(tea);
     let Some(hint) = of.and_then(|of| of.hint.get()) else { return "Nobody voted on its strength.".into() };
     let cups: Vec<&StrengthCup> =
         found.cups.iter().filter(|cup| cup.tea == tea && cup.votes().0 > 0).collect();
     let whole = over_steeps(hint, &but_for(found, tea));
-    if whole.is_none() && hint.tasters < found.tasters_needed {
-        let (tasters, needed) = (many(hint.tasters, "taster"), found.tasters_needed);
-        return format!("Too few voted to say: {tasters}, and {needed} are needed.");
+    if hint.tasters < found.tasters_needed && hint.shown().is_none() {
+        return too_few(of, hint, found.tasters_needed);
     }
     let otherwise = found.otherwise(tea);
     let others = of.into_iter().flat_map(|of| of.codes()).filter(|code| **code != tea);
@@ -41,6 +59,31 @@ pub fn of_tea(found: &StrengthFindings, tea: Code) -> String {
     said.join(" ")
 }
 
+/// What another way of its leaf is shown to have more, for the card of a tea: "Better as 224 Oak long (3 g, 100 ml, 95 °C, 60 80 s): liked
+/// 1.2 points more." `called` names a tea.
+fn better_way(leaves: &[Leaf], tea: Code, called: impl Fn(Code) -> String) -> Option<String> {
+    let found = better_than(leaves, tea)?;
+    let first = *found.better.teas.first()?;
+    Some(format!("Better as {} ({}): liked {} more.", called(first), found.better.way, points(found.points)))
+}
+
+/// Said of votes of one mind that are too few to show anything.
+pub(crate) fn cant_be_shown(tasters: usize, needed: usize) -> String {
+    format!("With {} that can't be shown: ask {needed}.", many(tasters, "taster"))
+}
+
+/// Of votes that are too few to show anything whatever they are.
+fn too_few(of: Option<&StrengthTea>, hint: &TeaHint, needed: usize) -> String {
+    let tasters = hint.tasters;
+    let (n, [much_thin, thin, _, strong, much_strong]) = of.map_or((0, [0; 5]), StrengthTea::votes);
+    let (word, votes) = match (hint.too_thin == tasters, hint.too_strong == tasters) {
+        (true, _) if tasters > 1 => ("thin", much_thin + thin),
+        (_, true) if tasters > 1 => ("strong", strong + much_strong),
+        _ => return format!("Too few voted to say: {}, and {needed} are needed.", many(tasters, "taster")),
+    };
+    format!("All {tasters} found it too {word} ({votes} of {n} votes). {}", cant_be_shown(tasters, needed))
+}
+
 /// What all steeps together say of a tea, if they do: "Longer, but for steep 2: 8 of 8 … .", "It leaned thin: 6 of 8 …; too few to
 /// be sure."
 fn over_steeps(hint: &TeaHint, but_for: &str) -> Option<String> {
@@ -48,7 +91,7 @@ fn over_steeps(hint: &TeaHint, but_for: &str) -> Option<String> {
     let (how, leans, votes) = match hint.hint {
         Hint::TooFewToTell => return None,
         Hint::Leave => (
-            "Leave it",
+            LEAVE,
             "It leaned to just right",
             format!("{} of {tasters} found it mostly just right", hint.mostly_right),
         ),

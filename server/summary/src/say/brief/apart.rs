@@ -70,9 +70,15 @@ fn some(attributes: &[&str]) -> String {
 /// What the scores of one leaf in several ways show, without the ways; `None` where they show nothing.
 fn briefly(leaf: &Leaf) -> Option<String> {
     let shown = differ_in(leaf);
-    (!shown.is_empty()).then(|| {
-        format!("{}, {}: the scores differ in {}.", leaf.leaf, in_words(leaf.ways.len()), some(&shown))
-    })
+    let ways = in_words(leaf.ways.len());
+    // Which way is the better one, first by the liking.
+    let told = which(leaf).map(|(codes, attribute)| {
+        let more =
+            if shown.len() > 1 { format!(" (they differ in {})", some(&shown)) } else { String::new() };
+        format!("{}, {ways}: {codes} in {attribute}{more}.", leaf.leaf)
+    });
+    let differ = || format!("{}, {ways}: the scores differ in {}.", leaf.leaf, some(&shown));
+    (!shown.is_empty()).then(|| told.unwrap_or_else(differ))
 }
 
 /// Many leaves that were each steeped several ways, in one line and in a shorter one; `None` of none.

@@ -1,19 +1,23 @@
-//! What to steep longer or shorter next time, in one line.
+//! What to steep otherwise next time, in one line: a leaf in the way that is liked more, a tea longer or shorter.
 
 use super::{Line, Matter};
 use crate::data::Data;
 use crate::figures::Figures;
+use crate::find::leaves::{Better, Leaf, better_than};
 use crate::find::strength::{Estimate, StrengthFindings, StrengthTea, TeaHint};
 use crate::say::compared::{one_tea, one_tea_briefly};
-use crate::say::longer_or_shorter;
-use crate::say::next_time::{ROUGH_GUESS, to_try};
+use crate::say::next_time::{ROUGH_GUESS, cant_be_shown, to_try};
 use crate::say::strength::but_for;
+use crate::say::{capital, longer_or_shorter};
 use protocol::Code;
 use protocol::say::{list, many};
 use stats::penalty::Hint;
+use stats::say::points;
 
 /// So many changes are told at most.
 const TOLD: usize = 4;
+/// So many leaves are told of that are liked more in another way.
+const LEAVES: usize = 2;
 
 /// A change that is shown to be asked for.
 struct Change<'a> {
@@ -27,55 +31,153 @@ struct Change<'a> {
     estimate: Option<&'a Estimate>,
 }
 
-/// What the votes show, all teas and cups being looked at, then that the others are left; nothing if nobody voted. What shows nothing
-/// is no advice: which way such votes lean stands on the tea's card.
+/// The better way of each leaf, then what the votes show, all teas and cups being looked at; nothing if there is neither. "Leave" is said
+/// only where it is shown that most found a tea just right.
 pub fn line(data: &Data<'_>, found: &Figures) -> Option<Line> {
-    let strength = found.strength.as_ref()?;
+    let ways = better_ways(data, &found.leaves);
+    let votes = found.strength.as_ref().and_then(|strength| by_votes(data, strength, &found.leaves));
+    let (mut text, mut short) = ways.unwrap_or_default();
+    if let Some((at_length, briefly)) = votes {
+        let blank = if text.is_empty() { "" } else { " " };
+        (text, short) = (format!("{text}{blank}{at_length}"), format!("{short}{blank}{briefly}"));
+    }
+    let line = |said: String| format!("Next time: {said}");
+    (!text.is_empty()).then(|| Line { text: line(text), short: line(short), matter: Matter::NextTime })
+}
+
+/// "Oak leaf as 224 Oak long (3 g, 100 ml, 95 °C, 60 80 s), liked 1.2 points more than 211 Oak short."
+fn better_ways(data: &Data<'_>, leaves: &[Leaf]) -> Option<(String, String)> {
+    let better: Vec<Better<'_>> =
+        leaves.iter().filter_map(|leaf| leaf.liked_more().first().copied()).collect();
+    let told = |brief: bool| -> String {
+        let each = better.iter().take(LEAVES).map(|found| {
+            let recipe = if brief { String::new() } else { format!(" ({})", found.better.way) };
+            format!(
+                "{} as {}{recipe}, liked {} more than {}",
+                found.leaf.leaf,
+                one_tea_briefly(data, &found.better.teas),
+                points(found.points),
+                one_tea_briefly(data, &found.than.teas)
+            )
+        });
+        let more = better.len().saturating_sub(LEAVES);
+        let more = (more > 0).then(|| many(more, "more leaf").replace("leafs", "leaves"));
+        let each: Vec<String> = each.chain(more).collect();
+        format!("{}.", each.join("; "))
+    };
+    (!better.is_empty()).then(|| (told(false), told(true)))
+}
+
+/// What the votes come to, at length and briefly, behind the better ways of `leaves`. Nothing if nobody voted.
+fn by_votes(data: &Data<'_>, strength: &StrengthFindings, leaves: &[Leaf]) -> Option<(String, String)> {
     let voted: Vec<(&StrengthTea, &TeaHint)> =
         strength.each().filter_map(|tea| Some((tea, tea.hint.get()?))).collect();
     let tasters = voted.iter().map(|(_, hint)| hint.tasters).max()?;
     let changes = changes(data, strength);
-    let (text, short) = if !changes.is_empty() {
-        let others: Vec<_> =
-            voted.into_iter().filter(|(tea, _)| changes.iter().all(|change| change.tea != tea.tea)).collect();
-        let (told, briefly) = told(data, &changes);
-        match others.len() {
-            0 => (told, briefly),
-            n => {
-                let whom = if n == 1 { "the other" } else { "the others" };
-                (
-                    format!("{told} Leave {whom}: {}.", why_left(&others)),
-                    format!("{briefly} Leave {whom} for now."),
-                )
-            }
-        }
-    } else if tasters < strength.tasters_needed {
-        let (tasters, needed) = (many(tasters, "taster"), strength.tasters_needed);
-        let text = format!(
-            "too few voted to say what to steep longer or shorter: {tasters}, and {needed} are needed."
-        );
-        (text.clone(), text)
-    } else {
-        let whom = match &voted[..] {
-            [(tea, _)] => format!("leave {} as it is", one_tea(data, tea.codes())),
-            _ => "leave the teas as they are".into(),
-        };
-        // Without its reason it would read like the finding that the times should stay.
-        let text = format!("{whom}: {}.", why_left(&voted));
-        (text.clone(), text)
-    };
-    let line = |said| format!("Next time: {said}");
-    Some(Line { text: line(text), short: line(short), matter: Matter::NextTime })
+    let beside = leaves.iter().any(|leaf| !leaf.liked_more().is_empty());
+    if changes.is_empty() && tasters < strength.tasters_needed {
+        let text = too_few(data, &voted, tasters, strength.tasters_needed);
+        let text = if beside { capital(&text) } else { text };
+        return Some((text.clone(), text));
+    }
+    let (mut text, mut short) = if changes.is_empty() { Default::default() } else { told(data, &changes) };
+    let others: Vec<(&StrengthTea, &TeaHint)> =
+        voted.iter().filter(|(tea, _)| changes.iter().all(|change| change.tea != tea.tea)).copied().collect();
+    // What is liked less than another way is not to be left, right as its strength may be.
+    let others: Vec<_> = others
+        .into_iter()
+        .filter(|(tea, hint)| hint.shown() != Some(Hint::Leave) || better_than(leaves, tea.tea).is_none())
+        .collect();
+    for said in rest(data, &others, changes.is_empty(), voted.len()) {
+        let blank = if text.is_empty() { "" } else { " " };
+        let said = if beside || !text.is_empty() { capital(&said) } else { said };
+        (text, short) = (format!("{text}{blank}{said}"), format!("{short}{blank}{said}"));
+    }
+    (!text.is_empty()).then_some((text, short))
 }
 
-/// Why teas are left as they are.
-fn why_left(teas: &[(&StrengthTea, &TeaHint)]) -> &'static str {
-    let right = |(_, hint): &&(&StrengthTea, &TeaHint)| hint.shown() == Some(Hint::Leave);
-    match teas.iter().filter(right).count() {
-        0 => "the votes are not clear enough for a change",
-        right if right == teas.len() => "most found that just right",
-        _ => "most found that just right, or the votes are not clear enough for a change",
+/// What is said of teas that nothing is to be changed in: that most found them just right where that is shown, else that no change is
+/// shown, with those whose votes lean to a side.
+fn rest(data: &Data<'_>, others: &[(&StrengthTea, &TeaHint)], alone: bool, voted: usize) -> Vec<String> {
+    let names = |of: &[(&StrengthTea, &TeaHint)]| -> String {
+        let names: Vec<String> = of.iter().map(|(tea, _)| one_tea_briefly(data, tea.codes())).collect();
+        if names.len() > TOLD { many(names.len(), "tea") } else { list(&names) }
+    };
+    let (right, open): (Vec<_>, Vec<_>) =
+        others.iter().copied().partition(|(_, hint)| hint.shown() == Some(Hint::Leave));
+    let mut said = Vec::new();
+    if !right.is_empty() {
+        let whom = match right.len() {
+            1 if voted > 1 => names(&right),
+            n if n == voted && n > 1 => "the teas".into(),
+            n if n == others.len() && n > 1 => "the others".into(),
+            _ => names(&right),
+        };
+        said.push(format!(
+            "leave {whom} as {}: most found that just right.",
+            if right.len() == 1 { "it is" } else { "they are" }
+        ));
     }
+    if open.is_empty() {
+        return said;
+    }
+    let leaning: Vec<String> =
+        open.iter().filter_map(|(tea, hint)| leaning(data, tea, hint)).take(TOLD).collect();
+    let again = match leaning.len() {
+        0 => String::new(),
+        _ => format!(" {}: worth asking again.", list(&leaning)),
+    };
+    let whom = match (alone && right.is_empty(), open.len()) {
+        (true, _) => "",
+        (false, 1) => " for the other",
+        (false, _) => " for the others",
+    };
+    said.push(format!("the strength votes show no change{whom}.{again}"));
+    said
+}
+
+/// "451 leaned thin (17 of 24 votes)", of votes that would show something by themselves.
+fn leaning(data: &Data<'_>, tea: &StrengthTea, hint: &TeaHint) -> Option<String> {
+    let (n, [much_thin, thin, _, strong, much_strong]) = tea.votes();
+    let (word, votes) = match hint.hint {
+        Hint::Lengthen => ("thin", much_thin + thin),
+        Hint::Shorten => ("strong", strong + much_strong),
+        Hint::Leave | Hint::TooFewToTell => return None,
+    };
+    Some(format!("{} leaned {word} ({votes} of {n} votes)", one_tea_briefly(data, tea.codes())))
+}
+
+/// That so few can't show anything, with what all of them found.
+fn too_few(data: &Data<'_>, voted: &[(&StrengthTea, &TeaHint)], tasters: usize, needed: usize) -> String {
+    for (word, side) in [("thin", true), ("strong", false)] {
+        let all: Vec<&(&StrengthTea, &TeaHint)> = voted
+            .iter()
+            .filter(|(_, hint)| hint.tasters == tasters && tasters > 1)
+            .filter(|(_, hint)| if side { hint.too_thin } else { hint.too_strong } == tasters)
+            .collect();
+        if all.is_empty() {
+            continue;
+        }
+        let counts = all.iter().map(|(tea, _)| {
+            let (n, [much_thin, thin, _, strong, much_strong]) = tea.votes();
+            (if side { much_thin + thin } else { strong + much_strong }, n)
+        });
+        let (votes, n) = counts.fold((0, 0), |sum, of| (sum.0 + of.0, sum.1 + of.1));
+        let which = match all.len() {
+            1 => one_tea_briefly(data, all[0].0.codes()),
+            n if n == voted.len() => format!("all {n} teas"),
+            n if n > TOLD => many(n, "tea"),
+            _ => list(&all.iter().map(|(tea, _)| one_tea_briefly(data, tea.codes())).collect::<Vec<_>>()),
+        };
+        return format!(
+            "all {tasters} found {which} too {word} ({votes} of {n} votes). {}",
+            cant_be_shown(tasters, needed)
+        );
+    }
+    format!(
+        "too few voted to say what to steep longer or shorter: {}, and {needed} are needed.",
+        many(tasters, "taster")
+    )
 }
 
 /// Teas by all their steeps, and cups whose own votes show what those of their tea do not.

@@ -1,17 +1,22 @@
 //! What the strength votes on a way come to, in words: over all its steeps and classes.
 
-use crate::say::longer_or_shorter;
+use crate::find::strength::LIKING;
 use crate::say::next_time::{ROUGH_GUESS, to_try};
+use crate::say::{capital, longer_or_shorter};
 use crate::several::Pool;
+use crate::several::pairs::Pair;
 use crate::several::say::{in_classes, these};
 use crate::several::strength::WayVotes;
 use crate::several::votes::Rule;
 use crate::several::ways::Way;
 use protocol::say::{list, many};
+use protocol::text::name_key;
 use stats::interval::SIGNIFICANCE;
 use stats::penalty::Hint;
-use stats::say::{p as chance, p_of_family};
+use stats::say::{p as chance, p_of_family, points};
 
+/// So many leaves are told of that are liked more in another way.
+const LEAVES: usize = 2;
 /// So many changes are told in short at most.
 const TOLD: usize = 3;
 /// The same where there is little room.
@@ -114,8 +119,65 @@ fn split(counts: &[usize; 5]) -> String {
     format!("{} thin, {} right, {} strong", counts[0] + counts[1], counts[2], counts[3] + counts[4])
 }
 
-/// What to do next time at length and briefly, in whole sentences; `None` where nobody voted.
+/// The way of each leaf that is shown to be liked more than another, at length and briefly; `None` of none.
+fn better_ways(pool: &Pool) -> Option<(String, String)> {
+    let way = |number: usize| pool.ways.iter().map(|line| &line.way).find(|way| way.way == number);
+    let liked =
+        |pair: &&Pair| pair.same_leaf && pair.shown() && pair.attribute.name.eq_ignore_ascii_case(LIKING);
+    let mut told: Vec<(String, &Pair)> = Vec::new();
+    let mut pairs: Vec<&Pair> = pool.pairs.iter().filter(liked).collect();
+    pairs.sort_by(|a, b| b.points().abs().total_cmp(&a.points().abs()));
+    for pair in pairs {
+        let Some(known) = way(pair.first).and_then(|way| way.known.as_ref()) else { continue };
+        if told.iter().all(|(leaf, _)| name_key(leaf) != name_key(&known.leaf)) {
+            told.push((known.leaf.clone(), pair));
+        }
+    }
+    let one = |(leaf, pair): &(String, &Pair), brief: bool| {
+        let (better, than) =
+            if pair.points() > 0.0 { (pair.first, pair.second) } else { (pair.second, pair.first) };
+        let rule = way(better).and_then(|way| way.known.as_ref()).filter(|_| !brief);
+        let rule = rule.map_or(String::new(), |known| format!(" ({})", known.rule()));
+        let whose = if pair.for_others() || brief { "" } else { these(pair.classes.len()) };
+        format!(
+            "{leaf} as {}{rule}, liked {} more than {}{whose}",
+            pool.called(better),
+            points(pair.points().abs()),
+            pool.called(than)
+        )
+    };
+    let all = |brief: bool| -> String {
+        let more = told.len().saturating_sub(LEAVES);
+        let more = (more > 0).then(|| format!("{more} more of other leaves"));
+        let each: Vec<String> = told.iter().take(LEAVES).map(|of| one(of, brief)).chain(more).collect();
+        format!("{}.", each.join("; "))
+    };
+    (!told.is_empty()).then(|| (all(false), all(true)))
+}
+
+/// Whether another way of its leaf is shown to be liked more than a way: then it is not to be left, right as its strength may be.
+fn is_liked_less(pool: &Pool, way: usize) -> bool {
+    pool.pairs.iter().any(|pair| {
+        let than = if pair.points() > 0.0 { pair.second } else { pair.first };
+        pair.same_leaf && pair.shown() && pair.attribute.name.eq_ignore_ascii_case(LIKING) && than == way
+    })
+}
+
+/// What to do next time at length and briefly, in whole sentences: the better way of each leaf, then what the votes ask for; `None`
+/// where there is neither.
 pub(super) fn next_time(pool: &Pool) -> Option<(String, String)> {
+    let said: Vec<(String, String)> = better_ways(pool).into_iter().collect();
+    let votes = by_votes(pool).map(|(text, short)| match said.is_empty() {
+        true => (text, short),
+        false => (capital(&text), capital(&short)),
+    });
+    let (text, short): (Vec<String>, Vec<String>) = said.into_iter().chain(votes).unzip();
+    (!text.is_empty())
+        .then(|| (format!("Next time: {}", text.join(" ")), format!("Next time: {}", short.join(" "))))
+}
+
+/// What the votes come to.
+fn by_votes(pool: &Pool) -> Option<(String, String)> {
     let most = pool.strength.iter().map(|votes| votes.hint.tasters).max()?;
     let way = |number: usize| pool.ways.iter().map(|line| &line.way).find(|way| way.way == number);
     let changes: Vec<(&WayVotes, &Way)> = pool
@@ -157,7 +219,7 @@ pub(super) fn next_time(pool: &Pool) -> Option<(String, String)> {
     let right: Vec<String> = pool
         .strength
         .iter()
-        .filter(|votes| votes.shown && votes.hint.hint == Hint::Leave)
+        .filter(|votes| votes.shown && votes.hint.hint == Hint::Leave && !is_liked_less(pool, votes.way))
         .map(|votes| pool.called(votes.way).to_string())
         .collect();
     if !right.is_empty() {
@@ -173,12 +235,29 @@ pub(super) fn next_time(pool: &Pool) -> Option<(String, String)> {
                 "too few voted to say what to steep longer or shorter: {tasters}, and {needed} are needed."
             )
         } else {
-            "leave the ways as they are: the votes are not clear enough for a change.".into()
+            let leaning: Vec<String> =
+                pool.strength.iter().filter_map(|votes| leaning(pool, votes)).take(TOLD).collect();
+            let again = match leaning.len() {
+                0 => String::new(),
+                _ => format!(" {}: worth asking again.", list(&leaning)),
+            };
+            format!("the strength votes show no change.{again}")
         };
         said.push(why.clone());
         short.push(why);
     }
-    Some((format!("Next time: {}", said.join(" ")), format!("Next time: {}", short.join(" "))))
+    Some((said.join(" "), short.join(" ")))
+}
+
+/// "Oak long leaned thin (17 of 24 votes)", of votes that would show something by themselves.
+fn leaning(pool: &Pool, votes: &WayVotes) -> Option<String> {
+    let (thin, _, strong) = three(votes);
+    let (word, count) = match votes.hint.hint {
+        Hint::Lengthen => ("thin", thin),
+        Hint::Shorten => ("strong", strong),
+        Hint::Leave | Hint::TooFewToTell => return None,
+    };
+    Some(format!("{} leaned {word} ({count} of {} votes)", pool.called(votes.way), votes.n))
 }
 
 /// "Snow Gully shorter (too strong in both steeps, 26 of 26 votes in 3 classes)".
