@@ -77,6 +77,8 @@ enum Ending {
     Lost(String),
     /// No further attempt can help, but for one with another join code if the code says so.
     Refused(RefusalCode, String),
+    /// The teacher lets people in by name; ask again soon.
+    NotAdmitted(String),
     /// The seat is leaving.
     Left,
 }
@@ -112,6 +114,17 @@ pub async fn run<D: Dialler>(
         tries_known |= linked_at.is_some();
         let reason = match ending {
             Ending::Left => return,
+            Ending::NotAdmitted(reason) => {
+                backoff = Backoff::new(settings.seed);
+                if news.send(LinkEvent::NotAdmitted { reason }).await.is_err() {
+                    return;
+                }
+                tokio::select! {
+                    biased;
+                    () = discard(&mut outgoing) => return,
+                    () = clock.wait_about(clock.now().plus(backoff::at_door(settings.seed))) => continue,
+                }
+            }
             Ending::Lost(reason) => reason,
             Ending::Refused(code, reason) if code.asks_for_join_code() => {
                 let tried = std::mem::replace(&mut tries_known, false);

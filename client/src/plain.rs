@@ -78,6 +78,7 @@ fn lines_of(what: &Happening) -> Vec<String> {
             lines.extend((!seated).then(|| format!("  {}", words::NO_CLASS_YET)));
             return lines;
         }
+        Happening::AtDoor { reason } => reason.clone(),
         Happening::CodeAsked { reason } => format!("{reason}; type it here, then Enter"),
         Happening::LinkBack => "the link is back".into(),
         Happening::Slept { for_s } => words::slept(*for_s),

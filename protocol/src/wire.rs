@@ -451,6 +451,8 @@ pub enum RefusalCode {
     JoinCodeWrong,
     /// The same, and too many wrong ones have come from this address lately.
     JoinCodeTooOften,
+    /// The teacher lets people in by name, and has not let this one in yet.
+    NotAdmitted,
     /// Too many connections wait for their hello.
     Busy,
     /// The same seat has joined from another connection.
@@ -497,7 +499,10 @@ impl RefusalCode {
     /// Whether dialling again by itself could help; if not, a person must do something first.
     pub fn may_retry(self) -> bool {
         use RefusalCode::*;
-        matches!(self, HelloLate | Silent | Busy | TooSlow | TooFast | HostStopping | TooLarge | Other)
+        matches!(
+            self,
+            HelloLate | Silent | NotAdmitted | Busy | TooSlow | TooFast | HostStopping | TooLarge | Other
+        )
     }
 }
 

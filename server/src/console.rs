@@ -88,6 +88,15 @@ async fn carry_out(host: &HostHandle, about: &About, typed: Typed) -> Result<Ans
         ),
         Typed::Code => Answer::Words(format!("join: {}", about.join(host.view(0).await?.join_code))),
         Typed::NewCode => words_of(host.teacher(Teacher::JoinCode(JoinCode::drawn(fresh_id()))).await?),
+        Typed::Lobby(by_name) => Answer::Words(words::at_door(&host.lobby(by_name).await?)),
+        Typed::Admit(names) => words_of(host.admit(&names).await?),
+        Typed::Places(places) => {
+            host.places(places).await?;
+            Answer::Words(format!(
+                "{places} {} may be taken until the host is stopped; whoever is seated stays",
+                if places == 1 { "seat" } else { "seats" }
+            ))
+        }
         Typed::Teacher(wish) => words_of(host.teacher(wish).await?),
         Typed::AwaySince { hour, minute, without_scores, reason } => {
             let (room, now) = host.room_now().await?;

@@ -118,7 +118,15 @@ fn main() {
 async fn hold(path: &std::path::Path, room: &Room) -> (Vec<Wait>, u64) {
     let world = World { unix_us: room.last_at.0 + 1_000_000, boot: None };
     let clock = HostClock::simulated(1.0);
-    let opening = Opening { seed: 1, world, clock, ids: Box::new(fresh_id), open_door: true, places: None };
+    let opening = Opening {
+        seed: 1,
+        world,
+        clock,
+        ids: Box::new(fresh_id),
+        open_door: true,
+        places: None,
+        lobby: false,
+    };
     let mut host = Host::start(open(Sqlite::open(path).unwrap(), room.class.clone(), opening).unwrap());
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await.unwrap()).unwrap().to_string();
     let (asking, over) = (Arc::new(AtomicBool::new(false)), Arc::new(AtomicBool::new(false)));

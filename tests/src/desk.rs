@@ -64,6 +64,7 @@ fn host_with(folder: &Path, class: &str, pace: f64, world: World) -> Host {
         ids: Box::new(fresh_id),
         open_door: false,
         places: Some(class::MAX_SEATS),
+        lobby: false,
     };
     Host::start(open(ledger, read::class(class).unwrap(), opening).unwrap())
 }

@@ -57,6 +57,8 @@ pub enum LinkState {
     Dialling(u32),
     /// The host asks for a join code, and waits until there is one.
     AtDoor,
+    /// The person waits until the teacher lets them in by name; the seat asks again by itself.
+    NotAdmitted,
     /// Seated and linked.
     Linked,
     /// No link; the next attempt comes at the instant given.

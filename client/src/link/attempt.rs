@@ -258,6 +258,9 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
                 }
             };
             return match from_json(text.as_str()).map(clean::message) {
+                Ok(HostMessage::Refusal { code: RefusalCode::NotAdmitted, reason }) => {
+                    Err(Ending::NotAdmitted(reason))
+                }
                 Ok(HostMessage::Refusal { code, reason }) if code.may_retry() => Err(Ending::Lost(reason)),
                 Ok(HostMessage::Refusal { code, reason }) => Err(Ending::Refused(code, reason)),
                 Ok(message) => Ok(message),

@@ -4,6 +4,8 @@ use std::time::Duration;
 
 const FIRST: Duration = Duration::from_millis(250);
 const LONGEST: Duration = Duration::from_secs(8);
+/// How often somebody asks who waits at the door to be let in, at the most.
+const AT_DOOR: Duration = Duration::from_secs(2);
 /// A link that lasted this long, in seconds, was a good one: the waits start over.
 const HEALTHY_S: i64 = 10;
 
@@ -36,6 +38,11 @@ impl Backoff {
         // Between three quarters and the whole of it.
         wait.mul_f64(0.75 + 0.25 * part(self.seed.wrapping_add(u64::from(self.attempt))))
     }
+}
+
+/// The wait of somebody at the door, spread like the others.
+pub fn at_door(seed: u64) -> Duration {
+    AT_DOOR.mul_f64(0.75 + 0.25 * part(seed))
 }
 
 /// A seed from any text, the same on every machine (FNV-1a, 64 bits).

@@ -37,7 +37,7 @@ pub(super) fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
             Some(unsure) => &format!("linked · {unsure}"),
             None => "linked",
         },
-        LinkState::AtDoor => "at the door",
+        LinkState::AtDoor | LinkState::NotAdmitted => "at the door",
         LinkState::Idle | LinkState::Dialling(_) => "calling the host",
         LinkState::Waiting(_) => "no link",
     };
@@ -53,6 +53,9 @@ pub(super) fn title(app: &App, now: OwnTime, width: usize) -> Line<'static> {
 
 fn no_link(app: &App, now: OwnTime) -> Option<String> {
     let (since, reason) = app.unlinked.as_ref()?;
+    if app.link == LinkState::NotAdmitted {
+        return Some(reason.clone());
+    }
     let mut parts = vec![format!("no link to the host for {}", clock_face(now.seconds_since(*since)))];
     match app.class.as_ref().map(|c| c.phase) {
         Some(Phase::Running | Phase::Held) => parts.push("cues go on from the timetable".into()),

@@ -256,6 +256,7 @@ impl Following<'_> {
             Event::Class { .. }
             | Event::Opened { .. }
             | Event::JoinCodeDrawn { .. }
+            | Event::Admitted { .. }
             | Event::Seated { .. }
             | Event::Released { .. }
             | Event::SeatCounts { .. }

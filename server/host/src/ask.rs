@@ -104,12 +104,27 @@ pub(crate) enum Ask {
     },
     /// The teacher wants something; the answer says whether anything changed, or why not.
     Teacher(Teacher, oneshot::Sender<Result<bool, Refusal>>),
+    /// Let these people in who are at the door; the answer says whether anything changed, or why not.
+    Admit(String, oneshot::Sender<Result<bool, Refusal>>),
+    /// Let people in by name from now on, or no longer, if that is wished; the answer says how it is then.
+    Lobby(Option<bool>, oneshot::Sender<AtDoor>),
+    /// So many places from now on.
+    Places(u32),
     /// The class as it is just now, with at most that many cues ahead.
     View(usize, oneshot::Sender<View>),
     /// The whole state as it is just now, to look at at leisure, and what the time is.
     Room(oneshot::Sender<(Arc<Room>, HostTime)>),
     /// The host goes down: hold the class if it runs, notify the seats, and end.
     Stop,
+}
+
+/// How people are let in, and who waits.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AtDoor {
+    /// Whether the teacher lets them in by name.
+    pub by_name: bool,
+    /// Who waits for it, in the order in which they came.
+    pub names: Vec<String>,
 }
 
 /// What the console hears of.
@@ -123,6 +138,8 @@ pub enum Happening {
     Unlinked(String),
     /// What a change of course has moved, in words.
     Follows(String),
+    /// Somebody of this name waits to be let in.
+    AtDoor(String),
     /// Too many wrong join codes come from somewhere, in words.
     Guesses(String),
     /// Something that the teacher has to know, in words.

@@ -1,6 +1,6 @@
 //! How the console, the tests and the demo talk to the owner.
 
-use crate::ask::Ask;
+use crate::ask::{Ask, AtDoor};
 use crate::error::HostError;
 use protocol::HostTime;
 use room::view::View;
@@ -34,6 +34,30 @@ impl HostHandle {
     /// The host has stopped.
     pub async fn teacher(&self, wish: Teacher) -> Result<Result<bool, Refusal>, HostError> {
         self.ask(|answer| Ask::Teacher(wish, answer)).await
+    }
+
+    /// Lets people in who are at the door: names with commas between, or `all`; whether it changed anything, or why it can't be.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn admit(&self, names: &str) -> Result<Result<bool, Refusal>, HostError> {
+        self.ask(|answer| Ask::Admit(names.into(), answer)).await
+    }
+
+    /// Has people let in by name from now on, or no longer, where that is wished. How it is then.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn lobby(&self, by_name: Option<bool>) -> Result<AtDoor, HostError> {
+        self.ask(|answer| Ask::Lobby(by_name, answer)).await
+    }
+
+    /// Gives the class so many places, until the host is stopped.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    pub async fn places(&self, places: u32) -> Result<(), HostError> {
+        self.0.send(Ask::Places(places)).await.map_err(|_| HostError::Stopped)
     }
 
     /// The class as it is now, with at most `coming` cues ahead.

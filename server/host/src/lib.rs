@@ -7,13 +7,14 @@ pub mod door;
 mod error;
 mod handle;
 mod links;
+mod lobby;
 mod opening;
 mod owner;
 mod running;
 pub mod stored;
 pub mod tls;
 
-pub use ask::Happening;
+pub use ask::{AtDoor, Happening};
 pub use error::HostError;
 pub use handle::HostHandle;
 pub use opening::{Opened, Opening, open};

@@ -20,6 +20,7 @@ pub struct Opened {
     pub notices: Vec<String>,
     pub(crate) open_door: bool,
     pub(crate) places: Option<u32>,
+    pub(crate) lobby: bool,
     pub(crate) rounds: Rounds,
     pub(crate) ledger: Box<dyn Ledger>,
     pub(crate) ids: Ids,
@@ -47,6 +48,8 @@ pub struct Opening {
     pub open_door: bool,
     /// How many places there are; without it twice the seats that the class expects.
     pub places: Option<u32>,
+    /// Whether the teacher lets people in by name.
+    pub lobby: bool,
 }
 
 impl Opening {
@@ -60,6 +63,7 @@ impl Opening {
             ids: Box::new(fresh_id),
             open_door: false,
             places: None,
+            lobby: false,
         }
     }
 }
@@ -72,7 +76,7 @@ impl Opening {
 /// The ledger can't be used; the words say why and what to do.
 pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Result<Opened, HostError> {
     let mut ledger: Box<dyn Ledger> = Box::new(ledger);
-    let Opening { seed, world, clock, mut ids, open_door, places } = opening;
+    let Opening { seed, world, clock, mut ids, open_door, places, lobby } = opening;
     let pace = clock.pace();
     let mut entries = stored::entries(&*ledger)?;
     let mut new = Vec::new();
@@ -130,11 +134,14 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
             "the door is open: whoever can reach this machine may take a seat, without a join code".into(),
         );
     }
+    if lobby {
+        notices.push("people are let in by name: who is new waits at the door until you type admit and the name, or admit all".into());
+    }
     if room.closes_at().is_some() {
         notices.push("the last call was on when this ledger was last open: what the seats still have is taken for some seconds, then the class closes".into());
     }
     stored::append(&mut *ledger, &new)?;
-    Ok(Opened { room, open_door, places, rounds, notices, ledger, ids, clock: clock.from(now) })
+    Ok(Opened { room, open_door, places, lobby, rounds, notices, ledger, ids, clock: clock.from(now) })
 }
 
 /// By which clock host time has gone on since the ledger was last open.

@@ -3,17 +3,18 @@
 //! Whatever has queued up while the disk was busy is decided one by one and committed together.
 
 use crate::after::{After, Following};
-use crate::ask::{Ask, BATCH, Entered, Happening, LinkId, Outgoing};
+use crate::ask::{Ask, AtDoor, BATCH, Entered, Happening, LinkId, Outgoing};
 use crate::clock::{HostClock, Ids};
 use crate::door::tries::{Tries, Wrong};
 use crate::links::Links;
+use crate::lobby::Lobby;
 use crate::opening::Opened;
 use crate::stored;
 use class::course::Turn;
 use ledger::{Ledger, LedgerError};
-use protocol::wire::{Heard, Join, RefusalCode};
-use protocol::{HostTime, Phase, SeatId};
-use room::{Admitted, Comer, Command, Entry, NotAdmitted, Refusal, Room, Rounds, Teacher};
+use protocol::wire::{Heard, Hello, Join, RefusalCode};
+use protocol::{HostTime, Nonce, Phase, SeatId, Token, text};
+use room::{Admitted, Comer, Command, Entry, Letting, NotAdmitted, Refusal, Room, Rounds, Teacher};
 use std::net::IpAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -42,6 +43,8 @@ pub(crate) struct Owner {
     open_door: bool,
     /// How many places there are, if the teacher said so.
     places: Option<u32>,
+    /// Who waits to be let in by name.
+    lobby: Lobby,
     /// The wrong join codes of late.
     tries: Tries,
     /// How far the ledger had come when it was opened.
@@ -85,7 +88,8 @@ fn until(clock: &HostClock, acts_at: Option<HostTime>) -> impl Future<Output = (
 impl Owner {
     /// The owner of an opened class.
     pub(crate) fn new(opened: Opened, happenings: mpsc::UnboundedSender<Happening>) -> Self {
-        let Opened { room, rounds, ledger, ids, clock, open_door, places, .. } = opened;
+        let Opened { room, rounds, ledger, ids, clock, open_door, places, lobby, .. } = opened;
+        let lobby = Lobby::new(lobby);
         let (began_at, links, tries) = (room.seq, Links::new(happenings), Tries::default());
         let room = Arc::new(room);
         let (waiting, not_followed) = (Vec::new(), Vec::new());
@@ -98,6 +102,7 @@ impl Owner {
             links,
             open_door,
             places,
+            lobby,
             tries,
             began_at,
             waiting,
@@ -264,6 +269,9 @@ impl Owner {
             Ask::Hello { hello, nonce, from, link, outlet, entered } => {
                 match self.room.admits(&hello, nonce, self.open_door) {
                     Ok(Admitted::ToJoin(join, comer)) => self.join(join, comer, link, outlet, entered, batch),
+                    Ok(Admitted::ToHear) if let Some((join, token)) = self.waits(&hello, nonce) => {
+                        self.join(join, Comer::Says(token), link, outlet, entered, batch)
+                    }
                     Ok(Admitted::ToHear) => After::Tell { outlet, entered },
                     Err(NotAdmitted::Because(refusal)) => After::Refuse { refusal, outlet, entered },
                     Err(NotAdmitted::WrongCode) => {
@@ -287,6 +295,18 @@ impl Owner {
                 After::Answer(answer, done)
             }
             Ask::Teacher(wish, answer) => After::Answer(answer, self.decide(Command::Teacher(wish), batch)),
+            Ask::Admit(names, answer) => After::Answer(answer, self.admit(&names, batch)),
+            Ask::Lobby(by_name, answer) => {
+                self.lobby.is_on = by_name.unwrap_or(self.lobby.is_on);
+                self.lobby.look(self.clock.room_us());
+                // Nobody may be waiting for the answer any more.
+                let _ = answer.send(AtDoor { by_name: self.lobby.is_on, names: self.lobby.names() });
+                return;
+            }
+            Ask::Places(places) => {
+                self.places = Some(places);
+                return;
+            }
             Ask::Stop => {
                 batch.stop = true;
                 // A stop is never refused.
@@ -334,11 +354,21 @@ impl Owner {
         entered: oneshot::Sender<Entered>,
         batch: &mut Batch,
     ) -> After {
-        let (since, fresh_seat) = (join.since, SeatId((self.ids)()));
+        if let Err(refusal) = self.check_at_door(&join.name, comer) {
+            return After::Refuse { refusal, outlet, entered };
+        }
+        let (since, fresh_seat, name) = (join.since, SeatId((self.ids)()), join.name.clone());
+        let letting = Letting { places: self.places, by_name: self.lobby.is_on };
         let beyond = join.heard.clone().filter(|heard| self.falls_short_of(heard));
-        match self.decide(Command::Join { join, comer, fresh_seat, places: self.places }, batch) {
-            Err(refusal) => After::Refuse { refusal, outlet, entered },
+        match self.decide(Command::Join { join, comer, fresh_seat, letting }, batch) {
+            Err(refusal) => {
+                let refusal = self.at_door(refusal, &name, comer, batch);
+                After::Refuse { refusal, outlet, entered }
+            }
             Ok(changed) => {
+                if let Comer::Says(token) = comer {
+                    self.lobby.sat_down(token);
+                }
                 // Decided just now: somebody sits there.
                 let seat = self.room.seat_coming(comer).map_or(fresh_seat, |s| s.id);
                 if let Some(&Heard { seq: heard, .. }) = beyond.as_ref() {
@@ -352,6 +382,44 @@ impl Owner {
                 After::Welcome { seat, link, outlet, entered, since }
             }
         }
+    }
+
+    /// Somebody who waits at the door, and proves it.
+    fn waits(&mut self, hello: &Hello, nonce: Nonce) -> Option<(Join, Token)> {
+        let join = hello.join.as_ref().filter(|join| join.class_id == self.room.class_id)?;
+        Some((join.clone(), self.lobby.proved(join, nonce, join.class_id)?))
+    }
+
+    /// Whether a newcomer's name is not that of somebody who waits at the door.
+    fn check_at_door(&mut self, name: &str, comer: Comer) -> Result<(), Refusal> {
+        self.lobby.look(self.clock.room_us());
+        match (comer, text::name(name)) {
+            (Comer::Says(token), Ok(name)) if self.room.seat_coming(comer).is_none() => {
+                self.lobby.check(&name, token)
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// What somebody hears who was refused a place; who only has to be let in waits for it, and the teacher hears of that once.
+    fn at_door(&mut self, refusal: Refusal, name: &str, comer: Comer, batch: &mut Batch) -> Refusal {
+        let (RefusalCode::NotAdmitted, Comer::Says(token)) = (refusal.code, comer) else { return refusal };
+        let Ok(name) = text::name(name) else { return refusal };
+        let (refusal, is_first) = self.lobby.ask(&name, token, self.clock.room_us());
+        if is_first {
+            batch.after.push(After::Happen(Happening::AtDoor(name)));
+        }
+        refusal
+    }
+
+    /// Lets people in by name; whether that is news.
+    fn admit(&mut self, names: &str, batch: &mut Batch) -> Result<bool, Refusal> {
+        self.lobby.look(self.clock.room_us());
+        let mut news = false;
+        for name in self.lobby.meant(names)? {
+            news |= self.decide(Command::Admit(name), batch)?;
+        }
+        Ok(news)
     }
 
     /// What somebody hears who says a wrong join code; the teacher hears of it when there are too many.

@@ -14,7 +14,7 @@ mod taste;
 mod teacher;
 
 pub use away::Who;
-pub use seat::Comer;
+pub use seat::{Comer, Letting};
 pub use teacher::LEAD_S;
 
 pub use correct::Correction;
@@ -45,8 +45,8 @@ pub enum Command {
         comer: Comer,
         /// An id for a new seat.
         fresh_seat: SeatId,
-        /// How many places there are, if the teacher said so.
-        places: Option<u32>,
+        /// Whom there is room for.
+        letting: Letting,
     },
     /// A seat sends a score.
     Score {
@@ -71,6 +71,8 @@ pub enum Command {
         /// How far the ledger had come when it was opened.
         ended: u64,
     },
+    /// The teacher lets somebody in by name.
+    Admit(String),
     /// The teacher wants something.
     Teacher(Teacher),
     /// The time that a last call gives has passed.
@@ -171,7 +173,10 @@ impl Room {
     /// A refusal; the state of the class is as before.
     pub fn decide(&self, command: Command, now: HostTime, rounds: &Rounds) -> Result<Vec<Event>, Refusal> {
         match command {
-            Command::Join { join, comer, fresh_seat, places } => self.join(&join, comer, fresh_seat, places),
+            Command::Join { join, comer, fresh_seat, letting } => {
+                self.join(&join, comer, fresh_seat, letting)
+            }
+            Command::Admit(name) => Ok(self.admit(name)),
             Command::Score { seat, score } => self.score(seat, score, Some(now)),
             Command::Answer { seat, answer } => self.answer(seat, &answer),
             Command::FellShort { seat, heard, ended } => Ok(vec![Event::FellShort { seat, heard, ended }]),

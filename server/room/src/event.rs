@@ -89,6 +89,11 @@ pub enum Event {
         /// The seat.
         seat: SeatId,
     },
+    /// The teacher lets somebody in by name: the next one to come under it may sit down.
+    Admitted {
+        /// The name.
+        name: String,
+    },
     /// The class began.
     Started {
         /// From now on.
@@ -291,7 +296,9 @@ impl Event {
                     attribute.low.iter_mut().chain(&mut attribute.high).for_each(name);
                 }
             }
-            Event::Seated { name: seat, .. } | Event::Renamed { name: seat, .. } => name(seat),
+            Event::Seated { name: seat, .. }
+            | Event::Renamed { name: seat, .. }
+            | Event::Admitted { name: seat } => name(seat),
             Event::Voided { reason, .. }
             | Event::Restored { reason, .. }
             | Event::SentAway { reason, .. } => *reason = text::clean(reason, text::NOTE_CHARS),

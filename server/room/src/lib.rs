@@ -33,7 +33,7 @@ pub use amend::{Amendment, missing, some_of};
 pub use anchor::{Anchor, World};
 pub use away::Away;
 pub use damage::Damage;
-pub use decide::{Comer, Command, Correction, LEAD_S, Refusal, Rounds, Steering, Teacher, Who};
+pub use decide::{Comer, Command, Correction, LEAD_S, Letting, Refusal, Rounds, Steering, Teacher, Who};
 pub use door::{Admitted, NotAdmitted};
 pub use event::{Boot, Entry, Event, Kind};
 pub use greet::Sees;
@@ -46,7 +46,7 @@ use away::Change;
 use class::Class;
 use class::course::Course;
 use names::Names;
-use protocol::{Code, HostTime, JoinCode, KeyId, Phase, SeatId, Timetable, Token};
+use protocol::{Code, HostTime, JoinCode, KeyId, Phase, SeatId, Timetable, Token, text};
 use reopened::Reopened;
 use scores::Scores;
 use seats::{Joining, Taken};
@@ -110,6 +110,8 @@ pub struct Room {
     pub last_call: Option<HostTime>,
     /// What lets a new seat in; a ledger of an earlier program has none until it is opened.
     pub join_code: Option<JoinCode>,
+    /// The names of people whom the teacher has let in and who have not sat down yet.
+    admitted: BTreeSet<String>,
     /// The last time the ledger was opened.
     pub anchor: Option<Anchor>,
     /// The pace of its first opening.
@@ -161,6 +163,7 @@ impl Room {
             damage: Damage::default(),
             last_call: None,
             join_code: None,
+            admitted: BTreeSet::new(),
             anchor: None,
             first_pace: None,
             closes_at: None,
@@ -218,6 +221,7 @@ impl Room {
                 self.seat(at, Taken { id, name, token, pourer, role })
             }
             Event::Released { seat } => self.released(seat),
+            Event::Admitted { name } => drop(self.admitted.insert(text::name_key(&name))),
             Event::SentAway { seats, without_scores, reason } => {
                 self.sent_away(&seats, without_scores, &reason)
             }

@@ -78,6 +78,7 @@ impl Room {
         self.by_key.insert(token.key(), (token, self.seats.len()));
         self.by_id.insert(id, self.seats.len());
         self.names.seated(&name, self.seats.len());
+        self.admitted.remove(&text::name_key(&name));
         self.by_looks.entry(text::looks(&name)).or_default().push(self.seats.len());
         let (joined_at, asked_since) = (at, at);
         let (released, away, owes_since_seq, counts, same_as) = (false, None, 0, true, None);

@@ -28,7 +28,7 @@ struct Led {
     rounds: Rounds,
     ledger: Vec<Entry>,
     ids: u128,
-    places: Option<u32>,
+    letting: Letting,
 }
 
 impl Led {
@@ -37,7 +37,8 @@ impl Led {
         let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
         let ledger = vec![Entry { seq: 1, at: HostTime(0), event: first }];
         let room = Room::replay(ledger.clone()).unwrap();
-        Self { rounds: plan::plan_rounds(&room.class), room, ledger, ids: 100, places: Some(MAX_SEATS) }
+        let letting = Letting { places: Some(MAX_SEATS), by_name: false };
+        Self { rounds: plan::plan_rounds(&room.class), room, ledger, ids: 100, letting }
     }
 
     fn two_ways() -> Self {
@@ -77,7 +78,7 @@ impl Led {
         let class_id = self.room.class_id;
         let join = Join { pourer, role, ..Join::new(class_id, name, token) };
         let (comer, fresh_seat) = (Comer::Says(token), SeatId(self.fresh()));
-        self.command(&Command::Join { join, comer, fresh_seat, places: self.places }, now_s)
+        self.command(&Command::Join { join, comer, fresh_seat, letting: self.letting }, now_s)
     }
 
     fn correct(&mut self, wish: Correction) -> Result<usize, Refusal> {

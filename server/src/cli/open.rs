@@ -39,6 +39,9 @@ pub struct Open {
     /// Let whoever can reach this machine take a seat, without the join code
     #[arg(long)]
     pub open_door: bool,
+    /// Let people in by name: who is new waits at the door until you type `admit` and the name
+    #[arg(long)]
+    pub lobby: bool,
     /// How many seats may be taken; without it twice those that the class expects
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MAX_SEATS)))]
     pub places: Option<u32>,

@@ -47,7 +47,8 @@ pub fn run(asked: Open) -> Result<(), Failure> {
         })?;
         let ledger = Sqlite::open_noting(&path, &end_unknown)?;
         let state = state(&ledger);
-        let opening = Opening { open_door, places: asked.places, ..Opening::now(seed, pace) };
+        let opening =
+            Opening { open_door, places: asked.places, lobby: asked.lobby, ..Opening::now(seed, pace) };
         let opened = host::open(ledger, class, opening)?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         notices.extend(notice);

@@ -1,5 +1,6 @@
 //! The words a teacher types, the same on a terminal and on standard input.
 
+use class::MAX_SEATS;
 use protocol::Code;
 use room::last_call::{LAST_CALL_S, LONGEST_LAST_CALL_S};
 use room::{Correction, Steering, Teacher, Who};
@@ -40,6 +41,10 @@ away NAME        send a seat away; its scores count, unless: away NAME without s
                  to tell them why: away NAME: WHY
 back NAME        let a seat back that was sent away; back all
 code [new]       how to join, with the join code; `new` draws another one
+lobby            who waits at the door; lobby on: who is new is let in by name from now on,
+                 until the host is stopped; lobby off: by the join code alone
+admit NAME       let in who waits at the door; several: admit Ann, Bob; admit all
+places 40        so many seats may be taken, until the host is stopped
 leave out NAME   leave a seat's scores out of what the class found
 count NAME       let them count again
 close [now|60]   end the class: at once, after a last call of 60 s, or else of 30 s
@@ -74,17 +79,23 @@ pub enum Typed {
     Code,
     /// Draw another join code.
     NewCode,
+    /// Show who waits at the door; have people let in by name from now on, or no longer.
+    Lobby(Option<bool>),
+    /// Let people in who wait at the door.
+    Admit(String),
+    /// So many seats may be taken.
+    Places(u32),
     /// Show [`HELP`].
     Help,
     /// Stop the host.
     Stop,
 }
 
-const WORDS: [&str; 35] = [
-    "reopen", "hand", "pourer", "start", "hold", "resume", "longer", "shorter", "skip", "drop", "take",
-    "again", "more", "was", "undo", "follow", "why", "say", "void", "restore", "taste", "key", "who",
-    "summary", "reveal", "test", "release", "away", "back", "code", "leave", "count", "close", "stop",
-    "help",
+const WORDS: [&str; 38] = [
+    "lobby", "admit", "places", "reopen", "hand", "pourer", "start", "hold", "resume", "longer", "shorter",
+    "skip", "drop", "take", "again", "more", "was", "undo", "follow", "why", "say", "void", "restore",
+    "taste", "key", "who", "summary", "reveal", "test", "release", "away", "back", "code", "leave", "count",
+    "close", "stop", "help",
 ];
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
 /// by the secret that it had.
@@ -167,6 +178,16 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
         },
         ("code", "") => Typed::Code,
         ("code", "new") => Typed::NewCode,
+        ("lobby", "") => Typed::Lobby(None),
+        ("lobby", "on") => Typed::Lobby(Some(true)),
+        ("lobby", "off") => Typed::Lobby(Some(false)),
+        ("lobby", _) => return Err("`lobby` shows who waits at the door; `lobby on` and `lobby off` say whether who is new has to be let in by name".into()),
+        ("admit", "") => return Err("let whom in? Type for example: admit Ann, or admit all; `lobby` shows who waits".into()),
+        ("admit", names) => Typed::Admit(names.into()),
+        ("places", number) => match number.parse() {
+            Ok(places @ 1..=MAX_SEATS) => Typed::Places(places),
+            _ => return Err(format!("how many seats may be taken? Type for example: places 40 (1 to {MAX_SEATS})")),
+        },
         ("who", "") => Typed::Who,
         ("key", "") => Typed::Key,
         ("summary", "") => Typed::Summary,
@@ -393,7 +414,8 @@ mod tests {
                 "reopen" => "reopen 417",
                 "hand" => "hand 417 to Ben",
                 "pourer" => "pourer Ann leaves",
-                "release" | "away" | "back" => &format!("{word} Ann"),
+                "places" => "places 40",
+                "release" | "away" | "back" | "admit" => &format!("{word} Ann"),
                 "leave" => "leave out Ann",
                 "count" => "count Ann",
                 "test" => "test 1",
@@ -425,6 +447,10 @@ mod tests {
         assert_eq!(parse("say together now"), Ok(Some(Typed::Teacher(Teacher::Say("together now".into())))));
         let left_out = Typed::Teacher(Teacher::Count { name: "Li Wei".into(), counts: false });
         assert_eq!(parse("leave out Li Wei"), Ok(Some(left_out)));
+        assert_eq!(parse("lobby"), Ok(Some(Typed::Lobby(None))));
+        assert_eq!(parse("LOBBY on"), Ok(Some(Typed::Lobby(Some(true)))));
+        assert_eq!(parse("admit Li Wei, Bob"), Ok(Some(Typed::Admit("Li Wei, Bob".into()))));
+        assert_eq!(parse("places 40"), Ok(Some(Typed::Places(40))));
         assert_eq!(parse("why 417"), Ok(Some(Typed::Why(Code::new(417)))));
         assert_eq!(parse("   "), Ok(None));
     }
@@ -576,6 +602,11 @@ mod tests {
             ("away all since tea", "away all since 19:05"),
             ("back", "back all"),
             ("test one", "for example: test 1"),
+            ("lobby Ann", "`lobby` shows who waits"),
+            ("admit", "admit all"),
+            ("places", "places 40"),
+            ("places 0", "places 40 (1 to 10000)"),
+            ("places ten", "places 40"),
             ("longer 417", "longer 417 10"),
             ("shorter ten", "shorter 417 10"),
             ("longer 41 10", "three digits"),

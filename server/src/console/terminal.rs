@@ -201,6 +201,7 @@ fn is_grave(happening: &Happening) -> bool {
         Happening::Entry(entry) => matches!(entry.event, Event::FellShort { .. }),
         Happening::Linked(_)
         | Happening::Unlinked(_)
+        | Happening::AtDoor(_)
         | Happening::Guesses(_)
         | Happening::Moved(_)
         | Happening::Follows(_) => false,

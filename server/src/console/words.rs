@@ -3,7 +3,7 @@
 use super::cues::{first_cue, wait};
 use super::roster;
 use super::suggested::taken;
-use host::Happening;
+use host::{AtDoor, Happening};
 use protocol::Phase;
 use protocol::time::clock_face;
 use room::view::{Tally, View};
@@ -23,6 +23,7 @@ pub fn happening(
         Happening::Unlinked(name) => return Some(format!("link lost: {name}")),
         Happening::Follows(words) => return Some(words.clone()),
         Happening::Notice(words) => return Some(format!("notice: {words}")),
+        Happening::AtDoor(name) => return Some(format!("{name} is at the door; type: admit {name}")),
         Happening::Guesses(words) => return Some(words.clone()),
         Happening::Moved(ledger) => return Some(format!("ledger: {}", ledger.display())),
         Happening::Entry(entry) => entry,
@@ -32,6 +33,7 @@ pub fn happening(
         Event::JoinCodeDrawn { join_code } => {
             format!("the join code is {join_code} from now on; who is seated stays so and needs none")
         }
+        Event::Admitted { name } => format!("let in: {name}, whose seat sits down within some seconds"),
         Event::Seated { name, pourer: Some(pourer), .. } => format!("seated: {name}, pourer {pourer}"),
         Event::Seated { name, .. } => format!("seated: {name}"),
         Event::Released { seat } => {
@@ -129,6 +131,24 @@ pub fn happening(
         }
         Event::Closed => "closed: no score is taken any more".into(),
     })
+}
+
+/// How people are let in, and who waits at the door.
+pub fn at_door(door: &AtDoor) -> String {
+    let how = if door.by_name {
+        "who is new is let in by name"
+    } else {
+        "who is new is let in by the join code alone; `lobby on` lets you say whom"
+    };
+    match door.names.as_slice() {
+        [] if door.by_name => format!("{how}; nobody is at the door"),
+        [] => how.into(),
+        names => format!(
+            "{how}; at the door: {}; type for example: admit {}, or admit all",
+            names.join(", "),
+            names[0]
+        ),
+    }
 }
 
 /// Who is seated, and who has answered which test.

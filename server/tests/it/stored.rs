@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use summary::findings::difference_tests;
 use summary::summarise;
 
-const LEDGERS: [&str; 13] = [
+const LEDGERS: [&str; 14] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
@@ -24,6 +24,7 @@ const LEDGERS: [&str; 13] = [
     include_str!("../stored/class-11.jsonl"),
     include_str!("../stored/class-12.jsonl"),
     include_str!("../stored/class-13.jsonl"),
+    include_str!("../stored/class-14.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -176,6 +177,12 @@ fn an_earlier_ledger_has_the_same_sheets_open_again() {
     let room = Room::replay(stored(LEDGERS[12])).unwrap();
     let open = |name: &str| room.open_sheets(room.seat_named(name).unwrap()).len();
     assert_eq!((open("Ann"), open("Bob")), (1, 0));
+}
+
+#[test]
+fn an_earlier_ledger_has_let_in_the_same_people_who_have_not_sat_down() {
+    let room = Room::replay(stored(LEDGERS[13])).unwrap();
+    assert_eq!((room.is_admitted("Ann"), room.is_admitted("cy")), (false, true));
 }
 
 #[test]

@@ -36,6 +36,7 @@ pub async fn host(shared: Arc<Shared>, run: u32) -> turmoil::Result {
         clock: HostClock::simulated(1.0),
         open_door: false,
         places: None,
+        lobby: false,
     };
     let opened = open(ledger, shared.world.class.clone(), opening)?;
     let clock = opened.room.anchor.map_or(0, |anchor| anchor.clock);

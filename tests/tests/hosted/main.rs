@@ -14,6 +14,8 @@ mod exercise;
 mod front;
 mod last_call;
 mod ledger;
+mod lobby;
+mod overheard;
 mod pretender;
 mod reopened;
 mod said;

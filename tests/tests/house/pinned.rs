@@ -31,7 +31,7 @@ macro_rules! kinds {
 }
 kinds!(Class Opened Seated Released Started Held Resumed Scored Revealed TestOpened Answered LastCall Closed SeatCounts Renamed
     SeatsJoined SeatsParted Voided Restored FellShort Lost Steered
-    JoinCodeDrawn Said SentAway LetBack
+    JoinCodeDrawn Admitted Said SentAway LetBack
     SheetsReopened SheetsShut);
 
 /// What the program is told, and the pinned file or folder that says what it gives. It stands in a folder with both ledgers

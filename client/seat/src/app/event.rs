@@ -62,6 +62,11 @@ pub enum LinkEvent {
     },
     /// Any other message of the host.
     Host(HostMessage),
+    /// The teacher lets people in by name, and has not let this one in; the seat asks again by itself.
+    NotAdmitted {
+        /// What the host says.
+        reason: String,
+    },
     /// There is no link; another attempt comes.
     Lost {
         /// Why.
@@ -245,6 +250,11 @@ pub enum Happening {
     /// The host asks for a join code.
     CodeAsked {
         /// What it says.
+        reason: String,
+    },
+    /// The person waits until the teacher lets them in by name; the seat asks again by itself.
+    AtDoor {
+        /// What the host says.
         reason: String,
     },
     /// There is no link.

@@ -13,7 +13,11 @@ impl App {
     pub(super) fn hear(&mut self, news: LinkEvent, now: OwnTime, draw: Draw<'_>) -> Vec<Effect> {
         match news {
             LinkEvent::Dialling(attempt) => {
-                (self.link, self.dialled) = (LinkState::Dialling(attempt), self.dialled.saturating_add(1));
+                // Who waits to be let in is still at the door.
+                if self.link != LinkState::NotAdmitted {
+                    self.link = LinkState::Dialling(attempt);
+                }
+                self.dialled = self.dialled.saturating_add(1);
                 Vec::new()
             }
             LinkEvent::CodeAsked { reason } => self.ask_for_code(reason),
@@ -29,6 +33,7 @@ impl App {
                 });
                 slept.into_iter().chain(moved).collect()
             }
+            LinkEvent::NotAdmitted { reason } => self.not_admitted(reason, now),
             LinkEvent::Lost { reason, again_at } => self.lost(reason, again_at, now),
             LinkEvent::Refused { code, reason } => {
                 // A closed class has nothing more to refuse; whatever came last, it ended well.
@@ -65,6 +70,16 @@ impl App {
         let again_in_s = again_at.seconds_until(now);
         let seated = self.class.is_some();
         if news { vec![Effect::Say(Happening::NoLink { reason, again_in_s, seated })] } else { Vec::new() }
+    }
+
+    /// The person waits at the door; said when it is news.
+    fn not_admitted(&mut self, reason: String, now: OwnTime) -> Vec<Effect> {
+        let before = std::mem::replace(&mut self.link, LinkState::NotAdmitted);
+        let known = self.unlinked.replace((now, reason.clone())).map(|(_, reason)| reason);
+        if before == LinkState::NotAdmitted && known.as_ref() == Some(&reason) {
+            return Vec::new();
+        }
+        vec![Effect::Say(Happening::AtDoor { reason })]
     }
 
     fn hear_host(&mut self, message: HostMessage, now: OwnTime) -> Vec<Effect> {

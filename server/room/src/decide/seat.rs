@@ -20,6 +20,15 @@ pub enum Comer {
     Says(Token),
 }
 
+/// Which newcomers get a place, for as long as a host has a ledger open.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Letting {
+    /// How many places there are, if the teacher said so.
+    pub places: Option<u32>,
+    /// Only those whom the teacher has let in by name.
+    pub by_name: bool,
+}
+
 impl Room {
     /// The seat that whoever was admitted gets, known already or to be seated by the event.
     ///
@@ -30,7 +39,7 @@ impl Room {
         join: &Join,
         comer: Comer,
         fresh_seat: SeatId,
-        places: Option<u32>,
+        letting: Letting,
     ) -> Result<Vec<Event>, Refusal> {
         if let Some(seat) = self.seat_coming(comer) {
             self.check_is_here(seat.id)?;
@@ -68,10 +77,11 @@ impl Room {
         }
         self.check_pourer(join, None)?;
         let here = self.seats.iter().filter(|seat| seat.away.is_none()).count();
-        let places = places.unwrap_or_else(|| self.usual_places()).min(MAX_SEATS);
+        let places = letting.places.unwrap_or_else(|| self.usual_places()).min(MAX_SEATS);
         if here >= places as usize {
             let reason = format!(
-                "all {places} places are taken; the teacher can type `away` and the name of somebody who does not belong here, or open the class again with --places and a greater number"
+                "{} taken; ask the teacher, who can type `places` and a greater number, or `away` and the name of somebody who does not belong here",
+                if places == 1 { "the one place is".into() } else { format!("all {places} places are") }
             );
             return refuse(RefusalCode::ClassFull, reason);
         }
@@ -81,6 +91,9 @@ impl Room {
                 seat.name
             );
             return refuse(RefusalCode::NameTaken, reason);
+        }
+        if letting.by_name && !self.is_admitted(&name) {
+            return refuse(RefusalCode::NotAdmitted, "the teacher lets people in by name");
         }
         let renamed =
             gives_way.map(|seat| Event::Renamed { seat: seat.id, name: self.name_away(&seat.name) });
@@ -134,6 +147,20 @@ impl Room {
                 ),
                 _ => Ok(()),
             },
+        }
+    }
+
+    /// Whether the teacher has let somebody in of this name who has not sat down yet.
+    pub fn is_admitted(&self, name: &str) -> bool {
+        self.admitted.contains(&text::name_key(name))
+    }
+
+    /// Lets the next one in who comes under a name.
+    pub(super) fn admit(&self, name: String) -> Vec<Event> {
+        if self.admitted.contains(&text::name_key(&name)) {
+            Vec::new()
+        } else {
+            vec![Event::Admitted { name }]
         }
     }
 

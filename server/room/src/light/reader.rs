@@ -114,6 +114,7 @@ impl Reader {
             Kind::Class
             | Kind::Opened
             | Kind::JoinCodeDrawn
+            | Kind::Admitted
             | Kind::Released
             | Kind::TestOpened
             | Kind::SheetsReopened

@@ -16,7 +16,7 @@ use protocol::wire::{Join, RefusalCode};
 use protocol::{HostTime, Score, SeatId, Token};
 use report::paper::is_stand_in;
 use room::scores::Kept;
-use room::{Comer, Entry, Event, Refusal, Room, Seat};
+use room::{Comer, Entry, Event, Letting, Refusal, Room, Seat};
 use std::collections::BTreeSet;
 use std::fmt;
 use uuid::Uuid;
@@ -151,7 +151,8 @@ impl Desk {
                 let (token, fresh_seat) = (Token(ids()), SeatId(ids()));
                 let join = Join::new(self.room.class_id, paper.seat.clone(), token);
                 // Who is on paper was there.
-                let events = self.room.join(&join, Comer::Says(token), fresh_seat, Some(MAX_SEATS));
+                let letting = Letting { places: Some(MAX_SEATS), by_name: false };
+                let events = self.room.join(&join, Comer::Says(token), fresh_seat, letting);
                 for event in events.map_err(|refusal| refused("seat", refusal))? {
                     if let Event::Seated { name, .. } = &event {
                         self.done.seats.push(name.clone());

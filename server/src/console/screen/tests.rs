@@ -12,7 +12,7 @@ use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use room::last_call::LAST_CALL_S;
 use room::view::View;
-use room::{Comer, Command, Entry, Event, Room, Rounds, Steering, Teacher};
+use room::{Comer, Command, Entry, Event, Letting, Room, Rounds, Steering, Teacher};
 use uuid::Uuid;
 
 fn about() -> About {
@@ -56,7 +56,12 @@ impl Class {
             let token = Token(all.fresh());
             let join = Join::new(all.room.class_id, name, token);
             let fresh_seat = SeatId(all.fresh());
-            all.tell(&Command::Join { join, comer: Comer::Says(token), fresh_seat, places: None });
+            all.tell(&Command::Join {
+                join,
+                comer: Comer::Says(token),
+                fresh_seat,
+                letting: Letting::default(),
+            });
             all.screen.say(format!("seated: {name}"));
         }
         all

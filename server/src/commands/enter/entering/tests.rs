@@ -181,7 +181,8 @@ fn closed() -> Room {
     let mut room = room();
     let token = Token(Uuid::nil());
     let (join, comer) = (Join::new(room.class_id, "Ann", token), Comer::Says(token));
-    tell(&mut room, Command::Join { join, comer, fresh_seat: SeatId(Uuid::from_u128(2)), places: None }, 1);
+    let (fresh_seat, letting) = (SeatId(Uuid::from_u128(2)), Letting::default());
+    tell(&mut room, Command::Join { join, comer, fresh_seat, letting }, 1);
     tell(&mut room, Command::Teacher(Teacher::Start { anyway: false }), 2);
     let values = [("aroma".to_string(), 4)].into();
     let score = Score {
