@@ -143,9 +143,10 @@ impl Kept {
         tokens.made = Some(Token(Uuid::new_v5(&self.secret, drawn.as_bytes())));
         self.tokens.push(tokens);
         while self.tokens.len() > CLASSES {
-            // Whoever names classes that there are not drives out no others.
-            let is_kept = |tokens: &Tokens| self.class(tokens.class_id).is_some();
-            let Some(oldest) = self.tokens.iter().position(|tokens| !is_kept(tokens)) else { break };
+            // Whoever names classes that there are not drives out no others, and the new one stays.
+            let stays =
+                |tokens: &Tokens| tokens.class_id == class_id || self.class(tokens.class_id).is_some();
+            let Some(oldest) = self.tokens.iter().position(|tokens| !stays(tokens)) else { break };
             self.tokens.remove(oldest);
         }
     }
@@ -407,6 +408,7 @@ mod tests {
         let mut kept = Kept::new(SECRET);
         for n in 0..2 * CLASSES as u128 {
             kept.make_token(Uuid::from_u128(n), Uuid::from_u128(n));
+            assert_eq!(known(&kept, n).len(), 1, "there is one to say, however many classes are kept");
             kept.seated(Uuid::from_u128(n), SeatId(Uuid::from_u128(n)), "Ann");
         }
         assert_eq!((kept.tokens().len(), kept.classes.len()), (CLASSES, CLASSES));
