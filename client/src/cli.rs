@@ -1,7 +1,8 @@
 //! The command line of `kettleseat`.
 
+use crate::link::dial::Known;
 use clap::Parser;
-use protocol::{JoinCode, Pin, Role, text, wire::DEFAULT_PORT};
+use protocol::{JoinCode, Role, text, wire::DEFAULT_PORT};
 use std::path::PathBuf;
 
 /// The class was closed, or the person left.
@@ -33,9 +34,10 @@ pub struct Cli {
     /// The join code on the teacher's screen, for your first time in a class; asked for if it is needed
     #[arg(long, value_name = "CODE", value_parser = str::parse::<JoinCode>)]
     pub code: Option<JoinCode>,
-    /// The pin of the host's certificate, from the teacher's screen: the link is TLS, and no other host is taken for this one
-    #[arg(long, value_name = "PIN", value_parser = str::parse::<Pin>)]
-    pub pin: Option<Pin>,
+    /// The pin of the host's certificate, from the teacher's screen: the link is TLS, and no other host is taken for this one.
+    /// Given once, it is kept for that address; `--pin none` forgets it
+    #[arg(long, value_name = "PIN", value_parser = str::parse::<Known>)]
+    pub pin: Option<Known>,
     /// Your name, as the teacher will see it; asked for if left out
     #[arg(long, value_name = "NAME", value_parser = text::name)]
     pub name: Option<String>,

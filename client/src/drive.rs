@@ -5,7 +5,8 @@ mod tests;
 
 use crate::clock::{Ids, OwnClock, Ring, Set};
 use crate::keep::{KeepError, KeepFile};
-use crate::link::{self, backoff, dial::Dialler};
+use crate::link::dial::{Dialler, Known};
+use crate::link::{self, backoff};
 use crate::notes::Notes;
 use protocol::wire::{Heard, SeatMessage};
 use protocol::{JoinCode, Phase, Role};
@@ -41,6 +42,8 @@ pub struct Options {
     pub role: Role,
     /// The join code, if it was given; else the one that is kept.
     pub join_code: Option<JoinCode>,
+    /// By what the person knows the host, if they said so; else the pin that is kept.
+    pub known: Option<Known>,
     /// Whether a person is there to be asked for it ([`Happening::CodeAsked`]); if not, a host that wants one refuses the seat.
     pub asks: bool,
     /// The seat's file; `None` keeps everything in memory only.
@@ -76,9 +79,24 @@ impl Options {
         let name = name.into();
         let (seed, ids, clock) = (backoff::seed_of(&name), Ids::Random, OwnClock::start());
         let role = Role::default();
-        let (address, join_code, asks) = (address.into(), None, false);
+        let (address, join_code, known, asks) = (address.into(), None, None, false);
         let (pourer, keep, ring, notes, stays) = (None, None, None, None, false);
-        Self { name, address, pourer, role, join_code, asks, keep, seed, ids, clock, ring, notes, stays }
+        Self {
+            name,
+            address,
+            pourer,
+            role,
+            join_code,
+            known,
+            asks,
+            keep,
+            seed,
+            ids,
+            clock,
+            ring,
+            notes,
+            stays,
+        }
     }
 }
 
@@ -111,7 +129,7 @@ impl Seat {
     ///
     /// # Errors
     /// When the seat's file can't be read.
-    pub fn open<D: Dialler>(dialler: D, options: Options) -> Result<Self, KeepError> {
+    pub fn open<D: Dialler>(mut dialler: D, options: Options) -> Result<Self, KeepError> {
         let Options { name, address, pourer, role, asks, seed, mut ids, clock, ring, keep, notes, .. } =
             options;
         let (file, kept, warning) = match &keep {
@@ -124,6 +142,8 @@ impl Seat {
         let (tell, news) = mpsc::channel(NEWS);
         let (outgoing, to_send) = mpsc::unbounded_channel();
         let (kept_class, kept_code) = kept.at(&address);
+        let pin = options.known.map_or_else(|| kept.pin_at(&address), Known::pin);
+        dialler.known_by(pin);
         let (join_code, code_to_link) = watch::channel(options.join_code);
         let (known, known_to_link) = watch::channel(None);
         let (heard, heard_to_link) = watch::channel(kept.heard());
@@ -144,7 +164,7 @@ impl Seat {
         };
         let link = tokio::spawn(link::run(dialler, settings, clock.clone(), tell, to_send));
         let mut app = App::new(name, kept);
-        app.comes_by(&address, options.join_code);
+        app.comes_by(&address, options.join_code, pin);
         let (outgoing, said, slept) = (Some(outgoing), VecDeque::new(), clock.slept());
         let (set, end, notes) = (None, None, Notes::new(notes));
         let mut seat = Self {

@@ -16,7 +16,7 @@
 //! let (say, inputs) = mpsc::channel(16);
 //! let (outputs, mut hear) = mpsc::channel(64);
 //! let options = drive::Options::new("Ann", "127.0.0.1:4177");
-//! let running = tokio::spawn(drive::run(Tcp::new("127.0.0.1:4177", None), options, inputs, outputs));
+//! let running = tokio::spawn(drive::run(Tcp::new("127.0.0.1:4177"), options, inputs, outputs));
 //! while let Some(happened) = hear.recv().await {
 //!     if let Happening::Cue { cue, .. } = happened.what
 //!         && cue.action == protocol::Action::Taste

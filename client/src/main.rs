@@ -90,6 +90,7 @@ fn start(cli: &Cli, (address, name): (String, String), full_screen: bool) -> Res
         pourer: cli.pourer,
         role: cli.role(),
         join_code: cli.code,
+        known: cli.pin,
         asks: std::io::stdout().is_terminal() && std::io::stdin().is_terminal(),
         keep: Some(keep),
         seed: backoff::seed_of(&name),
@@ -100,7 +101,7 @@ fn start(cli: &Cli, (address, name): (String, String), full_screen: bool) -> Res
         stays: true,
         name,
     };
-    let dialler = Tcp::new(&address, cli.pin);
+    let dialler = Tcp::new(&address);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
     let end = runtime.block_on(async {
         if cli.board && !full_screen {

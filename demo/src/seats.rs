@@ -56,7 +56,7 @@ async fn sit(n: usize, options: Options, class: Class, clock: HostClock, hear: m
     let (name, ..) = TASTERS[n];
     let (say, inputs) = mpsc::channel(64);
     let (outputs, mut happenings) = mpsc::channel(64);
-    let dialler = Tcp::new(&options.address, None);
+    let dialler = Tcp::new(&options.address);
     let running = tokio::spawn(drive::run(dialler, options, inputs, outputs));
     let mut rng = fastrand::Rng::with_seed(n as u64);
     let (mut open, mut over, mut told) = (0_usize, false, false);

@@ -1,5 +1,6 @@
 //! By what a seat knows a host's certificate.
 
+use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::fmt;
 use std::str::FromStr;
@@ -13,7 +14,8 @@ const TOGETHER: usize = 5;
 
 /// The first 100 bits of the SHA-256 of a certificate, written `ABCDE-FGHIJ-KLMNO-PQRST`. It is no secret: it says which
 /// certificate is the class's, so that nobody else's is taken for it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub struct Pin([u8; CHARS]);
 
 impl Pin {
@@ -57,6 +59,19 @@ impl FromStr for Pin {
             None => Ok(Self(pin)),
             Some(_) => Err(format!("that is too short for a pin; {LOOKS}")),
         }
+    }
+}
+
+impl TryFrom<String> for Pin {
+    type Error = String;
+    fn try_from(text: String) -> Result<Self, String> {
+        text.parse()
+    }
+}
+
+impl From<Pin> for String {
+    fn from(pin: Pin) -> String {
+        pin.to_string()
     }
 }
 

@@ -36,7 +36,7 @@ pub use hand::Place;
 use crate::host_clock::{HostClock, OwnTime};
 use crate::kept::Kept;
 use crate::words;
-use protocol::{HostTime, JoinCode, Phase, Score};
+use protocol::{HostTime, JoinCode, Phase, Pin, Score};
 use uuid::Uuid;
 
 /// A better estimate that is further behind than this is another time altogether, in microseconds.
@@ -99,6 +99,7 @@ pub struct App {
     /// Where the host is, as it was typed.
     address: String,
     join_code: Option<JoinCode>,
+    pin: Option<Pin>,
     /// What is typed for a join code, and what was said about it last.
     typed_code: (String, String),
     kept: Kept,
@@ -130,6 +131,7 @@ impl App {
             reading: false,
             address: String::new(),
             join_code: None,
+            pin: None,
             typed_code: Default::default(),
             kept,
             notice: None,

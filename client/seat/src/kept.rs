@@ -4,7 +4,7 @@
 use crate::app::desk::Cup;
 use crate::app::filled::Filled;
 use protocol::wire::{Heard, PROOFS};
-use protocol::{Answer, JoinCode, Score, SeatId, Token};
+use protocol::{Answer, JoinCode, Pin, Score, SeatId, Token};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
@@ -102,6 +102,9 @@ pub struct KeptClass {
     /// The join code that was said last, so that it need not be typed again.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub join_code: Option<JoinCode>,
+    /// The pin by which the host was known, if it was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pin: Option<Pin>,
 }
 
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands it over like this")]
@@ -183,6 +186,7 @@ impl Kept {
             said: 0,
             address: None,
             join_code: None,
+            pin: None,
         };
         self.classes.push(KeptClass { seat, name: name.into(), ..known.unwrap_or_else(fresh) });
         while self.classes.len() > CLASSES {
@@ -193,11 +197,12 @@ impl Kept {
         }
     }
 
-    /// Notes by which address and join code the place was come by.
-    pub fn came_by(&mut self, class_id: Uuid, address: &str, join_code: Option<JoinCode>) {
+    /// Notes by which address, join code and pin the place was come by.
+    pub fn came_by(&mut self, class_id: Uuid, address: &str, join_code: Option<JoinCode>, pin: Option<Pin>) {
         if let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id) {
             class.address = Some(address.to_string());
             class.join_code = join_code.or(class.join_code);
+            class.pin = pin;
         }
     }
 
@@ -207,6 +212,11 @@ impl Kept {
         let there = self.classes.iter().rfind(|class| class.address.as_deref() == Some(address));
         let join_code = there.or(self.classes.last()).and_then(|class| class.join_code);
         (there.map(|class| class.class_id), join_code)
+    }
+
+    /// By which pin the host at an address was known last, if it was.
+    pub fn pin_at(&self, address: &str) -> Option<Pin> {
+        self.classes.iter().rfind(|class| class.address.as_deref() == Some(address))?.pin
     }
 
     /// Notes the drafts of a class; whether they were others before.
@@ -343,16 +353,23 @@ mod tests {
     fn a_class_is_known_by_its_address_and_the_last_code_is_tried_at_another_one() {
         let mut kept = filled();
         let [one, two] = ["KX7M-QR4T", "9999-2222"].map(|code| code.parse::<JoinCode>().unwrap());
+        let pin = Pin::of(b"abc");
         let (monday, friday) = (Uuid::from_u128(9), Uuid::from_u128(10));
         assert_eq!(kept.at("tea:4177"), (None, None));
-        kept.came_by(monday, "tea:4177", Some(one));
+        kept.came_by(monday, "tea:4177", Some(one), None);
         kept.seated(friday, SeatId(Uuid::from_u128(2)), "Ann");
-        kept.came_by(friday, "tea:5000", Some(two));
+        kept.came_by(friday, "tea:5000", Some(two), Some(pin));
         assert_eq!(kept.at("tea:4177"), (Some(monday), Some(one)));
         assert_eq!(kept.at("tea:5000"), (Some(friday), Some(two)));
+        assert_eq!((kept.pin_at("tea:4177"), kept.pin_at("tea:5000")), (None, Some(pin)));
         assert_eq!(kept.at("elsewhere:4177"), (None, Some(two)));
-        kept.came_by(friday, "tea:4177", None);
+        kept.came_by(friday, "tea:4177", None, Some(pin));
         assert_eq!(kept.at("tea:4177"), (Some(friday), Some(two)), "who needs no code forgets none");
+        assert_eq!((kept.pin_at("tea:4177"), kept.pin_at("tea:5000")), (Some(pin), None));
+        let again: Kept = serde_json::from_str(&serde_json::to_string(&kept).unwrap()).unwrap();
+        assert_eq!(again, kept);
+        kept.came_by(friday, "tea:4177", None, None);
+        assert_eq!(kept.pin_at("tea:4177"), None, "as the person said");
     }
 
     fn known(kept: &Kept, class_id: u128) -> Vec<Token> {

@@ -4,6 +4,7 @@ use super::secure::{Line, handshake};
 use protocol::Pin;
 use std::future::Future;
 use std::io;
+use std::str::FromStr;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::TcpStream;
 
@@ -17,6 +18,42 @@ pub trait Dialler: Send + 'static {
     /// # Errors
     /// Whatever the machine says.
     fn dial(&mut self) -> impl Future<Output = io::Result<Self::Stream>> + Send;
+
+    /// Takes only the host of this pin from now on, or any. Where no certificates are there is nothing to know a host by.
+    fn known_by(&mut self, _pin: Option<Pin>) {}
+}
+
+/// By what a person says that a host is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Known {
+    /// By the pin of its certificate.
+    ByPin(Pin),
+    /// By nothing, whatever pin is kept.
+    ByNothing,
+}
+
+impl Known {
+    /// The pin, if it is one.
+    pub fn pin(self) -> Option<Pin> {
+        match self {
+            Known::ByPin(pin) => Some(pin),
+            Known::ByNothing => None,
+        }
+    }
+}
+
+/// What is typed for no pin.
+pub const NO_PIN: &str = "none";
+
+impl FromStr for Known {
+    type Err = String;
+    fn from_str(typed: &str) -> Result<Self, String> {
+        if typed.trim().eq_ignore_ascii_case(NO_PIN) {
+            Ok(Known::ByNothing)
+        } else {
+            typed.parse().map(Known::ByPin)
+        }
+    }
 }
 
 impl<F, C, S> Dialler for F
@@ -59,8 +96,8 @@ pub struct Tcp {
 
 impl Tcp {
     /// For `host:port` or `[address]:port`.
-    pub fn new(address: impl Into<String>, pin: Option<Pin>) -> Self {
-        Self { address: address.into(), pin }
+    pub fn new(address: impl Into<String>) -> Self {
+        Self { address: address.into(), pin: None }
     }
 }
 
@@ -75,6 +112,10 @@ impl Dialler for Tcp {
             Some(pin) => handshake(stream, &self.address, pin).await,
             None => Ok(Line::Plain(stream)),
         }
+    }
+
+    fn known_by(&mut self, pin: Option<Pin>) {
+        self.pin = pin;
     }
 }
 

@@ -6,8 +6,10 @@ use std::net::IpAddr;
 use std::pin as memory;
 use std::sync::Arc;
 use std::task::{Context, Poll};
+use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::net::TcpStream;
+use tokio::time::timeout;
 use tokio_rustls::TlsConnector;
 use tokio_rustls::client::TlsStream;
 use tokio_rustls::rustls::client::danger::{HandshakeSignatureValid, ServerCertVerified, ServerCertVerifier};
@@ -15,6 +17,11 @@ use tokio_rustls::rustls::crypto::{CryptoProvider, ring, verify_tls12_signature,
 use tokio_rustls::rustls::pki_types::{CertificateDer, ServerName, UnixTime};
 use tokio_rustls::rustls::version::TLS13;
 use tokio_rustls::rustls::{CertificateError, ClientConfig, DigitallySignedStruct, Error, SignatureScheme};
+
+/// How long a host may take over the handshake: less than a seat waits for a link as a whole.
+const HANDSHAKE_LIMIT: Duration = Duration::from_secs(5);
+/// What to do where a pin is one too many.
+const LEAVE_OUT: &str = "if the line there has no --pin, write --pin none";
 
 /// Takes the certificate of one pin, and no other. That its key is at the other end is checked as ever: the handshake is signed.
 #[derive(Debug)]
@@ -77,8 +84,14 @@ pub(super) async fn handshake(stream: TcpStream, address: &str, pin: Pin) -> io:
         .with_custom_certificate_verifier(verifier)
         .with_no_client_auth();
     let connector = TlsConnector::from(Arc::new(config));
-    let stream = connector.connect(name(address), stream).await.map_err(|error| unheard(&error))?;
-    Ok(Line::Secure(Box::new(stream)))
+    match timeout(HANDSHAKE_LIMIT, connector.connect(name(address), stream)).await {
+        Ok(Ok(stream)) => Ok(Line::Secure(Box::new(stream))),
+        Ok(Err(error)) => Err(unheard(&error)),
+        Err(_) => Err(io::Error::other(format!(
+            "the host there began no TLS within {} s: it may speak none; {LEAVE_OUT}",
+            HANDSHAKE_LIMIT.as_secs()
+        ))),
+    }
 }
 
 /// What the host is called in the handshake. Its certificate is known by its pin, so any name would do.
@@ -89,16 +102,18 @@ fn name(address: &str) -> ServerName<'static> {
     ServerName::try_from(bare.to_string()).unwrap_or_else(|_| unnamed())
 }
 
+/// Why no TLS came about, for a person.
 fn unheard(error: &io::Error) -> io::Error {
     let fault = error.get_ref().and_then(|inner| inner.downcast_ref::<Error>());
     io::Error::other(match fault {
-        Some(Error::InvalidCertificate(_)) => {
-            "this is not the host of that --pin: another class, or somebody between. Paste the line from the teacher's screen again"
+        Some(Error::InvalidCertificate(_)) => format!(
+            "this is not the host of that --pin, given now or kept from before: another class, or somebody between. Paste the line from the teacher's screen again; {LEAVE_OUT}"
+        ),
+        Some(Error::InvalidMessage(_)) => format!("the host there speaks no TLS: {LEAVE_OUT}"),
+        Some(Error::PeerIncompatible(_) | Error::AlertReceived(_)) => {
+            "the host there speaks another TLS than this seat, which knows TLS 1.3 alone; update the host's program".into()
         }
-        Some(_) | None if error.kind() != io::ErrorKind::ConnectionReset => {
-            "the host there speaks no TLS: leave --pin out if the teacher's line has none"
-        }
-        _ => "the host broke off before TLS began: leave --pin out if the teacher's line has none",
+        _ => format!("the host broke off before TLS began: {LEAVE_OUT}"),
     })
 }
 
@@ -147,6 +162,64 @@ impl AsyncWrite for Line {
         match self.get_mut() {
             Line::Plain(stream) => memory::Pin::new(stream).poll_shutdown(context),
             Line::Secure(stream) => memory::Pin::new(stream).poll_shutdown(context),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use tokio::io::{AsyncReadExt, AsyncWriteExt};
+    use tokio::net::TcpListener;
+
+    /// What is told of a host that answers the beginning of a handshake like this, or not at all.
+    async fn told(answer: Option<&[u8]>) -> String {
+        let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+        let address = listener.local_addr().unwrap();
+        let stream = TcpStream::connect(address).await.unwrap();
+        let (mut host, _) = listener.accept().await.unwrap();
+        let answering = async {
+            let mut heard = [0; 64];
+            host.read_exact(&mut heard).await.unwrap();
+            match answer {
+                Some(answer) => host.write_all(answer).await.unwrap(),
+                None => std::future::pending().await,
+            }
+            drop(host);
+        };
+        let pin = Pin::of(b"abc");
+        let handshake = handshake(stream, "tea:4177", pin);
+        tokio::pin!(handshake);
+        let error = tokio::select! {
+            biased;
+            () = answering => handshake.await.unwrap_err(),
+            done = &mut handshake => done.unwrap_err(),
+        };
+        error.to_string()
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn each_way_in_which_tls_does_not_come_about_has_its_sentence() {
+        for (answer, words) in [
+            (
+                Some(&b"HTTP/1.1 400 Bad Request\r\n\r\n"[..]),
+                "the host there speaks no TLS: if the line there has no --pin, write --pin none",
+            ),
+            (
+                Some(&[]),
+                "the host broke off before TLS began: if the line there has no --pin, write --pin none",
+            ),
+            // A fatal alert: protocol version (RFC 8446 §6).
+            (
+                Some(&[21, 3, 3, 0, 2, 2, 70]),
+                "the host there speaks another TLS than this seat, which knows TLS 1.3 alone; update the host's program",
+            ),
+            (
+                None,
+                "the host there began no TLS within 5 s: it may speak none; if the line there has no --pin, write --pin none",
+            ),
+        ] {
+            assert_eq!(told(answer).await, words);
         }
     }
 }

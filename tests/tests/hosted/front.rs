@@ -12,10 +12,8 @@ const CLASS: &str = include_str!("../../classes/four-by-three.toml");
 fn host(folder: &Path, more: &[&str]) -> (Running, String) {
     let class = folder.join("class.toml");
     std::fs::write(&class, CLASS).unwrap();
-    let host = Running::start(
-        "kettlecall",
-        &[&["open", class.to_str().unwrap(), "--listen", "127.0.0.1:0"], more].concat(),
-    );
+    let anywhere: &[&str] = if more.contains(&"--listen") { &[] } else { &["--listen", "127.0.0.1:0"] };
+    let host = Running::start("kettlecall", &[&["open", class.to_str().unwrap()], anywhere, more].concat());
     let line = host.wait_for("listening: ");
     let address = line.trim_start_matches("listening: ").to_string();
     (host, address)
@@ -177,7 +175,41 @@ fn a_pin_for_a_host_that_speaks_no_tls_is_said() {
     let folder = tempfile::tempdir().unwrap();
     let (mut host, address) = host(folder.path(), &[]);
     let seat = joined(&format!("{address} --pin AAAAA-AAAAA-AAAAA-AAAAA --name Dot"), "Dot", folder.path());
-    seat.wait_for("leave --pin out if the teacher's line has none");
+    seat.wait_for("the host there speaks no TLS: if the line there has no --pin, write --pin none");
     host.type_in("stop");
     assert_eq!(host.end().0, 0);
+}
+
+#[test]
+fn a_pin_that_was_given_once_is_kept_and_no_other_certificate_is_taken_there_until_the_person_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let (mut first, address) = host(folder.path(), &["--tls=only"]);
+    let leaves = |mut seat: Running| {
+        seat.wait_for("seated as Ann");
+        seat.type_in("leave");
+        assert_eq!(seat.end().0, 0);
+    };
+    leaves(pasted(&first, "Ann", folder.path()));
+    // Without a pin only a seat that keeps it can have come: plain connections are turned away.
+    leaves(joined(&format!("{address} --name Ann"), "Ann", folder.path()));
+    first.type_in("stop");
+    assert_eq!(first.end().0, 0);
+    // Another certificate at that address.
+    std::fs::remove_file(folder.path().join("class.ledger-tls.pem")).unwrap();
+    let (mut second, _) = host(folder.path(), &["--tls=only", "--listen", &address]);
+    let plain = joined(&format!("{address} --name Ann"), "Ann", folder.path());
+    plain.wait_for("this is not the host of that --pin, given now or kept from before: another class, or somebody between");
+    drop(plain);
+    leaves(pasted(&second, "Ann", folder.path()));
+    leaves(joined(&format!("{address} --name Ann"), "Ann", folder.path()));
+    second.type_in("stop");
+    assert_eq!(second.end().0, 0);
+    let (mut third, _) = host(folder.path(), &["--listen", &address]);
+    let kept = joined(&format!("{address} --name Ann"), "Ann", folder.path());
+    kept.wait_for("the host there speaks no TLS: if the line there has no --pin, write --pin none");
+    drop(kept);
+    leaves(joined(&format!("{address} --name Ann --pin none"), "Ann", folder.path()));
+    leaves(joined(&format!("{address} --name Ann"), "Ann", folder.path()));
+    third.type_in("stop");
+    assert_eq!(third.end().0, 0);
 }

@@ -1,15 +1,15 @@
 //! The join code: asked for by the host, typed by the person, said, and kept with the class.
 
 use super::{App, Effect, Happening, Key, LinkState};
-use protocol::JoinCode;
+use protocol::{JoinCode, Pin};
 
 /// No code is typed longer than this, in characters.
 const TYPED_CHARS: usize = 16;
 
 impl App {
-    /// Notes where the host is, and which join code the person gave.
-    pub fn comes_by(&mut self, address: &str, join_code: Option<JoinCode>) {
-        (self.address, self.join_code) = (address.to_string(), join_code);
+    /// Notes where the host is, which join code the person gave, and by which pin the host is known.
+    pub fn comes_by(&mut self, address: &str, join_code: Option<JoinCode>, pin: Option<Pin>) {
+        (self.address, self.join_code, self.pin) = (address.to_string(), join_code, pin);
     }
 
     /// What is said about the join code, and what is typed of it, while the host asks for one.

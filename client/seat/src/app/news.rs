@@ -143,7 +143,7 @@ impl App {
             }
         }
         self.kept.seated(class_id, welcome.seat, &welcome.name);
-        self.kept.came_by(class_id, &self.address, self.join_code);
+        self.kept.came_by(class_id, &self.address, self.join_code, self.pin);
         let heard = Heard { seq: welcome.seq, link: welcome.link.clone() };
         let sent_again = self.kept.compare(class_id, &welcome.scores, heard);
         let place = words::place(&welcome.teas, welcome.pourers, welcome.hands, welcome.role);

@@ -47,13 +47,13 @@ fn what_is_no_code_is_not_said_and_the_person_reads_what_one_looks_like() {
 #[test]
 fn the_code_that_led_in_is_kept_with_the_class_and_another_address_forgets_none() {
     let mut desk = asked();
-    desk.app.comes_by("tea:4177", None);
+    desk.app.comes_by("tea:4177", None, None);
     desk.event(Event::JoinCode(code()));
     desk.link_up(welcome(Phase::Lobby));
     assert_eq!(desk.app.kept().at("tea:4177"), (Some(fixture::CLASS), Some(code())));
     let mut again = Desk::new();
     again.app = App::new("Ann", desk.app.kept().clone());
-    again.app.comes_by("192.0.2.7:4177", None);
+    again.app.comes_by("192.0.2.7:4177", None, None);
     again.link_up(welcome(Phase::Lobby));
     assert_eq!(again.app.kept().at("192.0.2.7:4177"), (Some(fixture::CLASS), Some(code())));
 }
