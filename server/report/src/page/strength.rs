@@ -7,12 +7,12 @@ use crate::page::how::How;
 use crate::page::look::{Ink, Mark};
 use protocol::Code;
 use stats::say::fine;
-use summary::find::strength::{PenaltyFinding, PenaltyLine, StrengthFindings};
+use summary::find::strength::{PenaltyFinding, PenaltyLine, PenaltySide, StrengthFindings};
 
 /// Mean liking of those who find a tea too thin, just right, too strong.
 pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
     let found = strength.over_steeps.iter().filter_map(|line| Some((line.tea, line.penalty.get()?)));
-    let known = found.filter(|(_, found)| found.too_thin.is_some() || found.too_strong.is_some());
+    let known = found.filter(|(_, found)| groups(found).len() > 1);
     let known: Vec<(Option<Code>, &PenaltyFinding)> = known.collect();
     let out = strength.over_steeps.iter().filter(|line| known.iter().all(|(tea, _)| *tea != line.tea));
     let out = out.filter_map(|line| Some((facts.label(line.tea?), reason(line).to_string())));
@@ -27,7 +27,7 @@ pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
         described: penalty_words(facts, &known),
         caption: format!(
             "How those liked it on average who found it too thin (square), just right (ring) and too strong (triangle); n: how many \
-             votes.{}",
+             votes. Groups of less than a fifth of the votes are left out.{}",
             not_in(out)
         ),
         evidence: String::new(),
@@ -38,7 +38,7 @@ pub fn penalty(facts: &Facts<'_>, strength: &StrengthFindings) -> Pictured {
 
 /// Why a line has no picture.
 fn reason(line: &PenaltyLine) -> &str {
-    why(&line.penalty).unwrap_or("all found it just right")
+    why(&line.penalty).unwrap_or("fewer than a fifth found it too thin or too strong")
 }
 
 /// Between a line's name, its marks and the counts under them.
@@ -98,11 +98,14 @@ fn counted(found: &PenaltyFinding, axis: &Axis) -> Vec<(usize, f64, usize, usize
 const SIGNS: [(Mark, Ink); 3] =
     [(Mark::Square, Ink::Vote(0)), (Mark::Ring, Ink::Black), (Mark::Triangle, Ink::Vote(4))];
 
-/// Which vote, the mean liking, how many.
+/// Which vote, the mean liking, how many; of groups of a fifth of the votes at least.
 fn groups(found: &PenaltyFinding) -> Vec<(usize, f64, usize)> {
     let mut all = vec![(1, found.just_right_mean, found.just_right)];
-    all.extend(found.too_thin.as_ref().map(|side| (0, side.mean, side.n)));
-    all.extend(found.too_strong.as_ref().map(|side| (2, side.mean, side.n)));
+    let of = |kind: usize, side: &Option<PenaltySide>| {
+        side.as_ref().filter(|side| side.large_enough).map(|side| (kind, side.mean, side.n))
+    };
+    all.extend(of(0, &found.too_thin));
+    all.extend(of(2, &found.too_strong));
     all
 }
 
@@ -111,7 +114,7 @@ fn penalty_words(facts: &Facts<'_>, known: &[(Option<Code>, &PenaltyFinding)]) -
         let name = tea.map_or("All teas".into(), |tea| facts.label(tea));
         let mut text = format!("{name}: just right {} (n {})", fine(found.just_right_mean), found.just_right);
         for (side, what) in [(&found.too_thin, "too thin"), (&found.too_strong, "too strong")] {
-            if let Some(side) = side {
+            if let Some(side) = side.as_ref().filter(|side| side.large_enough) {
                 text += &format!(", {what} {} (n {}), {} less", fine(side.mean), side.n, fine(side.drop));
             }
         }
@@ -124,7 +127,6 @@ fn penalty_words(facts: &Facts<'_>, known: &[(Option<Code>, &PenaltyFinding)]) -
 mod tests {
     use super::*;
     use proptest::prelude::*;
-    use summary::find::strength::PenaltySide;
 
     proptest! {
         #[test]

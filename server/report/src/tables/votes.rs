@@ -7,7 +7,6 @@ use stats::penalty::Hint;
 use stats::two_means::TTest;
 use summary::Summary;
 use summary::find::strength::{PenaltyFinding, PenaltySide, StrengthFindings};
-use summary::known::Known;
 
 /// The vote cup by cup and, if there is a liking, the penalties.
 pub fn strength(summary: &Summary, strength: &StrengthFindings) -> [Table; 2] {
@@ -53,7 +52,7 @@ fn penalties(summary: &Summary, strength: &StrengthFindings) -> Table {
     for (code, steep, penalty) in over.chain(cups) {
         let Some(found) = penalty.get() else { continue };
         for (name, side) in [("too thin", &found.too_thin), ("too strong", &found.too_strong)] {
-            let Some(side) = side else { continue };
+            let Some(side) = side.as_ref().filter(|side| side.large_enough) else { continue };
             let steep = crate::tables::build::steep(steep);
             rows.push(row([&of(summary, code), &[steep], &counts(found, name, side), &test(side)]));
         }
@@ -64,8 +63,8 @@ fn penalties(summary: &Summary, strength: &StrengthFindings) -> Table {
         "liking lost"; number "t" "df" "p" "p Holm"
     ];
     table(TableOf::Penalty, "penalty", "What a wrong strength costs in liking", columns, rows).note(
-        "The liking of those who find a cup too thin or too strong beside those who find it just right. A group is tested \
-         if it has a fifth of the votes at least (common practice, no source), and only cup by cup: over the steeps the \
+        "The liking of those who find a cup too thin or too strong beside those who find it just right. A group is looked \
+         at if it has a fifth of the votes at least (common practice, no source), and tested only cup by cup: over the steeps the \
          same people voted several times. Welch's t; Holm's adjustment over all tested groups.",
     )
 }
@@ -89,10 +88,8 @@ fn counts(found: &PenaltyFinding, name: &str, side: &PenaltySide) -> [Cell; 7] {
 fn test(side: &PenaltySide) -> [Cell; 4] {
     let figures =
         |t: &TTest| [Cell::number(t.t, 2), Cell::number(t.df, 1), Cell::p(t.p), Cell::p(side.p_holm)];
-    let too_few = Known::not("fewer than a fifth of the votes");
     match &side.test {
-        Some(test) if side.large_enough => known(test, figures),
-        Some(_) => known(&too_few, figures),
+        Some(test) => known(test, figures),
         None => std::array::from_fn(|_| Cell::Empty),
     }
 }

@@ -118,7 +118,9 @@ impl Page<'_> {
             return;
         }
         let side = |side: &Option<PenaltySide>| {
-            side.as_ref().map_or("–".into(), |s| format!("{} (n {})", fine(s.drop), s.n))
+            side.as_ref()
+                .filter(|s| s.large_enough)
+                .map_or("–".into(), |s| format!("{} (n {})", fine(s.drop), s.n))
         };
         let table = Table::of(&known)
             .words("liking lost", |(tea, _)| tea.map_or("all".into(), |t| t.to_string()))

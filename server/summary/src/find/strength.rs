@@ -65,13 +65,13 @@ pub struct StrengthCup {
     pub counts: [usize; 5],
     /// Where its way stands under several codes: the votes on this steep under all of them, which the hint goes by; else `null`.
     pub together: Option<OneWay>,
-    /// What to do next time; `why` without votes.
+    /// Which way the votes go; `why` without votes. Advice only where it is shown.
     pub hint: Known<HintFinding>,
     /// Liking of those who find it too thin or too strong beside those who find it just right.
     pub penalty: Known<PenaltyFinding>,
 }
 
-/// What to do next time.
+/// Which way the votes on a cup go.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct HintFinding {
     /// What it comes to.
@@ -83,6 +83,9 @@ pub struct HintFinding {
     /// The p that the hint goes by (without a hint the smaller of the two), by Holm over both tests of all cups, those of one way
     /// and steep being one.
     pub p_holm: f64,
+    /// Whether the hint is shown: by its adjusted p. What is not shown is no advice.
+    #[serde(rename = "shown")]
+    pub is_shown: bool,
 }
 
 impl HintFinding {
@@ -296,6 +299,7 @@ fn one_way(data: &Data<'_>, way: &[usize], steep: u32) -> Option<(OneWay, Known<
         sign_p: found.sign_p,
         majority_p: found.majority_p,
         p_holm: 1.0,
+        is_shown: false,
     });
     Some((together, hint.into()))
 }
@@ -312,7 +316,13 @@ fn hint(votes: &[Strength]) -> Known<HintFinding> {
     let steps: Vec<i8> = votes.iter().map(|&vote| vote.into()).collect();
     let found = tally(&steps).map(|tally| steep_hint(&tally));
     found
-        .map(|h| HintFinding { hint: h.hint, sign_p: h.sign_p, majority_p: h.majority_p, p_holm: 1.0 })
+        .map(|h| HintFinding {
+            hint: h.hint,
+            sign_p: h.sign_p,
+            majority_p: h.majority_p,
+            p_holm: 1.0,
+            is_shown: false,
+        })
         .into()
 }
 
@@ -324,6 +334,7 @@ fn adjust_hints(cups: &mut [StrengthCup]) {
     let adjusted = holm(&p).unwrap_or_else(|_| p.clone());
     for (hint, adjusted) in hints.iter_mut().zip(adjusted.chunks(2)) {
         hint.p_holm = hint.hint.deciding(adjusted[0], adjusted[1]);
+        hint.is_shown = hint.shown().is_some();
     }
     for place in 0..cups.len() {
         let cup = &cups[place];

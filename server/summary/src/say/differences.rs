@@ -21,7 +21,9 @@ pub fn sentences(data: &Data<'_>, all: &[Difference], leaves: &[Leaf]) -> Vec<Se
     let mut said: Vec<Sentence> = tested.iter().map(|d| one(data, d)).collect();
     said.sort_by_key(|sentence| !sentence.shown);
     said.extend(not_tested(&untested));
-    let single: Vec<&Difference> = all.iter().filter(|d| d.steep.is_some()).collect();
+    // A class of one steep has said it all over the steeps.
+    let single: Vec<&Difference> =
+        all.iter().filter(|d| d.steep.is_some() && data.last_steep() > 1).collect();
     let (shown, rest): (Vec<&Difference>, Vec<&Difference>) =
         single.into_iter().partition(|d| d.test.get().is_some_and(|t| t.p_holm <= SIGNIFICANCE));
     said.extend(shown.iter().map(|d| one(data, d)));

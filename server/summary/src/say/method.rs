@@ -7,6 +7,8 @@ use crate::find::differences::MANY_MISSING;
 /// The lines that apply to these findings.
 pub fn lines(found: &Figures) -> Vec<String> {
     let percent = |share: f64| (share * 100.0).round();
+    let beside =
+        found.differences.iter().any(|d| d.skillings_mack.as_ref().is_some_and(|s| s.get().is_some()));
     let mut lines = vec![
         format!(
             "Over the steeps each taster counts once for each tea: with the mean of the steeps scored, if those are {} % of \
@@ -21,8 +23,9 @@ pub fn lines(found: &Figures) -> Vec<String> {
         format!(
             "Where more than {} % of the values are missing, or fewer than half of the tasters are complete, the F of the \
              additive model tea + taster, with adjusted means, takes their place; with fewer than twelve tasters its p is \
-             counted over permutations of each taster's scores. Skillings–Mack is reported beside it.",
-            percent(MANY_MISSING)
+             counted over permutations of each taster's scores.{}",
+            percent(MANY_MISSING),
+            if beside { " Skillings–Mack is reported beside it." } else { "" }
         ),
         "Pairs of teas are compared by Tukey's honestly significant differences, after a two-way analysis of variance \
          tea × taster. Teas that share a letter are not shown to differ; all share one where the first test shows nothing. That holds for the teas of one attribute at one time, not over all \

@@ -4,6 +4,7 @@
 use crate::figures::Figures;
 use crate::find::leaves::{Leaf, better_than};
 use crate::find::strength::{Estimate, StrengthCup, StrengthFindings, StrengthTea, TeaHint};
+use crate::say::capital;
 use crate::say::strength::but_for;
 use protocol::Code;
 use protocol::say::{list, many, steeps};
@@ -164,12 +165,20 @@ fn by_steep(cups: &[&StrengthCup], whole: &TeaHint, otherwise: &[(&StrengthCup, 
         cups.iter().filter(of).copied().collect()
     };
     let [right, thin, strong, divided] = [Told::Right, Told::Thin, Told::Strong, Told::Divided].map(pick);
-    if !right.is_empty() {
-        let counts = counted(&right, |cup| {
+    let (shown, open): (Vec<&StrengthCup>, Vec<&StrengthCup>) =
+        right.into_iter().partition(|cup| cup.shown().is_some());
+    let counts = |cups: &[&StrengthCup]| {
+        counted(cups, |cup| {
             let (n, votes) = cup.votes();
             format!("{} of {n}", votes[2])
-        });
-        said.push(format!("Most found {} just right{counts}.", called(&right, cups.len())));
+        })
+    };
+    if !shown.is_empty() {
+        said.push(format!("Most found {} just right{}.", called(&shown, cups.len()), counts(&shown)));
+    }
+    if !open.is_empty() {
+        let leaned = format!("{} leaned to just right{}", called(&open, cups.len()), counts(&open));
+        said.push(format!("{}: {NOT_SURE}.", capital(&leaned)));
     }
     said.extend(leanings(thin, strong, cups.len()));
     if !divided.is_empty() {
@@ -287,7 +296,8 @@ mod tests {
             // As in the class that a teacher could not read: just right but for the first steep and the last.
             (
                 &["trr", "trr", "trr", "trr", "rrr", "rrr", "rss", "s-s"][..],
-                "Most found steeps 2 and 3 just right (6 of 7 and 6 of 8). Steep 1 leaned thin (4 votes to 1): too few to be sure.",
+                "Steeps 2 and 3 leaned to just right (6 of 7 and 6 of 8): too few to be sure. Steep 1 leaned thin (4 votes to 1): too few to \
+                 be sure.",
             ),
             (
                 &["t-s", "trs", "trs", "trr", "r-r", "rrr", "rt-", "st-"],
@@ -295,14 +305,18 @@ mod tests {
             ),
             (
                 &["tr", "tr", "tr", "ts", "rr", "rs", "rr", "sr"],
-                "Most found steep 2 just right (6 of 8). Steep 1 leaned thin (4 votes to 1): too few to be sure.",
+                "Steep 2 leaned to just right (6 of 8): too few to be sure. Steep 1 leaned thin (4 votes to 1): too few to be sure.",
             ),
             (&["tr", "tr", "tt", "sr", "sr", "ss", "rr", "rs"], "The votes on steep 1 are divided."),
             (
                 &["tS", "tS", "rs", "rs", "rs", "rs", "rs", "ts"],
                 "Steep 2 shorter: 8 of 8 tasters found it too strong.",
             ),
-            (&["tt"; 3], "Too few voted to say: 3 tasters, and 6 are needed."),
+            (
+                &["tt"; 3],
+                "All 3 found it too thin (6 of 6 votes). With 3 tasters that can't be shown: ask 6.",
+            ),
+            (&["tr", "rs", "tt"], "Too few voted to say: 3 tasters, and 6 are needed."),
             (&["tt"; 8], "Longer: 8 of 8 tasters found it rather too thin."),
             (
                 &["tts"; 8],
@@ -329,7 +343,7 @@ mod tests {
             ((9, 4, 7), "The votes on steep 1 are divided."),
             ((11, 0, 9), "The votes on steep 1 are divided."),
             ((2, 10, 8), "Steep 1 leaned strong (8 votes to 2): too few to be sure."),
-            ((2, 6, 0), "Most found steep 1 just right (6 of 8)."),
+            ((2, 6, 0), "Steep 1 leaned to just right (6 of 8): too few to be sure."),
             ((2, 3, 1), "The votes on steep 1 are divided."),
         ] {
             assert_eq!(told(votes.0, votes.1, votes.2), wanted, "{votes:?}");
@@ -342,7 +356,7 @@ mod tests {
             ["trtrtrts", "trsrtrsr", "trtrsrtr", "rrsrrrrr", "rtrtrtrr", "rsrsrsrt", "srrrrrtr", "rrrrrrsr"];
         assert_eq!(
             said(&rows),
-            "Most found 5 of the 8 steeps just right. Steep 1 leaned thin (3 votes to 1): too few to be sure. The votes on steeps 3 and \
+            "5 of the 8 steeps leaned to just right: too few to be sure. Steep 1 leaned thin (3 votes to 1): too few to be sure. The votes on steeps 3 and \
              7 are divided."
         );
     }

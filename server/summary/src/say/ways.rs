@@ -19,7 +19,9 @@ pub fn sentences(data: &Data<'_>, all: &[Leaf]) -> Vec<Sentence> {
     for leaf in all.iter().filter(|leaf| !leaf.whole) {
         let (over, single): (Vec<_>, Vec<_>) = leaf.comparisons.iter().partition(|c| c.steep.is_none());
         said.extend(over.into_iter().map(|c| one(data, leaf, c)));
-        said.extend(single.into_iter().filter(|c| c.shown()).map(|c| one(data, leaf, c)));
+        said.extend(
+            single.into_iter().filter(|c| c.shown() && data.last_steep() > 1).map(|c| one(data, leaf, c)),
+        );
     }
     said.sort_by_key(|sentence| !sentence.shown);
     said

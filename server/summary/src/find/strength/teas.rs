@@ -24,9 +24,9 @@ pub struct StrengthTea {
     pub counts: [usize; 5],
     /// Where its way stands under several codes: the votes under all of them, which the hint and the estimate go by; else `null`.
     pub together: Option<OneWay>,
-    /// What to do next time; `why` without votes.
+    /// Which way the votes go; `why` without votes. Advice only where it is shown.
     pub hint: Known<TeaHint>,
-    /// By how much, as an estimate; `null` where no change is hinted at.
+    /// By how much, as an estimate, where the hint is a change that is shown; else `null`.
     pub estimate: Option<Estimate>,
 }
 
@@ -55,6 +55,9 @@ pub struct TeaHint {
     pub p_holm: f64,
     /// Over how many teas Holm went.
     pub family: usize,
+    /// Whether the hint is shown: by its adjusted p. What is not shown is no advice.
+    #[serde(rename = "shown")]
+    pub is_shown: bool,
 }
 
 impl TeaHint {
@@ -76,6 +79,7 @@ impl TeaHint {
             majority_p: found.majority_p,
             p_holm: 1.0,
             family: 1,
+            is_shown: false,
         }
     }
 
@@ -90,6 +94,7 @@ impl TeaHint {
         let family = hints.len();
         for (hint, (side, majority)) in hints.into_iter().zip(side.into_iter().zip(majority)) {
             (hint.p_holm, hint.family) = (hint.hint.deciding(side, majority), family);
+            hint.is_shown = hint.shown().is_some();
         }
         family
     }
@@ -127,6 +132,8 @@ pub(super) fn teas(data: &Data<'_>, repeats: &[Vec<usize>]) -> (Vec<StrengthTea>
         if let Some(hint) = teas.iter().find(|tea| Some(&tea.tea) == first).map(|tea| tea.hint.clone()) {
             teas[place].hint = hint;
         }
+        let shown = teas[place].hint.get().is_some_and(|hint| hint.is_shown);
+        teas[place].estimate = teas[place].estimate.take().filter(|_| shown);
     }
     (teas, tasters_to_show(family.max(1)))
 }

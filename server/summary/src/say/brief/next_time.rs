@@ -132,7 +132,7 @@ fn rest(data: &Data<'_>, others: &[(&StrengthTea, &TeaHint)], alone: bool, voted
         (false, 1) => " for the other",
         (false, _) => " for the others",
     };
-    said.push(format!("the strength votes show no change{whom}.{again}"));
+    said.push(format!("the strength votes are not clear enough for a change{whom}.{again}"));
     said
 }
 
@@ -247,13 +247,45 @@ impl Change<'_> {
     }
 }
 
+/// Changes that come to the same times together.
+fn alike<'a, 'b>(changes: &'b [Change<'a>]) -> Vec<Vec<&'b Change<'a>>> {
+    let mut groups: Vec<Vec<&Change<'_>>> = Vec::new();
+    for change in changes {
+        let same = |other: &&Change<'_>| {
+            let of = |of: &Change<'_>| (of.how.clone(), of.times(), of.how_tried(), of.votes.1, of.votes.2);
+            change.times().is_some() && of(other) == of(change)
+        };
+        match groups.iter_mut().find(|group| group.iter().all(same)) {
+            Some(group) => group.push(change),
+            None => groups.push(vec![change]),
+        }
+    }
+    groups
+}
+
+/// "211 Oak, 224 Elm and 237 Ash longer (8 to 10 of 10: too thin): try 39, 60 and 75 s".
+fn together(group: &[&Change<'_>]) -> String {
+    let first = group[0];
+    let names: Vec<String> = group.iter().map(|change| change.whose[1].clone()).collect();
+    let votes = || group.iter().map(|change| change.votes.0);
+    let (least, most) = (votes().min().unwrap_or(0), votes().max().unwrap_or(0));
+    let votes = if least == most { format!("{most}") } else { format!("{least} to {most}") };
+    let (_, of, word) = first.votes;
+    let times = first.times().unwrap_or_default();
+    format!("{} {} ({votes} of {of}: {word}): {} {times}", list(&names), first.how, first.how_tried())
+}
+
 /// All changes at length and briefly, in whole sentences.
 fn told(data: &Data<'_>, changes: &[Change<'_>]) -> (String, String) {
     let tried = changes.iter().take(TOLD).any(|change| change.times().is_some());
     let more = changes.len().saturating_sub(TOLD);
     let more = (more > 0).then(|| format!("{more} more, with the rest"));
     let each = |little_room: bool| {
-        let each = changes.iter().take(TOLD).map(|change| change.briefly(little_room));
+        let each = alike(&changes[..changes.len().min(TOLD)]);
+        let each = each.iter().map(|group| match group[..] {
+            [one] => one.briefly(little_room),
+            _ => together(group),
+        });
         each.chain(more.clone()).collect::<Vec<_>>().join("; ")
     };
     let short = format!("{}{}.", each(true), if tried { ", a rough guess" } else { "" });

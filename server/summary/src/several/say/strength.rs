@@ -241,7 +241,7 @@ fn by_votes(pool: &Pool) -> Option<(String, String)> {
                 0 => String::new(),
                 _ => format!(" {}: worth asking again.", list(&leaning)),
             };
-            format!("the strength votes show no change.{again}")
+            format!("the strength votes are not clear enough for a change.{again}")
         };
         said.push(why.clone());
         short.push(why);
