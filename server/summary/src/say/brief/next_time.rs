@@ -49,23 +49,26 @@ pub fn line(data: &Data<'_>, found: &Figures) -> Option<Line> {
 fn better_ways(data: &Data<'_>, leaves: &[Leaf]) -> Option<(String, String)> {
     let better: Vec<Better<'_>> =
         leaves.iter().filter_map(|leaf| leaf.liked_more().first().copied()).collect();
-    let told = |brief: bool| -> String {
+    let names =
+        |found: &Better<'_>| format!("{} as {}", found.leaf.leaf, one_tea_briefly(data, &found.better.teas));
+    let more = better.len().saturating_sub(LEAVES);
+    let more = (more > 0).then(|| many(more, "more leaf").replace("leafs", "leaves"));
+    let briefly: Vec<String> = better.iter().take(LEAVES).map(names).chain(more.clone()).collect();
+    let briefly = format!("{}: liked more.", list(&briefly));
+    let told = || -> String {
         let each = better.iter().take(LEAVES).map(|found| {
-            let recipe = if brief { String::new() } else { format!(" ({})", found.better.way) };
             format!(
-                "{} as {}{recipe}, liked {} more than {}",
-                found.leaf.leaf,
-                one_tea_briefly(data, &found.better.teas),
+                "{} ({}), liked {} more than {}",
+                names(found),
+                found.better.way,
                 points(found.points),
                 one_tea_briefly(data, &found.than.teas)
             )
         });
-        let more = better.len().saturating_sub(LEAVES);
-        let more = (more > 0).then(|| many(more, "more leaf").replace("leafs", "leaves"));
         let each: Vec<String> = each.chain(more).collect();
         format!("{}.", each.join("; "))
     };
-    (!better.is_empty()).then(|| (told(false), told(true)))
+    (!better.is_empty()).then(|| (told(), briefly))
 }
 
 /// What the votes come to, at length and briefly, behind the better ways of `leaves`. Nothing if nobody voted.

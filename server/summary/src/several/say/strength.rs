@@ -136,11 +136,12 @@ fn better_ways(pool: &Pool) -> Option<(String, String)> {
     let one = |(leaf, pair): &(String, &Pair), brief: bool| {
         let (better, than) =
             if pair.points() > 0.0 { (pair.first, pair.second) } else { (pair.second, pair.first) };
-        let rule = way(better).and_then(|way| way.known.as_ref()).filter(|_| !brief);
-        let rule = rule.map_or(String::new(), |known| format!(" ({})", known.rule()));
+        // How it is steeped stands with what was liked best.
+        let named = name_key(pool.called(better)).starts_with(&name_key(leaf));
+        let head = if named { String::new() } else { format!("{leaf} as ") };
         let whose = if pair.for_others() || brief { "" } else { these(pair.classes.len()) };
         format!(
-            "{leaf} as {}{rule}, liked {} more than {}{whose}",
+            "{head}{}, liked {} more than {}{whose}",
             pool.called(better),
             points(pair.points().abs()),
             pool.called(than)

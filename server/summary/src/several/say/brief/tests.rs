@@ -61,7 +61,9 @@ fn where_all_are_ways_of_one_leaf_they_are_told_once() {
     let liked = "Leaf 0, 3 ways. Liked best: Leaf 0 by 2 (5 g in 100 ml, 95 °C, 40 s), ";
     assert!(said[0].starts_with(liked), "{said:#?}");
     assert!(
-        said[1].starts_with("Next time: leave ") && !said.iter().any(|line| line.starts_with("Leaf 0:")),
+        said[1].starts_with(
+            "Next time: Leaf 0 by 2, liked 3.8 points more than Leaf 0 by 0. Leave Leaf 0 by 2: "
+        ) && !said.iter().any(|line| line.starts_with("Leaf 0:")),
         "{said:#?}"
     );
 }
