@@ -233,18 +233,24 @@ impl Door {
         }
         refuse(
             RefusalCode::HelloExpected,
-            "whoever has heard which class this is has to ask for a place in it with the next hello",
+            "whoever has heard which class this is has to ask for a place in it with the next hello; mend the program that did not",
         )
     }
 
     async fn hello<S: AsyncRead + AsyncWrite + Unpin>(&self, socket: &mut Socket<S>) -> Result<Hello, End> {
         let Ok(first) = timeout(HELLO_LIMIT, hear(socket)).await else {
             let limit_s = HELLO_LIMIT.as_secs();
-            return refuse(RefusalCode::HelloLate, format!("no hello within {limit_s} s; join again"));
+            return refuse(
+                RefusalCode::HelloLate,
+                format!("this seat has said nothing for {limit_s} s; join again"),
+            );
         };
         match first? {
             SeatMessage::Hello(hello) => Ok(hello),
-            _ => refuse(RefusalCode::HelloExpected, "the first message has to be a hello"),
+            _ => refuse(
+                RefusalCode::HelloExpected,
+                "the first message has to be a hello; join with kettleseat, or mend the program that said this",
+            ),
         }
     }
 
@@ -268,7 +274,7 @@ impl Door {
                 },
                 heard = hear(socket) => heard,
                 () = &mut silence => {
-                    let words = format!("nothing heard for {} s; join again", SILENCE_LIMIT.as_secs());
+                    let words = format!("nothing was heard from this seat for {} s; join again", SILENCE_LIMIT.as_secs());
                     return End::Refuse(RefusalCode::Silent, words);
                 }
             };
@@ -290,12 +296,13 @@ impl Door {
                 Ok(SeatMessage::Score(score)) => self.ask(Ask::Score { seat, link, score }).await,
                 Ok(SeatMessage::Answer(answer)) => self.ask(Ask::Answer { seat, link, answer }).await,
                 Ok(SeatMessage::Writing { sheets }) => self.ask(Ask::Writing { seat, link, sheets }).await,
-                Ok(SeatMessage::Hello(_)) => {
-                    refuse(RefusalCode::HelloExpected, "a connection says hello once")
-                }
+                Ok(SeatMessage::Hello(_)) => refuse(
+                    RefusalCode::HelloExpected,
+                    "this seat has its place already, and said hello again; mend its program",
+                ),
                 Ok(SeatMessage::Unknown) => {
                     let words = format!(
-                        "this host speaks protocol {PROTOCOL} and does not know a message of that type"
+                        "this host speaks protocol {PROTOCOL} and does not know a message of that type; update the host's program, or mend the seat's"
                     );
                     refuse(RefusalCode::UnknownMessage, words)
                 }

@@ -47,7 +47,8 @@ impl Links {
     /// A seat is linked over this connection from now on, and over no other.
     pub(crate) fn link(&mut self, room: &Room, seat: SeatId, id: LinkId, outlet: mpsc::Sender<Outgoing>) {
         if let Some(old) = self.by_seat.insert(seat, Link { id, outlet, writing: false }) {
-            let words = "this seat has joined from another connection, which goes on";
+            let words =
+                "this seat has joined from elsewhere and goes on there; to go on here, start it again";
             let _ = old.outlet.try_send(Outgoing::bye(RefusalCode::Replaced, words));
         } else if let Some(seat) = room.seat_of(seat) {
             self.happen(Happening::Linked(seat.name.clone()));

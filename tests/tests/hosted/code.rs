@@ -133,49 +133,6 @@ async fn before_a_right_code_no_byte_tells_anything_of_the_class() {
 }
 
 #[tokio::test(start_paused = true)]
-async fn who_is_refused_at_the_door_reads_why_and_what_to_do() {
-    let desk = InProcess::open(CLASS, 1.0);
-    let mut said = String::new();
-    let mut note = |case: &str, seat: &ModelSeat| {
-        let (code, reason) = seat.refusal.clone().unwrap();
-        said += &format!("{case}: {code}\n  {reason}\n");
-    };
-    let mut nothing = desk.stranger().await;
-    nothing.until_ended().await;
-    note("nothing said", &nothing);
-    let mut no_code = desk.stranger().await;
-    no_code.knock().await;
-    note("no code", &no_code);
-    for n in 1..=11 {
-        let mut wrong = desk.stranger().await.with(WRONG);
-        wrong.knock().await;
-        if n % 10 == 1 {
-            note(&format!("wrong code number {n}"), &wrong);
-        }
-    }
-    let mut unreadable = desk.stranger().await.with("KX0M-QR4T");
-    unreadable.knock().await;
-    note("no code at all", &unreadable);
-    for protocol in [2, 3, 5] {
-        let mut other = desk.stranger().await;
-        other.say(json!({"type": "hello", "protocol": protocol})).await;
-        other.until_ended().await;
-        note(&format!("protocol {protocol}"), &other);
-    }
-    let mut ping = desk.stranger().await;
-    ping.say(json!({"type": "ping", "t1_us": 1})).await;
-    ping.until_ended().await;
-    note("a ping first", &ping);
-    let mut twice = desk.connect().await;
-    for _ in 0..3 {
-        twice.say(json!({"type": "hello", "protocol": 4, "join_code": twice.code})).await;
-    }
-    twice.until_ended().await;
-    note("three times without a place", &twice);
-    insta::assert_snapshot!(said);
-}
-
-#[tokio::test(start_paused = true)]
 async fn a_neighbours_wrong_codes_keep_nobody_with_the_right_one_out() {
     let mut desk = InProcess::open(CLASS, 1.0);
     let mut refused = Vec::new();

@@ -17,6 +17,7 @@ mod ledger;
 mod lobby;
 mod overheard;
 mod pretender;
+mod refusals;
 mod reopened;
 mod said;
 #[cfg(unix)]

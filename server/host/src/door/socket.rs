@@ -51,18 +51,26 @@ pub(super) async fn hear<S: AsyncRead + AsyncWrite + Unpin>(
                 return from_json(&text).or_else(|reason| refuse(RefusalCode::BadMessage, reason));
             }
             Some(Ok(Message::Binary(_))) => {
-                return refuse(RefusalCode::BadMessage, "messages are text, not binary");
+                return refuse(
+                    RefusalCode::BadMessage,
+                    "messages are text, not binary; mend the program that sent this",
+                );
             }
             Some(Ok(Message::Ping(_) | Message::Pong(_) | Message::Frame(_))) => {}
             Some(Ok(Message::Close(_))) | None => return Err(End::Quiet),
             Some(Err(Error::Capacity(_))) => {
                 return refuse(
                     RefusalCode::TooLarge,
-                    format!("a message may have {SEAT_MESSAGE_BYTES} bytes"),
+                    format!(
+                        "a message may have {SEAT_MESSAGE_BYTES} bytes, and this one has more; send less at once"
+                    ),
                 );
             }
             Some(Err(Error::Utf8(_) | Error::Protocol(_))) => {
-                return refuse(RefusalCode::BadMessage, "that is not WebSocket text");
+                return refuse(
+                    RefusalCode::BadMessage,
+                    "that is not WebSocket text; mend the program that sent this",
+                );
             }
             Some(Err(_)) => return Err(End::Quiet),
         }

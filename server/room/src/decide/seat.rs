@@ -137,9 +137,12 @@ impl Room {
                 RefusalCode::BadPourer,
                 "each seat brews its own set in this class; join without a pourer's number",
             ),
-            Pourers::Table(hands) if !(1..=hands).contains(&pourer) => {
-                refuse(RefusalCode::BadPourer, format!("this table has pourers 1 to {hands}, not {pourer}"))
-            }
+            Pourers::Table(hands) if !(1..=hands).contains(&pourer) => refuse(
+                RefusalCode::BadPourer,
+                format!(
+                    "this table has pourers 1 to {hands}, not {pourer}; choose one of them, or join without a number"
+                ),
+            ),
             Pourers::Table(_) => match self.seats.iter().find(|s| s.pourer == Some(pourer)) {
                 Some(other) if own.is_none_or(|own| own.id != other.id) => refuse(
                     RefusalCode::BadPourer,
