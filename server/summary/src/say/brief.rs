@@ -246,17 +246,19 @@ fn differences(data: &Data<'_>, found: &Figures, sentences: &[Sentence], but_lik
             !(but_liking && attribute.eq_ignore_ascii_case(LIKING))
         })
         .collect();
+    // A way under several codes by all of them.
+    let called = |s: &Sentence, tea: Code| {
+        let of = found
+            .differences
+            .iter()
+            .find(|d| d.steep.is_none() && Some(&d.attribute) == s.evidence.attribute.as_ref());
+        of.map_or_else(|| data.label(tea), |d| one_tea_briefly(data, &d.codes(tea)))
+    };
     let attribute = |s: &Sentence| s.evidence.attribute.clone().unwrap_or_default();
     let with_pair = |s: &Sentence| match (&s.evidence.teas[..], s.evidence.points, s.evidence.interval) {
         // Only a pair that is told apart by itself.
         ([above, below], Some(by), interval) if interval.is_none_or(|interval| interval.low > 0.0) => {
-            format!(
-                "{} ({} above {} by {})",
-                attribute(s),
-                data.label(*above),
-                data.label(*below),
-                points(by)
-            )
+            format!("{} ({} above {} by {})", attribute(s), called(s, *above), called(s, *below), points(by))
         }
         _ => attribute(s),
     };

@@ -6,7 +6,7 @@ use crate::figures::Figures;
 use crate::find::difference_tests::TestFound;
 use crate::find::leaves::{Leaf, LeafComparison};
 use crate::find::strength::LIKING;
-use crate::say::compared::ways as in_words;
+use crate::say::compared::{one_tea_briefly, ways as in_words};
 use crate::say::difference_tests::{between, name};
 use protocol::say::list;
 use protocol::{Code, TestKind};
@@ -185,7 +185,11 @@ fn scores(data: &Data<'_>, leaf: &Leaf, tested: bool) -> Option<String> {
 /// "liking (more with 211 Slope, long than with 224 Slope, short)".
 fn most(data: &Data<'_>, c: &LeafComparison) -> String {
     let Some((above, below)) = furthest(c) else { return c.attribute.clone() };
-    format!("{} (more with {} than with {})", c.attribute, data.label(above), data.label(below))
+    let called = |tea: Code| {
+        let way = c.over.ways.iter().find(|codes| codes.contains(&tea));
+        one_tea_briefly(data, way.map_or(&[tea], Vec::as_slice))
+    };
+    format!("{} (more with {} than with {})", c.attribute, called(above), called(below))
 }
 
 /// How many answered rightly beside what guessing brings, and what follows, where it is clear which two teas it is about.

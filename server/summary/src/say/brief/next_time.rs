@@ -132,10 +132,10 @@ fn rest(data: &Data<'_>, others: &[(&StrengthTea, &TeaHint)], alone: bool, voted
     };
     let whom = match (alone && right.is_empty(), open.len()) {
         (true, _) => "",
-        (false, 1) => " for the other",
-        (false, _) => " for the others",
+        (false, 1) => "for the other ",
+        (false, _) => "for the others ",
     };
-    said.push(format!("the strength votes are not clear enough for a change{whom}.{again}"));
+    said.push(format!("{whom}the strength votes are not clear enough for a change.{again}"));
     said
 }
 
