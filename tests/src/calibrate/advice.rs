@@ -69,7 +69,9 @@ fn over_steeps(summary: &Summary) -> impl Iterator<Item = (Code, &Sentence)> {
 pub fn is_two_for_one_tea(summary: &Summary) -> bool {
     let Some(strength) = &summary.findings.figures.strength else { return false };
     let marks = marks(summary);
-    let of_strength = || summary.findings.sentences.iter().filter(|said| said.about == About::Strength);
+    // What a wrong strength costs in liking is no advice.
+    let advice = |said: &&Sentence| said.about == About::Strength && said.evidence.attribute.is_none();
+    let of_strength = || summary.findings.sentences.iter().filter(advice);
     let told = |code: Code| -> Vec<&Sentence> {
         of_strength().filter(|said| said.shown && said.evidence.teas.contains(&code)).collect()
     };
