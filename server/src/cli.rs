@@ -117,6 +117,11 @@ pub enum Command {
     /// Of several classes, teas that are the same leaf steeped the same way are taken together, whatever their codes: leaf,
     /// grams, water, temperatures and seconds. Teas that are still blind in their ledger stay coded.
     Review(Box<Review>),
+    /// Find the way of steeping that most will like, from the ways that were tasted in one class or several
+    ///
+    /// For each leaf: which way is best as far as these scores tell, which ways can't be told from it, where to go on if the best lies
+    /// at the edge of what was tasted, and how many points each way that was tasted loses. Teas that are still blind are left out.
+    Spot(Spot),
     /// Keep a class in one file of text that needs no other file, also while it runs
     ///
     /// A record holds every entry of the ledger, chained, so that a change anywhere is noticed. `review` and `check` read
@@ -194,6 +199,48 @@ pub struct Review {
     /// Of a damaged ledger or record: read what is whole, and say what is missing
     #[arg(long)]
     pub up_to_break: bool,
+}
+
+/// Of what the sweet spot is looked for.
+#[derive(Debug, Args)]
+pub struct Spot {
+    /// The ledger, or the ledgers of several classes
+    #[arg(required = true, value_name = "LEDGER")]
+    pub ledgers: Vec<PathBuf>,
+    /// Only this leaf
+    #[arg(long, value_name = "NAME")]
+    pub leaf: Option<String>,
+    /// As text for people, or as JSON [default: what the ending of --output says, else text]
+    #[arg(long, value_enum)]
+    pub format: Option<SpotFormat>,
+    /// All ways and all figures as text
+    #[arg(long)]
+    pub full: bool,
+    /// Assume nothing: least squares alone. Else it is assumed that the best lies not far outside what was tasted
+    #[arg(long)]
+    pub no_prior: bool,
+    /// Where to write it; without this, or with `-`, standard output
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Overwrite what `--output` names if it is there
+    #[arg(long, requires = "output")]
+    pub force: bool,
+    /// Leave a seat out, by its name; repeated for each
+    #[arg(long, value_name = "NAME")]
+    pub without: Vec<String>,
+    /// Of a damaged ledger or record: read what is whole, and say what is missing
+    #[arg(long)]
+    pub up_to_break: bool,
+}
+
+/// The form of a sweet spot.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum SpotFormat {
+    /// For people
+    #[value(alias = "txt")]
+    Text,
+    /// For programs
+    Json,
 }
 
 /// Whose a review is.
@@ -402,7 +449,9 @@ mod tests {
     fn the_help_is_as_it_was_read_last() {
         let mut cli = Cli::command().term_width(100);
         insta::assert_snapshot!("help", cli.render_long_help());
-        for name in ["new", "plan", "open", "enter", "correct", "review", "record", "restore", "check"] {
+        for name in
+            ["new", "plan", "open", "enter", "correct", "review", "spot", "record", "restore", "check"]
+        {
             let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
             insta::assert_snapshot!(
                 format!("help-{name}"),

@@ -11,6 +11,7 @@ pub mod put;
 mod record;
 pub mod review;
 pub mod salvage;
+mod spot;
 mod whole;
 
 use crate::cli::{Command, Format, Reader, Review};
@@ -27,6 +28,7 @@ use std::path::PathBuf;
 pub fn run(command: Command) -> Result<(), Failure> {
     match command {
         Command::Review(asked) => review(*asked),
+        Command::Spot(asked) => spot::run(&asked),
         Command::Enter { ledger, scores, template: _, output, force, new_seat, check } => {
             whole::doubts(&[&ledger]);
             match scores {

@@ -8,5 +8,6 @@ pub mod calibrate;
 pub mod desk;
 pub mod model;
 pub mod program;
+pub mod recover;
 pub mod sim;
 pub mod trials;

@@ -14,7 +14,7 @@ pub mod xlsx;
 
 use serde::Serialize;
 
-/// A summary, a pool or a plan as JSON. `server/docs/json.md` documents the first two, `server/docs/prepare.md` the plan.
+/// A summary, a pool, sweet spots or a plan as JSON. `server/docs/json.md` documents all but the plan, `server/docs/prepare.md` the plan.
 pub fn json(document: &impl Serialize) -> String {
     serde_json::to_string_pretty(document).unwrap_or_else(|e| unreachable!("plain data: {e}")) + "\n"
 }

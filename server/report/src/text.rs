@@ -7,6 +7,7 @@ pub mod screen;
 mod seat;
 mod sections;
 pub mod several;
+pub mod spot;
 mod table;
 
 pub use lines::wrapped;

@@ -36,7 +36,7 @@ pub struct Leftover {
 
 impl Leftover {
     /// `squares` on `df` ≥ 1 degrees of freedom.
-    pub(super) fn new(squares: f64, df: usize) -> Self {
+    pub(crate) fn new(squares: f64, df: usize) -> Self {
         Self { squares, df, mean_square: squares / df as f64 }
     }
 

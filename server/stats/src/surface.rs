@@ -8,6 +8,7 @@
 mod absorbed;
 pub mod analysis;
 pub mod canonical;
+pub mod cells;
 pub mod fieller;
 pub mod prior;
 pub mod region;
@@ -58,6 +59,9 @@ pub struct Surface {
     pub residual: Leftover,
     /// How many scores.
     pub scores: usize,
+    /// How many coefficients the scores tell by themselves: all of them without a prior, fewer the more it weighs (of any textbook of ridge
+    /// regression).
+    pub told: f64,
     /// The means of the shape's terms over all scores.
     means: Vec<f64>,
     levels: Vec<Option<Level>>,
@@ -98,6 +102,11 @@ pub fn fit(runs: &[Run], shape: &Shape, prior: Option<&Prior>) -> Result<Surface
     }
     let residual = Leftover::new(left + penalty, df);
     let inverse = root.inverse();
+    let held: f64 = weights
+        .iter()
+        .enumerate()
+        .map(|(i, (weight, _))| weight * inverse[lines.others + i][lines.others + i])
+        .sum();
     let part = |row: &Vec<f64>| row[lines.others..].iter().map(|v| v * residual.mean_square).collect();
     let covariance: Vec<Vec<f64>> = inverse[lines.others..].iter().map(part).collect();
     let means = absorbed.means(lines.others);
@@ -113,6 +122,7 @@ pub fn fit(runs: &[Run], shape: &Shape, prior: Option<&Prior>) -> Result<Surface
         covariance,
         residual,
         scores: runs.len(),
+        told: shape.terms.len() as f64 - held,
         means,
         levels: absorbed.levels,
         inverse,
@@ -207,7 +217,11 @@ impl Surface {
     pub fn level(&self, block: usize) -> Option<Estimate> {
         let level = self.levels.get(block)?.as_ref()?;
         let means = level.means(self.solution.len());
-        Some(self.of_means(1.0 / level.count, &means, level.score - dot(&means, &self.solution)))
+        Some(self.of_means(1.0 / level.count, &means, self.own(level)))
+    }
+
+    fn own(&self, level: &Level) -> f64 {
+        level.score - dot(&level.means(self.solution.len()), &self.solution)
     }
 
     /// How many points a block of the first kind lies above another.

@@ -13,6 +13,7 @@ pub mod say;
 pub mod sentence;
 pub mod several;
 pub mod sheets;
+pub mod spot;
 
 use adapted::{AdaptedSteep, adapted};
 use aside::{Aside, aside};

@@ -260,7 +260,7 @@ fn class_line(place: usize, record: &ClassScores, mut ways: Vec<usize>) -> Class
 }
 
 /// The scale that ways are judged by.
-fn judged_by(classes: &[Class<'_>], scales: &[Scale]) -> Option<usize> {
+pub(crate) fn judged_by(classes: &[Class<'_>], scales: &[Scale]) -> Option<usize> {
     let scored = |at: usize| -> usize {
         let own =
             classes.iter().filter_map(|c| Some(&c.digest.points[c.scales.iter().position(|&s| s == at)?]));

@@ -10,4 +10,5 @@ mod new;
 mod plan;
 mod pool;
 mod record;
+mod spot;
 mod stored;

@@ -9,6 +9,7 @@ use std::path::Path;
 use summary::Summary;
 use summary::find::seats::SeatPage;
 use summary::several::Pool;
+use summary::spot::Spots;
 
 /// Where the part by hand ends.
 const FIRST: &str = "## One class\n";
@@ -115,6 +116,7 @@ fn shapes() -> Shapes {
     generator.subschema_for::<Summary>();
     generator.subschema_for::<SeatPage>();
     generator.subschema_for::<Pool>();
+    generator.subschema_for::<Spots>();
     generator.take_definitions(true)
 }
 
@@ -126,6 +128,8 @@ fn the_document_of_the_json_is_what_the_types_say() {
     write(&shapes, "SeatPage", &mut seen, &mut shown);
     shown += "\n## Several classes\n";
     write(&shapes, "Pool", &mut seen, &mut shown);
+    shown += "\n## The sweet spot\n";
+    write(&shapes, "Spots", &mut seen, &mut shown);
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/docs/json.md");
     let page = fs::read_to_string(&path).unwrap();
     let (by_hand, written) = page.split_at(page.find(FIRST).unwrap());

@@ -12,7 +12,7 @@ const COARSE_S: f64 = 5.0;
 const LONGEST_S: f64 = 3600.0;
 
 /// The seconds for which water is on the leaf in a steep of so many seconds.
-pub(super) fn water_s(seconds: u32) -> f64 {
+pub fn water_s(seconds: u32) -> f64 {
     f64::from(seconds.max(FLASH_S))
 }
 

@@ -1,0 +1,114 @@
+//! The surface of a leaf's liking, and what it is judged by.
+
+use super::coding::Coding;
+use super::rows::{Leaf, Tasted};
+use schemars::JsonSchema;
+use serde::Serialize;
+use stats::Cannot;
+use stats::anova::Leftover;
+use stats::surface::canonical::{Best, Tried, best};
+use stats::surface::prior::Prior;
+use stats::surface::shape::Shape;
+use stats::surface::{Run, Surface, fit};
+
+/// From the lowest to the highest point of a scale from 1 to 9: on another scale the prior's points stretch with it.
+pub const USUAL_RANGE: f64 = 8.0;
+/// The spread of one score to begin with, points of a scale from 1 to 9; then the scores' own is taken.
+const NOISE: f64 = 1.5;
+/// With as many classes or more the ways' differences from class to class are the error: what is said is to hold for other classes.
+const LEAST_CLASSES: usize = 3;
+
+/// What is assumed of a hill beforehand.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Assumed {
+    /// So many points of a scale from 1 to 9 are lost one step from the top, give or take as many.
+    pub loss: f64,
+    /// Two tops of three lie within so many steps of the middle of what was tasted, along each factor.
+    pub reach: f64,
+}
+
+/// What is assumed unless nothing is to be. Chosen by the classes that `recover` draws; see `server/docs/method.md`.
+pub const USUAL: Assumed = Assumed { loss: 0.5, reach: 1.0 };
+
+/// What the surface is judged by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Error {
+    /// What single cups are off the surface: it speaks for these classes.
+    Cups,
+    /// What the ways' means in each class are off the surface: it speaks for classes like these.
+    WaysInClasses,
+}
+
+/// A surface that was fitted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fitted {
+    /// The surface, with the error that it is judged by.
+    pub surface: Surface,
+    /// Its runs; the only kind of blocks is the taster, and a taster sits in one class.
+    pub runs: Vec<Run>,
+    /// What it is judged by.
+    pub error: Error,
+    /// The prior; nothing for least squares.
+    pub prior: Option<Prior>,
+    /// What was tasted.
+    pub tried: Tried,
+    /// Where the best way is.
+    pub best: Best,
+}
+
+/// Fits the surface of a leaf.
+///
+/// # Errors
+/// Why it can't be: nothing was varied, or without a prior too few ways.
+pub fn fitted(leaf: &Leaf, coding: &Coding, points: f64, assumed: Option<Assumed>) -> Result<Fitted, Cannot> {
+    let shape = Shape::second_order(coding.factors.len());
+    if coding.factors.is_empty() {
+        return Err(Cannot::Ways(2));
+    }
+    let runs: Vec<Run> = leaf
+        .liked()
+        .map(|(cup, score)| Run { at: coding.code(&cup.place), blocks: vec![cup.taster], score })
+        .collect();
+    let tried = Tried::of(runs.iter().map(|run| run.at.as_slice())).ok_or(Cannot::Scores(1))?;
+    let hill = |noise: f64| assumed.map(|hill| Prior::hill(noise, hill.loss * points, hill.reach));
+    let first = hill(NOISE * points);
+    let (surface, _) = judged(leaf, &runs, &shape, first.as_ref())?;
+    let prior = hill(surface.residual.mean_square.sqrt());
+    let (surface, error) = judged(leaf, &runs, &shape, prior.as_ref())?;
+    let best = best(&shape, &surface.coefficients, &tried);
+    Ok(Fitted { surface, runs, error, prior, tried, best })
+}
+
+/// A surface with the error that holds for it.
+fn judged(
+    leaf: &Leaf,
+    runs: &[Run],
+    shape: &Shape,
+    prior: Option<&Prior>,
+) -> Result<(Surface, Error), Cannot> {
+    let surface = fit(runs, shape, prior)?;
+    match between_classes(leaf, runs, &surface) {
+        Some(error) => Ok((surface.judged_by(error), Error::WaysInClasses)),
+        None => Ok((surface, Error::Cups)),
+    }
+}
+
+fn between_classes(leaf: &Leaf, runs: &[Run], surface: &Surface) -> Option<Leftover> {
+    let cells: Vec<usize> = leaf.liked().map(|(cup, _)| cup.class * leaf.ways.len() + cup.way).collect();
+    let mut classes: Vec<usize> = leaf.liked().map(|(cup, _)| cup.class).collect();
+    classes.dedup();
+    // One cup a cell has no spread of its own to set apart: there the two errors are one.
+    let alone = cells.len() == runs.len() && leaf.tasters() == classes.len();
+    let enough = classes.len() >= LEAST_CLASSES && !alone;
+    surface.between_cells(runs, &cells, classes.len()).filter(|_| enough)
+}
+
+impl Fitted {
+    /// Says of every way how many points a place in coded units is expected to lie above it.
+    pub fn lose(&self, coding: &Coding, at: &[f64], ways: &mut [Tasted]) {
+        for way in ways {
+            way.lost = Some(self.surface.difference(at, &coding.code(&way.place)));
+        }
+    }
+}

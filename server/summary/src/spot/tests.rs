@@ -1,0 +1,235 @@
+use super::answer::AnswerKind;
+use super::coding::What;
+use super::rows::{Cup, Ladder, Leaf, Place, Tasted};
+use super::*;
+use crate::several::digest::Digest;
+use fixtures::several::{held, leaves};
+use room::Room;
+
+/// The classes that some ledgers hold.
+fn read(ledgers: Vec<Vec<room::Entry>>) -> Vec<(ClassScores, Digest)> {
+    let class = |entries: Vec<room::Entry>| {
+        let record = ClassScores::of(&Room::replay(entries).unwrap());
+        let digest = Digest::of(&record);
+        (record, digest)
+    };
+    ledgers.into_iter().map(class).collect()
+}
+
+fn tasted(place: Place, votes: [usize; 3]) -> Tasted {
+    Tasted {
+        called: "way".into(),
+        dose_g_per_100_ml: place[0].exp(),
+        temp_c: place[1],
+        seconds: place[2].exp(),
+        classes: vec![1],
+        cups: 1,
+        mean: None,
+        lost: None,
+        votes,
+        place,
+    }
+}
+
+/// A leaf of one class: ways coded by steps of dose and temperature, each with a liking for each taster.
+fn leaf(ways: &[([f64; 2], Vec<f64>)], votes: &[[usize; 3]]) -> Leaf {
+    let place = |x: &[f64; 2]| [3.0_f64.ln() + x[0] * 1.5_f64.ln(), 80.0 + 10.0 * x[1], 60.0_f64.ln()];
+    let record = &read(vec![held("2026-11-28", false, 100, 1, |_, _, _| Some((5, 0)))])[0].0;
+    let cup = |(way, (x, likings)): (usize, &([f64; 2], Vec<f64>))| {
+        let cup = |(taster, &liking): (usize, &f64)| Cup {
+            class: 0,
+            taster,
+            way,
+            place: place(x),
+            liking: Some(liking),
+            vote: None,
+        };
+        likings.iter().enumerate().map(cup).collect::<Vec<_>>()
+    };
+    let votes = |way: usize| votes.get(way).copied().unwrap_or_default();
+    Leaf {
+        name: "Lantern Slope".into(),
+        cups: ways.iter().enumerate().flat_map(cup).collect(),
+        ways: ways.iter().enumerate().map(|(n, (x, _))| tasted(place(x), votes(n))).collect(),
+        ladder: Ladder { times: vec![1.0, 1.5], hotter_c: vec![0.0, 0.0], tasted: 2 },
+        water_ml: 100.0,
+        last: (0, record.class.teas[0].clone()),
+    }
+}
+
+/// Carbon monoxide by two factors (Box, Hunter & Hunter 2005, table 10.17, as in Lenth 2009): a rising ridge whose stationary point
+/// lies fourteen steps outside what was tried. Two runs stand for two tasters.
+#[test]
+fn of_a_published_rising_ridge_no_best_way_far_outside_is_named() {
+    let scores = [
+        [61.9, 65.6, 80.9, 78.0, 89.7, 93.8],
+        [72.1, 67.3, 80.1, 81.4, 77.8, 74.8],
+        [66.4, 68.2, 68.9, 66.0, 60.2, 57.9],
+    ];
+    let way = |n: usize| {
+        let (row, column) = (n / 3, n % 3);
+        ([column as f64 - 1.0, row as f64 - 1.0], scores[row][2 * column..2 * column + 2].to_vec())
+    };
+    let ways: Vec<_> = (0..9).map(way).collect();
+    let spot = spot(leaf(&ways, &[]), 10.0, None);
+    let fit = spot.fit.as_ref().unwrap();
+    let printed = [4.391667, -6.858333, -9.0625, -4.575, -4.125];
+    for (own, value) in fit.terms.iter().zip(printed) {
+        assert!((own.coded.value - value).abs() < 1e-6, "{own:?}");
+    }
+    assert_eq!(spot.answer.kind, AnswerKind::Ridge);
+    let at = spot.answer.at.as_ref().unwrap();
+    assert!(at.iter().all(|x| x.abs() < 1.0), "{at:?}");
+    let place = spot.behind.coding.code(&spot.answer.best.as_ref().unwrap().place());
+    assert!(spot.behind.fitted.as_ref().unwrap().tried.holds(&place));
+}
+
+/// Three ways by ten votes, computed apart by another program: the cumulative probit model.
+#[test]
+fn votes_on_three_ways_balance_where_another_program_has_it() {
+    let ways = [-1.0, 0.0, 1.0].map(|x| ([x, 0.0], vec![5.0, 6.0]));
+    let spot = spot(leaf(&ways, &[[7, 3, 0], [3, 5, 2], [0, 4, 6]]), 1.0, Some(fitted::USUAL));
+    let votes = spot.votes.as_ref().unwrap();
+    let near = |value: f64, known: f64| assert!((value - known).abs() < 1e-5, "{value} is not {known}");
+    near(votes.thresholds[0], -0.685215);
+    near(votes.thresholds[1], 0.973073);
+    near(votes.slopes[0].value, 1.266548);
+    near(votes.balanced[0].coded.value, 0.113639);
+    near(votes.balanced[0].coded.standard_error, 0.17549);
+    near(votes.log_likelihood, -23.719062);
+    assert!(
+        spot.answer
+            .words
+            .iter()
+            .any(|words| words.contains("as many find it too thin as too strong at 3.1 g")),
+        "{:?}",
+        spot.answer.words
+    );
+}
+
+/// A hill over dose and temperature whose top lies at a place in steps, with a little wobble from taster to taster.
+fn hill(top: [f64; 2], cross: f64) -> Leaf {
+    let liking = |x: [f64; 2], n: usize| {
+        let off = [x[0] - top[0], x[1] - top[1]];
+        let wobble = [0.5, -0.5, 0.2, -0.3, 0.1][(n * 7 + (x[0] * 2.0 + x[1] * 3.0).abs() as usize) % 5];
+        7.0 - off[0] * off[0] - off[1] * off[1] - cross * off[0] * off[1] + wobble
+    };
+    let way = |n: usize| {
+        let x = [(n % 3) as f64 - 1.0, (n / 3) as f64 - 1.0];
+        (x, (0..6).map(|taster| liking(x, taster)).collect())
+    };
+    leaf(&(0..9).map(way).collect::<Vec<_>>(), &[])
+}
+
+#[test]
+fn a_top_inside_is_named_in_amounts_that_can_be_poured() {
+    for assumed in [Some(fitted::USUAL), None] {
+        let spot = spot(hill([0.3, -0.2], 0.0), 1.0, assumed);
+        assert_eq!(spot.answer.kind, AnswerKind::Top);
+        let best = spot.answer.best.as_ref().unwrap();
+        assert!(
+            (best.leaf_g - 3.0 * 1.5_f64.powf(0.3)).abs() < 0.15 && (best.temp_c[0] - 78.0).abs() <= 1.0,
+            "{best:?}"
+        );
+        assert_eq!(best.steep_s, [60, 90], "by the leaf's own ladder");
+        let lost: Vec<f64> = spot.ways.iter().map(|way| way.lost.unwrap().value).collect();
+        assert!(lost.iter().all(|lost| *lost > -0.05) && lost[8] > 1.0, "{lost:?}");
+        let region = spot.answer.region.as_ref().unwrap();
+        assert!(region.share > 0.0 && region.share < 0.3, "{region:?}");
+        assert!(
+            region.factors[0].low < best.dose_g_per_100_ml && best.dose_g_per_100_ml < region.factors[0].high
+        );
+    }
+}
+
+#[test]
+fn where_the_best_lies_outside_it_is_said_which_way_to_go_and_nothing_outside_is_named() {
+    for assumed in [Some(fitted::USUAL), None] {
+        let spot = spot(hill([2.5, 0.0], 0.0), 1.0, assumed);
+        assert_eq!(spot.answer.kind, AnswerKind::GoOn);
+        let go: Vec<(What, bool)> = spot.answer.go_on.iter().map(|go| (go.what, go.more)).collect();
+        assert_eq!(go, [(What::Dose, Some(fitted::USUAL))]);
+        let (best, next) = (spot.answer.best.as_ref().unwrap(), spot.answer.next.as_ref().unwrap());
+        assert!(best.leaf_g <= 4.5 && best.leaf_g > 4.3, "{best:?}");
+        assert!(next.leaf_g > 5.0 && next.leaf_g <= 4.5 * 1.5 + 0.1, "{next:?}");
+        assert!(spot.answer.words[0].contains("still rises with more leaf"), "{:?}", spot.answer.words);
+    }
+}
+
+#[test]
+fn a_saddle_has_no_best_way_inside() {
+    let spot = spot(hill([0.0, 0.0], 6.0), 1.0, None);
+    assert_eq!(spot.answer.kind, AnswerKind::GoOn);
+    assert_eq!(format!("{:?}", spot.fit.unwrap().canonical.kind), "Saddle");
+}
+
+/// Two leaves, each in two ways of one dose a step apart: nothing but the dose was varied, and two ways are no hill.
+#[test]
+fn too_few_ways_say_what_they_can_answer() {
+    let ledgers = leaves((2, 2, 2, 0), |_, leaf, way, _| 4 + i32::from(leaf) + i32::from(way), |_, _| 0);
+    let found = spots(&read(ledgers), Some(fitted::USUAL));
+    assert_eq!(found.leaves.len(), 2);
+    for spot in &found.leaves {
+        assert_eq!((spot.answer.kind, spot.ways.len(), spot.tasters), (AnswerKind::TooFew, 2, 16));
+        assert_eq!(
+            spot.answer.alone.iter().map(|alone| (alone.what, alone.levels)).collect::<Vec<_>>(),
+            [(What::Dose, 2)]
+        );
+        assert!(spot.answer.words[0].starts_with("Too few ways to tell the dose apart: 2 ways were tasted, and 3 ways would answer it; the dose can be answered by itself, but only whether more or less of it."), "{:?}", spot.answer.words);
+    }
+}
+
+/// A tea of two steeps is one cup, at the seconds of its first steep; another ladder lies where its steeps do in the middle.
+#[test]
+fn steeps_of_one_tea_are_one_row_at_the_place_of_the_first() {
+    let found = spots(
+        &read(vec![held("2026-11-28", false, 100, 4, |n, tea, steep| {
+            Some((4 + i32::from(n % 2) + steep as i32 + i32::from(tea), 1))
+        })]),
+        true,
+    );
+    let slope = &found.leaves[0];
+    assert_eq!((slope.leaf.as_str(), slope.cups, slope.tasters), ("Lantern Slope", 8, 4));
+    // 45 and 60 s, 15 and 20 s: both keep the ladder of a third more.
+    let seconds: Vec<f64> = slope.ways.iter().map(|way| (way.seconds * 10.0).round() / 10.0).collect();
+    assert_eq!(seconds, [45.0, 15.0]);
+    assert_eq!(slope.ways[0].mean, Some(6.0), "the mean of two steeps");
+    assert_eq!(slope.ways[0].votes, [0, 0, 4], "one vote for each taster");
+    assert_eq!(slope.behind.leaf.ladder.times.len(), 2);
+}
+
+/// From three classes on it is judged by how ways differ from class to class.
+#[test]
+fn with_three_classes_ways_within_classes_are_the_error() {
+    let ledgers = |classes: u16| {
+        leaves(
+            (classes, 1, 4, 0),
+            |class, _, way, _| 3 + i32::from(4 - (way as i16 - 2).pow(2)) + i32::from(class * way % 2),
+            |_, _| 0,
+        )
+    };
+    for (classes, error) in [(2, fitted::Error::Cups), (3, fitted::Error::WaysInClasses)] {
+        let found = spots(&read(ledgers(classes)), Some(fitted::USUAL));
+        let spot = &found.leaves[0];
+        assert_eq!(spot.fit.as_ref().unwrap().error, error);
+        let words = &spot.answer.words[1];
+        assert!(
+            words.contains(if classes == 2 { "in these classes" } else { "in classes like these" }),
+            "{words}"
+        );
+    }
+}
+
+#[test]
+fn another_scale_stretches_the_prior_and_changes_nothing_else() {
+    let wide = |leaf: &Leaf| {
+        let cups = leaf.cups.iter().map(|cup| Cup { liking: cup.liking.map(|l| 10.0 * l), ..cup.clone() });
+        Leaf { cups: cups.collect(), ..leaf.clone() }
+    };
+    let leaf = hill([0.3, -0.2], 0.3);
+    let (usual, wide) =
+        (spot(leaf.clone(), 1.0, Some(fitted::USUAL)), spot(wide(&leaf), 10.0, Some(fitted::USUAL)));
+    assert_eq!((usual.answer.best, usual.answer.kind), (wide.answer.best, wide.answer.kind));
+    let share = |spot: &Option<answer::RegionFound>| spot.as_ref().unwrap().share;
+    assert!((share(&usual.answer.region) - share(&wide.answer.region)).abs() < 1e-9);
+}

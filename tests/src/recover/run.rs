@@ -1,0 +1,85 @@
+//! Classes on a hill, and the ways that people bring.
+
+use super::Way;
+use super::hill::{Hill, place};
+use crate::calibrate::dice::Dice;
+use class::read;
+use protocol::{Code, HostTime, Role, Score, SeatId, Token};
+use room::light::ClassScores;
+use room::{Entry, Event, Room};
+use summary::several::digest::Digest;
+use uuid::Uuid;
+
+/// A class as the program reads it.
+pub type Held = (ClassScores, Digest);
+
+/// The spread of one score, points.
+const NOISE: f64 = 1.5;
+/// How high tasters score: the spread of their levels, points.
+const LEVELS: f64 = 0.8;
+
+/// Ways as people have them by habit: around 4 g, 85 °C and a minute, threefold in leaf and fourfold in time between five of them, by 30 °C;
+/// who takes more leaf steeps shorter.
+pub fn habits(n: usize, dice: &mut Dice) -> Vec<Way> {
+    let way = |_| {
+        let leaf = dice.normal(0.45);
+        let seconds = 60.0 * (dice.normal(0.5) - 0.5 * leaf).exp();
+        (4.0 * leaf.exp(), dice.between(70.0, 100.0).round(), seconds.round() as u32)
+    };
+    (0..n).map(way).collect()
+}
+
+/// The file of a class of one leaf.
+fn file(number: usize, ways: &[Way], tasters: usize) -> String {
+    let mut text = format!(
+        "title = \"Class {number}\"\ndate = 2026-11-{:02}\nblind = false\nseats = {tasters}\npourers = \"each seat\"\npour_s = 5\n\
+         decant_s = 4\ntaste_s = 60\n[sheet]\nstrength = false\nattributes = [\"liking\"]\n",
+        number + 1
+    );
+    for (n, (dose, temp_c, seconds)) in ways.iter().enumerate() {
+        text += &format!(
+            "[[tea]]\nname = \"Way {n}\"\nleaf = \"Lantern Slope\"\ncode = \"{}\"\nleaf_g = {dose:.2}\nwater_ml = 100\ntemp_c = {temp_c}\n\
+             steep_s = [{seconds}]\n",
+            100 + n
+        );
+    }
+    text
+}
+
+/// A class in which everybody tasted every way once.
+pub fn held(hill: &Hill, number: usize, ways: &[Way], tasters: usize, dice: &mut Dice) -> Held {
+    let class = read::class(&file(number, ways, tasters)).unwrap_or_else(|faults| panic!("{faults:?}"));
+    let class_id = Uuid::from_u128(number as u128 + 1);
+    let mut events = vec![Event::Class { class_id, seed: 7, class: Box::new(class) }];
+    let id = |seat: usize| SeatId(Uuid::from_u128(seat as u128 + 1));
+    events.extend((0..tasters).map(|seat| Event::Seated {
+        seat: id(seat),
+        name: format!("Seat {}", seat + 1),
+        token: Token(Uuid::from_u128(seat as u128 + 1)),
+        pourer: None,
+        role: Role::Scores,
+    }));
+    for seat in 0..tasters {
+        let level = dice.normal(LEVELS);
+        for (n, way) in ways.iter().enumerate() {
+            let liking = hill.liking(&place(*way)) + level + dice.normal(NOISE);
+            let score = Score {
+                id: Uuid::from_u128(events.len() as u128 + 1000),
+                code: Code::new(100 + n as u16).unwrap(),
+                steep: 1,
+                revision: 1,
+                values: [("liking".to_string(), liking.round().clamp(1.0, 9.0) as i32)].into(),
+                strength: None,
+                note: String::new(),
+                words: Vec::new(),
+            };
+            events.push(Event::Scored { seat: id(seat), score, on_paper: false });
+        }
+    }
+    events.push(Event::Closed);
+    let entry = |(i, event)| Entry { seq: i as u64 + 1, at: HostTime(i as i64), event };
+    let room = Room::replay(events.into_iter().enumerate().map(entry)).unwrap();
+    let record = ClassScores::of(&room);
+    let digest = Digest::of(&record);
+    (record, digest)
+}

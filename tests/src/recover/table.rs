@@ -1,0 +1,152 @@
+//! What came out, row by row.
+
+use super::hill::{Hill, steps};
+use super::run::{Held, habits};
+use super::{Way, asked, classes};
+use crate::calibrate::dice::Dice;
+use stats::surface::region::Region;
+use summary::spot::Spot;
+use summary::spot::answer::AnswerKind;
+use summary::spot::fitted::Assumed;
+
+/// How many classes, ways in each, tasters.
+pub const SIZE: (usize, usize, usize) = (5, 6, 8);
+
+/// What came out of the runs of one kind.
+#[derive(Clone, Debug, Default)]
+pub struct Row {
+    /// What was drawn.
+    pub what: String,
+    /// The points that the way named loses to the best, run by run.
+    pub lost: Vec<f64>,
+    /// The points that the way with the highest plain mean loses.
+    pub served: Vec<f64>,
+    /// Of how many the true best lies within what was tasted, and of how many of these the region holds it.
+    pub covered: (usize, usize),
+    /// How often a best inside was named.
+    pub inside: usize,
+    /// How often it was said to go on.
+    pub go_on: usize,
+    /// How often with the right factor and direction.
+    pub right_way: usize,
+}
+
+impl Row {
+    /// The mean loss, points.
+    pub fn mean(&self) -> f64 {
+        self.lost.iter().sum::<f64>() / self.lost.len().max(1) as f64
+    }
+
+    /// The share of runs in which the region holds the best.
+    pub fn coverage(&self) -> f64 {
+        self.covered.1 as f64 / self.covered.0.max(1) as f64
+    }
+
+    /// One line of the table.
+    pub fn line(&self) -> String {
+        let mut lost = self.lost.clone();
+        lost.sort_by(f64::total_cmp);
+        let n = lost.len().max(1);
+        let share = |n_of: usize| 100.0 * n_of as f64 / n as f64;
+        format!(
+            "{:<44} {:>5.2} {:>5.2} {:>5.2} {:>6.2}  {:>5.1}  {:>5.0} {:>5.0} {:>5.0}",
+            self.what,
+            self.mean(),
+            lost.get(n / 2).copied().unwrap_or(0.0),
+            lost.get(n * 9 / 10).copied().unwrap_or(0.0),
+            self.served.iter().sum::<f64>() / n as f64,
+            100.0 * self.coverage(),
+            share(self.inside),
+            share(self.go_on),
+            share(self.right_way),
+        )
+    }
+
+    /// Takes what `spot` said of a hill.
+    pub fn take(&mut self, hill: &Hill, spot: &Spot) {
+        if let Some(best) = &spot.answer.best {
+            self.lost.push(hill.lost(&best.place()));
+        }
+        let mean = |way: &&summary::spot::rows::Tasted| way.mean.unwrap_or(f64::NEG_INFINITY);
+        let highest = spot.ways.iter().max_by(|a, b| mean(a).total_cmp(&mean(b)));
+        self.served.extend(highest.map(|way| hill.lost(&way.place)));
+        self.inside += usize::from(matches!(spot.answer.kind, AnswerKind::Top | AnswerKind::Ridge));
+        self.go_on += usize::from(spot.answer.kind == AnswerKind::GoOn);
+        let Some(fitted) = &spot.behind.fitted else { return };
+        let top = spot.behind.coding.code(&hill.top);
+        if fitted.tried.holds(&top) {
+            let holds = Region::new(&fitted.surface, 0.95).and_then(|region| region.holds(&top));
+            self.covered = (self.covered.0 + 1, self.covered.1 + usize::from(holds.unwrap_or(false)));
+        } else {
+            let right = |go: &summary::spot::answer::GoOn| {
+                let at = spot.behind.coding.factors.iter().position(|factor| factor.what == go.what);
+                at.is_some_and(|at| {
+                    if go.more { top[at] > fitted.tried.high[at] } else { top[at] < fitted.tried.low[at] }
+                })
+            };
+            self.right_way += usize::from(spot.answer.go_on.iter().any(right));
+        }
+    }
+}
+
+/// The head of the table.
+pub fn head() -> String {
+    format!(
+        "{:<44} {:>5} {:>5} {:>5} {:>6}  {:>5}  {:>5} {:>5} {:>5}",
+        "points lost at the way named", "mean", "half", "9/10", "served", "cover", "top", "go on", "right"
+    )
+}
+
+/// A best way as people's habits surround it.
+fn usual_top(dice: &mut Dice) -> [f64; 3] {
+    [4.0_f64.ln() + dice.normal(0.25), dice.between(78.0, 92.0), 60.0_f64.ln() + dice.normal(0.25)]
+}
+
+/// So many ways by habit in each of so many classes.
+fn by_habit((classes, ways, _): (usize, usize, usize), dice: &mut Dice) -> Vec<Vec<Way>> {
+    (0..classes).map(|_| habits(ways, dice)).collect()
+}
+
+/// People's own habits, whatever class they sit in.
+pub fn habit(size: (usize, usize, usize), assumed: Option<Assumed>, runs: u64, seed: u64) -> Row {
+    let plain = if assumed.is_some() { "" } else { ", nothing assumed" };
+    let mut row =
+        Row { what: format!("habits, {} classes of {} ways{plain}", size.0, size.1), ..Row::default() };
+    for run in 0..runs {
+        let mut dice = Dice::new(seed + run);
+        let hill = Hill::drawn(usual_top(&mut dice), &mut dice);
+        let held: Vec<Held> = classes(&hill, &by_habit(size, &mut dice), size.2, &mut dice);
+        row.take(&hill, &asked(&held, assumed).leaves[0]);
+    }
+    row
+}
+
+/// The same where the best lies so many steps outside what was tasted, in one factor.
+pub fn outside(
+    size: (usize, usize, usize),
+    beyond: f64,
+    assumed: Option<Assumed>,
+    runs: u64,
+    seed: u64,
+) -> Row {
+    let mut row = Row { what: format!("habits, the best {beyond} steps outside"), ..Row::default() };
+    for run in 0..runs {
+        let mut dice = Dice::new(seed + run);
+        let ways = by_habit(size, &mut dice);
+        let mut top = usual_top(&mut dice);
+        // Water gets no hotter than it boils: only cooler lies outside.
+        let factor = dice.one_of(3);
+        let more = factor != 1 && dice.yes(0.5);
+        let values = ways.iter().flatten().map(|way| super::hill::place(*way)[factor]);
+        let edge = if more {
+            values.fold(f64::NEG_INFINITY, f64::max)
+        } else {
+            values.fold(f64::INFINITY, f64::min)
+        };
+        top[factor] = edge + if more { beyond } else { -beyond } * steps()[factor];
+        let hill = Hill::drawn(top, &mut dice);
+        let held: Vec<Held> = classes(&hill, &ways, size.2, &mut dice);
+        row.take(&hill, &asked(&held, assumed).leaves[0]);
+    }
+    row
+}
