@@ -9,6 +9,7 @@ mod absorbed;
 pub mod analysis;
 pub mod canonical;
 pub mod cells;
+pub mod ends;
 pub mod fieller;
 pub mod prior;
 pub mod region;

@@ -10,6 +10,7 @@ pub mod coding;
 pub mod figures;
 pub mod fitted;
 pub mod pour;
+pub mod region;
 pub mod rows;
 pub mod say;
 pub mod votes;
@@ -18,7 +19,7 @@ use crate::several::digest::Digest;
 use answer::Answer;
 use coding::{Coding, Factor};
 use figures::Fit;
-use fitted::{Assumed, Fitted};
+use fitted::{Assumed, Fitted, Scale};
 use room::light::ClassScores;
 use rows::{Leaf, Tasted};
 use schemars::JsonSchema;
@@ -111,17 +112,17 @@ pub struct Behind {
 /// was tasted", or by least squares alone.
 pub fn spots(classes: &[(ClassScores, Digest)], assumed: Option<Assumed>) -> Spots {
     let rows = rows::rows(classes);
-    let judged = rows.judged.as_ref();
-    let points = judged.map_or(1.0, |judged| f64::from(judged.max - judged.min) / fitted::USUAL_RANGE);
-    let mut leaves: Vec<Spot> = rows.leaves.into_iter().map(|leaf| spot(leaf, points, assumed)).collect();
+    let ends = rows.judged.as_ref().map_or((1, 9), |judged| (judged.min, judged.max));
+    let scale = Scale { low: ends.0.into(), high: ends.1.into() };
+    let mut leaves: Vec<Spot> = rows.leaves.into_iter().map(|leaf| spot(leaf, scale, assumed)).collect();
     leaves.sort_by_key(|spot| std::cmp::Reverse(spot.ways.len()));
     Spots { format: FORMAT, classes: rows.classes, judged_by: rows.judged, leaves }
 }
 
-/// The sweet spot of one leaf; `points` is how many points of its scale stand for one of a scale from 1 to 9.
-pub fn spot(leaf: Leaf, points: f64, assumed: Option<Assumed>) -> Spot {
+/// The sweet spot of one leaf.
+pub fn spot(leaf: Leaf, scale: Scale, assumed: Option<Assumed>) -> Spot {
     let coding = Coding::of(&leaf);
-    let fitted = fitted::fitted(&leaf, &coding, points, assumed);
+    let fitted = fitted::fitted(&leaf, &coding, scale, assumed);
     let votes = votes::votes(&leaf, &coding);
     let answer = answer::answer(&leaf, &coding, fitted.as_ref().ok(), assumed.is_some());
     let fit = fitted.as_ref().ok().map(|fitted| figures::figures(&leaf, &coding, fitted));

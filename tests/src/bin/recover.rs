@@ -2,7 +2,7 @@
 
 use clap::Parser;
 use summary::spot::fitted::{Assumed, USUAL};
-use tests::recover::table::{self, SIZE};
+use tests::recover::table::{self, Row, SIZE};
 
 /// Draws true likings over dose, temperature and time, lets classes taste ways of a leaf, and prints how many points the way that `spot`
 /// names loses to the best; the seed decides everything
@@ -21,16 +21,24 @@ struct Cli {
     /// And within how many steps of the middle the top lies
     #[arg(long, default_value_t = USUAL.reach)]
     reach: f64,
+    /// Instead print what `spot` says in the first run of each row
+    #[arg(long)]
+    show: bool,
 }
 
 fn main() {
-    let Cli { runs, seed, loss, reach } = Cli::parse();
+    let Cli { runs, seed, loss, reach, show } = Cli::parse();
     let hill = Some(Assumed { loss, reach });
+    let runs = if show { 1 } else { runs };
+    let print = |row: Row| match show {
+        true => row.shown.iter().for_each(|text| println!("{}\n\n{text}", row.what)),
+        false => println!("{}", row.line()),
+    };
     println!("{runs} runs a row, seed {seed}: noise 1.5 points, scores 1 to 9, {} tasters a class", SIZE.2);
     println!("{}", table::head());
-    println!("{}", table::habit(SIZE, hill, runs, seed).line());
-    println!("{}", table::habit(SIZE, None, runs, seed).line());
-    println!("{}", table::habit((3, 6, 8), hill, runs, seed).line());
-    println!("{}", table::outside(SIZE, 1.0, hill, runs, seed).line());
-    println!("{}", table::outside(SIZE, 0.5, hill, runs, seed).line());
+    print(table::habit(SIZE, hill, runs, seed));
+    print(table::habit(SIZE, None, runs, seed));
+    print(table::habit((3, 6, 8), hill, runs, seed));
+    print(table::outside(SIZE, 1.0, hill, runs, seed));
+    print(table::outside(SIZE, 0.5, hill, runs, seed));
 }

@@ -4,10 +4,10 @@ use super::hill::{Hill, steps};
 use super::run::{Held, habits};
 use super::{Way, asked, classes};
 use crate::calibrate::dice::Dice;
-use stats::surface::region::Region;
-use summary::spot::Spot;
+use summary::spot::Spots;
 use summary::spot::answer::AnswerKind;
 use summary::spot::fitted::Assumed;
+use summary::spot::region::Alike;
 
 /// How many classes, ways in each, tasters.
 pub const SIZE: (usize, usize, usize) = (5, 6, 8);
@@ -29,6 +29,8 @@ pub struct Row {
     pub go_on: usize,
     /// How often with the right factor and direction.
     pub right_way: usize,
+    /// What was said of the first run.
+    pub shown: Option<String>,
 }
 
 impl Row {
@@ -63,7 +65,9 @@ impl Row {
     }
 
     /// Takes what `spot` said of a hill.
-    pub fn take(&mut self, hill: &Hill, spot: &Spot) {
+    pub fn take(&mut self, hill: &Hill, spots: &Spots) {
+        let Some(spot) = spots.leaves.first() else { return };
+        self.shown.get_or_insert_with(|| report::text::spot::within(spots, 100, true));
         if let Some(best) = &spot.answer.best {
             self.lost.push(hill.lost(&best.place()));
         }
@@ -75,8 +79,9 @@ impl Row {
         let Some(fitted) = &spot.behind.fitted else { return };
         let top = spot.behind.coding.code(&hill.top);
         if fitted.tried.holds(&top) {
-            let holds = Region::new(&fitted.surface, 0.95).and_then(|region| region.holds(&top));
-            self.covered = (self.covered.0 + 1, self.covered.1 + usize::from(holds.unwrap_or(false)));
+            let best = spot.answer.at.clone().unwrap_or_default();
+            let holds = Alike::about(fitted, &best, fitted.at_edge()).is_ok_and(|alike| alike.holds(&top));
+            self.covered = (self.covered.0 + 1, self.covered.1 + usize::from(holds));
         } else {
             let right = |go: &summary::spot::answer::GoOn| {
                 let at = spot.behind.coding.factors.iter().position(|factor| factor.what == go.what);
@@ -116,7 +121,7 @@ pub fn habit(size: (usize, usize, usize), assumed: Option<Assumed>, runs: u64, s
         let mut dice = Dice::new(seed + run);
         let hill = Hill::drawn(usual_top(&mut dice), &mut dice);
         let held: Vec<Held> = classes(&hill, &by_habit(size, &mut dice), size.2, &mut dice);
-        row.take(&hill, &asked(&held, assumed).leaves[0]);
+        row.take(&hill, &asked(&held, assumed));
     }
     row
 }
@@ -146,7 +151,7 @@ pub fn outside(
         top[factor] = edge + if more { beyond } else { -beyond } * steps()[factor];
         let hill = Hill::drawn(top, &mut dice);
         let held: Vec<Held> = classes(&hill, &ways, size.2, &mut dice);
-        row.take(&hill, &asked(&held, assumed).leaves[0]);
+        row.take(&hill, &asked(&held, assumed));
     }
     row
 }

@@ -25,20 +25,26 @@ impl Surface {
         runs.iter().map(|run| run.score - told(run)).collect()
     }
 
-    /// The squares of the means of cells about the surface, each weighted by its scores; `cell` numbers the cell of each run, `classes`
-    /// is how many blocks hold them. With a prior the surface takes as many degrees of freedom as the scores tell coefficients, in full
+    /// The squares of the means of cells about the surface, each weighted by its scores; `cell` numbers the cell of each run, `hidden`
+    /// is the variance of what is not known of it ([`super::ends`]), `classes` is how many blocks hold them. With a prior the surface takes as many degrees of freedom as the scores tell coefficients, in full
     /// ones rounded down. Nothing where it leaves the cells none.
-    pub fn between_cells(&self, runs: &[Run], cell: &[usize], classes: usize) -> Option<Leftover> {
+    pub fn between_cells(
+        &self,
+        runs: &[Run],
+        hidden: &[f64],
+        cell: &[usize],
+        classes: usize,
+    ) -> Option<Leftover> {
         let left = self.left_over(runs);
-        let mut cells: BTreeMap<usize, (f64, f64)> = BTreeMap::new();
-        for (cell, left) in cell.iter().zip(&left) {
-            let (sum, n) = cells.entry(*cell).or_default();
-            (*sum, *n) = (*sum + left, *n + 1.0);
+        let mut cells: BTreeMap<usize, (f64, f64, f64)> = BTreeMap::new();
+        for ((cell, left), hidden) in cell.iter().zip(&left).zip(hidden) {
+            let (sum, unknown, n) = cells.entry(*cell).or_default();
+            (*sum, *unknown, *n) = (*sum + left, *unknown + hidden, *n + 1.0);
         }
-        let squares: f64 = cells.values().map(|(sum, n)| sum * sum / n).sum();
+        let squares: f64 = cells.values().map(|(sum, unknown, n)| (sum * sum + unknown) / n).sum();
         let free = cells.len() as f64 - classes as f64 - self.told;
-        let df = (free >= 1.0 - ROUNDING).then(|| (free + ROUNDING) as usize)?;
-        Some(Leftover { squares, df, mean_square: squares / free })
+        let df = (free + ROUNDING).floor();
+        (df >= 1.0).then(|| Leftover { squares, df: df as usize, mean_square: squares / free })
     }
 
     /// The same surface judged by another error.
@@ -72,7 +78,7 @@ mod tests {
             };
             let means: Vec<Run> = (0..18).map(mean).collect();
             let Ok(plain) = fit(&means, &shape, None) else { return Ok(()) };
-            let error = surface.between_cells(&runs, &cell, 2).unwrap();
+            let error = surface.between_cells(&runs, &[0.0; 36], &cell, 2).unwrap();
             prop_assert_eq!(error.df, plain.residual.df);
             prop_assert!((error.squares - 2.0 * plain.residual.squares).abs() < 1e-8);
             let judged = surface.judged_by(error);

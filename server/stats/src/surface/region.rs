@@ -37,6 +37,11 @@ impl<'a> Region<'a> {
         Ok(Self { surface, most, confidence })
     }
 
+    /// The F that the slopes may reach in it.
+    pub fn most(&self) -> f64 {
+        self.most
+    }
+
     /// Whether a way, in coded units, belongs to it.
     ///
     /// # Errors

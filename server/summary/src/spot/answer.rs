@@ -1,15 +1,14 @@
 //! What to do by a leaf's surface: which way is best as far as is known, which can't be told from it, or where to go on.
 
-use super::coding::{Coding, What};
+use super::coding::{Coding, Factor, What};
 use super::fitted::Fitted;
 use super::pour::Pour;
+use super::region::{RegionFound, region};
 use super::rows::Leaf;
 use schemars::JsonSchema;
 use serde::Serialize;
-use stats::interval::CONFIDENCE;
 use stats::surface::Estimate;
 use stats::surface::canonical::Best;
-use stats::surface::region::Region;
 use stats::surface::shape::Shape;
 
 /// Fewer ways than this can't be a hill.
@@ -18,6 +17,8 @@ const LEAST_WAYS: usize = 3;
 const PART: f64 = 0.2;
 /// Water as hot as this can't well be made hotter, °C.
 const HOT_C: f64 = 98.0;
+/// A top so near to an edge of what was tasted, steps, may as well lie beyond it.
+const NEAR: f64 = 0.25;
 /// Two ways differ in a factor alone if they are nearer than this in all others, steps.
 const ALIKE: f64 = 0.25;
 
@@ -65,38 +66,6 @@ pub struct Answer {
     pub rests_on_prior: bool,
 }
 
-/// The ways that can't be told from the best: where all slopes could be 0 (Box & Hunter; with a prior, by the posterior).
-#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-#[schemars(rename = "SpotRegion")]
-pub struct RegionFound {
-    /// Its confidence.
-    pub confidence: f64,
-    /// How far it reaches along each factor, within what was tasted.
-    pub factors: Vec<RegionFactor>,
-    /// The share of what was tasted that belongs to it, by volume in coded units.
-    pub share: f64,
-}
-
-/// How far a region reaches along one factor.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
-#[schemars(rename = "SpotRegionFactor")]
-pub struct RegionFactor {
-    /// The factor.
-    pub what: What,
-    /// Its lowest value there, in g/100 ml, °C or s.
-    pub low: f64,
-    /// Its highest value.
-    pub high: f64,
-    /// The same in coded units.
-    pub low_coded: f64,
-    /// The same in coded units.
-    pub high_coded: f64,
-    /// Whether it reaches the lowest value that was tasted, and so perhaps beyond.
-    pub open_below: bool,
-    /// Whether it reaches the highest.
-    pub open_above: bool,
-}
-
 /// Where to go on with one factor.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct GoOn {
@@ -141,11 +110,11 @@ pub fn answer(leaf: &Leaf, coding: &Coding, fitted: Option<&Fitted>, prior: bool
     let poured = coding.code(&best.place());
     answer.kind = kind;
     answer.expected = Some(fitted.surface.at(&poured));
-    answer.region = region(coding, fitted, &at);
+    answer.region = region(coding, fitted, &at, fitted.at_edge());
     if kind == AnswerKind::GoOn {
         let to: Vec<f64> = at.iter().zip(&go).map(|(at, go)| at + go).collect();
         let next = Pour::of(leaf, coding, &to, false);
-        let further = |((factor, go), to): ((&super::coding::Factor, &f64), &f64)| GoOn {
+        let further = |((factor, go), to): ((&Factor, &f64), &f64)| GoOn {
             what: factor.what,
             more: *go > 0.0,
             to: factor.said(*to),
@@ -163,58 +132,43 @@ pub fn answer(leaf: &Leaf, coding: &Coding, fitted: Option<&Fitted>, prior: bool
 fn kind(coding: &Coding, fitted: &Fitted) -> (AnswerKind, Vec<f64>, Vec<f64>) {
     let none = vec![0.0; coding.factors.len()];
     match &fitted.best {
-        Best::Top { at } => (AnswerKind::Top, at.clone(), none),
-        Best::Ridge { at, .. } => (AnswerKind::Ridge, at.clone(), none),
-        Best::Nowhere => (AnswerKind::NothingChanges, none.clone(), none),
-        Best::Edge { at, go } => {
-            let held = |(factor, go): (&super::coding::Factor, &f64)| {
-                if factor.what == What::Temperature && *go > 0.0 && factor.high >= HOT_C { 0.0 } else { *go }
-            };
-            let go: Vec<f64> = coding.factors.iter().zip(go).map(held).collect();
-            let length = go.iter().map(|part| part * part).sum::<f64>().sqrt();
-            match length > 0.0 {
-                true => (AnswerKind::GoOn, at.clone(), go.iter().map(|part| part / length).collect()),
-                false => (AnswerKind::Top, at.clone(), none),
+        Best::Top { at } | Best::Ridge { at, .. } => {
+            let top = matches!(fitted.best, Best::Top { .. });
+            let go = outward(coding, &near_edges(fitted, at));
+            match go {
+                Some(go) => (AnswerKind::GoOn, at.clone(), go),
+                None if top => (AnswerKind::Top, at.clone(), none),
+                None => (AnswerKind::Ridge, at.clone(), none),
             }
         }
+        Best::Nowhere => (AnswerKind::NothingChanges, none.clone(), none),
+        Best::Edge { at, go } => match outward(coding, go) {
+            Some(go) => (AnswerKind::GoOn, at.clone(), go),
+            None => (AnswerKind::Top, at.clone(), none),
+        },
     }
 }
 
-/// How finely a region is looked for along each factor, by how many there are.
-fn points(factors: usize) -> usize {
-    match factors {
-        1 => 401,
-        2 => 81,
-        _ => 21,
-    }
-}
-
-fn region(coding: &Coding, fitted: &Fitted, best: &[f64]) -> Option<RegionFound> {
-    let tried = &fitted.tried;
-    let region = Region::new(&fitted.surface, CONFIDENCE).ok()?;
-    let points = points(coding.factors.len());
-    let found = region.reach(&tried.low, &tried.high, points).ok()?;
-    let factor = |(i, factor): (usize, &super::coding::Factor)| {
-        let (low, high, open) = match &found {
-            Some(found) => (found.factors[i].low, found.factors[i].high, found.goes_on[i]),
-            None => (best[i], best[i], (false, false)),
-        };
-        let (low, high) = (low.min(best[i]), high.max(best[i]));
-        RegionFactor {
-            what: factor.what,
-            low: factor.said(low),
-            high: factor.said(high),
-            low_coded: low,
-            high_coded: high,
-            open_below: open.0,
-            open_above: open.1,
-        }
+/// A direction of length 1, without hotter water where it boils; nothing if none is left.
+fn outward(coding: &Coding, go: &[f64]) -> Option<Vec<f64>> {
+    let held = |(factor, go): (&Factor, &f64)| {
+        let boils = factor.what == What::Temperature && *go > 0.0 && factor.high >= HOT_C;
+        if boils { 0.0 } else { *go }
     };
-    Some(RegionFound {
-        confidence: CONFIDENCE,
-        factors: coding.factors.iter().enumerate().map(factor).collect(),
-        share: found.as_ref().map_or(0.0, |found| found.share),
-    })
+    let go: Vec<f64> = coding.factors.iter().zip(go).map(held).collect();
+    let length = go.iter().map(|part| part * part).sum::<f64>().sqrt();
+    (length > 0.0).then(|| go.iter().map(|part| part / length).collect())
+}
+
+/// Towards the edges that a top is near to.
+fn near_edges(fitted: &Fitted, at: &[f64]) -> Vec<f64> {
+    let tried = &fitted.tried;
+    let edge = |i: usize| match at[i] {
+        x if tried.high[i] - x < NEAR => 1.0,
+        x if x - tried.low[i] < NEAR => -1.0,
+        _ => 0.0,
+    };
+    (0..at.len()).map(edge).collect()
 }
 
 /// The factors in which two ways or more differ alone.
@@ -231,6 +185,6 @@ fn alone(leaf: &Leaf, coding: &Coding) -> Vec<Alone> {
         };
         places.iter().map(beside).max().unwrap_or(0)
     };
-    let of = |(i, factor): (usize, &super::coding::Factor)| Alone { what: factor.what, levels: levels(i) };
+    let of = |(i, factor): (usize, &Factor)| Alone { what: factor.what, levels: levels(i) };
     coding.factors.iter().enumerate().map(of).filter(|alone| alone.levels > 1).collect()
 }

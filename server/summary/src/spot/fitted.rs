@@ -7,16 +7,33 @@ use serde::Serialize;
 use stats::Cannot;
 use stats::anova::Leftover;
 use stats::surface::canonical::{Best, Tried, best};
+use stats::surface::ends::{Ended, fit_ended};
 use stats::surface::prior::Prior;
 use stats::surface::shape::Shape;
 use stats::surface::{Run, Surface, fit};
 
 /// From the lowest to the highest point of a scale from 1 to 9: on another scale the prior's points stretch with it.
-pub const USUAL_RANGE: f64 = 8.0;
+const USUAL_RANGE: f64 = 8.0;
 /// The spread of one score to begin with, points of a scale from 1 to 9; then the scores' own is taken.
 const NOISE: f64 = 1.5;
 /// With as many classes or more the ways' differences from class to class are the error: what is said is to hold for other classes.
 const LEAST_CLASSES: usize = 3;
+
+/// The scale of the scores.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Scale {
+    /// Its lowest point.
+    pub low: f64,
+    /// Its highest point.
+    pub high: f64,
+}
+
+impl Scale {
+    /// How many of its points stand for one of a scale from 1 to 9.
+    pub fn points(self) -> f64 {
+        (self.high - self.low) / USUAL_RANGE
+    }
+}
 
 /// What is assumed of a hill beforehand.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -45,7 +62,8 @@ pub enum Error {
 pub struct Fitted {
     /// The surface, with the error that it is judged by.
     pub surface: Surface,
-    /// Its runs; the only kind of blocks is the taster, and a taster sits in one class.
+    /// Its runs, those at an end of the scale as far beyond it as the surface has them; the only kind of blocks is the taster, and a taster
+    /// sits in one class.
     pub runs: Vec<Run>,
     /// What it is judged by.
     pub error: Error,
@@ -61,7 +79,12 @@ pub struct Fitted {
 ///
 /// # Errors
 /// Why it can't be: nothing was varied, or without a prior too few ways.
-pub fn fitted(leaf: &Leaf, coding: &Coding, points: f64, assumed: Option<Assumed>) -> Result<Fitted, Cannot> {
+pub fn fitted(
+    leaf: &Leaf,
+    coding: &Coding,
+    scale: Scale,
+    assumed: Option<Assumed>,
+) -> Result<Fitted, Cannot> {
     let shape = Shape::second_order(coding.factors.len());
     if coding.factors.is_empty() {
         return Err(Cannot::Ways(2));
@@ -71,40 +94,53 @@ pub fn fitted(leaf: &Leaf, coding: &Coding, points: f64, assumed: Option<Assumed
         .map(|(cup, score)| Run { at: coding.code(&cup.place), blocks: vec![cup.taster], score })
         .collect();
     let tried = Tried::of(runs.iter().map(|run| run.at.as_slice())).ok_or(Cannot::Scores(1))?;
+    let points = scale.points();
     let hill = |noise: f64| assumed.map(|hill| Prior::hill(noise, hill.loss * points, hill.reach));
     let first = hill(NOISE * points);
-    let (surface, _) = judged(leaf, &runs, &shape, first.as_ref())?;
+    let (Ended { surface, .. }, _) = judged(leaf, &runs, &shape, first.as_ref(), scale)?;
     let prior = hill(surface.residual.mean_square.sqrt());
-    let (surface, error) = judged(leaf, &runs, &shape, prior.as_ref())?;
+    let (Ended { surface, runs, .. }, error) = judged(leaf, &runs, &shape, prior.as_ref(), scale)?;
     let best = best(&shape, &surface.coefficients, &tried);
     Ok(Fitted { surface, runs, error, prior, tried, best })
 }
 
-/// A surface with the error that holds for it.
+/// A surface with the error that holds for it. Least squares alone take every score as it is given; else one at an end of its scale may
+/// lie beyond it.
 fn judged(
     leaf: &Leaf,
     runs: &[Run],
     shape: &Shape,
     prior: Option<&Prior>,
-) -> Result<(Surface, Error), Cannot> {
-    let surface = fit(runs, shape, prior)?;
-    match between_classes(leaf, runs, &surface) {
-        Some(error) => Ok((surface.judged_by(error), Error::WaysInClasses)),
-        None => Ok((surface, Error::Cups)),
-    }
+    scale: Scale,
+) -> Result<(Ended, Error), Cannot> {
+    let ended = match prior {
+        Some(_) => fit_ended(runs, shape, prior, (scale.low, scale.high))?,
+        None => {
+            Ended { surface: fit(runs, shape, None)?, runs: runs.to_vec(), hidden: vec![0.0; runs.len()] }
+        }
+    };
+    Ok(match between_classes(leaf, &ended) {
+        Some(error) => (Ended { surface: ended.surface.judged_by(error), ..ended }, Error::WaysInClasses),
+        None => (ended, Error::Cups),
+    })
 }
 
-fn between_classes(leaf: &Leaf, runs: &[Run], surface: &Surface) -> Option<Leftover> {
+fn between_classes(leaf: &Leaf, ended: &Ended) -> Option<Leftover> {
     let cells: Vec<usize> = leaf.liked().map(|(cup, _)| cup.class * leaf.ways.len() + cup.way).collect();
     let mut classes: Vec<usize> = leaf.liked().map(|(cup, _)| cup.class).collect();
     classes.dedup();
-    // One cup a cell has no spread of its own to set apart: there the two errors are one.
-    let alone = cells.len() == runs.len() && leaf.tasters() == classes.len();
+    // One taster in each class has no spread to set apart: there the two errors are one.
+    let alone = leaf.tasters() == classes.len();
     let enough = classes.len() >= LEAST_CLASSES && !alone;
-    surface.between_cells(runs, &cells, classes.len()).filter(|_| enough)
+    ended.surface.between_cells(&ended.runs, &ended.hidden, &cells, classes.len()).filter(|_| enough)
 }
 
 impl Fitted {
+    /// Whether the best lies at an edge of what was tasted.
+    pub fn at_edge(&self) -> bool {
+        matches!(self.best, Best::Edge { .. })
+    }
+
     /// Says of every way how many points a place in coded units is expected to lie above it.
     pub fn lose(&self, coding: &Coding, at: &[f64], ways: &mut [Tasted]) {
         for way in ways {

@@ -1,10 +1,11 @@
 //! What was found, in words for a teacher who pours tea: what to do, how sure that is, what is open.
 
 use super::Spot;
-use super::answer::{Alone, Answer, AnswerKind, GoOn, RegionFactor, RegionFound};
+use super::answer::{Alone, Answer, AnswerKind, GoOn};
 use super::coding::{Factor, What};
 use super::fitted::Error;
 use super::pour::Pour;
+use super::region::{RegionFactor, RegionFound};
 use protocol::say::{list, many};
 use stats::say::signed;
 
@@ -148,21 +149,27 @@ fn how_sure(spot: &Spot) -> Option<String> {
             "How sure: not at all yet. Hardly any way that was tasted is ruled out as the best{speaks}; take it as a place to start."
         ));
     }
-    let ranges: Vec<String> = region.factors.iter().map(range).collect();
-    let beyond: Vec<String> = region
-        .factors
+    let (told, open): (Vec<&RegionFactor>, Vec<&RegionFactor>) =
+        region.factors.iter().partition(|factor| !(factor.open_below && factor.open_above));
+    let ranges: Vec<String> = told.iter().map(|factor| range(factor)).collect();
+    let beyond: Vec<String> = told
         .iter()
-        .flat_map(|f| {
-            [f.open_below.then(|| towards(f.what, false)), f.open_above.then(|| towards(f.what, true))]
-        })
-        .flatten()
-        .map(String::from)
+        .filter_map(|f| (f.open_below || f.open_above).then(|| towards(f.what, f.open_above).to_string()))
         .collect();
     let beyond = match beyond.is_empty() {
         true => String::new(),
         false => format!(", and perhaps further out, with {}", list(&beyond).replace(" and ", " or ")),
     };
-    Some(format!("How sure: the best may lie anywhere from {}{speaks}{beyond}.", list(&ranges)))
+    let open: Vec<String> = open.iter().map(|factor| called(factor.what).to_string()).collect();
+    let may = match ranges.is_empty() {
+        true => format!("the best may lie anywhere that was tasted{speaks}, though not in every combination"),
+        false => format!("the best may lie anywhere from {}{speaks}{beyond}", list(&ranges)),
+    };
+    let open = match open.is_empty() || ranges.is_empty() {
+        true => String::new(),
+        false => format!("; of {} any that was tasted would do", list(&open)),
+    };
+    Some(format!("How sure: {may}{open}."))
 }
 
 /// Where the votes balance in one factor, at the best way's neighbours: only where it lies within what was tasted.

@@ -6,6 +6,9 @@ use crate::several::digest::Digest;
 use fixtures::several::{held, leaves};
 use room::Room;
 
+const NINE: Scale = Scale { low: 1.0, high: 9.0 };
+const WIDE: Scale = Scale { low: 0.0, high: 100.0 };
+
 /// The classes that some ledgers hold.
 fn read(ledgers: Vec<Vec<room::Entry>>) -> Vec<(ClassScores, Digest)> {
     let class = |entries: Vec<room::Entry>| {
@@ -71,7 +74,7 @@ fn of_a_published_rising_ridge_no_best_way_far_outside_is_named() {
         ([column as f64 - 1.0, row as f64 - 1.0], scores[row][2 * column..2 * column + 2].to_vec())
     };
     let ways: Vec<_> = (0..9).map(way).collect();
-    let spot = spot(leaf(&ways, &[]), 10.0, None);
+    let spot = spot(leaf(&ways, &[]), WIDE, None);
     let fit = spot.fit.as_ref().unwrap();
     let printed = [4.391667, -6.858333, -9.0625, -4.575, -4.125];
     for (own, value) in fit.terms.iter().zip(printed) {
@@ -88,7 +91,7 @@ fn of_a_published_rising_ridge_no_best_way_far_outside_is_named() {
 #[test]
 fn votes_on_three_ways_balance_where_another_program_has_it() {
     let ways = [-1.0, 0.0, 1.0].map(|x| ([x, 0.0], vec![5.0, 6.0]));
-    let spot = spot(leaf(&ways, &[[7, 3, 0], [3, 5, 2], [0, 4, 6]]), 1.0, Some(fitted::USUAL));
+    let spot = spot(leaf(&ways, &[[7, 3, 0], [3, 5, 2], [0, 4, 6]]), NINE, Some(fitted::USUAL));
     let votes = spot.votes.as_ref().unwrap();
     let near = |value: f64, known: f64| assert!((value - known).abs() < 1e-5, "{value} is not {known}");
     near(votes.thresholds[0], -0.685215);
@@ -124,7 +127,7 @@ fn hill(top: [f64; 2], cross: f64) -> Leaf {
 #[test]
 fn a_top_inside_is_named_in_amounts_that_can_be_poured() {
     for assumed in [Some(fitted::USUAL), None] {
-        let spot = spot(hill([0.3, -0.2], 0.0), 1.0, assumed);
+        let spot = spot(hill([0.3, -0.2], 0.0), NINE, assumed);
         assert_eq!(spot.answer.kind, AnswerKind::Top);
         let best = spot.answer.best.as_ref().unwrap();
         assert!(
@@ -145,10 +148,10 @@ fn a_top_inside_is_named_in_amounts_that_can_be_poured() {
 #[test]
 fn where_the_best_lies_outside_it_is_said_which_way_to_go_and_nothing_outside_is_named() {
     for assumed in [Some(fitted::USUAL), None] {
-        let spot = spot(hill([2.5, 0.0], 0.0), 1.0, assumed);
+        let spot = spot(hill([2.5, 0.0], 0.0), NINE, assumed);
         assert_eq!(spot.answer.kind, AnswerKind::GoOn);
         let go: Vec<(What, bool)> = spot.answer.go_on.iter().map(|go| (go.what, go.more)).collect();
-        assert_eq!(go, [(What::Dose, Some(fitted::USUAL))]);
+        assert_eq!(go, [(What::Dose, true)]);
         let (best, next) = (spot.answer.best.as_ref().unwrap(), spot.answer.next.as_ref().unwrap());
         assert!(best.leaf_g <= 4.5 && best.leaf_g > 4.3, "{best:?}");
         assert!(next.leaf_g > 5.0 && next.leaf_g <= 4.5 * 1.5 + 0.1, "{next:?}");
@@ -158,7 +161,7 @@ fn where_the_best_lies_outside_it_is_said_which_way_to_go_and_nothing_outside_is
 
 #[test]
 fn a_saddle_has_no_best_way_inside() {
-    let spot = spot(hill([0.0, 0.0], 6.0), 1.0, None);
+    let spot = spot(hill([0.0, 0.0], 6.0), NINE, None);
     assert_eq!(spot.answer.kind, AnswerKind::GoOn);
     assert_eq!(format!("{:?}", spot.fit.unwrap().canonical.kind), "Saddle");
 }
@@ -186,7 +189,7 @@ fn steeps_of_one_tea_are_one_row_at_the_place_of_the_first() {
         &read(vec![held("2026-11-28", false, 100, 4, |n, tea, steep| {
             Some((4 + i32::from(n % 2) + steep as i32 + i32::from(tea), 1))
         })]),
-        true,
+        Some(fitted::USUAL),
     );
     let slope = &found.leaves[0];
     assert_eq!((slope.leaf.as_str(), slope.cups, slope.tasters), ("Lantern Slope", 8, 4));
@@ -227,9 +230,11 @@ fn another_scale_stretches_the_prior_and_changes_nothing_else() {
         Leaf { cups: cups.collect(), ..leaf.clone() }
     };
     let leaf = hill([0.3, -0.2], 0.3);
-    let (usual, wide) =
-        (spot(leaf.clone(), 1.0, Some(fitted::USUAL)), spot(wide(&leaf), 10.0, Some(fitted::USUAL)));
+    let (usual, wide) = (
+        spot(leaf.clone(), NINE, Some(fitted::USUAL)),
+        spot(wide(&leaf), Scale { low: 10.0, high: 90.0 }, Some(fitted::USUAL)),
+    );
     assert_eq!((usual.answer.best, usual.answer.kind), (wide.answer.best, wide.answer.kind));
-    let share = |spot: &Option<answer::RegionFound>| spot.as_ref().unwrap().share;
+    let share = |spot: &Option<region::RegionFound>| spot.as_ref().unwrap().share;
     assert!((share(&usual.answer.region) - share(&wide.answer.region)).abs() < 1e-9);
 }
