@@ -228,6 +228,13 @@ pub struct Spot {
     /// Leave a seat out, by its name; repeated for each
     #[arg(long, value_name = "NAME")]
     pub without: Vec<String>,
+    /// Also write a class file with the ways that would tell most of the best one, of the leaf with the most ways or of --leaf; the file
+    /// must not be there yet
+    #[arg(long, value_name = "FILE")]
+    pub next: Option<PathBuf>,
+    /// With --next: how many teas [default: 6, or as many as hands and kettles can serve]
+    #[arg(long, value_name = "N", requires = "next", value_parser = clap::value_parser!(u8).range(2..=8))]
+    pub teas: Option<u8>,
     /// Of a damaged ledger or record: read what is whole, and say what is missing
     #[arg(long)]
     pub up_to_break: bool,

@@ -182,11 +182,13 @@ pub fn pooled(
 pub fn write_next(paths: &[PathBuf], part: Part<'_>, file: &Path) -> Result<(), Failure> {
     let classes = read::read(paths, part)?;
     let records: Vec<_> = classes.iter().map(|(record, _)| record).collect();
+    put_next(file, next::next(&several::pool(&classes), &records, &today()))
+}
+
+/// Puts the file of a next class where nothing is yet, or says why there is none.
+pub fn put_next(file: &Path, text: Result<String, String>) -> Result<(), Failure> {
     let shown = file.display();
-    let text = match next::next(&several::pool(&classes), &records, &today()) {
-        Ok(text) => text,
-        Err(why) => return Err(Failure { words: format!("{shown} is not written: {why}"), code: 3 }),
-    };
+    let text = text.map_err(|why| Failure { words: format!("{shown} is not written: {why}"), code: 3 })?;
     save(file, text.as_bytes(), false).map_err(|e| Failure {
         words: format!("{shown} can't be written: {e}; name another file"),
         code: 1,

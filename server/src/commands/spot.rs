@@ -1,15 +1,16 @@
 //! `kettlecall spot`.
 
-use super::review::{Part, read};
+use super::review::{Part, put_next, read};
 use super::whole;
 use crate::cli::{Spot, SpotFormat};
 use crate::exit::Failure;
 use crate::output::{Output, width};
+use host::clock::today;
 use protocol::text::{NAME_CHARS, clean, name_key};
 use report;
 use room::near::nearest;
 use summary::spot::fitted::USUAL;
-use summary::spot::{Spots, spots};
+use summary::spot::{Spots, next, spots};
 
 /// Reads some classes and says where the sweet spot of each leaf lies.
 pub fn run(asked: &Spot) -> Result<(), Failure> {
@@ -21,7 +22,8 @@ pub fn run(asked: &Spot) -> Result<(), Failure> {
     whole::doubts(ledgers);
     let output = Output::new(output.clone(), *force, ledgers);
     let format = asked.format.map_or_else(|| output.form(), |format| Ok(Some(format)))?;
-    let mut found = spots(&read::read(ledgers, part)?, (!asked.no_prior).then_some(USUAL));
+    let classes = read::read(ledgers, part)?;
+    let mut found = spots(&classes, (!asked.no_prior).then_some(USUAL));
     if let Some(leaf) = &asked.leaf {
         only(&mut found, leaf)?;
     }
@@ -29,7 +31,10 @@ pub fn run(asked: &Spot) -> Result<(), Failure> {
         SpotFormat::Text => report::text::spot::within(&found, width(), asked.full),
         SpotFormat::Json => report::json(&found),
     };
-    Ok(output.page(&page)?)
+    output.page(&page)?;
+    let Some(file) = &asked.next else { return Ok(()) };
+    let records: Vec<_> = classes.iter().map(|(record, _)| record).collect();
+    put_next(file, next::file(&found, &records, asked.teas.map(usize::from), &today()))
 }
 
 /// Leaves only one leaf.

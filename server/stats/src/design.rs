@@ -93,6 +93,16 @@ impl Model {
         products(&rows, self.columns())
     }
 
+    /// The same of how far the expected score at some way lies above that at the points: the blocks don't matter for it.
+    pub fn contrasts(&self, points: &Points, way: &[f64]) -> Vec<Vec<f64>> {
+        let row = |at: &[f64]| [vec![0.0; self.blocks], self.shape.values(at)].concat();
+        let from = row(way);
+        let apart = |point: &[f64]| from.iter().zip(row(point)).map(|(way, point)| way - point).collect();
+        let rows: Vec<(Vec<f64>, f64)> =
+            points.iter().map(|(point, weight)| (apart(point), *weight)).collect();
+        products(&rows, self.columns())
+    }
+
     /// How much some runs tell, of the surface over some points. Nothing if they don't tell all coefficients.
     pub fn criteria(&self, runs: &[Planned], points: &Points) -> Option<Criteria> {
         let root = Root::of(&self.information(runs))?;

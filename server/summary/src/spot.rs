@@ -9,6 +9,7 @@ pub mod answer;
 pub mod coding;
 pub mod figures;
 pub mod fitted;
+pub mod next;
 pub mod pour;
 pub mod region;
 pub mod rows;
@@ -112,11 +113,22 @@ pub struct Behind {
 /// was tasted", or by least squares alone.
 pub fn spots(classes: &[(ClassScores, Digest)], assumed: Option<Assumed>) -> Spots {
     let rows = rows::rows(classes);
-    let ends = rows.judged.as_ref().map_or((1, 9), |judged| (judged.min, judged.max));
-    let scale = Scale { low: ends.0.into(), high: ends.1.into() };
+    let scale = scale(rows.judged.as_ref());
     let mut leaves: Vec<Spot> = rows.leaves.into_iter().map(|leaf| spot(leaf, scale, assumed)).collect();
     leaves.sort_by_key(|spot| std::cmp::Reverse(spot.ways.len()));
     Spots { format: FORMAT, classes: rows.classes, judged_by: rows.judged, leaves }
+}
+
+fn scale(judged: Option<&Judged>) -> Scale {
+    let (low, high) = judged.map_or((1, 9), |judged| (judged.min, judged.max));
+    Scale { low: low.into(), high: high.into() }
+}
+
+impl Spots {
+    /// The scale that ways are judged by.
+    pub fn scale(&self) -> Scale {
+        scale(self.judged_by.as_ref())
+    }
 }
 
 /// The sweet spot of one leaf.

@@ -21,13 +21,16 @@ struct Cli {
     /// And within how many steps of the middle the top lies
     #[arg(long, default_value_t = USUAL.reach)]
     reach: f64,
+    /// Only classes chosen one after another
+    #[arg(long)]
+    sequences: bool,
     /// Instead print what `spot` says in the first run of each row
     #[arg(long)]
     show: bool,
 }
 
 fn main() {
-    let Cli { runs, seed, loss, reach, show } = Cli::parse();
+    let Cli { runs, seed, loss, reach, sequences, show } = Cli::parse();
     let hill = Some(Assumed { loss, reach });
     let runs = if show { 1 } else { runs };
     let print = |row: Row| match show {
@@ -36,9 +39,18 @@ fn main() {
     };
     println!("{runs} runs a row, seed {seed}: noise 1.5 points, scores 1 to 9, {} tasters a class", SIZE.2);
     println!("{}", table::head());
-    print(table::habit(SIZE, hill, runs, seed));
-    print(table::habit(SIZE, None, runs, seed));
-    print(table::habit((3, 6, 8), hill, runs, seed));
-    print(table::outside(SIZE, 1.0, hill, runs, seed));
-    print(table::outside(SIZE, 0.5, hill, runs, seed));
+    if !sequences {
+        print(table::habit(SIZE, hill, runs, seed));
+        print(table::habit(SIZE, None, runs, seed));
+        print(table::habit((3, 6, 8), hill, runs, seed));
+        print(table::outside(SIZE, 1.0, hill, runs, seed));
+        print(table::outside(SIZE, 0.5, hill, runs, seed));
+    }
+    for classes in [3, 5] {
+        print(table::sequence(classes, None, hill, runs, seed));
+    }
+    let off_centre = [6.0_f64.ln(), 85.0, 79.0_f64.ln()];
+    for classes in [3, 5] {
+        print(table::sequence(classes, Some(off_centre), hill, runs, seed));
+    }
 }

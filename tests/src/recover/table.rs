@@ -7,6 +7,7 @@ use crate::calibrate::dice::Dice;
 use summary::spot::Spots;
 use summary::spot::answer::AnswerKind;
 use summary::spot::fitted::Assumed;
+use summary::spot::next::next;
 use summary::spot::region::Alike;
 
 /// How many classes, ways in each, tasters.
@@ -122,6 +123,48 @@ pub fn habit(size: (usize, usize, usize), assumed: Option<Assumed>, runs: u64, s
         let hill = Hill::drawn(usual_top(&mut dice), &mut dice);
         let held: Vec<Held> = classes(&hill, &by_habit(size, &mut dice), size.2, &mut dice);
         row.take(&hill, &asked(&held, assumed));
+    }
+    row
+}
+
+/// A first class about 4 g, 85 °C and a minute: the middle, four of the corners a step off, and a longer steep.
+fn first_class() -> Vec<Way> {
+    let corners = [[0, 0, 0], [1, 1, 1], [1, -1, -1], [-1, 1, -1], [-1, -1, 1], [0, 0, 1]];
+    let way = |corner: [i32; 3]| {
+        let [dose, temp_c, time] = corner.map(f64::from);
+        (4.0 * 1.5_f64.powf(dose), 85.0 + 10.0 * temp_c, (60.0 * 1.5_f64.powf(time)).round() as u32)
+    };
+    corners.map(way).to_vec()
+}
+
+/// Classes of which each is what `spot --next` makes of those before; the best where `top` has it, else as habits surround it.
+pub fn sequence(
+    classes: usize,
+    top: Option<[f64; 3]>,
+    assumed: Option<Assumed>,
+    runs: u64,
+    seed: u64,
+) -> Row {
+    let off = if top.is_some() { ", off the centre" } else { "" };
+    let mut row = Row { what: format!("{classes} classes, each chosen by the last{off}"), ..Row::default() };
+    for run in 0..runs {
+        let mut dice = Dice::new(seed + run);
+        let top = top.unwrap_or_else(|| usual_top(&mut dice));
+        let hill = Hill::drawn(top, &mut dice);
+        let mut held: Vec<Held> = Vec::new();
+        let mut ways = first_class();
+        loop {
+            held.push(super::run::held(&hill, held.len(), &ways, SIZE.2, &mut dice));
+            let found = asked(&held, assumed);
+            if held.len() == classes {
+                row.take(&hill, &found);
+                break;
+            }
+            let last = &held[held.len() - 1].0.class;
+            let next = next(&found.leaves[0], found.scale(), last, Some(SIZE.1))
+                .unwrap_or_else(|why| panic!("{why}"));
+            ways = next.class.teas.iter().map(|tea| (tea.leaf_g, tea.temp_c[0], tea.steep_s[0])).collect();
+        }
     }
     row
 }

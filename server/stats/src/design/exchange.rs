@@ -74,9 +74,28 @@ pub fn exchange(search: &Search, starts: usize, seed: u64) -> Result<Vec<Planned
     Ok(chosen.iter().map(|place| planned(search, *place)).collect())
 }
 
+impl Search<'_> {
+    /// The mean variance that some runs leave by the search's own aim, over that of one score; by D and A that of the coefficients.
+    /// Nothing if they don't tell enough.
+    pub fn variance(&self, runs: &[Planned]) -> Option<f64> {
+        let mut information = information(self, runs).ok()?;
+        (0..information.len()).for_each(|i| information[i][i] += NEXT_TO_NOTHING);
+        let inverse = Root::of(&information)?.inverse();
+        Some(match &self.aim {
+            Aim::D | Aim::A => (0..inverse.len()).map(|i| inverse[i][i]).sum::<f64>() / inverse.len() as f64,
+            Aim::I(moments) => trace_of_product(&inverse, moments),
+        })
+    }
+}
+
 /// X′X of the runs already made, and what the prior adds to it.
 fn beforehand(search: &Search) -> Result<Vec<Vec<f64>>, Cannot> {
-    let mut information = search.model.information(search.made);
+    information(search, search.made)
+}
+
+/// X′X of some runs, and what the prior adds to it.
+fn information(search: &Search, runs: &[Planned]) -> Result<Vec<Vec<f64>>, Cannot> {
+    let mut information = search.model.information(runs);
     let weights =
         search.prior.map(|prior| prior.weights(&search.model.shape)).transpose()?.unwrap_or_default();
     for (i, (weight, _)) in weights.into_iter().enumerate() {

@@ -118,6 +118,17 @@ impl Coding {
         Self { factors: What::ALL.into_iter().enumerate().filter_map(factor).collect(), middle }
     }
 
+    /// Of a leaf of which hardly anything was varied yet: all three, about the middle of what was tasted.
+    pub fn whole(leaf: &Leaf) -> Self {
+        let middle = Self::of(leaf).middle;
+        let factor = |what: What| {
+            let centre = what.said(middle[what as usize]);
+            let (logarithm, step) = (what.is_logarithm(), what.step());
+            Factor { what, logarithm, centre, step, low: centre, high: centre, levels: 1 }
+        };
+        Self { factors: What::ALL.map(factor).to_vec(), middle }
+    }
+
     /// A place in coded units.
     pub fn code(&self, place: &Place) -> Vec<f64> {
         self.factors.iter().map(|factor| factor.coded(place[factor.what as usize])).collect()

@@ -154,7 +154,8 @@ fn how_sure(spot: &Spot) -> Option<String> {
     let ranges: Vec<String> = told.iter().map(|factor| range(factor)).collect();
     let beyond: Vec<String> = told
         .iter()
-        .filter_map(|f| (f.open_below || f.open_above).then(|| towards(f.what, f.open_above).to_string()))
+        .filter(|f| f.open_below || f.open_above)
+        .map(|f| towards(f.what, f.open_above).to_string())
         .collect();
     let beyond = match beyond.is_empty() {
         true => String::new(),
