@@ -178,3 +178,28 @@ fn few_ways_get_an_answer_that_says_what_it_leans_on_or_a_reason() {
         kettlecall(folder.path(), &["spot", &name, "--leaf", "lantern slope", "--format", "json"]);
     assert_eq!((code, serde_json::from_str::<Value>(&json).unwrap()["format"].as_u64()), (0, Some(1)));
 }
+
+/// The next class holds the best so far, can be planned, and is written once.
+#[test]
+fn the_next_class_can_be_planned_and_says_why_each_way_is_there() {
+    let folder = tempfile::tempdir().unwrap();
+    let ways = [(2.0, 90.0, 60), (4.0, 90.0, 60), (8.0, 80.0, 30), (4.0, 80.0, 90), (3.0, 95.0, 40)];
+    let scores: Vec<Vec<i32>> = (0..8).map(|n| vec![4 + n % 2, 7, 5 - n % 3, 6, 6]).collect();
+    let name = held(folder.path(), 0, &ways, (1, 9), &scores);
+    let (code, _, words) = kettlecall(folder.path(), &["spot", &name, "--next", "next.toml", "--teas", "5"]);
+    assert!(code == 0 && words.contains("written: next.toml"), "{words}");
+    let text = std::fs::read_to_string(folder.path().join("next.toml")).unwrap();
+    assert!(
+        text.contains("# the best so far; it ties the classes together") && text.contains("# whether "),
+        "{text}"
+    );
+    let class = read::class(&text).unwrap();
+    assert!((4..=5).contains(&class.teas.len()), "{text}");
+    assert!(
+        class.teas.iter().all(|tea| tea.leaf == "Lantern Slope" && tea.leaf_g <= 12.0 && tea.leaf_g >= 1.3),
+        "{text}"
+    );
+    assert_eq!(kettlecall(folder.path(), &["plan", "next.toml"]).0, 0);
+    let (code, _, words) = kettlecall(folder.path(), &["spot", &name, "--next", "next.toml"]);
+    assert!(code == 1 && words.contains("name another file"), "{words}");
+}

@@ -13,4 +13,5 @@ mod over_classes;
 mod permuted;
 mod ranks;
 mod rates;
+mod recover;
 mod tasters;

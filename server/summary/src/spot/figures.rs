@@ -28,7 +28,8 @@ pub struct Fit {
     pub classes: Vec<ClassLevel>,
     /// What the surface is judged by.
     pub error: Error,
-    /// What is left over, as it is judged by: with a prior, the squares by which the coefficients miss it are in it too.
+    /// What is left over, as it is judged by; of ways in classes the mean square is never below that of single cups. With a prior the
+    /// squares by which the coefficients miss it are in that of cups too.
     pub residual: Leftover,
     /// Where the squares go, by least squares; `null` where these can't be had.
     pub analysis: Option<AnalysisLine>,

@@ -132,7 +132,11 @@ fn between_classes(leaf: &Leaf, ended: &Ended) -> Option<Leftover> {
     // One taster in each class has no spread to set apart: there the two errors are one.
     let alone = leaf.tasters() == classes.len();
     let enough = classes.len() >= LEAST_CLASSES && !alone;
-    ended.surface.between_cells(&ended.runs, &ended.hidden, &cells, classes.len()).filter(|_| enough)
+    let cells =
+        ended.surface.between_cells(&ended.runs, &ended.hidden, &cells, classes.len()).filter(|_| enough)?;
+    // What moves from class to class comes on top of what single cups are off: where it looks like less, that is chance.
+    let mean_square = cells.mean_square.max(ended.surface.residual.mean_square);
+    Some(Leftover { mean_square, ..cells })
 }
 
 impl Fitted {

@@ -2,10 +2,11 @@
 
 pub mod choose;
 
-use super::coding::{Coding, Factor, What};
+use super::coding::Coding;
 use super::fitted::Scale;
 use super::pour::Pour;
 use super::rows::Leaf;
+use super::say::towards;
 use super::{Spot, Spots};
 use choose::{Chosen, choose};
 use class::write::{Written, class_file};
@@ -104,19 +105,11 @@ fn why(coding: &Coding, known: bool, first: bool, best: &[f64], way: &[f64]) -> 
             false => "the middle".into(),
         };
     }
-    let off = |(factor, (best, x)): (&Factor, (&f64, &f64))| {
-        let off = x - best;
-        (off.abs() >= OFF).then(|| match (factor.what, off > 0.0) {
-            (What::Dose, true) => "more leaf",
-            (What::Dose, false) => "less leaf",
-            (What::Temperature, true) => "hotter water",
-            (What::Temperature, false) => "cooler water",
-            (What::Time, true) => "a longer steep",
-            (What::Time, false) => "a shorter steep",
-        })
-    };
-    let off: Vec<String> =
-        coding.factors.iter().zip(best.iter().zip(way)).filter_map(off).map(String::from).collect();
+    let parts = coding.factors.iter().zip(best.iter().zip(way));
+    let off: Vec<String> = parts
+        .filter(|(_, (best, x))| (*x - *best).abs() >= OFF)
+        .map(|(factor, (best, x))| towards(factor.what, x > best).to_string())
+        .collect();
     match off.is_empty() {
         true => "close by the best, to see how quickly the liking falls".into(),
         false => format!("whether {} is liked better, and how quickly the liking falls", list(&off)),

@@ -66,7 +66,8 @@ fn called(what: What) -> &'static str {
     }
 }
 
-fn towards(what: What, more: bool) -> &'static str {
+/// A direction in words.
+pub(super) fn towards(what: What, more: bool) -> &'static str {
     match (what, more) {
         (What::Dose, true) => "more leaf",
         (What::Dose, false) => "less leaf",
