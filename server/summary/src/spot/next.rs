@@ -112,7 +112,10 @@ fn why(coding: &Coding, known: bool, first: bool, best: &[f64], way: &[f64]) -> 
         .collect();
     match off.is_empty() {
         true => "close by the best, to see how quickly the liking falls".into(),
-        false => format!("whether {} is liked better, and how quickly the liking falls", list(&off)),
+        false => {
+            let are = if off.len() == 1 { "is" } else { "are" };
+            format!("whether {} {are} liked better, and how quickly the liking falls", list(&off))
+        }
     }
 }
 
