@@ -20,7 +20,7 @@ Exit codes:
   0  done
   1  the disk, the network or the terminal failed
   2  the command line was not understood
-  3  the class file has faults, or can't be planned; the file of scores has faults
+  3  the class file has faults, or can't be planned; the file of scores or of ways has faults
   4  the ledger or record can't be used, or is damaged";
 
 /// Hosts comparative tea tasting classes: one steep clock for all teas, cues to every seat, scores kept.
@@ -41,6 +41,24 @@ pub enum Command {
     /// Enter takes the default. With --tea nothing is asked. Doses, times and temperatures are common practice, a place
     /// to start; taste and change.
     New(Box<New>),
+    /// Set people's ways of steeping a leaf side by side: where they agree, who stands apart, the middle
+    ///
+    /// The file has a section [[way]] for each person: who, form, oxidation, roasted, age_years, dose_g_per_100_ml or leaf_g with
+    /// water_ml, temp_c, steep_s, rinse_s, remarks. Ways for different kinds of leaf are compared each kind by itself. How strong
+    /// a cup gets beside the middle way's is a rough guess.
+    Ways {
+        /// The file of ways, for example demo/ways.toml
+        file: PathBuf,
+        /// As text for the terminal, JSON, or a page with a picture [default: what the ending of --output says, else text]
+        #[arg(long, value_enum)]
+        format: Option<PlanFormat>,
+        /// Where to write it; without this, or with `-`, standard output
+        #[arg(long, short, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// Overwrite what `--output` names if it is there
+        #[arg(long, requires = "output")]
+        force: bool,
+    },
     /// Open a class: seat people, keep the clock, take the scores
     ///
     /// On a terminal the class is shown and led with typed words; without one, what happens is printed as lines and the
@@ -457,7 +475,7 @@ mod tests {
         let mut cli = Cli::command().term_width(100);
         insta::assert_snapshot!("help", cli.render_long_help());
         for name in
-            ["new", "plan", "open", "enter", "correct", "review", "spot", "record", "restore", "check"]
+            ["new", "ways", "plan", "open", "enter", "correct", "review", "spot", "record", "restore", "check"]
         {
             let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
             insta::assert_snapshot!(

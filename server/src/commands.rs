@@ -12,6 +12,7 @@ mod record;
 pub mod review;
 pub mod salvage;
 mod spot;
+mod ways;
 mod whole;
 
 use crate::cli::{Command, Format, Reader, Review};
@@ -54,6 +55,9 @@ pub fn run(command: Command) -> Result<(), Failure> {
         Command::Plan { class, format, full, output, force, seed } => {
             let output = Output::new(output, force, std::slice::from_ref(&class));
             plan::run(&class, format, full, seed, &output)
+        }
+        Command::Ways { file, format, output, force } => {
+            ways::run(&file, format, &Output::new(output, force, std::slice::from_ref(&file)))
         }
         Command::Open(asked) => open::run(*asked),
     }

@@ -9,6 +9,7 @@ pub mod setting;
 pub mod start;
 pub mod steeping;
 pub mod taste;
+pub mod ways;
 pub mod weights;
 pub mod write;
 

@@ -1,4 +1,4 @@
-//! Reads a class file (TOML). Every fault of the file is found in one go.
+//! Reads a class file or a file of ways (TOML). Every fault of the file is found in one go.
 
 mod adapt;
 mod broken;
@@ -16,12 +16,15 @@ pub(crate) mod steeps;
 mod table;
 mod tea;
 mod temps;
+mod ways;
 mod weights;
 
 pub use fault::{Fault, Faults};
 
 use super::difference::MAX_TESTS;
 use super::{Class, MAX_SEATS, MAX_TEAS, Pourers, Tea, taste};
+use crate::ways::Collected;
+use heads::Heads;
 use protocol::{Code, Sheet};
 use serde::de::DeserializeOwned;
 use std::collections::BTreeSet;
@@ -36,20 +39,33 @@ use toml::value::Datetime;
 /// # Errors
 /// All the faults found, each with its place, what is wrong and what would be right.
 pub fn class(text: &str) -> Result<Class, Faults> {
+    file(text, heads::CLASS, read)
+}
+
+/// Reads people's ways of steeping from the text of a file of ways.
+///
+/// # Errors
+/// All the faults found, each with its place, what is wrong and what would be right.
+pub fn ways(text: &str) -> Result<Collected, Faults> {
+    file(text, heads::WAYS, ways::read)
+}
+
+/// Reads a file with sections of these heads.
+fn file<T>(text: &str, heads: Heads, read: impl FnOnce(Table<'_, '_>) -> Option<T>) -> Result<T, Faults> {
     let mut faults = Faults::default();
-    let mended = heads::mend(text, &mut faults);
-    let readable = broken::part(&mended.text, &mut faults);
-    let class = readable.text.as_deref().and_then(|rest| {
+    let mended = heads::mend(text, heads, &mut faults);
+    let readable = broken::part(&mended.text, heads, &mut faults);
+    let whole = readable.text.as_deref().and_then(|rest| {
         let document = DeTable::parse(rest).ok()?;
-        let page = Page { source: &mended.text, broken: &readable.broken };
+        let page = Page { source: &mended.text, broken: &readable.broken, heads };
         read(Table::top(&page, document.get_ref(), &mut faults))
     });
     for fault in &mut faults.0 {
         fault.place = fault.place.take().map(|place| mended.in_source(place));
     }
     faults.0.sort_by_key(|f| f.place.as_ref().map(|place| place.start));
-    match class {
-        Some(class) if faults.0.is_empty() => Ok(class),
+    match whole {
+        Some(whole) if faults.0.is_empty() => Ok(whole),
         _ => Err(faults),
     }
 }

@@ -18,8 +18,10 @@ pub use votes::{Side, Votes};
 
 use class::Adapt;
 use class::start::leaf::Form;
+pub(crate) use gives::start as form_per_min;
 use protocol::Code;
 use seconds::nearest;
+pub(crate) use seconds::poured_s;
 pub use seconds::water_s;
 use serde::{Deserialize, Serialize};
 use stats::extraction::{ACTIVATION_J_PER_MOL, Leaf, per_min_at};

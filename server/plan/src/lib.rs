@@ -20,6 +20,7 @@ pub mod steer;
 mod timetable;
 pub mod warnings;
 pub mod water;
+pub mod ways;
 
 pub use hold::held;
 pub use rounds::plan_rounds;

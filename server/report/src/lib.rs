@@ -9,6 +9,7 @@ pub mod paper;
 pub mod plan;
 pub mod tables;
 pub mod text;
+pub mod ways;
 mod words;
 pub mod xlsx;
 

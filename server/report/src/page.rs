@@ -5,7 +5,7 @@
 
 mod agreement;
 mod answers;
-mod axis;
+pub(crate) mod axis;
 pub(crate) mod canvas;
 mod cards;
 mod curves;
@@ -38,7 +38,7 @@ use summary::find::describe::Scale;
 use summary::find::totals::TOTAL;
 use summary::sentence::{About, Sentence};
 
-const STYLE: &str = include_str!("page/style.css");
+pub(crate) const STYLE: &str = include_str!("page/style.css");
 
 /// The whole page.
 pub fn html(summary: &Summary) -> String {

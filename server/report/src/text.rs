@@ -8,7 +8,7 @@ mod seat;
 mod sections;
 pub mod several;
 pub mod spot;
-mod table;
+pub(crate) mod table;
 
 pub use lines::wrapped;
 pub use seat::seat_page;

@@ -17,6 +17,17 @@ pub struct Found {
     pub ledger: PathBuf,
 }
 
+/// The text of a file that a person wrote; `what` it is.
+pub fn text_of(file: &Path, what: &str) -> Result<String, Failure> {
+    let shown = file.display();
+    let text = std::fs::read(file)
+        .map_err(|e| Failure { words: format!("{what} {shown} can't be read: {e}"), code: 3 })?;
+    String::from_utf8(text).map_err(|_| Failure {
+        words: format!("{what} {shown} is not UTF-8 text; save it as UTF-8"),
+        code: 3,
+    })
+}
+
 /// Finds the class to open or to plan; `so` says what a faulty class file leads to. A ledger can be named by itself, without its class file.
 pub fn find(class: &Path, ledger: Option<PathBuf>, seed: Option<u64>, so: &str) -> Result<Found, Failure> {
     if class.extension().is_some_and(|e| e == "ledger" || e == "record")
@@ -31,12 +42,7 @@ pub fn find(class: &Path, ledger: Option<PathBuf>, seed: Option<u64>, so: &str) 
         };
     }
     let shown = class.display();
-    let text = std::fs::read(class)
-        .map_err(|e| Failure { words: format!("the class file {shown} can't be read: {e}"), code: 3 })?;
-    let text = String::from_utf8(text).map_err(|_| Failure {
-        words: format!("the class file {shown} is not UTF-8 text; save it as UTF-8"),
-        code: 3,
-    })?;
+    let text = text_of(class, "the class file")?;
     let parsed = read::class(&text)
         .map_err(|faults| Failure { words: faults.render(&shown.to_string(), &text, so), code: 3 })?;
     let seed = seed.unwrap_or_else(|| parsed.own_seed());

@@ -212,3 +212,17 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn every_fault_of_a_file_of_ways_is_shown_at_once() {
+    let text = include_str!("../faults/ways.toml");
+    insta::assert_snapshot!(read::ways(text).unwrap_err().render("ways.toml", text, "nothing was compared"));
+    for (text, fault) in [
+        ("", "is missing: the file has no ways"),
+        ("[[way]]\nwho = \"a\"\ndose_g_per_100_ml = 3\nsteep_s = [20]\n", "temp_c is missing"),
+        ("[[tea]]\nname = \"a\"\n", "tea is not known here"),
+    ] {
+        let said = read::ways(text).unwrap_err().render("ways.toml", text, "nothing was compared");
+        assert!(said.replace('\n', " ").contains(fault), "{text}: {said}");
+    }
+}

@@ -12,3 +12,4 @@ mod pool;
 mod record;
 mod spot;
 mod stored;
+mod ways;

@@ -47,7 +47,7 @@ fn pages() -> Vec<(String, String)> {
 fn place() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     fs::create_dir(folder.path().join("demo")).unwrap();
-    for name in ["demo/evening.toml", "demo/six-teas.toml"] {
+    for name in ["demo/evening.toml", "demo/six-teas.toml", "demo/ways.toml"] {
         fs::copy(root().join(name), folder.path().join(name)).unwrap();
     }
     for (pinned, ledger) in [("evening", "monday.ledger"), ("again", "friday.ledger")] {

@@ -1,6 +1,7 @@
-//! What in a class file can't be read as TOML. The rest of the file is read all the same.
+//! What in a file can't be read as TOML. The rest of the file is read all the same.
 
 use super::fault::Faults;
+use super::heads::Heads;
 use super::slip;
 use super::statement::{Kind, Statement, statements};
 use std::ops::Range;
@@ -17,7 +18,7 @@ pub(super) struct Broken {
     pub(super) key: String,
 }
 
-/// A class file without what can't be read in it.
+/// A file without what can't be read in it.
 pub(super) struct Readable {
     /// The text with blanks in place of what can't be read, everything else where it was; `None` if it is too much.
     pub(super) text: Option<String>,
@@ -26,8 +27,8 @@ pub(super) struct Readable {
 }
 
 /// Parts a text into what can be read and faults, one for each statement that can't.
-pub(super) fn part(source: &str, faults: &mut Faults) -> Readable {
-    let all = statements(source);
+pub(super) fn part(source: &str, words: Heads, faults: &mut Faults) -> Readable {
+    let all = statements(source, words);
     let mut text = source.as_bytes().to_vec();
     let mut broken = Vec::new();
     for _ in 0..PASSES {
@@ -55,7 +56,7 @@ pub(super) fn part(source: &str, faults: &mut Faults) -> Readable {
             if gone(statement) {
                 continue;
             }
-            faults.0.push(slip::of(source, &all, statement, twice));
+            faults.0.push(slip::of(source, words, &all, statement, twice));
             blank(&mut text, statement.range.clone());
             let head = statement.section.as_ref().map(|section| section.head);
             broken.push(Broken { head, key: slip::key_meant(source, &statement.range) });

@@ -4,9 +4,10 @@
 use super::fault::Faults;
 use super::slip;
 use super::statement::{Kind, statements};
+use protocol::say::list;
 use std::ops::Range;
 
-/// A class file whose heads are as they were meant, and how its places lie in the file as it was written.
+/// A file whose heads are as they were meant, and how its places lie in the file as it was written.
 pub(super) struct Mended {
     /// The text.
     pub(super) text: String,
@@ -14,22 +15,60 @@ pub(super) struct Mended {
     heads: Vec<(Range<usize>, Range<usize>)>,
 }
 
-/// How a head is written; `None` for a word that heads no section.
-fn right(word: &str) -> Option<String> {
-    match word {
-        "sheet" => Some(format!("[{word}]")),
-        "tea" | "kettle" | "break" | "test" => Some(format!("[[{word}]]")),
-        _ => None,
+/// The words that head the sections of a kind of file.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Heads {
+    /// What a key of the top is for, in words: `the whole class`.
+    pub(super) whole: &'static str,
+    /// Sections that stand once at most.
+    once: &'static [&'static str],
+    /// Sections that stand as often as there is something to tell.
+    each: &'static [&'static str],
+}
+
+/// Those of a class file.
+pub(super) const CLASS: Heads =
+    Heads { whole: "the whole class", once: &["sheet"], each: &["tea", "kettle", "break", "test"] };
+/// Those of a file of ways.
+pub(super) const WAYS: Heads = Heads { whole: "the whole file", once: &[], each: &["way"] };
+
+impl Heads {
+    /// The word among these that a word is.
+    pub(super) fn known(self, word: &str) -> bool {
+        self.once.contains(&word) || self.each.contains(&word)
+    }
+
+    /// How a head is written; `None` for a word that heads no section.
+    fn right(self, word: &str) -> Option<String> {
+        if self.each.contains(&word) {
+            return Some(format!("[[{word}]]"));
+        }
+        self.once.contains(&word).then(|| format!("[{word}]"))
+    }
+
+    /// What to do about a head that can't be read.
+    pub(super) fn remedy(self, word: &str) -> String {
+        match self.right(word) {
+            Some(right) if self.each.contains(&word) => {
+                format!("write {right} alone on its line, two brackets on either side, for each {word}")
+            }
+            Some(right) => format!("write {right} alone on its line, and once only"),
+            None => {
+                let all = self.once.iter().chain(self.each);
+                let all: Vec<String> = all.filter_map(|word| self.right(word)).collect();
+                format!("sections are {}", list(&all))
+            }
+        }
     }
 }
 
 /// Puts right what heads can be put right, and notes a fault for each.
-pub(super) fn mend(source: &str, faults: &mut Faults) -> Mended {
+pub(super) fn mend(source: &str, words: Heads, faults: &mut Faults) -> Mended {
     let (mut mended, mut from) = (Mended { text: String::new(), heads: Vec::new() }, 0);
-    for statement in statements(source) {
+    for statement in statements(source, words) {
         let Kind::Head(word) = statement.kind else { continue };
         let said: String = source[statement.range.clone()].split_whitespace().collect();
-        let Some(right) = right(word).filter(|right| *right != said) else { continue };
+        let Some(right) = words.right(word).filter(|right| *right != said) else { continue };
         mended.text += &source[from..statement.range.start];
         let start = mended.text.len();
         mended.text += &right;
@@ -37,9 +76,9 @@ pub(super) fn mend(source: &str, faults: &mut Faults) -> Mended {
         from = statement.range.end;
     }
     mended.text += &source[from..];
-    let all = statements(source);
+    let all = statements(source, words);
     for (here, there) in &mended.heads {
-        let fault = all.iter().find(|s| s.range == *there).map(|s| slip::of(source, &all, s, false));
+        let fault = all.iter().find(|s| s.range == *there).map(|s| slip::of(source, words, &all, s, false));
         faults.0.extend(fault.map(|fault| super::Fault { place: Some(here.clone()), ..fault }));
     }
     mended
@@ -69,7 +108,7 @@ mod tests {
     fn brackets_are_put_right_and_places_are_those_of_the_file() {
         let source = "a = 1\n[tea] # one\nb = 2\n[[sheet]]\n[[kettle]\nc = 3\n[[tea]] Reed Bank\n[[tea]]\n";
         let mut faults = Faults::default();
-        let mended = mend(source, &mut faults);
+        let mended = mend(source, CLASS, &mut faults);
         assert_eq!(
             mended.text,
             "a = 1\n[[tea]] # one\nb = 2\n[sheet]\n[[kettle]]\nc = 3\n[[tea]]\n[[tea]]\n"
@@ -86,7 +125,7 @@ mod tests {
     proptest! {
         #[test]
         fn what_is_no_head_stays_and_is_found_again(source in "(\\[{0,3}(tea|sheet|x)\\]{0,3}|[a-cé=\" ]{0,4}|\n){0,20}") {
-            let mended = mend(&source, &mut Faults::default());
+            let mended = mend(&source, CLASS, &mut Faults::default());
             for (at, c) in mended.text.char_indices() {
                 if !mended.heads.iter().any(|(here, _)| here.contains(&at)) {
                     prop_assert!(source[mended.in_source(at..at + c.len_utf8())].starts_with(c));

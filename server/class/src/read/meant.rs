@@ -10,7 +10,7 @@ const LITRES: f64 = 10.0;
 /// nobody can tell what was meant.
 pub(super) fn remedy(key: &str, said: &str) -> Option<String> {
     match key {
-        "blind" | "strength" | "note" | "in_order" | "balanced" => {
+        "blind" | "strength" | "note" | "in_order" | "balanced" | "roasted" => {
             yes(said).map(|yes| format!("write {yes}"))
         }
         "adapt" => yes(said).map(|yes| format!("write \"{}\"", if yes { "suggest" } else { "off" })),

@@ -20,7 +20,9 @@ impl Unit {
         Some(match key {
             "from" | "to" => Unit::Celsius,
             "watts" => Unit::Watts,
-            "seats" | "steeps" | "steep" | "after_round" | "from_steep" | "to_steep" => Unit::Count,
+            "seats" | "age_years" | "steeps" | "steep" | "after_round" | "from_steep" | "to_steep" => {
+                Unit::Count
+            }
             "dose_g_per_100_ml" => Unit::Grams,
             _ => match key.rsplit_once('_')?.1 {
                 "s" => Unit::Seconds,

@@ -1,6 +1,7 @@
 //! What is wrong with a line that is not TOML, in plain words: what was forgotten, or what it was meant to be.
 
 use super::fault::Fault;
+use super::heads::Heads;
 use super::meant;
 use super::quantity::Unit;
 use super::statement::{Kind, Section, Statement};
@@ -48,7 +49,13 @@ fn not_plain(c: char) -> String {
 }
 
 /// What is wrong with a statement; `twice` if its key stands further up already.
-pub(super) fn of(source: &str, all: &[Statement<'_>], statement: &Statement<'_>, twice: bool) -> Fault {
+pub(super) fn of(
+    source: &str,
+    words: Heads,
+    all: &[Statement<'_>],
+    statement: &Statement<'_>,
+    twice: bool,
+) -> Fault {
     let section = statement.section.as_ref().map_or(String::new(), |section| named(source, all, section));
     let key = match statement.kind {
         Kind::Pair(key, _) => clean(key.trim_matches('"'), NAME_CHARS),
@@ -74,15 +81,7 @@ pub(super) fn of(source: &str, all: &[Statement<'_>], statement: &Statement<'_>,
     match &statement.kind {
         Kind::Head(name) => {
             let name = clean(name, NAME_CHARS);
-            let remedy = match name.as_str() {
-                "sheet" => "write [sheet] alone on its line, and once only".into(),
-                "tea" | "kettle" | "break" | "test" => {
-                    format!(
-                        "write [[{name}]] alone on its line, two brackets on either side, for each {name}"
-                    )
-                }
-                _ => "sections are [sheet], [[tea]], [[kettle]], [[break]] and [[test]]".into(),
-            };
+            let remedy = words.remedy(&name);
             fault(range, "can't be read as it stands", remedy)
         }
         Kind::Other(word) => {
@@ -110,7 +109,10 @@ fn named(source: &str, all: &[Statement<'_>], section: &Section<'_>) -> String {
     let word = clean(section.name, NAME_CHARS);
     let Some(number) = section.number else { return format!("{word}: ") };
     let name = all.iter().find_map(|s| match &s.kind {
-        Kind::Pair("name", value) if word == "tea" && s.section.as_ref() == Some(section) => {
+        Kind::Pair(key, value)
+            if [("tea", "name"), ("way", "who")].contains(&(word.as_str(), *key))
+                && s.section.as_ref() == Some(section) =>
+        {
             source[value.clone()].strip_prefix('"')?.strip_suffix('"')
         }
         _ => None,
@@ -177,7 +179,7 @@ fn of_value(key: &str, said: &str, closed: bool) -> (&'static str, String) {
     match (key, Unit::of(key)) {
         ("date", _) => return ("is no day of the calendar", "write for example `date = 2026-11-28`".into()),
         ("start", _) => return ("is no time of day", "write for example `start = 18:30:00`".into()),
-        ("blind" | "strength" | "note" | "in_order" | "balanced", _) => {
+        ("blind" | "strength" | "note" | "in_order" | "balanced" | "roasted", _) => {
             return ("is neither true nor false", "write true or false".into());
         }
         ("pourers", _) => {

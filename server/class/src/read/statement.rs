@@ -1,11 +1,9 @@
 //! A class file parted into what each of its lines says, also where it can't be read: the heads of sections and the keys
 //! with their values. A value may go over several lines.
 
+use super::heads::Heads;
 use std::collections::BTreeMap;
 use std::ops::Range;
-
-/// The words that head a section.
-const SECTIONS: [&str; 5] = ["sheet", "tea", "kettle", "break", "test"];
 
 /// One head, or one key with its value.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,7 +41,7 @@ pub(super) struct Section<'s> {
 }
 
 /// The statements of a text. Remarks and empty lines are none.
-pub(super) fn statements(text: &str) -> Vec<Statement<'_>> {
+pub(super) fn statements(text: &str, words: Heads) -> Vec<Statement<'_>> {
     let mut all: Vec<Statement<'_>> = Vec::new();
     let mut section: Option<Section<'_>> = None;
     let mut times: BTreeMap<&str, usize> = BTreeMap::new();
@@ -57,7 +55,7 @@ pub(super) fn statements(text: &str) -> Vec<Statement<'_>> {
         }
         let mut scan = Scan::default();
         scan.line(line);
-        if let Some(name) = head(line) {
+        if let Some(name) = head(line, words) {
             let times = times.entry(name).or_default();
             *times += 1;
             let number = line.trim_start().starts_with("[[").then_some(*times);
@@ -68,7 +66,7 @@ pub(super) fn statements(text: &str) -> Vec<Statement<'_>> {
         }
         let mut end = start + scan.said(line).trim().len();
         while scan.open()
-            && let Some(next) = lines.next_if(|next| !begins_anew(next) || scan.in_text())
+            && let Some(next) = lines.next_if(|next| !begins_anew(next, words) || scan.in_text())
         {
             scan.line(next);
             let said = from + scan.said(next).trim_end().len();
@@ -93,19 +91,19 @@ fn is_key(text: &str) -> bool {
 }
 
 /// The word of a section's head, also of one with too few or too many brackets, or with more behind them.
-fn head(line: &str) -> Option<&str> {
+fn head(line: &str, words: Heads) -> Option<&str> {
     let said = line.split('#').next()?.trim();
     let word = said.trim_start_matches('[').trim_end_matches(']').trim();
     if !said.starts_with('[') || is_key(word) {
         return said.starts_with('[').then_some(word);
     }
     let word = word.split(|c: char| !c.is_alphabetic()).next()?;
-    SECTIONS.contains(&word).then_some(word)
+    words.known(word).then_some(word)
 }
 
 /// Whether a line can't be the middle of a list: it is a head, or a key with its value.
-fn begins_anew(line: &str) -> bool {
-    head(line).is_some() || line.split_once('=').is_some_and(|(key, _)| is_key(key.trim()))
+fn begins_anew(line: &str, words: Heads) -> bool {
+    head(line, words).is_some() || line.split_once('=').is_some_and(|(key, _)| is_key(key.trim()))
 }
 
 /// How far brackets and quotes are open.
@@ -170,12 +168,13 @@ impl Scan {
 
 #[cfg(test)]
 mod tests {
+    use super::super::heads::CLASS;
     use super::*;
     use proptest::prelude::*;
 
     fn kinds(text: &str) -> Vec<(&str, bool)> {
         let shown = |s: &Statement<'_>| (&text[s.range.clone()], s.closed);
-        statements(text).iter().map(shown).collect()
+        statements(text, CLASS).iter().map(shown).collect()
     }
 
     #[test]
@@ -194,7 +193,7 @@ mod tests {
                 ("d = \"\"\"\ne = 1\n\"\"\"", true),
             ]
         );
-        let all = statements(text);
+        let all = statements(text, CLASS);
         assert_eq!(all[3].section.as_ref().map(|s| (s.name, s.number)), Some(("tea", Some(1))));
         assert_eq!(all[5].kind, Kind::Other("hello"));
         assert_eq!(all[6].section.as_ref().map(|s| s.number), Some(Some(2)));
@@ -204,7 +203,7 @@ mod tests {
         #[test]
         fn statements_of_any_text_lie_in_it_one_behind_the_other(text in "[ab=\\[\\]{}\"'#\n\\\\é]{0,60}") {
             let mut from = 0;
-            for statement in statements(&text) {
+            for statement in statements(&text, CLASS) {
                 prop_assert!(statement.range.start >= from && text.get(statement.range.clone()).is_some());
                 if let Kind::Pair(_, value) = &statement.kind {
                     prop_assert!(text.get(value.clone()).is_some());

@@ -1,7 +1,8 @@
-//! Reads one table of a class file key by key and notes every fault with its place.
+//! Reads one table of a file key by key and notes every fault with its place.
 
 use super::broken::Broken;
 use super::fault::Faults;
+use super::heads::Heads;
 use super::meant::{self, as_fahrenheit, as_litres};
 use protocol::text::{NAME_CHARS, clean};
 use std::fmt::Display;
@@ -23,6 +24,8 @@ pub(super) struct Page<'s> {
     pub(super) source: &'s str,
     /// The keys in it whose values can't be read; their faults have been noted.
     pub(super) broken: &'s [Broken],
+    /// What heads its sections.
+    pub(super) heads: Heads,
 }
 
 /// Something that must be there and is not.
@@ -311,7 +314,7 @@ impl<'a, 'i> Table<'a, 'i> {
             let near = self.near(word).filter(|_| !outer);
             excused.extend(near);
             let remedy = match near {
-                None if outer => format!("it belongs to the whole class: move the line, {ABOVE}"),
+                None if outer => format!("it belongs to {}: move the line, {ABOVE}", self.page.heads.whole),
                 Some(near) => format!("did you mean `{near}`? Otherwise leave it out"),
                 None => format!("leave it out, or write one of: {}", self.asked.join(", ")),
             };

@@ -40,13 +40,13 @@ pub(super) fn read(number: usize, mut table: Table<'_, '_>) -> Read {
         .required("water_ml", "110")
         .and_then(|v| table.number_within("water_ml", v, 10.0..=5000.0, "ml"))
         .map(|n| n.value);
-    let leaf_g = read_leaf(&mut table, water_ml);
+    let amount = read_amount(&mut table);
     let rinse_s = seconds(&mut table, "rinse_s", 0..=60);
     let pour_s = seconds(&mut table, "pour_s", 1..=300);
     let decant_s = seconds(&mut table, "decant_s", 1..=300);
     let vessel = setting::read_vessel(&mut table);
     let adapt = adapt::read(&mut table);
-    let form = read_form(&mut table);
+    let form = read_choice::<Form>(&mut table, "form", "twisted");
     let steep_s = read_steeps(&mut table);
     let temp_c = temps::read(&mut table, steep_s.as_ref().map(Vec::len));
     table.finish();
@@ -56,7 +56,7 @@ pub(super) fn read(number: usize, mut table: Table<'_, '_>) -> Read {
             name: name.as_ref()?.value.clone(),
             leaf: leaf.clone()?,
             code: code.as_ref().map(|c| c.value),
-            leaf_g: leaf_g?,
+            leaf_g: amount?.grams(water_ml?),
             water_ml: water_ml?,
             temp_c: temp_c?,
             rinse_s: rinse_s?,
@@ -72,44 +72,71 @@ pub(super) fn read(number: usize, mut table: Table<'_, '_>) -> Read {
     Read { tea, name, code, leaf, adapt: adapt.flatten() }
 }
 
-/// How the leaf is rolled. `None` means that a fault has been noted.
-fn read_form(table: &mut Table<'_, '_>) -> Option<Option<Form>> {
-    let Some(value) = table.raw("form") else { return Some(None) };
+/// A word of a choice that may be left out. `None` means that a fault has been noted.
+pub(super) fn read_choice<T: Choice>(
+    table: &mut Table<'_, '_>,
+    key: &'static str,
+    example: &str,
+) -> Option<Option<T>> {
+    let Some(value) = table.raw(key) else { return Some(None) };
     let Some(word) = value.get_ref().as_str() else {
-        table.wrong_kind("form", value, "a word in quotes", "\"twisted\"");
+        table.wrong_kind(key, value, "a word in quotes", &format!("\"{example}\""));
         return None;
     };
-    match Form::ALL.iter().find(|(form, _)| form.word() == word) {
-        Some((form, _)) => Some(Some(*form)),
+    match T::ALL.iter().find(|(one, _)| one.word() == word) {
+        Some((one, _)) => Some(Some(*one)),
         None => {
-            let right = match Form::understand(word) {
-                Ok(form) => format!("write \"{}\"", form.word()),
-                Err(_) => format!("write one of {}", Form::words()),
+            let right = match T::understand(word) {
+                Ok(one) => format!("write \"{}\"", one.word()),
+                Err(_) => format!("write one of {}", T::words()),
             };
-            table.fault(value.span(), "form", "says what is not known", right);
+            table.fault(value.span(), key, "says what is not known", right);
             None
         }
     }
 }
 
 /// Seconds that may be left out. `None` means that a fault has been noted.
-fn seconds(table: &mut Table<'_, '_>, key: &'static str, range: RangeInclusive<i64>) -> Option<Option<u32>> {
+pub(super) fn seconds(
+    table: &mut Table<'_, '_>,
+    key: &'static str,
+    range: RangeInclusive<i64>,
+) -> Option<Option<u32>> {
     match table.raw(key) {
         None => Some(None),
         Some(v) => table.whole_within(key, v, range, "s").map(|s| Some(s.value as u32)),
     }
 }
 
-/// Leaf in grams, given as such or as a dose in grams per 100 ml.
-fn read_leaf(table: &mut Table<'_, '_>, water_ml: Option<f64>) -> Option<f64> {
+/// Leaf as it is given.
+#[derive(Clone, Copy)]
+pub(super) enum Amount {
+    /// Grams.
+    Grams(f64),
+    /// Grams per 100 ml.
+    Dose(f64),
+}
+
+impl Amount {
+    /// Grams of leaf for so much water. To a hundredth of a gram: no kitchen scale shows more.
+    fn grams(self, water_ml: f64) -> f64 {
+        match self {
+            Amount::Grams(grams) => grams,
+            Amount::Dose(dose) => (dose * water_ml / 100.0 * 100.0).round() / 100.0,
+        }
+    }
+}
+
+/// Leaf in grams, or as a dose in grams per 100 ml. `None` means that a fault has been noted.
+pub(super) fn read_amount(table: &mut Table<'_, '_>) -> Option<Amount> {
     let (grams, dose) = (table.raw("leaf_g"), table.raw("dose_g_per_100_ml"));
     match (grams, dose) {
-        (Some(grams), None) => table.number_within("leaf_g", grams, 0.1..=200.0, "g").map(|n| n.value),
-        (None, Some(dose)) => {
-            let dose = table.number_within("dose_g_per_100_ml", dose, 0.1..=30.0, "g per 100 ml")?.value;
-            // To a hundredth of a gram: no kitchen scale shows more.
-            Some((dose * water_ml? / 100.0 * 100.0).round() / 100.0)
+        (Some(grams), None) => {
+            table.number_within("leaf_g", grams, 0.1..=200.0, "g").map(|n| Amount::Grams(n.value))
         }
+        (None, Some(dose)) => table
+            .number_within("dose_g_per_100_ml", dose, 0.1..=30.0, "g per 100 ml")
+            .map(|n| Amount::Dose(n.value)),
         (Some(_), Some(dose)) => {
             let remedy = "keep leaf_g or dose_g_per_100_ml, not both";
             table.fault(dose.span(), "dose_g_per_100_ml", "says again what leaf_g says", remedy);
@@ -144,7 +171,7 @@ fn read_code(table: &mut Table<'_, '_>) -> Option<Placed<Code>> {
     }
 }
 
-fn read_steeps(table: &mut Table<'_, '_>) -> Option<Vec<u32>> {
+pub(super) fn read_steeps(table: &mut Table<'_, '_>) -> Option<Vec<u32>> {
     let example = "[40, 25, 30]";
     let value = table.required("steep_s", example);
     let added = table.raw("then_add_s");

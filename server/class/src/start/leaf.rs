@@ -79,7 +79,7 @@ impl Choice for Form {
 }
 
 /// How far the leaf is oxidised.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Oxidation {
     /// Not at all.
@@ -94,6 +94,20 @@ pub enum Oxidation {
     Fully,
     /// Fermented after it was made.
     PostFermented,
+}
+
+impl Oxidation {
+    /// As it is said of a leaf: `half oxidised`.
+    pub fn said(self) -> &'static str {
+        match self {
+            Oxidation::Green => "green",
+            Oxidation::Lightly => "lightly oxidised",
+            Oxidation::Half => "half oxidised",
+            Oxidation::Highly => "highly oxidised",
+            Oxidation::Fully => "fully oxidised",
+            Oxidation::PostFermented => "post-fermented",
+        }
+    }
 }
 
 impl Choice for Oxidation {
@@ -164,15 +178,7 @@ impl Leaf {
 
     /// What it is like, as a line for people.
     pub fn described(&self) -> String {
-        let oxidised = match self.oxidation {
-            Oxidation::Green => "green",
-            Oxidation::Lightly => "lightly oxidised",
-            Oxidation::Half => "half oxidised",
-            Oxidation::Highly => "highly oxidised",
-            Oxidation::Fully => "fully oxidised",
-            Oxidation::PostFermented => "post-fermented",
-        };
-        let mut parts = vec![format!("{} leaf", self.form.word()), oxidised.to_string()];
+        let mut parts = vec![format!("{} leaf", self.form.word()), self.oxidation.said().to_string()];
         parts.push(if self.roasted { "roasted" } else { "not roasted" }.into());
         if self.dry {
             parts.push("very dry".into());

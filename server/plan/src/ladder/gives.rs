@@ -23,7 +23,7 @@ const STEP: f64 = 0.1;
 /// k per minute to begin with, by the form of the leaf. Rolled: two oolongs brewed for 5 min in boiling water gave 0.22 and 0.25
 /// (Hicks, Hsieh and Bell 1996, at second hand). Broken: black leaf of 1.4 to 2 mm at 80 °C, 0.99 (Jaganyi and Price 1999). For other
 /// forms nothing was found; they begin as leaf of which nothing is known.
-fn start(form: Option<Form>) -> f64 {
+pub(crate) fn start(form: Option<Form>) -> f64 {
     match form {
         Some(Form::BallRolled) => 0.23,
         Some(Form::Broken) => 0.99,

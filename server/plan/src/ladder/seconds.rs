@@ -16,10 +16,20 @@ pub fn water_s(seconds: u32) -> f64 {
     f64::from(seconds.max(FLASH_S))
 }
 
+/// How fine a clock is set, seconds.
+fn step(seconds: f64) -> f64 {
+    if seconds > FINE_UP_TO_S { COARSE_S } else { 1.0 }
+}
+
+/// So many seconds as a clock would be set to them: whole, above a minute in steps of five.
+pub(crate) fn poured_s(seconds: f64) -> u32 {
+    let step = step(seconds);
+    ((seconds / step).round() * step).min(LONGEST_S) as u32
+}
+
 /// The seconds that a clock would be set to: the nearest within `within`, whole, above a minute in steps of five. `None` where that
 /// is `planned_s` or as near to it as such steps go.
 pub(super) fn nearest(seconds: f64, within: &RangeInclusive<f64>, planned_s: u32) -> Option<u32> {
-    let step = |s: f64| if s > FINE_UP_TO_S { COARSE_S } else { 1.0 };
     let end = within.end().min(LONGEST_S);
     let start = within.start().min(end);
     let seconds = seconds.clamp(start, end);

@@ -16,6 +16,8 @@ pub enum Ink {
     Paper,
     /// The tea at this place.
     Tea(usize),
+    /// Water: the share of the way from the coolest to the hottest, hundredths; see [`Ink::heat`].
+    Heat(u8),
     /// A vote: much too thin, too thin, just right, too strong, much too strong.
     Vote(usize),
 }
@@ -25,7 +27,18 @@ pub enum Ink {
 const TEAS: [u32; 6] = [0x1f1b16, 0xb5470d, 0x175a93, 0x6d8424, 0x862f6e, 0x9a723a];
 const VOTES: [u32; 5] = [0x124a7c, 0x5f90be, 0xe6e0d2, 0xc97b45, 0x8c3308];
 
+/// Light for cool water, dark for hot: one ink, more or less of it.
+const HEAT: [u32; 2] = [0xf3e3c8, 0x6e2408];
+/// Water that is drawn lightest and darkest, °C.
+const HEAT_C: [f64; 2] = [60.0, 100.0];
+
 impl Ink {
+    /// The shade of water of so many °C.
+    pub fn heat(temp_c: f64) -> Self {
+        let share = ((temp_c - HEAT_C[0]) / (HEAT_C[1] - HEAT_C[0])).clamp(0.0, 1.0);
+        Ink::Heat((share * 100.0).round() as u8)
+    }
+
     /// Red, green and blue, a byte each.
     fn colour(self) -> u32 {
         match self {
@@ -34,6 +47,14 @@ impl Ink {
             Ink::Faint => 0xd8d1c3,
             Ink::Paper => 0xfffdf8,
             Ink::Tea(place) => TEAS[place % TEAS.len()],
+            Ink::Heat(hundredths) => {
+                let share = f64::from(hundredths.min(100)) / 100.0;
+                let mixed = |byte: u32| {
+                    let [cool, hot] = HEAT.map(|ink| f64::from(ink >> (8 * byte) & 0xff));
+                    ((cool + share * (hot - cool)).round() as u32) << (8 * byte)
+                };
+                (0..3).map(mixed).sum()
+            }
             Ink::Vote(vote) => VOTES[vote.min(VOTES.len() - 1)],
         }
     }
@@ -112,6 +133,16 @@ mod tests {
         for vote in [1, 2, 3] {
             assert!(contrast(Ink::Vote(vote).colour(), Ink::Black.colour()) >= 4.5, "{vote}");
         }
+    }
+
+    #[test]
+    fn hotter_water_is_darker_and_ten_degrees_can_be_told() {
+        let inks: Vec<u32> = (6..=10).map(|tens| Ink::heat(f64::from(tens) * 10.0).colour()).collect();
+        assert_eq!((inks[0], inks[4]), (HEAT[0], HEAT[1]));
+        for pair in inks.windows(2) {
+            assert!(contrast(pair[0], pair[1]) > 1.2 && luminance(pair[0]) > luminance(pair[1]), "{pair:?}");
+        }
+        assert_eq!((Ink::heat(20.0), Ink::heat(100.0)), (Ink::Heat(0), Ink::Heat(100)));
     }
 
     #[test]
