@@ -360,6 +360,18 @@ pub struct New {
     /// `dry` says that the leaf is very dry; dose is in grams per 100 ml, for another one than the sitting's.
     #[arg(long, value_name = "TEA", value_parser = spec::tea)]
     pub tea: Vec<Leaf>,
+    /// Taste people's ways of one leaf instead of teas: from this file of ways, with their middle as the centre
+    ///
+    /// Unless --who names them, those ways are taken that tell most about what is liked: far from the middle on every side. A way
+    /// that the planner can't serve with the hands and kettles given makes room for another one, or is left out; that is said.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["tea", "method", "sitting"])]
+    pub from: Option<PathBuf>,
+    /// With --from: whose way is tasted, repeated for each; the middle way is always there
+    #[arg(long, value_name = "NAME", requires = "from", conflicts_with = "teas")]
+    pub who: Vec<String>,
+    /// With --from: how many teas, the middle way among them, 2 to 8 [default: 6 at most]
+    #[arg(long, value_name = "N", requires = "from", value_parser = clap::value_parser!(u8).range(2..=8).map(usize::from))]
+    pub teas: Option<usize>,
     /// A kettle, repeated for each: "NAME, 1200 ml, 1800 W"
     #[arg(long, value_name = "KETTLE", value_parser = spec::kettle)]
     pub kettle: Vec<Kettle>,

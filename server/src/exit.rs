@@ -11,6 +11,7 @@ use report::text::wrapped;
 use report::xlsx::NoSpreadsheet;
 
 /// Why the program ends badly: the words for the person and the exit code for the script.
+#[derive(Debug)]
 pub struct Failure {
     /// The words.
     pub words: String,

@@ -4,6 +4,7 @@
 //! (extraction of the first order). Only ratios of it are used; the leaf's own k is by its form, in the water of the middle way.
 
 mod apart;
+pub mod choose;
 mod differ;
 mod middle;
 #[cfg(test)]
@@ -77,7 +78,7 @@ fn group(ways: &[&Way]) -> Group {
     let middle = Middle::of(ways);
     let at =
         Strength { per_min: form_per_min(kind.form), at_c: middle.temp_c.first().copied().unwrap_or(100.0) };
-    let beside = at.of(&middle.served());
+    let beside = at.of(&Served::of(&middle.as_way(kind)));
     let strength = |way: &Way| {
         let own = at.of(&Served::of(way));
         let own = own.iter().enumerate();

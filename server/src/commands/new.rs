@@ -1,8 +1,10 @@
 //! `kettlecall new`: from the command line or from questions to a file.
 
 pub mod ask;
+mod from;
 
 use crate::cli::New;
+use crate::exit::Failure;
 use crate::output::{is_there, save};
 use ask::{AskError, Given};
 use class::read;
@@ -26,6 +28,9 @@ pub enum NewError {
     /// The wishes don't go together.
     #[error("{0}; nothing was written")]
     Wishes(String),
+    /// The file of ways has faults or can't be read.
+    #[error("{}", .0.words)]
+    Ways(Failure),
     /// The questions came to no end.
     #[error(transparent)]
     Ask(#[from] AskError),
@@ -46,6 +51,7 @@ impl NewError {
     /// The exit code.
     pub fn code(&self) -> u8 {
         match self {
+            NewError::Ways(failure) => failure.code,
             NewError::Exists(_)
             | NewError::Ledger(_)
             | NewError::Wishes(_)
@@ -96,9 +102,22 @@ pub fn run(
     if given.date.is_empty() {
         given.date = today.into();
     }
-    let wishes = if given.teas.is_empty() { ask::ask(given, answers, questions)? } else { given.or_usual() };
-    wishes.check().map_err(NewError::Wishes)?;
-    let text = class_file(&table, &wishes);
+    let text = match &new.from {
+        Some(file) => {
+            let asked = from::Asked { file, who: &new.who, teas: new.teas };
+            let (text, said) = from::write(&asked, &table, given.or_usual())?;
+            for words in said {
+                let _ = writeln!(questions, "{}", message(&words));
+            }
+            text
+        }
+        None => {
+            let wishes =
+                if given.teas.is_empty() { ask::ask(given, answers, questions)? } else { given.or_usual() };
+            wishes.check().map_err(NewError::Wishes)?;
+            class_file(&table, &wishes)
+        }
+    };
     let class = read::class(&text)
         .map_err(|faults| NewError::Table(faults.render("the new class", &text, "it was not written")))?;
     if to_stdout {
@@ -116,7 +135,7 @@ pub fn run(
     let (teas, rounds) = (count(class.teas.len() as u32, "tea"), count(class.rounds(), "round"));
     let file = new.file.display();
     // The file is there, whether or not anybody hears of it.
-    let words = format!("written: {file} ({teas}, {rounds})\nopen it with: kettlecall open {file}");
+    let words = format!("written: {file} ({teas}, {rounds})\nlook at it with: kettlecall plan {file}");
     let _ = writeln!(questions, "{}", message(&words));
     Ok(())
 }

@@ -301,7 +301,9 @@ fn flags_write_a_file_that_is_not_overwritten_unless_forced() {
     let args = ["evening.toml", "--date", "2026-11-28", "--tea", TEAS[0], "--kettle", "big, 1200 ml, 1800 W"];
     let first = kettlecall(folder.path(), &args, "");
     assert_eq!(first.status.code(), Some(0), "{}", said(&first));
-    assert!(said(&first).contains("kettlecall open evening.toml") && first.stdout.is_empty());
+    assert!(
+        said(&first).contains("look at it with: kettlecall plan evening.toml") && first.stdout.is_empty()
+    );
     assert!(read::class(&std::fs::read_to_string(&file).unwrap()).is_ok());
 
     std::fs::write(&file, "mine").unwrap();

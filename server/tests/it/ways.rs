@@ -38,3 +38,53 @@ fn ways_come_as_text_as_json_and_as_a_page_and_faults_end_with_three() {
         "{said}"
     );
 }
+
+#[test]
+fn a_class_of_peoples_ways_can_be_planned_and_says_what_it_tastes() {
+    let folder = tempfile::tempdir().unwrap();
+    let new =
+        |args: &[&str]| kettlecall(folder.path(), &[&["new"], args, &["--date", "2026-11-28"]].concat());
+    let made = new(&["all.toml", "--from", FIVE]);
+    let said = text(&made.stderr);
+    assert!(made.status.success(), "{said}");
+    assert!(said.contains("tastes the middle way beside all 5 ways: Ann, Bao, Cleo, Dag and Esi"), "{said}");
+    assert!(said.ends_with("look at it with: kettlecall plan all.toml\n"), "{said}");
+    let class = std::fs::read_to_string(folder.path().join("all.toml")).unwrap();
+    insta::assert_snapshot!("class-of-five-ways", class);
+    let class = class::read::class(&class).unwrap();
+    assert_eq!(class.teas.len(), 6);
+    assert!(class.teas.iter().all(|tea| tea.leaf == class.teas[0].leaf && tea.steep_s.len() == 3));
+    assert!(kettlecall(folder.path(), &["plan", "all.toml"]).status.success());
+
+    let four = new(&["four.toml", "--from", FIVE, "--teas", "4"]);
+    let class =
+        class::read::class(&std::fs::read_to_string(folder.path().join("four.toml")).unwrap()).unwrap();
+    let names: Vec<&str> = class.teas.iter().map(|tea| tea.name.as_str()).collect();
+    assert_eq!(names, ["middle way", "Bao", "Cleo", "Dag"], "{}", text(&four.stderr));
+
+    let two = new(&["two.toml", "--from", FIVE, "--who", "dag", "--who", "Ann"]);
+    assert!(text(&two.stderr).contains("beside 2 of 5 ways: Ann and Dag"), "{two:?}");
+    let nobody = new(&["no.toml", "--from", FIVE, "--who", "Zoe"]);
+    assert_eq!(nobody.status.code(), Some(2));
+    assert!(
+        text(&nobody.stderr).contains("has no way of `Zoe`; it has those of Ann, Bao, Cleo, Dag and Esi"),
+        "{nobody:?}"
+    );
+    assert_eq!(new(&["no.toml", "--from", FIVE, "--tea", "x"]).status.code(), Some(2), "one or the other");
+    assert!(!folder.path().join("no.toml").exists());
+}
+
+#[test]
+fn a_way_that_one_kettle_can_not_serve_is_left_out_and_it_is_said_why() {
+    let folder = tempfile::tempdir().unwrap();
+    let args =
+        ["new", "kettle.toml", "--from", FIVE, "--date", "2026-11-28", "--pourers", "1", "--seats", "6"];
+    let kettle = ["--kettle", "only one, 1200 ml, 1000 W"];
+    let made = kettlecall(folder.path(), &[&args[..], &kettle[..]].concat());
+    let said = text(&made.stderr);
+    insta::assert_snapshot!("left-out", said);
+    assert!(made.status.success() && said.contains("can't be served well"), "{said}");
+    let class =
+        class::read::class(&std::fs::read_to_string(folder.path().join("kettle.toml")).unwrap()).unwrap();
+    assert!((4..6).contains(&class.teas.len()), "{} teas", class.teas.len());
+}

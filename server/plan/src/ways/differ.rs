@@ -1,6 +1,6 @@
 //! What ways differ in, one thing at a time, and how much each of them does to the cup.
 
-use super::{Middle, Strength};
+use super::{Middle, Served, Strength};
 use crate::ladder::water_s;
 use class::ways::Way;
 use serde::Serialize;
@@ -70,6 +70,7 @@ pub struct Difference {
 
 /// What the ways differ in.
 pub(super) fn all(ways: &[&Way], middle: &Middle, at: Strength) -> Vec<Difference> {
+    let kind = ways.first().map(|way| way.kind).unwrap_or_default();
     let one = |factor: Factor| {
         let values = factor.values(ways)?;
         let least = values.iter().copied().reduce(f64::min)?;
@@ -77,7 +78,7 @@ pub(super) fn all(ways: &[&Way], middle: &Middle, at: Strength) -> Vec<Differenc
         let span = if factor.in_folds() { most / least } else { most - least };
         let agree = if factor.in_folds() { span < AGREE_FOLD } else { span <= AGREE_C };
         let cup = |value: f64| {
-            let mut served = middle.served();
+            let mut served = Served::of(&middle.as_way(kind));
             let steep = usize::from(factor == Factor::LaterSteeps);
             match factor {
                 Factor::Leaf => served.dose_g_per_100_ml = value,

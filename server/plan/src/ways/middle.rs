@@ -1,8 +1,7 @@
 //! The middle of several ways: the median of each thing, of leaf and time on their logarithms, because people differ in folds there.
 
-use super::Served;
 use crate::ladder::{poured_s, water_s};
-use class::ways::Way;
+use class::ways::{LeafKind, Way};
 use serde::Serialize;
 
 /// The middle way, in numbers that can be weighed, set and poured.
@@ -62,8 +61,17 @@ impl Middle {
         }
     }
 
-    pub(super) fn served(&self) -> Served {
-        let steeps = self.steep_s.iter().map(|&s| water_s(s)).zip(self.temp_c.iter().copied());
-        Served { dose_g_per_100_ml: self.dose_g_per_100_ml, rinse_s: self.rinse_s, steeps: steeps.collect() }
+    /// The same as somebody's way of such leaf.
+    pub fn as_way(&self, kind: LeafKind) -> Way {
+        Way {
+            who: "middle way".into(),
+            kind,
+            dose_g_per_100_ml: self.dose_g_per_100_ml,
+            water_ml: None,
+            temp_c: self.temp_c.clone(),
+            steep_s: self.steep_s.clone(),
+            rinse_s: self.rinse_s,
+            remarks: None,
+        }
     }
 }

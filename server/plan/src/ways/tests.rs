@@ -146,3 +146,60 @@ proptest! {
         prop_assert!((folds.1 / folds.0 - same.1 / same.0).abs() < 1e-6);
     }
 }
+
+fn group_at(at: &[(f64, f64, u32)]) -> Group {
+    let steeps: Vec<[u32; 1]> = at.iter().map(|one| [one.2]).collect();
+    let ways: Vec<(f64, f64, &[u32])> =
+        at.iter().zip(&steeps).map(|(one, steep_s)| (one.0, one.1, steep_s.as_slice())).collect();
+    group_of(&ways)
+}
+
+#[test]
+fn ways_far_from_the_middle_on_every_side_tell_more_than_those_near_it() {
+    // Four near the middle, and six at the ends of each thing.
+    let near = [(5.0, 90.0, 30), (5.1, 91.0, 30), (4.9, 89.0, 31), (5.0, 90.0, 29)];
+    let ends = [
+        (2.2, 90.0, 30),
+        (11.0, 90.0, 30),
+        (5.0, 72.0, 30),
+        (5.0, 100.0, 30),
+        (5.0, 90.0, 13),
+        (5.0, 90.0, 67),
+    ];
+    let group = group_at(&[&near[..], &ends[..]].concat());
+    assert_eq!(group.telling(6).unwrap(), [4, 5, 6, 7, 8, 9]);
+    assert_eq!(group.telling(10).unwrap().len(), 10, "all, where there are no more");
+    let two = group.telling(2).unwrap();
+    assert!(two.len() == 2 && two.iter().all(|way| *way >= 4), "{two:?}");
+    let same = group_at(&[(5.0, 90.0, 30), (5.0, 90.0, 30), (5.0, 90.0, 30), (9.0, 90.0, 30)]);
+    assert_eq!(same.telling(3).unwrap().len(), 3, "one way of several people");
+}
+
+#[test]
+fn a_way_that_can_not_be_served_gives_place_to_another_or_to_none_and_it_is_said() {
+    let group =
+        group_at(&[(2.0, 90.0, 30), (5.0, 70.0, 30), (8.0, 90.0, 30), (5.0, 90.0, 60), (5.0, 90.0, 15)]);
+    let cool = |said: &'static str| {
+        move |ways: &[usize]| Ok(if ways.contains(&1) { vec![said.into()] } else { vec![] })
+    };
+    let left = |choice: &choose::Choice| {
+        choice.left_out.iter().map(|out| (out.way, out.instead)).collect::<Vec<_>>()
+    };
+    let swapped = group.feasible(vec![0, 1, 2], cool("waits"));
+    assert_eq!((swapped.ways.as_slice(), left(&swapped)), (&[0, 2, 3][..], vec![(1, Some(3))]));
+    assert_eq!(swapped.left_out[0].why, Ok(vec!["waits".to_string()]));
+    let dropped = group.feasible(vec![0, 1, 2, 3, 4], cool("waits"));
+    assert_eq!((dropped.ways.as_slice(), left(&dropped)), (&[0, 2, 3, 4][..], vec![(1, None)]));
+    // Nothing that is changed helps: nothing is changed.
+    let always = group.feasible(vec![0, 1, 2, 3, 4], |_| Ok(vec!["few seats".into()]));
+    assert_eq!((always.ways.len(), always.left_out.len()), (5, 0));
+    // What is refused loses one way after the other until it can be planned.
+    let few =
+        group.feasible(
+            vec![0, 1, 2, 3, 4],
+            |ways| if ways.len() > 2 { Err("too many".into()) } else { Ok(vec![]) },
+        );
+    assert_eq!((few.ways.len(), few.left_out.len()), (2, 3));
+    let never = group.feasible(vec![0, 1, 2], |_| Err("no".into()));
+    assert_eq!(never.ways.len(), 1, "and ends");
+}
