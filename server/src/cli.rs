@@ -38,7 +38,8 @@ pub enum Command {
     /// Write a class file with a place to start for each tea
     ///
     /// Without --tea, what the flags leave open is asked: one question a line, on a terminal or from standard input;
-    /// Enter takes the default. With --tea nothing is asked. Doses, times and temperatures are common practice, a place
+    /// Enter takes the default, `back` goes a question back. Ctrl-C or the end of the answers keeps them beside FILE: the same
+    /// command goes on from there. With --tea or --from nothing is asked. Doses, times and temperatures are common practice, a place
     /// to start; taste and change.
     New(Box<New>),
     /// Set people's ways of steeping a leaf side by side: where they agree, who stands apart, the middle
@@ -341,6 +342,9 @@ pub struct New {
     /// The day of the class; without this, today
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = spec::date)]
     pub date: Option<String>,
+    /// When the first cue falls; without this, whenever the class is started
+    #[arg(long, value_name = "HH:MM", value_parser = spec::start)]
+    pub start: Option<String>,
     /// How many seats are expected [default: 8]
     #[arg(long, value_name = "N", value_parser = spec::seats)]
     pub seats: Option<u32>,
@@ -353,11 +357,13 @@ pub struct New {
     /// A standard's own method instead, each value with its mark of certainty
     #[arg(long, value_parser = methods())]
     pub method: Option<MethodName>,
-    /// A tea, repeated for each: "NAME, form=FORM, oxidation=OXIDATION, roasted, dry, age=YEARS, dose=G"
+    /// A tea, repeated for each: "NAME, kind=KIND, form=FORM, oxidation=OXIDATION, roasted, dry, age=YEARS, dose=G, ..."
     ///
-    /// Only the name is needed. FORM is ball-rolled, twisted, open, broken or compressed; OXIDATION is green, lightly,
+    /// Only the name is needed. KIND is green, white, oolong, black or dark, and says the usual form and oxidation; FORM is ball-rolled, twisted, open, broken or compressed; OXIDATION is green, lightly,
     /// half, highly, fully or post-fermented; what is left out is twisted, half oxidised, not roasted, of this year.
-    /// `dry` says that the leaf is very dry; dose is in grams per 100 ml, for another one than the sitting's.
+    /// `dry` says that the leaf is very dry; dose (grams per 100 ml),
+    /// water (°C) and first (seconds of the first steep) ask for others than the sitting's. Another way of a leaf that is there
+    /// already: leaf=NAME, with the same description.
     #[arg(long, value_name = "TEA", value_parser = spec::tea)]
     pub tea: Vec<Leaf>,
     /// Taste people's ways of one leaf instead of teas: from this file of ways, with their middle as the centre
@@ -375,6 +381,12 @@ pub struct New {
     /// A kettle, repeated for each: "NAME, 1200 ml, 1800 W"
     #[arg(long, value_name = "KETTLE", value_parser = spec::kettle)]
     pub kettle: Vec<Kettle>,
+    /// All seats draw from the kettles given; without this every seat has such kettles of its own
+    #[arg(long)]
+    pub shared_kettles: bool,
+    /// Seconds to taste after a round's last cup; without this, what the cups need
+    #[arg(long, value_name = "S", value_parser = spec::taste_s)]
+    pub taste_s: Option<u32>,
     /// Height above the sea, metres [default: 0]
     #[arg(long, value_name = "M", value_parser = spec::altitude_m, allow_negative_numbers = true)]
     pub altitude_m: Option<f64>,

@@ -2,6 +2,7 @@
 
 pub mod ask;
 mod from;
+mod kept;
 
 use crate::cli::New;
 use crate::exit::Failure;
@@ -11,6 +12,7 @@ use class::read;
 use class::start::table::Table;
 use class::start::wishes::Basis;
 use class::start::write::class_file;
+use kept::Kept;
 use protocol::text::message;
 use std::io::{self, BufRead, ErrorKind, Write};
 use std::path::{Path, PathBuf};
@@ -31,6 +33,9 @@ pub enum NewError {
     /// The file of ways has faults or can't be read.
     #[error("{}", .0.words)]
     Ways(Failure),
+    /// The answers ended; those there were are kept.
+    #[error("the answers ended before the class was complete; they are kept in {}: the same command goes on from there", .0.display())]
+    Kept(PathBuf),
     /// The questions came to no end.
     #[error(transparent)]
     Ask(#[from] AskError),
@@ -55,6 +60,7 @@ impl NewError {
             NewError::Exists(_)
             | NewError::Ledger(_)
             | NewError::Wishes(_)
+            | NewError::Kept(_)
             | NewError::Ask(AskError::Ended) => 2,
             NewError::Ask(AskError::Io(_)) | NewError::Write { .. } | NewError::Table(_) => 1,
         }
@@ -65,7 +71,9 @@ impl From<&New> for Given {
     fn from(new: &New) -> Self {
         Self {
             title: new.title.clone(),
-            date: new.date.clone().unwrap_or_default(),
+            date: new.date.clone(),
+            today: String::new(),
+            start: new.start.clone(),
             seats: new.seats,
             pourers: new.pourers,
             basis: new.method.map(Basis::Method).or(new.sitting.map(Basis::Sitting)),
@@ -73,6 +81,8 @@ impl From<&New> for Given {
             teas: new.tea.clone(),
             kettles: new.kettle.clone(),
             altitude_m: new.altitude_m,
+            shared_kettles: new.shared_kettles,
+            taste_s: new.taste_s,
         }
     }
 }
@@ -98,10 +108,7 @@ pub fn run(
         }
     }
     let table = Table::compiled_in().map_err(NewError::Table)?;
-    let mut given = Given::from(new);
-    if given.date.is_empty() {
-        given.date = today.into();
-    }
+    let given = Given { today: today.into(), ..Given::from(new) };
     let text = match &new.from {
         Some(file) => {
             let asked = from::Asked { file, who: &new.who, teas: new.teas };
@@ -112,8 +119,12 @@ pub fn run(
             text
         }
         None => {
-            let wishes =
-                if given.teas.is_empty() { ask::ask(given, answers, questions)? } else { given.or_usual() };
+            let wishes = if given.teas.is_empty() {
+                let kept = Kept::beside((!to_stdout).then_some(&new.file));
+                kept.ask(&given, &table, answers, questions)?
+            } else {
+                given.or_usual()
+            };
             wishes.check().map_err(NewError::Wishes)?;
             class_file(&table, &wishes)
         }
@@ -134,6 +145,7 @@ pub fn run(
     let count = |n: u32, word: &str| format!("{n} {word}{}", if n == 1 { "" } else { "s" });
     let (teas, rounds) = (count(class.teas.len() as u32, "tea"), count(class.rounds(), "round"));
     let file = new.file.display();
+    Kept::beside(Some(&new.file)).forget();
     // The file is there, whether or not anybody hears of it.
     let words = format!("written: {file} ({teas}, {rounds})\nlook at it with: kettlecall plan {file}");
     let _ = writeln!(questions, "{}", message(&words));

@@ -8,8 +8,8 @@ use class::start::write::class_file;
 use class::start::{choose, spec};
 use class::{Pourers, read};
 use proptest::prelude::*;
-use server::commands::new::ask::{AskError, Given, ask};
-use std::io::Write;
+use server::commands::new::ask::{Answer, AskError, Given, Notes, ask};
+use std::io::{Read, Write};
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
@@ -24,13 +24,16 @@ fn wishes(basis: Basis) -> Wishes {
     Wishes {
         title: "An evening \"side by side\"".into(),
         date: "2026-11-28".into(),
+        start: None,
         seats: 8,
         pourers: Pourers::EachSeat,
         basis,
         water_ml: None,
         teas: TEAS.iter().map(|t| spec::tea(t).unwrap()).collect(),
         kettles: vec![Kettle { name: "big kettle".into(), fill_ml: 1200.0, watts: 1800.0 }],
+        shared_kettles: false,
         altitude_m: 300.0,
+        taste_s: None,
     }
 }
 
@@ -159,6 +162,7 @@ fn leaves() -> impl Strategy<Value = Leaf> {
             dry,
             age_years,
             dose,
+            ..Leaf::named("")
         })
 }
 
@@ -194,13 +198,16 @@ proptest! {
         let wishes = Wishes {
             title: spec::title(&title).unwrap(),
             date: "2028-02-29".into(),
+            start: Some("18:30:00".into()).filter(|_| seats % 2 == 0),
             seats,
             pourers: if hands == 0 { Pourers::EachSeat } else { Pourers::Table(hands) },
             basis,
             water_ml: water.map(|w| f64::from(w) / 10.0),
             teas: teas.collect(),
             kettles: kettles.collect(),
+            shared_kettles: hands == 0,
             altitude_m: f64::from(altitude) / 10.0,
+            taste_s: Some(seats % 3000 + 10).filter(|_| seats % 3 == 0),
         };
         prop_assert_eq!(wishes.check(), Ok(()));
         let text = written(&wishes);
@@ -211,6 +218,9 @@ proptest! {
         prop_assert_eq!((class.seats, class.pourers), (wishes.seats, wishes.pourers));
         prop_assert_eq!(class.setting.altitude_m, wishes.altitude_m);
         prop_assert_eq!(class.setting.kettles.len(), wishes.kettles.len());
+        prop_assert_eq!(class.setting.start_s.is_some(), wishes.start.is_some());
+        prop_assert_eq!(class.setting.shared_kettles, wishes.shared_kettles);
+        prop_assert!(wishes.taste_s.is_none_or(|taste_s| class.taste_s == taste_s));
         let names: Vec<&str> = wishes.teas.iter().map(|t| t.name.as_str()).collect();
         prop_assert_eq!(class.teas.iter().map(|t| t.name.as_str()).collect::<Vec<_>>(), names);
         prop_assert!(text.contains("# Caution: hot water scalds") && text.contains("caffeine"));
@@ -224,23 +234,36 @@ proptest! {
 
     #[test]
     fn no_answers_make_the_questions_panic_or_go_on_for_ever(answers in any::<Vec<u8>>()) {
-        let _ = ask(Given::default(), &mut &answers[..], &mut Vec::new());
+        let table = Table::compiled_in().unwrap();
+        let notes = Notes { earlier: Vec::new(), keep: &mut |_| () };
+        let given = Given { today: "2026-11-28".into(), ..Given::default() };
+        let _ = ask(&given, &table, notes, &mut &answers[..], &mut Vec::new());
     }
 }
 
 fn answered(answers: &str) -> (Result<Wishes, AskError>, String) {
-    let mut shown = Vec::new();
-    let given = Given { date: "2026-11-28".into(), ..Given::default() };
-    let wishes = ask(given, &mut answers.as_bytes(), &mut shown);
-    (wishes, String::from_utf8(shown).unwrap())
+    let (wishes, shown, _) = going_on(Vec::new(), answers);
+    (wishes, shown)
+}
+
+/// The same after what was answered another time, with what is kept at the end.
+fn going_on(earlier: Vec<Answer>, answers: &str) -> (Result<Wishes, AskError>, String, Vec<Answer>) {
+    let (mut shown, mut kept) = (Vec::new(), earlier.clone());
+    let given = Given { today: "2026-11-28".into(), ..Given::default() };
+    let mut keep = |all: &[Answer]| kept = all.to_vec();
+    let notes = Notes { earlier, keep: &mut keep };
+    let wishes = ask(&given, &Table::compiled_in().unwrap(), notes, &mut answers.as_bytes(), &mut shown);
+    (wishes, String::from_utf8(shown).unwrap(), kept)
 }
 
 #[test]
 fn the_questions_lead_to_a_class() {
-    let answers = "Evening\n2\nLantern Slope\nball-rolled\nhalf\nyes\n3\nSnow Gully\n3\n1\n\n\nlong\n6\n2\n1\nbig kettle\n1.5 l\n2000 W\n650\n";
+    let answers = "Evening\n2026-12-01\n18:30\nlong\n2\nLantern Slope\noolong\nball-rolled\n\nyes\n3\nSnow Gully\n0\ngreen\n\n\n\n\n6\n\n1\nbig kettle\n1.5 l\n2000 W\nyes\n650\n\n";
     let (wishes, shown) = answered(answers);
     let wishes = wishes.unwrap();
-    assert_eq!((wishes.title.as_str(), wishes.seats, wishes.pourers), ("Evening", 6, Pourers::Table(2)));
+    assert_eq!((wishes.title.as_str(), wishes.seats, wishes.pourers), ("Evening", 6, Pourers::EachSeat));
+    assert_eq!((wishes.date.as_str(), wishes.start.as_deref()), ("2026-12-01", Some("18:30:00")));
+    assert_eq!((wishes.shared_kettles, wishes.taste_s), (true, None));
     assert_eq!((wishes.basis, wishes.altitude_m), (Basis::Sitting(Sitting::Long), 650.0));
     assert_eq!(wishes.kettles, [Kettle { name: "big kettle".into(), fill_ml: 1500.0, watts: 2000.0 }]);
     assert_eq!((wishes.teas[0].form, wishes.teas[0].age_years), (Form::BallRolled, 3));
@@ -250,7 +273,7 @@ fn the_questions_lead_to_a_class() {
 
 #[test]
 fn enter_takes_the_default_of_every_question() {
-    let (wishes, _) = answered(&"\n".repeat(40));
+    let (wishes, _) = answered(&"\n".repeat(60));
     let wishes = wishes.unwrap();
     assert_eq!((wishes.title.as_str(), wishes.teas.len(), wishes.seats), ("Tea side by side", 4, 8));
     assert_eq!(wishes.teas[3], Leaf::named("Tea 4"));
@@ -259,10 +282,18 @@ fn enter_takes_the_default_of_every_question() {
 
 #[test]
 fn a_wrong_answer_is_explained_and_asked_again() {
-    let (wishes, shown) =
-        answered(&format!("\n0\nthirteen\n2\nA\nflat\nopen\n\n\nold\n2\nA\nB\n{}", "\n".repeat(20)));
+    let (wishes, shown) = answered(&format!(
+        "\n\nlate\n\n\n0\nthirteen\n2\nA\n\nflat\nopen\n\n\nold\n2\nA\nB\n{}",
+        "\n".repeat(20)
+    ));
     assert_eq!(wishes.unwrap().teas[1].name, "B");
-    for words in ["from 1 to 12", "say one of ball-rolled", "from 0 to 150", "`A` is another tea already"] {
+    for words in [
+        "for example 18:30",
+        "from 1 to 12",
+        "say one of ball-rolled",
+        "from 0 to 150",
+        "`A` is another tea already",
+    ] {
         assert!(shown.contains(words), "{words}\n{shown}");
     }
     assert_eq!(shown.matches("How many teas").count(), 3);
@@ -321,7 +352,7 @@ fn flags_write_a_file_that_is_not_overwritten_unless_forced() {
 #[test]
 fn a_dash_writes_to_standard_output_and_the_questions_stay_out_of_it() {
     let folder = tempfile::tempdir().unwrap();
-    let asked = kettlecall(folder.path(), &["-", "--seats", "5"], &"\n".repeat(40));
+    let asked = kettlecall(folder.path(), &["-", "--seats", "5"], &"\n".repeat(60));
     assert_eq!(asked.status.code(), Some(0), "{}", said(&asked));
     let class = read::class(std::str::from_utf8(&asked.stdout).unwrap()).unwrap();
     assert_eq!((class.seats, class.teas.len()), (5, 4));
@@ -330,12 +361,101 @@ fn a_dash_writes_to_standard_output_and_the_questions_stay_out_of_it() {
 }
 
 #[test]
-fn answers_that_end_early_write_nothing_and_end_with_words() {
+fn answers_that_end_early_are_kept_and_the_same_command_goes_on_from_there() {
     let folder = tempfile::tempdir().unwrap();
-    let ended = kettlecall(folder.path(), &["evening.toml"], "Evening\n2\n");
+    let there = || {
+        let names = std::fs::read_dir(folder.path()).unwrap().map(|one| one.unwrap().file_name());
+        names.map(|name| name.into_string().unwrap()).collect::<Vec<_>>()
+    };
+    let nothing = kettlecall(folder.path(), &["evening.toml"], "");
+    assert_eq!(nothing.status.code(), Some(2));
+    assert!(said(&nothing).contains("no class file was written"), "{}", said(&nothing));
+    assert!(there().is_empty());
+
+    let ended = kettlecall(folder.path(), &["evening.toml"], "Evening\n2026-12-24\n");
     assert_eq!(ended.status.code(), Some(2));
-    assert!(said(&ended).contains("nothing was written"), "{}", said(&ended));
-    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
+    assert!(said(&ended).contains("they are kept in evening.toml.answers"), "{}", said(&ended));
+    assert_eq!(there(), ["evening.toml.answers"]);
+
+    let went_on = kettlecall(folder.path(), &["evening.toml"], &"\n".repeat(60));
+    assert_eq!(went_on.status.code(), Some(0), "{}", said(&went_on));
+    assert!(said(&went_on).contains("Going on from the answers in evening.toml.answers"));
+    assert!(!said(&went_on).contains("Title"), "what was answered is not asked again");
+    assert_eq!(there(), ["evening.toml"], "and no longer kept");
+    let class = read::class(&std::fs::read_to_string(folder.path().join("evening.toml")).unwrap()).unwrap();
+    assert_eq!((class.title.as_str(), class.date.as_str()), ("Evening", "2026-12-24"));
+}
+
+/// As Ctrl-C does it: the program is gone without a word.
+#[test]
+fn whoever_stops_the_program_in_the_middle_keeps_what_was_answered() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut child = Command::new(env!("CARGO_BIN_EXE_kettlecall"))
+        .current_dir(folder.path())
+        .args(["new", "evening.toml"])
+        .stdin(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    child.stdin.as_mut().unwrap().write_all(b"Evening\n").unwrap();
+    let mut shown = Vec::new();
+    // The next question stands there: the first answer was taken.
+    while !shown.ends_with(b"Date") {
+        let mut byte = [0];
+        child.stderr.as_mut().unwrap().read_exact(&mut byte).unwrap();
+        shown.push(byte[0]);
+    }
+    child.kill().unwrap();
+    child.wait().unwrap();
+    let kept = std::fs::read_to_string(folder.path().join("evening.toml.answers")).unwrap();
+    assert_eq!(kept, "Title\tEvening\n");
+}
+
+#[test]
+fn an_answer_is_taken_back_and_the_question_asked_again() {
+    let (wishes, shown) = answered(&format!("Evning\nback\nEvening\n{}", "\n".repeat(60)));
+    assert_eq!(wishes.unwrap().title, "Evening");
+    assert_eq!(shown.matches("Title [").count(), 2);
+    // All the way back, over teas too, and no further than the first question.
+    let back = "back\n".repeat(10);
+    let answers = format!("A\n\n\n\n2\nLeaf\ngreen\n{back}B\n{}", "\n".repeat(60));
+    let (wishes, shown) = answered(&answers);
+    let wishes = wishes.unwrap();
+    assert_eq!(
+        (wishes.title.as_str(), wishes.teas.len(), wishes.teas[0].oxidation),
+        ("B", 4, Oxidation::Half)
+    );
+    assert_eq!(shown.matches("this is the first question").count(), 3);
+}
+
+#[test]
+fn answers_that_no_longer_go_with_the_questions_are_asked_for_again() {
+    let earlier = |question: &str, answer: &str| (question.to_string(), answer.to_string());
+    let kept =
+        vec![earlier("Title", "Evening"), earlier("Another question", "4"), earlier("Date", "2026-12-24")];
+    let (wishes, shown, _) = going_on(kept, &"\n".repeat(60));
+    assert_eq!(wishes.unwrap().date, "2026-11-28");
+    assert!(!shown.contains("Title") && shown.contains("Date"));
+    let (ended, _, kept) = going_on(vec![earlier("Title", "Evening")], "\n");
+    assert!(matches!(ended, Err(AskError::Ended)));
+    assert_eq!(kept, [earlier("Title", "Evening"), earlier("Date", "2026-11-28")]);
+}
+
+#[test]
+fn another_way_of_a_leaf_asks_only_for_what_differs_and_is_written_as_that_leaf() {
+    // Sitting middle, two teas, the second of the first one's leaf: first just as it is, then with more leaf.
+    let answers =
+        format!("\n\n\n\n2\nSlope\nblack\n\n\n\n\nSlope, strong\n1\n\n\n\n8\n95\n15\n{}", "\n".repeat(20));
+    let (wishes, shown) = answered(&answers);
+    let wishes = wishes.unwrap();
+    assert!(shown.contains("that is just how Slope is steeped; change one of the three"), "{shown}");
+    let text = written(&wishes);
+    let class = read::class(&text).unwrap_or_else(|f| panic!("{}", f.render("new", &text, "no")));
+    let [one, other] = &class.teas[..] else { panic!("{text}") };
+    assert_eq!((one.leaf.as_str(), other.leaf.as_str()), ("Slope", "Slope"));
+    assert_eq!((other.dose_g_per_100_ml(), other.temp_c[0], other.steep_s[0]), (8.0, 95.0, 15));
+    let (_, shown) = answered(&format!("\n\n\n\n3\nA\n\n\n\n\n\nB\n4\n2\n1\n{}", "\n".repeat(5)));
+    assert!(shown.contains("from 0 to 1"), "only of teas that are there: {shown}");
 }
 
 #[test]
@@ -347,6 +467,9 @@ fn wishes_that_cannot_be_are_refused_with_words_and_write_nothing() {
         (&["--tea", "A", "--tea", "a"][..], "two teas are called `a`"),
         (&many, "1 to 12 teas, not 13"),
         (&["--tea", "A, dose=6", "--method", "covered-bowl"], "a method sets the dose itself"),
+        (&["--tea", "A", "--tea", "B, leaf=A, kind=green"], "said to be one leaf, but are described as two"),
+        (&["--tea", "A, water=90", "--method", "iso-3103"], "its own water or first steep"),
+        (&["--tea", "A", "--start", "late"], "18:30"),
         (&["--tea", "A, form=flat"], "ball-rolled"),
         (&["--tea", "A", "--sitting", "long", "--method", "iso-3103"], "cannot be used with"),
         (&["--tea", "A", "--date", "tomorrow"], "2026-11-28"),

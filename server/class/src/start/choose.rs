@@ -31,6 +31,12 @@ impl Start {
         expand(&self.steep_s, self.then_add_s, self.steeps)
     }
 
+    /// Whether a leaf is steeped the same by both, whatever the reasons.
+    pub fn is_steeped_as(&self, other: &Self) -> bool {
+        let of = |start: &Self| (start.dose, start.temp_c, start.last_c, start.rinse_s, start.all_s());
+        of(self) == of(other)
+    }
+
     /// The steep from which on the water gets hotter: past the first half.
     pub(crate) fn ramp_from(&self) -> u32 {
         (self.steeps / 2).max(1)
@@ -78,6 +84,7 @@ pub fn start(table: &Table, leaf: &Leaf, sitting: Sitting) -> Start {
             .because
             .push(format!("times changed for {} g instead of {} g to 100 ml", start.dose, base.dose));
     }
+    wished(leaf, &mut start, &mut because);
     start.last_c = (start.temp_c + base.raise_c).min(100.0);
     for words in [because.rinse, because.temp, because.times].into_iter().flatten() {
         if !start.because.iter().any(|b| b == words) {
@@ -117,6 +124,25 @@ fn apply<'t>(rule: &'t Rule, start: &mut Start, because: &mut Because<'t>) {
         && start.rinse_s.is_none_or(|now_s| now_s < rinse_s)
     {
         (start.rinse_s, because.rinse) = (Some(rinse_s), words);
+    }
+}
+
+/// What somebody wishes for this way of the leaf has the last word.
+fn wished(leaf: &Leaf, start: &mut Start, because: &mut Because<'_>) {
+    if let Some(temp_c) = leaf.temp_c.filter(|c| *c != start.temp_c) {
+        (start.temp_c, because.temp) = (temp_c, Some("water as it was wished"));
+    }
+    if let (Some(wished_s), Some(first_s)) = (leaf.first_s, start.steep_s.first().copied())
+        && wished_s != first_s
+    {
+        // A flash steep has no fold: then only the first one changes.
+        if wished_s > 0 && first_s > 0 {
+            scale(start, f64::from(wished_s) / f64::from(first_s));
+        }
+        if let Some(first) = start.steep_s.first_mut() {
+            *first = wished_s;
+        }
+        because.times = Some("times as they were wished");
     }
 }
 

@@ -122,6 +122,45 @@ impl Choice for Oxidation {
     ];
 }
 
+/// The kind of tea, as people name it: says of what form and oxidation it usually is. Common practice, no source.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Green tea.
+    Green,
+    /// White tea.
+    White,
+    /// Between green and black.
+    Oolong,
+    /// Black tea.
+    Black,
+    /// Fermented after it was made.
+    Dark,
+}
+
+impl Kind {
+    /// Its usual form and oxidation.
+    pub fn usual(self) -> (Form, Oxidation) {
+        match self {
+            Kind::Green => (Form::Open, Oxidation::Green),
+            Kind::White => (Form::Open, Oxidation::Lightly),
+            Kind::Oolong => (Form::Twisted, Oxidation::Half),
+            Kind::Black => (Form::Twisted, Oxidation::Fully),
+            Kind::Dark => (Form::Compressed, Oxidation::PostFermented),
+        }
+    }
+}
+
+impl Choice for Kind {
+    const WHAT: &'static str = "kind of tea";
+    const ALL: &'static [(Self, &'static [&'static str])] = &[
+        (Kind::Green, &["green"]),
+        (Kind::White, &["white"]),
+        (Kind::Oolong, &["oolong"]),
+        (Kind::Black, &["black", "red"]),
+        (Kind::Dark, &["dark", "post-fermented"]),
+    ];
+}
+
 /// How long people sit together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -160,6 +199,12 @@ pub struct Leaf {
     pub age_years: u32,
     /// The dose wished for, grams per 100 ml; `None` takes the table's.
     pub dose: Option<f64>,
+    /// The water of the first steep wished for, °C; `None` takes the table's.
+    pub temp_c: Option<f64>,
+    /// The first steep wished for, seconds, all others with it; `None` takes the table's.
+    pub first_s: Option<u32>,
+    /// What the leaf is called, if this is one of several ways of it; `None` is called as the tea.
+    pub leaf: Option<String>,
 }
 
 impl Leaf {
@@ -173,7 +218,15 @@ impl Leaf {
             dry: false,
             age_years: 0,
             dose: None,
+            temp_c: None,
+            first_s: None,
+            leaf: None,
         }
+    }
+
+    /// What the leaf is called.
+    pub fn leaf_name(&self) -> &str {
+        self.leaf.as_ref().unwrap_or(&self.name)
     }
 
     /// What it is like, as a line for people.
@@ -233,6 +286,9 @@ mod tests {
         }
         for (oxidation, _) in Oxidation::ALL {
             assert_eq!(Oxidation::understand(oxidation.word()), Ok(*oxidation));
+        }
+        for (kind, _) in Kind::ALL {
+            assert_eq!(Kind::understand(kind.word()), Ok(*kind));
         }
         for (sitting, _) in Sitting::ALL {
             assert_eq!(Sitting::understand(sitting.word()), Ok(*sitting));

@@ -1,6 +1,6 @@
 //! Understands what is typed for a class file: whole teas and kettles as flags, single answers to questions.
 
-use super::leaf::{Choice, Leaf, MAX_YEARS};
+use super::leaf::{Choice, Kind, Leaf, MAX_YEARS};
 use super::wishes::Kettle;
 use crate::setting::FILLS_ML;
 use crate::{MAX_SEATS, Pourers, read};
@@ -15,7 +15,8 @@ const ALTITUDES_M: RangeInclusive<f64> = -430.0..=5500.0;
 /// Water per steep that a class file takes, millilitres.
 const WATERS_ML: RangeInclusive<f64> = 10.0..=5000.0;
 
-/// Understands `NAME, form=FORM, oxidation=OXIDATION, roasted, dry, age=YEARS, dose=G`; all but the name may be left out.
+/// Understands `NAME, kind=KIND, form=FORM, oxidation=OXIDATION, roasted, dry, age=YEARS, dose=G, water=C, first=S,
+/// leaf=NAME`; all but the name may be left out.
 ///
 /// # Errors
 /// A sentence saying what is not understood and what would be right.
@@ -26,10 +27,14 @@ pub fn tea(text: &str) -> Result<Leaf, String> {
         let (key, value) =
             part.split_once('=').map_or((part.trim(), None), |(k, v)| (k.trim(), Some(v.trim())));
         match (key, value) {
+            ("kind", Some(v)) => (leaf.form, leaf.oxidation) = Kind::understand(v)?.usual(),
             ("form", Some(v)) => leaf.form = Choice::understand(v)?,
             ("oxidation", Some(v)) => leaf.oxidation = Choice::understand(v)?,
             ("age", Some(v)) => leaf.age_years = years(v)?,
-            ("dose", Some(v)) => leaf.dose = Some(within(v, DOSES, "g per 100 ml", &["g"])?),
+            ("dose", Some(v)) => leaf.dose = Some(dose(v)?),
+            ("water", Some(v)) => leaf.temp_c = Some(temp_c(v)?),
+            ("first", Some(v)) => leaf.first_s = Some(first_s(v)?),
+            ("leaf", Some(v)) => leaf.leaf = Some(name(v)?),
             ("roasted", None) => leaf.roasted = true,
             ("dry", None) => leaf.dry = true,
             ("roasted", Some(v)) => leaf.roasted = yes(v)?,
@@ -37,12 +42,57 @@ pub fn tea(text: &str) -> Result<Leaf, String> {
             _ => {
                 let shown = protocol::text::clean(part, 20);
                 return Err(format!(
-                    "`{shown}` is not understood; after the name come form=, oxidation=, age=, dose=, roasted or dry, with commas between"
+                    "`{shown}` is not understood; after the name come kind=, form=, oxidation=, age=, dose=, water=, first=, leaf=, roasted or dry, with commas between"
                 ));
             }
         }
     }
     Ok(leaf)
+}
+
+/// Leaf, grams per 100 ml.
+///
+/// # Errors
+/// A sentence with what would be right.
+pub fn dose(text: &str) -> Result<f64, String> {
+    within(text, DOSES, "g per 100 ml", &["g"])
+}
+
+/// The water of a first steep, °C.
+///
+/// # Errors
+/// A sentence with what would be right.
+pub fn temp_c(text: &str) -> Result<f64, String> {
+    within(text, 40.0..=100.0, "°C", &["°c", "c", "°"])
+}
+
+/// A first steep, seconds.
+///
+/// # Errors
+/// A sentence with what would be right.
+pub fn first_s(text: &str) -> Result<u32, String> {
+    within(text, 0.0..=900.0, "s", &["seconds", "s"]).map(|s| s.round() as u32)
+}
+
+/// Seconds to taste after a round's last cup.
+///
+/// # Errors
+/// A sentence with what would be right.
+pub fn taste_s(text: &str) -> Result<u32, String> {
+    within(text, 10.0..=3600.0, "s", &["seconds", "s"]).map(|s| s.round() as u32)
+}
+
+/// A time of day, as `18:30` or `18:30:00`; as a class file has it.
+///
+/// # Errors
+/// A sentence with what would be right.
+pub fn start(text: &str) -> Result<String, String> {
+    let parts: Vec<Option<u32>> = text.trim().split(':').map(|part| part.parse().ok()).collect();
+    match parts[..] {
+        [Some(h @ 0..24), Some(min @ 0..60)] => Ok(format!("{h:02}:{min:02}:00")),
+        [Some(h @ 0..24), Some(min @ 0..60), Some(s @ 0..60)] => Ok(format!("{h:02}:{min:02}:{s:02}")),
+        _ => Err(refused(text, "give a time of day, for example 18:30")),
+    }
 }
 
 /// Understands `NAME, 1200 ml, 1800 W`; litres are taken too.
@@ -212,6 +262,27 @@ mod tests {
     }
 
     #[test]
+    fn a_kind_of_tea_says_form_and_oxidation_unless_more_is_said() {
+        for (kind, form, oxidation) in [
+            ("green", Form::Open, Oxidation::Green),
+            ("white", Form::Open, Oxidation::Lightly),
+            ("oolong", Form::Twisted, Oxidation::Half),
+            ("oolong, form=rolled", Form::BallRolled, Oxidation::Half),
+            ("black", Form::Twisted, Oxidation::Fully),
+            ("dark", Form::Compressed, Oxidation::PostFermented),
+        ] {
+            let leaf = tea(&format!("A, kind={kind}")).unwrap();
+            assert_eq!((leaf.form, leaf.oxidation), (form, oxidation), "{kind}");
+        }
+        let way = tea("B, leaf=A, dose=8, water=90 °C, first=40 s").unwrap();
+        assert_eq!(
+            (way.leaf_name(), way.dose, way.temp_c, way.first_s),
+            ("A", Some(8.0), Some(90.0), Some(40))
+        );
+        assert_eq!((start("18:30"), start("7:05:09")), (Ok("18:30:00".into()), Ok("07:05:09".into())));
+    }
+
+    #[test]
     fn a_kettle_is_a_name_a_fill_and_a_power() {
         let big = Kettle { name: "big kettle".into(), fill_ml: 1200.0, watts: 1800.0 };
         for text in
@@ -236,7 +307,7 @@ mod tests {
         for (answer, words) in [
             (tea("").map(drop), "at least one letter"),
             (tea("A, form=flat").map(drop), "ball-rolled"),
-            (tea("A, from=open").map(drop), "form=, oxidation="),
+            (tea("A, from=open").map(drop), "kind=, form=, oxidation="),
             (tea("A, age=old").map(drop), "0 to 150"),
             (tea("A, dose=99").map(drop), "0.5 to 15 g"),
             (tea("A, roasted=very").map(drop), "yes or no"),
@@ -247,6 +318,12 @@ mod tests {
             (kettle("big, inf l, 900 W").map(drop), "litres"),
             (seats("0").map(drop), "1 to 10000"),
             (pourers("nine").map(drop), "each-seat"),
+            (start("half past six").map(drop), "18:30"),
+            (start("24:00").map(drop), "18:30"),
+            (temp_c("20").map(drop), "40 to 100 °C"),
+            (first_s("long").map(drop), "0 to 900 s"),
+            (taste_s("5").map(drop), "10 to 3600 s"),
+            (tea("A, kind=herb").map(drop), "green, white, oolong, black, dark"),
             (date("28.11.2026").map(drop), "2026-11-28"),
             (date("2026-02-30").map(drop), "2026-11-28"),
             (date("2026-11-28T10:00:00").map(drop), "2026-11-28"),

@@ -37,6 +37,8 @@ pub struct Wishes {
     pub title: String,
     /// The day, as `YYYY-MM-DD`.
     pub date: String,
+    /// When the first cue falls, as `HH:MM:SS`; `None` leaves it open.
+    pub start: Option<String>,
     /// How many seats are expected.
     pub seats: u32,
     /// Who pours.
@@ -49,8 +51,12 @@ pub struct Wishes {
     pub teas: Vec<Leaf>,
     /// The kettles; none means that nothing is known of them.
     pub kettles: Vec<Kettle>,
+    /// Whether all seats draw from these kettles; else each has its own.
+    pub shared_kettles: bool,
     /// Height above sea level, metres.
     pub altitude_m: f64,
+    /// Seconds to taste after a round's last cup; `None` takes what the cups need.
+    pub taste_s: Option<u32>,
 }
 
 impl Wishes {
@@ -68,6 +74,22 @@ impl Wishes {
         for (i, tea) in self.teas.iter().enumerate() {
             if named(&self.teas[..i], &tea.name) {
                 return Err(format!("two teas are called `{}`; give each its own name", tea.name));
+            }
+            if matches!(self.basis, Basis::Method(_)) && (tea.temp_c.is_some() || tea.first_s.is_some()) {
+                return Err(format!(
+                    "`{}` asks for its own water or first steep, but a method sets them itself; leave out water= and first=, or --method",
+                    tea.name
+                ));
+            }
+            let unlike = |other: &&Leaf| {
+                let kind = |of: &Leaf| (of.form, of.oxidation, of.roasted, of.dry, of.age_years);
+                other.leaf_name() == tea.leaf_name() && kind(other) != kind(tea)
+            };
+            if let Some(other) = self.teas[..i].iter().find(unlike) {
+                return Err(format!(
+                    "`{}` and `{}` are said to be one leaf, but are described as two; say the same kind, form, oxidation, roast and age of both",
+                    other.name, tea.name
+                ));
             }
             if let (Basis::Method(_), Some(dose)) = (self.basis, tea.dose) {
                 return Err(format!(

@@ -85,6 +85,9 @@ fn top(file: &mut File, table: &Table, wishes: &Wishes) {
     file.gap();
     file.set("title", quoted(&wishes.title), "");
     file.set("date", &wishes.date, "the day of the class");
+    if let Some(start) = &wishes.start {
+        file.set("start", start, "when the first cue falls");
+    }
     file.set("seats", wishes.seats, "how many are expected; more may come");
     let (pour_s, decant_s) = match wishes.pourers {
         Pourers::EachSeat => {
@@ -98,11 +101,14 @@ fn top(file: &mut File, table: &Table, wishes: &Wishes) {
     };
     file.set("pour_s", pour_s, "seconds of hands' work to pour one tea");
     file.set("decant_s", decant_s, "and to decant it");
-    let taste_s = taste::taste_s(wishes.teas.len(), &Sheet::default());
+    let taste_s = wishes.taste_s.unwrap_or_else(|| taste::taste_s(wishes.teas.len(), &Sheet::default()));
     file.set("taste_s", taste_s, "seconds to taste after a round's last cup");
     file.set("pause_s", run.pause_s, "seconds between rounds");
     file.set("gap_s", 2, "seconds that one pair of hands has at least between two teas");
     file.set("cup_ml", run.cup_ml, "one person's tasting cup");
+    if wishes.shared_kettles {
+        file.set("shared_kettles", true, "all seats draw from the kettles below");
+    }
     file.set("altitude_m", wishes.altitude_m, "height above the sea");
     if wishes.altitude_m >= METRES_PER_DEGREE {
         let boils_c = (100.0 - wishes.altitude_m / METRES_PER_DEGREE).round();
@@ -143,6 +149,7 @@ fn by_start(file: &mut File, tea: &Leaf, start: &Start, water_ml: f64) {
     start.because.iter().for_each(|why| file.comment(&format!("· {why}")));
     file.section("[[tea]]");
     file.set("name", quoted(&tea.name), "");
+    of_leaf(file, tea);
     let grams = (start.dose * water_ml).round() / 100.0;
     file.set("dose_g_per_100_ml", start.dose, &format!("{grams} g to {water_ml} ml"));
     file.set("water_ml", water_ml, "per steep");
@@ -167,6 +174,13 @@ fn by_start(file: &mut File, tea: &Leaf, start: &Start, water_ml: f64) {
         file.set("then_add_s", start.then_add_s, "each later steep is so much longer");
         let all: Vec<String> = start.all_s().iter().map(u32::to_string).collect();
         file.set("steeps", start.steeps, &format!("{} s", all.join(", ")));
+    }
+}
+
+/// What the leaf is called, where that is not as the tea.
+fn of_leaf(file: &mut File, tea: &Leaf) {
+    if let Some(leaf) = tea.leaf.as_ref().filter(|leaf| **leaf != tea.name) {
+        file.set("leaf", quoted(leaf), "another way of the same leaf");
     }
 }
 
@@ -196,6 +210,7 @@ fn by_method(file: &mut File, tea: &Leaf, method: &Method) {
     }
     file.section("[[tea]]");
     file.set("name", quoted(&tea.name), "");
+    of_leaf(file, tea);
     file.set("leaf_g", format!("{:.1}", method.leaf_g), "");
     file.set("water_ml", method.water_ml, "");
     rolled(file, tea);
