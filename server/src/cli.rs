@@ -141,6 +141,25 @@ pub enum Command {
     /// For each leaf: which way is best as far as these scores tell, which ways can't be told from it, where to go on if the best lies
     /// at the edge of what was tasted, and how many points each way that was tasted loses. Teas that are still blind are left out.
     Spot(Spot),
+    /// Write one page to hand out: for each kind of leaf how to begin, and how sure that is
+    ///
+    /// What the classes tasted goes first: of each leaf the way that was shown to be liked better, or else the middle of what was
+    /// liked. The rest is common practice, and says so. Teas that are still blind in their ledger are not in it.
+    Guide {
+        /// The ledgers of the classes
+        #[arg(required = true, value_name = "LEDGER")]
+        ledgers: Vec<PathBuf>,
+        /// What a leaf of the classes is like, repeated for each: "NAME, kind=KIND, form=FORM, oxidation=OXIDATION, roasted,
+        /// age=YEARS", as for `new --tea`. Leaf that is not described stands there by its name
+        #[arg(long, value_name = "LEAF", value_parser = spec::tea)]
+        leaf: Vec<Leaf>,
+        /// Where to write it, as HTML; without this, or with `-`, standard output
+        #[arg(long, short, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// Overwrite what `--output` names if it is there
+        #[arg(long, requires = "output")]
+        force: bool,
+    },
     /// Keep a class in one file of text that needs no other file, also while it runs
     ///
     /// A record holds every entry of the ledger, chained, so that a change anywhere is noticed. `review` and `check` read
@@ -498,9 +517,10 @@ mod tests {
     fn the_help_is_as_it_was_read_last() {
         let mut cli = Cli::command().term_width(100);
         insta::assert_snapshot!("help", cli.render_long_help());
-        for name in
-            ["new", "ways", "plan", "open", "enter", "correct", "review", "spot", "record", "restore", "check"]
-        {
+        for name in [
+            "new", "ways", "guide", "plan", "open", "enter", "correct", "review", "spot", "record", "restore",
+            "check",
+        ] {
             let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
             insta::assert_snapshot!(
                 format!("help-{name}"),

@@ -4,6 +4,7 @@ mod check;
 pub mod class_file;
 mod correct;
 pub mod enter;
+mod guide;
 pub mod new;
 pub mod open;
 pub mod plan;
@@ -55,6 +56,9 @@ pub fn run(command: Command) -> Result<(), Failure> {
         Command::Plan { class, format, full, output, force, seed } => {
             let output = Output::new(output, force, std::slice::from_ref(&class));
             plan::run(&class, format, full, seed, &output)
+        }
+        Command::Guide { ledgers, leaf, output, force } => {
+            guide::run(&ledgers, &leaf, &Output::new(output, force, &ledgers))
         }
         Command::Ways { file, format, output, force } => {
             ways::run(&file, format, &Output::new(output, force, std::slice::from_ref(&file)))

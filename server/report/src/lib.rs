@@ -1,6 +1,7 @@
 //! The plan and the summary: as text for people, as CSV for spreadsheets, as a page to print, as JSON for programs.
 
 pub mod csv;
+pub mod guide;
 pub mod home;
 mod html;
 mod lead;

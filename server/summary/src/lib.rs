@@ -6,6 +6,7 @@ pub mod data;
 pub mod figures;
 pub mod find;
 pub mod findings;
+pub mod guide;
 pub mod known;
 pub mod next;
 pub mod recipe;

@@ -4,6 +4,7 @@
 
 mod enter;
 mod faults;
+mod guide;
 mod home;
 mod inert;
 mod new;

@@ -31,7 +31,7 @@ pub(super) fn median(values: &[f64]) -> f64 {
 
 impl Middle {
     /// That of some ways; of a single one, the way itself.
-    pub(super) fn of(ways: &[&Way]) -> Self {
+    pub fn of(ways: &[&Way]) -> Self {
         if let [way] = ways {
             let Way { dose_g_per_100_ml, rinse_s, .. } = **way;
             let (temp_c, steep_s) = (way.temp_c.clone(), way.steep_s.clone());

@@ -1,0 +1,43 @@
+use super::*;
+
+fn of(sure: Sure) -> Guide {
+    let line = |dose_g_per_100_ml, sure| Line {
+        dose_g_per_100_ml,
+        first_c: 95.0,
+        last_c: 98.0,
+        rinse_s: Some(5),
+        steep_s: vec![0, 20, 25],
+        sure,
+    };
+    let group = Group {
+        leaf: "ball-rolled, <b>".into(),
+        tasted: vec!["Lantern Slope".into()],
+        short: line(3.04, Sure::Practice),
+        long: line(6.0, sure),
+    };
+    Guide { classes: 1, days: Some(("2026-11-28".into(), "2026-11-28".into())), groups: vec![group] }
+}
+
+#[test]
+fn every_line_says_in_plain_words_how_sure_it_is() {
+    let tasted = |by| Sure::Tasted(Tasted { classes: 2, people: 1, by });
+    for (sure, words) in [
+        (tasted(By::Shown), "tasted in 2 classes by 1 person: shown to be liked better than another way"),
+        (tasted(By::Middle(3)), "the middle of 3 ways that were liked; none shown to be better"),
+        (tasted(By::Middle(1)), "the one way that was liked; not shown to be better"),
+        (tasted(By::Only), "liked, but the only way tasted"),
+        (Sure::Spot("found elsewhere".into()), "found elsewhere"),
+        (Sure::Practice, "common practice only"),
+    ] {
+        let page = html(&of(sure));
+        assert!(page.contains(words), "{words}: {page}");
+    }
+    let page = html(&of(Sure::Practice));
+    assert_eq!(page.matches("common practice only").count(), 2);
+    assert!(
+        page.contains("Ball-rolled, &lt;b&gt;")
+            && page.contains("flash, 20, 25")
+            && page.contains("95 to 98")
+    );
+    assert!(page.contains("From 1 class, 2026-11-28.") && page.contains("Hot water scalds"));
+}
