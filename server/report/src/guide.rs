@@ -12,7 +12,7 @@ h1{font-size:1.5rem;line-height:1.2;margin:0 0 .2rem}p{margin:.3rem 0}.scroll{ov
 table{border-collapse:collapse;width:100%;margin:.6rem 0;font-size:.9rem;line-height:1.3;font-variant-numeric:lining-nums tabular-nums}\
 th,td{text-align:left;vertical-align:top;padding:.18rem .6rem .18rem 0}thead th{border-bottom:1px solid #1f1b16;vertical-align:bottom}\
 tbody tr:first-child>*{border-top:1px solid #d8d1c3}tbody th{font-weight:bold;max-width:12rem}small{font-weight:normal;color:#4a443b}\
-td.number{white-space:nowrap}.tasted td{font-weight:bold}.tasted td.sure{font-weight:normal}.sure{color:#4a443b;font-size:.85em}\
+td.number{white-space:nowrap}.tasted td{font-weight:bold}.tasted td.sure{font-weight:normal}.sure{color:#4a443b}\
 @media(max-width:40rem){table{font-size:.8rem}}\
 @media print{@page{margin:10mm}body{font-size:9pt;line-height:1.25;padding:0;max-width:none;background:#fff}table{font-size:8pt;line-height:1.15;margin:.3rem 0}\
 th,td{padding:.1rem .4rem .1rem 0}h1{font-size:14pt}tbody{break-inside:avoid}}";
@@ -55,6 +55,9 @@ pub fn html(guide: &Guide) -> String {
 
 fn made_from(guide: &Guide) -> String {
     match &guide.days {
+        None if guide.rehearsals > 0 => {
+            "Only rehearsals are there, which say nothing of a tea: all of it is common practice.".into()
+        }
         None => "No class has tasted anything for this yet: all of it is common practice.".into(),
         Some((first, last)) if first == last => format!("From {}, {first}.", counted(guide.classes, "class")),
         Some((first, last)) => format!("From {} classes, {first} to {last}.", guide.classes),
@@ -62,27 +65,42 @@ fn made_from(guide: &Guide) -> String {
 }
 
 fn group(group: &Group) -> Markup {
+    let lines: Vec<(&Line, &str)> = [(&group.short, "short"), (&group.long, "long")]
+        .into_iter()
+        .filter_map(|(line, sitting)| Some((line.as_ref()?, sitting)))
+        .collect();
+    let rows = lines.len() + usize::from(!group.not_liked.is_empty());
     html! {
         tbody {
-            (line(&group.short, "short", Some(group)))
-            (line(&group.long, "long", None))
+            @for (row, (of, sitting)) in lines.iter().enumerate() { (line(of, sitting, (row == 0).then(|| head(group, rows)))) }
+            @if !group.not_liked.is_empty() {
+                tr {
+                    @if lines.is_empty() { (head(group, rows)) }
+                    td colspan="6" class="sure" { "tasted, and no way of it was liked: " (list(&group.not_liked)) }
+                }
+            }
         }
     }
 }
 
-/// One row; the first of a group says which it is.
-fn line(line: &Line, sitting: &str, first_of: Option<&Group>) -> Markup {
+/// Which leaf some rows are about.
+fn head(group: &Group, rows: usize) -> Markup {
+    html! {
+        th rowspan=(rows) {
+            (capital(&group.leaf))
+            @if !group.tasted.is_empty() && group.tasted != [group.leaf.clone()] {
+                br; small { (list(&group.tasted)) }
+            }
+        }
+    }
+}
+
+/// One row; the first of some begins with their head.
+fn line(line: &Line, sitting: &str, head: Option<Markup>) -> Markup {
     let practice = line.sure == Sure::Practice;
     html! {
         tr class=[(!practice).then_some("tasted")] {
-            @if let Some(group) = first_of {
-                th rowspan="2" {
-                    (capital(&group.leaf))
-                    @if !group.tasted.is_empty() && group.tasted != [group.leaf.clone()] {
-                        br; small { (list(&group.tasted)) }
-                    }
-                }
-            }
+            @if let Some(head) = head { (head) }
             td { (sitting) }
             td class="number" { (format!("{}", (line.dose_g_per_100_ml * 10.0).round() / 10.0)) }
             td class="number" { (water(line)) }

@@ -45,6 +45,8 @@ pub struct Known<'a> {
 pub struct Guide {
     /// How many classes it goes by; rehearsals are none.
     pub classes: usize,
+    /// How many rehearsals were among what it was made from.
+    pub rehearsals: usize,
     /// From the first day to the last, `YYYY-MM-DD`; empty without a class.
     pub days: Option<(String, String)>,
     /// The kinds of leaf, those that were tasted first.
@@ -58,10 +60,12 @@ pub struct Group {
     pub leaf: String,
     /// The leaves of the kind that classes tasted.
     pub tasted: Vec<String>,
-    /// For a short sitting.
-    pub short: Line,
+    /// Those of them of which no way was liked.
+    pub not_liked: Vec<String>,
+    /// For a short sitting; nothing where it was not tasted and nobody said what leaf it is.
+    pub short: Option<Line>,
     /// For a long one.
-    pub long: Line,
+    pub long: Option<Line>,
 }
 
 /// How to begin with it.
@@ -117,28 +121,36 @@ pub enum By {
 /// Puts a guide together.
 pub fn guide(pool: &Pool, teas: &[&Tea], known: Known<'_>, table: &Table) -> Guide {
     let held: Vec<_> = pool.classes.iter().filter(|class| !class.rehearsal).collect();
-    let mut groups: Vec<(LeafKind, Leaf, Group, Vec<Found>)> = Vec::new();
+    let mut groups: Vec<(LeafKind, Group, Vec<Found>)> = Vec::new();
     for found in leaves(pool, teas, known) {
         let name = found.leaf.clone();
+        let not_liked = found.not_liked.then(|| name.clone());
         let at = groups.iter().position(|(kind, ..)| *kind != LeafKind::default() && kind.like(&found.kind));
         match at {
             Some(at) => {
-                groups[at].2.tasted.push(name);
-                groups[at].3.push(found);
+                groups[at].1.tasted.push(name);
+                groups[at].1.not_liked.extend(not_liked);
+                groups[at].2.push(found);
             }
             None => {
                 let (kind, leaf) = (found.kind, found.described.clone());
                 let words = if kind == LeafKind::default() { name.clone() } else { kind.described() };
-                groups.push((kind, leaf.clone(), practice(words, &leaf, table, vec![name]), vec![found]));
+                let mut group = practice(words, &leaf, table, vec![name]);
+                group.not_liked.extend(not_liked);
+                if kind.oxidation.is_none() {
+                    // What is usual for one leaf is wrong for another.
+                    (group.short, group.long) = (None, None);
+                }
+                groups.push((kind, group, vec![found]));
             }
         }
     }
-    for (_, _, group, found) in &mut groups {
+    for (_, group, found) in &mut groups {
         for sitting in [Sitting::Short, Sitting::Long] {
             let here: Vec<&Found> = found.iter().filter(|one| one.sitting(table) == sitting).collect();
             let line = if sitting == Sitting::Short { &mut group.short } else { &mut group.long };
             if let Some(tasted) = together(&here) {
-                *line = tasted;
+                *line = Some(tasted);
             }
         }
     }
@@ -146,11 +158,17 @@ pub fn guide(pool: &Pool, teas: &[&Tea], known: Known<'_>, table: &Table) -> Gui
         let kind = kind_of(&leaf);
         if !groups.iter().any(|(there, ..)| there.like(&kind)) {
             let group = practice(leaf.name.clone(), &leaf, table, Vec::new());
-            groups.push((kind, leaf, group, Vec::new()));
+            groups.push((kind, group, Vec::new()));
         }
     }
     let days = held.first().zip(held.last()).map(|(first, last)| (first.date.clone(), last.date.clone()));
-    Guide { classes: held.len(), days, groups: groups.into_iter().map(|(_, _, group, _)| group).collect() }
+    let rehearsals = pool.classes.len() - held.len();
+    Guide {
+        classes: held.len(),
+        rehearsals,
+        days,
+        groups: groups.into_iter().map(|(_, group, _)| group).collect(),
+    }
 }
 
 /// The kinds that every guide has. Common practice, no source.
@@ -185,7 +203,8 @@ fn practice(words: String, leaf: &Leaf, table: &Table, tasted: Vec<String>) -> G
         let (dose_g_per_100_ml, rinse_s, sure) = (start.dose, start.rinse_s, Sure::Practice);
         Line { dose_g_per_100_ml, first_c: start.temp_c, last_c: start.last_c, rinse_s, steep_s, sure }
     };
-    Group { leaf: words, tasted, short: line(Sitting::Short), long: line(Sitting::Long) }
+    let (short, long) = (Some(line(Sitting::Short)), Some(line(Sitting::Long)));
+    Group { leaf: words, tasted, not_liked: Vec::new(), short, long }
 }
 
 /// What classes found of one leaf.
@@ -196,6 +215,8 @@ struct Found {
     described: Leaf,
     /// How it is best steeped, and how sure that is; nothing where none was liked.
     best: Option<(Middle, Sure)>,
+    /// Whether it was asked how it is liked, and no way of it was.
+    not_liked: bool,
 }
 
 impl Found {
@@ -231,19 +252,24 @@ fn leaves(pool: &Pool, teas: &[&Tea], known: Known<'_>) -> Vec<Found> {
         let spot = known.spots.iter().find(|spot| name_key(&spot.leaf) == key);
         let best =
             spot.map(|spot| (spot.way.clone(), Sure::Spot(spot.sure.clone()))).or_else(|| best(pool, &of));
-        Some(Found { leaf, kind, described, best })
+        let asked = of.iter().any(|way| liking(pool, way.way).is_some());
+        let not_liked = asked && best.is_none();
+        Some(Found { leaf, kind, described, best, not_liked })
     };
     keys.into_iter().filter_map(found).collect()
 }
 
+/// The mean liking of a way, and whether that is liked: the middle of its scale or above.
+fn liking(pool: &Pool, way: usize) -> Option<(f64, bool)> {
+    let line = pool.ways.iter().find(|line| line.way.way == way)?;
+    let attribute = line.attributes.iter().find(|one| name_key(&one.scale.name) == LIKING)?;
+    let middle = f64::from(attribute.scale.min + attribute.scale.max) / 2.0;
+    Some((attribute.all_steeps.mean, attribute.all_steeps.mean >= middle))
+}
+
 /// How a leaf's ways say that it is best steeped.
 fn best(pool: &Pool, ways: &[&Way]) -> Option<(Middle, Sure)> {
-    let liking = |way: usize| {
-        let line = pool.ways.iter().find(|line| line.way.way == way)?;
-        let attribute = line.attributes.iter().find(|one| name_key(&one.scale.name) == LIKING)?;
-        let middle = f64::from(attribute.scale.min + attribute.scale.max) / 2.0;
-        Some((attribute.all_steeps.mean, attribute.all_steeps.mean >= middle))
-    };
+    let liking = |way: usize| liking(pool, way);
     let shown = |way: usize, sign: f64| {
         let pairs = pool
             .pairs

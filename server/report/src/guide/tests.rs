@@ -12,10 +12,16 @@ fn of(sure: Sure) -> Guide {
     let group = Group {
         leaf: "ball-rolled, <b>".into(),
         tasted: vec!["Lantern Slope".into()],
-        short: line(3.04, Sure::Practice),
-        long: line(6.0, sure),
+        not_liked: Vec::new(),
+        short: Some(line(3.04, Sure::Practice)),
+        long: Some(line(6.0, sure)),
     };
-    Guide { classes: 1, days: Some(("2026-11-28".into(), "2026-11-28".into())), groups: vec![group] }
+    Guide {
+        rehearsals: 0,
+        classes: 1,
+        days: Some(("2026-11-28".into(), "2026-11-28".into())),
+        groups: vec![group],
+    }
 }
 
 #[test]
@@ -32,6 +38,16 @@ fn every_line_says_in_plain_words_how_sure_it_is() {
         let page = html(&of(sure));
         assert!(page.contains(words), "{words}: {page}");
     }
+    let mut bad = of(Sure::Practice);
+    bad.groups[0].not_liked = vec!["Lantern Slope".into()];
+    (bad.groups[0].short, bad.groups[0].long) = (None, None);
+    let page = html(&bad);
+    assert!(
+        page.contains("no way of it was liked: Lantern Slope") && page.contains("<th rowspan=\"1\">"),
+        "{page}"
+    );
+    let none = Guide { classes: 0, days: None, rehearsals: 1, ..of(Sure::Practice) };
+    assert!(html(&none).contains("Only rehearsals are there"));
     let page = html(&of(Sure::Practice));
     assert_eq!(page.matches("common practice only").count(), 2);
     assert!(

@@ -26,8 +26,8 @@ fn group<'a>(guide: &'a Guide, leaf: &str) -> &'a Group {
     guide.groups.iter().find(|group| group.leaf == leaf).unwrap_or_else(|| panic!("{leaf}: {guide:?}"))
 }
 
-fn tasted(line: &Line) -> Option<(usize, usize, By)> {
-    match &line.sure {
+fn tasted(line: &Option<Line>) -> Option<(usize, usize, By)> {
+    match &line.as_ref()?.sure {
         Sure::Tasted(of) => Some((of.classes, of.people, of.by)),
         _ => None,
     }
@@ -40,8 +40,9 @@ fn what_was_shown_to_be_liked_better_stands_under_the_sitting_of_its_dose() {
     });
     let slope = group(&guide, "Lantern Slope");
     assert_eq!(tasted(&slope.long), Some((2, 16, By::Shown)));
-    assert_eq!((slope.long.dose_g_per_100_ml, slope.long.steep_s.as_slice()), (6.0, &[15, 20][..]));
-    assert_eq!(slope.short.sure, Sure::Practice, "the other sitting is not tasted by that");
+    let long = slope.long.as_ref().unwrap();
+    assert_eq!((long.dose_g_per_100_ml, long.steep_s.as_slice()), (6.0, &[15, 20][..]));
+    assert_eq!(slope.short, None, "nobody said what leaf it is, and the other sitting is not tasted by that");
     let pier = group(&guide, "Copper Pier");
     assert_eq!(tasted(&pier.short), Some((2, 16, By::Only)), "4 g is nearer to 3 than to 6");
     assert_eq!((guide.classes, guide.days), (2, Some(("2026-11-20".into(), "2026-11-21".into()))));
@@ -56,9 +57,14 @@ fn where_nothing_is_shown_it_is_the_middle_of_what_was_liked() {
     let slope = group(&guide, "Lantern Slope");
     let line = [&slope.short, &slope.long].into_iter().find(|line| tasted(line).is_some()).unwrap();
     assert_eq!(tasted(line), Some((1, 8, By::Middle(2))));
+    let line = line.as_ref().unwrap();
     assert_eq!((line.dose_g_per_100_ml, line.steep_s.as_slice()), (4.2, &[26, 35][..]));
     let pier = group(&guide, "Copper Pier");
-    assert_eq!((&pier.short.sure, &pier.long.sure), (&Sure::Practice, &Sure::Practice), "nobody liked it");
+    assert_eq!(
+        (&pier.short, &pier.long, pier.not_liked.as_slice()),
+        (&None, &None, &["Copper Pier".to_string()][..])
+    );
+    assert!(slope.not_liked.is_empty());
 }
 
 #[test]
@@ -73,7 +79,8 @@ fn leaves_of_one_kind_share_their_lines_and_are_no_surer_than_the_least_sure() {
     let one = group(&guide, "ball-rolled, half oxidised, roasted");
     assert_eq!(one.tasted, ["Lantern Slope", "Copper Pier"]);
     assert_eq!(tasted(&one.short), Some((1, 8, By::Only)));
-    assert_eq!(one.short.dose_g_per_100_ml, 3.5, "between 3 and 4 in folds");
+    assert_eq!(one.short.as_ref().unwrap().dose_g_per_100_ml, 3.5, "between 3 and 4 in folds");
+    assert_eq!(one.long.as_ref().unwrap().sure, Sure::Practice, "by its kind");
     assert!(
         !guide.groups.iter().any(|group| group.leaf == "Oolong, rolled, roasted"),
         "it stands there already"
@@ -87,7 +94,7 @@ fn a_best_way_that_was_found_elsewhere_goes_before_what_the_classes_say() {
         Middle { dose_g_per_100_ml: 7.5, temp_c: vec![88.0, 90.0], steep_s: vec![18, 22], rinse_s: None };
     let spots = [Spot { leaf: "LANTERN SLOPE".into(), way, sure: "the best of 7 ways".into() }];
     let guide = guide_of(2, Known { leaves: &[], spots: &spots }, |_, tea| [5, 8, 6][tea as usize]);
-    let line = &group(&guide, "Lantern Slope").long;
+    let line = group(&guide, "Lantern Slope").long.as_ref().unwrap();
     assert_eq!((line.dose_g_per_100_ml, line.first_c, line.last_c), (7.5, 88.0, 90.0));
     assert_eq!(line.sure, Sure::Spot("the best of 7 ways".into()));
 }
@@ -99,7 +106,7 @@ fn without_classes_every_line_is_the_starting_point_and_says_so() {
     let table = Table::compiled_in().unwrap();
     for (group, leaf) in guide.groups.iter().zip(usual()) {
         for (line, sitting) in [(&group.short, Sitting::Short), (&group.long, Sitting::Long)] {
-            let start = choose::start(&table, &leaf, sitting);
+            let (line, start) = (line.as_ref().unwrap(), choose::start(&table, &leaf, sitting));
             assert_eq!((line.dose_g_per_100_ml, &line.steep_s), (start.dose, &start.all_s()));
             assert_eq!(line.sure, Sure::Practice);
         }
