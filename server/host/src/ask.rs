@@ -4,7 +4,7 @@ use bytes::Bytes;
 use protocol::wire::{Hello, HostMessage, RefusalCode};
 use protocol::{Answer, HostTime, Nonce, Score, SeatId};
 use room::view::View;
-use room::{Entry, Refusal, Room, Teacher};
+use room::{Console, Entry, Refusal, Room, Teacher};
 use std::net::IpAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -102,10 +102,10 @@ pub(crate) enum Ask {
         /// Which.
         link: LinkId,
     },
-    /// The teacher wants something; the answer says whether anything changed, or why not.
-    Teacher(Teacher, oneshot::Sender<Result<bool, Refusal>>),
-    /// Let these people in who are at the door; the answer says whether anything changed, or why not.
-    Admit(String, oneshot::Sender<Result<bool, Refusal>>),
+    /// The teacher wants something, at a console; the answer says whether anything changed, or why not.
+    Teacher(Teacher, Console, oneshot::Sender<Result<bool, Refusal>>),
+    /// Let these people in who are at the door, at a console; the answer says whether anything changed, or why not.
+    Admit(String, Console, oneshot::Sender<Result<bool, Refusal>>),
     /// Let people in by name from now on, or no longer, if that is wished; the answer says how it is then.
     Lobby(Option<bool>, oneshot::Sender<AtDoor>),
     /// So many places from now on.

@@ -4,27 +4,40 @@ use crate::ask::{Ask, AtDoor};
 use crate::error::HostError;
 use protocol::HostTime;
 use room::view::View;
-use room::{Refusal, Room, Teacher};
+use room::{Console, Refusal, Room, Teacher};
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
 
-/// Asks the owner of a running class.
+/// Asks the owner of a running class, for one console.
 #[derive(Clone, Debug)]
-pub struct HostHandle(mpsc::Sender<Ask>);
+pub struct HostHandle {
+    asks: mpsc::Sender<Ask>,
+    console: Console,
+}
 
 impl HostHandle {
     pub(crate) fn new(asks: mpsc::Sender<Ask>) -> Self {
-        Self(asks)
+        Self { asks, console: Console::Host }
+    }
+
+    /// The same for another console: what the teacher does through it is that console's in the ledger.
+    pub fn at(&self, console: Console) -> Self {
+        Self { asks: self.asks.clone(), console }
+    }
+
+    /// Whose it is.
+    pub fn console(&self) -> &Console {
+        &self.console
     }
 
     /// Asks for a stop. An owner that has stopped already needs none.
     pub(crate) async fn stop(self) {
-        let _ = self.0.send(Ask::Stop).await;
+        let _ = self.asks.send(Ask::Stop).await;
     }
 
     async fn ask<T>(&self, ask: impl FnOnce(oneshot::Sender<T>) -> Ask) -> Result<T, HostError> {
         let (answer, result) = oneshot::channel();
-        self.0.send(ask(answer)).await.map_err(|_| HostError::Stopped)?;
+        self.asks.send(ask(answer)).await.map_err(|_| HostError::Stopped)?;
         result.await.map_err(|_| HostError::Stopped)
     }
 
@@ -33,7 +46,8 @@ impl HostHandle {
     /// # Errors
     /// The host has stopped.
     pub async fn teacher(&self, wish: Teacher) -> Result<Result<bool, Refusal>, HostError> {
-        self.ask(|answer| Ask::Teacher(wish, answer)).await
+        let console = self.console.clone();
+        self.ask(|answer| Ask::Teacher(wish, console, answer)).await
     }
 
     /// Lets people in who are at the door: names with commas between, or `all`; whether it changed anything, or why it can't be.
@@ -41,7 +55,8 @@ impl HostHandle {
     /// # Errors
     /// The host has stopped.
     pub async fn admit(&self, names: &str) -> Result<Result<bool, Refusal>, HostError> {
-        self.ask(|answer| Ask::Admit(names.into(), answer)).await
+        let console = self.console.clone();
+        self.ask(|answer| Ask::Admit(names.into(), console, answer)).await
     }
 
     /// Has people let in by name from now on, or no longer, where that is wished. How it is then.
@@ -57,7 +72,7 @@ impl HostHandle {
     /// # Errors
     /// The host has stopped.
     pub async fn places(&self, places: u32) -> Result<(), HostError> {
-        self.0.send(Ask::Places(places)).await.map_err(|_| HostError::Stopped)
+        self.asks.send(Ask::Places(places)).await.map_err(|_| HostError::Stopped)
     }
 
     /// The class as it is now, with at most `coming` cues ahead.

@@ -7,7 +7,8 @@ use class::Class;
 use ledger::Ledger;
 use plan::plan_rounds;
 use protocol::{HostTime, JoinCode, Phase, Timetable};
-use room::{Anchor, Entry, Event, Room, Rounds, World};
+use room::{Anchor, Console, Entry, Event, Room, Rounds, World};
+use std::collections::BTreeMap;
 
 /// The wall clock is said to have been set when it moved by this against the machine's own, in microseconds.
 const WALL_STEP_US: i64 = 500_000;
@@ -25,6 +26,8 @@ pub struct Opened {
     pub(crate) ledger: Box<dyn Ledger>,
     pub(crate) ids: Ids,
     pub(crate) clock: HostClock,
+    /// At which console the teacher did what, by the number of the entry.
+    pub(crate) done_at: BTreeMap<u64, Console>,
 }
 
 impl Opened {
@@ -84,7 +87,7 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
     if entries.is_empty() {
         let class = Box::new(class.with_codes(seed));
         let event = Event::Class { class_id: ids(), seed, class };
-        new.push(Entry { seq: 1, at: HostTime(0), event });
+        new.push(Entry::new(1, HostTime(0), event));
     } else if let Some(Event::Class { class: kept, seed, .. }) = entries.first().map(|e| &e.event)
         && class.with_codes(*seed) != **kept
     {
@@ -97,6 +100,7 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
             .map_err(|problem| HostError::Replay(ledger.path().into(), problem))
     };
     let mut room = replay(&entries)?;
+    let done_at = entries.iter().filter_map(|entry| Some((entry.seq, entry.by.clone()?))).collect();
     match (room.anchor, room.rehearsal(), pace == 1.0) {
         (Some(_), Some(_), true) => return Err(HostError::Rehearsal(ledger.path().into())),
         (Some(_), None, false) => return Err(HostError::NoRehearsal(ledger.path().into())),
@@ -104,7 +108,7 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
     }
     let now = room.anchor.map_or(HostTime(0), |a| a.host_time(&world)).max(room.last_at);
     let event = Event::Opened { unix_us: world.unix_us, pace, boot: world.boot };
-    let opened = Entry { seq: room.seq + 1, at: now, event };
+    let opened = Entry::new(room.seq + 1, now, event);
     if let Some(anchor) = &room.anchor {
         notices.push(went_on(anchor, &world, room.last_at));
         notices.extend(missed(&room.timetable, room.last_at, now, room.phase));
@@ -125,7 +129,7 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
     // Behind an open door, too: it may be shut at the next opening.
     if room.join_code.is_none() {
         let event = Event::JoinCodeDrawn { join_code: JoinCode::drawn(ids()) };
-        let drawn = Entry { seq: room.seq + 1, at: now, event };
+        let drawn = Entry::new(room.seq + 1, now, event);
         room.fold(drawn.seq, drawn.at, drawn.event.clone());
         new.push(drawn);
     }
@@ -141,7 +145,7 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
         notices.push("the last call was on when this ledger was last open: what the seats still have is taken for some seconds, then the class closes".into());
     }
     stored::append(&mut *ledger, &new)?;
-    Ok(Opened { room, open_door, places, lobby, rounds, notices, ledger, ids, clock: clock.from(now) })
+    Ok(Opened { room, open_door, places, lobby, rounds, notices, ledger, ids, clock: clock.from(now), done_at })
 }
 
 /// By which clock host time has gone on since the ledger was last open.

@@ -14,7 +14,10 @@ use class::course::Turn;
 use ledger::{Ledger, LedgerError};
 use protocol::wire::{Heard, Hello, Join, RefusalCode};
 use protocol::{HostTime, Nonce, Phase, SeatId, Token, text};
-use room::{Admitted, Comer, Command, Entry, Letting, NotAdmitted, Refusal, Room, Rounds, Teacher};
+use room::{
+    Admitted, Comer, Command, Console, Entry, Letting, NotAdmitted, Refusal, Room, Rounds, Steering, Teacher,
+};
+use std::collections::BTreeMap;
 use std::net::IpAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -53,6 +56,8 @@ pub(crate) struct Owner {
     waiting: Vec<Ask>,
     /// The suggestions that were to be followed and could not be: the teacher has heard of it once.
     not_followed: Vec<Turn>,
+    /// At which console the teacher did what, by the number of the entry.
+    done_at: BTreeMap<u64, Console>,
 }
 
 /// What a batch of asks has come to.
@@ -88,7 +93,7 @@ fn until(clock: &HostClock, acts_at: Option<HostTime>) -> impl Future<Output = (
 impl Owner {
     /// The owner of an opened class.
     pub(crate) fn new(opened: Opened, happenings: mpsc::UnboundedSender<Happening>) -> Self {
-        let Opened { room, rounds, ledger, ids, clock, open_door, places, lobby, .. } = opened;
+        let Opened { room, rounds, ledger, ids, clock, open_door, places, lobby, done_at, .. } = opened;
         let lobby = Lobby::new(lobby);
         let (began_at, links, tries) = (room.seq, Links::new(happenings), Tries::default());
         let room = Arc::new(room);
@@ -107,6 +112,7 @@ impl Owner {
             began_at,
             waiting,
             not_followed,
+            done_at,
         }
     }
 
@@ -136,7 +142,7 @@ impl Owner {
             // After what has come in by now: it is what the class waits for.
             if self.room.closes_at().is_some() {
                 // The end of a last call is never refused.
-                let _ = self.decide(Command::TimeUp, &mut batch);
+                let _ = self.decide(Command::TimeUp, None, &mut batch);
             }
             self.follow(&mut batch);
             let Batch { entries, after, stop } = batch;
@@ -287,15 +293,25 @@ impl Owner {
                 let (id, command) = (answer.id, Command::Answer { seat, answer });
                 self.take_in(seat, link, id, command, batch)
             }
-            Ask::Teacher(wish @ Teacher::PourerIs { .. }, answer) => {
+            Ask::Teacher(wish @ Teacher::PourerIs { .. }, console, answer) => {
                 let before = self.pourers();
-                let done = self.decide(Command::Teacher(wish), batch);
+                let done = self.decide(Command::Teacher(wish), Some(console), batch);
                 let moved = self.pourers().into_iter().filter(|now| !before.contains(now));
                 batch.after.push(After::Reseat(moved.map(|(seat, _)| seat).collect()));
                 After::Answer(answer, done)
             }
-            Ask::Teacher(wish, answer) => After::Answer(answer, self.decide(Command::Teacher(wish), batch)),
-            Ask::Admit(names, answer) => After::Answer(answer, self.admit(&names, batch)),
+            Ask::Teacher(wish @ Teacher::Steer(Steering::Undo), console, answer) => {
+                let whose = self.room.undoes().and_then(|seq| self.done_at.get(&seq)).cloned();
+                let done = self.decide(Command::Teacher(wish), Some(console.clone()), batch);
+                if let Some(whose) = whose.filter(|whose| done == Ok(true) && *whose != console) {
+                    batch.after.push(After::Follows(format!("what was taken back was done at {whose}")));
+                }
+                After::Answer(answer, done)
+            }
+            Ask::Teacher(wish, console, answer) => {
+                After::Answer(answer, self.decide(Command::Teacher(wish), Some(console), batch))
+            }
+            Ask::Admit(names, console, answer) => After::Answer(answer, self.admit(&names, &console, batch)),
             Ask::Lobby(by_name, answer) => {
                 self.lobby.is_on = by_name.unwrap_or(self.lobby.is_on);
                 self.lobby.look(self.clock.room_us());
@@ -310,7 +326,7 @@ impl Owner {
             Ask::Stop => {
                 batch.stop = true;
                 // A stop is never refused.
-                let _ = self.decide(Command::Stop, batch);
+                let _ = self.decide(Command::Stop, None, batch);
                 return;
             }
             Ask::Writing { seat, link, sheets } => After::Writing { seat, link, sheets },
@@ -332,7 +348,7 @@ impl Owner {
         if due.iter().all(|turn| self.not_followed.contains(turn)) {
             return;
         }
-        if let Err(refusal) = self.decide(Command::Follow, batch) {
+        if let Err(refusal) = self.decide(Command::Follow, None, batch) {
             let codes: Vec<String> = due.iter().map(|(code, _)| code.to_string()).collect();
             let words = format!(
                 "what the votes suggest can't be followed, {} as planned: {}",
@@ -360,7 +376,7 @@ impl Owner {
         let (since, fresh_seat, name) = (join.since, SeatId((self.ids)()), join.name.clone());
         let letting = Letting { places: self.places, by_name: self.lobby.is_on };
         let beyond = join.heard.clone().filter(|heard| self.falls_short_of(heard));
-        match self.decide(Command::Join { join, comer, fresh_seat, letting }, batch) {
+        match self.decide(Command::Join { join, comer, fresh_seat, letting }, None, batch) {
             Err(refusal) => {
                 let refusal = self.at_door(refusal, &name, comer, batch);
                 After::Refuse { refusal, outlet, entered }
@@ -373,7 +389,8 @@ impl Owner {
                 let seat = self.room.seat_coming(comer).map_or(fresh_seat, |s| s.id);
                 if let Some(&Heard { seq: heard, .. }) = beyond.as_ref() {
                     // It can't be refused, and the seat hears of it by the whole welcome.
-                    let _ = self.decide(Command::FellShort { seat, heard, ended: self.began_at }, batch);
+                    let _ =
+                        self.decide(Command::FellShort { seat, heard, ended: self.began_at }, None, batch);
                 }
                 // Whose place is another one now needs to hear all of it; whose number is of entries that are
                 // lost, too; and whose scores may count no more.
@@ -413,11 +430,11 @@ impl Owner {
     }
 
     /// Lets people in by name; whether that is news.
-    fn admit(&mut self, names: &str, batch: &mut Batch) -> Result<bool, Refusal> {
+    fn admit(&mut self, names: &str, console: &Console, batch: &mut Batch) -> Result<bool, Refusal> {
         self.lobby.look(self.clock.room_us());
         let mut news = false;
         for name in self.lobby.meant(names)? {
-            news |= self.decide(Command::Admit(name), batch)?;
+            news |= self.decide(Command::Admit(name), Some(console.clone()), batch)?;
         }
         Ok(news)
     }
@@ -455,7 +472,7 @@ impl Owner {
         command: Command,
         batch: &mut Batch,
     ) -> After {
-        match self.decide(command, batch) {
+        match self.decide(command, None, batch) {
             Ok(changed) => {
                 let score = || self.room.scores.get(id).map(|kept| kept.seq);
                 let answer = || self.room.answers.get(id).map(|kept| kept.seq);
@@ -466,8 +483,8 @@ impl Owner {
         }
     }
 
-    /// Whether a command has changed anything.
-    fn decide(&mut self, command: Command, batch: &mut Batch) -> Result<bool, Refusal> {
+    /// Whether a command has changed anything; `by` is the console at which the teacher gave it.
+    fn decide(&mut self, command: Command, by: Option<Console>, batch: &mut Batch) -> Result<bool, Refusal> {
         let at = self.clock.now_after(self.room.last_at);
         let (room, rounds) = (&self.room, &self.rounds);
         let events = match command {
@@ -479,7 +496,8 @@ impl Owner {
         }?;
         let changed = !events.is_empty();
         for event in events {
-            let entry = Entry { seq: self.room.seq + 1, at, event };
+            let entry = Entry { by: by.clone(), ..Entry::new(self.room.seq + 1, at, event) };
+            self.done_at.extend(by.clone().map(|by| (entry.seq, by)));
             let follows = self.room.follows(&entry);
             Arc::make_mut(&mut self.room).fold(entry.seq, at, entry.event.clone());
             batch.entries.push(entry);

@@ -46,8 +46,7 @@ pub fn first_pace(path: &Path) -> Result<Option<f64>, LedgerError> {
 }
 
 fn take(record: Record<'_>, entries: &mut Vec<Entry>) -> Result<(), String> {
-    let event = Event::read(&record.kind, &record.json)?;
-    entries.push(Entry { seq: record.seq, at: record.at, event });
+    entries.push(Entry::read(record.seq, record.at, &record.kind, &record.json)?);
     Ok(())
 }
 
@@ -58,7 +57,7 @@ fn take(record: Record<'_>, entries: &mut Vec<Entry>) -> Result<(), String> {
 pub fn append(ledger: &mut dyn Ledger, entries: &[Entry]) -> Result<(), LedgerError> {
     let Some(first) = entries.first() else { return Ok(()) };
     let record = |entry: &Entry| {
-        let json = entry.event.to_json().map_err(|problem| LedgerError::Entry {
+        let json = entry.to_json().map_err(|problem| LedgerError::Entry {
             path: ledger.path().into(),
             seq: entry.seq as i64,
             problem,

@@ -3,7 +3,7 @@
 use crate::scores::Cup;
 use crate::{Amendment, Event, Room, Seat};
 use class::course::Act;
-use protocol::{HostTime, SeatId};
+use protocol::{HostTime, Phase, SeatId};
 
 /// What a seat was that is sent away: it is that again when it is let back.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -59,7 +59,7 @@ impl Room {
             seat.counts &= !without_scores;
             names.push(seat.name.clone());
         }
-        self.changes.push(Change::Away(seats.to_vec()));
+        self.changes.push((self.seq, Change::Away(seats.to_vec())));
         let reason = reason.to_string();
         self.amendments.push(Amendment::SentAway { seats: names, without_scores, reason });
     }
@@ -85,7 +85,8 @@ impl Room {
             Change::Away(seats) => seats.iter().any(gone),
             Change::Course | Change::Reopened(..) | Change::PutRight(_) => true,
         };
-        let stand: Vec<Change> = self.changes.iter().filter(|change| stands(change)).cloned().collect();
+        let stand: Vec<(u64, Change)> =
+            self.changes.iter().filter(|(_, change)| stands(change)).cloned().collect();
         self.changes = stand;
         self.amendments.push(Amendment::LetBack { seats: names });
     }
@@ -98,36 +99,54 @@ impl Room {
             _ => return,
         };
         match self.changes.last() {
-            Some(Change::PutRight(back)) if undone && **back == *event => drop(self.changes.pop()),
-            _ => self.changes.extend(inverse(event).map(Box::new).map(Change::PutRight)),
+            Some((_, Change::PutRight(back))) if undone && **back == *event => drop(self.changes.pop()),
+            _ => {
+                let back = inverse(event).map(Box::new).map(Change::PutRight);
+                self.changes.extend(back.map(|change| (self.seq, change)));
+            }
         }
     }
 
     /// What takes the last change back, where something was put right by it.
     pub(crate) fn last_put_right(&self) -> Option<Event> {
-        let Some(Change::PutRight(back)) = self.changes.last() else { return None };
+        let (_, Change::PutRight(back)) = self.changes.last()? else { return None };
         Some(Event::clone(back))
     }
 
     /// The course was changed, or its last change taken back.
     pub(crate) fn course_changed(&mut self, act: &Act) {
         if *act != Act::Undone {
-            self.changes.push(Change::Course);
-        } else if let Some(last) = self.changes.iter().rposition(|change| *change == Change::Course) {
+            self.changes.push((self.seq, Change::Course));
+        } else if let Some(last) = self.last_of_course() {
             self.changes.remove(last);
         }
     }
 
+    fn last_of_course(&self) -> Option<usize> {
+        self.changes.iter().rposition(|(_, change)| *change == Change::Course)
+    }
+
+    /// The number of the entry that `undo` takes back, if anything can be.
+    pub fn undoes(&self) -> Option<u64> {
+        let (last, change) = self.changes.last()?;
+        // While the class is closed its course stays, and only what was put right is taken back.
+        if *change == Change::Course || self.phase == Phase::Closed && matches!(change, Change::Reopened(..))
+        {
+            return self.last_of_course().map(|place| self.changes[place].0);
+        }
+        Some(*last)
+    }
+
     /// The seats that were sent away by the last change, where that is what it was.
     pub(crate) fn last_sent_away(&self) -> Option<Vec<SeatId>> {
-        let Some(Change::Away(seats)) = self.changes.last() else { return None };
+        let (_, Change::Away(seats)) = self.changes.last()? else { return None };
         let gone = |id: &SeatId| self.seat_of(*id).is_some_and(|seat| seat.away.is_some());
         Some(seats.iter().copied().filter(gone).collect())
     }
 
     /// What takes the last change back, where sheets were opened again by it.
     pub(crate) fn last_reopened(&self) -> Option<Event> {
-        let Some(Change::Reopened(seats, (code, round))) = self.changes.last() else { return None };
+        let (_, Change::Reopened(seats, (code, round))) = self.changes.last()? else { return None };
         Some(Event::SheetsShut { seats: seats.clone(), code: *code, round: *round })
     }
 

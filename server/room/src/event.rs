@@ -6,6 +6,7 @@
 //! Two folds read it: [`crate::Room`] all of it, [`crate::light`] what a review of many ledgers needs. Both match every
 //! variant by name, so that a new one does not compile until both say what they do with it.
 
+use crate::Console;
 use crate::adapting::Adapted;
 use class::Class;
 use class::course::Act;
@@ -24,6 +25,50 @@ pub struct Entry {
     pub at: HostTime,
     /// What happened.
     pub event: Event,
+    /// From which console the teacher did it; absent for what the host did by itself, for what came from a seat, and in ledgers
+    /// of earlier programs.
+    pub by: Option<Console>,
+}
+
+/// What of an entry's JSON is not the event's own.
+#[derive(Deserialize)]
+struct By {
+    #[serde(default)]
+    by: Option<Console>,
+}
+
+impl Entry {
+    /// What the host did by itself, or what came from a seat.
+    pub fn new(seq: u64, at: HostTime, event: Event) -> Self {
+        Self { seq, at, event, by: None }
+    }
+
+    /// An entry as a ledger stores it, its texts made inert.
+    ///
+    /// # Errors
+    /// As [`Event::read`].
+    pub fn read(seq: u64, at: HostTime, kind: &str, json: &str) -> Result<Self, String> {
+        let event = Event::read(kind, json)?;
+        // Most entries are scores, which nobody's console gave; they are not read twice.
+        let by = json.contains("\"by\"").then(|| serde_json::from_str::<By>(json));
+        let by = by.transpose().map_err(|e| e.to_string())?.and_then(|by| by.by);
+        Ok(Self { seq, at, event, by })
+    }
+
+    /// What a ledger stores of it beside its number and instant: the event, and one field more if a console did it.
+    ///
+    /// # Errors
+    /// What can't be written as JSON.
+    pub fn to_json(&self) -> Result<String, String> {
+        #[derive(Serialize)]
+        struct Stored<'a> {
+            #[serde(flatten)]
+            event: &'a Event,
+            by: &'a Console,
+        }
+        let Some(by) = &self.by else { return self.event.to_json() };
+        serde_json::to_string(&Stored { event: &self.event, by }).map_err(|e| e.to_string())
+    }
 }
 
 /// How long a machine has been up.
@@ -407,6 +452,29 @@ mod tests {
         assert!(!unknown.contains('\u{1b}'));
         let other = Event::read("opened", r#"{"kind":"closed"}"#).unwrap_err();
         assert_eq!(other, "it is filed as `opened`, but says `closed`");
+    }
+
+    #[test]
+    fn an_entry_says_which_console_did_it_and_the_event_is_the_same() {
+        const STORED: &str = include_str!("../../../tests/pinned/events.jsonl");
+        for line in STORED.lines() {
+            let event = Event::parse(line).unwrap();
+            let kind = event.kind().name();
+            for by in [None, Some(Console::Host), Some(Console::Lead("Ann".into()))] {
+                let entry = Entry { seq: 3, at: HostTime(4), event: event.clone(), by };
+                let json = entry.to_json().unwrap();
+                assert_eq!(Entry::read(3, HostTime(4), kind, &json), Ok(entry), "{json}");
+                assert_eq!(
+                    Event::read(kind, &json),
+                    Ok(event.clone()),
+                    "an earlier program reads the event alone"
+                );
+            }
+        }
+        let nasty = r#"{"kind":"closed","by":"An\u001b[2Jn"}"#;
+        let read = Entry::read(1, HostTime(0), "closed", nasty).unwrap();
+        assert!(!format!("{}", read.by.unwrap()).contains('\u{1b}'));
+        assert!(Entry::read(1, HostTime(0), "closed", r#"{"kind":"closed","by":7}"#).is_err());
     }
 
     proptest! {

@@ -9,6 +9,7 @@ mod amend;
 mod anchor;
 pub mod answers;
 mod away;
+mod by;
 mod counting;
 mod damage;
 mod decide;
@@ -32,6 +33,7 @@ pub use adapting::{Adapted, Offer};
 pub use amend::{Amendment, missing, some_of};
 pub use anchor::{Anchor, World};
 pub use away::Away;
+pub use by::Console;
 pub use damage::Damage;
 pub use decide::{Comer, Command, Correction, LEAD_S, Letting, Refusal, Rounds, Steering, Teacher, Who};
 pub use door::{Admitted, NotAdmitted};
@@ -100,8 +102,8 @@ pub struct Room {
     pub said: Vec<Said>,
     /// The sheets that the teacher opened again.
     reopened: BTreeMap<(SeatId, scores::Cup), Reopened>,
-    /// What can be taken back, the last at the end.
-    changes: Vec<Change>,
+    /// What can be taken back, the last at the end, each with the number of its event.
+    changes: Vec<(u64, Change)>,
     /// What was put right afterwards, in the order of the ledger.
     pub amendments: Vec<Amendment>,
     /// What is not there any more.

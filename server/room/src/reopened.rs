@@ -19,14 +19,14 @@ impl Room {
         let seats: Vec<SeatId> = seats.iter().filter_map(|&id| Some(self.seat_of(id)?.id)).collect();
         self.owes_otherwise(seq, &seats);
         self.reopened.extend(seats.iter().map(|&seat| ((seat, cup), Reopened { seq, until })));
-        self.changes.push(Change::Reopened(seats, cup));
+        self.changes.push((seq, Change::Reopened(seats, cup)));
     }
 
     pub(crate) fn shut(&mut self, seq: u64, seats: &[SeatId], cup: Cup) {
         let seats: Vec<SeatId> = seats.iter().filter_map(|&id| Some(self.seat_of(id)?.id)).collect();
         self.owes_otherwise(seq, &seats);
         self.reopened.retain(|(seat, of), _| *of != cup || !seats.contains(seat));
-        let same = |change: &Change| matches!(change, Change::Reopened(_, of) if *of == cup);
+        let same = |(_, change): &(u64, Change)| matches!(change, Change::Reopened(_, of) if *of == cup);
         if let Some(last) = self.changes.iter().rposition(same) {
             self.changes.remove(last);
         }

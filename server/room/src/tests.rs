@@ -35,7 +35,7 @@ impl Led {
     fn new(text: &str) -> Self {
         let class = Box::new(read::class(text).unwrap().with_codes(7));
         let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
-        let ledger = vec![Entry { seq: 1, at: HostTime(0), event: first }];
+        let ledger = vec![Entry::new(1, HostTime(0), first)];
         let room = Room::replay(ledger.clone()).unwrap();
         let letting = Letting { places: Some(MAX_SEATS), by_name: false };
         Self { rounds: plan::plan_rounds(&room.class), room, ledger, ids: 100, letting }
@@ -91,7 +91,7 @@ impl Led {
     fn happens(&mut self, at: HostTime, event: Event) {
         let seq = self.room.seq + 1;
         self.room.fold(seq, at, event.clone());
-        self.ledger.push(Entry { seq, at, event });
+        self.ledger.push(Entry::new(seq, at, event));
     }
 
     /// When the cups of a round are all there, in seconds.
@@ -270,7 +270,7 @@ fn one_seat_can_fill_one_cup_only_so_often() {
 
 #[test]
 fn a_ledger_that_is_none_is_refused_in_words() {
-    let entry = |seq, event| Entry { seq, at: HostTime(0), event };
+    let entry = |seq, event| Entry::new(seq, HostTime(0), event);
     assert!(Room::replay([]).unwrap_err().contains("empty"));
     assert!(Room::replay([entry(1, Event::Closed)]).unwrap_err().contains("does not begin"));
     let mut entries = Led::two_ways().ledger;

@@ -7,7 +7,7 @@ use crate::output::print;
 use ledger::salvage::hidden_end;
 use ledger::{Ending, Found, inspect};
 use protocol::say::many;
-use room::{Kind, Room};
+use room::{Console, Entry, Kind, Room};
 use std::path::Path;
 
 /// Says whether a ledger or a record is whole, and what is in it.
@@ -20,8 +20,15 @@ pub fn run(path: &Path) -> Result<(), Failure> {
     if let (Ending::Unmarked, None) = (found.ending, &found.broken) {
         found.broken = hidden_end(path, &Events).map(|end| hidden(found.entries + 1, end));
     }
-    let room = if found.entries == 0 { None } else { Some(whole::room(path, true)?) };
-    print(&page(path, &found, scores, room.as_ref()))?;
+    let (room, by) = match found.entries {
+        0 => (None, Vec::new()),
+        _ => {
+            let (entries, broken) = whole::entries(path, true)?;
+            let by = at_other_consoles(&entries);
+            (Some(whole::replay(path, entries, broken.as_deref())?), by)
+        }
+    };
+    print(&page(path, &found, scores, room.as_ref(), by))?;
     found.whole(path)?;
     Ok(())
 }
@@ -33,7 +40,21 @@ fn hidden(first: u64, end: u64) -> String {
     format!("{those} in its bytes and can't be read, as where an earlier copy of its -wal was put beside it")
 }
 
-fn page(path: &Path, found: &Found, scores: usize, room: Option<&Room>) -> String {
+/// What the teacher did at other consoles than the host's own, a line for each console.
+fn at_other_consoles(entries: &[Entry]) -> Vec<String> {
+    let mut by: Vec<(&Console, Vec<String>)> = Vec::new();
+    for entry in entries {
+        let Some(console @ Console::Lead(_)) = &entry.by else { continue };
+        let did = format!("{} {}", entry.seq, entry.event.kind().name().replace('_', " "));
+        match by.iter_mut().find(|(known, _)| *known == console) {
+            Some((_, all)) => all.push(did),
+            None => by.push((console, vec![did])),
+        }
+    }
+    by.into_iter().map(|(console, did)| format!("Done at {console}: {}.", did.join(", "))).collect()
+}
+
+fn page(path: &Path, found: &Found, scores: usize, room: Option<&Room>, by: Vec<String>) -> String {
     let shown = path.display();
     let mut lines = vec![match &found.broken {
         None => format!("{shown} is whole."),
@@ -51,6 +72,7 @@ fn page(path: &Path, found: &Found, scores: usize, room: Option<&Room>) -> Strin
             0 => "Seats: none.".into(),
             n => format!("Seats: {n} ({}).", names.join(", ")),
         });
+        lines.extend(by);
         lines.extend(room.damage.lost());
         lines.push(chain(found));
     }

@@ -15,7 +15,7 @@ pub fn run(ledger: &Path, what: Correct, check: bool) -> Result<(), Failure> {
         let events = room.correct(&wish).map_err(|refusal| Failure { words: refusal.reason, code: 2 })?;
         // No moment of the class: the entries bear the instant of the last one, so that all else stays as it is.
         let entries: Vec<Entry> =
-            (room.seq + 1..).zip(events).map(|(seq, event)| Entry { seq, at: room.last_at, event }).collect();
+            (room.seq + 1..).zip(events).map(|(seq, event)| Entry::new(seq, room.last_at, event)).collect();
         let words = match &entries[..] {
             [] => "it is so already\n".to_string(),
             entries => format!("{done}: {}\n", said(room, entries)),

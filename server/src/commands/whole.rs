@@ -4,7 +4,7 @@ use crate::exit::Failure;
 use host::HostError;
 use ledger::{Ending, Rescued, ending, inspect, rescued};
 use protocol::text::message;
-use room::{Entry, Event, Room};
+use room::{Entry, Room};
 use std::io::Write;
 use std::path::Path;
 
@@ -19,8 +19,7 @@ pub fn room(path: &Path, up_to_break: bool) -> Result<Room, Failure> {
 pub fn entries(path: &Path, up_to_break: bool) -> Result<(Vec<Entry>, Option<String>), Failure> {
     let mut entries = Vec::new();
     let found = inspect(path, |record| {
-        let event = Event::read(&record.kind, &record.json)?;
-        entries.push(Entry { seq: record.seq, at: record.at, event });
+        entries.push(Entry::read(record.seq, record.at, &record.kind, &record.json)?);
         Ok(())
     })?;
     let broken = found.breaks_off();

@@ -150,7 +150,7 @@ async fn hold(mut host: Host, about: &mut About, out: &mut Lines) -> Result<Ende
                 if let Happening::Moved(ledger) = &happening {
                     about.ledger = ledger.clone();
                 }
-                if let Some(line) = words::happening(&happening, &course.kettles, |seat| course.name(seat)) {
+                if let Some(line) = words::happening(&happening, host.handle.console(), &course.kettles, |seat| course.name(seat)) {
                     print(out, &line);
                 }
                 let may_suggest = matches!(&happening, Happening::Entry(entry) if matches!(entry.event, Event::Scored { .. }));

@@ -9,7 +9,7 @@ use host::Host;
 use protocol::text::message;
 use protocol::time::SECOND_US;
 use protocol::{HostTime, SeatId};
-use room::Event;
+use room::{Console, Event};
 use std::collections::HashMap;
 use std::io;
 use std::io::Write;
@@ -185,7 +185,7 @@ fn note(screen: &mut Screen, names: &mut HashMap<SeatId, String>, kettles: &[Str
         names.insert(*seat, name.clone());
     }
     let name = |seat| names.get(&seat).cloned().unwrap_or_else(|| "a seat".into());
-    if let Some(line) = words::happening(happening, kettles, name) {
+    if let Some(line) = words::happening(happening, &Console::Host, kettles, name) {
         if is_grave(happening) {
             // Over the class, until it has been read.
             screen.show(line.clone());

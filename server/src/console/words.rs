@@ -7,10 +7,24 @@ use host::{AtDoor, Happening};
 use protocol::Phase;
 use protocol::time::clock_face;
 use room::view::{Tally, View};
-use room::{Event, Room};
+use room::{Console, Entry, Event, Room};
 
-/// What a happening is called on a console; nothing for what concerns nobody.
+/// What a happening is called on a console; nothing for what concerns nobody. What the teacher did at another console than this
+/// one bears its name.
 pub fn happening(
+    happening: &Happening,
+    this: &Console,
+    kettles: &[String],
+    seat_name: impl Fn(protocol::SeatId) -> String,
+) -> Option<String> {
+    let words = happened(happening, kettles, seat_name)?;
+    match happening {
+        Happening::Entry(Entry { by: Some(by), .. }) if by != this => Some(format!("{words} · at {by}")),
+        _ => Some(words),
+    }
+}
+
+fn happened(
     happening: &Happening,
     kettles: &[String],
     seat_name: impl Fn(protocol::SeatId) -> String,

@@ -60,11 +60,9 @@ fn room() -> Room {
     score(13, 3, 1, 2, 8, None);
     score(14, 2, 2, 1, 7, Some(0));
     let entries = events.into_iter().enumerate();
-    Room::replay(entries.map(|(i, (at_s, event))| Entry {
-        seq: i as u64 + 1,
-        at: HostTime(at_s * SECOND_US),
-        event,
-    }))
+    Room::replay(
+        entries.map(|(i, (at_s, event))| Entry::new(i as u64 + 1, HostTime(at_s * SECOND_US), event)),
+    )
     .unwrap()
 }
 

@@ -26,7 +26,7 @@ fn folder(scores: &str) -> (tempfile::TempDir, PathBuf, PathBuf) {
     let class = Box::new(read::class(include_str!("../classes/two-ways.toml")).unwrap());
     let events = [Event::Class { class_id: Uuid::from_u128(1), seed: 7, class }, Event::Closed];
     let entries: Vec<Entry> =
-        events.into_iter().zip(1..).map(|(event, seq)| Entry { seq, at: HostTime(0), event }).collect();
+        events.into_iter().zip(1..).map(|(event, seq)| Entry::new(seq, HostTime(0), event)).collect();
     stored::append(&mut Sqlite::open(&ledger).unwrap(), &entries).unwrap();
     std::fs::write(&file, scores).unwrap();
     (folder, ledger, file)

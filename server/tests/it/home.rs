@@ -31,7 +31,7 @@ fn folder(revealed: &[u16]) -> (tempfile::TempDir, PathBuf) {
         Event::Closed,
     ];
     let entries: Vec<Entry> =
-        events.into_iter().zip(1..).map(|(event, seq)| Entry { seq, at: HostTime(0), event }).collect();
+        events.into_iter().zip(1..).map(|(event, seq)| Entry::new(seq, HostTime(0), event)).collect();
     let path = folder.path().to_path_buf();
     stored::append(&mut Sqlite::open(&path.join("class.ledger")).unwrap(), &entries).unwrap();
     fs::write(path.join("scores.csv"), SCORES).unwrap();

@@ -26,7 +26,7 @@ fn ledger(folder: &Path, name: &str, id: u128, date: &str) -> PathBuf {
     let class = Box::new(read::class(&text).unwrap());
     let event = Event::Class { class_id: Uuid::from_u128(id), seed: 7, class };
     let path = folder.join(name);
-    stored::append(&mut Sqlite::open(&path).unwrap(), &[Entry { seq: 1, at: HostTime(0), event }]).unwrap();
+    stored::append(&mut Sqlite::open(&path).unwrap(), &[Entry::new(1, HostTime(0), event)]).unwrap();
     let mut scores = String::from("seat;code;steep;attribute;value\n");
     for (seat, long, short) in [("Ann", 7, 5), ("Bob", 6, 5), ("Cy", 8, 5)] {
         scores +=

@@ -38,7 +38,7 @@ fn class(path: &Path) -> Result<Room, String> {
     let mut entries = Vec::new();
     let found = ledger::inspect(path, |record| {
         let event = Event::read(&record.kind, &record.json)?;
-        entries.push(Entry { seq: record.seq, at: record.at, event });
+        entries.push(Entry::new(record.seq, record.at, event));
         Ok(())
     });
     found.and_then(|found| found.whole(path)).map_err(|e| e.to_string())?;

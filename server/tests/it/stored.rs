@@ -30,8 +30,9 @@ const LEDGERS: [&str; 14] = [
 fn stored(text: &str) -> Vec<Entry> {
     let entry = |line: &str| {
         let value: Value = serde_json::from_str(line).unwrap();
-        let event = serde_json::from_value(value["event"].clone()).unwrap();
-        Entry { seq: value["seq"].as_u64().unwrap(), at: HostTime(value["at_us"].as_i64().unwrap()), event }
+        let at = HostTime(value["at_us"].as_i64().unwrap());
+        let kind = value["event"]["kind"].as_str().unwrap();
+        Entry::read(value["seq"].as_u64().unwrap(), at, kind, &value["event"].to_string()).unwrap()
     };
     text.lines().map(entry).collect()
 }

@@ -137,7 +137,7 @@ fn entries(
     }
     events.push(Event::Closed);
     let at = |seq: u64| HostTime(if seq <= 23 { 0 } else { end_s * SECOND_US });
-    events.into_iter().zip(1..).map(|(event, seq)| Entry { seq, at: at(seq), event }).collect()
+    events.into_iter().zip(1..).map(|(event, seq)| Entry::new(seq, at(seq), event)).collect()
 }
 
 /// Writes a ledger of one such class that has all its scores and is not closed yet.

@@ -15,7 +15,7 @@ fuzz_target!(|text: &str| {
                 let stored = event.to_json().unwrap();
                 assert_eq!(Event::read(kind, &stored).as_ref(), Ok(&event));
                 let seq = entries.len() as u64 + 1;
-                entries.push(Entry { seq, at: HostTime(seq as i64 * 1_000_000), event });
+                entries.push(Entry::new(seq, HostTime(seq as i64 * 1_000_000), event));
             }
             Err(words) => assert!(!words.is_empty()),
         }

@@ -14,7 +14,7 @@ use uuid::Uuid;
 static ROOM: LazyLock<Room> = LazyLock::new(|| {
     let class = read::class(include_str!("../../../server/tests/classes/two-ways.toml")).unwrap();
     let event = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class: Box::new(class) };
-    Room::replay(vec![Entry { seq: 1, at: HostTime(0), event }]).unwrap()
+    Room::replay(vec![Entry::new(1, HostTime(0), event)]).unwrap()
 });
 
 fuzz_target!(|file: &[u8]| {
@@ -27,7 +27,7 @@ fuzz_target!(|file: &[u8]| {
         Ok(entering) => {
             assert_eq!(message(&entering.to_string()), entering.to_string());
             let mut room = ROOM.clone();
-            for Entry { seq, at, event } in entering.entries {
+            for Entry { seq, at, event, .. } in entering.entries {
                 room.fold(seq, at, event);
             }
             let again = enter(&room, file, &[], &mut ids).unwrap();

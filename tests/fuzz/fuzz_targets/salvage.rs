@@ -58,7 +58,7 @@ fuzz_target!(|bytes: &[u8]| {
             assert_eq!(record, proven);
         }
         let Record { seq, at, kind, json, .. } = record;
-        entries.push(Event::read(&kind, &json).map(|event| Entry { seq, at, event }));
+        entries.push(Event::read(&kind, &json).map(|event| Entry::new(seq, at, event)));
         Ok(())
     });
     let found = found.unwrap();

@@ -46,7 +46,7 @@ pub fn held(design: &Design, moved: &[f64], date: &str, dice: &mut Dice) -> Room
         }
     }
     events.push(Event::Closed);
-    let entry = |(i, event)| Entry { seq: i as u64 + 1, at: HostTime(i as i64), event };
+    let entry = |(i, event)| Entry::new(i as u64 + 1, HostTime(i as i64), event);
     let mut room = Room::replay(events.into_iter().enumerate().map(entry)).unwrap();
     answers(design, &mut room, dice);
     room

@@ -57,11 +57,7 @@ fn place() -> tempfile::TempDir {
         let entry = |line: &str| {
             let value: serde_json::Value = serde_json::from_str(line).unwrap();
             let event = serde_json::from_value(value["event"].clone()).unwrap();
-            Entry {
-                seq: value["seq"].as_u64().unwrap(),
-                at: HostTime(value["at_us"].as_i64().unwrap()),
-                event,
-            }
+            Entry::new(value["seq"].as_u64().unwrap(), HostTime(value["at_us"].as_i64().unwrap()), event)
         };
         let entries: Vec<Entry> = text.lines().map(entry).collect();
         stored::append(&mut Sqlite::open(&folder.path().join(ledger)).unwrap(), &entries).unwrap();

@@ -27,13 +27,9 @@ fn large(folder: &Path) -> PathBuf {
     let class = Box::new(read::class(&fixtures::class_file(6, 3, SHEET)).unwrap());
     let codes: Vec<String> = class.teas.iter().map(|tea| tea.code.unwrap().to_string()).collect();
     let attributes: Vec<String> = class.sheet.attributes.iter().map(|a| a.name.clone()).collect();
-    let first = Entry {
-        seq: 1,
-        at: HostTime(0),
-        event: Event::Class { class_id: Uuid::from_u128(5), seed: 3, class },
-    };
+    let first = Entry::new(1, HostTime(0), Event::Class { class_id: Uuid::from_u128(5), seed: 3, class });
     let revealed = codes.iter().map(|code| code.parse().unwrap()).collect();
-    let second = Entry { seq: 2, at: HostTime(0), event: Event::Revealed { codes: revealed } };
+    let second = Entry::new(2, HostTime(0), Event::Revealed { codes: revealed });
     let room = Room::replay([first.clone(), second.clone()]).unwrap();
     let mut draw = fastrand::Rng::with_seed(11);
     let mut scores = String::from("seat,code,steep,attribute,value,text\n");

@@ -12,7 +12,7 @@ use uuid::Uuid;
 fn fresh(sheet: &str) -> Room {
     let class = Box::new(read::class(&fixtures::class_file(3, 2, sheet)).unwrap());
     let event = Event::Class { class_id: Uuid::from_u128(1), seed: 5, class };
-    Room::replay([Entry { seq: 1, at: protocol::HostTime(0), event }]).unwrap()
+    Room::replay([Entry::new(1, protocol::HostTime(0), event)]).unwrap()
 }
 
 const SHEET: &str = "[sheet]\nattributes = [\"aroma\", \"code\"]\nwords = [\"floral\", \"warm bread\"]\n";

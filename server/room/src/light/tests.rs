@@ -25,7 +25,7 @@ fn class(blind: bool) -> Class {
 fn entries(class: Class, events: Vec<Event>) -> Vec<Entry> {
     let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class: Box::new(class) };
     let all = std::iter::once(first).chain(events).zip(1..);
-    all.map(|(event, seq)| Entry { seq, at: HostTime(seq as i64), event }).collect()
+    all.map(|(event, seq)| Entry::new(seq, HostTime(seq as i64), event)).collect()
 }
 
 fn light(entries: &[Entry]) -> Result<ClassScores, String> {

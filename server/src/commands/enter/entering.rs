@@ -267,7 +267,7 @@ impl Desk {
     fn add(&mut self, at: HostTime, event: Event) {
         let seq = self.room.seq + 1;
         self.room.fold(seq, at, event.clone());
-        self.done.entries.push(Entry { seq, at, event });
+        self.done.entries.push(Entry::new(seq, at, event));
     }
 }
 

@@ -48,7 +48,7 @@ impl Class {
     fn with(text: &str, names: &[&str]) -> Self {
         let class = Box::new(read::class(text).unwrap().with_codes(7));
         let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
-        let room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
+        let room = Room::replay([Entry::new(1, HostTime(0), first)]).unwrap();
         let rounds = plan::plan_rounds(&room.class);
         let mut all = Self { room, rounds, now: HostTime(0), screen: Screen::new(about()), ids: 100 };
         all.tell(&Command::Teacher(Teacher::JoinCode("KX7M-QR4T".parse().unwrap())));
@@ -299,7 +299,7 @@ fn at_a_table_whose_hands_come_next_is_said() {
     let class = read::class(&text).unwrap();
     let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class: Box::new(class) };
     let mut all = Class::new();
-    all.room = Room::replay([Entry { seq: 1, at: HostTime(0), event: first }]).unwrap();
+    all.room = Room::replay([Entry::new(1, HostTime(0), first)]).unwrap();
     all.rounds = plan::plan_rounds(&all.room.class);
     all.tell(&Command::Teacher(Teacher::Start { anyway: true }));
     assert!(all.picture(80, 24).contains("(pourer 1)"));

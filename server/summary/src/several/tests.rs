@@ -316,11 +316,9 @@ fn steeps_done_again_or_once_more_are_left_out_and_it_is_said_how_many() {
         more.push(Event::Scored { seat: seat(n), score, on_paper: false });
     }
     let from = entries.len() as u64 + 1;
-    entries.extend((from..).zip(more).map(|(seq, event)| Entry {
-        seq,
-        at: protocol::HostTime(seq as i64),
-        event,
-    }));
+    entries.extend(
+        (from..).zip(more).map(|(seq, event)| Entry::new(seq, protocol::HostTime(seq as i64), event)),
+    );
     let record = scores(entries);
     let digest = Digest::of(&record);
     let with = pool(&[plain_class.clone(), (record, digest)]);

@@ -17,7 +17,7 @@ pub(super) fn fresh() -> impl FnMut() -> Uuid {
 }
 
 fn entry(seq: u64, at: i64, event: Event) -> Entry {
-    Entry { seq, at: HostTime(at), event }
+    Entry::new(seq, HostTime(at), event)
 }
 
 const WORDS: [&str; 3] = ["floral", "=warm bread", "smoke"];
