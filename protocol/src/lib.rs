@@ -6,6 +6,7 @@
 #![warn(missing_docs)]
 
 pub mod clock;
+pub mod console_key;
 pub mod difference;
 pub mod fit;
 pub mod join_code;
@@ -20,10 +21,11 @@ pub mod timetable;
 pub mod wire;
 pub mod words;
 
+pub use console_key::ConsoleKey;
 pub use difference::{Answer, TestCard, TestKind};
 pub use join_code::JoinCode;
 pub use pin::Pin;
-pub use proof::{KeyId, Nonce, Proof, Proved, Purpose};
+pub use proof::{KeyHash, KeyId, Nonce, Proof, Proved, Purpose};
 pub use score::{Score, ScoreFault};
 pub use sheet::{Attribute, Sheet, Strength};
 pub use time::HostTime;

@@ -98,9 +98,22 @@ in_hex!(KeyId, 8, "a key's name");
 impl KeyId {
     /// What a secret is called.
     pub fn of(purpose: Purpose, secret: &Secret) -> Self {
-        let hash =
-            Sha256::new().chain_update(purpose.word()).chain_update([0]).chain_update(secret).finalize();
+        let KeyHash(hash) = KeyHash::of(purpose, secret);
         Self(cut(&hash))
+    }
+}
+
+/// By what a secret is known that is kept elsewhere: the SHA-256 over its purpose's word, NUL and the secret.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct KeyHash([u8; 32]);
+in_hex!(KeyHash, 32, "a key's hash");
+
+impl KeyHash {
+    /// The hash of a secret.
+    pub fn of(purpose: Purpose, secret: &Secret) -> Self {
+        let hash = Sha256::new().chain_update(purpose.word()).chain_update([0]).chain_update(secret);
+        Self(hash.finalize().into())
     }
 }
 

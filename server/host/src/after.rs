@@ -257,6 +257,7 @@ impl Following<'_> {
             | Event::Opened { .. }
             | Event::JoinCodeDrawn { .. }
             | Event::Admitted { .. }
+            | Event::KeysDrawn { .. }
             | Event::Seated { .. }
             | Event::Released { .. }
             | Event::SeatCounts { .. }

@@ -23,7 +23,7 @@ pub use steer::Steering;
 use crate::{Event, Room};
 use plan::rounds::{RoundPlan, Unplannable};
 use protocol::wire::{Join, RefusalCode};
-use protocol::{Answer, Code, HostTime, JoinCode, Phase, Score, SeatId};
+use protocol::{Answer, Code, HostTime, JoinCode, KeyHash, Phase, Score, SeatId};
 
 /// How often one seat may fill the sheet for one cup.
 const MAX_FILLS: usize = 100;
@@ -110,6 +110,13 @@ pub enum Teacher {
     },
     /// Let new seats in with this join code, and no more with the one before.
     JoinCode(JoinCode),
+    /// Let consoles elsewhere in with keys of these hashes, and with none before.
+    Keys {
+        /// Of the key that leads.
+        teacher: KeyHash,
+        /// Of the key that looks on.
+        observer: KeyHash,
+    },
     /// Let a seat's scores count, or leave them out.
     Count {
         /// The seat by its name.

@@ -11,7 +11,7 @@ use crate::adapting::Adapted;
 use class::Class;
 use class::course::Act;
 use class::difference::DifferenceTest;
-use protocol::{Answer, Code, HostTime, JoinCode, Role, Score, SeatId, Timetable, Token, text};
+use protocol::{Answer, Code, HostTime, JoinCode, KeyHash, Role, Score, SeatId, Timetable, Token, text};
 use serde::{Deserialize, Serialize};
 use strum::{EnumDiscriminants, EnumString, IntoStaticStr, VariantArray};
 use uuid::Uuid;
@@ -113,6 +113,14 @@ pub enum Event {
     JoinCodeDrawn {
         /// The code.
         join_code: JoinCode,
+    },
+    /// The keys were drawn by which consoles elsewhere come in: from now on these, and none before. The ledger has only their
+    /// hashes.
+    KeysDrawn {
+        /// The hash of the key that leads.
+        teacher: KeyHash,
+        /// The hash of the key that looks on.
+        observer: KeyHash,
     },
     /// A seat was taken, or taken again under the same id.
     Seated {
@@ -353,6 +361,7 @@ impl Event {
             Event::Steered { act, .. } => *act = act.clone().inert(),
             Event::Opened { .. }
             | Event::JoinCodeDrawn { .. }
+            | Event::KeysDrawn { .. }
             | Event::Released { .. }
             | Event::Started { .. }
             | Event::Held { .. }

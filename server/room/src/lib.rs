@@ -48,7 +48,7 @@ use away::Change;
 use class::Class;
 use class::course::Course;
 use names::Names;
-use protocol::{Code, HostTime, JoinCode, KeyId, Phase, SeatId, Timetable, Token, text};
+use protocol::{Code, HostTime, JoinCode, KeyHash, KeyId, Phase, SeatId, Timetable, Token, text};
 use reopened::Reopened;
 use scores::Scores;
 use seats::{Joining, Taken};
@@ -114,6 +114,8 @@ pub struct Room {
     pub join_code: Option<JoinCode>,
     /// The names of people whom the teacher has let in and who have not sat down yet.
     admitted: BTreeSet<String>,
+    /// The keys by which consoles elsewhere come in, by their hashes: the one that leads, the one that looks on.
+    pub keys: Option<(KeyHash, KeyHash)>,
     /// The last time the ledger was opened.
     pub anchor: Option<Anchor>,
     /// The pace of its first opening.
@@ -166,6 +168,7 @@ impl Room {
             last_call: None,
             join_code: None,
             admitted: BTreeSet::new(),
+            keys: None,
             anchor: None,
             first_pace: None,
             closes_at: None,
@@ -219,6 +222,7 @@ impl Room {
                 self.called_again(at);
             }
             Event::JoinCodeDrawn { join_code } => self.join_code = Some(join_code),
+            Event::KeysDrawn { teacher, observer } => self.keys = Some((teacher, observer)),
             Event::Seated { seat: id, name, token, pourer, role } => {
                 self.seat(at, Taken { id, name, token, pourer, role })
             }

@@ -48,6 +48,10 @@ fn happened(
             format!("the join code is {join_code} from now on; who is seated stays so and needs none")
         }
         Event::Admitted { name } => format!("let in: {name}, whose seat sits down within some seconds"),
+        Event::KeysDrawn { .. } => {
+            "new keys were drawn; with the ones before nobody leads or looks on from elsewhere any more"
+                .into()
+        }
         Event::Seated { name, pourer: Some(pourer), .. } => format!("seated: {name}, pourer {pourer}"),
         Event::Seated { name, .. } => format!("seated: {name}"),
         Event::Released { seat } => {

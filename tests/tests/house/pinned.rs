@@ -32,7 +32,8 @@ macro_rules! kinds {
 kinds!(Class Opened Seated Released Started Held Resumed Scored Revealed TestOpened Answered LastCall Closed SeatCounts Renamed
     SeatsJoined SeatsParted Voided Restored FellShort Lost Steered
     JoinCodeDrawn Admitted Said SentAway LetBack
-    SheetsReopened SheetsShut);
+    SheetsReopened SheetsShut
+    KeysDrawn);
 
 /// What the program is told, and the pinned file or folder that says what it gives. It stands in a folder with both ledgers
 /// and the demo's class files.

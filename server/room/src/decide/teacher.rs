@@ -38,6 +38,9 @@ impl Room {
                 let seats = self.last_sent_away().unwrap_or_default();
                 Ok(vec![Event::LetBack { seats, undone: true }])
             }
+            (Teacher::Keys { teacher, observer }, _) => {
+                Ok(vec![Event::KeysDrawn { teacher: *teacher, observer: *observer }])
+            }
             (Teacher::JoinCode(code), _) => Ok(vec![Event::JoinCodeDrawn { join_code: *code }]),
             (Teacher::Correct(wish), _) => self.correct_live(wish, now),
             (Teacher::Say(words), _) => self.say(words),
