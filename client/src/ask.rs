@@ -1,6 +1,6 @@
 //! What the command line left out is asked for.
 
-use crate::cli::host_address;
+use dial::host_address;
 use protocol::text;
 use std::io::{self, BufRead, Write};
 

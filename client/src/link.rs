@@ -3,13 +3,13 @@
 //! The outer loop ([`run`]) outlives connections and knows the seat's secret; one connection is one `attempt`.
 
 mod attempt;
-pub mod backoff;
 mod clean;
-pub mod dial;
 mod door;
-pub mod secure;
 #[cfg(test)]
 mod tests;
+
+pub use ::dial;
+pub use ::dial::backoff;
 
 use crate::clock::OwnClock;
 use backoff::Backoff;

@@ -1,14 +1,14 @@
 //! One connection, from dialling to its end.
 
-use super::dial::{Dialler, unreached};
+use super::dial::{Dialler, open};
 use super::{Ending, Settings, backoff, clean};
 use crate::clock::OwnClock;
 use futures_util::{SinkExt, StreamExt};
 use protocol::Token;
 use protocol::clock::Exchange;
 use protocol::wire::{
-    HELLOS, HOST_MESSAGE_BYTES, Hello, HostMessage, PING_BURST, PING_EVERY, PING_SETTLING, PROTOCOL,
-    RefusalCode, SILENCE_LIMIT, SeatMessage, from_json, version_words,
+    HELLOS, Hello, HostMessage, PING_BURST, PING_EVERY, PING_SETTLING, PROTOCOL, RefusalCode, SILENCE_LIMIT,
+    SeatMessage, from_json, version_words,
 };
 use seat::app::LinkEvent;
 use seat::host_clock::{OwnTime, sound_pace};
@@ -17,10 +17,9 @@ use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::sync::mpsc;
 use tokio::time::timeout;
+use tokio_tungstenite::WebSocketStream;
 use tokio_tungstenite::tungstenite::error::ProtocolError;
-use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
 use tokio_tungstenite::tungstenite::{Error, Message};
-use tokio_tungstenite::{WebSocketStream, client_async_with_config};
 use uuid::Uuid;
 
 /// How long a connection may take to come about, and the host's answer to a hello.
@@ -66,7 +65,8 @@ async fn join<'a, D: Dialler>(
     clock: &'a OwnClock,
     news: &'a mpsc::Sender<LinkEvent>,
 ) -> Result<(Connection<'a, D::Stream>, f64), Ending> {
-    let socket = timeout(STEP_LIMIT, open(dialler, &settings.address)).await.map_err(|_| no_answer())??;
+    let opened = timeout(STEP_LIMIT, open(dialler, &settings.address)).await.map_err(|_| no_answer())?;
+    let socket = opened.map_err(Ending::Lost)?;
     let mut connection = Connection { socket, clock, news };
     let greeting = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())??;
     let nonce = match greeting {
@@ -110,34 +110,6 @@ async fn join<'a, D: Dialler>(
         return Ok((connection, sound_pace(pace)));
     }
     Err(Ending::Lost("the host names its class again and again, and gives no place".into()))
-}
-
-async fn open<D: Dialler>(dialler: &mut D, address: &str) -> Result<WebSocketStream<D::Stream>, Ending> {
-    let stream = dialler
-        .dial()
-        .await
-        .map_err(|e| Ending::Lost(format!("can't reach the host: {}", unreached(address, &e))))?;
-    // A seat's share of memory is small; the host's largest message still fits.
-    let config = WebSocketConfig::default()
-        .max_message_size(Some(HOST_MESSAGE_BYTES))
-        .max_frame_size(Some(HOST_MESSAGE_BYTES))
-        .read_buffer_size(8 * 1024)
-        .write_buffer_size(4 * 1024)
-        .max_write_buffer_size(256 * 1024);
-    let opened = client_async_with_config(format!("ws://{address}/"), stream, Some(config)).await;
-    opened.map(|(socket, _)| socket).map_err(|e| Ending::Lost(unopened(&e)))
-}
-
-/// Why no WebSocket came about, for a person: what the host says itself, if it answered at all.
-fn unopened(error: &Error) -> String {
-    let said = match error {
-        Error::Http(answer) => answer.body().as_deref().map(String::from_utf8_lossy),
-        _ => None,
-    };
-    match said.filter(|said| !said.trim().is_empty()) {
-        Some(said) => clean::sentence(said.trim()),
-        None => format!("no class answers there: {}", clean::sentence(&error.to_string())),
-    }
 }
 
 fn no_answer() -> Ending {

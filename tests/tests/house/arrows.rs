@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::process::Command;
 
 /// Our crates, the lowest first, each with those of ours that it may use.
-const MAY_USE: [(&str, &[&str]); 15] = [
+const MAY_USE: [(&str, &[&str]); 16] = [
     ("protocol", &[]),
     ("stats", &[]),
     ("class", &["protocol", "stats"]),
@@ -16,12 +16,16 @@ const MAY_USE: [(&str, &[&str]); 15] = [
     ("report", &["protocol", "stats", "class", "plan", "room", "summary"]),
     ("host", &["protocol", "class", "plan", "room", "ledger"]),
     ("writer", &[]),
+    ("dial", &["protocol"]),
     (
         "server",
-        &["protocol", "stats", "class", "plan", "room", "ledger", "summary", "report", "host", "writer"],
+        &[
+            "protocol", "stats", "class", "plan", "room", "ledger", "summary", "report", "host", "writer",
+            "dial",
+        ],
     ),
     ("seat", &["protocol"]),
-    ("client", &["protocol", "seat", "writer"]),
+    ("client", &["protocol", "seat", "writer", "dial"]),
     // Test support: unit tests of the crates above may build their classes with it.
     ("fixtures", &["protocol", "class", "room"]),
     (

@@ -1,7 +1,16 @@
 //! How a connection is made: over TCP for the program, over anything that carries bytes for a test.
 
-use super::secure::{Line, handshake};
+mod address;
+pub mod backoff;
+mod secure;
+mod socket;
+
+pub use address::host_address;
+pub use secure::Line;
+pub use socket::open;
+
 use protocol::Pin;
+use secure::handshake;
 use std::future::Future;
 use std::io;
 use std::str::FromStr;
