@@ -32,6 +32,8 @@ pub const PING_BURST: (u32, Duration) = (8, Duration::from_millis(40));
 /// How many pings a seat sends after that before it is settled, and how far apart: a room that joins all at once has
 /// answers that are slow for everybody, and these come when it is quieter.
 pub const PING_SETTLING: (u32, Duration) = (8, Duration::from_secs(1));
+/// The longest line that a console elsewhere may type, in bytes.
+pub const TYPED_BYTES: usize = 1024;
 /// After this long without a message the other side counts as gone.
 pub const SILENCE_LIMIT: Duration = Duration::from_secs(20);
 
@@ -162,6 +164,18 @@ pub enum HostMessage {
         code: RefusalCode,
         /// Why and what to do, for a person.
         reason: String,
+    },
+    /// The answer to a good [`Lead`]: from now on the console's lines come.
+    Led {
+        /// What the console is called.
+        name: String,
+        /// Whether it may change anything.
+        acts: bool,
+    },
+    /// What a console shows: a line, or a page of them.
+    Line {
+        /// The text.
+        text: String,
     },
     /// A message of a later protocol; a seat ignores it.
     #[serde(other)]
@@ -346,6 +360,13 @@ pub enum SeatMessage {
         /// The seat's own clock; comes back unchanged.
         t1_us: i64,
     },
+    /// The first message of a console elsewhere, in place of a hello.
+    Lead(Lead),
+    /// A line that was typed at such a console, at most [`TYPED_BYTES`].
+    Typed {
+        /// The line.
+        line: String,
+    },
     /// A message this host does not know.
     #[serde(other)]
     Unknown,
@@ -369,6 +390,18 @@ impl Hello {
     pub fn new(join_code: Option<JoinCode>, join: Option<Join>) -> Self {
         Self { protocol: PROTOCOL, join_code, join }
     }
+}
+
+/// A console elsewhere that is to lead a class, or to look on.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Lead {
+    /// Its protocol version.
+    pub protocol: u32,
+    /// What it is called: it stands beside whatever is done there.
+    pub name: String,
+    /// Its key, proved for no class: a key is one ledger's.
+    #[serde(flatten)]
+    pub proved: Proved,
 }
 
 /// Who wants to sit in which class.
@@ -453,6 +486,8 @@ pub enum RefusalCode {
     JoinCodeTooOften,
     /// The teacher lets people in by name, and has not let this one in yet.
     NotAdmitted,
+    /// The key of a console is none of this class's.
+    KeyWrong,
     /// Too many connections wait for their hello.
     Busy,
     /// The same seat has joined from another connection.

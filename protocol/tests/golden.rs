@@ -231,6 +231,8 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
         ("host-notice", HostMessage::Notice { words: "the host's file was taken away".into() }),
         ("host-here", HostMessage::Here { names: vec!["Ann".into(), "Ben".into()], seats: 2 }),
         ("host-pong", HostMessage::Pong { t1_us: 1, t2_us: 2, t3_us: 3 }),
+        ("host-led", HostMessage::Led { name: "Ann".into(), acts: true }),
+        ("host-line", HostMessage::Line { text: "held: nothing dry is started".into() }),
         ("host-refusal", HostMessage::refusal(RefusalCode::NameTaken, "another seat is named Ann")),
     ]
 }
@@ -242,6 +244,8 @@ fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
     let heard = Some(Heard { seq: 12, link: LINK.into() });
     let code = Some("KX7M-QR4T".parse().unwrap());
     let hello = |code, join| SeatMessage::Hello(Hello::new(code, Some(join)));
+    let proved = Proved::of(Purpose::Teacher, &[7; 16], NONCE, Uuid::nil());
+    let lead = Lead { protocol: PROTOCOL, name: "Ann".into(), proved };
     vec![
         ("seat-hello-code", SeatMessage::Hello(Hello::new(code, None))),
         ("seat-hello", hello(None, Join { pourer: None, ..join.clone() })),
@@ -254,6 +258,8 @@ fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
         ("seat-answer", SeatMessage::Answer(answer(1))),
         ("seat-answer-again", SeatMessage::Answer(answer(2))),
         ("seat-writing", SeatMessage::Writing { sheets: 2 }),
+        ("seat-lead", SeatMessage::Lead(lead)),
+        ("seat-typed", SeatMessage::Typed { line: "hold".into() }),
         ("seat-ping", SeatMessage::Ping { t1_us: 123_456 }),
     ]
 }
@@ -318,6 +324,10 @@ fn the_documentation_shows_every_message_and_every_refusal_code() {
         "refusal",
         "last_call",
         "here",
+        "led",
+        "line",
+        "lead",
+        "typed",
         "test",
         "writing",
         "hello",

@@ -1,7 +1,9 @@
 //! The command line of `kettlecall`.
 
+mod lead;
 mod open;
 
+pub use lead::Lead;
 pub use open::{Open, Tls};
 
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
@@ -65,6 +67,12 @@ pub enum Command {
     /// On a terminal the class is shown and led with typed words; without one, what happens is printed as lines and the
     /// same words are read from standard input. `help` lists them.
     Open(Box<Open>),
+    /// Lead a class that is open on another machine, or look on, with a key of it
+    ///
+    /// What happens is printed as lines, and the words that are typed on the host's own terminal are read from standard input, but
+    /// for `stop`. The host keeps its class's keys beside the ledger (`evening.ledger-keys`): take that file along, or a file
+    /// with one of its lines.
+    Lead(Box<Lead>),
     /// Plan a class: who pours what when, kettles, lists, score forms
     ///
     /// On a terminal one screen is shown: whether the class can be done, when, what to weigh out, the warnings, the first round.
@@ -518,8 +526,8 @@ mod tests {
         let mut cli = Cli::command().term_width(100);
         insta::assert_snapshot!("help", cli.render_long_help());
         for name in [
-            "new", "ways", "guide", "plan", "open", "enter", "correct", "review", "spot", "record", "restore",
-            "check",
+            "new", "ways", "guide", "plan", "open", "lead", "enter", "correct", "review", "spot", "record",
+            "restore", "check",
         ] {
             let sub = cli.find_subcommand_mut(name).unwrap().clone().term_width(100);
             insta::assert_snapshot!(

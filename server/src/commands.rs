@@ -5,6 +5,7 @@ pub mod class_file;
 mod correct;
 pub mod enter;
 mod guide;
+mod lead;
 pub mod new;
 pub mod open;
 pub mod plan;
@@ -64,6 +65,7 @@ pub fn run(command: Command) -> Result<(), Failure> {
             ways::run(&file, format, &Output::new(output, force, std::slice::from_ref(&file)))
         }
         Command::Open(asked) => open::run(*asked),
+        Command::Lead(asked) => lead::run(*asked),
     }
 }
 

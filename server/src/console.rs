@@ -3,6 +3,9 @@
 pub mod address;
 pub mod command;
 pub mod cues;
+pub mod elsewhere;
+pub mod keys;
+pub mod line;
 pub mod lines;
 pub mod roster;
 pub mod screen;
@@ -11,14 +14,18 @@ pub mod terminal;
 pub mod words;
 
 use command::Typed;
+use elsewhere::Elsewhere;
 use host::clock::{fresh_id, since_us};
+use host::consoles::Remote;
 use host::door::limits::step_back;
 use host::{Host, HostError, HostHandle};
+use keys::KeyRing;
 use protocol::{JoinCode, Pin};
 use room::{Refusal, Teacher, Who};
 use std::path::PathBuf;
+use std::sync::{Arc, Mutex, PoisonError};
 use summary::{Summary, summarise};
-use tokio::sync::oneshot;
+use tokio::sync::{mpsc, oneshot};
 
 /// What a console needs to know besides the host.
 #[derive(Clone, Debug)]
@@ -37,6 +44,36 @@ pub struct About {
     pub ledger: PathBuf,
     /// What was worth telling at the opening.
     pub notices: Vec<String>,
+    /// The keys for consoles elsewhere, where there are any.
+    pub keys: Option<Arc<KeyRing>>,
+    /// What becomes of blind teas at the end, for all consoles.
+    pub at_close: AtClose,
+}
+
+/// Who wants the names of blind teas told once the class has closed, if anybody does.
+#[derive(Clone, Debug, Default)]
+pub struct AtClose(Arc<Mutex<Option<HostHandle>>>);
+
+impl AtClose {
+    fn reveal(&self, whoever: HostHandle) {
+        *self.0.lock().unwrap_or_else(PoisonError::into_inner) = Some(whoever);
+    }
+
+    fn is_wished(&self) -> bool {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).is_some()
+    }
+
+    /// The class has closed: whether names are told that were not before.
+    ///
+    /// # Errors
+    /// The host has stopped.
+    async fn closed(&self) -> Result<bool, HostError> {
+        let wished = self.0.lock().unwrap_or_else(PoisonError::into_inner).take();
+        match wished {
+            Some(host) => Ok(host.teacher(Teacher::Reveal(None)).await? == Ok(true)),
+            None => Ok(false),
+        }
+    }
 }
 
 impl About {
@@ -98,6 +135,20 @@ async fn carry_out(host: &HostHandle, about: &About, typed: Typed) -> Result<Ans
             ))
         }
         Typed::Teacher(wish) => words_of(host.teacher(wish).await?),
+        Typed::Keys | Typed::NewKeys if about.keys.is_none() => {
+            Answer::Words("this class has no keys".into())
+        }
+        Typed::Keys => Answer::Page(about.keys.iter().map(|keys| keys.page()).collect()),
+        Typed::NewKeys => match about.keys.as_ref().map(|keys| (keys, keys.draw())) {
+            Some((keys, Ok(drawn))) => match words_of(host.teacher(drawn).await?) {
+                Answer::Words(words) if words.is_empty() => Answer::Words(keys.place()),
+                answer => answer,
+            },
+            Some((_, Err(error))) => {
+                Answer::Words(format!("not done: the new keys can't be written: {error}"))
+            }
+            None => Answer::Words(String::new()),
+        },
         Typed::AwaySince { hour, minute, without_scores, reason } => {
             let (room, now) = host.room_now().await?;
             let pace = room.anchor.map_or(1.0, |anchor| anchor.pace);
@@ -150,8 +201,18 @@ async fn found(host: &HostHandle, say: fn(&Summary) -> String) -> Result<String,
 ///
 /// # Errors
 /// The host failed, or the terminal did.
-pub async fn run(host: Host, about: About, on_terminal: bool) -> Result<Ended, ConsoleError> {
-    if on_terminal { terminal::run(host, about).await } else { lines::run(host, about).await }
+pub async fn run(
+    host: Host,
+    about: About,
+    come: mpsc::Receiver<Remote>,
+    on_terminal: bool,
+) -> Result<Ended, ConsoleError> {
+    let elsewhere = Elsewhere::serve(host.handle.clone(), host.clock, about.clone(), come);
+    if on_terminal {
+        terminal::run(host, about, elsewhere).await
+    } else {
+        lines::run(host, about, elsewhere).await
+    }
 }
 
 /// Why a console ended badly.

@@ -2,7 +2,7 @@
 
 mod save;
 
-pub(crate) use save::{is_there, save, save_secret};
+pub(crate) use save::{is_there, replace_secret, save, save_secret};
 
 use clap::ValueEnum;
 use protocol::text::message;

@@ -3,6 +3,7 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use protocol::HostTime;
+use protocol::proof::Secret;
 use protocol::time::SECOND_US;
 use room::{Boot, World};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
@@ -133,6 +134,14 @@ fn ago_us(zone: &TimeZone, unix_us: i64, (hour, minute): (u8, u8)) -> i64 {
 
 /// Where new ids come from.
 pub type Ids = Box<dyn FnMut() -> Uuid + Send>;
+
+/// A fresh secret of 128 random bits, for a key.
+pub fn fresh_secret() -> Secret {
+    // An id has six bits that say what it is, in its bytes 6 and 8.
+    let random = |id: Uuid| id.into_bytes().into_iter().enumerate().filter(|(n, _)| !matches!(n, 6 | 8));
+    let mut bytes = random(fresh_id()).chain(random(fresh_id())).map(|(_, byte)| byte);
+    std::array::from_fn(|_| bytes.next().unwrap_or_default())
+}
 
 /// A fresh random id.
 #[expect(clippy::disallowed_methods, reason = "this is the one place that draws ids")]

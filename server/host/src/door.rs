@@ -3,6 +3,7 @@
 //! One task for each connection. Whoever does not keep to the terms hears why and is let go; the class goes on.
 
 mod front;
+mod lead;
 pub mod limits;
 pub mod names;
 pub mod rate;
@@ -53,6 +54,18 @@ pub struct Door {
     sent: Arc<Mutex<Sent>>,
     // Every connection holds a clone; when the last one is gone, all have said goodbye.
     _open: mpsc::Sender<()>,
+}
+
+/// What a connection says first.
+enum First {
+    Hello(Hello),
+    Lead(Lead),
+}
+
+/// Who has come in.
+enum Guest {
+    Seat(SeatId, mpsc::Receiver<Outgoing>),
+    Console(Lead, Nonce),
 }
 
 /// A seat's presence over a connection. Leaving is its end, so that no way out of the connection can miss it.
@@ -180,7 +193,10 @@ impl Door {
         let link = self.links.fetch_add(1, Ordering::Relaxed);
         let end = match Box::pin(self.receive(&mut socket, from, link, place)).await {
             Err(end) => end,
-            Ok((seat, outlet)) => {
+            Ok(Guest::Console(lead, nonce)) => {
+                lead::serve(&mut socket, &lead, nonce, &self.terms.consoles, &self.clock).await
+            }
+            Ok(Guest::Seat(seat, outlet)) => {
                 let _present = Present { asks: self.asks.clone(), seat, link };
                 self.talk(&mut socket, seat, link, outlet).await
             }
@@ -195,7 +211,7 @@ impl Door {
         from: Option<IpAddr>,
         link: LinkId,
         place: Place,
-    ) -> Result<(SeatId, mpsc::Receiver<Outgoing>), End> {
+    ) -> Result<Guest, End> {
         let mut first = Some(place);
         let nonce = Nonce::drawn(self.nonces.as_bytes(), link);
         send(socket, HostMessage::greeting(nonce).to_json().into()).await?;
@@ -203,7 +219,10 @@ impl Door {
         for _ in 0..HELLOS {
             let mut waits = first.take().unwrap_or_else(|| self.waiting.enter(from));
             let hello = tokio::select! {
-                hello = self.hello(socket) => hello?,
+                hello = self.hello(socket) => match hello? {
+                    First::Hello(hello) => hello,
+                    First::Lead(lead) => return Ok(Guest::Console(lead, nonce)),
+                },
                 () = waits.lost() => return refuse(
                     RefusalCode::Busy,
                     "too many connections are waiting, and this one said nothing yet; try again in a moment",
@@ -217,7 +236,7 @@ impl Door {
                 return refuse(RefusalCode::HostStopping, "the host is going down; try again later");
             }
             match answer.await {
-                Ok(Entered::Seat(seat)) => return Ok((seat, messages)),
+                Ok(Entered::Seat(seat)) => return Ok(Guest::Seat(seat, messages)),
                 Ok(Entered::Told) => {
                     if let Ok(Outgoing::Say(json)) = messages.try_recv() {
                         send(socket, json).await?;
@@ -237,7 +256,7 @@ impl Door {
         )
     }
 
-    async fn hello<S: AsyncRead + AsyncWrite + Unpin>(&self, socket: &mut Socket<S>) -> Result<Hello, End> {
+    async fn hello<S: AsyncRead + AsyncWrite + Unpin>(&self, socket: &mut Socket<S>) -> Result<First, End> {
         let Ok(first) = timeout(HELLO_LIMIT, hear(socket)).await else {
             let limit_s = HELLO_LIMIT.as_secs();
             return refuse(
@@ -246,7 +265,8 @@ impl Door {
             );
         };
         match first? {
-            SeatMessage::Hello(hello) => Ok(hello),
+            SeatMessage::Hello(hello) => Ok(First::Hello(hello)),
+            SeatMessage::Lead(lead) => Ok(First::Lead(lead)),
             _ => refuse(
                 RefusalCode::HelloExpected,
                 "the first message has to be a hello; join with kettleseat, or mend the program that said this",
@@ -296,6 +316,9 @@ impl Door {
                 Ok(SeatMessage::Score(score)) => self.ask(Ask::Score { seat, link, score }).await,
                 Ok(SeatMessage::Answer(answer)) => self.ask(Ask::Answer { seat, link, answer }).await,
                 Ok(SeatMessage::Writing { sheets }) => self.ask(Ask::Writing { seat, link, sheets }).await,
+                Ok(SeatMessage::Lead(_) | SeatMessage::Typed { .. }) => {
+                    refuse(RefusalCode::UnknownMessage, "a seat leads no class, and types no lines; mend its program")
+                }
                 Ok(SeatMessage::Hello(_)) => refuse(
                     RefusalCode::HelloExpected,
                     "this seat has its place already, and said hello again; mend its program",

@@ -3,6 +3,7 @@
 mod after;
 mod ask;
 pub mod clock;
+pub mod consoles;
 pub mod door;
 mod error;
 mod handle;

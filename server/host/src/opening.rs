@@ -145,7 +145,18 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
         notices.push("the last call was on when this ledger was last open: what the seats still have is taken for some seconds, then the class closes".into());
     }
     stored::append(&mut *ledger, &new)?;
-    Ok(Opened { room, open_door, places, lobby, rounds, notices, ledger, ids, clock: clock.from(now), done_at })
+    Ok(Opened {
+        room,
+        open_door,
+        places,
+        lobby,
+        rounds,
+        notices,
+        ledger,
+        ids,
+        clock: clock.from(now),
+        done_at,
+    })
 }
 
 /// By which clock host time has gone on since the ledger was last open.

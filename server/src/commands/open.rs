@@ -7,8 +7,9 @@ use super::put::end_unknown;
 use super::whole;
 use crate::cli::Open;
 use crate::console;
-use crate::console::{About, address, words};
+use crate::console::{About, AtClose, address, keys, words};
 use crate::exit::Failure;
+use host::consoles::Consoles;
 use host::door::limits::{allow_many_connections, machine_name};
 use host::door::names::Names;
 use host::door::terms::Terms;
@@ -17,6 +18,7 @@ use host::{Host, Opening, stored};
 use ledger::{Ending, Ledger, LedgerError, Sqlite, refuse_in_use};
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use tracing::Level;
 use tracing_subscriber::filter::Targets;
 use tracing_subscriber::layer::SubscriberExt;
@@ -61,11 +63,30 @@ pub fn run(asked: Open) -> Result<(), Failure> {
         notices.extend(opened.before_start());
         let pin = tls.as_ref().map(Tls::pin);
         let names = Names::of(machine_name().as_deref(), &asked.name);
-        let mut host = Host::start(opened).on(Terms { names, tls, ..Terms::default() });
+        let (consoles, come) = Consoles::new();
+        let (keys, drawn) = keys::open(&path, opened.room.keys, consoles.clone()).map_err(|e| Failure {
+            words: format!("the class's keys can't be kept in {}: {e}", keys::beside(&path).display()),
+            code: 1,
+        })?;
+        let mut host = Host::start(opened).on(Terms { names, tls, consoles, ..Terms::default() });
+        if let Some(drawn) = drawn {
+            // It is never refused.
+            let _ = host.handle.teacher(drawn).await?;
+        }
         let listening = host.listen(listener)?;
         let (address, listening) = (address::to_type(listening).to_string(), listening.to_string());
-        let about = About { heading, address, pin, open_door, listening, ledger: path, notices };
-        console::run(host, about, on_terminal).await?;
+        let about = About {
+            heading,
+            address,
+            pin,
+            open_door,
+            listening,
+            ledger: path,
+            notices,
+            keys: Some(Arc::new(keys)),
+            at_close: AtClose::default(),
+        };
+        console::run(host, about, come, on_terminal).await?;
         Ok(())
     });
     // A thread may still wait for standard input; the program does not wait for it.

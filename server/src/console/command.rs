@@ -52,6 +52,7 @@ lobby            who waits at the door; lobby on: who is new is let in by name f
                  until the host is stopped; lobby off: by the join code alone
 admit NAME       let in who waits at the door; several: admit Ann, Bob; admit all
 places 40        so many seats may be taken, until the host is stopped
+keys [new]       the keys for leading from elsewhere or looking on; `new` voids them
 leave out NAME   leave a seat's scores out of what the class found
 count NAME       let them count again
 close [now|60]   end the class: at once, after a last call of 60 s, or else of 30 s
@@ -82,6 +83,10 @@ pub enum Typed {
         /// Why.
         reason: String,
     },
+    /// Show the keys with which the class is led from elsewhere.
+    Keys,
+    /// Draw other ones.
+    NewKeys,
     /// Show how to join.
     Code,
     /// Draw another join code.
@@ -98,12 +103,36 @@ pub enum Typed {
     Stop,
 }
 
-const WORDS: [&str; 38] = [
+pub(super) const WORDS: [&str; 39] = [
     "lobby", "admit", "places", "reopen", "hand", "pourer", "start", "hold", "resume", "longer", "shorter",
     "skip", "drop", "take", "again", "more", "was", "undo", "follow", "why", "say", "void", "restore",
-    "taste", "key", "who", "summary", "reveal", "test", "release", "away", "back", "code", "leave", "count",
-    "close", "stop", "help",
+    "taste", "key", "who", "summary", "reveal", "test", "release", "away", "back", "code", "keys", "leave",
+    "count", "close", "stop", "help",
 ];
+impl Typed {
+    /// Whether it changes anything, or asks for more than to look at the class.
+    pub fn acts(&self) -> bool {
+        match self {
+            Typed::Teacher(_)
+            | Typed::AwaySince { .. }
+            | Typed::Admit(_)
+            | Typed::Lobby(Some(_))
+            | Typed::Places(_)
+            | Typed::NewCode
+            | Typed::Keys
+            | Typed::NewKeys
+            | Typed::Stop => true,
+            Typed::Summary
+            | Typed::Who
+            | Typed::Key
+            | Typed::Why(_)
+            | Typed::Code
+            | Typed::Lobby(None)
+            | Typed::Help => false,
+        }
+    }
+}
+
 /// What is never offered for a mistyped word: neither can be taken back. Whoever has lost a seat to `release` can't get it again
 /// by the secret that it had.
 const NEVER_MEANT: [&str; 2] = ["reveal", "release"];
@@ -195,11 +224,16 @@ pub fn parse(line: &str) -> Result<Option<Typed>, String> {
             Ok(places @ 1..=MAX_SEATS) => Typed::Places(places),
             _ => return Err(format!("how many seats may be taken? Type for example: places 40 (1 to {MAX_SEATS})")),
         },
+        ("keys", "") => Typed::Keys,
+        ("keys", "new") => Typed::NewKeys,
         ("who", "") => Typed::Who,
         ("key", "") => Typed::Key,
         ("summary", "") => Typed::Summary,
         ("stop", "") => Typed::Stop,
         ("help", "") => Typed::Help,
+        ("keys", _) => {
+            return Err("`keys` shows the keys for leading from elsewhere, `keys new` draws others".into());
+        }
         ("code", _) => return Err("`code` shows how to join, `code new` draws another join code".into()),
         (word, _) if WORDS.contains(&word) => {
             return Err(format!("`{word}` stands alone; type it without more words"));

@@ -36,6 +36,8 @@ enum Question {
     Reveal(Option<Code>),
     /// At the end of a class whose teas are still blind. It comes by itself, so that Enter is no answer to it.
     StillBlind,
+    /// Whether the keys are to be shown where the class may see them.
+    Keys,
     Stop,
 }
 

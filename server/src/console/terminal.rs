@@ -1,5 +1,6 @@
 //! The console on a terminal: keys in, the screen out, redrawn when something changes or a second has passed.
 
+use super::elsewhere::Elsewhere;
 use super::screen::{Deed, Screen};
 use super::{About, Answer, ConsoleError, Ended, carry_out, words};
 use crossterm::event::{Event as TerminalEvent, EventStream, KeyEventKind};
@@ -88,16 +89,23 @@ pub fn last_words(ended: Ended, about: &About) -> String {
 ///
 /// # Errors
 /// The host or the terminal failed.
-pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError> {
+pub async fn run(mut host: Host, mut about: About, elsewhere: Elsewhere) -> Result<Ended, ConsoleError> {
     let out = Writer::stdout()?;
+    // Behind the screen, where the class does not see them.
+    let mut before = out.lines();
+    for line in about.keys.iter().flat_map(|keys| keys.first_told()) {
+        let _ = writeln!(before, "{}", message(&line));
+    }
+    drop(before);
     // Before anything is shown: who sees the screen may ask for the end.
     let mut signals = Signals::new()?;
     let mut screen = writer::screen::enter(&out)?;
-    let ended = on_screen(&mut host, &mut about, &mut signals, &mut screen, &out).await;
+    let ended = on_screen(&mut host, &mut about, &elsewhere, &mut signals, &mut screen, &out).await;
     // A terminal that is gone by now needs nothing put back.
     let _ = writer::screen::leave(&out);
     // Whatever became of the terminal, the class is held and the seats are told.
     let found = super::found(&host.handle, report::text::brief).await;
+    elsewhere.end().await;
     let stopped = host.stop().await;
     let ended = ended?;
     // A terminal that is gone by now shows nothing, and that is all that can be done about it.
@@ -116,6 +124,7 @@ pub async fn run(mut host: Host, mut about: About) -> Result<Ended, ConsoleError
 async fn on_screen(
     host: &mut Host,
     about: &mut About,
+    elsewhere: &Elsewhere,
     signals: &mut Signals,
     terminal: &mut writer::screen::Screen,
     out: &Writer,
@@ -154,11 +163,13 @@ async fn on_screen(
                 let Some(mut happening) = happening else { return Err(host.failed().await.into()) };
                 // All that has come meanwhile is drawn at once.
                 loop {
+                    elsewhere.tell(&happening);
                     if let Happening::Moved(ledger) = &happening {
                         about.ledger = ledger.clone();
                     }
                     note(&mut screen, &mut names, &view.kettles, &happening);
-                    if matches!(&happening, Happening::Entry(entry) if entry.event == Event::Closed) {
+                    let closed = matches!(&happening, Happening::Entry(entry) if entry.event == Event::Closed);
+                    if closed && !about.at_close.closed().await? {
                         screen.closed(&host.handle.view(0).await?);
                     }
                     match host.happenings.try_recv() {

@@ -19,6 +19,8 @@ pub fn happening(
 ) -> Option<String> {
     let words = happened(happening, kettles, seat_name)?;
     match happening {
+        // Whoever drew the keys has been answered.
+        Happening::Entry(Entry { by: Some(by), event: Event::KeysDrawn { .. }, .. }) if by == this => None,
         Happening::Entry(Entry { by: Some(by), .. }) if by != this => Some(format!("{words} · at {by}")),
         _ => Some(words),
     }
@@ -48,10 +50,7 @@ fn happened(
             format!("the join code is {join_code} from now on; who is seated stays so and needs none")
         }
         Event::Admitted { name } => format!("let in: {name}, whose seat sits down within some seconds"),
-        Event::KeysDrawn { .. } => {
-            "new keys were drawn; with the ones before nobody leads or looks on from elsewhere any more"
-                .into()
-        }
+        Event::KeysDrawn { .. } => "the keys for leading from elsewhere are new; any before are void".into(),
         Event::Seated { name, pourer: Some(pourer), .. } => format!("seated: {name}, pourer {pourer}"),
         Event::Seated { name, .. } => format!("seated: {name}"),
         Event::Released { seat } => {
@@ -208,6 +207,11 @@ pub fn reveal_question(view: &View, other: &str) -> Option<String> {
         n => format!("{n} sheets are missing"),
     };
     Some(format!("{why}. Reveal now? Enter or y: yes, {other}: no"))
+}
+
+/// What is asked once before the keys are shown.
+pub fn keys_question(other: &str) -> String {
+    format!("Whoever sees the keys can lead the class. Show them here? Enter or y: yes, {other}: no")
 }
 
 /// What is asked when a class closes whose teas are not all revealed; what is a yes belongs behind it.

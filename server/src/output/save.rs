@@ -3,7 +3,7 @@
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 use std::path::Path;
-use tempfile::Builder;
+use tempfile::{Builder, NamedTempFile};
 
 /// Whether something has this name already, be it only a link that leads nowhere.
 pub(crate) fn is_there(path: &Path) -> bool {
@@ -24,12 +24,25 @@ pub(crate) fn save(path: &Path, bytes: &[u8], over: bool) -> io::Result<()> {
 /// # Errors
 /// What the system says; `AlreadyExists` if something is there.
 pub(crate) fn save_secret(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    // What this makes is its owner's alone from the first byte on.
+    secret_part(path, bytes)?.persist_noclobber(path)?;
+    Ok(())
+}
+
+/// The same in place of what is there.
+///
+/// # Errors
+/// What the system says; what was there stays.
+pub(crate) fn replace_secret(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    secret_part(path, bytes)?.persist(path)?;
+    Ok(())
+}
+
+/// The file that is to be put there: its owner's alone from the first byte on.
+fn secret_part(path: &Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
     let mut part = Builder::new().prefix(".kettlecall-").tempfile_in(folder_of(path))?;
     part.write_all(bytes)?;
     part.as_file().sync_all()?;
-    part.persist_noclobber(path)?;
-    Ok(())
+    Ok(part)
 }
 
 /// The folder in which a file lies.

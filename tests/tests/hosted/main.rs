@@ -13,6 +13,7 @@ mod evening;
 mod exercise;
 mod front;
 mod last_call;
+mod lead;
 mod ledger;
 mod lobby;
 mod overheard;

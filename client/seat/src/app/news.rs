@@ -108,6 +108,8 @@ impl App {
             | HostMessage::Class { .. }
             | HostMessage::Pong { .. }
             | HostMessage::Refusal { .. }
+            | HostMessage::Led { .. }
+            | HostMessage::Line { .. }
             | HostMessage::Unknown => Vec::new(),
         }
     }

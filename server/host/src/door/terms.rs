@@ -2,6 +2,7 @@
 
 use super::names::Names;
 use super::rate::Rate;
+use crate::consoles::Consoles;
 use crate::tls::Tls;
 
 /// The terms of a door.
@@ -11,12 +12,19 @@ pub struct Terms {
     pub names: Names,
     /// TLS, if there is any.
     pub tls: Option<Tls>,
+    /// Where consoles from elsewhere come in.
+    pub consoles: Consoles,
     /// How often a seat may send a score; `None` for benchmarks.
     pub rate: Option<Rate>,
 }
 
 impl Default for Terms {
     fn default() -> Self {
-        Self { names: Names::default(), tls: None, rate: Some(Rate::default()) }
+        Self {
+            names: Names::default(),
+            tls: None,
+            consoles: Consoles::default(),
+            rate: Some(Rate::default()),
+        }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::room_for::{FOOT, rows};
 use super::{Question, Screen, next, teas};
-use crate::console::words::{missing, reveal_question, still_blind, writing};
+use crate::console::words::{keys_question, missing, reveal_question, still_blind, writing};
 use crate::console::{roster, suggested};
 use protocol::{CAUTIONS, Phase, fit};
 use ratatui::Frame;
@@ -112,6 +112,7 @@ impl Screen {
             Some(Question::StillBlind) => {
                 format!(" {} y: yes, other keys: no", still_blind(view).unwrap_or_default())
             }
+            Some(Question::Keys) => format!(" {}", keys_question("other keys")),
             Some(Question::Stop) => " Stop the host for now? Enter or y: yes, other keys: no".into(),
             None => format!(" type: {}_", self.typed),
         };

@@ -101,6 +101,7 @@ impl Screen {
             Typed::Teacher(Teacher::Reveal(code)) if reveal_question(view, "").is_some() => {
                 Some(Question::Reveal(*code))
             }
+            Typed::Keys => Some(Question::Keys),
             Typed::Stop => Some(Question::Stop),
             _ => return Deed::Do(typed),
         };
@@ -121,6 +122,7 @@ impl Question {
             Question::Close(last_call_s) => Typed::Teacher(Teacher::Close { last_call_s }),
             Question::Reveal(code) => Typed::Teacher(Teacher::Reveal(code)),
             Question::StillBlind => Typed::Teacher(Teacher::Reveal(None)),
+            Question::Keys => Typed::Keys,
             Question::Stop => Typed::Stop,
         }
     }

@@ -3,6 +3,7 @@
 mod crowd;
 
 use super::*;
+use crate::console::AtClose;
 use class::read;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use protocol::time::SECOND_US;
@@ -24,6 +25,8 @@ fn about() -> About {
         listening: "192.0.2.7:4177".into(),
         ledger: "evening.ledger".into(),
         notices: vec![],
+        keys: None,
+        at_close: AtClose::default(),
     }
 }
 
