@@ -499,7 +499,7 @@ impl Owner {
             let entry = Entry { by: by.clone(), ..Entry::new(self.room.seq + 1, at, event) };
             self.done_at.extend(by.clone().map(|by| (entry.seq, by)));
             let follows = self.room.follows(&entry);
-            Arc::make_mut(&mut self.room).fold(entry.seq, at, entry.event.clone());
+            Arc::make_mut(&mut self.room).take(entry.clone());
             batch.entries.push(entry);
             batch.after.push(After::Report);
             batch.after.extend(follows.map(After::Follows));

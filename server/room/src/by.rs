@@ -1,7 +1,9 @@
 //! From which console the teacher did something.
 
+use crate::{Entry, Room};
 use protocol::text::{self, NAME_CHARS};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use std::fmt;
 
 /// What the host's own terminal is called in a ledger.
@@ -48,6 +50,39 @@ impl fmt::Display for Console {
             Console::Host => f.write_str("the host's console"),
             Console::Lead(name) => write!(f, "{name}'s console"),
         }
+    }
+}
+
+/// What was done at consoles elsewhere, of what a review tells.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Elsewhere {
+    /// By its place among what was put right.
+    amendments: BTreeMap<usize, Console>,
+    /// By its place among the acts that changed the course.
+    acts: BTreeMap<usize, Console>,
+}
+
+impl Room {
+    /// Takes in one entry, and remembers at which console elsewhere it was done. All else is as the event alone says.
+    pub fn take(&mut self, entry: Entry) {
+        let (amendments, acts) = (self.amendments.len(), self.course.acts().len());
+        self.fold(entry.seq, entry.at, entry.event);
+        let now = self.course.acts().len();
+        self.elsewhere.acts.retain(|&place, _| place < now);
+        let Some(console @ Console::Lead(_)) = entry.by else { return };
+        let put_right = (amendments..self.amendments.len()).map(|place| (place, console.clone()));
+        self.elsewhere.amendments.extend(put_right);
+        self.elsewhere.acts.extend((acts..now).map(|place| (place, console.clone())));
+    }
+
+    /// The console elsewhere at which something was put right, by its place among the amendments.
+    pub fn amended_at(&self, place: usize) -> Option<&Console> {
+        self.elsewhere.amendments.get(&place)
+    }
+
+    /// The console elsewhere at which the course was changed, by its place among the acts.
+    pub fn steered_at(&self, place: usize) -> Option<&Console> {
+        self.elsewhere.acts.get(&place)
     }
 }
 

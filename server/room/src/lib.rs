@@ -45,6 +45,7 @@ pub use seats::Seat;
 
 use answers::Answers;
 use away::Change;
+use by::Elsewhere;
 use class::Class;
 use class::course::Course;
 use names::Names;
@@ -106,6 +107,8 @@ pub struct Room {
     changes: Vec<(u64, Change)>,
     /// What was put right afterwards, in the order of the ledger.
     pub amendments: Vec<Amendment>,
+    /// What of both was done at a console elsewhere.
+    elsewhere: Elsewhere,
     /// What is not there any more.
     pub damage: Damage,
     /// When the last call ends, while there is one.
@@ -164,6 +167,7 @@ impl Room {
             reopened: BTreeMap::new(),
             changes: Vec::new(),
             amendments: Vec::new(),
+            elsewhere: Elsewhere::default(),
             damage: Damage::default(),
             last_call: None,
             join_code: None,
@@ -200,7 +204,7 @@ impl Room {
                 }
                 (None, _) => return Err(NO_CLASS.into()),
                 (Some(room), _) if entry.seq != room.seq + 1 => return Err(jumps(room.seq, entry.seq)),
-                (Some(room), event) => room.fold(entry.seq, entry.at, event),
+                (Some(room), event) => room.take(Entry { event, ..entry }),
             }
         }
         room.ok_or_else(|| EMPTY.into())

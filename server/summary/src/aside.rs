@@ -2,7 +2,7 @@
 
 use class::course::{Act, Steep};
 use protocol::Code;
-use room::{Amendment, Room};
+use room::{Amendment, Console, Room};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -70,8 +70,9 @@ impl Aside {
 pub fn aside(room: &Room) -> Vec<Aside> {
     let missing = room.damage.missing().map(|text| Aside::of(What::Missing, None, text.into()));
     let lost = room.damage.lost().map(|text| Aside::of(What::Lost, None, text));
-    let mut all: Vec<Aside> =
-        missing.into_iter().chain(lost).chain(room.amendments.iter().map(amended)).collect();
+    let put_right = room.amendments.iter().enumerate();
+    let put_right = put_right.map(|(place, amendment)| done_at(amended(amendment), room.amended_at(place)));
+    let mut all: Vec<Aside> = missing.into_iter().chain(lost).chain(put_right).collect();
     all.extend(room.class.cards(|code| room.is_open(code)).iter().flat_map(|card| steered(room, card.code)));
     all.extend(room.left_out().map(|(seat, only_here)| {
         let name = &seat.name;
@@ -122,7 +123,7 @@ fn steered(room: &Room, code: Code) -> Vec<Aside> {
 
 /// What was left out of a tea, once for each act by which it was and as far as it was, with the teacher's reason.
 fn left_out(room: &Room, code: Code) -> Vec<Aside> {
-    let told = |act: &Act| {
+    let told = |(place, act): (usize, &Act)| {
         let by = |&(round, _): &(u32, &Steep)| {
             room.course.left_out_by((code, round)).is_some_and(|by| std::ptr::eq(by, act))
         };
@@ -138,9 +139,22 @@ fn left_out(room: &Room, code: Code) -> Vec<Aside> {
         });
         let text = format!("{code} was {what}{why}");
         let reason = act.reason().map(String::from);
-        Some(Aside { tea: Some(code), steep: Some(first), reason, ..Aside::of(What::Steered, None, text) })
+        let aside =
+            Aside { tea: Some(code), steep: Some(first), reason, ..Aside::of(What::Steered, None, text) };
+        Some(done_at(aside, room.steered_at(place)))
     };
-    room.course.acts().iter().filter_map(told).collect()
+    room.course.acts().iter().enumerate().filter_map(told).collect()
+}
+
+/// What was done at a console elsewhere says so.
+fn done_at(mut aside: Aside, console: Option<&Console>) -> Aside {
+    if let Some(console) = console {
+        aside.text = match aside.text.strip_suffix('.') {
+            Some(said) => format!("{said} (at {console})."),
+            None => format!("{} (at {console})", aside.text),
+        };
+    }
+    aside
 }
 
 fn amended(amendment: &Amendment) -> Aside {

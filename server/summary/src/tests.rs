@@ -376,3 +376,38 @@ fn a_steep_that_followed_the_votes_says_what_was_planned_and_how_the_next_vote_a
     let undone = after([followed, steered(Act::Undone, vec![]), revealed]);
     assert_eq!(undone.adapted, [], "what was taken back was no change");
 }
+
+#[test]
+fn what_was_put_right_or_left_out_at_a_console_elsewhere_says_so_and_undone_it_leaves_no_trace() {
+    let mut room = room();
+    let ann = Some(room::Console::Lead("Ann".into()));
+    let take = |room: &mut Room, event, by| {
+        let entry = Entry { by, ..Entry::new(room.seq + 1, room.last_at, event) };
+        room.take(entry);
+    };
+    let void = |steep| Event::Voided { code: code(417), steep, seat: None, reason: "cold.".into() };
+    take(&mut room, void(1), ann.clone());
+    take(&mut room, void(2), Some(room::Console::Host));
+    let skip = |round| Event::Steered {
+        act: class::course::Act::Skipped { code: code(417), round, reason: "stale".into() },
+        suggested: Vec::new(),
+        timetable: None,
+    };
+    take(&mut room, skip(2), ann.clone());
+    let undone = Event::Steered { act: class::course::Act::Undone, suggested: Vec::new(), timetable: None };
+    let said =
+        |room: &Room| -> Vec<String> { aside::aside(room).into_iter().map(|aside| aside.text).collect() };
+    assert!(
+        said(&room).contains(&"417 was left out of round 2: stale (at Ann's console).".to_string()),
+        "{:?}",
+        said(&room)
+    );
+    assert!(
+        said(&room)[0].ends_with("cold (at Ann's console).") && said(&room)[1].ends_with("cold."),
+        "{:?}",
+        said(&room)
+    );
+    take(&mut room, undone, None);
+    take(&mut room, skip(2), None);
+    assert!(said(&room).contains(&"417 was left out of round 2: stale.".to_string()), "{:?}", said(&room));
+}

@@ -34,6 +34,8 @@ pub fn nameless(entries: &mut [Entry]) {
         names.iter().fold(text.to_string(), |text, (name, seat)| replaced(&text, name, &called[seat]))
     };
     for entry in entries {
+        // A console may be called as its taster is.
+        entry.by = None;
         match &mut entry.event {
             Event::Seated { seat, name, .. } | Event::Renamed { seat, name } => {
                 name.clone_from(&called[seat])
