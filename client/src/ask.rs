@@ -24,7 +24,7 @@ fn until<T>(
         }
         match understand(line.trim()) {
             Ok(answer) => return Ok(Some(answer)),
-            Err(reason) => writeln!(print, "{reason}")?,
+            Err(reason) => writeln!(print, "{}", text::message(&reason))?,
         }
     }
 }

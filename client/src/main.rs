@@ -6,7 +6,7 @@ use client::clock::{Ids, OwnClock};
 use client::link::{backoff, dial::Tcp};
 use client::screen::Look;
 use client::{ask, drive, keep, plain, screen};
-use protocol::text::message;
+use protocol::text::{Messages, message};
 use seat::app::End;
 use seat::words;
 use std::error::Error;
@@ -39,7 +39,7 @@ fn main() -> ExitCode {
             return ExitCode::from(EXIT_USAGE);
         }
         Err(error) => {
-            eprintln!("kettleseat: {}", words::fault(error));
+            eprintln!("kettleseat: {}", message(&words::fault(error)));
             return ExitCode::from(EXIT_MACHINE);
         }
     };
@@ -78,7 +78,7 @@ fn start(cli: &Cli, (address, name): (String, String), full_screen: bool) -> Res
     if let Some(path) = &cli.log {
         let file = std::fs::File::create(path)
             .map_err(|e| format!("can't write `{}`: {}", path.display(), words::fault(e)))?;
-        let writer = std::sync::Mutex::new(file);
+        let writer = std::sync::Mutex::new(Messages(file));
         tracing_subscriber::fmt().with_ansi(false).with_writer(writer).init();
     }
     let keep = match &cli.keep {

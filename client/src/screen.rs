@@ -11,6 +11,7 @@ use crate::view;
 use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste, EventStream};
 use futures_util::{Stream, StreamExt};
 use protocol::HostTime;
+use protocol::text::message;
 use protocol::time::SECOND_US;
 use ratatui::Terminal;
 use ratatui::backend::Backend;
@@ -78,7 +79,7 @@ pub async fn run<D: Dialler>(
     let left = writer::screen::leave(&out);
     // The page that said it is gone with the screen.
     if let Some(place) = seat.app().notes_kept() {
-        writeln!(out.lines(), "{}", words::notes_kept(place)).ok();
+        writeln!(out.lines(), "{}", message(&words::notes_kept(place))).ok();
     }
     if ended.is_ok() {
         seat.leave().await;

@@ -3,6 +3,8 @@
 //! Names are checked and refused with a reason; notes are cleaned, because losing a note is worse than
 //! losing an odd character in it.
 
+use std::ops::Deref;
+use std::{fmt, io};
 use unicode_normalization::UnicodeNormalization;
 use unicode_properties::{GeneralCategory as Category, UnicodeGeneralCategory};
 use unicode_security::confusable_detection::skeleton;
@@ -58,12 +60,16 @@ fn joiners_are_needed(text: &str) -> bool {
         .all(|i| letter(i.checked_sub(1)) && letter(Some(i + 1)))
 }
 
+/// Whether a character sits on the letter before it.
+fn is_mark(c: char) -> bool {
+    matches!(c.general_category(), Category::NonspacingMark | Category::EnclosingMark)
+}
+
 /// Whether more marks are piled on a letter than any script needs.
 fn piles_marks(text: &str) -> bool {
     let mut run = 0;
     text.chars().any(|c| {
-        let mark = matches!(c.general_category(), Category::NonspacingMark | Category::EnclosingMark);
-        run = if mark { run + 1 } else { 0 };
+        run = if is_mark(c) { run + 1 } else { 0 };
         run > MARKS
     })
 }
@@ -117,9 +123,22 @@ fn line(raw: &str, limit: usize) -> Result<String, String> {
     Ok(name)
 }
 
+/// How many marks are shown on one letter; more would reach into the lines above and below. No script needs so many.
+const MARKS_SHOWN: usize = 4;
+
+/// The characters of a text without those marks that pile up on a letter.
+fn without_piles(text: &str) -> impl Iterator<Item = char> + '_ {
+    text.chars()
+        .scan(0, |run, c| {
+            *run = if is_mark(c) { *run + 1 } else { 0 };
+            Some((*run <= MARKS_SHOWN).then_some(c))
+        })
+        .flatten()
+}
+
 /// Any text made safe to show: acting characters become spaces, outer spaces go, and it ends at `limit` characters.
 pub fn clean(raw: &str, limit: usize) -> String {
-    let inert: String = raw.chars().map(|c| if acts(c) { ' ' } else { c }).collect();
+    let inert: String = without_piles(raw).map(|c| if acts(c) { ' ' } else { c }).collect();
     let cut: String = inert.trim().chars().take(limit).collect();
     cut.trim_end().to_string()
 }
@@ -127,16 +146,61 @@ pub fn clean(raw: &str, limit: usize) -> String {
 /// What a message shows in place of a character that acts.
 const REPLACED: char = '\u{fffd}';
 
+/// Text that acts on nothing wherever it is shown. Only this module makes it, and nothing else leaves a program: no line, no page
+/// and no log.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Inert(String);
+
+impl Deref for Inert {
+    type Target = str;
+    fn deref(&self) -> &str {
+        &self.0
+    }
+}
+
+impl PartialEq<String> for Inert {
+    fn eq(&self, other: &String) -> bool {
+        self.0 == *other
+    }
+}
+
+impl fmt::Display for Inert {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.0)
+    }
+}
+
 /// A message about a person's text, which may quote it: its line breaks stay, a tab is a space, and every other character
 /// that acts is shown as `\u{fffd}`.
-pub fn message(text: &str) -> String {
+pub fn message(text: &str) -> Inert {
     let shown = |c: char| match c {
         '\n' => '\n',
         '\t' => ' ',
         c if acts(c) => REPLACED,
         c => c,
     };
-    text.chars().map(shown).collect()
+    Inert(without_piles(text).map(shown).collect())
+}
+
+/// The same for a file that a program reads, whose lines may end in CR and LF (RFC 4180).
+pub fn file(text: &str) -> Inert {
+    let lines: Vec<String> = text.split("\r\n").map(|line| message(line).0).collect();
+    Inert(lines.join("\r\n"))
+}
+
+/// Writes on what is written to it as [`message`]s, a whole one at a time: for a log, whose lines others make.
+#[derive(Clone, Debug)]
+pub struct Messages<W>(pub W);
+
+impl<W: io::Write> io::Write for Messages<W> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.write_all(message(&String::from_utf8_lossy(bytes)).as_bytes())?;
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.0.flush()
+    }
 }
 
 /// A text cell that no spreadsheet runs as a formula: one that starts with a character which opens a formula
@@ -204,12 +268,28 @@ mod tests {
     #[test]
     fn controls_old_and_new_turns_of_direction_and_line_separators_are_shown_as_marks() {
         for c in ('\0'..=' ').chain('\u{7f}'..='\u{9f}').filter(|c| !matches!(c, '\n' | '\t' | ' ')) {
-            assert_eq!(message(&format!("a{c}b")), "a\u{fffd}b", "U+{:04X}", c as u32);
+            assert_eq!(&*message(&format!("a{c}b")), "a\u{fffd}b", "U+{:04X}", c as u32);
         }
         for c in "\u{202a}\u{202b}\u{202c}\u{202d}\u{202e}\u{2066}\u{2067}\u{2068}\u{2069}\u{200e}\u{2028}\u{2029}\u{feff}".chars() {
-            assert_eq!(message(&format!("a{c}b")), "a\u{fffd}b", "U+{:04X}", c as u32);
+            assert_eq!(&*message(&format!("a{c}b")), "a\u{fffd}b", "U+{:04X}", c as u32);
         }
-        assert_eq!(message("one\ttwo\nthree"), "one two\nthree");
+        assert_eq!(&*message("one\ttwo\nthree"), "one two\nthree");
+        assert_eq!(&*file("a,b\r\nc\rd\r\n"), "a,b\r\nc\u{fffd}d\r\n");
+        let mut log = Vec::new();
+        io::Write::write_all(&mut Messages(&mut log), "a\u{202e}b\n".as_bytes()).unwrap();
+        assert_eq!(log, "a\u{fffd}b\n".as_bytes());
+    }
+
+    #[test]
+    fn marks_that_pile_up_on_a_letter_are_left_out_and_those_of_every_script_stay() {
+        let piled = format!("Z{}o", "\u{301}".repeat(500));
+        for shown in [message(&piled).to_string(), clean(&piled, NOTE_CHARS)] {
+            assert_eq!(shown.chars().count(), 2 + MARKS_SHOWN);
+        }
+        // Vietnamese taken apart, Thai, pointed Hebrew.
+        for word in ["e\u{302}\u{301}", "ที่", "שִּׁ"] {
+            assert_eq!(&*message(word), word);
+        }
     }
 
     #[test]

@@ -5,7 +5,7 @@ mod save;
 pub(crate) use save::{is_there, replace_secret, save, save_secret};
 
 use clap::ValueEnum;
-use protocol::text::message;
+use protocol::text::{file as inert, message};
 use std::io::{ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -27,6 +27,9 @@ pub enum NotWritten {
     /// A spreadsheet for a terminal.
     #[error("a spreadsheet is not for a terminal; name a file, for example `--output evening.xlsx`")]
     Terminal,
+    /// Text for a terminal on which it would act.
+    #[error("it holds characters that would act on the terminal; name a file with --output")]
+    Acts,
     /// Files without a folder.
     #[error("name a folder for the tables, for example `--output evening-tables`")]
     NoFolder,
@@ -63,7 +66,7 @@ impl NotWritten {
     /// The exit code.
     pub fn code(&self) -> u8 {
         match self {
-            NotWritten::Terminal | NotWritten::NoFolder | NotWritten::Ending { .. } => 2,
+            NotWritten::Terminal | NotWritten::Acts | NotWritten::NoFolder | NotWritten::Ending { .. } => 2,
             NotWritten::There(_)
             | NotWritten::Ledger(_)
             | NotWritten::Disk { .. }
@@ -115,8 +118,17 @@ impl Output {
     /// A page of text.
     pub fn page(&self, page: &str) -> Result<(), NotWritten> {
         match &self.to {
-            None => standard(page.as_bytes()),
-            Some(file) => self.files(vec![(file.clone(), page.as_bytes().to_vec())], file),
+            None => standard(inert(page).as_bytes()),
+            Some(file) => self.files(vec![(file.clone(), inert(page).as_bytes().to_vec())], file),
+        }
+    }
+
+    /// Text that has to stay as it is to the byte. On a terminal it would act if it holds what does.
+    pub fn exact(&self, text: &str) -> Result<(), NotWritten> {
+        match &self.to {
+            None if std::io::stdout().is_terminal() && *inert(text) != *text => Err(NotWritten::Acts),
+            None => standard(text.as_bytes()),
+            Some(file) => self.files(vec![(file.clone(), text.as_bytes().to_vec())], file),
         }
     }
 
@@ -133,7 +145,8 @@ impl Output {
     pub fn folder(&self, files: impl IntoIterator<Item = (String, String)>) -> Result<(), NotWritten> {
         let folder = self.to.as_ref().ok_or(NotWritten::NoFolder)?;
         std::fs::create_dir_all(folder).map_err(|why| NotWritten::Disk { path: folder.clone(), why })?;
-        let files = files.into_iter().map(|(name, text)| (folder.join(name), text.into_bytes()));
+        let files =
+            files.into_iter().map(|(name, text)| (folder.join(name), inert(&text).as_bytes().to_vec()));
         self.files(files.collect(), folder)
     }
 

@@ -5,6 +5,7 @@ use super::typed::{self, Typed};
 use crate::drive::{self, Options};
 use crate::keep::KeepError;
 use crate::link::dial::Dialler;
+use protocol::text::message;
 use seat::app::{End, Happening, SeatInput};
 use seat::words;
 use std::future::Future;
@@ -111,7 +112,7 @@ fn obey(
 /// Every line is flushed: whoever reads along, a person or a program, has it at once.
 fn put(print: &mut impl Write, lines: &[impl AsRef<str>]) -> Result<(), PlainError> {
     for line in lines {
-        writeln!(print, "{}", line.as_ref())?;
+        writeln!(print, "{}", message(line.as_ref()))?;
     }
     print.flush()?;
     Ok(())

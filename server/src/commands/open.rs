@@ -16,6 +16,7 @@ use host::door::terms::Terms;
 use host::tls::Tls;
 use host::{Host, Opening, stored};
 use ledger::{Ending, Ledger, LedgerError, Sqlite, refuse_in_use};
+use protocol::text::Messages;
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -164,7 +165,7 @@ fn log(on_terminal: bool) -> std::io::Result<()> {
     // These two report every poll.
     let filter = filter.with_target("tungstenite", Level::WARN).with_target("tokio_tungstenite", Level::WARN);
     let out = writer::Writer::stderr()?;
-    let said = tracing_subscriber::fmt::layer().with_writer(move || out.lines());
+    let said = tracing_subscriber::fmt::layer().with_writer(move || Messages(out.lines()));
     tracing_subscriber::registry().with(said).with(filter).init();
     Ok(())
 }

@@ -38,7 +38,7 @@ pub fn write(ledger: &Path, output: &Output) -> Result<(), Failure> {
         return Err(HostError::Replay(ledger.into(), problem.into()).into());
     };
     let about = About { class_id, title: class.title };
-    Ok(output.page(&record::text(&about, &records, &found))?)
+    Ok(output.exact(&record::text(&about, &records, &found))?)
 }
 
 /// Makes a ledger of a record.

@@ -10,6 +10,7 @@ use super::About;
 use super::command::Typed;
 use super::words::still_blind;
 use protocol::Code;
+use protocol::text::{Inert, message};
 use room::view::View;
 use std::cell::Cell;
 use std::collections::VecDeque;
@@ -22,8 +23,8 @@ const MEMORY: usize = 200;
 pub struct Screen {
     about: About,
     typed: String,
-    said: VecDeque<String>,
-    answer: String,
+    said: VecDeque<Inert>,
+    answer: Inert,
     question: Option<Question>,
     page: Option<Page>,
 }
@@ -44,7 +45,7 @@ enum Question {
 /// A long text over the class.
 #[derive(Clone, Debug)]
 struct Page {
-    text: String,
+    text: Inert,
     from: u16,
     /// The last line it can begin with, known once it has been drawn.
     last: Cell<u16>,
@@ -63,7 +64,7 @@ impl Screen {
     /// A screen for a class.
     pub fn new(about: About) -> Self {
         let said = VecDeque::new();
-        Self { about, typed: String::new(), said, answer: String::new(), question: None, page: None }
+        Self { about, typed: String::new(), said, answer: Inert::default(), question: None, page: None }
     }
 
     /// Adds a line to what happened.
@@ -73,7 +74,7 @@ impl Screen {
             line.strip_prefix("linked: ").zip(self.said.back().and_then(|s| s.strip_prefix("seated: ")));
         let told = told.is_some_and(|(linked, seated)| seated.split(", pourer").next() == Some(linked));
         if !line.is_empty() && !told {
-            self.said.push_back(line);
+            self.said.push_back(message(&line));
         }
         while self.said.len() > MEMORY {
             self.said.pop_front();
@@ -82,7 +83,7 @@ impl Screen {
 
     /// Answers what was typed, in a line of its own above it.
     pub fn answer(&mut self, words: String) {
-        self.answer = words;
+        self.answer = message(&words);
     }
 
     /// The class has closed: once more it is asked whether the names are to be told.
@@ -94,7 +95,7 @@ impl Screen {
 
     /// Shows a long text until another key than those for reading on.
     pub fn show(&mut self, text: String) {
-        self.page = Some(Page { text, from: 0, last: Cell::new(u16::MAX) });
+        self.page = Some(Page { text: message(&text), from: 0, last: Cell::new(u16::MAX) });
     }
 }
 

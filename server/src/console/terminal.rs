@@ -1,19 +1,18 @@
 //! The console on a terminal: keys in, the screen out, redrawn when something changes or a second has passed.
 
 use super::elsewhere::Elsewhere;
+use super::lines::print;
 use super::screen::{Deed, Screen};
 use super::{About, Answer, ConsoleError, Ended, carry_out, words};
 use crossterm::event::{Event as TerminalEvent, EventStream, KeyEventKind};
 use futures_util::StreamExt;
 use host::Happening;
 use host::Host;
-use protocol::text::message;
 use protocol::time::SECOND_US;
 use protocol::{HostTime, SeatId};
 use room::{Console, Event};
 use std::collections::HashMap;
 use std::io;
-use std::io::Write;
 use std::time::Duration;
 use tokio::time::sleep;
 use writer::{LAST_WORDS, Writer};
@@ -74,7 +73,7 @@ impl Signals {
 
 /// The last words of a console.
 pub fn last_words(ended: Ended, about: &About) -> String {
-    let ledger = message(&about.ledger.display().to_string());
+    let ledger = about.ledger.display();
     match ended {
         Ended::Closed => {
             format!("the class is in {ledger}; to read all that was found: kettlecall review {ledger}")
@@ -94,7 +93,7 @@ pub async fn run(mut host: Host, mut about: About, elsewhere: Elsewhere) -> Resu
     // Behind the screen, where the class does not see them.
     let mut before = out.lines();
     for line in about.keys.iter().flat_map(|keys| keys.first_told()) {
-        let _ = writeln!(before, "{}", message(&line));
+        print(&mut before, &line);
     }
     drop(before);
     // Before anything is shown: who sees the screen may ask for the end.
@@ -111,12 +110,12 @@ pub async fn run(mut host: Host, mut about: About, elsewhere: Elsewhere) -> Resu
     // A terminal that is gone by now shows nothing, and that is all that can be done about it.
     let mut lines = out.lines();
     if ended == Ended::Closed {
-        let _ = writeln!(lines, "{}", found?);
+        print(&mut lines, &found?);
     }
     if let Some(words) = about.left(stopped?) {
-        let _ = writeln!(lines, "{words}");
+        print(&mut lines, &words);
     }
-    let _ = writeln!(lines, "{}", last_words(ended, &about));
+    print(&mut lines, &last_words(ended, &about));
     out.finish(LAST_WORDS);
     Ok(ended)
 }

@@ -27,6 +27,6 @@ fn no_message_about_what_was_typed_holds_a_character_that_acts() {
         let run = Command::new(env!("CARGO_BIN_EXE_kettlecall")).args(arguments).output().unwrap();
         let said = String::from_utf8(run.stderr).unwrap();
         assert!(!run.status.success() && !said.is_empty(), "{arguments:?}");
-        assert_eq!(message(&said), said, "{arguments:?}");
+        assert_eq!(*message(&said), *said, "{arguments:?}");
     }
 }

@@ -16,6 +16,7 @@ mod last_call;
 mod lead;
 mod ledger;
 mod lobby;
+mod nasty;
 mod overheard;
 mod pretender;
 mod refusals;

@@ -4,6 +4,7 @@
 
 mod arrows;
 mod documents;
+mod exits;
 mod json;
 mod outside;
 mod pinned;

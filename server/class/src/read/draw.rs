@@ -54,7 +54,7 @@ fn underlined(source: &str, line: Range<usize>, place: &Range<usize>) -> String 
     let room = WIDTH - INDENT.len();
     // A long line is shown from shortly before the words concerned.
     let far = fit::columns(&before) + fit::columns(&words) > room;
-    let before = if far { fit::cut_front(&before, room / 3) } else { before };
+    let before = if far { fit::cut_front(&before, room / 3) } else { before.to_string() };
     let shown = fit::cut(&format!("{before}{words}{after}"), room);
     let skipped = fit::columns(&before);
     let marked = fit::columns(words.trim_end()).clamp(1, (room - skipped).max(1));

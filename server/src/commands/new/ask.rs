@@ -9,6 +9,7 @@ use class::start::table::Table;
 use class::start::wishes::{Basis, Kettle, SEATS, TITLE, Wishes, named};
 use class::{MAX_TEAS, Pourers, taste};
 use protocol::Sheet;
+use protocol::text::message;
 use std::collections::VecDeque;
 use std::io::{BufRead, Read, Write};
 use thiserror::Error;
@@ -330,7 +331,7 @@ impl Talk<'_> {
                     (self.keep)(&self.answered);
                     return Ok(understood);
                 }
-                Err(problem) => writeln!(self.questions, "  {problem}")?,
+                Err(problem) => writeln!(self.questions, "  {}", message(&problem))?,
             }
         }
     }

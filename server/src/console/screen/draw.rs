@@ -4,6 +4,7 @@ use super::room_for::{FOOT, rows};
 use super::{Question, Screen, next, teas};
 use crate::console::words::{keys_question, missing, reveal_question, still_blind, writing};
 use crate::console::{roster, suggested};
+use protocol::text::{Inert, message};
 use protocol::{CAUTIONS, Phase, fit};
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -57,12 +58,13 @@ impl Screen {
     /// What happened last, in so many lines; in the lobby what is to be known and the cautions before it.
     fn news(&self, view: &View, width: usize, rows: usize) -> Vec<Line<'static>> {
         let lobby = view.phase == Phase::Lobby;
-        let notices = self.about.notices.iter().map(String::as_str);
+        let inert: Vec<Inert> = self.about.notices.iter().map(|notice| message(notice)).collect();
+        let notices = inert.iter().map(|notice| &**notice);
         let cautions = notices.chain(CAUTIONS).filter(|_| lobby).map(|c| format!(" ! {c}"));
         let cautions: Vec<String> = cautions.flat_map(|c| fit::wrap(&c, width)).collect();
         // Something of what happened is in sight even where the cautions would fill the screen.
-        let notices = self.about.notices.iter().filter(|_| !lobby).map(|n| format!("notice: {n}"));
-        let news = notices.chain(self.said.iter().cloned());
+        let notices = inert.iter().filter(|_| !lobby).map(|n| format!("notice: {n}"));
+        let news = notices.chain(self.said.iter().map(ToString::to_string));
         let news = news.flat_map(|said| fit::wrap(&format!(" · {said}"), width));
         let news: Vec<String> = news.collect();
         let cautioned = cautions.len().min(rows.saturating_sub(news.len().min(2)));

@@ -78,7 +78,7 @@ impl Screen {
 
     fn enter(&mut self, view: &View) -> Deed {
         let line = std::mem::take(&mut self.typed);
-        self.answer.clear();
+        self.answer(String::new());
         let typed = match parse(&line) {
             Ok(Some(typed)) => typed,
             Ok(None) => return Deed::None,

@@ -152,6 +152,24 @@ fn what_is_to_be_done_before_the_start_stays_in_sight_however_many_sit_down() {
 }
 
 #[test]
+fn nothing_nasty_acts_on_the_screen_wherever_it_is_shown() {
+    for (tries, text) in fixtures::nasty::nasty() {
+        let mut class = Class::new();
+        class.screen.about.notices.push(text.clone());
+        class.screen.say(text.clone());
+        class.screen.answer(text.clone());
+        let over = |class: &Class| {
+            let picture = class.picture(80, 24);
+            assert!(!picture.chars().any(|c| c != '\n' && protocol::text::acts(c)), "{tries}: {picture}");
+            assert!(!picture.contains(&"\u{301}\u{316}".repeat(3)), "{tries}: {picture}");
+        };
+        over(&class);
+        class.screen.show(text);
+        over(&class);
+    }
+}
+
+#[test]
 fn while_teas_steep_every_tea_has_its_clock() {
     let class = Class::new().at_pour(417, 1, 40);
     pictures!("steeping", class);
