@@ -42,7 +42,7 @@ fn held(
     let class = Box::new(read::class(&text).unwrap_or_else(|faults| panic!("{faults:?}")));
     let event = Event::Class { class_id: Uuid::from_u128(number + 1), seed: 7, class };
     let name = format!("{number}.ledger");
-    let entry = Entry { seq: 1, at: HostTime(0), event };
+    let entry = Entry::new(1, HostTime(0), event);
     stored::append(&mut Sqlite::open(&folder.join(&name)).unwrap(), &[entry]).unwrap();
     let mut sheet = String::from("seat,code,steep,liking\n");
     let mut args = vec!["enter".to_string(), name.clone(), "scores.csv".to_string()];

@@ -77,7 +77,7 @@ pub fn held(hill: &Hill, number: usize, ways: &[Way], tasters: usize, dice: &mut
         }
     }
     events.push(Event::Closed);
-    let entry = |(i, event)| Entry { seq: i as u64 + 1, at: HostTime(i as i64), event };
+    let entry = |(i, event)| Entry::new(i as u64 + 1, HostTime(i as i64), event);
     let room = Room::replay(events.into_iter().enumerate().map(entry)).unwrap();
     let record = ClassScores::of(&room);
     let digest = Digest::of(&record);
