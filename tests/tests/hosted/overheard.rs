@@ -15,10 +15,12 @@ use tokio::task::JoinHandle;
 use tokio::time::timeout;
 use tokio_tungstenite::tungstenite::Message;
 use tokio_tungstenite::{accept_async, client_async};
-use uuid::Uuid;
 
 /// Longer than anything here takes, in the room's time.
 const PATIENCE: Duration = Duration::from_secs(3_600);
+
+/// Messages one after the other.
+type Messages = Arc<Mutex<Vec<String>>>;
 
 /// Who answers at the address of the class.
 #[derive(Clone)]
@@ -33,8 +35,8 @@ pub enum There {
 /// A seat's program, and all that it has said and heard, message by message.
 pub struct Program {
     pub there: watch::Sender<There>,
-    said: Arc<Mutex<Vec<String>>>,
-    heard: Arc<Mutex<Vec<String>>>,
+    said: Messages,
+    heard: Messages,
     pub say: mpsc::Sender<SeatInput>,
     happenings: mpsc::Receiver<Happened>,
     pub end: JoinHandle<End>,
@@ -43,7 +45,7 @@ pub struct Program {
 impl Program {
     pub fn start(there: There, code: &str, keep: Option<PathBuf>) -> Self {
         let (there, answers) = watch::channel(there);
-        let (said, heard) = <(Arc<Mutex<Vec<String>>>, Arc<Mutex<Vec<String>>>)>::default();
+        let (said, heard) = <(Messages, Messages)>::default();
         let kept = (said.clone(), heard.clone());
         let dialler = move || {
             let (near, far) = duplex(64 * 1024);
@@ -96,18 +98,14 @@ impl Program {
 }
 
 /// One connection of a seat's, until somebody else is there.
-async fn answer(
-    far: DuplexStream,
-    mut there: watch::Receiver<There>,
-    (said, heard): (Arc<Mutex<Vec<String>>>, Arc<Mutex<Vec<String>>>),
-) {
+async fn answer(far: DuplexStream, mut there: watch::Receiver<There>, (said, heard): (Messages, Messages)) {
     let now = there.borrow_and_update().clone();
     let work = async {
         let mut seat = accept_async(far).await.ok()?;
         match now {
             There::Nobody => None,
             There::Pretender(answers) => {
-                let greeting = HostMessage::greeting(Nonce(*Uuid::new_v4().as_bytes()));
+                let greeting = HostMessage::greeting(Nonce(*host::clock::fresh_id().as_bytes()));
                 seat.send(Message::text(greeting.to_json())).await.ok()?;
                 for answer in answers {
                     let hello = seat.next().await?.ok()?;
