@@ -368,12 +368,15 @@ fn grouped(data: &Data<'_>, places: &[usize]) -> Option<Vec<Vec<usize>>> {
     (groups.len() < places.len()).then_some(groups)
 }
 
+/// The codes of each way; and by seat and way a mean, or none.
+type CodesAndMeans = (Vec<Vec<Code>>, Vec<Vec<Option<f64>>>);
+
 /// The codes of each way, and each seat's mean of it, where a way stands under several of the codes of these teas; `columns` are theirs.
 pub(crate) fn by_ways(
     data: &Data<'_>,
     places: &[usize],
     columns: &[Vec<Option<f64>>],
-) -> Option<(Vec<Vec<Code>>, Vec<Vec<Option<f64>>>)> {
+) -> Option<CodesAndMeans> {
     let groups = grouped(data, places)?;
     // As the ways need them: all codes of one after the other.
     let of = |tea: &usize| places.iter().position(|place| place == tea).map(|at| columns[at].clone());
