@@ -316,9 +316,10 @@ impl Door {
                 Ok(SeatMessage::Score(score)) => self.ask(Ask::Score { seat, link, score }).await,
                 Ok(SeatMessage::Answer(answer)) => self.ask(Ask::Answer { seat, link, answer }).await,
                 Ok(SeatMessage::Writing { sheets }) => self.ask(Ask::Writing { seat, link, sheets }).await,
-                Ok(SeatMessage::Lead(_) | SeatMessage::Typed { .. }) => {
-                    refuse(RefusalCode::UnknownMessage, "a seat leads no class, and types no lines; mend its program")
-                }
+                Ok(SeatMessage::Lead(_) | SeatMessage::Typed { .. }) => refuse(
+                    RefusalCode::UnknownMessage,
+                    "a seat leads no class, and types no lines; mend its program",
+                ),
                 Ok(SeatMessage::Hello(_)) => refuse(
                     RefusalCode::HelloExpected,
                     "this seat has its place already, and said hello again; mend its program",

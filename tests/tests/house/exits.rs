@@ -16,6 +16,7 @@ const OTHERWISE: &[(&str, &str, &str)] = &[
     ),
     ("server/src/commands/new/ask.rs", "Enter takes what stands in brackets", "words of our own"),
     ("server/src/commands/new/ask.rs", "writeln!(self.questions)?", "a line's end"),
+    ("server/src/commands/new/ask.rs", "this is the first question", "words of our own"),
     ("client/src/ask.rs", "write!(print, \"{question}: \")", "questions of our own"),
     ("client/src/ask.rs", "writeln!(print)?", "a line's end"),
     ("client/src/main.rs", "it needs the host's address and your name", "words of our own"),

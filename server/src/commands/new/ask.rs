@@ -275,10 +275,8 @@ impl Talk<'_> {
                 None => return Ok(way),
                 Some(other) => {
                     let name = &other.name;
-                    writeln!(
-                        self.questions,
-                        "  that is just how {name} is steeped; change one of the three"
-                    )?;
+                    let words = format!("  that is just how {name} is steeped; change one of the three");
+                    writeln!(self.questions, "{}", message(&words))?;
                 }
             }
         }

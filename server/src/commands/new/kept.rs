@@ -5,6 +5,7 @@ use super::ask::{Answer, AskError, Given, Notes, ask};
 use crate::output::save;
 use class::start::table::Table;
 use class::start::wishes::Wishes;
+use protocol::text::message;
 use std::io::{BufRead, Write};
 use std::path::{Path, PathBuf};
 
@@ -31,7 +32,8 @@ impl Kept {
     ) -> Result<Wishes, NewError> {
         let earlier = self.0.as_deref().map(read).unwrap_or_default();
         if let (Some(file), false) = (&self.0, earlier.is_empty()) {
-            let _ = writeln!(questions, "Going on from the answers in {}.", file.display());
+            let words = format!("Going on from the answers in {}.", file.display());
+            let _ = writeln!(questions, "{}", message(&words));
         }
         let mut kept = !earlier.is_empty();
         let mut keep = |all: &[Answer]| {
