@@ -194,7 +194,7 @@ impl Door {
         let end = match Box::pin(self.receive(&mut socket, from, link, place)).await {
             Err(end) => end,
             Ok(Guest::Console(lead, nonce)) => {
-                lead::serve(&mut socket, &lead, nonce, &self.terms.consoles, &self.clock).await
+                Box::pin(lead::serve(&mut socket, &lead, nonce, &self.terms.consoles, &self.clock)).await
             }
             Ok(Guest::Seat(seat, outlet)) => {
                 let _present = Present { asks: self.asks.clone(), seat, link };
