@@ -75,7 +75,7 @@ pub fn seat_page(
         return Err(Failure { words, code: 2 });
     }
     let summary = summarise(&room, room.last_at);
-    let page = summary.findings.figures.seats.iter().find(|page| page.seat == seat.name);
+    let page = summary.findings.figures.seat(&seat.name);
     let page = match format {
         Format::Text => report::text::seat_page(&summary, &room, &seat.name, width()).unwrap_or_default(),
         Format::Json => report::json(&page),

@@ -47,14 +47,19 @@ pub struct Figures {
     pub tests: Vec<TestFound>,
     /// Weighted totals, `null` when the class names no weights.
     pub totals: Option<Totals>,
-    /// One page for each seat, in the order in which they came: the seat and the class. Meant for that person and the
-    /// teacher, not for the wall.
+    /// One page for each seat, in the order in which they came: the seat and the class. With all figures, for the
+    /// teacher: on a seat's own page those of few others are left out.
     pub seats: Vec<SeatPage>,
     /// The order of serving, and whether it mattered which cup came first; `null` with fewer than two teas.
     pub serving: Option<Serving>,
 }
 
 impl Figures {
+    /// The page of the seat of this name as that person may see it; `None` if there is no such seat.
+    pub fn seat(&self, name: &str) -> Option<SeatPage> {
+        self.seats.iter().find(|page| page.seat == name).map(SeatPage::for_the_seat)
+    }
+
     /// All figures but those of the difference tests, which are given.
     pub fn of(data: &Data<'_>, tests: Vec<TestFound>) -> Self {
         let described = describe::described(data);

@@ -18,7 +18,7 @@ const STYLE: &str = concat!(include_str!("../page/style.css"), include_str!("sea
 
 /// The page of the seat of this name; `None` if there is no such seat.
 pub fn html(summary: &Summary, room: &Room, seat: &str) -> Option<String> {
-    let found = summary.findings.figures.seats.iter().find(|page| page.seat == seat)?;
+    let found = &summary.findings.figures.seat(seat)?;
     let own = Own::of(room, summary, seat);
     let body = html! {
         header {

@@ -14,7 +14,7 @@ use summary::find::seats::OwnScore;
 /// The page of the seat of this name, for that person: its scores beside the class's, its votes and notes, and how to brew the teas
 /// that are revealed. `None` if there is no such seat.
 pub fn seat_page(summary: &Summary, room: &Room, seat: &str, width: usize) -> Option<String> {
-    let found = summary.findings.figures.seats.iter().find(|page| page.seat == seat)?;
+    let found = &summary.findings.figures.seat(seat)?;
     let mut page = Page::new(summary, width);
     page.out.text("", &format!("{} · {} · {seat} and the class", summary.title, summary.date));
     rehearsal(summary).iter().for_each(|line| page.out.text("", line));

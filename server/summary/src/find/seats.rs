@@ -3,6 +3,7 @@
 use crate::data::{Attribute, Data, finest};
 use crate::find::ways::repeats;
 use crate::known::Known;
+use crate::say::seat::about_seat;
 use crate::sentence::Sentence;
 use protocol::Code;
 use schemars::JsonSchema;
@@ -47,6 +48,9 @@ pub struct SeatAttribute {
     pub beside_others: Option<Known<BesideOthers>>,
     /// All three in words; else `null`.
     pub verdict: Option<String>,
+    /// How many others the figures beside them go by, of the tea that the fewest have scored.
+    #[serde(skip)]
+    others: usize,
 }
 
 /// How far a seat scores above or below the class.
@@ -73,14 +77,55 @@ pub struct OwnScore {
     pub steep: u32,
     /// This seat's score.
     pub own: f64,
-    /// The others' mean; `null` if nobody else scored it.
+    /// The others' mean; `null` if nobody else scored it, and on a seat's own page if fewer than three did.
     pub others_mean: Option<f64>,
     /// How many others.
     pub others: usize,
 }
 
-/// From how many others on their mean is shown to a seat. Our own rule.
+/// From how many others on a seat is set beside them on its own page. Our own rule.
 const LEAST_OTHERS: usize = 3;
+
+/// What is said in place of figures of fewer others.
+pub(crate) const FEW_OTHERS: &str = "too few others to set you beside them";
+
+impl SeatPage {
+    /// The page as the person at the seat may see it: nothing that few others' own scores could be told from.
+    pub(crate) fn for_the_seat(&self) -> Self {
+        let attributes: Vec<SeatAttribute> =
+            self.attributes.iter().map(SeatAttribute::for_the_seat).collect();
+        let scores = self.scores.iter().map(|s| OwnScore { others_mean: s.others_shown(), ..s.clone() });
+        Self {
+            seat: self.seat.clone(),
+            scores: scores.collect(),
+            damage: self.damage.clone(),
+            sentences: about_seat(&attributes),
+            attributes,
+        }
+    }
+}
+
+impl SeatAttribute {
+    /// Whether there are others, too few for the seat to be set beside them.
+    pub(crate) fn has_few_others(&self) -> bool {
+        (1..LEAST_OTHERS).contains(&self.others)
+    }
+
+    fn for_the_seat(&self) -> Self {
+        if !self.has_few_others() {
+            return self.clone();
+        }
+        let mut own = self.clone();
+        own.bias = Known::not(FEW_OTHERS);
+        own.with_others = Known::not(FEW_OTHERS);
+        if let Some(spread) = own.spread.get_mut() {
+            spread.others_mean_sd = None;
+        }
+        own.beside_others = own.beside_others.map(|_| Known::not(FEW_OTHERS));
+        own.verdict = None;
+        own
+    }
+}
 
 impl OwnScore {
     /// The others' mean as the seat may see it: of so many that nobody's own score can be told from it.
@@ -90,7 +135,7 @@ impl OwnScore {
 
     /// Whether there is a mean that the seat may not see.
     pub fn hides_others(&self) -> bool {
-        self.others_mean.is_some() && self.others_shown().is_none()
+        (1..LEAST_OTHERS).contains(&self.others)
     }
 }
 
@@ -136,9 +181,17 @@ fn by_seat(data: &Data<'_>, attribute: &Attribute) -> Vec<SeatAttribute> {
             repeatability: performed.map(|p| p.repeatability.into()),
             beside_others: performed.map(|p| p.beside_others.into()),
             verdict: performed.map(|p| p.verdict.to_string()),
+            others: fewest_others(&rows, seat),
         }
     };
     (0..data.seats.len()).map(one).collect()
+}
+
+/// How many others have scored the tea, among those that a seat shares with any, that the fewest have.
+fn fewest_others(rows: &[Vec<Option<f64>>], seat: usize) -> usize {
+    let scored = |tea: usize| rows.iter().filter(|row| row[tea].is_some()).count();
+    let own = rows[seat].iter().enumerate().filter(|(_, own)| own.is_some());
+    own.map(|(tea, _)| scored(tea) - 1).filter(|&others| others > 0).min().unwrap_or(0)
 }
 
 /// Every seat's scores of each cup (leaf, way and steep); nothing where no cup was served twice.

@@ -204,6 +204,25 @@ fn who_can_be_compared_with_nobody_is_told_so() {
     assert!(said.contains("too few teas that you and somebody else have both scored"), "{said}");
 }
 
+/// Of one other, and of two, every figure beside them would tell what they gave; of three it does not.
+#[test]
+fn a_seat_is_not_set_beside_fewer_than_three_others() {
+    for seats in 2..=4 {
+        let found = found(&room(&class_file(4, 2, LIKING), seats, &[], |At { seat, tea, steep }| {
+            points(4 + (2 * seat as i32 + tea as i32 * steep as i32) % 5)
+        }));
+        let page = found.figures.seat(&found.figures.seats[0].seat).unwrap();
+        let own = &page.attributes[0];
+        let told = seats > 3;
+        assert_eq!(own.bias.get().is_some(), told, "{seats}");
+        assert_eq!(own.with_others.get().is_some(), told, "{seats}");
+        assert_eq!(own.spread.get().unwrap().others_mean_sd.is_some(), told, "{seats}");
+        assert!(page.scores.iter().all(|score| score.others_mean.is_some() == told), "{seats}");
+        let said: Vec<&str> = page.sentences.iter().map(|s| s.text.as_str()).collect();
+        assert_eq!(said == ["Too few others to set you beside them."], !told, "{said:?}");
+    }
+}
+
 /// A hundred tasters, of whom a few more like one tea: beyond chance, and no agreement.
 #[test]
 fn a_tiny_agreement_is_none_however_small_its_p() {

@@ -1,7 +1,8 @@
 //! Kind sentences for one seat's own page.
 
-use crate::find::seats::SeatAttribute;
+use crate::find::seats::{FEW_OTHERS, SeatAttribute};
 use crate::find::strength::LIKING;
+use crate::say::capital;
 use crate::sentence::{About, Evidence, Sentence};
 use protocol::say::many;
 use stats::interval::SIGNIFICANCE;
@@ -14,11 +15,16 @@ pub(crate) fn about_seat(attributes: &[SeatAttribute]) -> Vec<Sentence> {
     let compared = |a: &SeatAttribute| a.bias.get().is_some_and(|bias| bias.test.get().is_some());
     let leans = |a: &SeatAttribute| a.bias.get().is_some_and(|bias| bias.leans != "not shown");
     if !attributes.iter().any(leans) {
+        let few = attributes.iter().filter(|a| a.bias.get().is_none()).any(SeatAttribute::has_few_others);
         let text = if attributes.iter().any(compared) {
             "Your scores go neither clearly above nor clearly below the class's. With so few teas most people's can't be \
              told apart from it."
+                .to_string()
+        } else if few {
+            format!("{}.", capital(FEW_OTHERS))
         } else {
             "There are too few teas that you and somebody else have both scored to set you beside the class."
+                .into()
         };
         said.insert(0, Sentence::plain(text, About::Seat, 0));
     }
@@ -102,11 +108,11 @@ fn with_others(a: &SeatAttribute) -> Option<Sentence> {
 
 fn repeats(a: &SeatAttribute) -> Option<Sentence> {
     let found = a.repeatability.as_ref()?.get()?;
-    let verdict = a.verdict.as_deref()?;
+    let verdict = a.verdict.as_ref().map_or(String::new(), |verdict| format!(": {verdict}"));
     // Two scores of one tea differ by √2 times the standard deviation of a single one (root mean square).
     let apart = found.residual_sd * std::f64::consts::SQRT_2;
     let text = format!(
-        "{}: the same tea under two codes got scores that lie about {} apart ({}): {verdict}.",
+        "{}: the same tea under two codes got scores that lie about {} apart ({}){verdict}.",
         a.attribute,
         points(apart),
         many(found.df, "repeat")

@@ -79,6 +79,8 @@ fn the_mean_of_one_or_two_others_is_not_told() {
         let page = page(&room, &room.seats[0].name);
         assert_eq!(page.contains("<small> ("), told, "{seats}");
         assert_eq!(page.contains("it would tell what each of them gave"), !told, "{seats}");
+        assert_eq!(page.contains("Too few others to set you beside them."), !told, "{seats}");
+        assert_eq!(page.contains("<td class=\"number\">−"), told, "{seats}: how far below the class");
     }
 }
 
