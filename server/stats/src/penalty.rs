@@ -96,6 +96,11 @@ pub fn penalties(votes: &[(i8, f64)]) -> Result<Penalties, Cannot> {
     })
 }
 
+/// Whether a group of so many of all votes is looked at: a fifth of them at least.
+pub fn large_enough(group: usize, all: usize) -> bool {
+    group as f64 >= LARGE_ENOUGH * all as f64
+}
+
 /// Of a group with at least one score.
 fn penalty(just_right: &[f64], group: &[f64], all: usize) -> Penalty {
     let share = group.len() as f64 / all as f64;
@@ -104,7 +109,7 @@ fn penalty(just_right: &[f64], group: &[f64], all: usize) -> Penalty {
     Penalty {
         n: group.len(),
         share,
-        large_enough: share >= LARGE_ENOUGH,
+        large_enough: large_enough(group.len(), all),
         mean: group_mean,
         drop,
         weighted: drop * share,

@@ -64,7 +64,7 @@ fn penalties(summary: &Summary, strength: &StrengthFindings) -> Table {
     ];
     table(TableOf::Penalty, "penalty", "What a wrong strength costs in liking", columns, rows).note(
         "The liking of those who find a cup too thin or too strong beside those who find it just right. A group is looked \
-         at if it has a fifth of the votes at least (common practice, no source), and tested only cup by cup: over the steeps the \
+         at if it has a fifth of the votes at least (common practice, no source), just right of three tasters at least, and tested only cup by cup: over the steeps the \
          same people voted several times. Welch's t; Holm's adjustment over all tested groups.",
     )
 }

@@ -4,11 +4,10 @@ use crate::text::attributes::{bare_p, between};
 use crate::text::charts::{Scale, letter, votes};
 use crate::text::table::Table;
 use crate::text::{Page, figure};
-use protocol::Code;
 use stats::say::{fine, signed};
 use summary::find::agreement::IccFinding;
 use summary::find::difference_tests::TestFound;
-use summary::find::strength::{PenaltyFinding, PenaltySide, StrengthCup};
+use summary::find::strength::{PenaltyFinding, PenaltyLine, PenaltySide, StrengthCup};
 use summary::find::ticks::WordFinding;
 use summary::known::Known;
 
@@ -112,23 +111,28 @@ impl Page<'_> {
         else {
             return;
         };
-        let known: Vec<(Option<Code>, &PenaltyFinding)> =
-            strength.over_steeps.iter().filter_map(|l| Some((l.tea, l.penalty.get()?))).collect();
-        if known.is_empty() {
+        let lines = &strength.over_steeps;
+        if lines.iter().all(|line| line.penalty.get().is_none()) {
             return;
         }
-        let side = |side: &Option<PenaltySide>| {
-            side.as_ref()
-                .filter(|s| s.large_enough)
+        let called = |line: &PenaltyLine| line.tea.map_or("all".to_string(), |tea| tea.to_string());
+        let side = |side: Option<&PenaltySide>| {
+            side.filter(|s| s.large_enough)
                 .map_or("–".into(), |s| format!("{} (n {})", fine(s.drop), s.n))
         };
-        let table = Table::of(&known)
-            .words("liking lost", |(tea, _)| tea.map_or("all".into(), |t| t.to_string()))
-            .numbers("just right", |(_, f)| format!("{} (n {})", fine(f.just_right_mean), f.just_right))
-            .numbers("too thin: less by", |(_, f)| side(&f.too_thin))
-            .numbers("too strong: less by", |(_, f)| side(&f.too_strong));
+        let right = |f: &PenaltyFinding| format!("{} (n {})", fine(f.just_right_mean), f.just_right);
+        let table = Table::of(lines)
+            .words("liking lost", called)
+            .numbers("just right", |line| line.penalty.get().map_or("–".into(), right))
+            .numbers("too thin: less by", |line| side(line.penalty.get().and_then(|f| f.too_thin.as_ref())))
+            .numbers("too strong: less by", |line| side(line.penalty.get().and_then(|f| f.too_strong.as_ref())));
         self.out.line("");
         self.out.table(2, &table);
+        for line in lines {
+            if let Known::Not { why } = &line.penalty {
+                self.out.text("  ", &format!("{}: {why}.", called(line)));
+            }
+        }
     }
 
     pub(super) fn words(&mut self) {

@@ -8,14 +8,16 @@ use crate::data::Data;
 use crate::find::ways::repeats;
 use crate::known::Known;
 use crate::recipe::{called, seconds};
+use protocol::say::many;
 use protocol::{Code, Score, Strength};
 use schemars::JsonSchema;
 use serde::Serialize;
 use stats::interval::SIGNIFICANCE;
 use stats::multiple::holm;
-use stats::penalty::{Hint, Penalty, penalties, steep_hint, tally};
+use stats::penalty::{Hint, Penalty, large_enough, penalties, steep_hint, tally};
 use stats::two_means::TTest;
 use stats::votes::over_tasters;
+use std::collections::BTreeSet;
 
 /// What an attribute is called, in whatever case, that tells how much a tea is liked.
 pub const LIKING: &str = "liking";
@@ -67,7 +69,8 @@ pub struct StrengthCup {
     pub together: Option<OneWay>,
     /// Which way the votes go; `why` without votes. Advice only where it is shown.
     pub hint: Known<HintFinding>,
-    /// Liking of those who find it too thin or too strong beside those who find it just right.
+    /// Liking of those who find it too thin or too strong beside those who find it just right; `why` where these are less than a
+    /// fifth of the votes or fewer than three tasters.
     pub penalty: Known<PenaltyFinding>,
 }
 
@@ -244,10 +247,9 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
         let mut of_tea = Vec::new();
         let way = repeats.iter().find(|way| way.contains(&place)).map_or(&[][..], Vec::as_slice);
         for &steep in &tea.steeps {
-            let scores: Vec<&Score> =
-                data.scores[place][steep as usize - 1].iter().copied().flatten().collect();
-            let votes: Vec<Strength> = scores.iter().filter_map(|s| s.strength).collect();
-            let liked = liked(&scores, liking);
+            let scores = &data.scores[place][steep as usize - 1];
+            let votes: Vec<Strength> = scores.iter().flatten().filter_map(|s| s.strength).collect();
+            let liked = liked(scores, liking);
             let (together, hint) = match one_way(data, way, steep) {
                 Some((together, hint)) => (Some(together), hint),
                 None => (None, hint(&votes)),
@@ -275,10 +277,21 @@ pub fn strength(data: &Data<'_>) -> Option<StrengthFindings> {
     Some(StrengthFindings { liking: liking.map(Into::into), cups, over_steeps: lines, teas, tasters_needed })
 }
 
-/// Every vote with the liking of the same sheet.
-fn liked(scores: &[&Score], liking: Option<&str>) -> Vec<(Strength, f64)> {
-    let of = |score: &&Score| Some((score.strength?, f64::from(*score.values.get(liking?)?)));
-    scores.iter().filter_map(of).collect()
+/// A vote, with its seat and the liking of the same sheet.
+#[derive(Clone, Copy)]
+struct Liked {
+    seat: usize,
+    vote: Strength,
+    points: f64,
+}
+
+/// The votes on a cup that have a liking, of each seat's sheet.
+fn liked(scores: &[Option<&Score>], liking: Option<&str>) -> Vec<Liked> {
+    let of = |(seat, score): (usize, &Option<&Score>)| {
+        let score = (*score)?;
+        Some(Liked { seat, vote: score.strength?, points: f64::from(*score.values.get(liking?)?) })
+    };
+    scores.iter().enumerate().filter_map(of).collect()
 }
 
 /// The votes on a steep under all codes of a way, each taster counted once; nothing where it was served under one only.
@@ -346,10 +359,31 @@ fn adjust_hints(cups: &mut [StrengthCup]) {
     }
 }
 
+/// So many tasters have to find it just right for others to be set beside them. Our own rule.
+const LEAST_JUST_RIGHT: usize = 3;
+
+/// Why the others can't be set beside those who find it just right, if these are too few.
+fn few_just_right(votes: &[Liked]) -> Option<String> {
+    let right: Vec<usize> = votes.iter().filter(|v| v.vote == Strength::JustRight).map(|v| v.seat).collect();
+    let tasters = right.iter().collect::<BTreeSet<_>>().len();
+    let few = tasters < LEAST_JUST_RIGHT || !large_enough(right.len(), votes.len());
+    (few && tasters > 0).then(|| {
+        format!(
+            "too few found it just right: {} of {}, by {} (a fifth of the votes is needed, by {LEAST_JUST_RIGHT} tasters at least)",
+            right.len(),
+            many(votes.len(), "vote"),
+            many(tasters, "taster")
+        )
+    })
+}
+
 /// `once` if no person stands in the votes more than once, so that a test means something.
-fn penalty(votes: &[(Strength, f64)], liking: Option<&str>, once: bool) -> Known<PenaltyFinding> {
+fn penalty(votes: &[Liked], liking: Option<&str>, once: bool) -> Known<PenaltyFinding> {
     if liking.is_none() {
         return Known::not("the sheet has no attribute named liking");
+    }
+    if let Some(why) = few_just_right(votes) {
+        return Known::not(why);
     }
     let side = |p: Penalty| PenaltySide {
         n: p.n,
@@ -360,7 +394,7 @@ fn penalty(votes: &[(Strength, f64)], liking: Option<&str>, once: bool) -> Known
         test: once.then(|| p.welch.into()),
         p_holm: None,
     };
-    let steps: Vec<(i8, f64)> = votes.iter().map(|&(vote, score)| (vote.into(), score)).collect();
+    let steps: Vec<(i8, f64)> = votes.iter().map(|of| (of.vote.into(), of.points)).collect();
     let found = penalties(&steps).map(|found| PenaltyFinding {
         n: found.n,
         just_right: found.just_right,

@@ -223,6 +223,27 @@ fn a_seat_is_not_set_beside_fewer_than_three_others() {
     }
 }
 
+/// One who finds it just right is nobody to set the others beside; three of eight are.
+#[test]
+fn a_wrong_strength_is_set_beside_three_tasters_and_a_fifth_of_the_votes_at_least() {
+    let sheet = "[sheet]\nattributes = [\"liking\"]\nstrength = true";
+    let of = |seats: usize, right: usize| {
+        let vote = |At { seat, .. }: At| {
+            let strength = Some(if seat < right { 0 } else { -1 });
+            Some(Filled { values: vec![Some(3 + seat as i32 % 4)], strength, ..Filled::default() })
+        };
+        let found = found(&room(&class_file(1, 2, sheet), seats, &[0], vote));
+        let strength = found.figures.strength.unwrap();
+        (strength.cups[0].penalty.clone(), strength.over_steeps[0].penalty.clone())
+    };
+    for (seats, right, known) in [(8, 1, false), (8, 2, false), (8, 3, true), (15, 3, true), (16, 3, false)] {
+        let (cup, tea) = of(seats, right);
+        assert_eq!((cup.get().is_some(), tea.get().is_some()), (known, known), "{right} of {seats}");
+    }
+    let said = serde_json::to_string(&of(8, 1).1).unwrap();
+    assert!(said.contains("too few found it just right: 2 of 16 votes, by 1 taster"), "{said}");
+}
+
 /// A hundred tasters, of whom a few more like one tea: beyond chance, and no agreement.
 #[test]
 fn a_tiny_agreement_is_none_however_small_its_p() {
