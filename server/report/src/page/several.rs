@@ -132,9 +132,13 @@ fn figure(pool: &Pool, found: &Together) -> Figure {
         title: format!("the ways by {name}"),
         described: told.collect::<Vec<_>>().join(" "),
         caption: format!(
-            "The diamond is the mean of {} in {}, the line how sure it is (one standard error to each side). {}Scale {} to {}.",
+            "The diamond is the mean of {} in {}, the line its 95 % interval, {}. {}Scale {} to {}.",
             many(found.tasters, "taster"),
             in_classes(found.classes),
+            match found.for_others() {
+                true => "each class counted once, as one of many that might be given",
+                false => "by the tasters of these classes",
+            },
             match (found.decision, found.by_letters()) {
                 (None, _) => "",
                 (Some(_), true) => "Ways with a letter in common are not shown to differ. ",
@@ -180,8 +184,7 @@ fn row(pen: &mut Pen, axis: &Axis, (mean, letters): (&Mean, &str), way: Option<&
         .map_or("still blind".into(), |known| known.steeping.to_string());
     pen.text(&fitted(&steeped, WIDTH - 6.0), (2.0, top + 26.0), Side::Right, Ink::Grey);
     let (x, y) = (axis.place(mean.adjusted_mean), top + 44.0);
-    let ends = [mean.adjusted_mean - mean.standard_error, mean.adjusted_mean + mean.standard_error];
-    pen.line(&ends.map(|end| (axis.place(end), y)), Ink::Black, 1.6);
+    pen.line(&[mean.low, mean.high].map(|end| (axis.place(end), y)), Ink::Black, 1.6);
     pen.area(&[(x, y - 5.0), (x + 5.0, y), (x, y + 5.0), (x - 5.0, y)], Ink::Black);
 }
 

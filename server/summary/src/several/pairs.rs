@@ -134,12 +134,8 @@ impl Pair {
         self.decision.is_some_and(|decision| decision.speaks_for == For::ClassesLikeThese)
     }
 
-    /// The first less the second, points, as the test has it that its sentence goes by: of what is shown of these classes and for no
-    /// other, their tasters' mean.
+    /// The first less the second, points, as the test has it that decides: the middle of its interval.
     pub fn points(&self) -> f64 {
-        if !self.shown() && self.here() {
-            return self.all.mean;
-        }
         match &self.all_ways {
             Some(all_ways) => all_ways.mean,
             None => {

@@ -28,8 +28,13 @@ pub struct AllWays {
     pub high: Option<f64>,
     /// p with all pairs of these ways looked at (Tukey–Kramer).
     pub p: f64,
-    /// Whether the tasters of these classes tell the two apart by the same rule, whatever other classes might show.
+    /// Whether the tasters of these classes tell the two apart by the same rule, the same one above, whatever other classes might
+    /// show.
     pub in_these_classes: bool,
+    /// The difference by the tasters of these classes, points; `null` where their comparison has none.
+    pub mean_in_these_classes: Option<f64>,
+    /// Its p with all pairs of these ways looked at (Tukey–Kramer), never below that of all ways: what `in_these_classes` goes by.
+    pub p_in_these_classes: Option<f64>,
     /// Whether the differences of all these ways are shown to move from class to class.
     pub moves: bool,
 }
@@ -58,7 +63,7 @@ pub(super) fn settle(pairs: &mut [(Pair, Option<Cannot>)], together: &[(Together
 fn decided(pair: &Pair, found: &Together, behind: &Behind, at: usize) -> Option<(AllWays, Decision)> {
     let (gate, two) = (found.decision?, behind.deciding()?.pairs.get(at)?);
     let shown = gate.shown && two.differs;
-    let here = behind.here.as_ref().and_then(|tukey| tukey.pairs.get(at));
+    let here: Option<&tukey::Pair> = behind.here.as_ref().and_then(|tukey| tukey.pairs.get(at));
     let all_ways = AllWays {
         ways: found.ways.len(),
         steeps: found.steeps.clone(),
@@ -67,7 +72,9 @@ fn decided(pair: &Pair, found: &Together, behind: &Behind, at: usize) -> Option<
         high: Some(two.interval.high).filter(|_| shown || !two.differs),
         p: two.p,
         in_these_classes: found.p_of_all.is_some_and(|p| p <= SIGNIFICANCE)
-            && here.is_some_and(|two: &tukey::Pair| two.differs),
+            && here.is_some_and(|here| here.differs && here.difference * two.difference > 0.0),
+        mean_in_these_classes: here.map(|here| here.difference),
+        p_in_these_classes: here.zip(found.p_of_all).map(|(here, p)| here.p.max(p)),
         moves: found.moved(),
     };
     let by_itself = if found.for_others() { pair.by_class_means.map(|means| means.p) } else { pair.p };

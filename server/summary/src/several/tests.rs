@@ -59,6 +59,32 @@ proptest! {
     }
 
     #[test]
+    fn the_points_of_a_pair_are_the_middle_of_its_interval_and_what_was_above_here_has_its_own_p(
+        points in prop::collection::vec(prop::collection::vec(prop::option::weighted(0.9, 1i32..=4), 18), 2..5),
+        lift in 0i32..3,
+    ) {
+        let classes: Vec<(ClassScores, Digest)> = points
+            .iter()
+            .enumerate()
+            .map(|(i, of_class)| held("2026-11-28", false, 100 + 10 * i as u16, 6, |n, tea, _| {
+                let own = of_class[3 * n as usize + tea as usize % 3]?;
+                Some((own + lift * i32::from(tea == 0), 0))
+            }))
+            .collect();
+        for pair in &pool(&classes).pairs {
+            let Some(all) = &pair.all_ways else { continue };
+            prop_assert_eq!(pair.points(), all.mean);
+            if let Some((low, high)) = all.low.zip(all.high) {
+                prop_assert!((pair.points() - (low + high) / 2.0).abs() < 1e-6, "{}", pair.words);
+            }
+            if all.in_these_classes {
+                prop_assert!(all.p_in_these_classes.unwrap() <= 0.05 + 1e-6, "{}", pair.words);
+                prop_assert!(all.mean_in_these_classes.unwrap() * all.mean > 0.0, "{}", pair.words);
+            }
+        }
+    }
+
+    #[test]
     fn a_class_that_scores_everything_higher_changes_no_difference(lift in 0i32..3) {
         let lifted = |by: i32| {
             let second = held("2026-12-05", false, 200, 5, move |n, tea, steep| plain(n, tea, steep).map(|(p, s)| (p + by - 2, s)));

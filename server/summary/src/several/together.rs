@@ -14,6 +14,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use stats::Cannot;
 use stats::additive::{AdjustedTea, in_classes};
+use stats::dist::TReach;
 use stats::incomplete::groups;
 use stats::interval::{CONFIDENCE, SIGNIFICANCE};
 use stats::letters::letters;
@@ -68,10 +69,14 @@ pub struct Mean {
     pub n: usize,
     /// The plain mean of the tasters' means.
     pub mean: f64,
-    /// What the mean would be if all had scored it.
+    /// What the mean would be if all had scored it: by the tasters, or by the classes' means where those decide.
     pub adjusted_mean: f64,
     /// The standard error of that.
     pub standard_error: f64,
+    /// The lower end of its 95 % interval, of this way alone, by the same test.
+    pub low: f64,
+    /// The upper end.
+    pub high: f64,
     /// Ways that share a letter are not shown to differ (Tukey–Kramer, 5 % for all pairs, by the test that decides); all share
     /// one where the comparison as a whole, adjusted, shows nothing. Of the attribute that ways are judged by, two share a letter
     /// exactly if their pair is not shown.
@@ -187,15 +192,18 @@ fn compare(classes: &[Class<'_>], scale: (usize, &Scale), group: &[usize]) -> (T
     };
     let values: Vec<f64> = deciding.teas.iter().map(|t| t.adjusted_mean).collect();
     let letters = letters(&values, |i, j| apart(&deciding.pairs, i, j));
-    let mean = |((way, tea), letters): ((&usize, &AdjustedTea), String)| Mean {
+    let reach = TReach::new(CONFIDENCE).and_then(|mut reach| reach.of(deciding.residual.df)).unwrap_or(0.0);
+    let mean = |(((way, own), tea), letters): (((&usize, &AdjustedTea), &AdjustedTea), String)| Mean {
         way: way + 1,
-        n: tea.n,
-        mean: tea.plain_mean,
+        n: own.n,
+        mean: own.plain_mean,
         adjusted_mean: tea.adjusted_mean,
         standard_error: tea.standard_error,
+        low: tea.adjusted_mean - reach * tea.standard_error,
+        high: tea.adjusted_mean + reach * tea.standard_error,
         letters,
     };
-    found.means = group.iter().zip(&model.teas).zip(letters).map(mean).collect();
+    found.means = group.iter().zip(&model.teas).zip(&deciding.teas).zip(letters).map(mean).collect();
     found.means.sort_by(|a, b| b.adjusted_mean.total_cmp(&a.adjusted_mean));
     found.by_points = Some(Test::of(model.tea_given_taster, model.residual));
     found.moves = moves.map(|effect| Test::of(effect, model.residual));
