@@ -22,7 +22,43 @@ fn in_classes(tasters: usize, classes: usize) -> String {
     format!("{} in {classes}", many(tasters, "taster"))
 }
 
+/// "three classes are too few to say it would be so in a fourth".
+fn too_few(classes: usize) -> String {
+    const NEXT: [(&str, &str); 8] = [
+        ("three", "a fourth"),
+        ("four", "a fifth"),
+        ("five", "a sixth"),
+        ("six", "a seventh"),
+        ("seven", "an eighth"),
+        ("eight", "a ninth"),
+        ("nine", "a tenth"),
+        ("ten", "an eleventh"),
+    ];
+    let next = classes.checked_sub(3).and_then(|place| NEXT.get(place));
+    let (these, next) = next.map_or_else(
+        || (classes.to_string(), "another"),
+        |&(these, next)| (these.to_string(), next),
+    );
+    format!("{these} classes are too few to say it would be so in {next}")
+}
+
 /// That something is shown of these classes and no others, behind it.
 fn these(classes: usize) -> &'static str {
     if classes == 1 { " in this class" } else { " in these classes" }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::too_few;
+
+    #[test]
+    fn so_few_classes_say_nothing_of_the_next() {
+        for (classes, said) in [
+            (3, "three classes are too few to say it would be so in a fourth"),
+            (8, "eight classes are too few to say it would be so in a ninth"),
+            (11, "11 classes are too few to say it would be so in another"),
+        ] {
+            assert_eq!(too_few(classes), said);
+        }
+    }
 }

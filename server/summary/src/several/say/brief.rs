@@ -4,9 +4,10 @@ mod leaves;
 
 use crate::find::strength::LIKING;
 use crate::say::brief::{Line, Matter};
+use crate::say::capital;
 use crate::several::Pool;
 use crate::several::say::strength::next_time;
-use crate::several::say::{in_classes, these};
+use crate::several::say::{in_classes, these, too_few};
 use crate::several::together::{Mean, Together};
 use crate::several::ways::Way;
 use leaves::Names;
@@ -110,11 +111,13 @@ fn liked_of(pool: &Pool, found: &Together, brief: bool) -> String {
     };
     let first = format!("{first}, {points}");
     let names = |of: &[&Mean]| -> Vec<String> { of.iter().map(|mean| called(mean)).collect() };
+    if found.only_here() {
+        let few = capital(&too_few(found.classes));
+        return format!("{head}Highest mean {name}: {first}{of}. {few}.");
+    }
     if !found.shown() {
         let why = if found.moved() {
             "but the classes do not agree on how the ways differ"
-        } else if found.only_here() {
-            "but what differed in these classes is not shown for another"
         } else {
             "but too close to call"
         };

@@ -1,7 +1,7 @@
 //! What was found between two ways, in words: the verdict first, then its figures, then the classes.
 
 use crate::several::pairs::{ByClassMeans, Difference, InClass, Pair, Steeps};
-use crate::several::say::{at_steeps, in_classes, these};
+use crate::several::say::{at_steeps, in_classes, these, too_few};
 use crate::several::ways::Way;
 use stats::Cannot;
 use stats::interval::SIGNIFICANCE;
@@ -44,8 +44,8 @@ pub(in crate::several) fn words(
         )
     } else if here {
         format!(
-            "{above} was above {below} in {name} in these classes, by {by} points{from} over all; so few classes do not show it \
-             for another"
+            "{above} was above {below} in {name} in these classes, by {by} points{from} over all; {}",
+            too_few(pair.classes.len())
         )
     } else {
         // By themselves the two would be told apart: why that is not enough has to be said.

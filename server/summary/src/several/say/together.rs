@@ -1,6 +1,6 @@
 //! Whether the ways differ over all classes, in words.
 
-use crate::several::say::{at_steeps, in_classes, these};
+use crate::several::say::{at_steeps, in_classes, these, too_few};
 use crate::several::test::Test;
 use crate::several::together::Together;
 use stats::Cannot;
@@ -23,7 +23,7 @@ pub(in crate::several) fn words(found: &Together, tested: usize, why: Option<Can
         (true, false, _) => format!("the ways differ{}", these(found.classes)),
         (false, _, true) => "the classes do not agree on how the ways differ: look at each class".into(),
         (false, ..) if found.only_here() => {
-            "the ways differed in these classes; so few classes do not show it for another".into()
+            format!("the ways differed in these classes; {}", too_few(found.classes))
         }
         (false, _, false) => "no difference between the ways is shown".into(),
     };

@@ -4,7 +4,7 @@ use super::{some, way};
 use crate::say::brief::{Line, Matter};
 use crate::several::Pool;
 use crate::several::pairs::Pair;
-use crate::several::say::these;
+use crate::several::say::{these, too_few};
 use crate::several::together::Together;
 use crate::several::ways::Steeped;
 use protocol::say::list;
@@ -68,7 +68,7 @@ fn together(pool: &Pool, leaves: &[Leaf<'_>], brief: bool) -> String {
     let rest = [
         (Come::NotAgreed, "the classes do not agree"),
         (Come::NotByAsMuch, "it differed in each class, but not by as much in all"),
-        (Come::OnlyHere, "it differed in these classes, which are too few to show it for another"),
+        (Come::OnlyHere, "it differed in these classes, too few to say it would be so in another"),
         (Come::NotShown, "no difference is shown"),
     ];
     let rest = rest.into_iter().filter_map(|(come, words)| {
@@ -181,9 +181,9 @@ fn of_pair(pair: &Pair, names: &mut Names<'_>) -> String {
             format!("{above} is above {below} in {name} by {by}{}", these(pair.classes.len()))
         }
         Come::NotAgreed => format!("the classes do not agree whether {above} or {below} is higher in {name}"),
-        Come::OnlyHere => format!(
-            "{above} was above {below} in {name} in these classes, which are too few to show it for another"
-        ),
+        Come::OnlyHere => {
+            format!("{above} was above {below} in {name} in these classes; {}", too_few(pair.classes.len()))
+        }
         Come::NotByAsMuch => {
             format!("{above} was above {below} in {name} in each class, but not by as much in all")
         }
@@ -215,7 +215,7 @@ fn of_pairs(pairs: &[&Pair], names: &mut Names<'_>) -> String {
     let here = if shown.iter().any(|pair| !pair.for_others()) { " in these classes" } else { "" };
     let told = (!said.is_empty()).then(|| format!("in {name}{here} {}", list(&said)));
     let rest = if others.iter().any(|come| *come != Come::NotShown) {
-        Some("the classes do not agree, or are too few to show it for another")
+        Some("the classes do not agree, or are too few to say it would be so in another")
     } else if !others.is_empty() {
         Some("no difference is shown")
     } else {
