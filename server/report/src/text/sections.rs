@@ -113,6 +113,9 @@ impl Page<'_> {
         };
         let lines = &strength.over_steeps;
         if lines.iter().all(|line| line.penalty.get().is_none()) {
+            if let Some(Known::Not { why }) = lines.last().map(|line| &line.penalty) {
+                self.out.text("  ", &format!("What a wrong strength costs in liking can't be told: {why}."));
+            }
             return;
         }
         let called = |line: &PenaltyLine| line.tea.map_or("all".to_string(), |tea| tea.to_string());

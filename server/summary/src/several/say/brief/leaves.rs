@@ -215,7 +215,7 @@ fn of_pairs(pairs: &[&Pair], names: &mut Names<'_>) -> String {
     let here = if shown.iter().any(|pair| !pair.for_others()) { " in these classes" } else { "" };
     let told = (!said.is_empty()).then(|| format!("in {name}{here} {}", list(&said)));
     let rest = if others.iter().any(|come| *come != Come::NotShown) {
-        Some("the classes do not agree, or are too few to say it would be so in another")
+        Some("the classes do not agree, or are too few to tell")
     } else if !others.is_empty() {
         Some("no difference is shown")
     } else {
