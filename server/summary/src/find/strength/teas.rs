@@ -3,13 +3,14 @@
 use super::OneWay;
 use crate::data::{Data, ServedTea};
 use crate::known::Known;
+use protocol::say::many;
 use protocol::{Code, Strength};
 use schemars::JsonSchema;
 use serde::Serialize;
 use stats::extraction::{PER_MIN, ladder};
 use stats::multiple::holm;
 use stats::penalty::Hint;
-use stats::votes::{OverTasters, over_tasters, stronger_by, tasters_to_show};
+use stats::votes::{MOST, OverTasters, over_tasters, stronger_by, tasters_to_show};
 
 /// The votes on one tea over its steeps.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -66,6 +67,16 @@ impl TeaHint {
         self.hint.deciding(self.signed_rank_p, self.majority_p)
     }
 
+    /// "leaned thin (6 of 8 tasters)", of a change that is hinted at: as many as find it so more often than the other way round.
+    pub(crate) fn leaned(&self) -> Option<String> {
+        let (word, tasters) = match self.hint {
+            Hint::Lengthen => ("thin", self.too_thin),
+            Hint::Shorten => ("strong", self.too_strong),
+            Hint::Leave | Hint::TooFewToTell => return None,
+        };
+        Some(format!("leaned {word} ({tasters} of {})", many(self.tasters, "taster")))
+    }
+
     /// What was found of one tea alone.
     pub(crate) fn of(found: OverTasters) -> Self {
         Self {
@@ -116,7 +127,7 @@ pub struct Estimate {
     pub steep_s: Vec<u32>,
     /// The leaf instead, g, the times left as they are; `null` while the tea is blind.
     pub leaf_g: Option<f64>,
-    /// Whether these times are a first step: none is changed by more than half as long again in one go.
+    /// Whether these times are a first step: neither the strength nor a time is changed by more than half as much again in one go.
     pub first_step: bool,
 }
 
@@ -179,7 +190,7 @@ impl Estimate {
         let times = ladder(steep_s, stronger_by, !rinsed, PER_MIN);
         Self {
             stronger_by,
-            first_step: times.cut_short,
+            first_step: times.cut_short || stronger_by >= MOST || stronger_by <= MOST.recip(),
             steep_s: times.steep_s,
             leaf_g: Some(leaf_g * stronger_by),
         }

@@ -139,15 +139,9 @@ fn rest(data: &Data<'_>, others: &[(&StrengthTea, &TeaHint)], alone: bool, voted
     said
 }
 
-/// "451 leaned thin (17 of 24 votes)", of votes that would show something by themselves.
+/// "451 leaned thin (17 of 24 tasters)", of votes that would show something by themselves; counted as on its card.
 fn leaning(data: &Data<'_>, tea: &StrengthTea, hint: &TeaHint) -> Option<String> {
-    let (n, [much_thin, thin, _, strong, much_strong]) = tea.votes();
-    let (word, votes) = match hint.hint {
-        Hint::Lengthen => ("thin", much_thin + thin),
-        Hint::Shorten => ("strong", strong + much_strong),
-        Hint::Leave | Hint::TooFewToTell => return None,
-    };
-    Some(format!("{} leaned {word} ({votes} of {n} votes)", one_tea_briefly(data, tea.codes())))
+    Some(format!("{} {}", one_tea_briefly(data, tea.codes()), hint.leaned()?))
 }
 
 /// That so few can't show anything, with what all of them found.

@@ -250,15 +250,9 @@ fn by_votes(pool: &Pool) -> Option<(String, String)> {
     Some((said.join(" "), short.join(" ")))
 }
 
-/// "Oak long leaned thin (17 of 24 votes)", of votes that would show something by themselves.
+/// "Oak long leaned thin (17 of 24 tasters)", of votes that would show something by themselves.
 fn leaning(pool: &Pool, votes: &WayVotes) -> Option<String> {
-    let (thin, _, strong) = three(votes);
-    let (word, count) = match votes.hint.hint {
-        Hint::Lengthen => ("thin", thin),
-        Hint::Shorten => ("strong", strong),
-        Hint::Leave | Hint::TooFewToTell => return None,
-    };
-    Some(format!("{} leaned {word} ({count} of {} votes)", pool.called(votes.way), votes.n))
+    Some(format!("{} {}", pool.called(votes.way), votes.hint.leaned()?))
 }
 
 /// "Snow Gully shorter (too strong in both steeps, 26 of 26 votes in 3 classes)".
