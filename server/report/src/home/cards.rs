@@ -9,7 +9,7 @@ use protocol::text::name_key;
 use summary::find::describe::{Described, Scale};
 use summary::find::differences::Difference;
 use summary::find::strength::Estimate;
-use summary::say::next_time::{FIRST_STEP, ROUGH_GUESS, for_card};
+use summary::say::next_time::{FIRST_STEP, ROUGH_GUESS, for_card, to_try_on_card};
 use summary::{Summary, TeaLine};
 
 const STYLE: &str = include_str!("cards.css");
@@ -35,13 +35,12 @@ fn card(summary: &Summary, tea: &TeaLine) -> Markup {
     let recipe = Recipe::of(tea);
     let code = tea.code.to_string();
     let leaf = tea.leaf.as_ref().filter(|leaf| tea.name.as_ref() != Some(leaf));
-    let strength = summary.findings.figures.strength.as_ref();
     let called = |code: Code| {
         let of = summary.teas.iter().find(|tea| tea.code == code);
         of.map_or_else(|| code.to_string(), label)
     };
     let next = for_card(&summary.findings.figures, tea.code, called);
-    let estimate = strength.and_then(|strength| strength.to_try(tea.code));
+    let estimate = to_try_on_card(&summary.findings.figures, tea.code);
     html! {
         article class="card" {
             h2 { (tea.name.as_ref().unwrap_or(&code)) }

@@ -2,7 +2,7 @@
 //! agree. Only what is shown once all teas, or all cups, are looked at is advice; of other votes it is told which way they lean.
 
 use crate::figures::Figures;
-use crate::find::leaves::{Leaf, better_than};
+use crate::find::leaves::{Better, better_than};
 use crate::find::strength::{Estimate, StrengthCup, StrengthFindings, StrengthTea, TeaHint};
 use crate::say::capital;
 use crate::say::strength::but_for;
@@ -29,15 +29,30 @@ const LISTED: usize = 5;
 /// What is to be done with a tea next time, in whole sentences for its card: another way of its leaf that is liked more, then what the
 /// votes come to. `called` names a tea. Nothing where there is neither.
 pub fn for_card(found: &Figures, tea: Code, called: impl Fn(Code) -> String) -> Option<String> {
-    let better = better_way(&found.leaves, tea, called);
-    let votes = found.strength.as_ref().map(|strength| of_tea(strength, tea));
-    // What is liked less than another way is not to be left, right as its strength may be.
-    let votes = votes.map(|said| match better {
-        Some(_) => said.replacen(LEAVE, "Its strength is right", 1),
-        None => said,
-    });
+    let strength = found.strength.as_ref();
+    let better = better_than(&found.leaves, tea).and_then(|better| better_way(found, &better, called));
+    let votes = match better {
+        None => strength.map(|strength| of_tea(strength, tea)),
+        // A card has one instruction: what is liked less than another way is not to be changed, and not to be left, right as its
+        // strength may be.
+        Some(_) => strength
+            .filter(|strength| !changes(strength, tea))
+            .map(|strength| of_tea(strength, tea).replacen(LEAVE, "Its strength is right", 1)),
+    };
     let said: Vec<String> = better.into_iter().chain(votes).collect();
     (!said.is_empty()).then(|| said.join(" "))
+}
+
+/// The times to try that stand on the card of a tea, under its steeps: none where another way of its leaf is shown to be liked more.
+pub fn to_try_on_card(found: &Figures, tea: Code) -> Option<&Estimate> {
+    let strength = found.strength.as_ref().filter(|_| better_than(&found.leaves, tea).is_none())?;
+    strength.to_try(tea)
+}
+
+/// Whether the votes on a tea ask for a change, in all its steeps or in one.
+fn changes(found: &StrengthFindings, tea: Code) -> bool {
+    let shown = found.tea(tea).and_then(|of| of.hint.get()?.shown());
+    matches!(shown, Some(Hint::Lengthen | Hint::Shorten)) || !found.otherwise(tea).is_empty()
 }
 
 /// What the votes on a tea come to, in whole sentences.
@@ -60,12 +75,17 @@ pub fn of_tea(found: &StrengthFindings, tea: Code) -> String {
     said.join(" ")
 }
 
-/// What another way of its leaf is shown to have more, for the card of a tea: "Better as 224 Oak long (3 g, 100 ml, 95 °C, 60 80 s): liked
-/// 1.2 points more." `called` names a tea.
-fn better_way(leaves: &[Leaf], tea: Code, called: impl Fn(Code) -> String) -> Option<String> {
-    let found = better_than(leaves, tea)?;
-    let first = *found.better.teas.first()?;
-    Some(format!("Better as {} ({}): liked {} more.", called(first), found.better.way, points(found.points)))
+/// What another way of its leaf is shown to have more, for the card of a tea: "Better as 224 Oak long (3 g, 100 ml, 95 °C, 60 80 s),
+/// with 66 and 90 s: liked 1.2 points more", with times where that way's own votes are shown to ask for others. `called` names a tea.
+fn better_way(found: &Figures, better: &Better<'_>, called: impl Fn(Code) -> String) -> Option<String> {
+    let first = *better.better.teas.first()?;
+    let estimate = found.strength.as_ref().and_then(|strength| strength.to_try(first));
+    let times = estimate.map(|estimate| &estimate.steep_s).filter(|times| !times.is_empty());
+    let times = times.map_or(String::new(), |times| {
+        format!(", with {} s", list(&times.iter().map(u32::to_string).collect::<Vec<_>>()))
+    });
+    let points = points(better.points);
+    Some(format!("Better as {} ({}){times}: liked {points} more.", called(first), better.better.way))
 }
 
 /// Said of votes of one mind that are too few to show anything.
