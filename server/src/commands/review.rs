@@ -182,7 +182,22 @@ pub fn pooled(
 pub fn write_next(paths: &[PathBuf], part: Part<'_>, file: &Path) -> Result<(), Failure> {
     let classes = read::read(paths, part)?;
     let records: Vec<_> = classes.iter().map(|(record, _)| record).collect();
-    put_next(file, next::next(&several::pool(&classes), &records, &today()))
+    // Of one class, what its own review says of two ways decides.
+    let alone = match paths {
+        [path] => Some(room_without(path, part).map(|room| summarise(&room, room.last_at))?),
+        _ => None,
+    };
+    let alone = alone.as_ref().map(|summary| &summary.findings.figures);
+    match next::next(&several::pool(&classes), &records, &today(), alone) {
+        Err(why) => put_next(file, Err(why)),
+        Ok(next) => {
+            put_next(file, Ok(next.text))?;
+            if !next.no_room.is_empty() {
+                let _ = writeln!(std::io::stderr(), "{}", message(&next::no_room_for(&next.no_room)));
+            }
+            Ok(())
+        }
+    }
 }
 
 /// Puts the file of a next class where nothing is yet, or says why there is none.

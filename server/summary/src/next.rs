@@ -1,18 +1,24 @@
 //! The next class: what is still open, side by side once more.
 
+mod pairs;
+
+use crate::figures::Figures;
 use crate::several::Pool;
-use crate::several::pairs::Pair;
+use crate::several::strength::WayVotes;
 use crate::several::votes::Rule;
 use crate::several::ways::ways;
 use class::course::Wanted;
 use class::steeping::Ways;
 use class::write::{Written, class_file};
-use class::{Class, MAX_TEAS, Tea, read};
+use class::{Class, MAX_SEATS, MAX_TEAS, Tea, read};
+use pairs::Told;
+use protocol::say::list;
 use protocol::text::{NAME_CHARS, TITLE_CHARS};
 use room::light::ClassScores;
 use stats::interval::SIGNIFICANCE;
 use stats::penalty::Hint;
-use std::collections::BTreeMap;
+use stats::say::points;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// As many teas as one pair of hands can still serve in a round; a class of more is the teacher's own choice.
 const MOST: usize = 6;
@@ -23,14 +29,29 @@ const ROUND_S: u32 = 5;
 /// The longest steep that a class file takes, seconds.
 const LONGEST_S: u32 = 3600;
 
+/// A next class, written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Next {
+    /// Its class file.
+    pub text: String,
+    /// What is open too, by what it is called, and has no room in it.
+    pub no_room: Vec<String>,
+}
+
 /// A class file that compares what is still open. `date` is the day to write, `YYYY-MM-DD`; everything but the teas is as
-/// in the last class.
+/// in the last class. `alone` is what was found in the only class, whose own review decides what is open there.
 ///
 /// # Errors
 /// A sentence when nothing is open, or nothing that may be named.
-pub fn next(pool: &Pool, records: &[&ClassScores], date: &str) -> Result<String, String> {
+pub fn next(
+    pool: &Pool,
+    records: &[&ClassScores],
+    date: &str,
+    alone: Option<&Figures>,
+) -> Result<Next, String> {
     let last = records.last().ok_or("no class, so nothing to compare again")?;
-    let teas = candidates(pool, records);
+    let told = pairs::told(pool, records, alone);
+    let List { teas, ways, left, .. } = candidates(pool, records, &told);
     if teas.len() < 2 {
         let blind = pool.classes.iter().any(|class| !class.still_blind.is_empty());
         let hint = if blind {
@@ -41,25 +62,31 @@ pub fn next(pool: &Pool, records: &[&ClassScores], date: &str) -> Result<String,
         return Err(format!("nothing is open between ways that may be named{hint}"));
     }
     let mut class = Class { date: date.into(), ..last.class.clone() };
+    if pool.strength.iter().any(|votes| ways.contains(&(votes.way - 1)) && one_mind(pool, votes).is_some()) {
+        class.seats = class.seats.max(pool.tasters_needed as u32).min(MAX_SEATS as u32);
+    }
     class.title = next_title(&class.title);
     class.teas = teas.iter().map(|t| t.tea.clone()).collect();
     let rounds = class.rounds();
     class.setting.breaks.retain(|b| b.after_round < rounds);
+    let no_room: Vec<String> =
+        left.iter().filter(|way| !ways.contains(way)).map(|way| pool.called(way + 1).to_string()).collect();
     let n = pool.classes.len();
     let classes = format!("{n} {}", if n == 1 { "class" } else { "classes" });
-    let text = class_file(
-        &[
-            &format!(
-                "Written by `kettlecall review --next` from {classes}: what is still open, side by side once more."
-            ),
-            "A changed steep differs by about a quarter; that is common practice, not a finding. Change what you like.",
-        ],
-        &class,
-        &teas,
-    );
+    let mut heading = vec![
+        format!("Written by `kettlecall review --next` from {classes}: what is still open, side by side once more."),
+        "Changed steeps have the times that are advised beside them; a steep that is changed by itself differs by about a quarter. \
+         Both are rough guesses: change what you like."
+            .into(),
+    ];
+    if !no_room.is_empty() {
+        heading.push(no_room_for(&no_room));
+    }
+    let heading: Vec<&str> = heading.iter().map(String::as_str).collect();
+    let text = class_file(&heading, &class, &teas);
     // A ledger from anywhere may hold what no class file can say.
     match read::class(&text) {
-        Ok(_) => Ok(text),
+        Ok(_) => Ok(Next { text, no_room }),
         Err(faults) => Err(format!(
             "the next class can't be written as a class file:\n{}",
             faults.render("next", &text, "it was not written")
@@ -67,14 +94,21 @@ pub fn next(pool: &Pool, records: &[&ClassScores], date: &str) -> Result<String,
     }
 }
 
+/// "Open too, with no room among 6 teas: Fir; compare that in a class of its own."
+pub fn no_room_for(names: &[String]) -> String {
+    let that = if names.len() == 1 { "that" } else { "those" };
+    format!("Open too, with no room among {MOST} teas: {}; compare {that} in another class.", list(names))
+}
+
 fn next_title(title: &str) -> String {
     let title = title.strip_prefix("Next: ").unwrap_or(title);
     format!("Next: {title}").chars().take(TITLE_CHARS).collect()
 }
 
-/// What is open, what the votes ask for first: a steep that the votes would change beside what it is now; two ways of one leaf;
-/// any two ways. Ways that are blind are never named.
-fn candidates(pool: &Pool, records: &[&ClassScores]) -> Vec<Written> {
+/// What is open, what the votes ask for first: a steep that the votes would change beside what it is now; then what so few could not
+/// show; two ways of one leaf; any two ways. Beside ways of a leaf stands the one that is shown to be liked more than another. Ways
+/// that are blind are never named.
+fn candidates(pool: &Pool, records: &[&ClassScores], told: &[Told]) -> List {
     // How each way was last made.
     let mut made: BTreeMap<usize, Made> = BTreeMap::new();
     for (record, of_teas) in records.iter().zip(ways(records).1) {
@@ -82,46 +116,100 @@ fn candidates(pool: &Pool, records: &[&ClassScores]) -> Vec<Written> {
             of_teas.into_iter().zip((0..record.class.teas.len()).map(|place| Made::of(record, place))),
         );
     }
-    let known = |way: usize| pool.ways.iter().any(|w| w.way.way == way && w.way.known.is_some());
-    let mut list = List::default();
-    for (&way, tea) in made.iter().filter(|(w, _)| known(**w + 1)) {
+    made.retain(|way, _| pool.ways.iter().any(|w| w.way.way == way + 1 && w.way.known.is_some()));
+    let mut changes: Vec<(usize, Tea, String)> = Vec::new();
+    for (&way, tea) in &made {
         let mut asked = asked(pool, way + 1);
         asked.retain(|asked| tea.is_voted_on(asked.steep));
-        if let Some(changed) = changed(&tea.wanted.tea, &asked)
-            && list.teas.len() + 2 <= MOST
-        {
-            list.add(way, tea, "as it was, beside the changed steeps");
+        if let Some(changed) = changed(&tea.wanted.tea, &asked) {
             let mut why: Vec<&str> = asked.iter().map(|asked| asked.words).collect();
             why.dedup();
-            list.push(changed, why.join("\n"));
+            changes.push((way, changed, why.join("\n")));
         }
     }
-    let mut open: Vec<&Pair> =
-        pool.pairs.iter().filter(|p| !p.shown() && known(p.first) && known(p.second)).collect();
+    let mut open: Vec<&Told> = told
+        .iter()
+        .filter(|pair| !pair.shown)
+        .filter(|pair| match [pair.first, pair.second].map(|way| made.get(&(way - 1))) {
+            [Some(first), Some(second)] => !same_way(&first.wanted.tea, &second.wanted.tea),
+            _ => false,
+        })
+        .collect();
     // Two ways of one leaf first; of the others, what is nearest to being shown.
     open.sort_by(|a, b| {
         (!a.same_leaf, a.p.unwrap_or(1.0))
             .partial_cmp(&(!b.same_leaf, b.p.unwrap_or(1.0)))
             .unwrap_or(std::cmp::Ordering::Equal)
     });
-    for pair in open {
-        let both = [pair.first, pair.second].map(|way| made.get(&(way - 1)));
-        if let [Some(first), Some(second)] = both
-            && same_way(&first.wanted.tea, &second.wanted.tea)
-        {
-            continue;
-        }
-        let new = [pair.first, pair.second].iter().filter(|w| !list.ways.contains(&(**w - 1))).count();
-        if list.teas.len() + new > MOST.min(MAX_TEAS) {
-            continue;
-        }
-        for way in [pair.first - 1, pair.second - 1] {
-            if let Some(tea) = made.get(&way) {
-                list.add(way, tea, &pair.words);
-            }
+    let mut list = List::default();
+    for votes in &pool.strength {
+        if let Some(words) = one_mind(pool, votes) {
+            list.notes.entry(votes.way - 1).or_default().push(words);
         }
     }
-    list.teas
+    let compared: BTreeSet<usize> = changes
+        .iter()
+        .map(|(way, ..)| *way)
+        .chain(open.iter().flat_map(|pair| [pair.first - 1, pair.second - 1]))
+        .collect();
+    let leaf = |way: &usize| made.get(way).map(|made| made.wanted.tea.leaf_key());
+    for pair in best(told) {
+        let (better, than) = pair.better();
+        let words =
+            format!("the reference: liked {} more than {}", points(pair.points.abs()), pool.called(than));
+        list.notes.entry(better - 1).or_default().push(words);
+        if let Some(made) = made.get(&(better - 1))
+            && compared.iter().any(|way| leaf(way) == leaf(&(better - 1)))
+            && list.has_room(&[better - 1], 0)
+        {
+            list.add(better - 1, made, "as it was");
+        }
+    }
+    for (way, changed, why) in changes {
+        if list.has_room(&[way], 1) {
+            list.add(way, &made[&way], "as it was, beside the changed steeps");
+            list.push(changed, why);
+        }
+    }
+    for votes in pool.strength.iter().filter(|votes| one_mind(pool, votes).is_some()) {
+        if let Some(made) = made.get(&(votes.way - 1))
+            && list.has_room(&[votes.way - 1], 0)
+        {
+            list.add(votes.way - 1, made, "as it was, before more tasters");
+        }
+    }
+    for pair in open {
+        let both = [pair.first - 1, pair.second - 1];
+        if list.has_room(&both, 0) {
+            both.iter().for_each(|way| list.add(*way, &made[way], &pair.words));
+        }
+    }
+    list
+}
+
+/// Of each leaf the way that is shown to be liked more than another and less than none, by the pair that lies farthest apart.
+fn best(told: &[Told]) -> Vec<&Told> {
+    let mut shown: Vec<&Told> =
+        told.iter().filter(|pair| pair.same_leaf && pair.shown && pair.liking).collect();
+    shown.sort_by(|a, b| b.points.abs().total_cmp(&a.points.abs()));
+    let less: BTreeSet<usize> = shown.iter().map(|pair| pair.better().1).collect();
+    let mut told = BTreeSet::new();
+    // Two ways of a leaf that are both liked more than a third, and not told apart, are both the best so far.
+    shown.retain(|pair| !less.contains(&pair.better().0) && told.insert(pair.better().0));
+    shown
+}
+
+/// "all 6 found it too thin; with 8 tasters it could be shown", of votes of one mind that are too few to show anything.
+fn one_mind(pool: &Pool, votes: &WayVotes) -> Option<String> {
+    let (hint, needed) = (&votes.hint, pool.tasters_needed);
+    let tasters = hint.tasters;
+    let too_few = tasters > 1 && tasters < needed && !votes.shown;
+    let word = match (hint.too_thin == tasters, hint.too_strong == tasters) {
+        (true, _) => "thin",
+        (_, true) => "strong",
+        _ => return None,
+    };
+    too_few.then(|| format!("all {tasters} found it too {word}; with {needed} tasters it could be shown"))
 }
 
 /// How a tea was made in the last class that had it.
@@ -156,6 +244,8 @@ struct Asked<'a> {
     steep: usize,
     /// Longer or shorter.
     hint: Hint,
+    /// The seconds that are advised, where they are.
+    advised_s: Option<u32>,
     words: &'a str,
 }
 
@@ -168,15 +258,26 @@ fn asked(pool: &Pool, way: usize) -> Vec<Asked<'_>> {
     let by_itself = |rule: &&Rule| rule.way == way && rule.p_of_all <= SIGNIFICANCE && !one_steep;
     let alone: Vec<&Rule> =
         pool.rules.iter().filter(by_itself).filter(|rule| rule.favours != Hint::TooFewToTell).collect();
-    let of_all = whole.alike.iter().filter(|_| whole.shown && changes(whole.hint.hint));
-    let of_all =
-        of_all.map(|&steep| Asked { steep: steep as usize, hint: whole.hint.hint, words: &whole.words });
+    // Times are advised for every steep, a change without them for those whose votes lie to its side.
+    let advised = whole.estimate.as_ref().map_or(&[][..], |estimate| &estimate.steep_s);
+    let steeps: Vec<(usize, Option<u32>)> = match advised {
+        [] => whole.alike.iter().map(|&steep| (steep as usize, None)).collect(),
+        some => (1..).zip(some.iter().copied().map(Some)).collect(),
+    };
+    let of_all = steeps.into_iter().filter(|_| whole.shown && changes(whole.hint.hint));
+    let of_all = of_all.map(|(steep, advised_s)| Asked {
+        steep,
+        hint: whole.hint.hint,
+        advised_s,
+        words: &whole.words,
+    });
     let of_all = of_all
         .filter(|asked| alone.iter().all(|rule| rule.steep != asked.steep || rule.favours == asked.hint));
     let own = alone
         .iter()
         .filter(|rule| changes(rule.favours) && !(whole.shown && rule.favours == whole.hint.hint));
-    let own = own.map(|rule| Asked { steep: rule.steep, hint: rule.favours, words: &rule.words });
+    let own =
+        own.map(|rule| Asked { steep: rule.steep, hint: rule.favours, advised_s: None, words: &rule.words });
     of_all.chain(own).collect()
 }
 
@@ -184,16 +285,31 @@ fn asked(pool: &Pool, way: usize) -> Vec<Asked<'_>> {
 struct List {
     teas: Vec<Written>,
     ways: Vec<usize>,
+    /// What else is to be said of a way.
+    notes: BTreeMap<usize, Vec<String>>,
+    /// Ways that had no room.
+    left: BTreeSet<usize>,
 }
 
 impl List {
+    /// Whether there is room for these ways, those that are there already aside, and so many teas more; if not, they are noted as left.
+    fn has_room(&mut self, ways: &[usize], more: usize) -> bool {
+        let new = ways.iter().filter(|way| !self.ways.contains(way)).count() + more;
+        let has = self.teas.len() + new <= MOST.min(MAX_TEAS);
+        if !has {
+            self.left.extend(ways);
+        }
+        has
+    }
+
     fn add(&mut self, way: usize, made: &Made, why: &str) {
         let tea = &made.wanted.tea;
         if !self.ways.contains(&way) {
             self.ways.push(way);
             if !self.teas.iter().any(|there| same_way(&there.tea, tea)) {
-                let why: Vec<&str> =
-                    std::iter::once(why).chain(made.wanted.aside.iter().map(String::as_str)).collect();
+                let notes = self.notes.get(&way).into_iter().flatten();
+                let behind = notes.chain(&made.wanted.aside).map(String::as_str);
+                let why: Vec<&str> = std::iter::once(why).chain(behind).collect();
                 self.push(tea.clone(), why.join("\n"));
             }
         }
@@ -223,9 +339,10 @@ fn changed(tea: &Tea, asked: &[Asked<'_>]) -> Option<Tea> {
         if let Some(seconds) = steep_s.get_mut(asked.steep - 1) {
             let step =
                 ((f64::from(*seconds) * STEP / f64::from(ROUND_S)).round() as u32 * ROUND_S).max(ROUND_S);
-            *seconds = match asked.hint {
-                Hint::Lengthen => (*seconds + step).min(LONGEST_S),
-                _ => seconds.saturating_sub(step),
+            *seconds = match (asked.advised_s, asked.hint) {
+                (Some(advised_s), _) => advised_s.min(LONGEST_S),
+                (None, Hint::Lengthen) => (*seconds + step).min(LONGEST_S),
+                (None, _) => seconds.saturating_sub(step),
             };
         }
     }

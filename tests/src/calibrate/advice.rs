@@ -95,8 +95,8 @@ pub fn is_two_for_one_tea(summary: &Summary) -> bool {
 pub fn is_in_the_next_class(room: &Room) -> bool {
     let record = ClassScores::of(room);
     let pool = pool(&[(record.clone(), Digest::of(&record))]);
-    let Ok(text) = next(&pool, &[&record], "2026-12-05") else { return false };
-    [", longer", ", shorter", ", changed"].iter().any(|change| text.contains(change))
+    let Ok(next) = next(&pool, &[&record], "2026-12-05", None) else { return false };
+    [", longer", ", shorter", ", changed"].iter().any(|change| next.text.contains(change))
 }
 
 /// Whether any tea is advised to be steeped otherwise.

@@ -87,7 +87,12 @@ fn together(ledgers: &[PathBuf], threads: usize) -> Forms {
     forms.extend([
         ("text".into(), text::several::within(&pool, WIDTH).into_bytes()),
         ("json".into(), json(&pool).into_bytes()),
-        ("next".into(), next::next(&pool, &records, "2026-11-28").unwrap_or_else(|why| why).into_bytes()),
+        (
+            "next".into(),
+            next::next(&pool, &records, "2026-11-28", None)
+                .map_or_else(|why| why, |next| next.text)
+                .into_bytes(),
+        ),
         ("xlsx".into(), xlsx::workbook("Several classes", "2026-11-28", &all).unwrap()),
     ]);
     forms
