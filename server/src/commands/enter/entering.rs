@@ -89,6 +89,7 @@ pub fn enter(
         new_seats: new_seats.iter().map(|name| name_key(name)).collect(),
         nobody_sat: room.seats.is_empty(),
         somebody_named: papers.scores.iter().any(|paper| !is_stand_in(&paper.seat)),
+        new_names: new_names(room, &table),
         unknown: BTreeSet::new(),
         done: Entering {
             entries: Vec::new(),
@@ -102,9 +103,11 @@ pub fn enter(
         },
     };
     let mut faults = papers.faults;
+    let faulty: BTreeSet<u64> = faults.iter().map(|fault| fault.line).collect();
     for name in new_seats {
-        let named = |paper: &Paper| name_key(&paper.seat) == name_key(name);
-        if !papers.scores.iter().any(named) {
+        let named = |seat: &str| name_key(seat) == name_key(name);
+        let tried = table.rows().any(|row| faulty.contains(&row.line) && named(row.cell("seat")));
+        if !tried && !papers.scores.iter().any(|paper| named(&paper.seat)) {
             faults.push(Fault {
                 line: 1,
                 column: table.column("seat"),
@@ -119,6 +122,19 @@ pub fn enter(
     if faults.is_empty() { Ok(desk.done) } else { Err(faults) }
 }
 
+/// The names in a file that no seat has, but for those that the form to fill in gives by itself.
+fn new_names(room: &Room, table: &Table) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for row in table.rows() {
+        let name = clean(row.cell("seat"), NAME_CHARS);
+        let known = || name.is_empty() || is_stand_in(&name) || room.seat_meant(&name).is_some();
+        if !known() && names.iter().all(|other| name_key(other) != name_key(&name)) {
+            names.push(name);
+        }
+    }
+    names
+}
+
 /// The room as it becomes with what is taken in.
 struct Desk {
     room: Room,
@@ -128,6 +144,8 @@ struct Desk {
     nobody_sat: bool,
     /// The file has a name that the form to fill in does not give by itself.
     somebody_named: bool,
+    /// The people's names in the file that no seat has.
+    new_names: Vec<String>,
     /// The names that nobody has, each of which is one fault.
     unknown: BTreeSet<String>,
     done: Entering,
@@ -201,17 +219,26 @@ impl Desk {
         let name = clean(&paper.seat, NAME_CHARS);
         let flag = if name.contains(' ') { format!("\"{name}\"") } else { name.clone() };
         let mend = match self.room.name_near(&paper.seat) {
-            _ if is_stand_in(&paper.seat) => {
+            _ if is_stand_in(&paper.seat) && self.new_names.is_empty() => {
                 "the form to fill in says so where nobody has sat down; write who scored, in every row of theirs.".into()
             }
+            _ if is_stand_in(&paper.seat) => format!(
+                "the form to fill in says so where nobody has sat down; write {} in every row of theirs.",
+                self.new_names.join(" or ")
+            ),
             Some(near) => format!("did you mean {near}?"),
             None => "mend the name.".into(),
+        };
+        let who = if is_stand_in(&paper.seat) {
+            format!("If {name} is somebody else,")
+        } else {
+            "For somebody who has no seat yet".into()
         };
         Err(Fault {
             line: paper.line,
             column: table.column("seat"),
             problem: format!("no seat is named {name}"),
-            remedy: format!("{mend} For somebody who has no seat yet add: --new-seat {flag}"),
+            remedy: format!("{mend} {who} add: --new-seat {flag}"),
         })
     }
 

@@ -319,3 +319,14 @@ proptest! {
         let _ = take(&room(), &format!("{PLAIN}{cells}"));
     }
 }
+
+#[test]
+fn a_new_name_whose_rows_have_faults_is_in_the_file_and_stands_first_for_a_numbered_seat() {
+    let file = "seat,code,steep,attribute,value,text\nAda,417,1,liking,99,\nSeat 1,417,1,liking,5,\n";
+    let rows = |new: &[&str]| fault::render("scores.csv", &take_new(&closed(), file, new).unwrap_err());
+    let said = rows(&["Ada"]);
+    assert!(!said.contains("which --new-seat names"), "{said}");
+    let mend = "write Ada in every row of theirs. If Seat 1 is somebody else, add: --new-seat \"Seat 1\"";
+    assert!(said.contains(mend), "{said}");
+    assert!(rows(&["Ada", "Zoe"]).contains("no score is of Zoe, which --new-seat names"));
+}
