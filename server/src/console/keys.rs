@@ -27,7 +27,7 @@ pub struct KeyRing {
     keys: Mutex<[ConsoleKey; 2]>,
     consoles: Consoles,
     /// What is told of them at the opening.
-    first_told: Vec<String>,
+    first_told: String,
 }
 
 /// What becomes of the keys at an opening: those that lie beside the ledger if they are the ledger's, else new ones.
@@ -54,25 +54,22 @@ pub fn open(
         }
     };
     consoles.draw(secrets(&keys));
-    let mut first_told = Vec::new();
-    if drawn.is_some() {
-        let why = match known {
-            Some(_) => {
-                "the keys of this class were not beside its ledger, or were others: here are new ones, and the old ones are void"
-            }
-            None => "with these keys the class can be led from elsewhere; they are shown this once",
-        };
-        first_told.push(format!("keys: {why}"));
-        first_told.extend(told(&keys));
-    }
-    first_told.push(format!("keys: kept in {}, for you alone", path.display()));
+    let lie = path.display();
+    let first_told = match (&drawn, known) {
+        (Some(_), Some(_)) => format!(
+            "keys: those of this class were not beside its ledger, or were others: new ones are in {lie}, and the old ones are void"
+        ),
+        _ => format!(
+            "keys: the class can be led from elsewhere with those in {lie}, which is for you alone; `keys` shows them"
+        ),
+    };
     Ok((KeyRing { path, keys: Mutex::new(keys), consoles, first_told }, drawn))
 }
 
 impl KeyRing {
-    /// What is told at the opening: the keys themselves only where they were drawn just now.
-    pub fn first_told(&self) -> Vec<String> {
-        self.first_told.clone()
+    /// What is told at the opening: where the keys lie. They themselves stand on no screen and in no log unless they are asked for.
+    pub fn first_told(&self) -> &str {
+        &self.first_told
     }
 
     /// Both keys, and what each is for.
@@ -162,16 +159,21 @@ mod tests {
         let open = |known| open(&ledger, known, Consoles::default()).unwrap();
         let (ring, drawn) = open(None);
         let first = known(drawn);
-        assert!(first.is_some() && ring.first_told().len() == 4, "{:?}", ring.first_told());
+        assert!(first.is_some());
+        let told = ring.first_told().to_string();
+        assert!(
+            ring.page().lines().all(|line| !told.contains(line)),
+            "the keys are shown where they are asked for: {told}"
+        );
         let page = ring.page();
         let (ring, drawn) = open(first);
         assert_eq!((drawn, ring.page()), (None, page.clone()));
-        assert_eq!(ring.first_told().len(), 1, "at later openings only where they lie");
+        assert_eq!(ring.first_told(), told);
         std::fs::remove_file(beside(&ledger)).unwrap();
         let (ring, drawn) = open(first);
         let second = known(drawn);
         assert!(second.is_some() && second != first && ring.page() != page);
-        assert!(ring.first_told()[0].contains("the old ones are void"));
+        assert!(ring.first_told().contains("the old ones are void"));
         std::fs::write(beside(&ledger), [0xff, 0xfe]).unwrap();
         assert!(known(open(second).1).is_some(), "what is no text is no file of keys");
         let third = known(Some(open(second).0.draw().unwrap()));

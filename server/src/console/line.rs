@@ -165,7 +165,7 @@ impl LineConsole {
         lines.push(format!("join: {}", about.join(self.host.room().await?.join_code)));
         lines.extend(about.notices.iter().map(|notice| format!("notice: {notice}")));
         if self.may == May::All {
-            lines.extend(about.keys.iter().flat_map(|keys| keys.first_told()));
+            lines.extend(about.keys.iter().map(|keys| keys.first_told().to_string()));
         }
         lines.extend(protocol::CAUTIONS.map(|caution| format!("caution: {caution}")));
         Ok(lines)

@@ -90,12 +90,7 @@ pub fn last_words(ended: Ended, about: &About) -> String {
 /// The host or the terminal failed.
 pub async fn run(mut host: Host, mut about: About, elsewhere: Elsewhere) -> Result<Ended, ConsoleError> {
     let out = Writer::stdout()?;
-    // Behind the screen, where the class does not see them.
-    let mut before = out.lines();
-    for line in about.keys.iter().flat_map(|keys| keys.first_told()) {
-        print(&mut before, &line);
-    }
-    drop(before);
+    about.notices.extend(about.keys.iter().map(|keys| keys.first_told().to_string()));
     // Before anything is shown: who sees the screen may ask for the end.
     let mut signals = Signals::new()?;
     let mut screen = writer::screen::enter(&out)?;

@@ -63,7 +63,7 @@ pub fn next(
     }
     let mut class = Class { date: date.into(), ..last.class.clone() };
     if pool.strength.iter().any(|votes| ways.contains(&(votes.way - 1)) && one_mind(pool, votes).is_some()) {
-        class.seats = class.seats.max(pool.tasters_needed as u32).min(MAX_SEATS as u32);
+        class.seats = class.seats.max(pool.tasters_needed as u32).min(MAX_SEATS);
     }
     class.title = next_title(&class.title);
     class.teas = teas.iter().map(|t| t.tea.clone()).collect();

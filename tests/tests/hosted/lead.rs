@@ -212,7 +212,7 @@ fn leads_come_back_to_a_host_that_was_killed_and_the_class_goes_on() {
     ann.type_in("hold");
     held.host.wait_for("held: nothing dry is started; what is wet ends on time · at Ann's console");
     let keys: Vec<String> = held.host.lines().into_iter().filter(|l| l.starts_with("keys: ")).collect();
-    assert!(keys.len() == 1 && keys[0].starts_with("keys: kept in "), "shown once: {keys:?}");
+    assert!(keys.len() == 1 && keys[0].contains("which is for you alone; `keys` shows them"), "{keys:?}");
 }
 
 #[test]
@@ -221,7 +221,7 @@ fn where_the_file_of_keys_is_gone_new_ones_are_drawn_and_the_old_ones_are_void()
     let old = held.folder.path().join("old.keys");
     std::fs::rename(held.keys(), &old).unwrap();
     let held = held.again();
-    held.host.wait_for("keys: the keys of this class were not beside its ledger, or were others");
+    held.host.wait_for("keys: those of this class were not beside its ledger, or were others");
     let (code, _, err) = refused(&held.address, &old);
     assert!(code == 1 && err.starts_with("that key is none of this class's"), "{err}");
     held.lead(&held.keys(), "Ann");

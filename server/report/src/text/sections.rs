@@ -120,15 +120,16 @@ impl Page<'_> {
         }
         let called = |line: &PenaltyLine| line.tea.map_or("all".to_string(), |tea| tea.to_string());
         let side = |side: Option<&PenaltySide>| {
-            side.filter(|s| s.large_enough)
-                .map_or("–".into(), |s| format!("{} (n {})", fine(s.drop), s.n))
+            side.filter(|s| s.large_enough).map_or("–".into(), |s| format!("{} (n {})", fine(s.drop), s.n))
         };
         let right = |f: &PenaltyFinding| format!("{} (n {})", fine(f.just_right_mean), f.just_right);
         let table = Table::of(lines)
             .words("liking lost", called)
             .numbers("just right", |line| line.penalty.get().map_or("–".into(), right))
             .numbers("too thin: less by", |line| side(line.penalty.get().and_then(|f| f.too_thin.as_ref())))
-            .numbers("too strong: less by", |line| side(line.penalty.get().and_then(|f| f.too_strong.as_ref())));
+            .numbers("too strong: less by", |line| {
+                side(line.penalty.get().and_then(|f| f.too_strong.as_ref()))
+            });
         self.out.line("");
         self.out.table(2, &table);
         for line in lines {

@@ -35,10 +35,8 @@ fn too_few(classes: usize) -> String {
         ("ten", "an eleventh"),
     ];
     let next = classes.checked_sub(3).and_then(|place| NEXT.get(place));
-    let (these, next) = next.map_or_else(
-        || (classes.to_string(), "another"),
-        |&(these, next)| (these.to_string(), next),
-    );
+    let (these, next) =
+        next.map_or_else(|| (classes.to_string(), "another"), |&(these, next)| (these.to_string(), next));
     format!("{these} classes are too few to say it would be so in {next}")
 }
 

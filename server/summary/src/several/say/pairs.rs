@@ -90,7 +90,8 @@ fn evidence(pair: &Pair, tested: usize, turned: bool) -> String {
     let found = pair.shown() || pair.here();
     let alone = (pair.for_others() && found && pair.p.is_some()).then(|| {
         let all_ways = pair.all_ways.as_ref();
-        let settled = all_ways.and_then(|all| Some((all.mean_in_these_classes?, all.p_in_these_classes?, all.ways)));
+        let settled =
+            all_ways.and_then(|all| Some((all.mean_in_these_classes?, all.p_in_these_classes?, all.ways)));
         let (mean, test) = match settled {
             Some((mean, p, ways)) => (mean, chance(p) + &looked_at(ways, false)),
             None => (pair.all.mean, format!("this pair by itself, {}", by_itself(pair, tested).join("; "))),
