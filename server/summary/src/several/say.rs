@@ -24,7 +24,9 @@ fn in_classes(tasters: usize, classes: usize) -> String {
 
 /// "three classes are too few to say it would be so in a fourth".
 fn too_few(classes: usize) -> String {
-    const NEXT: [(&str, &str); 8] = [
+    const NEXT: [(&str, &str); 10] = [
+        ("one", "a second"),
+        ("two", "a third"),
         ("three", "a fourth"),
         ("four", "a fifth"),
         ("five", "a sixth"),
@@ -34,10 +36,11 @@ fn too_few(classes: usize) -> String {
         ("nine", "a tenth"),
         ("ten", "an eleventh"),
     ];
-    let next = classes.checked_sub(3).and_then(|place| NEXT.get(place));
+    let next = classes.checked_sub(1).and_then(|place| NEXT.get(place));
     let (these, next) =
         next.map_or_else(|| (classes.to_string(), "another"), |&(these, next)| (these.to_string(), next));
-    format!("{these} classes are too few to say it would be so in {next}")
+    let are = if classes == 1 { "class is" } else { "classes are" };
+    format!("{these} {are} too few to say it would be so in {next}")
 }
 
 /// That something is shown of these classes and no others, behind it.
@@ -52,6 +55,8 @@ mod tests {
     #[test]
     fn so_few_classes_say_nothing_of_the_next() {
         for (classes, said) in [
+            (1, "one class is too few to say it would be so in a second"),
+            (2, "two classes are too few to say it would be so in a third"),
             (3, "three classes are too few to say it would be so in a fourth"),
             (8, "eight classes are too few to say it would be so in a ninth"),
             (11, "11 classes are too few to say it would be so in another"),
