@@ -153,8 +153,8 @@ fn a_fault_stands_in_its_line_however_lines_end() {
 fn a_name_that_the_form_gave_is_nobody_until_that_is_said() {
     let file = "seat,code,steep,aroma\nAda,417,1,5\nSeat 1,238,1,5\nSeat 1,862,1,\nSeat 12,862,1,5\n";
     insta::assert_snapshot!(render("scores.csv", &take(&room(), file).unwrap_err()), @r#"
-    scores.csv, line 3, seat (column 1): no seat is named Seat 1; the form to fill in says so where nobody has sat down; write who scored, in every row of theirs. For somebody who has no seat yet add: --new-seat "Seat 1"
-    scores.csv, line 5, seat (column 1): no seat is named Seat 12; the form to fill in says so where nobody has sat down; write who scored, in every row of theirs. For somebody who has no seat yet add: --new-seat "Seat 12"
+    scores.csv, line 3, seat (column 1): no seat is named Seat 1; the form to fill in says so where nobody has sat down; write Ada in every row of theirs. If Seat 1 is somebody else, add: --new-seat "Seat 1"
+    scores.csv, line 5, seat (column 1): no seat is named Seat 12; the form to fill in says so where nobody has sat down; write Ada in every row of theirs. If Seat 12 is somebody else, add: --new-seat "Seat 12"
     2 faults: nothing was entered
     "#);
     let said = take_new(&room(), file, &["Seat 1", "Seat 12"]).unwrap();
