@@ -236,11 +236,11 @@ fn new_keys_end_the_links_of_the_old_ones() {
     held.host.wait_for("the new keys are in ");
     assert_eq!((ann.end().0, olga.end().0), (1, 1));
     let shown = held.host.lines();
-    assert_eq!(shown.iter().filter(|line| line.starts_with("teacher: ")).count(), 1, "{shown:?}");
+    assert_eq!(shown.iter().filter(|line| line.starts_with("teacher: ")).count(), 0, "{shown:?}");
     held.host.type_in("keys");
     held.host.wait_for("Whoever sees the keys can lead the class. Show them here?");
     held.host.type_in("y");
-    held.host.wait_for_count("teacher: ", 2);
+    held.host.wait_for_count("teacher: ", 1);
     held.lead(&held.keys(), "Ann");
 }
 
