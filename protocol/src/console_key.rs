@@ -1,18 +1,17 @@
 //! The keys by which a console elsewhere leads a class, or looks on at what the teacher sees.
 
+use crate::base32;
 use crate::proof::{Purpose, Secret};
 use std::fmt;
 use std::str::FromStr;
 
-/// The alphabet of base32 (RFC 4648 §6).
-const ALPHABET: &[u8; 32] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZ234567";
 /// How many characters a key has: 128 bits, and two more that are nought.
 const CHARS: usize = 26;
 /// How many characters stand together; the last group has one more.
 const TOGETHER: usize = 5;
 
-/// A key with what it is for, written `teacher: ABCDE-FGHIJ-KLMNO-PQRST-UVWXY2`. It is said once on the host's own terminal, and
-/// over the wire only proved.
+/// A key with what it is for, written `teacher: ABCDE-FGHIJ-KLMNO-PQRST-UVWXY2`. The host's own terminal shows it
+/// where it is asked for; over the wire it is only proved.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub struct ConsoleKey {
     /// [`Purpose::Teacher`] or [`Purpose::Observer`].
@@ -63,7 +62,7 @@ impl fmt::Display for ConsoleKey {
             if place > 0 && place % TOGETHER == 0 && place < CHARS - 1 {
                 f.write_str("-")?;
             }
-            write!(f, "{}", char::from(ALPHABET[digit(place) as usize]))?;
+            write!(f, "{}", base32::character(digit(place) as usize))?;
         }
         Ok(())
     }
@@ -83,10 +82,9 @@ impl FromStr for ConsoleKey {
             _ => return Err(format!("a line in it is no key; {LOOKS}")),
         };
         let (mut bits, mut chars) = (0_u128, 0);
-        for c in key.chars().filter(|c| !matches!(c, '-' | '–' | '_' | ' ')) {
-            let known = ALPHABET.iter().position(|&known| char::from(known) == c.to_ascii_uppercase());
-            let digit =
-                known.ok_or_else(|| format!("the {word} key has a character that no key has; {LOOKS}"))?;
+        for c in base32::without_gaps(key) {
+            let digit = base32::digit(c)
+                .ok_or_else(|| format!("the {word} key has a character that no key has; {LOOKS}"))?;
             chars += 1;
             match chars {
                 CHARS if digit & 3 != 0 => {

@@ -5,6 +5,7 @@
 
 #![warn(missing_docs)]
 
+mod base32;
 pub mod clock;
 pub mod console_key;
 pub mod difference;

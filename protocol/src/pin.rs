@@ -1,12 +1,11 @@
 //! By what a seat knows a host's certificate.
 
+use crate::base32;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::fmt;
 use std::str::FromStr;
 
-/// The alphabet of base32 (RFC 4648 §6).
-const ALPHABET: &[u8; 32] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZ234567";
 /// How many characters a pin has: 100 bits.
 const CHARS: usize = 20;
 /// How many characters stand together.
@@ -16,7 +15,7 @@ const TOGETHER: usize = 5;
 /// certificate is the class's, so that nobody else's is taken for it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
-pub struct Pin([u8; CHARS]);
+pub struct Pin([char; CHARS]);
 
 impl Pin {
     /// The pin of a certificate in its standard form (DER).
@@ -25,14 +24,14 @@ impl Pin {
         let bit = |n: usize| usize::from(hash[n / 8] >> (7 - n % 8) & 1);
         Self(std::array::from_fn(|place| {
             let digit = (0..5).fold(0, |digit, n| digit << 1 | bit(place * 5 + n));
-            ALPHABET[digit]
+            base32::character(digit)
         }))
     }
 }
 
 impl fmt::Display for Pin {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let groups = self.0.chunks(TOGETHER).map(|group| group.iter().map(|&c| char::from(c)).collect());
+        let groups = self.0.chunks(TOGETHER).map(|group| group.iter().collect());
         f.pad(&groups.collect::<Vec<String>>().join("-"))
     }
 }
@@ -44,16 +43,14 @@ impl FromStr for Pin {
     type Err = String;
     /// A pin as it was pasted: in any case, with dashes and spaces or without.
     fn from_str(pasted: &str) -> Result<Self, String> {
-        let chars = pasted.chars().filter(|c| !matches!(c, '-' | '–' | '_' | ' '));
-        let mut pin = [0; CHARS];
+        let mut pin = ['A'; CHARS];
         let mut places = pin.iter_mut();
-        for c in chars {
-            let known = ALPHABET.iter().find(|&&known| char::from(known) == c.to_ascii_uppercase());
-            let Some(known) = known else { return Err(format!("that is no pin; {LOOKS}")) };
+        for c in base32::without_gaps(pasted) {
+            let Some(known) = base32::digit(c) else { return Err(format!("that is no pin; {LOOKS}")) };
             let Some(place) = places.next() else {
                 return Err(format!("that is too long for a pin; {LOOKS}"));
             };
-            *place = *known;
+            *place = base32::character(known);
         }
         match places.next() {
             None => Ok(Self(pin)),

@@ -1,5 +1,7 @@
-//! A few of the hills that `recover` draws, with fixed seeds. Bounds lie where a program as good as it was measured to be falls out of them
-//! in less than one of a thousand: of means by their spread over 200 runs, of shares by binomial tails.
+//! A few of the hills that `recover` draws, with fixed seeds. A region that holds the best in 97 % of draws holds it in fewer than 15 of 20
+//! in 2 of 100,000 choices of seeds, one that holds it in half of them in 98 of 100; what goes on the right way in 91 % does so in fewer
+//! than 13 of 20 in 2 of 10,000, and half of the time in 87 of 100. The bounds of the means are about twice what 200 runs gave and rest on
+//! no distribution: of habits least squares alone gave .49.
 
 use summary::spot::fitted::USUAL;
 use tests::recover::table::{SIZE, habit, outside, sequence};

@@ -14,9 +14,9 @@ use stats::surface::prior::Prior;
 use stats::surface::shape::Shape;
 
 /// One step of leaf or seconds, as a fold. Our own rule.
-const STEP_FOLD: f64 = 1.5;
+pub const STEP_FOLD: f64 = 1.5;
 /// One step of water, °C. Our own rule.
-const STEP_C: f64 = 10.0;
+pub const STEP_C: f64 = 10.0;
 /// Scores spread by so many points, a hill loses so many one step from its top, which lies within so many steps. Our own rule.
 const HILL: (f64, f64, f64) = (1.5, 1.0, 1.0);
 /// Starts of the search.

@@ -8,8 +8,9 @@ use summary::find::seats::SeatPage;
 use summary::find::strength::LIKING;
 use summary::{Summary, TeaLine};
 
-/// Means no farther apart than this are about the same: one person's cups are seldom scored more finely. Our own rule.
-const ABOUT_THE_SAME: f64 = 0.5;
+/// Means no farther apart than this share of the scale, half a point from 1 to 9, are about the same: one person's cups are seldom
+/// scored more finely. Our own rule.
+const ABOUT_THE_SAME: f64 = 1.0 / 16.0;
 
 /// Which teas the person liked best, and which were too thin, too strong or just right throughout; in sentences, none without scores.
 pub fn liked_and_wished(summary: &Summary, found: &SeatPage, own: &[Own]) -> Vec<String> {
@@ -48,6 +49,9 @@ pub fn liked_and_wished(summary: &Summary, found: &SeatPage, own: &[Own]) -> Vec
 }
 
 fn liked(summary: &Summary, found: &SeatPage) -> Option<String> {
+    let scale =
+        summary.findings.figures.scales.iter().find(|scale| scale.attribute.eq_ignore_ascii_case(LIKING))?;
+    let near = f64::from(scale.max - scale.min) * ABOUT_THE_SAME;
     let mean = |code: Code| {
         let scores: Vec<f64> = found
             .scores
@@ -61,7 +65,7 @@ fn liked(summary: &Summary, found: &SeatPage) -> Option<String> {
         summary.teas.iter().filter_map(|tea| Some((tea, mean(tea.code)?))).collect();
     let most = liked.iter().map(|(_, mean)| *mean).fold(f64::NEG_INFINITY, f64::max);
     let mut best: Vec<(&TeaLine, f64)> =
-        liked.iter().copied().filter(|(_, mean)| most - mean <= ABOUT_THE_SAME).collect();
+        liked.iter().copied().filter(|(_, mean)| most - mean <= near).collect();
     best.sort_by(|a, b| b.1.total_cmp(&a.1));
     let names: Vec<String> = best.iter().map(|(tea, _)| title(tea)).collect();
     let means: Vec<String> = best.iter().map(|(_, mean)| signed(*mean)).collect();

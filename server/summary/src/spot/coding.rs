@@ -5,6 +5,7 @@
 //! three such steps of each.
 
 use super::rows::{Leaf, Place};
+use plan::ways::choose::{STEP_C, STEP_FOLD};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -53,7 +54,7 @@ impl What {
 
     /// A coded unit in the natural unit.
     pub fn step(self) -> f64 {
-        if self.is_logarithm() { 1.5_f64.ln() } else { 10.0 }
+        if self.is_logarithm() { STEP_FOLD.ln() } else { STEP_C }
     }
 
     /// A natural value as people say it: grams per 100 ml, °C, seconds.
