@@ -1,7 +1,7 @@
 //! What the command line left out is asked for.
 
 use dial::host_address;
-use protocol::text;
+use protocol::{person, text};
 use std::io::{self, BufRead, Write};
 
 /// Asks until the answer is one; `None` when nobody answers any more.
@@ -42,7 +42,7 @@ pub fn address(typing: &mut impl BufRead, print: &mut impl Write) -> io::Result<
 /// # Errors
 /// When nothing can be read or printed.
 pub fn name(typing: &mut impl BufRead, print: &mut impl Write) -> io::Result<Option<String>> {
-    until("Your name", |raw| text::name(raw).map_err(|fault| fault.to_string()), typing, print)
+    until("Your name", |raw| person::name(raw).map_err(|fault| fault.to_string()), typing, print)
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use crate::link::dial::Known;
 use clap::Parser;
 use dial::host_address;
-use protocol::{JoinCode, Role, text};
+use protocol::{JoinCode, Role, person};
 use std::path::PathBuf;
 
 /// The class was closed, or the person left.
@@ -40,7 +40,7 @@ pub struct Cli {
     #[arg(long, value_name = "PIN", value_parser = str::parse::<Known>)]
     pub pin: Option<Known>,
     /// Your name, as the teacher will see it; asked for if left out
-    #[arg(long, value_name = "NAME", value_parser = text::name)]
+    #[arg(long, value_name = "NAME", value_parser = person::name)]
     pub name: Option<String>,
     /// Which pourer you are at a table of several hands, from 1
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..))]

@@ -11,6 +11,7 @@ pub mod console_key;
 pub mod difference;
 pub mod fit;
 pub mod join_code;
+pub mod person;
 pub mod pin;
 pub mod proof;
 pub mod say;

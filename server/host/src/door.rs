@@ -18,7 +18,7 @@ use crate::clock::HostClock;
 use futures_util::{SinkExt, StreamExt};
 use protocol::wire::*;
 use protocol::{Nonce, SeatId};
-use rate::Sent;
+use rate::{Bucket, SAYINGS, Sent};
 use socket::{End, SEND_LIMIT, Socket, hear, refuse, send, text};
 use std::net::IpAddr;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -285,6 +285,7 @@ impl Door {
         // Counts only what the peer says, not what is sent to it: a silent peer is not kept by a busy class.
         let silence = sleep(SILENCE_LIMIT);
         tokio::pin!(silence);
+        let mut sayings = Bucket::default();
         loop {
             let heard = tokio::select! {
                 biased;
@@ -301,8 +302,15 @@ impl Door {
             let t2_us = self.clock.now().0;
             // Moving a timer on costs next to nothing; a new one would have to be entered for every message.
             silence.as_mut().reset(sleep(SILENCE_LIMIT).deadline());
+            let is_other = !matches!(heard, Ok(SeatMessage::Score(_) | SeatMessage::Answer(_)));
             let done = match heard {
                 Err(end) => return end,
+                Ok(_) if is_other && self.terms.rate.is_some() && !sayings.is_within(SAYINGS, t2_us) => {
+                    refuse(
+                        RefusalCode::TooFast,
+                        "this seat's program says more at once than any seat needs to; what is acknowledged is kept; join again in a moment",
+                    )
+                }
                 Ok(SeatMessage::Ping { t1_us }) => {
                     let pong = HostMessage::Pong { t1_us, t2_us, t3_us: self.clock.now().0 };
                     send(socket, pong.to_json().into()).await

@@ -6,6 +6,7 @@ pub mod clock;
 pub mod consoles;
 pub mod door;
 mod error;
+mod flapping;
 mod handle;
 mod links;
 mod lobby;

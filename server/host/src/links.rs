@@ -1,6 +1,8 @@
 //! The seats that are linked just now, and what goes out to them and to the console.
 
 use crate::ask::{Happening, LinkId, Outgoing};
+use crate::clock::HostClock;
+use crate::flapping::{Flapping, Tell};
 use protocol::SeatId;
 use protocol::wire::{HostMessage, RefusalCode};
 use room::Room;
@@ -19,14 +21,16 @@ pub(crate) struct Links {
     /// In an order of their own, so that a simulated run repeats itself.
     by_seat: BTreeMap<SeatId, Link>,
     happenings: mpsc::UnboundedSender<Happening>,
+    flapping: Flapping,
+    clock: HostClock,
     /// Of how many seats all have been told.
     pub(crate) told_of: usize,
 }
 
 impl Links {
     /// No links yet.
-    pub(crate) fn new(happenings: mpsc::UnboundedSender<Happening>) -> Self {
-        Self { by_seat: BTreeMap::new(), happenings, told_of: 0 }
+    pub(crate) fn new(happenings: mpsc::UnboundedSender<Happening>, clock: HostClock) -> Self {
+        Self { by_seat: BTreeMap::new(), happenings, flapping: Flapping::default(), clock, told_of: 0 }
     }
 
     pub(crate) fn has(&self, seat: SeatId) -> bool {
@@ -50,8 +54,15 @@ impl Links {
             let words =
                 "this seat has joined from elsewhere and goes on there; to go on here, start it again";
             let _ = old.outlet.try_send(Outgoing::bye(RefusalCode::Replaced, words));
-        } else if let Some(seat) = room.seat_of(seat) {
-            self.happen(Happening::Linked(seat.name.clone()));
+        } else if let Some(known) = room.seat_of(seat) {
+            let name = &known.name;
+            match self.flapping.came(seat, self.clock.room_us()) {
+                Tell::It => self.happen(Happening::Linked(name.clone())),
+                Tell::Often => self.happen(Happening::Notice(format!(
+                    "the link of {name} comes and goes; no more is told of it for a minute, and `who` shows who is linked"
+                ))),
+                Tell::Nothing => {}
+            }
         }
     }
 
@@ -64,9 +75,10 @@ impl Links {
 
     fn unlink(&mut self, room: &Room, seat: SeatId) {
         if self.by_seat.remove(&seat).is_some()
-            && let Some(seat) = room.seat_of(seat)
+            && let Some(known) = room.seat_of(seat)
+            && self.flapping.tells_of_going(seat)
         {
-            self.happen(Happening::Unlinked(seat.name.clone()));
+            self.happen(Happening::Unlinked(known.name.clone()));
         }
     }
 

@@ -1,6 +1,7 @@
 //! Who waits at the door until the teacher lets them in by name. Nothing of it is in the ledger but who was let in.
 
-use protocol::text::{looks, name_key};
+use protocol::person::looks;
+use protocol::text::name_key;
 use protocol::wire::{Join, RefusalCode};
 use protocol::{KeyId, Nonce, Token};
 use room::Refusal;

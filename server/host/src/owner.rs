@@ -5,6 +5,7 @@
 use crate::after::{After, Following};
 use crate::ask::{Ask, AtDoor, BATCH, Entered, Happening, LinkId, Outgoing};
 use crate::clock::{HostClock, Ids};
+use crate::door::rate::{REJOINS, Sent};
 use crate::door::tries::{Tries, Wrong};
 use crate::links::Links;
 use crate::lobby::Lobby;
@@ -48,6 +49,8 @@ pub(crate) struct Owner {
     places: Option<u32>,
     /// Who waits to be let in by name.
     lobby: Lobby,
+    /// How often seats have come back.
+    rejoins: Sent,
     /// The wrong join codes of late.
     tries: Tries,
     /// How far the ledger had come when it was opened.
@@ -95,7 +98,7 @@ impl Owner {
     pub(crate) fn new(opened: Opened, happenings: mpsc::UnboundedSender<Happening>) -> Self {
         let Opened { room, rounds, ledger, ids, clock, open_door, places, lobby, done_at, .. } = opened;
         let lobby = Lobby::new(lobby);
-        let (began_at, links, tries) = (room.seq, Links::new(happenings), Tries::default());
+        let (began_at, links, tries) = (room.seq, Links::new(happenings, clock), Tries::default());
         let room = Arc::new(room);
         let (waiting, not_followed) = (Vec::new(), Vec::new());
         Self {
@@ -108,6 +111,7 @@ impl Owner {
             open_door,
             places,
             lobby,
+            rejoins: Sent::default(),
             tries,
             began_at,
             waiting,
@@ -373,6 +377,9 @@ impl Owner {
         if let Err(refusal) = self.check_at_door(&join.name, comer) {
             return After::Refuse { refusal, outlet, entered };
         }
+        if let Some(refusal) = self.comes_too_often(comer) {
+            return After::Refuse { refusal, outlet, entered };
+        }
         let (since, fresh_seat, name) = (join.since, SeatId((self.ids)()), join.name.clone());
         let letting = Letting { places: self.places, by_name: self.lobby.is_on };
         let beyond = join.heard.clone().filter(|heard| self.falls_short_of(heard));
@@ -399,6 +406,16 @@ impl Owner {
                 After::Welcome { seat, link, outlet, entered, since }
             }
         }
+    }
+
+    /// What a seat hears that joins again and again: each time it is sent the whole class.
+    fn comes_too_often(&mut self, comer: Comer) -> Option<Refusal> {
+        let seat = self.room.seat_coming(comer)?.id;
+        let is_within = self.rejoins.is_within(REJOINS, seat, self.clock.room_us());
+        (!is_within).then(|| Refusal {
+            code: RefusalCode::TooFast,
+            reason: "this seat has joined again and again within a minute; what is acknowledged is kept; it may join again in some seconds".into(),
+        })
     }
 
     /// Somebody who waits at the door, and proves it.

@@ -3,7 +3,7 @@
 use crate::{Amendment, Away, Room};
 use class::Pourers;
 use protocol::wire::PROOFS;
-use protocol::{Action, Cue, HostTime, Nonce, Proved, Role, SeatId, Token, text};
+use protocol::{Action, Cue, HostTime, Nonce, Proved, Role, SeatId, Token, person, text};
 
 /// One seat as the ledger knows it.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,7 +79,7 @@ impl Room {
         self.by_id.insert(id, self.seats.len());
         self.names.seated(&name, self.seats.len());
         self.admitted.remove(&text::name_key(&name));
-        self.by_looks.entry(text::looks(&name)).or_default().push(self.seats.len());
+        self.by_looks.entry(person::looks(&name)).or_default().push(self.seats.len());
         let (joined_at, asked_since) = (at, at);
         let (released, away, owes_since_seq, counts, same_as) = (false, None, 0, true, None);
         let seat = Seat {
@@ -122,7 +122,7 @@ impl Room {
         let Some(index) = self.index_of(id) else { return };
         let from = std::mem::replace(&mut self.seats[index].name, name.clone());
         self.names.renamed(index, &from, &name);
-        self.by_looks.entry(text::looks(&name)).or_default().push(index);
+        self.by_looks.entry(person::looks(&name)).or_default().push(index);
         self.amendments.push(Amendment::Renamed { from, to: name });
     }
 

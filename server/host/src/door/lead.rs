@@ -1,14 +1,13 @@
 //! A connection over which a console elsewhere leads the class, or looks on.
 
-use super::rate::{Rate, Sent};
+use super::rate::{Bucket, Rate};
 use super::socket::{End, Socket, hear, refuse, send};
 use crate::clock::HostClock;
 use crate::consoles::{Consoles, Shown};
+use protocol::Nonce;
 use protocol::wire::{HostMessage, Lead, RefusalCode, SILENCE_LIMIT, SeatMessage, TYPED_BYTES};
-use protocol::{Nonce, SeatId};
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::time::sleep;
-use uuid::Uuid;
 
 /// How fast lines may come: more than anybody types, and enough to paste some.
 const TYPING: Rate = Rate { at_once: 20, every_us: 200_000 };
@@ -37,7 +36,7 @@ async fn carry<S: AsyncRead + AsyncWrite + Unpin>(
     let mut link = consoles.enter(lead, nonce).map_err(|(code, words)| End::Refuse(code, words))?;
     let led = HostMessage::Led { name: link.name().into(), acts: link.acts };
     send(socket, led.to_json().into()).await?;
-    let (mut typing, mut is_told) = (Sent::default(), false);
+    let (mut typing, mut is_told) = (Bucket::default(), false);
     let silence = sleep(SILENCE_LIMIT);
     tokio::pin!(silence);
     loop {
@@ -78,7 +77,7 @@ async fn carry<S: AsyncRead + AsyncWrite + Unpin>(
                 Some(format!("left out: a line may have {TYPED_BYTES} bytes"))
             }
             // One console is one connection.
-            SeatMessage::Typed { .. } if !typing.is_within(TYPING, SeatId(Uuid::nil()), clock.room_us()) => {
+            SeatMessage::Typed { .. } if !typing.is_within(TYPING, clock.room_us()) => {
                 let words = "left out: lines come faster than anybody types; this one and those right behind it were not read";
                 (!std::mem::replace(&mut is_told, true)).then(|| words.into())
             }

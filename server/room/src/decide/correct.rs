@@ -3,7 +3,7 @@
 use super::{Refusal, refuse};
 use crate::{Event, Room, Seat};
 use protocol::wire::RefusalCode;
-use protocol::{Code, HostTime, text};
+use protocol::{Code, HostTime, person, text};
 
 /// What somebody wants put right.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -99,7 +99,7 @@ impl Room {
 
     fn rename(&self, seat: &str, name: &str) -> Result<Vec<Event>, Refusal> {
         let seat = self.must_mean(seat)?;
-        let name = text::name(name).map_err(|fault| Refusal {
+        let name = person::name(name).map_err(|fault| Refusal {
             code: RefusalCode::BadName,
             reason: format!("that name can't be taken: {fault}"),
         })?;

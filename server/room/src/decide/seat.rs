@@ -4,7 +4,7 @@ use super::{Refusal, refuse};
 use crate::{Event, Room, Seat};
 use class::{MAX_SEATS, Pourers};
 use protocol::wire::{Join, RefusalCode};
-use protocol::{Role, SeatId, Token, text};
+use protocol::{Role, SeatId, Token, person, text};
 
 /// A class has no fewer places.
 const FEWEST_PLACES: u32 = 8;
@@ -58,10 +58,7 @@ impl Room {
             return Ok(vec![seated(seat, seat.token, pourer, join.role)]);
         }
         let Comer::Says(token) = comer else { return refuse(RefusalCode::Other, NO_SEAT) };
-        let name = text::name(&join.name).map_err(|fault| Refusal {
-            code: RefusalCode::BadName,
-            reason: format!("that name can't be taken: {fault}"),
-        })?;
+        let name = text::name(&join.name).map_err(bad_name)?;
         // Who was sent away under a name has no claim to it.
         let gives_way = self.seat_named(&name).filter(|seat| seat.away.is_some());
         if let Some(seat) = self.seat_named(&name).filter(|_| gives_way.is_none()) {
@@ -75,7 +72,13 @@ impl Room {
             self.check_pourer(join, Some(seat))?;
             return Ok(vec![seated(seat, token, join.pourer.or(seat.pourer), join.role)]);
         }
+        // One that was taken before there was a rule may be taken again, as above.
+        let name = person::name(&name).map_err(bad_name)?;
         self.check_pourer(join, None)?;
+        // Before the places, which may be more by the time the teacher lets them in.
+        if letting.by_name && !self.is_admitted(&name) {
+            return refuse(RefusalCode::NotAdmitted, "the teacher lets people in by name");
+        }
         let here = self.seats.iter().filter(|seat| seat.away.is_none()).count();
         let places = letting.places.unwrap_or_else(|| self.usual_places()).min(MAX_SEATS);
         if here >= places as usize {
@@ -85,15 +88,12 @@ impl Room {
             );
             return refuse(RefusalCode::ClassFull, reason);
         }
-        if let Some(seat) = self.looks_like(&name) {
-            let reason = format!(
-                "that name looks like {}'s, in other letters; choose one that can be told apart",
-                seat.name
+        // Not whose: somebody who is not let in yet would hear who is here.
+        if self.looks_like(&name) {
+            return refuse(
+                RefusalCode::NameTaken,
+                "that name looks like that of somebody who is here; choose one that can be told apart, with a surname for example",
             );
-            return refuse(RefusalCode::NameTaken, reason);
-        }
-        if letting.by_name && !self.is_admitted(&name) {
-            return refuse(RefusalCode::NotAdmitted, "the teacher lets people in by name");
         }
         let renamed =
             gives_way.map(|seat| Event::Renamed { seat: seat.id, name: self.name_away(&seat.name) });
@@ -115,12 +115,12 @@ impl Room {
         (2 * self.class.seats).max(FEWEST_PLACES)
     }
 
-    /// Who is here under a name that reads the same in other letters.
-    fn looks_like(&self, name: &str) -> Option<&Seat> {
-        let looks = text::looks(name);
-        let known = self.by_looks.get(&looks)?.iter().map(|&index| &self.seats[index]);
+    /// Whether somebody is here under a name that reads the same.
+    fn looks_like(&self, name: &str) -> bool {
+        let looks = person::looks(name);
+        let known = self.by_looks.get(&looks).into_iter().flatten().map(|&index| &self.seats[index]);
         // One of them may be called something else by now.
-        known.into_iter().find(|seat| seat.away.is_none() && text::looks(&seat.name) == looks)
+        known.into_iter().any(|seat| seat.away.is_none() && person::looks(&seat.name) == looks)
     }
 
     /// Whether a seat (`own`, if it is known already) may be this pourer.
@@ -172,6 +172,10 @@ impl Room {
         let seat = self.must_mean(name)?;
         Ok(if seat.released { Vec::new() } else { vec![Event::Released { seat: seat.id }] })
     }
+}
+
+fn bad_name(fault: String) -> Refusal {
+    Refusal { code: RefusalCode::BadName, reason: format!("that name can't be taken: {fault}") }
 }
 
 fn seated(seat: &Seat, token: Token, pourer: Option<u8>, role: Role) -> Event {

@@ -39,12 +39,20 @@ fn a_class_has_twice_the_places_it_expects_unless_the_teacher_says_so_and_who_wa
 fn a_name_that_reads_like_anothers_in_other_letters_is_refused() {
     let mut led = Led::two_ways();
     led.join("Ann", None, None).unwrap();
-    let refused = led.join("\u{410}nn", None, None).unwrap_err();
-    assert_eq!(refused.code, RefusalCode::NameTaken);
-    assert_eq!(
-        refused.reason,
-        "that name looks like Ann's, in other letters; choose one that can be told apart"
-    );
+    for (name, code) in [
+        ("A n n", RefusalCode::NameTaken),
+        ("A.nn", RefusalCode::NameTaken),
+        ("\u{410}nn", RefusalCode::BadName),
+        ("E\u{432}a", RefusalCode::BadName),
+    ] {
+        let refused = led.join(name, None, None).unwrap_err();
+        assert_eq!(refused.code, code, "{name}");
+        assert!(
+            !refused.reason.contains("Ann"),
+            "whoever is not in yet does not hear who is: {}",
+            refused.reason
+        );
+    }
     led.join("Anna", None, None).unwrap();
 }
 
@@ -58,7 +66,9 @@ fn who_is_let_in_by_name_takes_the_name_once_and_everything_else_that_is_asked_o
     for (name, refused) in [
         ("Bob", RefusalCode::NotAdmitted),
         ("ANN", RefusalCode::NameTaken),
-        ("\u{410}nn", RefusalCode::NameTaken),
+        ("\u{410}nn", RefusalCode::BadName),
+        ("A n n", RefusalCode::NotAdmitted),
+        ("all", RefusalCode::BadName),
         ("\u{1b}", RefusalCode::BadName),
     ] {
         assert_eq!(code(led.join(name, None, None)), refused, "{name}");
@@ -73,5 +83,11 @@ fn who_is_let_in_by_name_takes_the_name_once_and_everything_else_that_is_asked_o
     led.teacher(Teacher::Away { who, without_scores: false, reason: String::new() }, 2).unwrap();
     assert_eq!(code(led.join("Bob", None, None)), RefusalCode::NotAdmitted, "for the next of that name");
     led.letting.places = Some(1);
+    assert_eq!(
+        code(led.join("Cy", None, None)),
+        RefusalCode::NotAdmitted,
+        "there may be more places by then"
+    );
+    assert_eq!(led.command(&Command::Admit("Cy".into()), 3), Ok(1));
     assert_eq!(code(led.join("Cy", None, None)), RefusalCode::ClassFull);
 }
