@@ -129,7 +129,7 @@ impl Seat {
     ///
     /// # Errors
     /// When the seat's file can't be read.
-    pub fn open<D: Dialler>(mut dialler: D, options: Options) -> Result<Self, KeepError> {
+    pub fn open<D: Dialler>(dialler: D, options: Options) -> Result<Self, KeepError> {
         let Options { name, address, pourer, role, asks, seed, mut ids, clock, ring, keep, notes, .. } =
             options;
         let (file, kept, warning) = match &keep {
@@ -141,9 +141,9 @@ impl Seat {
         };
         let (tell, news) = mpsc::channel(NEWS);
         let (outgoing, to_send) = mpsc::unbounded_channel();
-        let (kept_class, kept_code) = kept.at(&address);
-        let pin = options.known.map_or_else(|| kept.pin_at(&address), Known::pin);
-        dialler.known_by(pin);
+        let there = kept.at(&address).map(|class| (class.class_id, class.join_code, class.pin));
+        let (kept_class, kept_code, kept_pin) =
+            there.map_or((None, None, None), |(id, code, pin)| (Some(id), code, pin));
         let (join_code, code_to_link) = watch::channel(options.join_code);
         let (known, known_to_link) = watch::channel(None);
         let (heard, heard_to_link) = watch::channel(kept.heard());
@@ -155,6 +155,9 @@ impl Seat {
             role,
             kept_class,
             kept_code,
+            kept_pin,
+            pinned: kept.pinned(),
+            by: options.known,
             join_code: code_to_link,
             asks,
             seed,
@@ -162,6 +165,7 @@ impl Seat {
             known: known_to_link,
             heard: heard_to_link,
         };
+        let pin = settings.pin();
         let link = tokio::spawn(link::run(dialler, settings, clock.clone(), tell, to_send));
         let mut app = App::new(name, kept);
         app.comes_by(&address, options.join_code, pin);

@@ -13,12 +13,12 @@ pub use ::dial::backoff;
 
 use crate::clock::OwnClock;
 use backoff::Backoff;
-use dial::Dialler;
+use dial::{Dialler, Known};
 use door::AtDoor;
 use protocol::wire::{Heard, Join, RefusalCode, SeatMessage};
-use protocol::{JoinCode, Nonce, Role, Token};
+use protocol::{Challenge, JoinCode, Pin, Role, Token};
 use seat::app::LinkEvent;
-use seat::kept::Tokens;
+use seat::kept::{Pinned, Tokens};
 use seat::words;
 use tokio::sync::{mpsc, watch};
 use uuid::Uuid;
@@ -40,8 +40,14 @@ pub struct Settings {
     pub tokens: watch::Receiver<Vec<Tokens>>,
     /// The class that was joined at this address before, if one was.
     pub kept_class: Option<Uuid>,
-    /// The join code that is kept of it, or of the class joined last.
+    /// The join code that is kept of it.
     pub kept_code: Option<JoinCode>,
+    /// The pin that is kept of it.
+    pub kept_pin: Option<Pin>,
+    /// The classes that were joined with a pin, at whatever address.
+    pub pinned: Pinned,
+    /// By what the person says that the host is known.
+    pub by: Option<Known>,
     /// The join code that the person gave.
     pub join_code: watch::Receiver<Option<JoinCode>>,
     /// Whether a person is there to be asked for a join code.
@@ -53,14 +59,14 @@ pub struct Settings {
 }
 
 impl Settings {
-    /// Who wants to sit in a class, and what is there of it already: proved with a host's nonce, or new.
-    fn join(&self, class_id: Uuid, nonce: Nonce, new: Option<Token>) -> Join {
+    /// Who wants to sit in a class, and what is there of it already: proved over a host's challenge, or new.
+    fn join(&self, class_id: Uuid, over: Challenge, new: Option<Token>) -> Join {
         let since = self.known.borrow().filter(|(id, _)| *id == class_id).map(|(_, seq)| seq);
         let heard =
             self.heard.borrow().iter().find(|(id, _)| *id == class_id).map(|(_, heard)| heard.clone());
         let Self { name, pourer, role, .. } = self.clone();
         let known = if new.is_some() { Vec::new() } else { self.tokens_of(class_id) };
-        let proofs = known.iter().map(|token| token.proved(nonce, class_id)).collect();
+        let proofs = known.iter().map(|token| token.proved(over, class_id)).collect();
         Join { class_id, name, proofs, token: new, pourer, role, since, heard }
     }
 
@@ -77,6 +83,8 @@ enum Ending {
     Lost(String),
     /// No further attempt can help, but for one with another join code if the code says so.
     Refused(RefusalCode, String),
+    /// Whoever answers is not the host of the pin. A seat that was linked in this run dials again, another one ends.
+    NotTheHost(String),
     /// The teacher lets people in by name; ask again soon.
     NotAdmitted(String),
     /// The seat is leaving.
@@ -101,6 +109,7 @@ pub async fn run<D: Dialler>(
         let mut linked_at = None;
         // One that comes while this is tried is tried next.
         settings.join_code.borrow_and_update();
+        dialler.known_by(settings.pin());
         let ending = attempt::attempt(
             &mut dialler,
             &settings,
@@ -126,6 +135,9 @@ pub async fn run<D: Dialler>(
                 }
             }
             Ending::Lost(reason) => reason,
+            // It may be another network for the moment; nothing was said there.
+            Ending::NotTheHost(reason) if settings.known.borrow().is_some() => reason,
+            Ending::NotTheHost(reason) => return unknown(reason, &news).await,
             Ending::Refused(code, reason) if code.asks_for_join_code() => {
                 let tried = std::mem::replace(&mut tries_known, false);
                 match settings.at_door(tried) {
@@ -166,6 +178,12 @@ pub async fn run<D: Dialler>(
             () = clock.wait_about(again_at) => {}
         }
     }
+}
+
+/// No other attempt comes: whoever is there is not the host of the class.
+async fn unknown(reason: String, news: &mpsc::Sender<LinkEvent>) {
+    tracing::info!(%reason, "not the host of the pin");
+    let _ = news.send(LinkEvent::NotTheHost { reason }).await;
 }
 
 /// No other attempt comes.

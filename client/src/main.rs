@@ -46,6 +46,10 @@ fn main() -> ExitCode {
     let code = match start(&cli, who, full_screen) {
         Ok(End::Closed) => EXIT_OK,
         Ok(End::Left) => EXIT_OK,
+        Ok(End::NotTheHost(reason)) => {
+            writer::last_words(&format!("kettleseat: {}", message(&reason)));
+            EXIT_REFUSED
+        }
         Ok(End::Refused(reason)) => {
             writer::last_words(&format!("kettleseat: the host refused the seat: {}", message(&reason)));
             EXIT_REFUSED

@@ -27,7 +27,7 @@ pub use console_key::ConsoleKey;
 pub use difference::{Answer, TestCard, TestKind};
 pub use join_code::JoinCode;
 pub use pin::Pin;
-pub use proof::{KeyHash, KeyId, Nonce, Proof, Proved, Purpose};
+pub use proof::{Certificate, Challenge, KeyHash, KeyId, Nonce, Proof, Proved, Purpose};
 pub use score::{Score, ScoreFault};
 pub use sheet::{Attribute, Sheet, Strength};
 pub use time::HostTime;

@@ -20,7 +20,11 @@ pub struct Pin([char; CHARS]);
 impl Pin {
     /// The pin of a certificate in its standard form (DER).
     pub fn of(certificate: &[u8]) -> Self {
-        let hash = Sha256::digest(certificate);
+        Self::cut(&Sha256::digest(certificate).into())
+    }
+
+    /// The pin of the certificate that has this SHA-256.
+    pub(crate) fn cut(hash: &[u8; 32]) -> Self {
         let bit = |n: usize| usize::from(hash[n / 8] >> (7 - n % 8) & 1);
         Self(std::array::from_fn(|place| {
             let digit = (0..5).fold(0, |digit, n| digit << 1 | bit(place * 5 + n));

@@ -1,8 +1,9 @@
 //! How somebody shows that they know a secret without saying it.
 //!
-//! A host that only pretends to be the class learns from a proof nothing that opens the real one: the proof is for its own nonce.
+//! A host that only pretends to be the class learns from a proof nothing that opens the real one: the proof is for its own nonce,
+//! and for its own certificate. Who passes both on in the same moment can do so only where there is no certificate.
 
-use crate::Token;
+use crate::{Pin, Token};
 use hmac::{Hmac, KeyInit, Mac};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -117,22 +118,56 @@ impl KeyHash {
     }
 }
 
+/// The certificate of a host: the SHA-256 of its standard form (DER). It is what RFC 5929 §4 calls `tls-server-end-point`, with
+/// SHA-256 whatever hash the certificate itself was signed with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Certificate(pub [u8; 32]);
+
+impl Certificate {
+    /// The one that has this standard form.
+    pub fn of(der: &[u8]) -> Self {
+        Self(Sha256::digest(der).into())
+    }
+
+    /// By what a person knows it.
+    pub fn pin(&self) -> Pin {
+        Pin::cut(&self.0)
+    }
+}
+
+/// What a proof is made over: the nonce of the connection, and the host's certificate as this side of the connection knows it, if
+/// the connection is over TLS.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Challenge {
+    /// What the host has drawn for the connection.
+    pub nonce: Nonce,
+    /// The certificate with which the host speaks TLS; none where what is said can be read on the way.
+    pub certificate: Option<Certificate>,
+}
+
+impl Challenge {
+    /// Of a connection without TLS.
+    pub fn plain(nonce: Nonce) -> Self {
+        Self { nonce, certificate: None }
+    }
+}
+
 /// The first 16 bytes of HMAC-SHA256 (RFC 2104, cut short as in its section 5), keyed by the secret, over the purpose's word, NUL,
-/// the nonce and the class's id.
+/// the nonce, the class's id and, over TLS, the SHA-256 of the host's certificate.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(try_from = "String", into = "String")]
 pub struct Proof([u8; 16]);
 in_hex!(Proof, 16, "a proof");
 
 impl Proof {
-    /// Shows that the secret is known, to the host that drew the nonce for the class of this id.
-    pub fn of(purpose: Purpose, secret: &Secret, nonce: Nonce, class_id: Uuid) -> Self {
-        Self(cut(&over(secret, purpose, nonce, class_id).finalize().into_bytes()))
+    /// Shows that the secret is known, to the host of this challenge, for the class of this id.
+    pub fn of(purpose: Purpose, secret: &Secret, over: Challenge, class_id: Uuid) -> Self {
+        Self(cut(&keyed_over(secret, purpose, over, class_id).finalize().into_bytes()))
     }
 
     /// Whether it is one of this secret. It takes the same time however much of it is right.
-    pub fn holds(&self, purpose: Purpose, secret: &Secret, nonce: Nonce, class_id: Uuid) -> bool {
-        over(secret, purpose, nonce, class_id).verify_truncated_left(&self.0).is_ok()
+    pub fn holds(&self, purpose: Purpose, secret: &Secret, over: Challenge, class_id: Uuid) -> bool {
+        keyed_over(secret, purpose, over, class_id).verify_truncated_left(&self.0).is_ok()
     }
 }
 
@@ -146,9 +181,9 @@ pub struct Proved {
 }
 
 impl Proved {
-    /// A secret, to the host that drew the nonce for the class of this id.
-    pub fn of(purpose: Purpose, secret: &Secret, nonce: Nonce, class_id: Uuid) -> Self {
-        let (key, proof) = (KeyId::of(purpose, secret), Proof::of(purpose, secret, nonce, class_id));
+    /// A secret, to the host of this challenge, for the class of this id.
+    pub fn of(purpose: Purpose, secret: &Secret, over: Challenge, class_id: Uuid) -> Self {
+        let (key, proof) = (KeyId::of(purpose, secret), Proof::of(purpose, secret, over, class_id));
         Self { key, proof }
     }
 }
@@ -159,23 +194,24 @@ impl Token {
         KeyId::of(Purpose::Seat, self.0.as_bytes())
     }
 
-    /// Named and proved, to the host that drew the nonce for the class of this id.
-    pub fn proved(&self, nonce: Nonce, class_id: Uuid) -> Proved {
-        Proved::of(Purpose::Seat, self.0.as_bytes(), nonce, class_id)
+    /// Named and proved, to the host of this challenge, for the class of this id.
+    pub fn proved(&self, over: Challenge, class_id: Uuid) -> Proved {
+        Proved::of(Purpose::Seat, self.0.as_bytes(), over, class_id)
     }
 
     /// Whether that proves this token.
-    pub fn is_proved_by(&self, proof: &Proof, nonce: Nonce, class_id: Uuid) -> bool {
-        proof.holds(Purpose::Seat, self.0.as_bytes(), nonce, class_id)
+    pub fn is_proved_by(&self, proof: &Proof, over: Challenge, class_id: Uuid) -> bool {
+        proof.holds(Purpose::Seat, self.0.as_bytes(), over, class_id)
     }
 }
 
-fn over(secret: &Secret, purpose: Purpose, nonce: Nonce, class_id: Uuid) -> Hmac<Sha256> {
+fn keyed_over(secret: &Secret, purpose: Purpose, over: Challenge, class_id: Uuid) -> Hmac<Sha256> {
     keyed(secret)
         .chain_update(purpose.word())
         .chain_update([0])
-        .chain_update(nonce.0)
+        .chain_update(over.nonce.0)
         .chain_update(class_id.as_bytes())
+        .chain_update(over.certificate.as_ref().map_or(&[][..], |certificate| &certificate.0))
 }
 
 fn keyed(key: &[u8]) -> Hmac<Sha256> {
@@ -228,16 +264,32 @@ mod tests {
         }
     }
 
-    /// By Python's `hmac` and `hashlib`, for the secret 2, the nonce 7 and the class 9, each a number of 16 bytes.
+    /// By Python's `hmac` and `hashlib`, for the secret 2, the nonce 7 and the class 9, each a number of 16 bytes, without a certificate
+    /// and with one that reads `abc`.
     #[test]
     fn a_secret_has_the_same_name_and_proof_in_every_program() {
         for (purpose, key, proof) in [
-            (Purpose::Seat, "bb176b6c181328bc", "9f3e21778666ff299d5e23ed9e9a7fcb"),
-            (Purpose::Teacher, "579eecf79f01c868", "3825c8908a3347bf5ef3aa926bc8d333"),
-            (Purpose::Observer, "4a8bee91ef59c23d", "af5e25e0cfd0a1f0b2cc3a952e3e0ee9"),
+            (
+                Purpose::Seat,
+                "bb176b6c181328bc",
+                ["9f3e21778666ff299d5e23ed9e9a7fcb", "dbd4ddaa31e299b5b92737260432f1ac"],
+            ),
+            (
+                Purpose::Teacher,
+                "579eecf79f01c868",
+                ["3825c8908a3347bf5ef3aa926bc8d333", "1973ebe6cf6e81cd81e83d06154f0341"],
+            ),
+            (
+                Purpose::Observer,
+                "4a8bee91ef59c23d",
+                ["af5e25e0cfd0a1f0b2cc3a952e3e0ee9", "fb0c30efdb883c1c3466fa73f2888c81"],
+            ),
         ] {
-            let proved = Proved::of(purpose, &small(2), Nonce(small(7)), Uuid::from_u128(9));
-            assert_eq!((proved.key.to_string(), proved.proof.to_string()), (key.into(), proof.into()));
+            for (certificate, proof) in [None, Some(Certificate::of(b"abc"))].into_iter().zip(proof) {
+                let over = Challenge { nonce: Nonce(small(7)), certificate };
+                let proved = Proved::of(purpose, &small(2), over, Uuid::from_u128(9));
+                assert_eq!((proved.key.to_string(), proved.proof.to_string()), (key.into(), proof.into()));
+            }
         }
     }
 
@@ -267,30 +319,61 @@ mod tests {
         assert_eq!(nonces.len(), 100);
     }
 
+    /// Who stands between and passes everything on has another certificate than the host, or none: one row for each way.
+    #[test]
+    fn a_proof_that_is_passed_on_over_another_certificate_or_none_opens_nothing() {
+        let [hosts, relays] = [&b"the host's"[..], b"the relay's"].map(|der| Some(Certificate::of(der)));
+        for (seen, own, opens, case) in [
+            (None, None, true, "no TLS on either side: whoever stands between passes everything on"),
+            (hosts, hosts, true, "the host's own certificate at both ends"),
+            (relays, hosts, false, "a relay with a certificate of its own before a host with TLS"),
+            (None, hosts, false, "a relay without TLS before a host with TLS"),
+            (relays, None, false, "a relay with a certificate of its own before a host without TLS"),
+            (hosts, None, false, "what was heard over TLS, said without"),
+        ] {
+            let of = |certificate| Challenge { nonce: Nonce(small(7)), certificate };
+            for purpose in PURPOSES {
+                let proof = Proof::of(purpose, &small(2), of(seen), Uuid::from_u128(9));
+                assert_eq!(proof.holds(purpose, &small(2), of(own), Uuid::from_u128(9)), opens, "{case}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_certificate_has_the_pin_that_people_see() {
+        assert_eq!(Certificate::of(b"abc").pin(), Pin::of(b"abc"));
+    }
+
     proptest! {
         #[test]
         fn a_proof_holds_for_what_it_was_made_for_and_for_nothing_else(
             secret: [u8; 16], nonce: [u8; 16], class_id: u128, other: [u8; 16], bit in 0..128_usize, purpose in 0..3_usize,
+            certificate: Option<[u8; 32]>, another: Option<[u8; 32]>,
         ) {
             let (nonce, class_id, purpose) = (Nonce(nonce), Uuid::from_u128(class_id), PURPOSES[purpose]);
-            let proof = Proof::of(purpose, &secret, nonce, class_id);
-            prop_assert!(proof.holds(purpose, &secret, nonce, class_id));
+            let with = |nonce, hash: Option<_>| Challenge { nonce, certificate: hash.map(Certificate) };
+            let over = with(nonce, certificate);
+            let proof = Proof::of(purpose, &secret, over, class_id);
+            prop_assert!(proof.holds(purpose, &secret, over, class_id));
             prop_assert_eq!(proof.to_string().parse(), Ok(proof));
             let mut wrong = proof;
             wrong.0[bit / 8] ^= 1 << (bit % 8);
-            prop_assert!(!wrong.holds(purpose, &secret, nonce, class_id));
+            prop_assert!(!wrong.holds(purpose, &secret, over, class_id));
             for elsewhere in PURPOSES.into_iter().filter(|&elsewhere| elsewhere != purpose) {
-                prop_assert!(!proof.holds(elsewhere, &secret, nonce, class_id));
+                prop_assert!(!proof.holds(elsewhere, &secret, over, class_id));
             }
             if other != secret {
-                prop_assert!(!proof.holds(purpose, &other, nonce, class_id));
+                prop_assert!(!proof.holds(purpose, &other, over, class_id));
                 prop_assert_ne!(KeyId::of(purpose, &other), KeyId::of(purpose, &secret));
             }
+            if another != certificate {
+                prop_assert!(!proof.holds(purpose, &secret, with(nonce, another), class_id));
+            }
             if Nonce(other) != nonce {
-                prop_assert!(!proof.holds(purpose, &secret, Nonce(other), class_id));
+                prop_assert!(!proof.holds(purpose, &secret, with(Nonce(other), certificate), class_id));
             }
             if Uuid::from_bytes(other) != class_id {
-                prop_assert!(!proof.holds(purpose, &secret, nonce, Uuid::from_bytes(other)));
+                prop_assert!(!proof.holds(purpose, &secret, over, Uuid::from_bytes(other)));
             }
         }
     }

@@ -12,7 +12,7 @@ use std::time::Duration;
 use uuid::Uuid;
 
 /// The version of the protocol; both sides say theirs in their first message.
-pub const PROTOCOL: u32 = 4;
+pub const PROTOCOL: u32 = 5;
 /// The port a host listens on unless told otherwise.
 pub const DEFAULT_PORT: u16 = 4177;
 /// The largest message a host takes from a seat, in bytes.

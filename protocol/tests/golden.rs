@@ -240,11 +240,12 @@ fn host_messages() -> Vec<(&'static str, HostMessage)> {
 fn seat_messages() -> Vec<(&'static str, SeatMessage)> {
     let (class_id, token) = (Uuid::from_u128(9), Token(Uuid::from_u128(2)));
     let new = Join { pourer: Some(1), ..Join::new(class_id, "Ann", token) };
-    let join = Join { token: None, proofs: vec![token.proved(NONCE, class_id)], ..new.clone() };
+    let join =
+        Join { token: None, proofs: vec![token.proved(Challenge::plain(NONCE), class_id)], ..new.clone() };
     let heard = Some(Heard { seq: 12, link: LINK.into() });
     let code = Some("KX7M-QR4T".parse().unwrap());
     let hello = |code, join| SeatMessage::Hello(Hello::new(code, Some(join)));
-    let proved = Proved::of(Purpose::Teacher, &[7; 16], NONCE, Uuid::nil());
+    let proved = Proved::of(Purpose::Teacher, &[7; 16], Challenge::plain(NONCE), Uuid::nil());
     let lead = Lead { protocol: PROTOCOL, name: "Ann".into(), proved };
     vec![
         ("seat-hello-code", SeatMessage::Hello(Hello::new(code, None))),
@@ -386,7 +387,7 @@ fn a_broken_message_says_where() {
         ("[]", "line 1"),
     ] {
         let words = from_json::<SeatMessage>(text).unwrap_err();
-        assert!(words.contains("protocol 4") && words.contains(place), "{text}: {words}");
+        assert!(words.contains("protocol 5") && words.contains(place), "{text}: {words}");
     }
 }
 

@@ -82,7 +82,8 @@ impl About {
         let code =
             join_code.filter(|_| !self.open_door).map_or(String::new(), |code| format!(" --code {code}"));
         let pin = self.pin.map_or(String::new(), |pin| format!(" --pin {pin}"));
-        format!("kettleseat {}{code}{pin} --name YOUR-NAME", self.address)
+        // The pin first: a line that is not copied to its end lacks the code, for which the seat asks, and no pin.
+        format!("kettleseat {}{pin}{code} --name YOUR-NAME", self.address)
     }
 
     /// The host has left its ledger there; what is to be said if that is not where it was.

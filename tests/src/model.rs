@@ -117,7 +117,7 @@ impl ModelSeat {
     /// Waits for the greeting, says the join code alone, and waits to hear which class this is, or the refusal.
     pub async fn knock(&mut self) {
         self.until(|s| !s.greeting.is_null() || s.ended).await;
-        self.say(json!({"type": "hello", "protocol": 4, "join_code": self.code})).await;
+        self.say(json!({"type": "hello", "protocol": 5, "join_code": self.code})).await;
         self.until(|s| s.told > 0 || s.ended).await;
     }
 
@@ -168,7 +168,7 @@ impl ModelSeat {
         }
         join.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
         let told = self.told;
-        self.say(json!({"type": "hello", "protocol": 4, "join_code": self.code, "join": join})).await;
+        self.say(json!({"type": "hello", "protocol": 5, "join_code": self.code, "join": join})).await;
         self.until(|s| !s.welcome.is_null() || !s.back.is_null() || s.told > told || s.ended).await;
     }
 

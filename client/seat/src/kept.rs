@@ -112,6 +112,27 @@ fn is_nothing(seq: &u64) -> bool {
     *seq == 0
 }
 
+/// The classes that were joined with a pin: none of them is met again without it, at whatever address.
+#[derive(Clone, Debug, Default)]
+pub struct Pinned(Vec<(Uuid, Option<JoinCode>, Pin)>);
+
+impl Pinned {
+    /// The pin of a class.
+    pub fn of_class(&self, class_id: Uuid) -> Option<Pin> {
+        self.0.iter().find(|(id, ..)| *id == class_id).map(|(.., pin)| *pin)
+    }
+
+    /// The pin of the class that was joined last by this code.
+    pub fn of_code(&self, code: JoinCode) -> Option<Pin> {
+        self.0.iter().rfind(|(_, known, _)| *known == Some(code)).map(|(.., pin)| *pin)
+    }
+
+    /// The class that was joined last by this pin.
+    pub fn class_with(&self, pin: Pin) -> Option<Uuid> {
+        self.0.iter().rfind(|(.., known)| *known == pin).map(|(id, ..)| *id)
+    }
+}
+
 impl Kept {
     /// Nothing yet. `secret` is a fresh random id.
     pub fn new(secret: Uuid) -> Self {
@@ -200,23 +221,23 @@ impl Kept {
     /// Notes by which address, join code and pin the place was come by.
     pub fn came_by(&mut self, class_id: Uuid, address: &str, join_code: Option<JoinCode>, pin: Option<Pin>) {
         if let Some(class) = self.classes.iter_mut().find(|c| c.class_id == class_id) {
+            // A code is known only where it was typed, and a class that once had a pin is not met without one again.
+            let known = class.join_code.filter(|_| class.address.as_deref() == Some(address));
             class.address = Some(address.to_string());
-            class.join_code = join_code.or(class.join_code);
-            class.pin = pin;
+            class.join_code = join_code.or(known);
+            class.pin = pin.or(class.pin);
         }
     }
 
-    /// What is known of the class at an address: its id, if a class was joined there, and the join code to try: of that class,
-    /// or else of the one joined last, whose host may have another address now.
-    pub fn at(&self, address: &str) -> (Option<Uuid>, Option<JoinCode>) {
-        let there = self.classes.iter().rfind(|class| class.address.as_deref() == Some(address));
-        let join_code = there.or(self.classes.last()).and_then(|class| class.join_code);
-        (there.map(|class| class.class_id), join_code)
+    /// What is known of the class that was joined last at an address.
+    pub fn at(&self, address: &str) -> Option<&KeptClass> {
+        self.classes.iter().rfind(|class| class.address.as_deref() == Some(address))
     }
 
-    /// By which pin the host at an address was known last, if it was.
-    pub fn pin_at(&self, address: &str) -> Option<Pin> {
-        self.classes.iter().rfind(|class| class.address.as_deref() == Some(address))?.pin
+    /// The classes that were joined with a pin.
+    pub fn pinned(&self) -> Pinned {
+        let pinned = |class: &KeptClass| Some((class.class_id, class.join_code, class.pin?));
+        Pinned(self.classes.iter().filter_map(pinned).collect())
     }
 
     /// Notes the drafts of a class; whether they were others before.
@@ -350,26 +371,44 @@ mod tests {
     }
 
     #[test]
-    fn a_class_is_known_by_its_address_and_the_last_code_is_tried_at_another_one() {
+    fn a_class_is_known_by_its_address_and_a_code_only_where_it_was_typed() {
         let mut kept = filled();
         let [one, two] = ["KX7M-QR4T", "9999-2222"].map(|code| code.parse::<JoinCode>().unwrap());
-        let pin = Pin::of(b"abc");
         let (monday, friday) = (Uuid::from_u128(9), Uuid::from_u128(10));
-        assert_eq!(kept.at("tea:4177"), (None, None));
+        let at = |kept: &Kept, address| kept.at(address).map(|class| (class.class_id, class.join_code));
+        assert_eq!(at(&kept, "tea:4177"), None);
         kept.came_by(monday, "tea:4177", Some(one), None);
         kept.seated(friday, SeatId(Uuid::from_u128(2)), "Ann");
-        kept.came_by(friday, "tea:5000", Some(two), Some(pin));
-        assert_eq!(kept.at("tea:4177"), (Some(monday), Some(one)));
-        assert_eq!(kept.at("tea:5000"), (Some(friday), Some(two)));
-        assert_eq!((kept.pin_at("tea:4177"), kept.pin_at("tea:5000")), (None, Some(pin)));
-        assert_eq!(kept.at("elsewhere:4177"), (None, Some(two)));
-        kept.came_by(friday, "tea:4177", None, Some(pin));
-        assert_eq!(kept.at("tea:4177"), (Some(friday), Some(two)), "who needs no code forgets none");
-        assert_eq!((kept.pin_at("tea:4177"), kept.pin_at("tea:5000")), (Some(pin), None));
+        kept.came_by(friday, "tea:5000", Some(two), None);
+        assert_eq!(at(&kept, "tea:4177"), Some((monday, Some(one))));
+        assert_eq!(at(&kept, "tea:5000"), Some((friday, Some(two))));
+        assert_eq!(at(&kept, "elsewhere:4177"), None);
+        kept.came_by(friday, "tea:5000", None, None);
+        assert_eq!(at(&kept, "tea:5000"), Some((friday, Some(two))), "who needs no code forgets none");
+        kept.came_by(friday, "tea:4177", None, None);
+        assert_eq!(at(&kept, "tea:4177"), Some((friday, None)), "it was typed for another address");
         let again: Kept = serde_json::from_str(&serde_json::to_string(&kept).unwrap()).unwrap();
         assert_eq!(again, kept);
-        kept.came_by(friday, "tea:4177", None, None);
-        assert_eq!(kept.pin_at("tea:4177"), None, "as the person said");
+    }
+
+    #[test]
+    fn a_class_keeps_its_pin_at_every_address_until_another_one_is_pasted() {
+        let mut kept = filled();
+        let code: JoinCode = "KX7M-QR4T".parse().unwrap();
+        let [pin, other] = [&b"abc"[..], b"def"].map(Pin::of);
+        let class_id = Uuid::from_u128(9);
+        assert_eq!(kept.pinned().of_class(class_id), None);
+        kept.came_by(class_id, "tea:4177", Some(code), Some(pin));
+        kept.came_by(class_id, "tea:4177", None, None);
+        let known = |kept: &Kept| {
+            let pinned = kept.pinned();
+            (pinned.of_class(class_id), pinned.of_code(code), pinned.class_with(pin))
+        };
+        assert_eq!(known(&kept), (Some(pin), Some(pin), Some(class_id)));
+        kept.came_by(class_id, "elsewhere:4177", Some(code), None);
+        assert_eq!(known(&kept), (Some(pin), Some(pin), Some(class_id)));
+        kept.came_by(class_id, "tea:4177", Some(code), Some(other));
+        assert_eq!(known(&kept), (Some(other), Some(other), None));
     }
 
     fn known(kept: &Kept, class_id: u128) -> Vec<Token> {

@@ -1,15 +1,15 @@
 //! One connection, from dialling to its end.
 
-use super::dial::{Dialler, open};
+use super::dial::{Dialler, Unopened, open};
 use super::{Ending, Settings, backoff, clean};
 use crate::clock::OwnClock;
 use futures_util::{SinkExt, StreamExt};
-use protocol::Token;
 use protocol::clock::Exchange;
 use protocol::wire::{
     HELLOS, Hello, HostMessage, PING_BURST, PING_EVERY, PING_SETTLING, PROTOCOL, RefusalCode, SILENCE_LIMIT,
     SeatMessage, from_json, version_words,
 };
+use protocol::{Challenge, Token};
 use seat::app::LinkEvent;
 use seat::host_clock::{OwnTime, sound_pace};
 use seat::kept::Tokens;
@@ -56,6 +56,8 @@ struct Connection<'a, S> {
     socket: WebSocketStream<S>,
     clock: &'a OwnClock,
     news: &'a mpsc::Sender<LinkEvent>,
+    /// The class in which the seat has its place.
+    class_id: Option<Uuid>,
 }
 
 async fn join<'a, D: Dialler>(
@@ -66,8 +68,13 @@ async fn join<'a, D: Dialler>(
     news: &'a mpsc::Sender<LinkEvent>,
 ) -> Result<(Connection<'a, D::Stream>, f64), Ending> {
     let opened = timeout(STEP_LIMIT, open(dialler, &settings.address)).await.map_err(|_| no_answer())?;
-    let socket = opened.map_err(Ending::Lost)?;
-    let mut connection = Connection { socket, clock, news };
+    let socket = opened.map_err(|why| match why {
+        Unopened::Lost(words) => Ending::Lost(words),
+        Unopened::NotTheHost(words) => settings.not_the_host(words),
+    })?;
+    let certificate = dialler.certificate(socket.get_ref());
+    let seen = certificate.map(|certificate| certificate.pin());
+    let mut connection = Connection { socket, clock, news, class_id: None };
     let greeting = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())??;
     let nonce = match greeting {
         HostMessage::Greeting { protocol, .. } if protocol != PROTOCOL => {
@@ -77,7 +84,8 @@ async fn join<'a, D: Dialler>(
         HostMessage::Greeting { nonce: Some(nonce), .. } => nonce,
         _ => return Err(Ending::Lost("the host did not begin with a greeting".into())),
     };
-    let (mut class_id, join_code) = settings.first(tries_known);
+    let over = Challenge { nonce, certificate };
+    let (mut class_id, join_code) = settings.first(tries_known, seen)?;
     // The token that is said, once a host knows none that was proved.
     let mut new = None;
     for _ in 0..HELLOS {
@@ -87,13 +95,14 @@ async fn join<'a, D: Dialler>(
         {
             new = Some(connection.new_token(settings, class_id).await?);
         }
-        let join = class_id.map(|class_id| settings.join(class_id, nonce, new));
+        let join = class_id.map(|class_id| settings.join(class_id, over, new));
         let since = join.as_ref().and_then(|join| join.since);
         connection.send(&SeatMessage::Hello(Hello::new(join_code, join))).await?;
         let answer = timeout(STEP_LIMIT, connection.read()).await.map_err(|_| no_answer())??;
         let pace = match &answer {
             // It holds a class that this seat did not name: once more, with the place in that one.
             HostMessage::Class { class_id: there, .. } if class_id != Some(*there) => {
+                settings.check(*there, seen)?;
                 (class_id, new) = (Some(*there), None);
                 continue;
             }
@@ -102,10 +111,12 @@ async fn join<'a, D: Dialler>(
                 new = Some(connection.new_token(settings, *there).await?);
                 continue;
             }
-            HostMessage::Welcome(welcome) => welcome.pace,
+            // Of any other class nothing is asked, and nothing is said to whoever speaks of it.
+            HostMessage::Welcome(welcome) if class_id == Some(welcome.class_id) => welcome.pace,
             HostMessage::Back(back) if since.is_some() => back.pace,
             _ => return Err(Ending::Lost("the host did not answer with a welcome".into())),
         };
+        connection.class_id = class_id;
         connection.tell(LinkEvent::Host(answer)).await?;
         return Ok((connection, sound_pace(pace)));
     }
@@ -164,6 +175,9 @@ impl<S: AsyncRead + AsyncWrite + Unpin> Connection<'_, S> {
                                 let exchange = Exchange { t1_us, t2_us, t3_us, t4_us };
                                 self.tell(LinkEvent::Exchange { exchange, slept_us }).await?;
                             }
+                        }
+                        HostMessage::Welcome(welcome) if self.class_id != Some(welcome.class_id) => {
+                            return Err(Ending::Lost("the host went over to another class".into()));
                         }
                         message => self.tell(LinkEvent::Host(message)).await?,
                     }

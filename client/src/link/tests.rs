@@ -5,7 +5,7 @@ use crate::drive::{self, Bell, Options, Seat};
 use crate::fixture::{self, CLASS, timetable, welcome};
 use futures_util::{SinkExt, StreamExt};
 use protocol::wire::{Hello, HostMessage, Join, PROTOCOL, RefusalCode, SeatMessage, Welcome, from_json};
-use protocol::{HostTime, Nonce, Phase, Proved, Score, Token};
+use protocol::{Challenge, HostTime, Nonce, Phase, Proved, Score, Token};
 use seat::app::{End, Fill, Happened, Happening, SeatInput};
 use std::sync::Arc;
 use std::time::Duration;
@@ -146,7 +146,7 @@ impl Host {
     }
 
     fn proofs(&self, tokens: &[Token]) -> Vec<Proved> {
-        tokens.iter().map(|token| token.proved(self.nonce, CLASS)).collect()
+        tokens.iter().map(|token| token.proved(Challenge::plain(self.nonce), CLASS)).collect()
     }
 
     async fn welcome(&mut self) {

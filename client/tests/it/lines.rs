@@ -3,7 +3,7 @@
 
 use crate::host::{CLASS, Host, NONCE, PATIENCE, welcome};
 use protocol::wire::{HostMessage, Join, RefusalCode, Welcome};
-use protocol::{Action, Code, Cue, HostTime, Phase, TeaCard, Timetable};
+use protocol::{Action, Challenge, Code, Cue, HostTime, Phase, TeaCard, Timetable};
 use std::process::Stdio;
 use tokio::io::{AsyncBufReadExt, AsyncWriteExt, BufReader, Lines};
 use tokio::net::TcpListener;
@@ -88,7 +88,7 @@ async fn a_person_is_cued_scores_by_typing_and_keeps_the_score_across_a_restart(
     let mut program = Program::start(&address, &keep);
     let mut host = Host::take(&listener).await;
     let again = host.joined().await;
-    let proofs = vec![first.token.unwrap().proved(NONCE, CLASS)];
+    let proofs = vec![first.token.unwrap().proved(Challenge::plain(NONCE), CLASS)];
     assert_eq!(again, Join { proofs, token: None, ..first }, "the same token after a restart, proved");
     host.send(HostMessage::Welcome(Box::new(one_tea()))).await;
     assert_eq!(host.score().await, score, "after a restart the very same score is sent again");

@@ -7,9 +7,9 @@ mod socket;
 
 pub use address::host_address;
 pub use secure::Line;
-pub use socket::open;
+pub use socket::{Unopened, open};
 
-use protocol::Pin;
+use protocol::{Certificate, Pin};
 use secure::handshake;
 use std::future::Future;
 use std::io;
@@ -30,6 +30,11 @@ pub trait Dialler: Send + 'static {
 
     /// Takes only the host of this pin from now on, or any. Where no certificates are there is nothing to know a host by.
     fn known_by(&mut self, _pin: Option<Pin>) {}
+
+    /// The certificate of the host at the other end, if what is said there can't be read on the way.
+    fn certificate(&self, _stream: &Self::Stream) -> Option<Certificate> {
+        None
+    }
 }
 
 /// By what a person says that a host is known.
@@ -125,6 +130,10 @@ impl Dialler for Tcp {
 
     fn known_by(&mut self, pin: Option<Pin>) {
         self.pin = pin;
+    }
+
+    fn certificate(&self, stream: &Line) -> Option<Certificate> {
+        stream.certificate()
     }
 }
 

@@ -1,6 +1,7 @@
 //! TLS with a host whose certificate is known by its pin.
 
-use protocol::Pin;
+use protocol::{Certificate, Pin};
+use std::fmt;
 use std::io;
 use std::net::IpAddr;
 use std::pin as memory;
@@ -20,8 +21,8 @@ use tokio_rustls::rustls::{CertificateError, ClientConfig, DigitallySignedStruct
 
 /// How long a host may take over the handshake: less than a seat waits for a link as a whole.
 const HANDSHAKE_LIMIT: Duration = Duration::from_secs(5);
-/// What to do where a pin is one too many.
-const LEAVE_OUT: &str = "if the line there has no --pin, write --pin none";
+/// What to do where no TLS comes about.
+const PASTE: &str = "paste the whole line from the teacher's screen again";
 
 /// Takes the certificate of one pin, and no other. That its key is at the other end is checked as ever: the handshake is signed.
 #[derive(Debug)]
@@ -86,9 +87,9 @@ pub(super) async fn handshake(stream: TcpStream, address: &str, pin: Pin) -> io:
     let connector = TlsConnector::from(Arc::new(config));
     match timeout(HANDSHAKE_LIMIT, connector.connect(name(address), stream)).await {
         Ok(Ok(stream)) => Ok(Line::Secure(Box::new(stream))),
-        Ok(Err(error)) => Err(unheard(&error)),
+        Ok(Err(error)) => Err(unheard(&error, address)),
         Err(_) => Err(io::Error::other(format!(
-            "the host there began no TLS within {} s: it may speak none; {LEAVE_OUT}",
+            "the host there began no TLS within {} s; if that goes on, {PASTE}",
             HANDSHAKE_LIMIT.as_secs()
         ))),
     }
@@ -103,19 +104,46 @@ fn name(address: &str) -> ServerName<'static> {
 }
 
 /// Why no TLS came about, for a person.
-fn unheard(error: &io::Error) -> io::Error {
+fn unheard(error: &io::Error, address: &str) -> io::Error {
     let fault = error.get_ref().and_then(|inner| inner.downcast_ref::<Error>());
     io::Error::other(match fault {
-        Some(Error::InvalidCertificate(_)) => format!(
-            "this is not the host of that --pin, given now or kept from before: another class, or somebody between. Paste the line from the teacher's screen again; {LEAVE_OUT}"
-        ),
-        Some(Error::InvalidMessage(_)) => format!("the host there speaks no TLS: {LEAVE_OUT}"),
+        Some(Error::InvalidCertificate(_)) => {
+            return NotTheHost::error(format!(
+                "the host at {address} has not the certificate of the pin: it holds another class, or is somebody between; {PASTE}"
+            ));
+        }
+        Some(Error::InvalidMessage(_)) => {
+            return NotTheHost::error(format!("the host at {address} speaks no TLS, so it is not the one of the pin; {PASTE}"));
+        }
         Some(Error::PeerIncompatible(_) | Error::AlertReceived(_)) => {
             "the host there speaks another TLS than this seat, which knows TLS 1.3 alone; update the host's program".into()
         }
-        _ => format!("the host broke off before TLS began: {LEAVE_OUT}"),
+        _ => format!("the host broke off before TLS began; if that goes on, {PASTE}"),
     })
 }
+
+/// Whoever answers has not the certificate of the pin, in words for a person.
+#[derive(Debug)]
+pub(super) struct NotTheHost(String);
+
+impl NotTheHost {
+    fn error(words: String) -> io::Error {
+        io::Error::other(Self(words))
+    }
+
+    /// Whether that is why nobody was reached.
+    pub(super) fn is_why(error: &io::Error) -> bool {
+        error.get_ref().is_some_and(|inner| inner.is::<Self>())
+    }
+}
+
+impl fmt::Display for NotTheHost {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for NotTheHost {}
 
 /// What carries the bytes: TCP alone, or TLS over it.
 #[derive(Debug)]
@@ -124,6 +152,14 @@ pub enum Line {
     Plain(TcpStream),
     /// Not readable on the way.
     Secure(Box<TlsStream<TcpStream>>),
+}
+
+impl Line {
+    /// The host's certificate, over TLS.
+    pub(super) fn certificate(&self) -> Option<Certificate> {
+        let Line::Secure(stream) = self else { return None };
+        stream.get_ref().1.peer_certificates()?.first().map(|first| Certificate::of(first))
+    }
 }
 
 impl AsyncRead for Line {
@@ -203,11 +239,11 @@ mod tests {
         for (answer, words) in [
             (
                 Some(&b"HTTP/1.1 400 Bad Request\r\n\r\n"[..]),
-                "the host there speaks no TLS: if the line there has no --pin, write --pin none",
+                "the host at tea:4177 speaks no TLS, so it is not the one of the pin; paste the whole line from the teacher's screen again",
             ),
             (
                 Some(&[]),
-                "the host broke off before TLS began: if the line there has no --pin, write --pin none",
+                "the host broke off before TLS began; if that goes on, paste the whole line from the teacher's screen again",
             ),
             // A fatal alert: protocol version (RFC 8446 §6).
             (
@@ -216,7 +252,7 @@ mod tests {
             ),
             (
                 None,
-                "the host there began no TLS within 5 s: it may speak none; if the line there has no --pin, write --pin none",
+                "the host there began no TLS within 5 s; if that goes on, paste the whole line from the teacher's screen again",
             ),
         ] {
             assert_eq!(told(answer).await, words);

@@ -2,7 +2,7 @@
 
 use bytes::Bytes;
 use protocol::wire::{Hello, HostMessage, RefusalCode};
-use protocol::{Answer, HostTime, Nonce, Score, SeatId};
+use protocol::{Answer, Challenge, HostTime, Score, SeatId};
 use room::view::View;
 use room::{Console, Entry, Refusal, Room, Teacher};
 use std::net::IpAddr;
@@ -58,7 +58,7 @@ pub(crate) enum Ask {
         /// What it said.
         hello: Hello,
         /// What its proofs are made over.
-        nonce: Nonce,
+        over: Challenge,
         /// From which address it comes, if from one.
         from: Option<IpAddr>,
         /// The connection.
@@ -67,6 +67,11 @@ pub(crate) enum Ask {
         outlet: mpsc::Sender<Outgoing>,
         /// What has come of it.
         entered: oneshot::Sender<Entered>,
+    },
+    /// Somebody wanted to lead or to look on by a key that is none of this class's.
+    WrongKey {
+        /// From which address, if from one.
+        from: Option<IpAddr>,
     },
     /// A seat sends a score; the answer goes out through its outlet.
     Score {

@@ -3,7 +3,7 @@
 use protocol::proof::Secret;
 use protocol::text;
 use protocol::wire::{Lead, PROTOCOL, RefusalCode, version_words};
-use protocol::{KeyId, Nonce, Proved, Purpose};
+use protocol::{Challenge, KeyId, Proved, Purpose};
 use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -121,7 +121,7 @@ impl Consoles {
     ///
     /// # Errors
     /// Why not, for a program and for a person.
-    pub(crate) fn enter(&self, lead: &Lead, nonce: Nonce) -> Result<Link, (RefusalCode, String)> {
+    pub(crate) fn enter(&self, lead: &Lead, over: Challenge) -> Result<Link, (RefusalCode, String)> {
         if lead.protocol != PROTOCOL {
             return Err((RefusalCode::ProtocolVersion, version_words(PROTOCOL, lead.protocol)));
         }
@@ -129,7 +129,7 @@ impl Consoles {
         let known = *keys.borrow_and_update();
         let proves = |(purpose, secret): &(Purpose, Secret)| {
             let Proved { key, proof } = lead.proved;
-            key == KeyId::of(*purpose, secret) && proof.holds(*purpose, secret, nonce, Uuid::nil())
+            key == KeyId::of(*purpose, secret) && proof.holds(*purpose, secret, over, Uuid::nil())
         };
         let known = known.map(|keys| [(Purpose::Teacher, keys.teacher), (Purpose::Observer, keys.observer)]);
         let Some((purpose, _)) = known.iter().flatten().find(|key| proves(key)) else {
@@ -172,38 +172,49 @@ fn free(asked: &str, taken: &BTreeSet<String>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use protocol::{Certificate, Nonce};
 
     const KEYS: Keys = Keys { teacher: [1; 16], observer: [2; 16] };
-    const NONCE: Nonce = Nonce([7; 16]);
+    const OVER: Challenge = Challenge { nonce: Nonce([7; 16]), certificate: None };
 
-    fn lead(purpose: Purpose, secret: Secret, nonce: Nonce, name: &str) -> Lead {
+    fn lead(purpose: Purpose, secret: Secret, over: Challenge, name: &str) -> Lead {
         Lead {
             protocol: PROTOCOL,
             name: name.into(),
-            proved: Proved::of(purpose, &secret, nonce, Uuid::nil()),
+            proved: Proved::of(purpose, &secret, over, Uuid::nil()),
         }
     }
 
     #[test]
     fn only_who_proves_a_key_of_now_over_the_nonce_of_now_comes_in() {
         let (consoles, mut came) = Consoles::new();
-        let teacher = lead(Purpose::Teacher, [1; 16], NONCE, "Ann");
-        let refused = |lead: &Lead| consoles.enter(lead, NONCE).err().map(|(code, _)| code);
+        let teacher = lead(Purpose::Teacher, [1; 16], OVER, "Ann");
+        let refused = |lead: &Lead| consoles.enter(lead, OVER).err().map(|(code, _)| code);
         assert_eq!(refused(&teacher), Some(RefusalCode::KeyWrong), "there is no key yet");
         consoles.draw(KEYS);
         for (lead, case) in [
-            (lead(Purpose::Teacher, [2; 16], NONCE, "Ann"), "the observer's key as the teacher's"),
-            (lead(Purpose::Observer, [1; 16], NONCE, "Ann"), "the teacher's key as the observer's"),
-            (lead(Purpose::Seat, [1; 16], NONCE, "Ann"), "a seat's proof"),
-            (lead(Purpose::Teacher, [1; 16], Nonce([8; 16]), "Ann"), "another connection's nonce"),
+            (lead(Purpose::Teacher, [2; 16], OVER, "Ann"), "the observer's key as the teacher's"),
+            (lead(Purpose::Observer, [1; 16], OVER, "Ann"), "the teacher's key as the observer's"),
+            (lead(Purpose::Seat, [1; 16], OVER, "Ann"), "a seat's proof"),
+            (
+                lead(Purpose::Teacher, [1; 16], Challenge::plain(Nonce([8; 16])), "Ann"),
+                "another connection's nonce",
+            ),
+            (
+                lead(
+                    Purpose::Teacher,
+                    [1; 16],
+                    Challenge { certificate: Some(Certificate::of(b"abc")), ..OVER },
+                    "Ann",
+                ),
+                "what was proved to whoever has another certificate",
+            ),
         ] {
             assert_eq!(refused(&lead), Some(RefusalCode::KeyWrong), "{case}");
         }
-        assert!(consoles.enter(&teacher, NONCE).is_ok_and(|link| link.acts));
+        assert!(consoles.enter(&teacher, OVER).is_ok_and(|link| link.acts));
         assert!(
-            consoles
-                .enter(&lead(Purpose::Observer, [2; 16], NONCE, "Bob"), NONCE)
-                .is_ok_and(|link| !link.acts)
+            consoles.enter(&lead(Purpose::Observer, [2; 16], OVER, "Bob"), OVER).is_ok_and(|link| !link.acts)
         );
         assert_eq!([(); 2].map(|()| came.try_recv().unwrap().acts), [true, false]);
         consoles.draw(Keys { teacher: [3; 16], ..KEYS });
@@ -214,7 +225,7 @@ mod tests {
     fn a_console_has_a_name_of_its_own_and_there_are_eight_at_most() {
         let (consoles, mut came) = Consoles::new();
         consoles.draw(KEYS);
-        let enter = |name: &str| consoles.enter(&lead(Purpose::Teacher, [1; 16], NONCE, name), NONCE);
+        let enter = |name: &str| consoles.enter(&lead(Purpose::Teacher, [1; 16], OVER, name), OVER);
         let names = ["Ann", "ann", "Ann 2", "HOST", "鐵觀音", "Bob", "Cy", "Di"];
         let mut links: Vec<Link> = names.iter().map(|name| enter(name).ok().unwrap()).collect();
         let called: Vec<&str> = links.iter().map(Link::name).collect();
@@ -230,7 +241,7 @@ mod tests {
     fn a_link_is_void_once_the_keys_are_others_and_not_before() {
         let (consoles, _came) = Consoles::new();
         consoles.draw(KEYS);
-        let link = consoles.enter(&lead(Purpose::Teacher, [1; 16], NONCE, "Ann"), NONCE).ok().unwrap();
+        let link = consoles.enter(&lead(Purpose::Teacher, [1; 16], OVER, "Ann"), OVER).ok().unwrap();
         consoles.draw(KEYS);
         assert!(!link.keys.has_changed().unwrap(), "the same are no others");
         consoles.draw(Keys { observer: [9; 16], ..KEYS });

@@ -12,12 +12,13 @@ mod socket;
 pub mod terms;
 pub(crate) mod tries;
 mod waiting;
+pub(crate) mod wrong_keys;
 
 use crate::ask::{Ask, Entered, LinkId, OUTLET, Outgoing};
 use crate::clock::HostClock;
 use futures_util::{SinkExt, StreamExt};
 use protocol::wire::*;
-use protocol::{Nonce, SeatId};
+use protocol::{Certificate, Challenge, Nonce, SeatId};
 use rate::{Bucket, SAYINGS, Sent};
 use socket::{End, SEND_LIMIT, Socket, hear, refuse, send, text};
 use std::net::IpAddr;
@@ -62,10 +63,19 @@ enum First {
     Lead(Lead),
 }
 
+/// How a connection came.
+#[derive(Clone, Copy)]
+struct Line {
+    /// The certificate with which the host speaks TLS over it, if it does.
+    certificate: Option<Certificate>,
+    /// Whether a seat may come over it.
+    fit: bool,
+}
+
 /// Who has come in.
 enum Guest {
     Seat(SeatId, mpsc::Receiver<Outgoing>),
-    Console(Lead, Nonce),
+    Console(Lead, Challenge),
 }
 
 /// A seat's presence over a connection. Leaving is its end, so that no way out of the connection can miss it.
@@ -162,10 +172,13 @@ impl Door {
                 let secured = Box::pin(timeout(HELLO_LIMIT, tls.acceptor.accept(stream)));
                 let secured = tokio::select! { secured = secured => secured, () = place.lost() => return };
                 if let Ok(Ok(stream)) = secured {
-                    Box::pin(self.serve_as(stream, Some(from), true, place)).await;
+                    let over = Line { certificate: Some(tls.certificate()), fit: true };
+                    Box::pin(self.serve_as(stream, Some(from), over, place)).await;
                 }
             }
-            Ok(Ok(1)) => self.serve_as(stream, Some(from), !tls.only, place).await,
+            Ok(Ok(1)) => {
+                self.serve_as(stream, Some(from), Line { certificate: None, fit: !tls.only }, place).await
+            }
             _ => {}
         }
     }
@@ -176,25 +189,25 @@ impl Door {
         S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
     {
         let place = self.waiting.enter(from);
-        self.serve_as(stream, from, true, place).await;
+        self.serve_as(stream, from, Line { certificate: None, fit: true }, place).await;
     }
 
-    /// The same; `fit` says whether a seat may come over it.
-    async fn serve_as<S>(self, stream: S, from: Option<IpAddr>, fit: bool, mut place: Place)
+    /// The same over such a line.
+    async fn serve_as<S>(self, stream: S, from: Option<IpAddr>, line: Line, mut place: Place)
     where
         S: AsyncRead + AsyncWrite + Unpin + Send + 'static,
     {
         // In boxes: a seat's task holds as much as the largest of what it has in itself, to its end.
         let entered = tokio::select! {
-            entered = Box::pin(front::enter(stream, &self.terms.names, fit)) => entered,
+            entered = Box::pin(front::enter(stream, &self.terms.names, line.fit)) => entered,
             () = place.lost() => return,
         };
         let Some(mut socket) = entered else { return };
         let link = self.links.fetch_add(1, Ordering::Relaxed);
-        let end = match Box::pin(self.receive(&mut socket, from, link, place)).await {
+        let end = match Box::pin(self.receive(&mut socket, from, line.certificate, link, place)).await {
             Err(end) => end,
-            Ok(Guest::Console(lead, nonce)) => {
-                Box::pin(lead::serve(&mut socket, &lead, nonce, &self.terms.consoles, &self.clock)).await
+            Ok(Guest::Console(lead, over)) => {
+                Box::pin(lead::serve(&mut socket, &lead, over, from, &self)).await
             }
             Ok(Guest::Seat(seat, outlet)) => {
                 let _present = Present { asks: self.asks.clone(), seat, link };
@@ -209,11 +222,13 @@ impl Door {
         &self,
         socket: &mut Socket<S>,
         from: Option<IpAddr>,
+        certificate: Option<Certificate>,
         link: LinkId,
         place: Place,
     ) -> Result<Guest, End> {
         let mut first = Some(place);
         let nonce = Nonce::drawn(self.nonces.as_bytes(), link);
+        let over = Challenge { nonce, certificate };
         send(socket, HostMessage::greeting(nonce).to_json().into()).await?;
         // Each but the last may be without a place that can be had, to hear which class this is.
         for _ in 0..HELLOS {
@@ -221,7 +236,7 @@ impl Door {
             let hello = tokio::select! {
                 hello = self.hello(socket) => match hello? {
                     First::Hello(hello) => hello,
-                    First::Lead(lead) => return Ok(Guest::Console(lead, nonce)),
+                    First::Lead(lead) => return Ok(Guest::Console(lead, over)),
                 },
                 () = waits.lost() => return refuse(
                     RefusalCode::Busy,
@@ -232,7 +247,7 @@ impl Door {
             drop(waits);
             let (outlet, mut messages) = mpsc::channel(OUTLET);
             let (entered, answer) = oneshot::channel();
-            if self.asks.send(Ask::Hello { hello, nonce, from, link, outlet, entered }).await.is_err() {
+            if self.asks.send(Ask::Hello { hello, over, from, link, outlet, entered }).await.is_err() {
                 return refuse(RefusalCode::HostStopping, "the host is going down; try again later");
             }
             match answer.await {

@@ -3,7 +3,7 @@
 use protocol::person::looks;
 use protocol::text::name_key;
 use protocol::wire::{Join, RefusalCode};
-use protocol::{KeyId, Nonce, Token};
+use protocol::{Challenge, KeyId, Token};
 use room::Refusal;
 use room::near::nearest;
 use uuid::Uuid;
@@ -35,10 +35,10 @@ impl Lobby {
     }
 
     /// The token of somebody who waits and proves it: it has been said once, and is not said again.
-    pub(crate) fn proved(&self, join: &Join, nonce: Nonce, class_id: Uuid) -> Option<Token> {
+    pub(crate) fn proved(&self, join: &Join, over: Challenge, class_id: Uuid) -> Option<Token> {
         join.proofs.iter().find_map(|proved| {
             let waits = self.waiting.iter().find(|waits| waits.key == proved.key)?;
-            waits.token.is_proved_by(&proved.proof, nonce, class_id).then_some(waits.token)
+            waits.token.is_proved_by(&proved.proof, over, class_id).then_some(waits.token)
         })
     }
 

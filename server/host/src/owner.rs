@@ -7,6 +7,7 @@ use crate::ask::{Ask, AtDoor, BATCH, Entered, Happening, LinkId, Outgoing};
 use crate::clock::{HostClock, Ids};
 use crate::door::rate::{REJOINS, Sent};
 use crate::door::tries::{Tries, Wrong};
+use crate::door::wrong_keys::WrongKeys;
 use crate::links::Links;
 use crate::lobby::Lobby;
 use crate::opening::Opened;
@@ -14,7 +15,7 @@ use crate::stored;
 use class::course::Turn;
 use ledger::{Ledger, LedgerError};
 use protocol::wire::{Heard, Hello, Join, RefusalCode};
-use protocol::{HostTime, Nonce, Phase, SeatId, Token, text};
+use protocol::{Challenge, HostTime, Phase, SeatId, Token, text};
 use room::{
     Admitted, Comer, Command, Console, Entry, Letting, NotAdmitted, Refusal, Room, Rounds, Steering, Teacher,
 };
@@ -53,6 +54,7 @@ pub(crate) struct Owner {
     rejoins: Sent,
     /// The wrong join codes of late.
     tries: Tries,
+    wrong_keys: WrongKeys,
     /// How far the ledger had come when it was opened.
     began_at: u64,
     /// What was asked while the ledger could not be written.
@@ -113,6 +115,7 @@ impl Owner {
             lobby,
             rejoins: Sent::default(),
             tries,
+            wrong_keys: WrongKeys::default(),
             began_at,
             waiting,
             not_followed,
@@ -149,6 +152,8 @@ impl Owner {
                 let _ = self.decide(Command::TimeUp, None, &mut batch);
             }
             self.follow(&mut batch);
+            let keys = self.wrong_keys.due(self.clock.room_us());
+            batch.after.extend(keys.map(|words| After::Happen(Happening::Guesses(words))));
             let Batch { entries, after, stop } = batch;
             if let Err(error) = self.keep(&entries, &mut asks).await {
                 self.links.stop("the host could not write its ledger; keep your scores, they were not taken");
@@ -276,10 +281,10 @@ impl Owner {
     /// hears of it before the ledger has it.
     fn take(&mut self, ask: Ask, batch: &mut Batch) {
         let next = match ask {
-            Ask::Hello { hello, nonce, from, link, outlet, entered } => {
-                match self.room.admits(&hello, nonce, self.open_door) {
+            Ask::Hello { hello, over, from, link, outlet, entered } => {
+                match self.room.admits(&hello, over, self.open_door) {
                     Ok(Admitted::ToJoin(join, comer)) => self.join(join, comer, link, outlet, entered, batch),
-                    Ok(Admitted::ToHear) if let Some((join, token)) = self.waits(&hello, nonce) => {
+                    Ok(Admitted::ToHear) if let Some((join, token)) = self.waits(&hello, over) => {
                         self.join(join, Comer::Says(token), link, outlet, entered, batch)
                     }
                     Ok(Admitted::ToHear) => After::Tell { outlet, entered },
@@ -288,6 +293,10 @@ impl Owner {
                         After::Refuse { refusal: self.wrong_code(from, batch), outlet, entered }
                     }
                 }
+            }
+            Ask::WrongKey { from } => {
+                self.wrong_keys.wrong(from);
+                return;
             }
             Ask::Score { seat, link, score } => {
                 let (id, command) = (score.id, Command::Score { seat, score });
@@ -419,9 +428,9 @@ impl Owner {
     }
 
     /// Somebody who waits at the door, and proves it.
-    fn waits(&mut self, hello: &Hello, nonce: Nonce) -> Option<(Join, Token)> {
+    fn waits(&mut self, hello: &Hello, over: Challenge) -> Option<(Join, Token)> {
         let join = hello.join.as_ref().filter(|join| join.class_id == self.room.class_id)?;
-        Some((join.clone(), self.lobby.proved(join, nonce, join.class_id)?))
+        Some((join.clone(), self.lobby.proved(join, over, join.class_id)?))
     }
 
     /// Whether a newcomer's name is not that of somebody who waits at the door.

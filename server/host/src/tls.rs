@@ -1,6 +1,6 @@
 //! The certificate by which seats know this host, and TLS with it.
 
-use protocol::Pin;
+use protocol::{Certificate, Pin};
 use std::fmt;
 use std::sync::Arc;
 use tokio_rustls::TlsAcceptor;
@@ -32,13 +32,13 @@ pub struct Tls {
     pub(crate) acceptor: TlsAcceptor,
     /// Whether a connection without it is let in.
     pub(crate) only: bool,
-    pin: Pin,
+    certificate: Certificate,
 }
 
 impl fmt::Debug for Tls {
     /// A key never reaches a log.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "Tls({})", self.pin)
+        write!(f, "Tls({})", self.pin())
     }
 }
 
@@ -51,12 +51,12 @@ impl Tls {
         let chain: Result<Vec<_>, _> = CertificateDer::pem_slice_iter(certificates).collect();
         let chain = chain.ok().filter(|chain| !chain.is_empty()).ok_or(TlsError::NoCertificate)?;
         let key = PrivateKeyDer::from_pem_slice(key).map_err(|_| TlsError::NoKey)?;
-        let pin = Pin::of(&chain[0]);
+        let certificate = Certificate::of(&chain[0]);
         let config = ServerConfig::builder_with_provider(Arc::new(default_provider()))
             .with_protocol_versions(&[&TLS13])
             .and_then(|config| config.with_no_client_auth().with_single_cert(chain, key))
             .map_err(TlsError::Unfit)?;
-        Ok(Self { acceptor: Arc::new(config).into(), only, pin })
+        Ok(Self { acceptor: Arc::new(config).into(), only, certificate })
     }
 
     /// Whether a connection without it is kept out.
@@ -66,7 +66,12 @@ impl Tls {
 
     /// By what a seat knows this host.
     pub fn pin(&self) -> Pin {
-        self.pin
+        self.certificate.pin()
+    }
+
+    /// What proofs over this host's TLS are made over.
+    pub(crate) fn certificate(&self) -> Certificate {
+        self.certificate
     }
 }
 

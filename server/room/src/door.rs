@@ -1,7 +1,7 @@
 //! Whom the door lets in, before anything of the class is said.
 
 use crate::{Away, Comer, Refusal, Room};
-use protocol::Nonce;
+use protocol::Challenge;
 use protocol::wire::{Hello, Join, PROTOCOL, RefusalCode, version_words};
 
 /// What a hello that is let in leads to.
@@ -23,12 +23,12 @@ pub enum NotAdmitted {
 }
 
 impl Room {
-    /// Whether a hello is let in over the connection of this nonce. A seat of this class proves that it knows its token, everybody
+    /// Whether a hello is let in over the connection of this challenge. A seat of this class proves that it knows its token, everybody
     /// else says the join code, unless the door is open. Who is not let in hears the same, whichever class they name.
     ///
     /// # Errors
     /// Why not.
-    pub fn admits(&self, hello: &Hello, nonce: Nonce, open_door: bool) -> Result<Admitted, NotAdmitted> {
+    pub fn admits(&self, hello: &Hello, over: Challenge, open_door: bool) -> Result<Admitted, NotAdmitted> {
         let refused = |code, reason: String| Err(NotAdmitted::Because(Refusal { code, reason }));
         if hello.protocol != PROTOCOL {
             return refused(RefusalCode::ProtocolVersion, version_words(PROTOCOL, hello.protocol));
@@ -36,7 +36,7 @@ impl Room {
         let here = hello.join.as_ref().filter(|join| join.class_id == self.class_id);
         // Whoever was sent away hears that, and no more of the class.
         let known = here
-            .and_then(|join| self.seat_proved(&join.proofs, nonce).or_else(|| self.seat_with(join.token?)));
+            .and_then(|join| self.seat_proved(&join.proofs, over).or_else(|| self.seat_with(join.token?)));
         if let Some(away) = known.and_then(|seat| seat.away.as_ref()) {
             return refused(RefusalCode::SentAway, Away::words(&away.reason));
         }

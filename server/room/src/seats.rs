@@ -3,7 +3,7 @@
 use crate::{Amendment, Away, Room};
 use class::Pourers;
 use protocol::wire::PROOFS;
-use protocol::{Action, Cue, HostTime, Nonce, Proved, Role, SeatId, Token, person, text};
+use protocol::{Action, Challenge, Cue, HostTime, Proved, Role, SeatId, Token, person, text};
 
 /// One seat as the ledger knows it.
 #[derive(Clone, Debug, PartialEq)]
@@ -249,11 +249,11 @@ impl Room {
         (*known == token).then(|| &self.seats[*index])
     }
 
-    /// The seat of the first proof that holds for the nonce, of so many as a hello may have.
-    pub(crate) fn seat_proved(&self, proofs: &[Proved], nonce: Nonce) -> Option<&Seat> {
+    /// The seat of the first proof that holds over the challenge, of so many as a hello may have.
+    pub(crate) fn seat_proved(&self, proofs: &[Proved], over: Challenge) -> Option<&Seat> {
         proofs.iter().take(PROOFS).find_map(|Proved { key, proof }| {
             let (token, index) = self.by_key.get(key)?;
-            token.is_proved_by(proof, nonce, self.class_id).then(|| &self.seats[*index])
+            token.is_proved_by(proof, over, self.class_id).then(|| &self.seats[*index])
         })
     }
 

@@ -56,7 +56,7 @@ async fn lead(
                 print(out, &words);
                 return Ok(());
             }
-            Ending::Refused(words) => return Err(Failure { words, code: 1 }),
+            Ending::Refused(words) | Ending::NotTheHost(words) => return Err(Failure { words, code: 1 }),
             Ending::Lost(reason) => reason,
         };
         let wait = backoff.next(linked_s.unwrap_or(0));

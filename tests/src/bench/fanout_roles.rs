@@ -130,14 +130,14 @@ async fn read(
     let url = format!("ws://{}/", order.address);
     let (mut socket, _) = client_async_with_config(url, stream, Some(small())).await?;
     if order.hello {
-        socket.send(Message::text(json!({"type": "hello", "protocol": 4}).to_string())).await?;
+        socket.send(Message::text(json!({"type": "hello", "protocol": 5}).to_string())).await?;
         // The greeting.
         text(&mut socket).await?;
         let class: Value = serde_json::from_str(&text(&mut socket).await?)?;
         let token = uuid::Uuid::from_u128(1 + number as u128).to_string();
         let (class_id, name) = (&class["class_id"], format!("seat {number}"));
         let join = json!({"class_id": class_id, "name": name, "token": token});
-        let hello = json!({"type": "hello", "protocol": 4, "join": join});
+        let hello = json!({"type": "hello", "protocol": 5, "join": join});
         socket.send(Message::text(hello.to_string())).await?;
         let welcome = text(&mut socket).await?;
         if !welcome.starts_with("{\"type\":\"welcome\"") {

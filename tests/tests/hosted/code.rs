@@ -96,7 +96,7 @@ async fn before_a_right_code_no_byte_tells_anything_of_the_class() {
     let join =
         |class_id: &Value, token: &str| json!({"class_id": class_id, "name": "Annabel", "token": token});
     let hello = |code: Option<&str>, join: Option<Value>| {
-        Message::text(json!({"type": "hello", "protocol": 4, "join_code": code, "join": join}).to_string())
+        Message::text(json!({"type": "hello", "protocol": 5, "join_code": code, "join": join}).to_string())
     };
     let old = json!({"type": "hello", "protocol": 2, "name": "Annabel", "token": ann.token});
     let made_elsewhere = json!({"class_id": class_id, "name": "Annabel",
@@ -177,7 +177,7 @@ async fn a_new_code_shuts_the_old_one_out_and_who_is_seated_comes_back_by_the_pr
     back.until(|s| !s.greeting.is_null()).await;
     let class_id = ann.welcome["class_id"].as_str().unwrap();
     let join = json!({"class_id": class_id, "name": "Ann", "proofs": back.proofs(class_id, &ann.token)});
-    back.say(json!({"type": "hello", "protocol": 4, "join": join})).await;
+    back.say(json!({"type": "hello", "protocol": 5, "join": join})).await;
     back.until(|s| !s.welcome.is_null()).await;
     assert_eq!((&back.welcome["seat"], back.class.is_null()), (&ann.welcome["seat"], true));
 }
@@ -192,7 +192,7 @@ async fn a_seat_of_an_earlier_protocol_hears_the_hosts_version_first_and_nothing
     assert!(nonce.len() == 32 && nonce.bytes().all(|digit| digit.is_ascii_hexdigit()), "{nonce}");
     assert_eq!(
         old.greeting,
-        json!({"type": "greeting", "protocol": 4, "nonce": nonce, "class_id": nil, "title": ""})
+        json!({"type": "greeting", "protocol": 5, "nonce": nonce, "class_id": nil, "title": ""})
     );
     old.until_ended().await;
     assert_eq!(old.refusal.unwrap().0, "hello_late");

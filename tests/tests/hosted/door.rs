@@ -258,7 +258,7 @@ async fn strangers_who_hold_all_places_lose_them_to_people_and_the_longest_silen
     let let_go = crowd.iter().filter(|(_, served)| served.is_finished()).count();
     assert!((952..=960).contains(&let_go), "{let_go} of those beyond 2,048");
     assert!(crowd[..950].iter().all(|(_, served)| served.is_finished()), "the longest silent");
-    spoke.say(json!({"type": "hello", "protocol": 4})).await;
+    spoke.say(json!({"type": "hello", "protocol": 5})).await;
     assert_eq!(refused(spoke).await.0, "join_code_wanted", "another address keeps its place");
 }
 

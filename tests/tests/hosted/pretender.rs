@@ -141,7 +141,7 @@ async fn a_seats_file_of_the_first_form_leads_to_the_same_seat_and_is_of_the_new
     let token = Uuid::new_v5(&secret, class_id.as_bytes());
     let join = serde_json::json!({"class_id": class_id, "name": "Ann", "token": token});
     earlier
-        .say(serde_json::json!({"type": "hello", "protocol": 4, "join_code": earlier.code, "join": join}))
+        .say(serde_json::json!({"type": "hello", "protocol": 5, "join_code": earlier.code, "join": join}))
         .await;
     earlier.until(|s: &ModelSeat| !s.welcome.is_null()).await;
     let seat = &earlier.welcome["seat"];

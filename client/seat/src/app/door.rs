@@ -27,6 +27,8 @@ impl App {
     /// The person has a code; whether it is right, the host says.
     pub(super) fn knock(&mut self, code: JoinCode) -> Vec<Effect> {
         self.join_code = Some(code);
+        // The link knows the host by the pin of the code's class, too.
+        self.pin = self.pin.or(self.kept.pinned().of_code(code));
         vec![Effect::Knock(code)]
     }
 

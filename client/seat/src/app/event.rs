@@ -74,6 +74,11 @@ pub enum LinkEvent {
         /// When the next attempt comes.
         again_at: OwnTime,
     },
+    /// Whoever answers is not the host of the class; no other attempt comes.
+    NotTheHost {
+        /// Why, and what to do.
+        reason: String,
+    },
     /// The host will not have this seat; no other attempt comes.
     Refused {
         /// Why, for a program.
@@ -218,6 +223,8 @@ pub enum End {
     Closed,
     /// The person left; the seat is kept.
     Left,
+    /// Whoever answers is not the host of the class, for this reason.
+    NotTheHost(String),
     /// The host will not have the seat, for this reason.
     Refused(String),
 }

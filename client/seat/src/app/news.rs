@@ -35,6 +35,10 @@ impl App {
             }
             LinkEvent::NotAdmitted { reason } => self.not_admitted(reason, now),
             LinkEvent::Lost { reason, again_at } => self.lost(reason, again_at, now),
+            LinkEvent::NotTheHost { reason } => {
+                let closed = self.phase() == Phase::Closed;
+                vec![Effect::Quit(if closed { End::Closed } else { End::NotTheHost(reason) })]
+            }
             LinkEvent::Refused { code, reason } => {
                 // A closed class has nothing more to refuse; whatever came last, it ended well.
                 let closed = self.phase() == Phase::Closed;

@@ -1,11 +1,13 @@
 //! A connection over which a console elsewhere leads the class, or looks on.
 
+use super::Door;
 use super::rate::{Bucket, Rate};
 use super::socket::{End, Socket, hear, refuse, send};
-use crate::clock::HostClock;
-use crate::consoles::{Consoles, Shown};
-use protocol::Nonce;
+use crate::ask::Ask;
+use crate::consoles::Shown;
+use protocol::Challenge;
 use protocol::wire::{HostMessage, Lead, RefusalCode, SILENCE_LIMIT, SeatMessage, TYPED_BYTES};
+use std::net::IpAddr;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::time::sleep;
 
@@ -16,11 +18,11 @@ const TYPING: Rate = Rate { at_once: 20, every_us: 200_000 };
 pub(super) async fn serve<S: AsyncRead + AsyncWrite + Unpin>(
     socket: &mut Socket<S>,
     lead: &Lead,
-    nonce: Nonce,
-    consoles: &Consoles,
-    clock: &HostClock,
+    over: Challenge,
+    from: Option<IpAddr>,
+    door: &Door,
 ) -> End {
-    match carry(socket, lead, nonce, consoles, clock).await {
+    match carry(socket, lead, over, from, door).await {
         Ok(()) => End::Quiet,
         Err(end) => end,
     }
@@ -29,11 +31,20 @@ pub(super) async fn serve<S: AsyncRead + AsyncWrite + Unpin>(
 async fn carry<S: AsyncRead + AsyncWrite + Unpin>(
     socket: &mut Socket<S>,
     lead: &Lead,
-    nonce: Nonce,
-    consoles: &Consoles,
-    clock: &HostClock,
+    over: Challenge,
+    from: Option<IpAddr>,
+    door: &Door,
 ) -> Result<(), End> {
-    let mut link = consoles.enter(lead, nonce).map_err(|(code, words)| End::Refuse(code, words))?;
+    let Door { clock, terms, .. } = door;
+    let mut link = match terms.consoles.enter(lead, over) {
+        Ok(link) => link,
+        Err((code, words)) => {
+            if code == RefusalCode::KeyWrong {
+                door.ask(Ask::WrongKey { from }).await?;
+            }
+            return refuse(code, words);
+        }
+    };
     let led = HostMessage::Led { name: link.name().into(), acts: link.acts };
     send(socket, led.to_json().into()).await?;
     let (mut typing, mut is_told) = (Bucket::default(), false);

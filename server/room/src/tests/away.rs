@@ -1,7 +1,7 @@
 //! Seats are sent away and let back.
 
 use super::*;
-use protocol::Nonce;
+use protocol::{Challenge, Nonce};
 
 impl Led {
     fn away(&mut self, names: &str, without_scores: bool, now_s: i64) -> Result<usize, Refusal> {
@@ -11,11 +11,11 @@ impl Led {
 
     /// Whether somebody with this token is let in at the door, and to a place.
     fn enters(&mut self, name: &str, token: Token) -> Result<usize, RefusalCode> {
-        let nonce = Nonce([7; 16]);
-        let proofs = vec![token.proved(nonce, self.room.class_id)];
+        let over = Challenge::plain(Nonce([7; 16]));
+        let proofs = vec![token.proved(over, self.room.class_id)];
         let join = Join { proofs, ..Join::new(self.room.class_id, name, token) };
         let hello = protocol::wire::Hello::new(self.room.join_code, Some(join));
-        match self.room.admits(&hello, nonce, true) {
+        match self.room.admits(&hello, over, true) {
             Ok(_) => self.join(name, Some(token), None).map_err(|refusal| refusal.code),
             Err(NotAdmitted::Because(refusal)) => Err(refusal.code),
             Err(NotAdmitted::WrongCode) => Err(RefusalCode::JoinCodeWrong),

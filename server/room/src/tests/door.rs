@@ -2,11 +2,11 @@
 
 use super::*;
 use protocol::wire::{Hello, PROOFS};
-use protocol::{Nonce, Proved};
+use protocol::{Certificate, Challenge, Nonce, Proved};
 
 const CODE: &str = "KX7M-QR4T";
-/// The nonce of the connection.
-const NONCE: Nonce = Nonce([7; 16]);
+/// What is proved over on the connection.
+const OVER: Challenge = Challenge { nonce: Nonce([7; 16]), certificate: None };
 /// Ann's token.
 const ANNS: Token = Token(Uuid::from_u128(2));
 
@@ -16,7 +16,7 @@ fn led() -> (Led, Join) {
     led.teacher(Teacher::JoinCode(CODE.parse().unwrap()), 0).unwrap();
     led.join("Ann", Some(ANNS), None).unwrap();
     let class_id = led.room.class_id;
-    let ann = Join { proofs: vec![ANNS.proved(NONCE, class_id)], token: None, ..new("Ann", class_id) };
+    let ann = Join { proofs: vec![ANNS.proved(OVER, class_id)], token: None, ..new("Ann", class_id) };
     (led, ann)
 }
 
@@ -31,7 +31,7 @@ fn comes(join: &Join) -> Result<Admitted, NotAdmitted> {
 
 impl Led {
     fn admits(&self, hello: &Hello, open_door: bool) -> Result<Admitted, NotAdmitted> {
-        self.room.admits(hello, NONCE, open_door)
+        self.room.admits(hello, OVER, open_door)
     }
 
     fn is_back(&self, join: &Join) -> Result<Admitted, NotAdmitted> {
@@ -67,7 +67,7 @@ fn a_new_seat_needs_the_code_and_one_that_is_seated_its_token_alone() {
 fn who_says_no_code_hears_the_same_whatever_class_they_name() {
     let (led, ann) = led();
     let bob = new("Bob", ann.class_id);
-    let unknown = Join { proofs: vec![Token(Uuid::from_u128(4)).proved(NONCE, ann.class_id)], ..ann.clone() };
+    let unknown = Join { proofs: vec![Token(Uuid::from_u128(4)).proved(OVER, ann.class_id)], ..ann.clone() };
     let elsewhere = Join { class_id: Uuid::from_u128(99), ..ann };
     let heard =
         [None, Some(bob), Some(unknown), Some(elsewhere)].map(|join| led.admits(&says(None, join), false));
@@ -104,7 +104,7 @@ fn a_ledger_without_a_code_lets_no_new_seat_in_by_any() {
     let mut old = led.room.clone();
     old.join_code = None;
     let bob = new("Bob", ann.class_id);
-    assert_eq!(old.admits(&says(Some(CODE), Some(bob)), NONCE, false), Err(NotAdmitted::WrongCode));
+    assert_eq!(old.admits(&says(Some(CODE), Some(bob)), OVER, false), Err(NotAdmitted::WrongCode));
 }
 
 #[test]
@@ -123,15 +123,20 @@ fn a_proof_leads_to_a_seat_only_if_it_is_one_of_its_token_for_this_class_and_thi
     let (mut led, ann) = led();
     led.join("Bob", Some(Token(Uuid::from_u128(3))), None).unwrap();
     let class_id = ann.class_id;
-    let [anns, bobs] = [ANNS, Token(Uuid::from_u128(3))].map(|token| token.proved(NONCE, class_id));
-    let strange = |n: u128| Token(Uuid::from_u128(1_000 + n)).proved(NONCE, class_id);
+    let [anns, bobs] = [ANNS, Token(Uuid::from_u128(3))].map(|token| token.proved(OVER, class_id));
+    let strange = |n: u128| Token(Uuid::from_u128(1_000 + n)).proved(OVER, class_id);
     let strangers = |count: usize| (0..count as u128).map(strange).collect::<Vec<_>>();
     for (case, proofs, seat) in [
         ("none", vec![], None),
         ("her own", vec![anns], Some(0)),
         ("her own name and another proof", vec![Proved { proof: bobs.proof, ..anns }], None),
-        ("made for another connection", vec![ANNS.proved(Nonce([8; 16]), class_id)], None),
-        ("made for another class", vec![ANNS.proved(NONCE, Uuid::from_u128(99))], None),
+        ("made for another connection", vec![ANNS.proved(Challenge::plain(Nonce([8; 16])), class_id)], None),
+        (
+            "made to whoever has another certificate",
+            vec![ANNS.proved(Challenge { certificate: Some(Certificate::of(b"abc")), ..OVER }, class_id)],
+            None,
+        ),
+        ("made for another class", vec![ANNS.proved(OVER, Uuid::from_u128(99))], None),
         (
             "what holds after what does not",
             vec![strange(0), Proved { proof: anns.proof, ..bobs }, anns],

@@ -1,14 +1,14 @@
 //! One connection of a console to its host, from dialling to its end.
 
 use crate::console::lines::print;
-use dial::Dialler;
+use dial::{Dialler, Unopened};
 use futures_util::{SinkExt, StreamExt};
 use protocol::text::clean;
 use protocol::wire::{
     HostMessage, Lead, PING_EVERY, PROTOCOL, RefusalCode, SILENCE_LIMIT, SeatMessage, TYPED_BYTES, from_json,
     version_words,
 };
-use protocol::{ConsoleKey, Proved};
+use protocol::{Challenge, ConsoleKey, Proved};
 use std::time::Duration;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::sync::mpsc;
@@ -36,6 +36,8 @@ pub(super) enum Ending {
     Lost(String),
     /// No further attempt can help.
     Refused(String),
+    /// Whoever answers has not the certificate of the pin: it may be somebody between.
+    NotTheHost(String),
     /// The class is closed, and its host has ended.
     Over(String),
 }
@@ -68,7 +70,11 @@ async fn enter<D: Dialler>(
     out: &mut Lines,
 ) -> Result<WebSocketStream<D::Stream>, Ending> {
     let opened = timeout(STEP_LIMIT, dial::open(dialler, &asked.address)).await.map_err(|_| no_answer())?;
-    let mut socket = opened.map_err(Ending::Lost)?;
+    let mut socket = opened.map_err(|why| match why {
+        Unopened::Lost(words) => Ending::Lost(words),
+        Unopened::NotTheHost(words) => Ending::NotTheHost(words),
+    })?;
+    let certificate = dialler.certificate(socket.get_ref());
     let nonce = match hear_soon(&mut socket).await? {
         HostMessage::Greeting { protocol, .. } if protocol != PROTOCOL => {
             return Err(Ending::Refused(version_words(protocol, PROTOCOL)));
@@ -77,7 +83,7 @@ async fn enter<D: Dialler>(
         _ => return Err(Ending::Lost("the host did not begin with a greeting".into())),
     };
     let ConsoleKey { purpose, secret } = asked.key;
-    let proved = Proved::of(purpose, &secret, nonce, Uuid::nil());
+    let proved = Proved::of(purpose, &secret, Challenge { nonce, certificate }, Uuid::nil());
     say(&mut socket, &SeatMessage::Lead(Lead { protocol: PROTOCOL, name: asked.name.clone(), proved }))
         .await?;
     let HostMessage::Led { name, acts } = hear_soon(&mut socket).await? else {

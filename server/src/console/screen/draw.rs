@@ -72,15 +72,17 @@ impl Screen {
         cautions.into_iter().take(cautioned).chain(news.into_iter().skip(older)).map(Line::from).collect()
     }
 
-    /// How to join. Where room is short the name is left out: the seat asks for it; then the pin, which is pasted and not typed.
+    /// How to join. Where room is short the name is left out: the seat asks for it; then the words before the line. A line that
+    /// has a pin is shown as a whole or not at all, so that nobody copies it without the pin.
     fn join(&self, view: &View, width: usize) -> String {
-        let join = format!(" join with: {}", self.about.join(view.join_code));
-        let before = |flag| join.split_once(flag).map(|(short, _)| short.to_string());
-        let shorter = [before(" --name"), before(" --pin").map(|short| short + " (pin: type code)")];
-        let fits = |line: &String| fit::columns(line) <= width;
-        let shortest = shorter.iter().flatten().last().cloned();
-        let all = std::iter::once(Some(join.clone())).chain(shorter).flatten();
-        all.into_iter().find(fits).or(shortest).unwrap_or(join)
+        let line = self.about.join(view.join_code);
+        let nameless = line.split_once(" --name").map_or(&*line, |(nameless, _)| nameless);
+        let forms = [format!(" join with: {line}"), format!(" join with: {nameless}"), nameless.to_string()];
+        let fitting = forms.iter().find(|form| fit::columns(form) <= width).cloned();
+        fitting.unwrap_or_else(|| match self.about.pin {
+            Some(_) => " to join: type code, and copy all that it shows".into(),
+            None => format!(" join with: {nameless}"),
+        })
     }
 
     fn foot(&self, view: &View, width: u16) -> Paragraph<'_> {

@@ -45,15 +45,20 @@ fn what_is_no_code_is_not_said_and_the_person_reads_what_one_looks_like() {
 }
 
 #[test]
-fn the_code_that_led_in_is_kept_with_the_class_and_another_address_forgets_none() {
+fn the_code_that_led_in_is_kept_with_the_class_for_the_address_where_it_was_typed() {
     let mut desk = asked();
     desk.app.comes_by("tea:4177", None, None);
     desk.event(Event::JoinCode(code()));
     desk.link_up(welcome(Phase::Lobby));
-    assert_eq!(desk.app.kept().at("tea:4177"), (Some(fixture::CLASS), Some(code())));
+    let at = |app: &App, address| app.kept().at(address).map(|class| (class.class_id, class.join_code));
+    assert_eq!(at(&desk.app, "tea:4177"), Some((fixture::CLASS, Some(code()))));
     let mut again = Desk::new();
     again.app = App::new("Ann", desk.app.kept().clone());
     again.app.comes_by("192.0.2.7:4177", None, None);
     again.link_up(welcome(Phase::Lobby));
-    assert_eq!(again.app.kept().at("192.0.2.7:4177"), (Some(fixture::CLASS), Some(code())));
+    assert_eq!(
+        at(&again.app, "192.0.2.7:4177"),
+        Some((fixture::CLASS, None)),
+        "it was typed for another address"
+    );
 }
