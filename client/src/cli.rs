@@ -36,7 +36,8 @@ pub struct Cli {
     #[arg(long, value_name = "CODE", value_parser = str::parse::<JoinCode>)]
     pub code: Option<JoinCode>,
     /// The pin of the host's certificate, from the teacher's screen: the link is TLS, and no other host is taken for this one.
-    /// Given once, it is kept for that address; `--pin none` forgets it
+    /// Given once, it is kept with the class, which is then joined with it alone, at every address. `--pin none` is for another
+    /// class at the same address, one without a pin
     #[arg(long, value_name = "PIN", value_parser = str::parse::<Known>)]
     pub pin: Option<Known>,
     /// Your name, as the teacher will see it; asked for if left out
