@@ -3,9 +3,10 @@
 use crate::clock::{OwnClock, Ring};
 use crate::drive::{self, Bell, Options, Seat};
 use crate::fixture::{self, CLASS, timetable, welcome};
+use crate::link::dial::Known;
 use futures_util::{SinkExt, StreamExt};
 use protocol::wire::{Hello, HostMessage, Join, PROTOCOL, RefusalCode, SeatMessage, Welcome, from_json};
-use protocol::{Challenge, HostTime, Nonce, Phase, Proved, Score, Token};
+use protocol::{Certificate, Challenge, HostTime, Nonce, Phase, Proved, Score, Token};
 use seat::app::{End, Fill, Happened, Happening, SeatInput};
 use std::sync::Arc;
 use std::time::Duration;
@@ -461,6 +462,98 @@ async fn a_class_of_before_is_named_with_the_proof_alone_and_then_the_code_is_as
     let mut host = again.host().await;
     assert_eq!(wants_a_code(&mut host).await, None, "the kept one may be another class's");
     again.until(|h| matches!(h.what, Happening::CodeAsked { .. }).then_some(())).await;
+}
+
+/// A way on which the seat sees a certificate, or none.
+struct Seen {
+    to_host: mpsc::UnboundedSender<DuplexStream>,
+    certificate: Option<Certificate>,
+}
+
+impl super::dial::Dialler for Seen {
+    type Stream = DuplexStream;
+
+    async fn dial(&mut self) -> std::io::Result<DuplexStream> {
+        let (ours, theirs) = tokio::io::duplex(64 * 1024);
+        self.to_host.send(theirs).map_err(|_| std::io::Error::other("nobody listens"))?;
+        Ok(ours)
+    }
+
+    fn certificate(&self, _: &DuplexStream) -> Option<Certificate> {
+        self.certificate
+    }
+}
+
+fn room_with(certificate: Option<Certificate>, options: Options) -> Room {
+    let (to_host, dialled) = mpsc::unbounded_channel();
+    let (say, inputs) = mpsc::channel(16);
+    let (outputs, hear) = mpsc::channel(64);
+    let seat = tokio::spawn(drive::run(Seen { to_host, certificate }, options, inputs, outputs));
+    Room { dialled, clock: OwnClock::start(), say, hear, seat }
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_class_that_was_joined_with_a_pin_hears_nothing_of_a_seat_over_another_certificate_or_none() {
+    let folder = tempfile::tempdir().unwrap();
+    let [hosts, relays] = [&b"the host's"[..], b"the relay's"].map(Certificate::of);
+    let keep = Some(folder.path().join("seat.json"));
+    let code = "KX7M-QR4T".parse().ok();
+    let at = |address: &str, known| Options { keep: keep.clone(), known, ..Options::new("Ann", address) };
+    let by = |certificate: Certificate| Some(Known::ByPin(certificate.pin()));
+    let mut first = room_with(Some(hosts), Options { join_code: code, ..at("host:4177", by(hosts)) });
+    let token = first.host().await.seat().await;
+    first.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
+    first.say.send(SeatInput::Leave).await.unwrap();
+    first.seat.await.unwrap().unwrap();
+    for (address, certificate, known, case) in [
+        ("host:4177", None, Some(Known::ByNothing), "at its address without TLS"),
+        ("other:4177", None, None, "at another address without TLS"),
+        ("other:4177", Some(relays), None, "at another address with a certificate of its own"),
+    ] {
+        let mut room = room_with(certificate, at(address, known));
+        let mut host = room.host().await;
+        assert!(
+            matches!(host.read().await, Some(SeatMessage::Hello(Hello { join: None, join_code: None, .. }))),
+            "{case}"
+        );
+        host.tell_class().await;
+        assert_eq!(host.read().await, None, "{case}");
+        let words = format!(
+            "this class was joined with a pin, and the host at {address} has not that certificate; paste the whole line from the teacher's screen"
+        );
+        assert_eq!(room.seat.await.unwrap().unwrap(), End::NotTheHost(words), "{case}");
+        assert!(!host.heard.concat().contains("Ann"), "{case}");
+    }
+    // The code itself tells that it is this class: to whoever has no certificate it is not said either.
+    let mut room = room_with(None, Options { join_code: code, ..at("other:4177", Some(Known::ByNothing)) });
+    assert_eq!(room.host().await.read().await, None);
+    assert!(matches!(room.seat.await.unwrap().unwrap(), End::NotTheHost(_)));
+    // Its own host is known by the pin at another address, too, and hears a proof that is bound to the certificate.
+    let mut room = room_with(Some(hosts), at("other:4177", by(hosts)));
+    let mut host = room.host().await;
+    let over = Challenge { nonce: host.nonce, certificate: Some(hosts) };
+    assert_eq!(host.joined().await.proofs, [token.proved(over, CLASS)]);
+}
+
+#[tokio::test(start_paused = true)]
+async fn a_remembered_code_is_not_said_at_another_address() {
+    let folder = tempfile::tempdir().unwrap();
+    let keep = Some(folder.path().join("seat.json"));
+    let at = |address: &str| Options { keep: keep.clone(), ..Options::new("Ann", address) };
+    let mut first = room_of(Options { join_code: "KX7M-QR4T".parse().ok(), ..at("host:4177") });
+    first.host().await.seat().await;
+    first.until(|h| matches!(h.what, Happening::Seated { .. }).then_some(())).await;
+    first.say.send(SeatInput::Leave).await.unwrap();
+    first.seat.await.unwrap().unwrap();
+    let mut again = room_of(at("other:4177"));
+    let mut host = again.host().await;
+    host.read().await;
+    host.send(HostMessage::refusal(RefusalCode::JoinCodeWanted, "a code is needed")).await;
+    assert_eq!(
+        again.seat.await.unwrap().unwrap(),
+        End::Refused("a code is needed; give it with --code".into())
+    );
+    assert_eq!(host.heard, [r#"{"type":"hello","protocol":5}"#]);
 }
 
 #[tokio::test(start_paused = true)]
