@@ -4,7 +4,7 @@ mod lead;
 mod open;
 
 pub use lead::Lead;
-pub use open::{Open, Tls};
+pub use open::{Open, Switch, Tls};
 
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{ArgGroup, Args, Parser, Subcommand, ValueEnum};

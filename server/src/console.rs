@@ -131,7 +131,7 @@ async fn carry_out(host: &HostHandle, about: &About, typed: Typed) -> Result<Ans
         Typed::Places(places) => {
             host.places(places).await?;
             Answer::Words(format!(
-                "{places} {} may be taken until the host is stopped; whoever is seated stays",
+                "{places} {} may be taken from now on; whoever is seated stays",
                 if places == 1 { "seat" } else { "seats" }
             ))
         }

@@ -124,8 +124,7 @@ async fn hold(path: &std::path::Path, room: &Room) -> (Vec<Wait>, u64) {
         clock,
         ids: Box::new(fresh_id),
         open_door: true,
-        places: None,
-        lobby: false,
+        door: room::DoorTerms { places: None, ..Default::default() },
     };
     let mut host = Host::start(open(Sqlite::open(path).unwrap(), room.class.clone(), opening).unwrap());
     let address = host.listen(TcpListener::bind("127.0.0.1:0").await.unwrap()).unwrap().to_string();

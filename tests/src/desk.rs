@@ -63,8 +63,7 @@ fn host_with(folder: &Path, class: &str, pace: f64, world: World) -> Host {
         clock,
         ids: Box::new(fresh_id),
         open_door: false,
-        places: Some(class::MAX_SEATS),
-        lobby: false,
+        door: room::DoorTerms { places: Some(class::MAX_SEATS), ..Default::default() },
     };
     Host::start(open(ledger, read::class(class).unwrap(), opening).unwrap())
 }

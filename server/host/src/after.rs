@@ -1,6 +1,6 @@
 //! What follows once a batch is on disk: answers, welcomes, and what every seat is to know.
 
-use crate::ask::{Entered, Happening, LinkId, Outgoing};
+use crate::ask::{AtDoor, Entered, Happening, LinkId, Outgoing};
 use crate::clock::HostClock;
 use crate::links::Links;
 use ledger::Ledger;
@@ -51,6 +51,8 @@ pub(crate) enum After {
         refusal: Refusal,
     },
     Answer(oneshot::Sender<Result<bool, Refusal>>, Result<bool, Refusal>),
+    /// How people are let in, and who waits.
+    AtDoor(AtDoor, oneshot::Sender<AtDoor>),
     /// The console hears what a change of course has moved.
     Follows(String),
     /// The next of the batch's entries goes to the seats and the console.
@@ -108,6 +110,7 @@ impl Following<'_> {
                 self.send(seat, link, &HostMessage::Declined { id, code, reason });
             }
             After::Answer(answer, result) => drop(answer.send(result)),
+            After::AtDoor(door, answer) => drop(answer.send(door)),
             After::Reseat(seats) => self.links.reseat(&seats),
             After::Follows(words) => self.links.happen(Happening::Follows(words)),
             After::Writing { seat, link, sheets } => self.links.writing(seat, link, sheets > 0),
@@ -257,6 +260,7 @@ impl Following<'_> {
             | Event::Opened { .. }
             | Event::JoinCodeDrawn { .. }
             | Event::Admitted { .. }
+            | Event::DoorSet { .. }
             | Event::KeysDrawn { .. }
             | Event::Seated { .. }
             | Event::Released { .. }

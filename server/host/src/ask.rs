@@ -112,9 +112,9 @@ pub(crate) enum Ask {
     /// Let these people in who are at the door, at a console; the answer says whether anything changed, or why not.
     Admit(String, Console, oneshot::Sender<Result<bool, Refusal>>),
     /// Let people in by name from now on, or no longer, if that is wished; the answer says how it is then.
-    Lobby(Option<bool>, oneshot::Sender<AtDoor>),
+    Lobby(Option<bool>, Console, oneshot::Sender<AtDoor>),
     /// So many places from now on.
-    Places(u32),
+    Places(u32, Console),
     /// The class as it is just now, with at most that many cues ahead.
     View(usize, oneshot::Sender<View>),
     /// The whole state as it is just now, to look at at leisure, and what the time is.

@@ -64,15 +64,16 @@ impl HostHandle {
     /// # Errors
     /// The host has stopped.
     pub async fn lobby(&self, by_name: Option<bool>) -> Result<AtDoor, HostError> {
-        self.ask(|answer| Ask::Lobby(by_name, answer)).await
+        let console = self.console.clone();
+        self.ask(|answer| Ask::Lobby(by_name, console, answer)).await
     }
 
-    /// Gives the class so many places, until the host is stopped.
+    /// Gives the class so many places from now on.
     ///
     /// # Errors
     /// The host has stopped.
     pub async fn places(&self, places: u32) -> Result<(), HostError> {
-        self.asks.send(Ask::Places(places)).await.map_err(|_| HostError::Stopped)
+        self.asks.send(Ask::Places(places, self.console.clone())).await.map_err(|_| HostError::Stopped)
     }
 
     /// The class as it is now, with at most `coming` cues ahead.

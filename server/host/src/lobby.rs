@@ -13,10 +13,9 @@ const MOST: usize = 200;
 /// Who has not asked for so long has gone, in microseconds of the room's time.
 const GONE_AFTER_US: i64 = 30_000_000;
 
-/// Whether people are let in by name, and who waits for it.
+/// Who waits to be let in by name.
 #[derive(Debug, Default)]
 pub(crate) struct Lobby {
-    pub(crate) is_on: bool,
     /// In the order in which they came.
     waiting: Vec<Waiting>,
 }
@@ -30,10 +29,6 @@ struct Waiting {
 }
 
 impl Lobby {
-    pub(crate) fn new(is_on: bool) -> Self {
-        Self { is_on, ..Self::default() }
-    }
-
     /// The token of somebody who waits and proves it: it has been said once, and is not said again.
     pub(crate) fn proved(&self, join: &Join, over: Challenge, class_id: Uuid) -> Option<Token> {
         join.proofs.iter().find_map(|proved| {
@@ -138,7 +133,7 @@ mod tests {
     }
 
     fn lobby(names: &[&str]) -> Lobby {
-        let mut lobby = Lobby::new(true);
+        let mut lobby = Lobby::default();
         for (n, name) in (0..).zip(names) {
             assert!(lobby.ask(name, token(n), 0).1);
         }
@@ -174,7 +169,7 @@ mod tests {
 
     #[test]
     fn no_more_than_two_hundred_wait_and_the_next_is_told() {
-        let mut lobby = Lobby::new(true);
+        let mut lobby = Lobby::default();
         for n in 0..1_000 {
             let (refusal, is_first) = lobby.ask(&format!("stranger {n}"), token(n), 0);
             assert_eq!(is_first, n < 200, "{n}: {}", refusal.reason);
@@ -199,6 +194,6 @@ mod tests {
             let found = found.as_ref().map(|names| names.iter().map(String::as_str).collect::<Vec<_>>());
             assert_eq!(found.map_err(|refusal| refusal.reason.as_str()), meant, "{typed}");
         }
-        assert_eq!(Lobby::new(true).meant("all").unwrap_err().reason, "nobody is at the door");
+        assert_eq!(Lobby::default().meant("all").unwrap_err().reason, "nobody is at the door");
     }
 }

@@ -7,7 +7,7 @@ use class::Class;
 use ledger::Ledger;
 use plan::plan_rounds;
 use protocol::{HostTime, JoinCode, Phase, Timetable};
-use room::{Anchor, Console, Entry, Event, Room, Rounds, World};
+use room::{Anchor, Console, DoorTerms, Entry, Event, Room, Rounds, World};
 use std::collections::BTreeMap;
 
 /// The wall clock is said to have been set when it moved by this against the machine's own, in microseconds.
@@ -20,8 +20,6 @@ pub struct Opened {
     /// What the teacher should know about the opening.
     pub notices: Vec<String>,
     pub(crate) open_door: bool,
-    pub(crate) places: Option<u32>,
-    pub(crate) lobby: bool,
     pub(crate) rounds: Rounds,
     pub(crate) ledger: Box<dyn Ledger>,
     pub(crate) ids: Ids,
@@ -49,10 +47,8 @@ pub struct Opening {
     pub ids: Ids,
     /// Whether whoever reaches the door may take a seat, without the join code.
     pub open_door: bool,
-    /// How many places there are; without it twice the seats that the class expects.
-    pub places: Option<u32>,
-    /// Whether the teacher lets people in by name.
-    pub lobby: bool,
+    /// On which terms people come: without a number of places there are twice the seats that the class expects.
+    pub door: DoorTerms,
 }
 
 impl Opening {
@@ -65,8 +61,7 @@ impl Opening {
             clock: HostClock::starting_at(&world, pace),
             ids: Box::new(fresh_id),
             open_door: false,
-            places: None,
-            lobby: false,
+            door: DoorTerms::default(),
         }
     }
 }
@@ -79,7 +74,7 @@ impl Opening {
 /// The ledger can't be used; the words say why and what to do.
 pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Result<Opened, HostError> {
     let mut ledger: Box<dyn Ledger> = Box::new(ledger);
-    let Opening { seed, world, clock, mut ids, open_door, places, lobby } = opening;
+    let Opening { seed, world, clock, mut ids, open_door, door } = opening;
     let pace = clock.pace();
     let mut entries = stored::entries(&*ledger)?;
     let mut new = Vec::new();
@@ -107,7 +102,7 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
         _ => {}
     }
     let now = room.anchor.map_or(HostTime(0), |a| a.host_time(&world)).max(room.last_at);
-    let event = Event::Opened { unix_us: world.unix_us, pace, boot: world.boot };
+    let event = Event::Opened { unix_us: world.unix_us, pace, boot: world.boot, door };
     let opened = Entry::new(room.seq + 1, now, event);
     if let Some(anchor) = &room.anchor {
         notices.push(went_on(anchor, &world, room.last_at));
@@ -138,25 +133,14 @@ pub fn open(ledger: impl Ledger + 'static, class: Class, opening: Opening) -> Re
             "the door is open: whoever can reach this machine may take a seat, without a join code".into(),
         );
     }
-    if lobby {
+    if door.by_name {
         notices.push("people are let in by name: who is new waits at the door until you type admit and the name, or admit all".into());
     }
     if room.closes_at().is_some() {
         notices.push("the last call was on when this ledger was last open: what the seats still have is taken for some seconds, then the class closes".into());
     }
     stored::append(&mut *ledger, &new)?;
-    Ok(Opened {
-        room,
-        open_door,
-        places,
-        lobby,
-        rounds,
-        notices,
-        ledger,
-        ids,
-        clock: clock.from(now),
-        done_at,
-    })
+    Ok(Opened { room, open_door, rounds, notices, ledger, ids, clock: clock.from(now), done_at })
 }
 
 /// By which clock host time has gone on since the ledger was last open.

@@ -17,7 +17,8 @@ use ledger::{Ledger, LedgerError};
 use protocol::wire::{Heard, Hello, Join, RefusalCode};
 use protocol::{Challenge, HostTime, Phase, SeatId, Token, text};
 use room::{
-    Admitted, Comer, Command, Console, Entry, Letting, NotAdmitted, Refusal, Room, Rounds, Steering, Teacher,
+    Admitted, Comer, Command, Console, DoorTerms, Entry, Letting, NotAdmitted, Refusal, Room, Rounds,
+    Steering, Teacher,
 };
 use std::collections::BTreeMap;
 use std::net::IpAddr;
@@ -46,8 +47,6 @@ pub(crate) struct Owner {
     links: Links,
     /// Whether a new seat needs no join code.
     open_door: bool,
-    /// How many places there are, if the teacher said so.
-    places: Option<u32>,
     /// Who waits to be let in by name.
     lobby: Lobby,
     /// How often seats have come back.
@@ -98,8 +97,8 @@ fn until(clock: &HostClock, acts_at: Option<HostTime>) -> impl Future<Output = (
 impl Owner {
     /// The owner of an opened class.
     pub(crate) fn new(opened: Opened, happenings: mpsc::UnboundedSender<Happening>) -> Self {
-        let Opened { room, rounds, ledger, ids, clock, open_door, places, lobby, done_at, .. } = opened;
-        let lobby = Lobby::new(lobby);
+        let Opened { room, rounds, ledger, ids, clock, open_door, done_at, .. } = opened;
+        let lobby = Lobby::default();
         let (began_at, links, tries) = (room.seq, Links::new(happenings, clock), Tries::default());
         let room = Arc::new(room);
         let (waiting, not_followed) = (Vec::new(), Vec::new());
@@ -111,7 +110,6 @@ impl Owner {
             ids,
             links,
             open_door,
-            places,
             lobby,
             rejoins: Sent::default(),
             tries,
@@ -325,15 +323,18 @@ impl Owner {
                 After::Answer(answer, self.decide(Command::Teacher(wish), Some(console), batch))
             }
             Ask::Admit(names, console, answer) => After::Answer(answer, self.admit(&names, &console, batch)),
-            Ask::Lobby(by_name, answer) => {
-                self.lobby.is_on = by_name.unwrap_or(self.lobby.is_on);
+            Ask::Lobby(by_name, console, answer) => {
+                let by_name = by_name.unwrap_or(self.room.door.by_name);
+                // It is never refused.
+                let _ =
+                    self.decide(Command::Door(DoorTerms { by_name, ..self.room.door }), Some(console), batch);
                 self.lobby.look(self.clock.room_us());
-                // Nobody may be waiting for the answer any more.
-                let _ = answer.send(AtDoor { by_name: self.lobby.is_on, names: self.lobby.names() });
-                return;
+                After::AtDoor(AtDoor { by_name, names: self.lobby.names() }, answer)
             }
-            Ask::Places(places) => {
-                self.places = Some(places);
+            Ask::Places(places, console) => {
+                let door = DoorTerms { places: Some(places), ..self.room.door };
+                // It is never refused.
+                let _ = self.decide(Command::Door(door), Some(console), batch);
                 return;
             }
             Ask::Stop => {
@@ -390,7 +391,7 @@ impl Owner {
             return After::Refuse { refusal, outlet, entered };
         }
         let (since, fresh_seat, name) = (join.since, SeatId((self.ids)()), join.name.clone());
-        let letting = Letting { places: self.places, by_name: self.lobby.is_on };
+        let letting = Letting { places: self.room.door.places, by_name: self.room.door.by_name };
         let beyond = join.heard.clone().filter(|heard| self.falls_short_of(heard));
         match self.decide(Command::Join { join, comer, fresh_seat, letting }, None, batch) {
             Err(refusal) => {

@@ -1,7 +1,7 @@
 //! The events of a class as a ledger stores them.
 
 use ledger::{Ledger, LedgerError, Record};
-use room::{Entry, Event, Kind};
+use room::{DoorTerms, Entry, Event, Kind};
 use std::path::Path;
 
 /// Everything in a ledger.
@@ -43,6 +43,26 @@ pub fn first_pace(path: &Path) -> Result<Option<f64>, LedgerError> {
         Ok(())
     })?;
     Ok(first)
+}
+
+/// On which terms people come to the class in a ledger file; the usual ones if there is no such file.
+///
+/// # Errors
+/// See [`LedgerError`].
+pub fn door(path: &Path) -> Result<DoorTerms, LedgerError> {
+    let mut last = DoorTerms::default();
+    if path.exists() {
+        ledger::visit(path, |record| {
+            if [Kind::Opened.name(), Kind::DoorSet.name()].contains(&&*record.kind)
+                && let Event::Opened { door, .. } | Event::DoorSet { door } =
+                    Event::read(&record.kind, &record.json)?
+            {
+                last = door;
+            }
+            Ok(())
+        })?;
+    }
+    Ok(last)
 }
 
 fn take(record: Record<'_>, entries: &mut Vec<Entry>) -> Result<(), String> {

@@ -170,7 +170,11 @@ mod tests {
     fn every_row_says_whether_the_class_was_only_rehearsed() {
         for (pace, rehearsal) in [(60.0, "yes"), (1.0, "no")] {
             let mut room = fixtures::evening(&[0]);
-            room.fold(room.seq + 1, room.last_at, room::Event::Opened { unix_us: 0, pace, boot: None });
+            room.fold(
+                room.seq + 1,
+                room.last_at,
+                room::Event::Opened { unix_us: 0, pace, boot: None, door: Default::default() },
+            );
             let file = long_form([&room], false);
             let mut lines = file.lines().map(|line| line.rsplit(',').next().unwrap());
             assert_eq!(lines.next(), Some("rehearsal"));

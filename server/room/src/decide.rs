@@ -20,7 +20,7 @@ pub use teacher::LEAD_S;
 pub use correct::Correction;
 pub use steer::Steering;
 
-use crate::{Event, Room};
+use crate::{DoorTerms, Event, Room};
 use plan::rounds::{RoundPlan, Unplannable};
 use protocol::wire::{Join, RefusalCode};
 use protocol::{Answer, Code, HostTime, JoinCode, KeyHash, Phase, Score, SeatId};
@@ -71,6 +71,8 @@ pub enum Command {
         /// How far the ledger had come when it was opened.
         ended: u64,
     },
+    /// The teacher changes the terms on which people come.
+    Door(DoorTerms),
     /// The teacher lets somebody in by name.
     Admit(String),
     /// The teacher wants something.
@@ -183,6 +185,8 @@ impl Room {
             Command::Join { join, comer, fresh_seat, letting } => {
                 self.join(&join, comer, fresh_seat, letting)
             }
+            Command::Door(door) if door == self.door => Ok(Vec::new()),
+            Command::Door(door) => Ok(vec![Event::DoorSet { door }]),
             Command::Admit(name) => Ok(self.admit(name)),
             Command::Score { seat, score } => self.score(seat, score, Some(now)),
             Command::Answer { seat, answer } => self.answer(seat, &answer),

@@ -7,6 +7,7 @@
 //! variant by name, so that a new one does not compile until both say what they do with it.
 
 use crate::Console;
+use crate::DoorTerms;
 use crate::adapting::Adapted;
 use class::Class;
 use class::course::Act;
@@ -108,6 +109,14 @@ pub enum Event {
         /// How long the machine had been up, and since which start; absent where a machine can't say.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         boot: Option<Boot>,
+        /// On which terms people come; the usual ones in ledgers of earlier programs.
+        #[serde(default, skip_serializing_if = "DoorTerms::are_usual")]
+        door: DoorTerms,
+    },
+    /// The teacher changed the terms on which people come, while the class was open.
+    DoorSet {
+        /// From now on.
+        door: DoorTerms,
     },
     /// A join code was drawn: from now on it lets a new seat in, and no earlier one does.
     JoinCodeDrawn {
@@ -360,6 +369,7 @@ impl Event {
             Event::Scored { score, .. } => *score = score.clone().inert(),
             Event::Steered { act, .. } => *act = act.clone().inert(),
             Event::Opened { .. }
+            | Event::DoorSet { .. }
             | Event::JoinCodeDrawn { .. }
             | Event::KeysDrawn { .. }
             | Event::Released { .. }

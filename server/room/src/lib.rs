@@ -26,6 +26,7 @@ mod reopened;
 mod sayings;
 pub mod scores;
 mod seats;
+mod terms;
 pub mod view;
 mod voids;
 
@@ -42,6 +43,7 @@ pub use greet::Sees;
 pub use owing::Served;
 pub use sayings::Said;
 pub use seats::Seat;
+pub use terms::{DoorTerms, TlsTerms};
 
 use answers::Answers;
 use away::Change;
@@ -117,6 +119,8 @@ pub struct Room {
     pub join_code: Option<JoinCode>,
     /// The names of people whom the teacher has let in and who have not sat down yet.
     admitted: BTreeSet<String>,
+    /// On which terms people come.
+    pub door: DoorTerms,
     /// The keys by which consoles elsewhere come in, by their hashes: the one that leads, the one that looks on.
     pub keys: Option<(KeyHash, KeyHash)>,
     /// The last time the ledger was opened.
@@ -172,6 +176,7 @@ impl Room {
             last_call: None,
             join_code: None,
             admitted: BTreeSet::new(),
+            door: DoorTerms::default(),
             keys: None,
             anchor: None,
             first_pace: None,
@@ -217,7 +222,8 @@ impl Room {
         match event {
             // A second class can't come: the ledger refuses it.
             Event::Class { .. } => {}
-            Event::Opened { unix_us, pace, boot } => {
+            Event::Opened { unix_us, pace, boot, door } => {
+                self.door = door;
                 let world = World { unix_us, boot };
                 let goes_on = self.anchor.as_ref().filter(|a| a.goes_on(&world) && a.pace == pace);
                 let clock = goes_on.map_or(seq, |a| a.clock);
@@ -225,6 +231,7 @@ impl Room {
                 self.first_pace.get_or_insert(pace);
                 self.called_again(at);
             }
+            Event::DoorSet { door } => self.door = door,
             Event::JoinCodeDrawn { join_code } => self.join_code = Some(join_code),
             Event::KeysDrawn { teacher, observer } => self.keys = Some((teacher, observer)),
             Event::Seated { seat: id, name, token, pourer, role } => {

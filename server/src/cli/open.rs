@@ -17,7 +17,7 @@ pub struct Open {
     /// Another name under which this machine is asked for, beside its addresses and its own name; may be given again
     #[arg(long, value_name = "NAME")]
     pub name: Vec<String>,
-    /// TLS beside plain connections, or `--tls=only` instead of them; the line to join with then has a pin. The certificate is
+    /// TLS beside plain connections, or `--tls=only` instead of them, `--tls=off` to end it; the line to join with then has a pin. The certificate is
     /// made once and kept beside the ledger
     #[arg(long, value_name = "WHICH", num_args = 0..=1, require_equals = true, default_missing_value = "too")]
     pub tls: Option<Tls>,
@@ -39,10 +39,10 @@ pub struct Open {
     /// Let whoever can reach this machine take a seat, without the join code
     #[arg(long)]
     pub open_door: bool,
-    /// Let people in by name: who is new waits at the door until you type `admit` and the name
-    #[arg(long)]
-    pub lobby: bool,
-    /// How many seats may be taken; without it twice those that the class expects
+    /// Let people in by name: who is new waits at the door until you type `admit` and the name; `--lobby=off` ends it
+    #[arg(long, value_name = "WHETHER", num_args = 0..=1, require_equals = true, default_missing_value = "on")]
+    pub lobby: Option<Switch>,
+    /// How many seats may be taken; without it as many as before, and at first twice those that the class expects
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MAX_SEATS)))]
     pub places: Option<u32>,
     /// Print lines and read words from standard input even on a terminal
@@ -57,6 +57,17 @@ pub enum Tls {
     Too,
     /// Everybody has to
     Only,
+    /// Nobody can
+    Off,
+}
+
+/// Whether something is to be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Switch {
+    /// From now on
+    On,
+    /// No longer
+    Off,
 }
 
 fn pace(text: &str) -> Result<f64, String> {

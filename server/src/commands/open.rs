@@ -1,5 +1,6 @@
 //! `kettlecall open`.
 
+mod terms;
 mod tls;
 
 use super::class_file::{Found, find};
@@ -38,7 +39,9 @@ pub fn run(asked: Open) -> Result<(), Failure> {
     // What is asked for by name is taken as it is, or refused.
     let Own { path, notice } = if explicit { Own::asked(found) } else { Own::of(found, named, pace)? };
     whole::refuse_left_behind(&path)?;
-    let tls = tls::of(&asked, &path)?;
+    let before = stored::door(&path)?;
+    let tls = tls::of(&asked, before.tls, &path)?;
+    let door = terms::of(&asked, before, tls.as_ref());
     log(on_terminal)?;
     allow_many_connections();
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;
@@ -50,8 +53,7 @@ pub fn run(asked: Open) -> Result<(), Failure> {
         })?;
         let ledger = Sqlite::open_noting(&path, &end_unknown)?;
         let state = state(&ledger);
-        let opening =
-            Opening { open_door, places: asked.places, lobby: asked.lobby, ..Opening::now(seed, pace) };
+        let opening = Opening { open_door, door, ..Opening::now(seed, pace) };
         let opened = host::open(ledger, class, opening)?;
         let (heading, mut notices) = (words::heading(&opened.room), opened.notices.clone());
         notices.extend(notice);
@@ -59,6 +61,7 @@ pub fn run(asked: Open) -> Result<(), Failure> {
         if pace != 1.0 {
             notices.push(format!("rehearsal: the class runs {pace} times as fast"));
         }
+        notices.extend(terms::notices(&asked, before, door));
         notices.extend(tls::notice(listen, tls.as_ref()));
         // Last, so that it is what is read last.
         notices.extend(opened.before_start());

@@ -48,10 +48,10 @@ away NAME        send a seat away; its scores count, unless: away NAME without s
                  to tell them why: away NAME: WHY
 back NAME        let a seat back that was sent away; back all
 code [new]       how to join, with the join code; `new` draws another one
-lobby            who waits at the door; lobby on: who is new is let in by name from now on,
-                 until the host is stopped; lobby off: by the join code alone
+lobby            who waits at the door; lobby on: who is new is let in by name from now on;
+                 lobby off: by the join code alone
 admit NAME       let in who waits at the door; several: admit Ann, Bob; admit all
-places 40        so many seats may be taken, until the host is stopped
+places 40        so many seats may be taken from now on
 keys [new]       the keys for leading from elsewhere or looking on; `new` voids them
 leave out NAME   leave a seat's scores out of what the class found
 count NAME       let them count again

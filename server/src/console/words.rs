@@ -19,8 +19,12 @@ pub fn happening(
 ) -> Option<String> {
     let words = happened(happening, kettles, seat_name)?;
     match happening {
-        // Whoever drew the keys has been answered.
-        Happening::Entry(Entry { by: Some(by), event: Event::KeysDrawn { .. }, .. }) if by == this => None,
+        // Whoever drew the keys or set the door has been answered.
+        Happening::Entry(Entry {
+            by: Some(by),
+            event: Event::KeysDrawn { .. } | Event::DoorSet { .. },
+            ..
+        }) if by == this => None,
         Happening::Entry(Entry { by: Some(by), .. }) if by != this => Some(format!("{words} · at {by}")),
         _ => Some(words),
     }
@@ -50,6 +54,11 @@ fn happened(
             format!("the join code is {join_code} from now on; who is seated stays so and needs none")
         }
         Event::Admitted { name } => format!("let in: {name}, whose seat sits down within some seconds"),
+        Event::DoorSet { door } => {
+            let places = door.places.map_or(String::new(), |places| format!("; {places} seats may be taken"));
+            let how = if door.by_name { "by name" } else { "by the join code alone" };
+            format!("who is new is let in {how} from now on{places}")
+        }
         Event::KeysDrawn { .. } => "the keys for leading from elsewhere are new; any before are void".into(),
         Event::Seated { name, pourer: Some(pourer), .. } => format!("seated: {name}, pourer {pourer}"),
         Event::Seated { name, .. } => format!("seated: {name}"),

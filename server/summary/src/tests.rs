@@ -162,7 +162,7 @@ fn what_was_put_right_is_in_the_figures_and_said_with_its_reason() {
 
 #[test]
 fn a_rehearsal_says_so() {
-    let opened = |pace| Event::Opened { unix_us: 0, pace, boot: None };
+    let opened = |pace| Event::Opened { unix_us: 0, pace, boot: None, door: Default::default() };
     assert_eq!(after([opened(60.0), opened(1.0)]).rehearsal, Some(60.0), "the first opening says what it is");
     assert_eq!(after([opened(1.0)]).rehearsal, None);
 }

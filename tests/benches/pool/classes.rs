@@ -110,7 +110,8 @@ fn entries(
         Event::Seated { seat, name: format!("Taster {n}"), token, pourer: None, role: protocol::Role::Scores }
     };
     let first = Event::Class { class_id: draw.id(), seed: number as u64, class: Box::new(class.clone()) };
-    let mut events = vec![first, Event::Opened { unix_us: 0, pace: 1.0, boot: None }];
+    let mut events =
+        vec![first, Event::Opened { unix_us: 0, pace: 1.0, boot: None, door: Default::default() }];
     events.extend(seats.iter().enumerate().map(seated));
     events.push(Event::Started { timetable });
     for steep in 1..=STEEPS as u32 {

@@ -60,7 +60,11 @@ pub async fn play(mut parent: Parent) -> Fallible<()> {
         read::class(&class).map_err(|faults| faults.render("class", &class, "nothing was measured"))?;
     let ledger = Sqlite::open(&folder.join("class.ledger"))?;
     // The door is no part of what is measured.
-    let opening = Opening { open_door: true, places: Some(MAX_SEATS), ..Opening::now(7, pace) };
+    let opening = Opening {
+        open_door: true,
+        door: room::DoorTerms { places: Some(MAX_SEATS), ..Default::default() },
+        ..Opening::now(7, pace)
+    };
     let terms = Terms::default();
     let terms = if bounded { terms } else { Terms { rate: None, ..terms } };
     let mut host = Host::start(open(ledger, class, opening)?).on(terms);

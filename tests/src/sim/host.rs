@@ -35,8 +35,7 @@ pub async fn host(shared: Arc<Shared>, run: u32) -> turmoil::Result {
         ids: Box::new(move || ids.draw()),
         clock: HostClock::simulated(1.0),
         open_door: false,
-        places: None,
-        lobby: false,
+        door: room::DoorTerms { places: None, ..Default::default() },
     };
     let opened = open(ledger, shared.world.class.clone(), opening)?;
     let clock = opened.room.anchor.map_or(0, |anchor| anchor.clock);

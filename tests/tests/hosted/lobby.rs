@@ -132,7 +132,7 @@ fn a_teacher_lets_people_in_by_typing_their_names() {
     host.wait_for("let in: Ann, whose seat sits down within some seconds");
     ann.wait_for("seated as Ann");
     host.type_in("places 1");
-    host.wait_for("1 seat may be taken until the host is stopped");
+    host.wait_for("1 seat may be taken from now on");
     host.type_in("lobby off");
     host.wait_for("who is new is let in by the join code alone");
     bob.wait_for(

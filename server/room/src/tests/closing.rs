@@ -84,7 +84,10 @@ fn a_class_whose_last_cup_has_been_poured_is_not_held_for_its_last_call() {
 #[test]
 fn the_last_call_lasts_thirty_seconds_of_the_room_at_every_pace() {
     let (mut led, now_s) = tasting();
-    led.happens(HostTime(now_s * SECOND_US), Event::Opened { unix_us: 0, pace: 60.0, boot: None });
+    led.happens(
+        HostTime(now_s * SECOND_US),
+        Event::Opened { unix_us: 0, pace: 60.0, boot: None, door: Default::default() },
+    );
     led.teacher(CLOSE, now_s).unwrap();
     assert_eq!(led.room.last_call, Some(HostTime((now_s + 30 * 60) * SECOND_US)));
     assert_eq!(led.room.closes_at(), Some(HostTime((now_s + 33 * 60) * SECOND_US)));
@@ -94,7 +97,7 @@ fn the_last_call_lasts_thirty_seconds_of_the_room_at_every_pace() {
 fn after_a_restart_seats_have_time_to_come_back_with_what_they_wrote() {
     let (mut led, now_s) = tasting();
     led.teacher(CLOSE, now_s).unwrap();
-    let opened = || Event::Opened { unix_us: 0, pace: 1.0, boot: None };
+    let opened = || Event::Opened { unix_us: 0, pace: 1.0, boot: None, door: Default::default() };
     let at = |s: i64| HostTime(s * SECOND_US);
     led.happens(at(now_s + 5), opened());
     assert_eq!(led.room.closes_at(), Some(at(now_s + 33)), "there is time enough");

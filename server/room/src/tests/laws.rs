@@ -88,7 +88,7 @@ proptest! {
                 Step::Correct(wish) => led.correct(wish),
                 Step::Opened(fast) => {
                     let pace = if fast { 60.0 } else { 1.0 };
-                    led.happens(HostTime(now_s * SECOND_US).max(led.room.last_at), Event::Opened { unix_us: 0, pace, boot: None });
+                    led.happens(HostTime(now_s * SECOND_US).max(led.room.last_at), Event::Opened { unix_us: 0, pace, boot: None, door: Default::default() });
                     Ok(1)
                 }
                 Step::TimeUp => led.command(&Command::TimeUp, now_s),

@@ -4,6 +4,7 @@ use crate::cli::{self, Open};
 use crate::exit::Failure;
 use crate::output::save_secret;
 use host::tls::{Tls, fresh_certificate};
+use room::TlsTerms;
 use std::ffi::OsString;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
@@ -11,19 +12,24 @@ use std::path::{Path, PathBuf};
 /// What a ledger's own certificate ends in, behind the ledger's name.
 const BESIDE: &str = "-tls.pem";
 
-/// The TLS that was asked for: with the teacher's certificate, or with the one beside the ledger, which is made if it is not
+/// The TLS that was asked for, or else that the class had before: with the teacher's certificate, or with the one beside the ledger, which is made if it is not
 /// there.
 ///
 /// # Errors
 /// A file can't be read or written, or is no certificate.
-pub(super) fn of(asked: &Open, ledger: &Path) -> Result<Option<Tls>, Failure> {
-    let only = asked.tls == Some(cli::Tls::Only);
+pub(super) fn of(asked: &Open, before: Option<TlsTerms>, ledger: &Path) -> Result<Option<Tls>, Failure> {
+    let goes_on = before.map(|tls| if tls.only { cli::Tls::Only } else { cli::Tls::Too });
+    let wanted = asked.tls.or(goes_on);
+    let only = wanted == Some(cli::Tls::Only);
+    if wanted == Some(cli::Tls::Off) {
+        return Ok(None);
+    }
     if let (Some(cert), Some(key)) = (&asked.cert, &asked.key) {
         let (certificate, secret) = (read(cert)?, read(key)?);
         let tls = Tls::of(&certificate, &secret, only);
         return tls.map(Some).map_err(|e| unused(&format!("{} and {}", cert.display(), key.display()), &e));
     }
-    if asked.tls.is_none() {
+    if wanted.is_none() {
         return Ok(None);
     }
     let path = beside(ledger);

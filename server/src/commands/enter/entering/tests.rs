@@ -249,7 +249,11 @@ fn a_closed_class_takes_paper_and_its_time_stands_still() {
     assert!(after.seat_named("Zoe").unwrap().joined_at <= decant, "who hands in paper was there");
     // The room was never opened by a host, so that the file's instants are the only ones; an opened one keeps its own.
     let mut opened = before.clone();
-    opened.fold(before.seq + 1, before.last_at, Event::Opened { unix_us: 0, pace: 1.0, boot: None });
+    opened.fold(
+        before.seq + 1,
+        before.last_at,
+        Event::Opened { unix_us: 0, pace: 1.0, boot: None, door: Default::default() },
+    );
     let entering = take_new(&opened, ZOE, &["zoe"]).unwrap();
     assert!(entering.entries.iter().all(|e| e.at == before.last_at));
 }
