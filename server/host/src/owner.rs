@@ -9,7 +9,7 @@ use crate::door::rate::{REJOINS, Sent};
 use crate::door::tries::{Tries, Wrong};
 use crate::door::wrong_keys::WrongKeys;
 use crate::links::Links;
-use crate::lobby::Lobby;
+use crate::lobby::{Lobby, Meant};
 use crate::opening::Opened;
 use crate::stored;
 use class::course::Turn;
@@ -18,7 +18,7 @@ use protocol::wire::{Heard, Hello, Join, RefusalCode};
 use protocol::{Challenge, HostTime, Phase, SeatId, Token, text};
 use room::{
     Admitted, Comer, Command, Console, DoorTerms, Entry, Letting, NotAdmitted, Refusal, Room, Rounds,
-    Steering, Teacher,
+    Steering, Teacher, Who,
 };
 use std::collections::BTreeMap;
 use std::net::IpAddr;
@@ -152,6 +152,7 @@ impl Owner {
             self.follow(&mut batch);
             let keys = self.wrong_keys.due(self.clock.room_us());
             batch.after.extend(keys.map(|words| After::Happen(Happening::Guesses(words))));
+            self.tell_of_more(&mut batch);
             let Batch { entries, after, stop } = batch;
             if let Err(error) = self.keep(&entries, &mut asks).await {
                 self.links.stop("the host could not write its ledger; keep your scores, they were not taken");
@@ -281,9 +282,11 @@ impl Owner {
         let next = match ask {
             Ask::Hello { hello, over, from, link, outlet, entered } => {
                 match self.room.admits(&hello, over, self.open_door) {
-                    Ok(Admitted::ToJoin(join, comer)) => self.join(join, comer, link, outlet, entered, batch),
+                    Ok(Admitted::ToJoin(join, comer)) => {
+                        self.join(join, comer, from, link, outlet, entered, batch)
+                    }
                     Ok(Admitted::ToHear) if let Some((join, token)) = self.waits(&hello, over) => {
-                        self.join(join, Comer::Says(token), link, outlet, entered, batch)
+                        self.join(join, Comer::Says(token), from, link, outlet, entered, batch)
                     }
                     Ok(Admitted::ToHear) => After::Tell { outlet, entered },
                     Err(NotAdmitted::Because(refusal)) => After::Refuse { refusal, outlet, entered },
@@ -318,6 +321,9 @@ impl Owner {
                     batch.after.push(After::Follows(format!("what was taken back was done at {whose}")));
                 }
                 After::Answer(answer, done)
+            }
+            Ask::Teacher(wish @ Teacher::Away { .. }, console, answer) => {
+                After::Answer(answer, self.send_away(wish, console, batch))
             }
             Ask::Teacher(wish, console, answer) => {
                 After::Answer(answer, self.decide(Command::Teacher(wish), Some(console), batch))
@@ -375,10 +381,12 @@ impl Owner {
     }
 
     /// Somebody who was let in asks for a place.
+    #[expect(clippy::too_many_arguments, reason = "who asks, from where, and where the answer goes")]
     fn join(
         &mut self,
         join: Join,
         comer: Comer,
+        from: Option<IpAddr>,
         link: LinkId,
         outlet: mpsc::Sender<Outgoing>,
         entered: oneshot::Sender<Entered>,
@@ -395,7 +403,7 @@ impl Owner {
         let beyond = join.heard.clone().filter(|heard| self.falls_short_of(heard));
         match self.decide(Command::Join { join, comer, fresh_seat, letting }, None, batch) {
             Err(refusal) => {
-                let refusal = self.at_door(refusal, &name, comer, batch);
+                let refusal = self.at_door(refusal, &name, comer, from, batch);
                 After::Refuse { refusal, outlet, entered }
             }
             Ok(changed) => {
@@ -446,24 +454,90 @@ impl Owner {
     }
 
     /// What somebody hears who was refused a place; who only has to be let in waits for it, and the teacher hears of that once.
-    fn at_door(&mut self, refusal: Refusal, name: &str, comer: Comer, batch: &mut Batch) -> Refusal {
+    fn at_door(
+        &mut self,
+        refusal: Refusal,
+        name: &str,
+        comer: Comer,
+        from: Option<IpAddr>,
+        batch: &mut Batch,
+    ) -> Refusal {
         let (RefusalCode::NotAdmitted, Comer::Says(token)) = (refusal.code, comer) else { return refusal };
         let Ok(name) = text::name(name) else { return refusal };
-        let (refusal, is_first) = self.lobby.ask(&name, token, self.clock.room_us());
-        if is_first {
-            batch.after.push(After::Happen(Happening::AtDoor(name)));
+        let now_us = self.clock.room_us();
+        let asked = self.lobby.ask(&name, token, from, now_us);
+        if let Some(called) = asked.news
+            && self.lobby.lines.one(now_us)
+        {
+            batch.after.push(After::Happen(Happening::AtDoor(called)));
         }
-        refusal
+        if asked.is_full {
+            let words = "as many people are at the door as can wait; from now on the oldest of the address that holds most places goes for whoever is new. `code new` draws another join code, which strangers don't know; `admit` and a name lets somebody in who is to come";
+            batch.after.push(After::Follows(words.into()));
+        }
+        asked.refusal
     }
 
     /// Lets people in by name; whether that is news.
     fn admit(&mut self, names: &str, console: &Console, batch: &mut Batch) -> Result<bool, Refusal> {
         self.lobby.look(self.clock.room_us());
         let mut news = false;
-        for name in self.lobby.meant(names)? {
+        for meant in self.lobby.meant(names)? {
+            let name = match meant {
+                Meant::Here(called) => self.lobby.give(&called).unwrap_or(called),
+                Meant::ToCome(name) => {
+                    if self.room.seat_named(&name).is_some_and(|seat| seat.away.is_none()) {
+                        let reason = format!("{name} is seated already");
+                        return Err(Refusal { code: RefusalCode::BadName, reason });
+                    }
+                    let words = format!("nobody is at the door as {name}: {name} is let in on coming");
+                    batch.after.push(After::Follows(words));
+                    name
+                }
+            };
             news |= self.decide(Command::Admit(name), Some(console.clone()), batch)?;
         }
         Ok(news)
+    }
+
+    /// Sends people away: who is seated, and who waits at the door under a name that no seat has. Whether anything changed.
+    fn send_away(&mut self, wish: Teacher, console: Console, batch: &mut Batch) -> Result<bool, Refusal> {
+        let Teacher::Away { who: Who::Named(names), without_scores, reason } = wish else {
+            return self.decide(Command::Teacher(wish), Some(console), batch);
+        };
+        let now_us = self.clock.room_us();
+        self.lobby.look(now_us);
+        let (mut turned, mut seats) = (Vec::new(), Vec::new());
+        // A name may have a comma in it.
+        let whole = self.room.seat_meant(names.trim()).is_some();
+        for name in names.split(',').map(str::trim).filter(|name| !whole && !name.is_empty()) {
+            let is_seat = self.room.seat_meant(name).is_some();
+            let gone = if is_seat { Vec::new() } else { self.lobby.turn_away(name, now_us) };
+            if gone.is_empty() {
+                seats.push(name);
+            }
+            turned.extend(gone);
+        }
+        let rest = if turned.is_empty() { names.clone() } else { seats.join(", ") };
+        if !turned.is_empty() {
+            let words = format!(
+                "turned away at the door: {}; for 5 minutes you are not asked about them again, nor about who is new from their address. `admit` and the name lets in whoever it is all the same",
+                room::some_of(&turned)
+            );
+            batch.after.push(After::Follows(words));
+        }
+        if rest.is_empty() {
+            return Ok(true);
+        }
+        let who = Who::Named(rest);
+        self.decide(Command::Teacher(Teacher::Away { who, without_scores, reason }), Some(console), batch)
+    }
+
+    /// Says how many more have come to the door than had a line of their own.
+    fn tell_of_more(&mut self, batch: &mut Batch) {
+        if let Some(more) = self.lobby.lines.more(self.clock.room_us()) {
+            batch.after.push(After::Follows(format!("… and {more} more at the door; type: lobby")));
+        }
     }
 
     /// What somebody hears who says a wrong join code; the teacher hears of it when there are too many.

@@ -13,7 +13,7 @@ mod steer;
 mod taste;
 mod teacher;
 
-pub use away::Who;
+pub use away::{Who, fits};
 pub use seat::{Comer, Letting};
 pub use teacher::LEAD_S;
 

@@ -36,7 +36,9 @@ pub use anchor::{Anchor, World};
 pub use away::Away;
 pub use by::Console;
 pub use damage::Damage;
-pub use decide::{Comer, Command, Correction, LEAD_S, Letting, Refusal, Rounds, Steering, Teacher, Who};
+pub use decide::{
+    Comer, Command, Correction, LEAD_S, Letting, Refusal, Rounds, Steering, Teacher, Who, fits,
+};
 pub use door::{Admitted, NotAdmitted};
 pub use event::{Boot, Entry, Event, Kind};
 pub use greet::Sees;

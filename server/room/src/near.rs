@@ -16,6 +16,10 @@ fn slips(one: &str, other: &str) -> Option<usize> {
     if !number.is_empty() && !of_other.is_empty() && number != of_other {
         return None;
     }
+    // One in letters of two scripts was made to be taken for the other.
+    if is_mixed(&one) != is_mixed(&other) {
+        return None;
+    }
     let begins = |long: &str, short: &str| long.strip_prefix(short).is_some_and(|rest| rest.starts_with(' '));
     if begins(&one, &other) || begins(&other, &one) {
         return Some(1);
@@ -23,6 +27,12 @@ fn slips(one: &str, other: &str) -> Option<usize> {
     let longest = one.chars().count().max(other.chars().count());
     let slips = strsim::osa_distance(&one, &other);
     (slips <= longest / LETTERS_A_SLIP).then_some(slips)
+}
+
+/// Whether Latin letters stand among others. (Simpler than the restriction levels of Unicode Technical Standard #39 §5.2.)
+fn is_mixed(name: &str) -> bool {
+    name.contains(|c: char| c.is_ascii_alphabetic())
+        && name.contains(|c: char| c.is_alphabetic() && c > '\u{24f}')
 }
 
 /// The one of some names that was most likely meant; of equally likely ones the first.
@@ -79,6 +89,9 @@ mod tests {
             ("Li Wie", "Li Wei"),
         ] {
             assert_eq!(nearest(typed, ["Ann", meant, "Konstantin"]), Some(meant), "{typed}");
+        }
+        for alike in ["An\u{3b7}", "\u{410}nn", "Ko\u{43d}stantin"] {
+            assert_eq!(nearest(alike, ["Ann", "Konstantin"]), None, "{alike}: in letters of two scripts");
         }
         assert_eq!(nearest("Seat 2", ["Seat 1", "Seat 12"]), None, "a number tells two apart");
         assert_eq!(nearest("Saet 2", ["Seat 1", "Seat 2"]), Some("Seat 2"));

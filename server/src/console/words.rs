@@ -53,7 +53,9 @@ fn happened(
         Event::JoinCodeDrawn { join_code } => {
             format!("the join code is {join_code} from now on; who is seated stays so and needs none")
         }
-        Event::Admitted { name } => format!("let in: {name}, whose seat sits down within some seconds"),
+        Event::Admitted { name } => {
+            format!("let in: {name}, whose seat sits down within some seconds of coming to the door")
+        }
         Event::DoorSet { door } => {
             let places = door.places.map_or(String::new(), |places| format!("; {places} seats may be taken"));
             let how = if door.by_name { "by name" } else { "by the join code alone" };

@@ -71,7 +71,7 @@ impl Tries {
 }
 
 /// Whoever has one address of IPv6 can usually take any of the 2^64 that begin like it.
-fn network(address: IpAddr) -> IpAddr {
+pub(crate) fn network(address: IpAddr) -> IpAddr {
     match address.to_canonical() {
         IpAddr::V6(v6) => IpAddr::V6(Ipv6Addr::from_bits(v6.to_bits() & !u128::from(u64::MAX))),
         v4 => v4,

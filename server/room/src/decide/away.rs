@@ -111,8 +111,8 @@ impl Room {
     }
 }
 
-/// Whether a name fits a pattern, in which every `*` stands for any letters or none.
-fn fits(name: &str, pattern: &str) -> bool {
+/// Whether a name's key fits a pattern, in which every `*` stands for any letters or none.
+pub fn fits(name: &str, pattern: &str) -> bool {
     let Some((first, rest)) = pattern.split_once('*') else { return name == pattern };
     let Some(mut left) = name.strip_prefix(first) else { return false };
     let mut parts: Vec<&str> = rest.split('*').collect();
