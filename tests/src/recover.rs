@@ -8,7 +8,7 @@ pub mod run;
 pub mod table;
 
 use hill::Hill;
-use run::{Held, held};
+use run::{Crowd, Held, held};
 use summary::spot::Spots;
 use summary::spot::fitted::Assumed;
 
@@ -20,12 +20,12 @@ pub fn asked(classes: &[Held], assumed: Option<Assumed>) -> Spots {
     summary::spot::spots(classes, assumed)
 }
 
-/// Classes of so many tasters on the ways of a hill.
+/// Classes of a crowd on the ways of a hill.
 pub fn classes(
     hill: &Hill,
     ways: &[Vec<Way>],
-    tasters: usize,
+    crowd: Crowd,
     dice: &mut crate::calibrate::dice::Dice,
 ) -> Vec<Held> {
-    ways.iter().enumerate().map(|(number, ways)| held(hill, number, ways, tasters, dice)).collect()
+    ways.iter().enumerate().map(|(number, ways)| held(hill, number, ways, crowd, dice)).collect()
 }

@@ -11,6 +11,7 @@ pub mod canonical;
 pub mod cells;
 pub mod ends;
 pub mod fieller;
+pub mod groups;
 pub mod prior;
 pub mod region;
 pub mod shape;

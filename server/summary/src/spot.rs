@@ -9,6 +9,7 @@ pub mod answer;
 pub mod coding;
 pub mod figures;
 pub mod fitted;
+pub mod groups;
 pub mod next;
 pub mod pour;
 pub mod region;
@@ -21,6 +22,7 @@ use answer::Answer;
 use coding::{Coding, Factor};
 use figures::Fit;
 use fitted::{Assumed, Fitted, Scale};
+use groups::TwoGroups;
 use room::light::ClassScores;
 use rows::{Leaf, Tasted};
 use schemars::JsonSchema;
@@ -93,6 +95,8 @@ pub struct Spot {
     pub votes: Option<VotesFit>,
     /// Why there is none of the votes; `null` where there is one.
     pub no_votes: Option<String>,
+    /// Two groups of tasters who like it best in different ways; `null` where none are shown.
+    pub groups: Option<TwoGroups>,
     /// What the numbers of each leaf are made of, for whoever goes on from here.
     #[serde(skip)]
     pub behind: Behind,
@@ -151,10 +155,12 @@ pub fn spot(leaf: Leaf, scale: Scale, assumed: Option<Assumed>) -> Spot {
         no_fit: why,
         no_votes: votes.as_ref().err().map(ToString::to_string),
         votes: votes.ok(),
+        groups: None,
         behind: Behind { leaf, coding, fitted: fitted.ok() },
     };
     if let (Some(fitted), Some(at)) = (&spot.behind.fitted, &spot.answer.at) {
         fitted.lose(&spot.behind.coding, at, &mut spot.ways);
+        spot.groups = groups::groups(&spot.behind.leaf, &spot.behind.coding, fitted, at);
     }
     spot.answer.words = say::words(&spot);
     spot

@@ -47,4 +47,17 @@ impl Hill {
     pub fn lost(&self, place: &[f64; 3]) -> f64 {
         self.peak - self.liking(place)
     }
+
+    /// Two hills of the same shape whose tops lie so many steps apart about this one's, as much in dose as in time.
+    pub fn apart(&self, apart: f64) -> [Self; 2] {
+        let steps = steps();
+        let off = |side: f64| {
+            let mut hill = self.clone();
+            for i in [0, 2] {
+                hill.top[i] += side * apart / 2.0 / 2.0_f64.sqrt() * steps[i];
+            }
+            hill
+        };
+        [off(-1.0), off(1.0)]
+    }
 }

@@ -18,6 +18,29 @@ const NOISE: f64 = 1.5;
 /// How high tasters score: the spread of their levels, points.
 const LEVELS: f64 = 0.8;
 
+/// Who sits in a class, and what its day does.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Crowd {
+    /// How many tasters.
+    pub tasters: usize,
+    /// How many steps the best of every second taster lies from that of the others, half in dose and half in time.
+    pub apart: f64,
+    /// So many times as far as others do, every second taster's scores lie about 6.
+    pub wider: f64,
+    /// How much better or worse a way is in one class than in another, for all its tasters: the spread in points.
+    pub wayward: f64,
+}
+
+impl Crowd {
+    /// Tasters of one mind.
+    pub fn of(tasters: usize) -> Self {
+        Self { tasters, apart: 0.0, wider: 1.0, wayward: 0.0 }
+    }
+}
+
+/// About what wide scores lie, points.
+const MIDDLE: f64 = 6.0;
+
 /// Ways as people have them by habit: around 4 g, 85 °C and a minute, threefold in leaf and fourfold in time between five of them, by 30 °C;
 /// who takes more leaf steeps shorter.
 pub fn habits(n: usize, dice: &mut Dice) -> Vec<Way> {
@@ -47,7 +70,8 @@ fn file(number: usize, ways: &[Way], tasters: usize) -> String {
 }
 
 /// A class in which everybody tasted every way once.
-pub fn held(hill: &Hill, number: usize, ways: &[Way], tasters: usize, dice: &mut Dice) -> Held {
+pub fn held(hill: &Hill, number: usize, ways: &[Way], crowd: Crowd, dice: &mut Dice) -> Held {
+    let Crowd { tasters, wider, .. } = crowd;
     let class = read::class(&file(number, ways, tasters)).unwrap_or_else(|faults| panic!("{faults:?}"));
     let class_id = Uuid::from_u128(number as u128 + 1);
     let mut events = vec![Event::Class { class_id, seed: 7, class: Box::new(class) }];
@@ -59,10 +83,18 @@ pub fn held(hill: &Hill, number: usize, ways: &[Way], tasters: usize, dice: &mut
         pourer: None,
         role: Role::Scores,
     }));
+    // Nothing is drawn for what is not asked for, so that the other rows stay as they are.
+    let moved: Vec<f64> = match crowd.wayward > 0.0 {
+        true => ways.iter().map(|_| dice.normal(crowd.wayward)).collect(),
+        false => vec![0.0; ways.len()],
+    };
+    let hills = hill.apart(crowd.apart);
     for seat in 0..tasters {
+        let (hill, wider) = (&hills[seat % 2], if seat % 2 == 0 { wider } else { 1.0 });
         let level = dice.normal(LEVELS);
         for (n, way) in ways.iter().enumerate() {
-            let liking = hill.liking(&place(*way)) + level + dice.normal(NOISE);
+            let liking = MIDDLE + wider * (hill.liking(&place(*way)) - MIDDLE);
+            let liking = liking + moved[n] + level + dice.normal(NOISE);
             let score = Score {
                 id: Uuid::from_u128(events.len() as u128 + 1000),
                 code: Code::new(100 + n as u16).unwrap(),

@@ -1,12 +1,12 @@
 //! What came out, row by row.
 
 use super::hill::{Hill, steps};
-use super::run::{Held, habits};
+use super::run::{Crowd, Held, habits};
 use super::{Way, asked, classes};
 use crate::calibrate::dice::Dice;
 use summary::spot::Spots;
 use summary::spot::answer::AnswerKind;
-use summary::spot::fitted::Assumed;
+use summary::spot::fitted::{Assumed, USUAL};
 use summary::spot::next::next;
 use summary::spot::region::Alike;
 
@@ -30,6 +30,10 @@ pub struct Row {
     pub go_on: usize,
     /// How often with the right factor and direction.
     pub right_way: usize,
+    /// How often two groups of tasters were seen.
+    pub parted: usize,
+    /// What each group's best loses in the middle of both groups, and what the way named for all loses to them, where two were seen.
+    pub in_groups: Vec<(f64, f64)>,
     /// What was said of the first run.
     pub shown: Option<String>,
 }
@@ -51,8 +55,13 @@ impl Row {
         lost.sort_by(f64::total_cmp);
         let n = lost.len().max(1);
         let share = |n_of: usize| 100.0 * n_of as f64 / n as f64;
+        let mean = |of: fn(&(f64, f64)) -> f64| self.in_groups.iter().map(of).sum::<f64>() / self.in_groups.len() as f64;
+        let groups = match self.in_groups.is_empty() {
+            true => String::new(),
+            false => format!("  {:.2} in their groups, {:.2} together", mean(|pair| pair.0), mean(|pair| pair.1)),
+        };
         format!(
-            "{:<44} {:>5.2} {:>5.2} {:>5.2} {:>6.2}  {:>5.1}  {:>5.0} {:>5.0} {:>5.0}",
+            "{:<44} {:>5.2} {:>5.2} {:>5.2} {:>6.2}  {:>5.1}  {:>5.0} {:>5.0} {:>5.0} {:>6.1}{}",
             self.what,
             self.mean(),
             lost.get(n / 2).copied().unwrap_or(0.0),
@@ -62,6 +71,8 @@ impl Row {
             share(self.inside),
             share(self.go_on),
             share(self.right_way),
+            share(self.parted),
+            groups,
         )
     }
 
@@ -75,6 +86,7 @@ impl Row {
         let mean = |way: &&summary::spot::rows::Tasted| way.mean.unwrap_or(f64::NEG_INFINITY);
         let highest = spot.ways.iter().max_by(|a, b| mean(a).total_cmp(&mean(b)));
         self.served.extend(highest.map(|way| hill.lost(&way.place)));
+        self.parted += usize::from(spot.groups.is_some());
         self.inside += usize::from(matches!(spot.answer.kind, AnswerKind::Top | AnswerKind::Ridge));
         self.go_on += usize::from(spot.answer.kind == AnswerKind::GoOn);
         let Some(fitted) = &spot.behind.fitted else { return };
@@ -98,9 +110,32 @@ impl Row {
 /// The head of the table.
 pub fn head() -> String {
     format!(
-        "{:<44} {:>5} {:>5} {:>5} {:>6}  {:>5}  {:>5} {:>5} {:>5}",
-        "points lost at the way named", "mean", "half", "9/10", "served", "cover", "top", "go on", "right"
+        "{:<44} {:>5} {:>5} {:>5} {:>6}  {:>5}  {:>5} {:>5} {:>5} {:>6}",
+        "points lost at the way named", "mean", "half", "9/10", "served", "cover", "top", "go on", "right", "groups"
     )
+}
+
+/// Five classes of people's habits and such tasters.
+pub fn crowd(what: &str, size: (usize, usize, usize), crowd: Crowd, runs: u64, seed: u64) -> Row {
+    let mut row = Row { what: format!("{what}, {} classes", size.0), ..Row::default() };
+    for run in 0..runs {
+        let mut dice = Dice::new(seed + run);
+        let hill = Hill::drawn(usual_top(&mut dice), &mut dice);
+        let ways = by_habit(size, &mut dice);
+        let found = asked(&classes(&hill, &ways, crowd, &mut dice), Some(USUAL));
+        row.take(&hill, &found);
+        let Some(spot) = found.leaves.first() else { continue };
+        if let (Some(parted), Some(best)) = (&spot.groups, &spot.answer.best) {
+            let hills = hill.apart(crowd.apart);
+            let own = |turned: usize| -> f64 {
+                let lost = |n: usize| hills[(n + turned) % 2].lost(&parted.groups[n].best.place());
+                (lost(0) + lost(1)) / 2.0
+            };
+            let together = (hills[0].lost(&best.place()) + hills[1].lost(&best.place())) / 2.0;
+            row.in_groups.push((own(0).min(own(1)), together));
+        }
+    }
+    row
 }
 
 /// A best way as people's habits surround it.
@@ -121,7 +156,7 @@ pub fn habit(size: (usize, usize, usize), assumed: Option<Assumed>, runs: u64, s
     for run in 0..runs {
         let mut dice = Dice::new(seed + run);
         let hill = Hill::drawn(usual_top(&mut dice), &mut dice);
-        let held: Vec<Held> = classes(&hill, &by_habit(size, &mut dice), size.2, &mut dice);
+        let held: Vec<Held> = classes(&hill, &by_habit(size, &mut dice), Crowd::of(size.2), &mut dice);
         row.take(&hill, &asked(&held, assumed));
     }
     row
@@ -142,11 +177,13 @@ pub fn sequence(
     classes: usize,
     top: Option<[f64; 3]>,
     assumed: Option<Assumed>,
+    crowd: Crowd,
     runs: u64,
     seed: u64,
 ) -> Row {
     let off = if top.is_some() { ", off the centre" } else { "" };
-    let mut row = Row { what: format!("{classes} classes, each chosen by the last{off}"), ..Row::default() };
+    let moved = if crowd.wayward > 0.0 { ", wayward" } else { "" };
+    let mut row = Row { what: format!("{classes} classes, each chosen by the last{off}{moved}"), ..Row::default() };
     for run in 0..runs {
         let mut dice = Dice::new(seed + run);
         let top = top.unwrap_or_else(|| usual_top(&mut dice));
@@ -154,7 +191,7 @@ pub fn sequence(
         let mut held: Vec<Held> = Vec::new();
         let mut ways = first_class();
         loop {
-            held.push(super::run::held(&hill, held.len(), &ways, SIZE.2, &mut dice));
+            held.push(super::run::held(&hill, held.len(), &ways, crowd, &mut dice));
             let found = asked(&held, assumed);
             if held.len() == classes {
                 row.take(&hill, &found);
@@ -193,7 +230,7 @@ pub fn outside(
         };
         top[factor] = edge + if more { beyond } else { -beyond } * steps()[factor];
         let hill = Hill::drawn(top, &mut dice);
-        let held: Vec<Held> = classes(&hill, &ways, size.2, &mut dice);
+        let held: Vec<Held> = classes(&hill, &ways, Crowd::of(size.2), &mut dice);
         row.take(&hill, &asked(&held, assumed));
     }
     row

@@ -4,6 +4,7 @@ use super::Spot;
 use super::answer::{Alone, Answer, AnswerKind, GoOn};
 use super::coding::{Factor, What};
 use super::fitted::Error;
+use super::groups::{TasteGroup, TwoGroups};
 use super::pour::Pour;
 use super::region::{RegionFactor, RegionFound};
 use protocol::say::{list, many};
@@ -18,6 +19,7 @@ pub fn words(spot: &Spot) -> Vec<String> {
     let mut words = vec![what_to_do(spot)];
     words.extend(how_sure(spot));
     words.extend(by_votes(spot));
+    words.extend(spot.groups.as_ref().map(groups));
     words.extend(answer.rests_on_prior.then(|| leans(spot)).filter(|_| answer.best.is_some()));
     words
 }
@@ -186,6 +188,30 @@ fn by_votes(spot: &Spot) -> Option<String> {
     let [one] = &inside[..] else { return None };
     (spot.factors.len() == 1)
         .then(|| format!("By the votes on strength as many find it too thin as too strong at {one}."))
+}
+
+/// Who likes it how, and what one way for all costs either group.
+fn groups(found: &TwoGroups) -> String {
+    let [first, second] = &found.groups;
+    let like = |group: &TasteGroup| {
+        let more: Vec<String> = group.than_others.iter().map(|to| towards(to.what, to.more).to_string()).collect();
+        format!("{} like it best with {} (about {})", group.tasters, list(&more), poured(&group.best))
+    };
+    format!(
+        "Not all like the same: {}, {}. The best way named above is for both together and costs the first about {}, the others about {}. \
+         Who belongs where is sure of {} of {}; pour both ways side by side and see.",
+        like(first),
+        like(second),
+        points(first.loses.value),
+        points(second.loses.value),
+        first.surely + second.surely,
+        many(first.tasters + second.tasters, "taster"),
+    )
+}
+
+/// "0.4 points".
+fn points(value: f64) -> String {
+    format!("{} points", signed(value))
 }
 
 fn leans(spot: &Spot) -> String {
