@@ -18,7 +18,7 @@ pub mod say;
 pub mod votes;
 
 use crate::several::digest::Digest;
-use answer::Answer;
+use answer::{Answer, AnswerKind};
 use coding::{Coding, Factor};
 use figures::Fit;
 use fitted::{Assumed, Fitted, Scale};
@@ -160,7 +160,10 @@ pub fn spot(leaf: Leaf, scale: Scale, assumed: Option<Assumed>) -> Spot {
     };
     if let (Some(fitted), Some(at)) = (&spot.behind.fitted, &spot.answer.at) {
         fitted.lose(&spot.behind.coding, at, &mut spot.ways);
-        spot.groups = groups::groups(&spot.behind.leaf, &spot.behind.coding, fitted, at);
+        // Where the best lies at an edge, many scores lie at the end of their scale, and that alone parts high scorers from low ones.
+        if matches!(spot.answer.kind, AnswerKind::Top | AnswerKind::Ridge) {
+            spot.groups = groups::groups(&spot.behind.leaf, &spot.behind.coding, fitted, at);
+        }
     }
     spot.answer.words = say::words(&spot);
     spot

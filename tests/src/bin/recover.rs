@@ -64,8 +64,20 @@ fn main() {
             print(table::crowd(what, SIZE, crowd, runs, seed));
         }
         print(table::crowd("one taste", (1, 6, 12), Crowd::of(12), runs, seed));
-        print(table::crowd("two tastes 2 steps apart", (1, 6, 12), Crowd { apart: 2.0, ..Crowd::of(12) }, runs, seed));
-        print(table::crowd("one taste, wayward classes", (3, 6, 8), Crowd { wayward: 0.5, ..of }, runs, seed));
+        print(table::crowd(
+            "two tastes 2 steps apart",
+            (1, 6, 12),
+            Crowd { apart: 2.0, ..Crowd::of(12) },
+            runs,
+            seed,
+        ));
+        print(table::crowd(
+            "one taste, wayward classes",
+            (3, 6, 8),
+            Crowd { wayward: 0.5, ..of },
+            runs,
+            seed,
+        ));
     }
     if crowds {
         return;

@@ -55,10 +55,14 @@ impl Row {
         lost.sort_by(f64::total_cmp);
         let n = lost.len().max(1);
         let share = |n_of: usize| 100.0 * n_of as f64 / n as f64;
-        let mean = |of: fn(&(f64, f64)) -> f64| self.in_groups.iter().map(of).sum::<f64>() / self.in_groups.len() as f64;
+        let mean = |of: fn(&(f64, f64)) -> f64| {
+            self.in_groups.iter().map(of).sum::<f64>() / self.in_groups.len() as f64
+        };
         let groups = match self.in_groups.is_empty() {
             true => String::new(),
-            false => format!("  {:.2} in their groups, {:.2} together", mean(|pair| pair.0), mean(|pair| pair.1)),
+            false => {
+                format!("  {:.2} in their groups, {:.2} together", mean(|pair| pair.0), mean(|pair| pair.1))
+            }
         };
         format!(
             "{:<44} {:>5.2} {:>5.2} {:>5.2} {:>6.2}  {:>5.1}  {:>5.0} {:>5.0} {:>5.0} {:>6.1}{}",
@@ -111,7 +115,16 @@ impl Row {
 pub fn head() -> String {
     format!(
         "{:<44} {:>5} {:>5} {:>5} {:>6}  {:>5}  {:>5} {:>5} {:>5} {:>6}",
-        "points lost at the way named", "mean", "half", "9/10", "served", "cover", "top", "go on", "right", "groups"
+        "points lost at the way named",
+        "mean",
+        "half",
+        "9/10",
+        "served",
+        "cover",
+        "top",
+        "go on",
+        "right",
+        "groups"
     )
 }
 
@@ -183,7 +196,8 @@ pub fn sequence(
 ) -> Row {
     let off = if top.is_some() { ", off the centre" } else { "" };
     let moved = if crowd.wayward > 0.0 { ", wayward" } else { "" };
-    let mut row = Row { what: format!("{classes} classes, each chosen by the last{off}{moved}"), ..Row::default() };
+    let mut row =
+        Row { what: format!("{classes} classes, each chosen by the last{off}{moved}"), ..Row::default() };
     for run in 0..runs {
         let mut dice = Dice::new(seed + run);
         let top = top.unwrap_or_else(|| usual_top(&mut dice));

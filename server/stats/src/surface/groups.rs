@@ -84,7 +84,8 @@ pub fn groups(surface: &Surface, runs: &[Run], cells: &[(usize, usize)], spread:
     let first = |slopes: &Vec<f64>| f64::from(u8::from(dot(&root.forward(slopes), &direction) > 0.0));
     let start = true_slopes.iter().map(first).collect();
     let squares = left.iter().map(|left| left * left).sum();
-    let (slopes, second) = Mixture { owns: &owns, slopes: &true_slopes, squares, spread, df: df(runs, cells) }.found(start)?;
+    let (slopes, second) =
+        Mixture { owns: &owns, slopes: &true_slopes, squares, spread, df: df(runs, cells) }.found(start)?;
     let of_second = second.iter().filter(|share| **share > 0.5).count();
     let both = of_second > 1 && owns.len() - of_second > 1;
     both.then(|| Groups { p, slopes, second: owns.iter().map(|own| own.block).zip(second).collect() })
@@ -215,11 +216,13 @@ impl Mixture<'_> {
             let first: Vec<f64> = second.iter().map(|share| 1.0 - share).collect();
             slopes = [self.of(&first, noise)?, self.of(&second, noise)?];
             let told: [Vec<f64>; 2] = [0, 1].map(|g| self.told(&slopes[g]));
-            let explained: f64 = (0..second.len()).map(|i| first[i] * told[0][i] + second[i] * told[1][i]).sum();
+            let explained: f64 =
+                (0..second.len()).map(|i| first[i] * told[0][i] + second[i] * told[1][i]).sum();
             noise = ((self.squares - explained) / self.df).max(ROUNDING * self.squares);
             let part = second.iter().sum::<f64>() / second.len() as f64;
             let odds = |(one, two): (&f64, &f64)| (part / (1.0 - part)).ln() + (two - one) / (2.0 * noise);
-            let next: Vec<f64> = told[0].iter().zip(&told[1]).map(|told| 1.0 / (1.0 + (-odds(told)).exp())).collect();
+            let next: Vec<f64> =
+                told[0].iter().zip(&told[1]).map(|told| 1.0 / (1.0 + (-odds(told)).exp())).collect();
             let moved = next.iter().zip(&second).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
             second = next;
             if moved < SETTLED || moved.is_nan() {
@@ -239,7 +242,8 @@ impl Mixture<'_> {
         for (i, row) in gram.iter_mut().enumerate() {
             row[i] += noise / self.spread.powi(2) + 1e-6 * trace;
         }
-        let total = |i: usize| self.slopes.iter().zip(weights).map(|(slopes, weight)| weight * slopes[i]).sum();
+        let total =
+            |i: usize| self.slopes.iter().zip(weights).map(|(slopes, weight)| weight * slopes[i]).sum();
         let totals: Vec<f64> = (0..gram.len()).map(total).collect();
         let root = Root::of(&gram)?;
         Some(root.back(&root.forward(&totals)))
@@ -247,7 +251,9 @@ impl Mixture<'_> {
 
     /// The squares that a group's slopes take off each taster's.
     fn told(&self, group: &[f64]) -> Vec<f64> {
-        let own = |(own, slopes): (&Own, &Vec<f64>)| 2.0 * dot(slopes, group) - dot(group, &times(&own.gram, group));
+        let own = |(own, slopes): (&Own, &Vec<f64>)| {
+            2.0 * dot(slopes, group) - dot(group, &times(&own.gram, group))
+        };
         self.owns.iter().zip(self.slopes).map(own).collect()
     }
 }
@@ -286,7 +292,9 @@ mod tests {
         let groups = found(&tops, 1.0, 1).unwrap();
         assert!(groups.p <= 0.01, "{groups:?}");
         let up = usize::from(groups.slopes[1][0] > groups.slopes[0][0]);
-        let right = groups.second.iter().filter(|(n, share)| usize::from(*share > 0.5) == usize::from(*n >= 5) * up + usize::from(*n < 5) * (1 - up));
+        let right = groups.second.iter().filter(|(n, share)| {
+            usize::from(*share > 0.5) == usize::from(*n >= 5) * up + usize::from(*n < 5) * (1 - up)
+        });
         assert!(right.count() >= 11, "{groups:?}");
         // Slopes differ by twice the bend times the distance.
         assert!((groups.slopes[up][0] - groups.slopes[1 - up][0] - 3.2).abs() < 0.8, "{groups:?}");

@@ -63,7 +63,8 @@ pub fn groups(leaf: &Leaf, coding: &Coding, fitted: &Fitted, at: &[f64]) -> Opti
     let spread = fitted.prior.map_or(f64::INFINITY, |prior| prior.slope);
     let found = groups::groups(&fitted.surface, &fitted.runs, &cells, spread)?;
     let surfaces = found.slopes.each_ref().map(|slopes| fitted.surface.steeper(slopes));
-    let tops = surfaces.each_ref().map(|surface| highest(&surface.shape, &surface.coefficients, &fitted.tried));
+    let tops =
+        surfaces.each_ref().map(|surface| highest(&surface.shape, &surface.coefficients, &fitted.tried));
     let group = |number: usize| {
         let shares = || {
             let share = |(_, second): &(usize, f64)| if number == 1 { *second } else { 1.0 - second };

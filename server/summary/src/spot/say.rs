@@ -194,7 +194,8 @@ fn by_votes(spot: &Spot) -> Option<String> {
 fn groups(found: &TwoGroups) -> String {
     let [first, second] = &found.groups;
     let like = |group: &TasteGroup| {
-        let more: Vec<String> = group.than_others.iter().map(|to| towards(to.what, to.more).to_string()).collect();
+        let more: Vec<String> =
+            group.than_others.iter().map(|to| towards(to.what, to.more).to_string()).collect();
         format!("{} like it best with {} (about {})", group.tasters, list(&more), poured(&group.best))
     };
     format!(

@@ -1,4 +1,3 @@
-use super::answer::AnswerKind;
 use super::coding::What;
 use super::rows::{Cup, Ladder, Leaf, Place, Tasted};
 use super::*;
@@ -237,4 +236,29 @@ fn another_scale_stretches_the_prior_and_changes_nothing_else() {
     assert_eq!((usual.answer.best, usual.answer.kind), (wide.answer.best, wide.answer.kind));
     let share = |spot: &Option<region::RegionFound>| spot.as_ref().unwrap().share;
     assert!((share(&usual.answer.region) - share(&wide.answer.region)).abs() < 1e-9);
+}
+
+/// Six tasters like it best a step and a half further in dose than six others do: both bests are told, and what one way costs.
+#[test]
+fn tasters_who_like_it_in_two_ways_are_never_averaged_away() {
+    let of = |apart: f64| {
+        let way = |n: usize| {
+            let x = [(n % 3) as f64 - 1.0, (n / 3) as f64 - 1.0];
+            let liking = |taster: usize| {
+                let top = if taster < 6 { -apart } else { apart };
+                let wobble = [0.4, -0.5, 0.2, -0.3, 0.2, 0.6, -0.6][(n * n + 3 * taster * (n + 1)) % 7];
+                7.0 - (x[0] - top).powi(2) - x[1] * x[1] + wobble
+            };
+            (x, (0..12).map(liking).collect())
+        };
+        spot(leaf(&(0..9).map(way).collect::<Vec<_>>(), &[]), NINE, Some(fitted::USUAL))
+    };
+    let parted = of(0.75);
+    let groups = &parted.groups.as_ref().unwrap().groups;
+    assert_eq!(groups.each_ref().map(|group| group.tasters), [6, 6]);
+    assert!((groups[0].at[0] - groups[1].at[0]).abs() > 1.0, "{groups:?}");
+    assert!(groups.iter().all(|group| group.loses.value > 0.2), "{groups:?}");
+    let said = |spot: &Spot| spot.answer.words.iter().any(|words| words.starts_with("Not all like the same"));
+    assert!(said(&parted), "{:?}", parted.answer.words);
+    assert!(of(0.0).groups.is_none() && !said(&of(0.0)));
 }
