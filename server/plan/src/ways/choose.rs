@@ -17,8 +17,8 @@ use stats::surface::shape::Shape;
 pub const STEP_FOLD: f64 = 1.5;
 /// One step of water, °C. Our own rule.
 pub const STEP_C: f64 = 10.0;
-/// Scores spread by so many points, a hill loses so many one step from its top, which lies within so many steps. Our own rule.
-const HILL: (f64, f64, f64) = (1.5, 1.0, 1.0);
+/// What is assumed of the liking beforehand, wherever something is. Its loss was measured on drawn classes.
+pub const HILL: Hill = Hill { noise: 1.5, loss: 0.5, reach: 1.0 };
 /// Starts of the search.
 const STARTS: usize = 20;
 /// A class of so few ways beside the middle one is made no smaller for a warning, only where the planner refuses it.
@@ -26,6 +26,17 @@ const LEAST_FOR_WARNINGS: usize = 3;
 
 /// So many other ways are tried in the place of one: each is a plan.
 const TRIED: usize = 8;
+
+/// A hill of liking, in points of a scale from 1 to 9.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hill {
+    /// The spread of one score.
+    pub noise: f64,
+    /// So many points are lost one step from the top.
+    pub loss: f64,
+    /// Two tops of three lie within so many steps of the middle, along each factor.
+    pub reach: f64,
+}
 
 /// What the planner says of a class: its warnings, or why it can't be planned.
 pub type Verdict = Result<Vec<String>, String>;
@@ -73,7 +84,6 @@ impl Group {
         }
         let at: Option<Vec<Vec<f64>>> = self.ways.iter().map(|beside| self.coded(&beside.way)).collect();
         let at = at.ok_or(Cannot::OutOfRange)?;
-        let (noise, loss, reach) = HILL;
         let search = Search {
             model: &Model { shape: Shape::second_order(3), blocks: 1 },
             candidates: &at,
@@ -81,7 +91,7 @@ impl Group {
             wanted: &[most],
             repeats: false,
             aim: Aim::D,
-            prior: Some(&Prior::hill(noise, loss, reach)),
+            prior: Some(&Prior::hill(HILL.noise, HILL.loss, HILL.reach)),
         };
         let mut ways: Vec<usize> = Vec::new();
         for run in exchange(&search, STARTS, 0)? {

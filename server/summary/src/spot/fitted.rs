@@ -2,6 +2,7 @@
 
 use super::coding::Coding;
 use super::rows::{Leaf, Tasted};
+use plan::ways::choose::HILL;
 use schemars::JsonSchema;
 use serde::Serialize;
 use stats::Cannot;
@@ -15,7 +16,7 @@ use stats::surface::{Run, Surface, fit};
 /// From the lowest to the highest point of a scale from 1 to 9: on another scale the prior's points stretch with it.
 const USUAL_RANGE: f64 = 8.0;
 /// The spread of one score to begin with, points of a scale from 1 to 9; then the scores' own is taken.
-const NOISE: f64 = 1.5;
+const NOISE: f64 = HILL.noise;
 /// With as many classes or more the ways' differences from class to class are the error: what is said is to hold for other classes.
 const LEAST_CLASSES: usize = 3;
 
@@ -48,7 +49,7 @@ pub struct Assumed {
 }
 
 /// What is assumed unless nothing is to be. Chosen by the classes that `recover` draws; see `server/docs/method.md`.
-pub const USUAL: Assumed = Assumed { loss: 0.5, reach: 1.0 };
+pub const USUAL: Assumed = Assumed { loss: HILL.loss, reach: HILL.reach };
 
 /// What the surface is judged by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]

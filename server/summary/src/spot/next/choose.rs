@@ -8,6 +8,7 @@ use crate::spot::coding::{Coding, What};
 use crate::spot::fitted::{Fitted, Scale, USUAL};
 use crate::spot::region::Alike;
 use crate::spot::rows::Leaf;
+use plan::ways::choose::HILL;
 use stats::design::exchange::{Aim, Search, exchange};
 use stats::design::{Model, Planned, alike, cube};
 use stats::surface::prior::Prior;
@@ -22,8 +23,6 @@ const LEVELS: usize = 9;
 /// The hottest water, and the shortest steep, s.
 const BOILING_C: f64 = 100.0;
 const SHORTEST_S: f64 = 5.0;
-/// The spread of one score where none was taken yet, points of a scale from 1 to 9.
-const NOISE: f64 = 1.5;
 /// Exchanges from so many drawn starts.
 const STARTS: usize = 4;
 /// The same ledgers give the same class.
@@ -52,7 +51,7 @@ pub fn choose(
     let candidates = grid(coding, fitted, &first, scale);
     let (made, classes) = made(leaf, coding);
     let model = Model { shape: Shape::second_order(factors), blocks: classes + 1 };
-    let noise = fitted.map_or(NOISE * scale.points(), |fitted| fitted.surface.residual.mean_square.sqrt());
+    let noise = fitted.map_or(HILL.noise * scale.points(), |fitted| fitted.surface.residual.mean_square.sqrt());
     // One run stands for a whole class's cups of a way.
     let prior = Prior::hill(noise / (tasters.max(1) as f64).sqrt(), USUAL.loss * scale.points(), USUAL.reach);
     let moments = moments(&model, fitted, &first, &candidates);
