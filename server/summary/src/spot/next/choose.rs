@@ -51,7 +51,8 @@ pub fn choose(
     let candidates = grid(coding, fitted, &first, scale);
     let (made, classes) = made(leaf, coding);
     let model = Model { shape: Shape::second_order(factors), blocks: classes + 1 };
-    let noise = fitted.map_or(HILL.noise * scale.points(), |fitted| fitted.surface.residual.mean_square.sqrt());
+    let noise =
+        fitted.map_or(HILL.noise * scale.points(), |fitted| fitted.surface.residual.mean_square.sqrt());
     // One run stands for a whole class's cups of a way.
     let prior = Prior::hill(noise / (tasters.max(1) as f64).sqrt(), USUAL.loss * scale.points(), USUAL.reach);
     let moments = moments(&model, fitted, &first, &candidates);
