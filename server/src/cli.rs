@@ -256,7 +256,7 @@ pub struct Spot {
     /// Only this leaf
     #[arg(long, value_name = "NAME")]
     pub leaf: Option<String>,
-    /// As text for people, or as JSON [default: what the ending of --output says, else text]
+    /// As text for people, as a page with pictures, or as JSON [default: what the ending of --output says, else text]
     #[arg(long, value_enum)]
     pub format: Option<SpotFormat>,
     /// All ways and all figures as text
@@ -292,6 +292,8 @@ pub enum SpotFormat {
     /// For people
     #[value(alias = "txt")]
     Text,
+    /// For a browser: with pictures, to print
+    Html,
     /// For programs
     Json,
 }

@@ -8,6 +8,7 @@ mod lead;
 pub mod page;
 pub mod paper;
 pub mod plan;
+pub mod spot;
 pub mod tables;
 pub mod text;
 pub mod ways;

@@ -29,6 +29,7 @@ pub fn run(asked: &Spot) -> Result<(), Failure> {
     }
     let page = match format.unwrap_or(SpotFormat::Text) {
         SpotFormat::Text => report::text::spot::within(&found, width(), asked.full),
+        SpotFormat::Html => report::spot::page::html(&found),
         SpotFormat::Json => report::json(&found),
     };
     output.page(&page)?;

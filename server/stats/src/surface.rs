@@ -18,6 +18,8 @@ pub mod shape;
 
 use super::Cannot;
 use super::anova::Leftover;
+use super::dist::t_quantile;
+use super::interval::Interval;
 use super::linear::{Root, dot, sandwich, times};
 use super::sums;
 use absorbed::{Absorbed, Level, Line};
@@ -198,6 +200,15 @@ impl Surface {
             value: self.centre.value + dot(&values, &self.coefficients),
             standard_error: variance.sqrt(),
         }
+    }
+
+    /// The interval of a figure of this surface, by t.
+    ///
+    /// # Errors
+    /// A confidence that is not between 0 and 1.
+    pub fn interval(&self, of: Estimate, confidence: f64) -> Result<Interval, Cannot> {
+        let half = t_quantile(f64::midpoint(1.0, confidence), self.residual.df as f64)? * of.standard_error;
+        Ok(Interval { low: of.value - half, high: of.value + half, confidence })
     }
 
     /// How many points `x` lies above `y`; the blocks don't matter for it.

@@ -7,6 +7,7 @@
 
 pub mod answer;
 pub mod coding;
+pub mod drawn;
 pub mod figures;
 pub mod fitted;
 pub mod groups;

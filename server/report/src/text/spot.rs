@@ -86,9 +86,7 @@ impl Page<'_> {
 
     /// The ways that were tasted, the best first.
     fn ways(&mut self, spot: &Spot) {
-        let mut ways: Vec<&Tasted> = spot.ways.iter().collect();
-        let lost = |way: &Tasted| way.lost.map_or(f64::INFINITY, |lost| lost.value);
-        ways.sort_by(|a, b| lost(a).total_cmp(&lost(b)));
+        let mut ways = best_first(spot);
         let more = ways.len().saturating_sub(WAYS);
         if !self.full {
             ways.truncate(WAYS);
@@ -146,8 +144,16 @@ impl Page<'_> {
     }
 }
 
+/// The ways of a leaf, that with the fewest points below the best first.
+pub(crate) fn best_first(spot: &Spot) -> Vec<&Tasted> {
+    let mut ways: Vec<&Tasted> = spot.ways.iter().collect();
+    let lost = |way: &Tasted| way.lost.map_or(f64::INFINITY, |lost| lost.value);
+    ways.sort_by(|a, b| lost(a).total_cmp(&lost(b)));
+    ways
+}
+
 /// "0.4 (−0.1 to 0.9)".
-fn points_below(lost: Estimate) -> String {
+pub(crate) fn points_below(lost: Estimate) -> String {
     // About 95 in a hundred; the exact reach is in the JSON's figures.
     let half = 2.0 * lost.standard_error;
     let interval = Interval { low: lost.value - half, high: lost.value + half, confidence: CONFIDENCE };

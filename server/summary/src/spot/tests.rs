@@ -5,7 +5,7 @@ use crate::several::digest::Digest;
 use fixtures::several::{held, leaves};
 use room::Room;
 
-const NINE: Scale = Scale { low: 1.0, high: 9.0 };
+pub(super) const NINE: Scale = Scale { low: 1.0, high: 9.0 };
 const WIDE: Scale = Scale { low: 0.0, high: 100.0 };
 
 /// The classes that some ledgers hold.
@@ -34,7 +34,7 @@ fn tasted(place: Place, votes: [usize; 3]) -> Tasted {
 }
 
 /// A leaf of one class: ways coded by steps of dose and temperature, each with a liking for each taster.
-fn leaf(ways: &[([f64; 2], Vec<f64>)], votes: &[[usize; 3]]) -> Leaf {
+pub(super) fn leaf(ways: &[([f64; 2], Vec<f64>)], votes: &[[usize; 3]]) -> Leaf {
     let place = |x: &[f64; 2]| [3.0_f64.ln() + x[0] * 1.5_f64.ln(), 80.0 + 10.0 * x[1], 60.0_f64.ln()];
     let record = &read(vec![held("2026-11-28", false, 100, 1, |_, _, _| Some((5, 0)))])[0].0;
     let cup = |(way, (x, likings)): (usize, &([f64; 2], Vec<f64>))| {
@@ -110,7 +110,7 @@ fn votes_on_three_ways_balance_where_another_program_has_it() {
 }
 
 /// A hill over dose and temperature whose top lies at a place in steps, with a little wobble from taster to taster.
-fn hill(top: [f64; 2], cross: f64) -> Leaf {
+pub(super) fn hill(top: [f64; 2], cross: f64) -> Leaf {
     let liking = |x: [f64; 2], n: usize| {
         let off = [x[0] - top[0], x[1] - top[1]];
         let wobble = [0.5, -0.5, 0.2, -0.3, 0.1][(n * 7 + (x[0] * 2.0 + x[1] * 3.0).abs() as usize) % 5];
