@@ -1,6 +1,8 @@
-//! The demo: the real host and eight scripted seats over real loopback sockets, one class from lobby to summary.
+//! The demo: the real host and eight scripted seats over real loopback sockets, one class from lobby to summary. With `story`, from
+//! five people's ways over three classes to the sweet spot of a leaf.
 
 mod seats;
+mod story;
 
 use class::read;
 use host::clock::fresh_id;
@@ -31,9 +33,32 @@ macro_rules! say {
 
 #[tokio::main(flavor = "multi_thread", worker_threads = 2)]
 async fn main() -> Result<(), Box<dyn Error>> {
+    let asked: Vec<String> = std::env::args().skip(1).collect();
+    match asked.iter().map(String::as_str).collect::<Vec<_>>()[..] {
+        [] => evening().await,
+        ["story"] => tell_story().await,
+        _ => Err("say nothing for the class of one evening, or `story` for three classes".into()),
+    }
+}
+
+/// Three classes in a folder of their own.
+async fn tell_story() -> Result<(), Box<dyn Error>> {
+    let folder = free("story", "")?;
+    std::fs::create_dir(&folder)?;
+    let found = story::tell(&folder, 3, &|line| say!("{line}")).await?;
+    say!("\n{}\n", story::verdict(&found));
+    say!("All pages are in {}: ways, spot, review and guide.", folder.display());
+    match found.holds_the_truth() {
+        true => Ok(()),
+        false => Err("what the tasters like lies outside what was found".into()),
+    }
+}
+
+/// One class from lobby to summary.
+async fn evening() -> Result<(), Box<dyn Error>> {
     let class = read::class(include_str!("../evening.toml"))
         .map_err(|f| f.render("evening.toml", "", "the demo was not begun"))?;
-    let path = new_ledger()?;
+    let path = free("demo", ".ledger")?;
     let opened = open(Sqlite::open(&path)?, class, Opening::now(fresh_id().as_u64_pair().1, PACE))?;
     say!("{}", words::heading(&opened.room));
     say!("Invented teas and scripted tasters, {PACE} times as fast as a real class.\n");
@@ -73,11 +98,12 @@ async fn main() -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-/// A ledger that is not there yet.
-fn new_ledger() -> Result<PathBuf, Box<dyn Error>> {
+/// A ledger or folder that is not there yet.
+fn free(what: &str, ending: &str) -> Result<PathBuf, Box<dyn Error>> {
     let folder = std::env::temp_dir();
-    let free = (1..10_000).map(|n| folder.join(format!("kettlecall-demo-{n}.ledger"))).find(|p| !p.exists());
-    free.ok_or_else(|| format!("{} is full of demo ledgers; remove some", folder.display()).into())
+    let path = |n| folder.join(format!("kettlecall-{what}-{n}{ending}"));
+    let free = (1..10_000).map(path).find(|path| !path.exists());
+    free.ok_or_else(|| format!("{} is full of {what} files; remove some", folder.display()).into())
 }
 
 async fn until_seated(host: &mut Host, seats: usize) -> Result<(), Box<dyn Error>> {

@@ -45,7 +45,8 @@ pub fn html(guide: &Guide) -> String {
             }
             p {
                 "“Shown” means that chance alone would seldom make such a difference; it speaks for the people who tasted, not for \
-                 everybody. Common practice is what people usually do; these classes did not taste it."
+                 everybody. A seat is one person in one class: whoever came twice had two. Common practice is what people usually do; \
+                 these classes did not taste it."
             }
             p { (CAUTIONS) }
         }
@@ -129,16 +130,16 @@ fn sure(sure: &Sure) -> String {
     match sure {
         Sure::Practice => "common practice only".into(),
         Sure::Spot(words) => words.clone(),
-        Sure::Tasted(Tasted { classes, people, by }) => {
+        Sure::Tasted(Tasted { classes, seats, by }) => {
             let classes = if *classes == 1 { "1 class".into() } else { format!("{classes} classes") };
-            let people = if *people == 1 { "1 person".into() } else { format!("{people} people") };
+            let seats = counted(*seats, "seat");
             let by = match by {
                 By::Shown => "shown to be liked better than another way".into(),
                 By::Middle(1) => "the one way that was liked; not shown to be better".into(),
                 By::Middle(n) => format!("the middle of {n} ways that were liked; none shown to be better"),
                 By::Only => "liked, but the only way tasted".into(),
             };
-            format!("tasted in {classes} by {people}: {by}")
+            format!("tasted in {classes}, {seats}: {by}")
         }
     }
 }

@@ -10,6 +10,9 @@ use class::start::table::Table;
 use std::path::PathBuf;
 use summary::guide::{Known, guide};
 use summary::several;
+use summary::spot::fitted::USUAL;
+use summary::spot::spots;
+use summary::spot::sure_enough::sure_enough;
 
 /// Writes the page to hand out.
 pub fn run(ledgers: &[PathBuf], leaves: &[Leaf], output: &Output) -> Result<(), Failure> {
@@ -22,7 +25,8 @@ pub fn run(ledgers: &[PathBuf], leaves: &[Leaf], output: &Output) -> Result<(), 
         let words = format!("no tea of these classes is of the leaf `{}`; name it as they do", stranger.name);
         return Err(Failure { words, code: 2 });
     }
-    let known = Known { leaves, ..Known::default() };
+    let found = sure_enough(&spots(&classes, Some(USUAL)));
+    let known = Known { leaves, spots: &found };
     Ok(output.page(&report::guide::html(&guide(&pool, &teas, known, &table)))?)
 }
 

@@ -101,8 +101,8 @@ pub enum Sure {
 pub struct Tasted {
     /// In how many classes.
     pub classes: usize,
-    /// By how many people, over all classes.
-    pub people: usize,
+    /// From how many seats: whoever sat in two classes had one in each.
+    pub seats: usize,
     /// What it goes by.
     pub by: By,
 }
@@ -305,8 +305,8 @@ fn best(pool: &Pool, ways: &[&Way]) -> Option<(Middle, Sure)> {
         .classes
         .iter()
         .filter(|class| !class.rehearsal && class.ways.iter().any(|way| behind.contains(way)));
-    let (classes, people) = classes.fold((0, 0), |(n, people), class| (n + 1, people + class.seats));
-    Some((Middle::of(&told.iter().collect::<Vec<_>>()), Sure::Tasted(Tasted { classes, people, by })))
+    let (classes, seats) = classes.fold((0, 0), |(n, seats), class| (n + 1, seats + class.seats));
+    Some((Middle::of(&told.iter().collect::<Vec<_>>()), Sure::Tasted(Tasted { classes, seats, by })))
 }
 
 /// A way as the file of ways has it.
@@ -342,9 +342,12 @@ fn together(found: &[&Found]) -> Option<Line> {
             let by = tasted.iter().map(|one| one.by).max().unwrap_or(By::Shown);
             // Several leaves of one evening have the same people: the most are certain.
             let most = |of: fn(&Tasted) -> usize| tasted.iter().map(|one| of(one)).max().unwrap_or(0);
-            match all.iter().find(|(_, sure)| matches!(sure, Sure::Spot(_))) {
-                Some((_, spot)) if tasted.is_empty() => spot.clone(),
-                _ => Sure::Tasted(Tasted { classes: most(|t| t.classes), people: most(|t| t.people), by }),
+            match tasted.is_empty() {
+                true => Sure::Spot(format!(
+                    "the middle of the best ways of {} leaves, each found by several ways",
+                    all.len()
+                )),
+                false => Sure::Tasted(Tasted { classes: most(|t| t.classes), seats: most(|t| t.seats), by }),
             }
         }
     };

@@ -16,6 +16,7 @@ pub mod pour;
 pub mod region;
 pub mod rows;
 pub mod say;
+pub mod sure_enough;
 pub mod votes;
 
 use crate::several::digest::Digest;

@@ -30,7 +30,7 @@ fn two_classes_make_one_page_that_names_what_was_tasted_and_no_taster() {
         "From 2 classes, 2026-11-20 to 2026-11-27",
         "Ball-rolled, half oxidised, roasted",
         "Lantern Slope",
-        "tasted in 2 classes by 16 people: shown to be liked better than another way",
+        "tasted in 2 classes, 16 seats: shown to be liked better than another way",
         "Copper Pier",
         "common practice only",
         "Hot water scalds",

@@ -203,3 +203,45 @@ fn the_next_class_can_be_planned_and_says_why_each_way_is_there() {
     let (code, _, words) = kettlecall(folder.path(), &["spot", &name, "--next", "next.toml"]);
     assert!(code == 1 && words.contains("name another file"), "{words}");
 }
+
+/// Eleven ways on a known hill (4 g, 85 °C, 60 s): the page has every pair of factors and each by itself, every way, and nothing that runs.
+#[test]
+fn the_page_shows_every_pair_of_factors_and_names_every_way() {
+    let folder = tempfile::tempdir().unwrap();
+    let far = [-1.0, 1.0];
+    let corners = far.iter().flat_map(|&a| far.iter().flat_map(move |&b| far.map(move |c| [a, b, c])));
+    let ways: Vec<[f64; 3]> = corners.chain([[0.0; 3], [1.5, 0.0, 0.0], [0.0, -1.5, 0.0]]).collect();
+    let poured: Vec<(f64, f64, u32)> = ways
+        .iter()
+        .map(|[a, b, c]| (4.0 * 1.5_f64.powf(*a), 85.0 + 10.0 * b, (60.0 * 1.5_f64.powf(*c)).round() as u32))
+        .collect();
+    let liking = |n: usize, way: &[f64; 3]| {
+        let off: f64 = way.iter().map(|x| 0.8 * x * x).sum();
+        (7.5 - off).round() as i32 + [0, 1, -1][(n + way.iter().filter(|x| **x > 0.0).count()) % 3]
+    };
+    let scores: Vec<Vec<i32>> = (0..8).map(|n| ways.iter().map(|way| liking(n, way)).collect()).collect();
+    let name = held(folder.path(), 0, &poured, (1, 9), &scores);
+    let (code, _, words) = kettlecall(folder.path(), &["spot", &name, "-o", "spot.html"]);
+    assert!(code == 0 && words.contains("written: spot.html"), "{words}");
+    let page = std::fs::read_to_string(folder.path().join("spot.html")).unwrap();
+    assert_eq!(page.matches("<svg").count(), 6);
+    for words in [
+        "<h3>Leaf and water, all at 60 s</h3>",
+        "<title>Leaf and time, all at 85 °C</title>",
+        "Water and time, all at 4.0 g to 100 ml",
+        "Time by itself",
+        "<desc>Lines of equal liking. The best way lies at 4.0 g to 100 ml and 85 °C.",
+        ">−1</text>",
+        ">best</text>",
+        "Best so far: 4 g in 100 ml at 85 °C, 60 s",
+    ] {
+        assert!(page.contains(words), "{words}\n{page}");
+    }
+    for n in 0..ways.len() {
+        assert!(
+            page.contains(&format!("<td>Way {n}</td>")) && page.contains(&format!(">{}</text>", n + 1)),
+            "{n}"
+        );
+    }
+    assert!(!page.contains("<script") && !page.contains("http"), "{page}");
+}

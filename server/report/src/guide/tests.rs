@@ -26,9 +26,9 @@ fn of(sure: Sure) -> Guide {
 
 #[test]
 fn every_line_says_in_plain_words_how_sure_it_is() {
-    let tasted = |by| Sure::Tasted(Tasted { classes: 2, people: 1, by });
+    let tasted = |by| Sure::Tasted(Tasted { classes: 2, seats: 1, by });
     for (sure, words) in [
-        (tasted(By::Shown), "tasted in 2 classes by 1 person: shown to be liked better than another way"),
+        (tasted(By::Shown), "tasted in 2 classes, 1 seat: shown to be liked better than another way"),
         (tasted(By::Middle(3)), "the middle of 3 ways that were liked; none shown to be better"),
         (tasted(By::Middle(1)), "the one way that was liked; not shown to be better"),
         (tasted(By::Only), "liked, but the only way tasted"),

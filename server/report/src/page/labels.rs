@@ -58,7 +58,8 @@ pub fn places(points: &[Labelled], paper: Box) -> Vec<Option<Box>> {
             [left, y + down - half, left + width, y + down + half]
         });
         let fits = |own: &Box| {
-            let on_paper = own[0] >= paper[0] && own[2] <= paper[2] && own[1] >= paper[1] && own[3] <= paper[3];
+            let on_paper =
+                own[0] >= paper[0] && own[2] <= paper[2] && own[1] >= paper[1] && own[3] <= paper[3];
             on_paper && taken.iter().all(|other| !meet(*own, *other))
         };
         let found = boxes.into_iter().find(fits);

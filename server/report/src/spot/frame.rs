@@ -50,7 +50,10 @@ pub fn axis(factor: &Factor, ends: (f64, f64), places: (f64, f64)) -> Axis {
 fn marks(factor: &Factor, axis: &Axis, gap: f64) -> Vec<(f64, String)> {
     if factor.logarithm {
         let plain = |value: f64| fine(value).trim_end_matches('0').trim_end_matches('.').to_string();
-        return folds::ticks(axis, gap).into_iter().map(|tick| (axis.place(tick.ln()), plain(tick))).collect();
+        return folds::ticks(axis, gap)
+            .into_iter()
+            .map(|tick| (axis.place(tick.ln()), plain(tick)))
+            .collect();
     }
     axis.ticks(6).into_iter().map(|tick| (axis.place(tick), format!("{tick:.0}"))).collect()
 }

@@ -45,18 +45,19 @@ pub fn html(spots: &Spots) -> String {
 fn heading(spots: &Spots) -> Vec<String> {
     let counted_in: Vec<&str> =
         spots.classes.iter().filter(|class| !class.left_out).map(|class| class.date.as_str()).collect();
-    let classes = if counted_in.len() == 1 { "1 class".into() } else { format!("{} classes", counted_in.len()) };
+    let classes =
+        if counted_in.len() == 1 { "1 class".into() } else { format!("{} classes", counted_in.len()) };
     let days = match (counted_in.first(), counted_in.last()) {
         (Some(first), Some(last)) if first == last => format!(", {first}"),
         (Some(first), Some(last)) => format!(", {first} to {last}"),
         _ => String::new(),
     };
     let judged = spots.judged_by.as_ref();
-    let judged =
-        judged.map_or("nothing scored".into(), |by| format!("{} from {} to {}", by.attribute, by.min, by.max));
-    let aside: Vec<usize> = spots.classes.iter().filter(|class| class.left_out).map(|class| class.class).collect();
-    let aside =
-        (!aside.is_empty()).then(|| format!("Left out, being rehearsals: {}.", joined(&aside, ", ")));
+    let judged = judged
+        .map_or("nothing scored".into(), |by| format!("{} from {} to {}", by.attribute, by.min, by.max));
+    let aside: Vec<usize> =
+        spots.classes.iter().filter(|class| class.left_out).map(|class| class.class).collect();
+    let aside = (!aside.is_empty()).then(|| format!("Left out, being rehearsals: {}.", joined(&aside, ", ")));
     let nothing = spots.leaves.is_empty();
     let nothing = nothing
         .then(|| "Nobody has scored a tea whose name may be known; reveal the teas first.".to_string());
@@ -65,7 +66,8 @@ fn heading(spots: &Spots) -> Vec<String> {
 
 fn leaf(spots: &Spots, spot: &Spot) -> Markup {
     let ways = best_first(spot);
-    let number = |way: &Tasted| ways.iter().position(|other| std::ptr::eq(*other, way)).map_or(0, |at| at + 1);
+    let number =
+        |way: &Tasted| ways.iter().position(|other| std::ptr::eq(*other, way)).map_or(0, |at| at + 1);
     let numbers: Vec<usize> = spot.ways.iter().map(number).collect();
     let drawn = drawn(spot, spots.scale().points());
     let pictured = drawn.as_ref().map(|drawn| pictures(spots, spot, drawn, &numbers)).unwrap_or_default();

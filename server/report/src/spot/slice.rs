@@ -59,8 +59,10 @@ fn described(spot: &Spot, slice: &Slice) -> String {
     let best = slice.factors.map(|i| value(spot.factors[i].what, spot.factors[i].said(at[i])));
     let reach = |d: usize| {
         let along = slice.alike.iter().flatten().map(|point| point[d]);
-        let (low, high) = along.fold((at[slice.factors[d]], at[slice.factors[d]]), |(l, h), x| (l.min(x), h.max(x)));
-        let (low, high) = (value(factors[d].what, factors[d].said(low)), value(factors[d].what, factors[d].said(high)));
+        let (low, high) =
+            along.fold((at[slice.factors[d]], at[slice.factors[d]]), |(l, h), x| (l.min(x), h.max(x)));
+        let (low, high) =
+            (value(factors[d].what, factors[d].said(low)), value(factors[d].what, factors[d].said(high)));
         format!("{low} to {high}")
     };
     format!(

@@ -28,7 +28,7 @@ fn group<'a>(guide: &'a Guide, leaf: &str) -> &'a Group {
 
 fn tasted(line: &Option<Line>) -> Option<(usize, usize, By)> {
     match &line.as_ref()?.sure {
-        Sure::Tasted(of) => Some((of.classes, of.people, of.by)),
+        Sure::Tasted(of) => Some((of.classes, of.seats, of.by)),
         _ => None,
     }
 }

@@ -196,7 +196,10 @@ mod tests {
             assert_eq!(lines.len(), 2, "{lines:?}");
             for line in &lines {
                 let right = off(line[0])[0] > 0.0;
-                assert!(line.iter().all(|&p| (off(p)[0] > 0.0) == right), "no line goes over the pass: {line:?}");
+                assert!(
+                    line.iter().all(|&p| (off(p)[0] > 0.0) == right),
+                    "no line goes over the pass: {line:?}"
+                );
             }
         }
     }

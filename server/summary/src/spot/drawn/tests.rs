@@ -46,7 +46,8 @@ fn nothing_is_drawn_more_than_a_step_outside_or_hotter_than_boiling() {
     };
     let (far, _) = away(&spot(hill([2.5, 0.0], 0.0), NINE, None));
     assert!(far > 0.3 && far <= 1.0 + 1e-2, "{far}");
-    let corner = [([-1.0, -1.0], 5.0), ([1.0, -1.0], 6.0), ([-1.0, 2.0], 6.5), ([0.0, 0.0], 7.0), ([0.0, 2.0], 7.5)];
+    let corner =
+        [([-1.0, -1.0], 5.0), ([1.0, -1.0], 6.0), ([-1.0, 2.0], 6.5), ([0.0, 0.0], 7.0), ([0.0, 2.0], 7.5)];
     let ways: Vec<_> = corner.iter().map(|&(x, score)| (x, vec![score, score + 0.4, score - 0.3])).collect();
     let spot = spot(leaf(&ways, &[]), NINE, Some(crate::spot::fitted::USUAL));
     let drawn = drawn(&spot, 1.0).unwrap();
