@@ -13,7 +13,7 @@ use summary::spot::rows::Tasted;
 use summary::spot::{Spot, Spots};
 
 /// What this page has beside the others' style.
-const OWN: &str = "main{display:block}article{border-top:0}article+article{margin-top:2.5rem}.ways td b{font-weight:bold}.ways span{white-space:nowrap}\
+const OWN: &str = "main{display:block}main .first section{grid-column:auto}.first figure h3{border:0;font-size:1.05rem;margin:0 0 .4rem}.pictures{margin-top:1.2rem}article{border-top:0}article+article{margin-top:2.5rem}.ways td b{font-weight:bold}.ways span{white-space:nowrap}\
                    @media(max-width:30rem){.ways{font-size:.78rem}.ways th,.ways td{padding-right:.4rem}.ways td,.ways td:not(.number){min-width:0}.ways .below span{display:block}}\
                    @media print{.pictures{grid-template-columns:1fr 1fr}article+article{break-before:page}.ways{break-inside:avoid}}";
 
@@ -99,7 +99,7 @@ fn leaf(spots: &Spots, spot: &Spot) -> Markup {
 fn tasted_by(spot: &Spot) -> String {
     match spot.classes.len() {
         1 => counted(spot.tasters, "taster"),
-        n => format!("{} in {n} classes (who sat in two counts twice)", counted(spot.tasters, "seat")),
+        n => format!("{} in {n} classes (whoever came twice had two)", counted(spot.tasters, "seat")),
     }
 }
 
@@ -127,8 +127,11 @@ fn how_to_read(spot: &Spot, drawn: &Drawn) -> Markup {
                 }
                 li { "Striped, inside the heavy line: ways that can't be told from the best yet. The smaller it is, the surer the answer." }
                 @if drawn.slices.iter().any(|slice| !slice.ends.is_empty()) {
-                    li { "Beyond the broken line nothing is drawn: it lies more than a step outside what was tasted (half as much leaf \
-                          again, 10 °C, half as long again)." }
+                    li {
+                        "Beyond the broken line nothing is drawn: so steeped it lies more than a step outside what was tasted (half as much \
+                         leaf again, 10 °C, half as long again)."
+                        @if three && filled { " An open ring may lie there, as what stands over the picture was otherwise for it." }
+                    }
                 }
                 @if spot.answer.next.is_some() { li { "The triangle is a way to taste next." } }
             }

@@ -12,7 +12,7 @@ use summary::spot::drawn::Profile;
 use summary::spot::fitted::Scale;
 
 const HEIGHT: f64 = 220.0;
-const RIGHT: f64 = WIDTH - 10.0;
+const RIGHT: f64 = WIDTH - 14.0;
 const TOP: f64 = 28.0;
 const BOTTOM: f64 = HEIGHT - 42.0;
 /// How long the stroke of a way that was tasted is.
@@ -66,8 +66,8 @@ fn draw(spot: &Spot, profile: &Profile, scale: Scale) -> Drawing {
         upward.upward(pen, LEFT, RIGHT, 5);
         pen.text("liking, points", (4.0, TOP - 14.0), Side::Right, Ink::Grey);
         frame::across(pen, factor, &across, (LEFT, RIGHT), BOTTOM);
-        for way in &spot.ways {
-            let place = spot.behind.coding.code(&way.place)[profile.factor];
+        let tasted = spot.ways.iter().map(|way| spot.behind.coding.code(&way.place)[profile.factor]);
+        for place in tasted.filter(|place| (ends.0 - 1e-9..=ends.1 + 1e-9).contains(place)) {
             pen.line(&[(x(place), BOTTOM), (x(place), BOTTOM - STROKE)], Ink::Black, 1.4);
         }
         if let Some(at) = &spot.answer.at {

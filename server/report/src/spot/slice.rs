@@ -13,7 +13,7 @@ use summary::spot::coding::Factor;
 use summary::spot::drawn::{Point, Slice};
 
 const HEIGHT: f64 = 348.0;
-const RIGHT: f64 = WIDTH - 10.0;
+const RIGHT: f64 = WIDTH - 14.0;
 const TOP: f64 = 28.0;
 const BOTTOM: f64 = HEIGHT - 42.0;
 const RADIUS: f64 = 3.6;
@@ -58,7 +58,7 @@ fn described(spot: &Spot, slice: &Slice) -> String {
     let Some(at) = &spot.answer.at else { return String::new() };
     let best = slice.factors.map(|i| value(spot.factors[i].what, spot.factors[i].said(at[i])));
     let reach = |d: usize| {
-        let along = slice.alike.iter().flatten().map(|point| point[d]);
+        let along = slice.hatch.iter().flatten().map(|point| point[d]);
         let (low, high) =
             along.fold((at[slice.factors[d]], at[slice.factors[d]]), |(l, h), x| (l.min(x), h.max(x)));
         let (low, high) =

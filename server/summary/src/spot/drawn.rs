@@ -57,7 +57,8 @@ pub struct Slice {
     pub high: Point,
     /// The contour lines.
     pub contours: Vec<Contour>,
-    /// Round the ways that can't be told from the best, within what was tasted.
+    /// Between the ways that can't be told from the best and those that can, within what was tasted. It is open where they reach the end
+    /// of that.
     pub alike: Vec<Vec<Point>>,
     /// Slanting lines that fill them.
     pub hatch: Vec<[Point; 2]>,
@@ -142,10 +143,8 @@ impl View<'_> {
         let flat = self.spot.answer.kind == AnswerKind::NothingChanges;
         let contours = if flat { Vec::new() } else { levels(deepest).into_iter().map(contour).collect() };
         let alike = Alike::about(self.fitted, &middle(self.fitted), self.fitted.at_edge()).ok();
-        let holds = |point: Point| {
-            let place = place(point);
-            self.fitted.tried.holds(&place) && alike.as_ref().is_some_and(|alike| alike.holds(&place))
-        };
+        let tasted = |point: Point| self.fitted.tried.holds(&place(point));
+        let alike = |point: Point| alike.as_ref().is_some_and(|alike| alike.holds(&place(point)));
         let near = |way: &Vec<f64>| {
             let others = (0..way.len()).filter(|i| !pair.contains(i));
             others.map(|i| (way[i] - self.at[i]).abs()).all(|far| far <= NEAR)
@@ -155,8 +154,8 @@ impl View<'_> {
             low,
             high,
             contours,
-            alike: borders(&paper, true, &holds),
-            hatch: hatch(&paper, &holds),
+            alike: parts(borders(&paper, true, &alike), &tasted),
+            hatch: hatch(&paper, &|point| tasted(point) && shown(point) && alike(point)),
             ends: borders(&paper, false, &shown),
             near: self.ways.iter().map(near).collect(),
         }
@@ -174,6 +173,12 @@ impl View<'_> {
         };
         Profile { factor, points: (0..POINTS).map(value).filter_map(point).collect() }
     }
+}
+
+/// The parts of some lines at whose points something holds.
+fn parts(lines: Vec<Vec<Point>>, holds: &dyn Fn(Point) -> bool) -> Vec<Vec<Point>> {
+    let parts = lines.iter().flat_map(|line| line.split(|point| !holds(*point)));
+    parts.filter(|part| part.len() > 1).map(<[Point]>::to_vec).collect()
 }
 
 /// Where the best way lies before it is rounded to what can be poured: the region is about that.

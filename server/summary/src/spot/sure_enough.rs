@@ -39,27 +39,30 @@ fn handed_out(found: &Found) -> Option<Spot> {
     Some(Spot { leaf: found.leaf.clone(), way, sure: sure(found) })
 }
 
-/// "the best of 11 ways, tasted in 3 classes, 24 seats; it may lie anywhere from …".
+/// "found from 11 ways, tasted in 3 classes, 24 seats: the best may lie anywhere from …".
 fn sure(found: &Found) -> String {
     let answer = &found.answer;
-    let tasted = found.ways.iter().filter(|way| way.cups > 0).count();
+    let tasted = many(found.ways.iter().filter(|way| way.cups > 0).count(), "way");
     let by = tasted_by(found.classes.len(), found.tasters);
     let ranges =
         answer.region.as_ref().map_or(Vec::new(), |region| region.factors.iter().map(range).collect());
-    let kind = match answer.kind {
-        AnswerKind::Ridge => "one of many about as good; they",
-        _ => "it",
-    };
-    let rises: Vec<String> = answer.go_on.iter().map(|go| towards(go.what, go.more).to_string()).collect();
-    let rises = match rises.is_empty() {
-        true => String::new(),
-        false => format!("; still rising with {}, which nobody has tasted further", list(&rises)),
-    };
-    format!(
-        "the best found by {}, {by}: {kind} may lie anywhere from {}{rises}",
-        many(tasted, "way"),
-        list(&ranges)
-    )
+    let ranges = list(&ranges);
+    match answer.kind {
+        AnswerKind::GoOn => {
+            let rises: Vec<String> =
+                answer.go_on.iter().map(|go| towards(go.what, go.more).to_string()).collect();
+            let rises = list(&rises);
+            format!(
+                "the best of {tasted}, {by}: the liking still rises with {rises}, where nobody has tasted it yet"
+            )
+        }
+        AnswerKind::Ridge => {
+            format!(
+                "found from {tasted}, {by}: one of many about as good, which may lie anywhere from {ranges}"
+            )
+        }
+        _ => format!("found from {tasted}, {by}: the best may lie anywhere from {ranges}"),
+    }
 }
 
 /// "tasted in 3 classes, 24 seats".
@@ -71,9 +74,9 @@ fn tasted_by(classes: usize, seats: usize) -> String {
 /// "5.1 to 7.9 g", "86 to 96 °C", "18 to 32 s at first".
 fn range(of: &RegionFactor) -> String {
     match of.what {
-        What::Dose => format!("{:.1} to {:.1} g", of.low, of.high),
-        What::Temperature => format!("{:.0} to {:.0} °C", of.low, of.high),
-        What::Time => format!("{:.0} to {:.0} s at first", of.low, of.high),
+        What::Dose => format!("{:.1} to {:.1}\u{a0}g", of.low, of.high),
+        What::Temperature => format!("{:.0} to {:.0}\u{a0}°C", of.low, of.high),
+        What::Time => format!("{:.0} to {:.0}\u{a0}s at first", of.low, of.high),
     }
 }
 
@@ -99,7 +102,7 @@ mod tests {
         );
         assert!(
             slope.sure.starts_with(
-                "the best found by 9 ways, tasted in 1 class, 6 seats: it may lie anywhere from 3."
+                "found from 9 ways, tasted in 1 class, 6 seats: the best may lie anywhere from 3."
             ),
             "{}",
             slope.sure
@@ -108,8 +111,8 @@ mod tests {
 
     #[test]
     fn one_at_the_edge_says_that_it_still_rises() {
-        let given = sure_enough(&of(spot(hill([2.5, 0.0], 0.0), NINE, Some(USUAL))));
-        assert!(given[0].sure.contains("still rising with more leaf"), "{}", given[0].sure);
+        let given = sure_enough(&of(spot(hill([1.8, 0.0], 0.0), NINE, Some(USUAL))));
+        assert!(given[0].sure.contains("still rises with more leaf, where nobody"), "{}", given[0].sure);
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::Point;
 use std::collections::BTreeMap;
 
 /// Cells along each side of a paper.
-const CELLS: usize = 44;
+const CELLS: usize = 56;
 /// How often the place where a line crosses an edge of a cell is halved in.
 const HALVINGS: usize = 12;
 /// How many slanting lines cross a paper from corner to corner.

@@ -33,6 +33,10 @@ fn the_ways_that_cant_be_told_from_the_best_reach_as_far_as_is_said() {
         assert!((low - said.low_coded).abs() < 0.05 && (high - said.high_coded).abs() < 0.05, "{said:?}");
     }
     assert!(slice.hatch.len() > 3);
+    let few = spot_of_few();
+    let slice = drawn(&few, 1.0).unwrap().slices.remove(0);
+    let ways: Vec<Vec<f64>> = few.ways.iter().map(|way| few.behind.coding.code(&way.place)).collect();
+    assert!(slice.hatch.iter().flatten().all(|point| within(point, &ways, 1.01)), "no farther than is drawn");
 }
 
 #[test]
@@ -46,14 +50,19 @@ fn nothing_is_drawn_more_than_a_step_outside_or_hotter_than_boiling() {
     };
     let (far, _) = away(&spot(hill([2.5, 0.0], 0.0), NINE, None));
     assert!(far > 0.3 && far <= 1.0 + 1e-2, "{far}");
-    let corner =
-        [([-1.0, -1.0], 5.0), ([1.0, -1.0], 6.0), ([-1.0, 2.0], 6.5), ([0.0, 0.0], 7.0), ([0.0, 2.0], 7.5)];
-    let ways: Vec<_> = corner.iter().map(|&(x, score)| (x, vec![score, score + 0.4, score - 0.3])).collect();
-    let spot = spot(leaf(&ways, &[]), NINE, Some(crate::spot::fitted::USUAL));
+    let spot = spot_of_few();
     let drawn = drawn(&spot, 1.0).unwrap();
     let hottest = spot.factors[1].said(drawn.slices[0].high[1]);
     assert!(hottest <= 100.0 + 1e-9 && hottest > 99.0, "{hottest}");
     assert!(!drawn.slices[0].ends.is_empty(), "more leaf in hotter water lies far from every way");
+}
+
+/// Five ways, none of much leaf in hot water.
+fn spot_of_few() -> crate::spot::Spot {
+    let few =
+        [([-1.0, -1.0], 5.0), ([1.0, -1.0], 6.0), ([-1.0, 2.0], 6.5), ([0.0, 0.0], 7.0), ([-0.5, 2.0], 7.5)];
+    let ways: Vec<_> = few.iter().map(|&(x, score)| (x, vec![score, score + 0.4, score - 0.3])).collect();
+    spot(leaf(&ways, &[]), NINE, Some(crate::spot::fitted::USUAL))
 }
 
 #[test]
