@@ -13,7 +13,8 @@ table{border-collapse:collapse;width:100%;margin:.6rem 0;font-size:.9rem;line-he
 th,td{text-align:left;vertical-align:top;padding:.18rem .6rem .18rem 0}thead th{border-bottom:1px solid #1f1b16;vertical-align:bottom}\
 tbody tr:first-child>*{border-top:1px solid #d8d1c3}tbody th{font-weight:bold;max-width:12rem}small{font-weight:normal;color:#4a443b}\
 td.number{white-space:nowrap}.tasted td{font-weight:bold}.tasted td.sure{font-weight:normal}.sure{color:#4a443b}\
-@media(max-width:40rem){table{font-size:.8rem}}\
+@media screen and (max-width:40rem){table,thead,tbody{display:block}table{font-size:.85rem}tr{display:grid;grid-template-columns:4rem 3.4rem 5.6rem 3rem 1fr}\
+tbody th,.sure,thead th:first-child,thead th:last-child{grid-column:1/-1}tbody th{max-width:none}tbody tr:first-child>td{border-top:0}}\
 @media print{@page{margin:10mm}body{font-size:9pt;line-height:1.25;padding:0;max-width:none;background:#fff}table{font-size:8pt;line-height:1.15;margin:.3rem 0}\
 th,td{padding:.1rem .4rem .1rem 0}h1{font-size:14pt}tbody{break-inside:avoid}}";
 

@@ -15,7 +15,7 @@ use summary::spot::{Spot, Spots};
 /// What this page has beside the others' style.
 const OWN: &str = "main{display:block}main .first section{grid-column:auto}.first figure h3{border:0;font-size:1.05rem;margin:0 0 .4rem}.pictures{margin-top:1.2rem}article{border-top:0}article+article{margin-top:2.5rem}.ways td b{font-weight:bold}.ways span{white-space:nowrap}\
                    @media(max-width:30rem){.ways{font-size:.78rem}.ways th,.ways td{padding-right:.4rem}.ways td,.ways td:not(.number){min-width:0}.ways .below span{display:block}}\
-                   @media print{.pictures{grid-template-columns:1fr 1fr}article+article{break-before:page}.ways{break-inside:avoid}}";
+                   @media print{main .first{grid-template-columns:2fr 3fr}article{break-inside:auto}.pictures{grid-template-columns:1fr 1fr}article+article{break-before:page}.ways{break-inside:avoid}}";
 
 /// What stands under every page.
 const MOST: &str = "The points are means over these tasters: what most like, not everybody. Taste the best way beside your own before you go by it.";

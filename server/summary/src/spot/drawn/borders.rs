@@ -10,7 +10,7 @@ const HALVINGS: usize = 12;
 /// How many slanting lines cross a paper from corner to corner.
 const SLANTS: usize = 56;
 /// How many places are looked at along each.
-const ALONG: usize = 120;
+const ALONG: usize = 60;
 
 /// A paper in cells, with what of it is shown.
 pub struct Paper {
