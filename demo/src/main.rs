@@ -45,7 +45,7 @@ async fn main() -> Result<(), Box<dyn Error>> {
 async fn tell_story() -> Result<(), Box<dyn Error>> {
     let folder = free("story", "")?;
     std::fs::create_dir(&folder)?;
-    let found = story::tell(&folder, 3, &|line| say!("{line}")).await?;
+    let found = story::tell(&folder, &|line| say!("{line}")).await?;
     say!("\n{}\n", story::verdict(&found));
     say!("All pages are in {}: ways, spot, review and guide.", folder.display());
     match found.holds_the_truth() {
