@@ -140,14 +140,12 @@ async fn carry_out(host: &HostHandle, about: &About, typed: Typed) -> Result<Ans
             Answer::Words("this class has no keys".into())
         }
         Typed::Keys => Answer::Page(about.keys.iter().map(|keys| keys.page()).collect()),
-        Typed::NewKeys => match about.keys.as_ref().map(|keys| (keys, keys.draw())) {
-            Some((keys, Ok(drawn))) => match words_of(host.teacher(drawn).await?) {
-                Answer::Words(words) if words.is_empty() => Answer::Words(keys.place()),
+        Typed::NewKeys => match about.keys.as_ref().map(|keys| keys.draw()) {
+            Some(Ok((drawn, told))) => match words_of(host.teacher(drawn).await?) {
+                Answer::Words(words) if words.is_empty() => Answer::Words(told),
                 answer => answer,
             },
-            Some((_, Err(error))) => {
-                Answer::Words(format!("not done: the new keys can't be written: {error}"))
-            }
+            Some(Err(error)) => Answer::Words(format!("not done: the new keys can't be written: {error}")),
             None => Answer::Words(String::new()),
         },
         Typed::AwaySince { hour, minute, without_scores, reason } => {

@@ -117,6 +117,11 @@ impl Consoles {
         self.0.keys.send_if_modified(|now| now.replace(keys) != Some(keys));
     }
 
+    /// What those are called that are there now.
+    pub fn here(&self) -> Vec<String> {
+        self.0.names().iter().cloned().collect()
+    }
+
     /// Lets a console in that proves a key over its connection's nonce. A key is one ledger's, so that its proof names no class.
     ///
     /// # Errors

@@ -4,10 +4,11 @@ mod lines;
 
 use crate::door::tries::network;
 use lines::Lines;
-use protocol::person::looks;
+use protocol::person::{self, looks};
 use protocol::text::name_key;
 use protocol::wire::{Join, RefusalCode};
 use protocol::{Challenge, Token};
+use room::near::nearest;
 use room::{Refusal, fits};
 use std::collections::BTreeMap;
 use std::net::IpAddr;
@@ -200,9 +201,16 @@ impl Lobby {
         let names = typed.split(',').map(str::trim).filter(|name| !name.is_empty());
         let mut meant = Vec::new();
         for name in names {
-            meant.push(match (self.called(name), protocol::text::name(name)) {
+            meant.push(match (self.called(name), person::name(name)) {
                 (Some(waits), _) => Meant::Here(waits.called.clone()),
-                (None, Ok(name)) => Meant::ToCome(name),
+                (None, Ok(name)) => {
+                    match nearest(&name, self.waiting.iter().map(|waits| waits.called.as_str())) {
+                        Some(near) => {
+                            return refuse(format!("nobody is at the door as {name}; did you mean {near}?"));
+                        }
+                        None => Meant::ToCome(name),
+                    }
+                }
                 (None, Err(why)) => return refuse(format!("nobody can be let in by that name: {why}")),
             });
         }

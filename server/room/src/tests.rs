@@ -37,7 +37,7 @@ impl Led {
         let first = Event::Class { class_id: Uuid::from_u128(1), seed: 7, class };
         let ledger = vec![Entry::new(1, HostTime(0), first)];
         let room = Room::replay(ledger.clone()).unwrap();
-        let letting = Letting { places: Some(MAX_SEATS), by_name: false };
+        let letting = Letting { places: Some(MAX_SEATS), by_name: false, on_paper: false };
         Self { rounds: plan::plan_rounds(&room.class), room, ledger, ids: 100, letting }
     }
 

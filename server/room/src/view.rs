@@ -17,6 +17,8 @@ pub struct View {
     pub last_call: Option<HostTime>,
     /// What lets a new seat in.
     pub join_code: Option<JoinCode>,
+    /// Whether the teacher lets people in by name.
+    pub by_name: bool,
     /// The pace of a class that is only rehearsed.
     pub rehearsal: Option<f64>,
     /// The round at hand, 0 before the first cue.
@@ -185,6 +187,7 @@ impl Room {
             phase: self.phase,
             last_call: self.last_call,
             join_code: self.join_code,
+            by_name: self.door.by_name,
             rehearsal: self.rehearsal(),
             round,
             rounds: self.course.rounds(),

@@ -78,22 +78,25 @@ impl KeyRing {
         format!("{}\nkept in {}", told(&keys).join("\n"), self.path.display())
     }
 
-    /// Draws new keys, writes them where the old ones lay, and gives what the ledger is to be told. Those who came in with the old
-    /// ones are let go.
+    /// Draws new keys, writes them where the old ones lay, and gives what the ledger is to be told, and in words where they lie and who
+    /// came in with the old ones and is let go.
     ///
     /// # Errors
     /// They can't be written; the old ones still hold.
-    pub fn draw(&self) -> io::Result<Teacher> {
+    pub fn draw(&self) -> io::Result<(Teacher, String)> {
         let fresh = fresh();
         write(&self.path, &fresh)?;
+        let here = self.consoles.here();
         *self.keys.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
         self.consoles.draw(secrets(&fresh));
-        Ok(wish(&fresh))
-    }
-
-    /// Where they lie, in words.
-    pub fn place(&self) -> String {
-        format!("the new keys are in {}; `keys` shows them", self.path.display())
+        let let_go = match here.is_empty() {
+            true => "no other console was there to be let go".into(),
+            false => format!("let go: {}", here.join(", ")),
+        };
+        Ok((
+            wish(&fresh),
+            format!("the new keys are in {}; `keys` shows them; {let_go}", self.path.display()),
+        ))
     }
 }
 
@@ -176,7 +179,7 @@ mod tests {
         assert!(ring.first_told().contains("the old ones are void"));
         std::fs::write(beside(&ledger), [0xff, 0xfe]).unwrap();
         assert!(known(open(second).1).is_some(), "what is no text is no file of keys");
-        let third = known(Some(open(second).0.draw().unwrap()));
+        let third = known(Some(open(second).0.draw().unwrap().0));
         assert_eq!(known(open(third).1), None, "what was drawn later is beside the ledger, too");
     }
 

@@ -23,6 +23,11 @@ fn is_yes(line: &str) -> bool {
     matches!(line.trim().to_lowercase().as_str(), "" | "y" | "yes")
 }
 
+/// Whether a line says no to a question; any other word is done as it is, and is a no too.
+fn is_no(line: &str) -> bool {
+    matches!(line.trim().to_lowercase().as_str(), "n" | "no")
+}
+
 /// What a console may do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum May {
@@ -166,6 +171,12 @@ impl LineConsole {
         lines.extend(about.notices.iter().map(|notice| format!("notice: {notice}")));
         if self.may == May::All {
             lines.extend(about.keys.iter().map(|keys| keys.first_told().to_string()));
+        } else {
+            let view = self.host.view(0).await?;
+            lines.push(format!("the class now: {}", words::stands(&view)));
+            lines.push(words::who(&view));
+            let door = self.host.lobby(None).await?;
+            lines.extend((door.by_name || !door.names.is_empty()).then(|| words::at_door(&door)));
         }
         lines.extend(protocol::CAUTIONS.map(|caution| format!("caution: {caution}")));
         Ok(lines)
@@ -231,6 +242,7 @@ impl LineConsole {
                 return Ok(Reply::one("the names are told when the class has closed"));
             }
             Some(Question::Sure(typed)) if is_yes(&line) => Some(typed),
+            Some(_) if is_no(&line) => return Ok(Reply::one("not done")),
             _ => None,
         };
         let (typed, is_sure) = match sure {

@@ -147,6 +147,7 @@ mod tests {
         let all = Tally { present: 0, due: due * seats.len() };
         View {
             join_code: None,
+            by_name: false,
             title: "Evening".into(),
             now: HostTime(0),
             phase: Phase::Running,

@@ -220,6 +220,18 @@ pub fn reveal_question(view: &View, other: &str) -> Option<String> {
     Some(format!("{why}. Reveal now? Enter or y: yes, {other}: no"))
 }
 
+/// Where the class stands.
+pub fn stands(view: &View) -> String {
+    let rehearsal = view.rehearsal.map_or(String::new(), |pace| format!("rehearsal at pace {pace} · "));
+    match view.phase {
+        Phase::Lobby => format!("{rehearsal}lobby"),
+        Phase::Running | Phase::Held if view.last_call.is_some() => format!("{rehearsal}last call"),
+        Phase::Running if view.all_done => format!("{rehearsal}all rounds are done"),
+        phase if view.round == 0 => format!("{rehearsal}{phase} · before round 1 of {}", view.rounds),
+        phase => format!("{rehearsal}{phase} · round {} of {}", view.round, view.rounds),
+    }
+}
+
 /// What is asked once before the keys are shown.
 pub fn keys_question(other: &str) -> String {
     format!("Whoever sees the keys can lead the class. Show them here? Enter or y: yes, {other}: no")

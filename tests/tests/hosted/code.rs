@@ -306,14 +306,19 @@ fn a_seat_that_nobody_can_be_asked_at_ends_with_a_sentence_and_3_and_one_that_ha
 }
 
 #[test]
-fn a_seat_finds_its_class_again_at_another_address_by_the_code_it_remembers() {
+fn at_another_address_a_seat_gives_no_code_that_it_remembers_and_by_one_that_is_typed_finds_its_class_again()
+{
     let place = Place::new();
     let (host, address) = place.host(&[]);
     let mut seat = place.seat(&address, &["--code", &host.code()]);
     seat.wait_for("seated as Ann");
     seat.type_in("leave");
     assert_eq!(seat.end().0, 0);
-    place.seat(&by_another_address(&address), &[]).wait_for("seated as Ann");
+    let there = by_another_address(&address);
+    let (ended, lines) = place.seat(&there, &[]).end();
+    assert_eq!((ended, lines.len()), (3, 1), "{lines:?}");
+    assert!(lines[0].contains("give it with --code"), "{lines:?}");
+    place.seat(&there, &["--code", &host.code()]).wait_for("seated as Ann");
     host.wait_for_count("linked: Ann", 2);
     let seats = host.lines().iter().filter(|line| line.starts_with("seated: ")).count();
     assert_eq!(seats, 1, "it is the same seat");

@@ -32,7 +32,7 @@ async fn a_seat_joins_pings_scores_and_hears_of_the_course() {
     let desk = InProcess::open(CLASS, 1.0);
     let mut ann = desk.connect().await;
     ann.knock().await;
-    assert_eq!((&ann.greeting["protocol"], &ann.class["title"]), (&json!(4), &json!("Four by three")));
+    assert_eq!((&ann.greeting["protocol"], &ann.class["title"]), (&json!(5), &json!("Four by three")));
     ann = ann.join("Ann", None).await;
     assert_eq!((ann.phase.as_str(), ann.revealed.len()), ("lobby", 0), "blind");
     ann.say(json!({"type": "ping", "t1_us": 77})).await;

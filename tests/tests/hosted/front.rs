@@ -214,7 +214,7 @@ fn a_pin_that_was_given_once_is_kept_and_no_other_certificate_is_taken_there_unt
     leaves(joined(&format!("{address} --name Ann"), "Ann", folder.path()));
     second.type_in("stop");
     assert_eq!(second.end().0, 0);
-    let (mut third, _) = host(folder.path(), &["--listen", &address]);
+    let (mut third, _) = host(folder.path(), &["--tls=off", "--listen", &address]);
     let kept = joined(&format!("{address} --name Ann"), "Ann", folder.path());
     assert_eq!(kept.end().0, 3);
     // The same class without its certificate: also who asks for no pin gives it nothing.

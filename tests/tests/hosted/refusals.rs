@@ -1,5 +1,6 @@
 //! Every sentence with which the door refuses somebody, in one place: to be read as the person reads it who hears it.
 
+use protocol::wire::PROTOCOL;
 use room::{Teacher, Who};
 use serde_json::{Value, json};
 use std::time::Duration;
@@ -60,16 +61,16 @@ async fn who_is_refused_reads_why_and_what_to_do() {
 
     told.on("BEFORE THE RIGHT CODE");
     told.ended("nothing said", desk.stranger().await).await;
-    told.ended("no code", says(&desk, hello(4, None)).await).await;
+    told.ended("no code", says(&desk, hello(PROTOCOL, None)).await).await;
     for n in 1..=11 {
-        let mut wrong = says(&desk, hello(4, Some(WRONG))).await;
+        let mut wrong = says(&desk, hello(PROTOCOL, Some(WRONG))).await;
         wrong.until_ended().await;
         if n % 10 == 1 {
             told.ended(&format!("wrong code number {n}"), wrong).await;
         }
     }
-    told.ended("no code at all", says(&desk, hello(4, Some("KX0M-QR4T"))).await).await;
-    for protocol in [2, 3, 5] {
+    told.ended("no code at all", says(&desk, hello(PROTOCOL, Some("KX0M-QR4T"))).await).await;
+    for protocol in [2, 3, PROTOCOL + 1] {
         told.ended(&format!("a seat of protocol {protocol}"), says(&desk, hello(protocol, None)).await).await;
     }
     told.ended("a ping first", says(&desk, text(r#"{"type":"ping","t1_us":1}"#)).await).await;
@@ -88,7 +89,7 @@ async fn who_is_refused_reads_why_and_what_to_do() {
     let mut three = desk.connect().await;
     for _ in 0..3 {
         let code = three.code.clone();
-        three.send(hello(4, code.as_deref())).await;
+        three.send(hello(PROTOCOL, code.as_deref())).await;
     }
     told.ended("three hellos without a place", three).await;
     let mut ann = joins(&desk, "Ann", json!({})).await;
@@ -100,7 +101,10 @@ async fn who_is_refused_reads_why_and_what_to_do() {
         .await;
     }
     told.ended("a name that is taken", joins(&desk, "ann", json!({})).await).await;
-    told.ended("one that looks like it", joins(&desk, "\u{410}nn", json!({})).await).await;
+    told.ended("one that looks like it", joins(&desk, "A n n", json!({})).await).await;
+    for name in ["\u{410}nn", "all", "Bob, Cy", "Ann (away)"] {
+        told.ended(&format!("a name like {name:?}"), joins(&desk, name, json!({})).await).await;
+    }
     told.ended("a pourer where each seat brews", joins(&desk, "Bob", json!({"pourer": 1})).await).await;
     told.ended("a pourer who watches", joins(&desk, "Bob", json!({"pourer": 1, "role": "watches"})).await)
         .await;
@@ -132,7 +136,7 @@ async fn who_is_refused_reads_why_and_what_to_do() {
     ann = again;
     let token = ann.token.clone();
     let back = async || desk.connect().await.join("Ann", Some(&token)).await;
-    ann.send(hello(4, None)).await;
+    ann.send(hello(PROTOCOL, None)).await;
     told.ended("one that says hello again", ann).await;
     let mut seat = back().await;
     seat.say(json!({"type": "sing"})).await;

@@ -33,7 +33,7 @@ kinds!(Class Opened Seated Released Started Held Resumed Scored Revealed TestOpe
     SeatsJoined SeatsParted Voided Restored FellShort Lost Steered
     JoinCodeDrawn Admitted Said SentAway LetBack
     SheetsReopened SheetsShut
-    KeysDrawn, DoorSet);
+    KeysDrawn DoorSet);
 
 /// What the program is told, and the pinned file or folder that says what it gives. It stands in a folder with both ledgers
 /// and the demo's class files.

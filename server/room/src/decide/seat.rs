@@ -27,6 +27,8 @@ pub struct Letting {
     pub places: Option<u32>,
     /// Only those whom the teacher has let in by name.
     pub by_name: bool,
+    /// The names stand on the teacher's own paper: any that nobody has will do.
+    pub on_paper: bool,
 }
 
 impl Room {
@@ -73,15 +75,14 @@ impl Room {
             return Ok(vec![seated(seat, token, join.pourer.or(seat.pourer), join.role)]);
         }
         // One that was taken before there was a rule may be taken again, as above.
-        let name = person::name(&name).map_err(bad_name)?;
+        let name = if letting.on_paper { name } else { person::name(&name).map_err(bad_name)? };
         self.check_pourer(join, None)?;
         // Before the places, which may be more by the time the teacher lets them in.
         if letting.by_name && !self.is_admitted(&name) {
             return refuse(RefusalCode::NotAdmitted, "the teacher lets people in by name");
         }
-        let here = self.seats.iter().filter(|seat| seat.away.is_none()).count();
-        let places = letting.places.unwrap_or_else(|| self.usual_places()).min(MAX_SEATS);
-        if here >= places as usize {
+        let places = self.all_places(letting.places);
+        if self.seats_taken() >= places {
             let reason = format!(
                 "{} taken; ask the teacher, who can type `places` and a greater number, or `away` and the name of somebody who does not belong here",
                 if places == 1 { "the one place is".into() } else { format!("all {places} places are") }
@@ -89,7 +90,7 @@ impl Room {
             return refuse(RefusalCode::ClassFull, reason);
         }
         // Not whose: somebody who is not let in yet would hear who is here.
-        if self.looks_like(&name) {
+        if !letting.on_paper && self.looks_like(&name) {
             return refuse(
                 RefusalCode::NameTaken,
                 "that name looks like that of somebody who is here; choose one that can be told apart, with a surname for example",
@@ -107,6 +108,19 @@ impl Room {
             Comer::Proved(seat) => self.seat_of(seat),
             Comer::Says(token) => self.seat_with(token),
         }
+    }
+
+    fn seats_taken(&self) -> usize {
+        self.seats.iter().filter(|seat| seat.away.is_none()).count()
+    }
+
+    fn all_places(&self, said: Option<u32>) -> usize {
+        said.unwrap_or_else(|| self.usual_places()).min(MAX_SEATS) as usize
+    }
+
+    /// How many places are taken or kept for people who are let in by name, and how many there are, where the teacher has said so many.
+    pub fn places(&self, said: Option<u32>) -> (usize, usize) {
+        (self.seats_taken() + self.admitted.len(), self.all_places(said))
     }
 
     /// How many places a class has unless the teacher says otherwise: twice the seats that it expects, so that people who came

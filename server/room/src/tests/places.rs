@@ -28,7 +28,7 @@ fn a_class_has_twice_the_places_it_expects_unless_the_teacher_says_so_and_who_wa
             join,
             comer,
             fresh_seat,
-            letting: Letting { places: Some(most + 1), by_name: false },
+            letting: Letting { places: Some(most + 1), by_name: false, on_paper: false },
         },
         2,
     )

@@ -169,7 +169,7 @@ impl Desk {
                 let (token, fresh_seat) = (Token(ids()), SeatId(ids()));
                 let join = Join::new(self.room.class_id, paper.seat.clone(), token);
                 // Who is on paper was there.
-                let letting = Letting { places: Some(MAX_SEATS), by_name: false };
+                let letting = Letting { places: Some(MAX_SEATS), by_name: false, on_paper: true };
                 let events = self.room.join(&join, Comer::Says(token), fresh_seat, letting);
                 for event in events.map_err(|refusal| refused("seat", refusal))? {
                     if let Event::Seated { name, .. } = &event {

@@ -2,7 +2,7 @@
 
 use super::room_for::{FOOT, rows};
 use super::{Question, Screen, next, teas};
-use crate::console::words::{keys_question, missing, reveal_question, still_blind, writing};
+use crate::console::words::{self, keys_question, missing, reveal_question, still_blind, writing};
 use crate::console::{roster, suggested};
 use protocol::text::{Inert, message};
 use protocol::{CAUTIONS, Phase, fit};
@@ -98,6 +98,12 @@ impl Screen {
             (None, Phase::Lobby) if narrow => " type start and Enter; help lists the other words",
             (None, Phase::Running) if narrow => " Space holds the class; help lists the words to type",
             (None, Phase::Held) if narrow => " type resume and Enter; help lists the other words",
+            (None, Phase::Lobby) if view.by_name => {
+                " words: start · admit · lobby · who · key · help · stop, then Enter"
+            }
+            (None, Phase::Running) if view.by_name => {
+                " Space holds · words: hold · admit · lobby · who · summary · close · help · stop"
+            }
             (None, Phase::Lobby) => " words: start · key · who · summary · release · help · stop, then Enter",
             (None, Phase::Running) => {
                 " Space holds · words: hold · who · summary · reveal · close · help · stop"
@@ -152,14 +158,7 @@ fn rule(width: usize) -> Line<'static> {
 }
 
 fn title(view: &View, width: usize) -> Line<'static> {
-    let rehearsal = view.rehearsal.map_or(String::new(), |pace| format!("rehearsal at pace {pace} · "));
-    let stands = match view.phase {
-        Phase::Lobby => format!("{rehearsal}lobby"),
-        Phase::Running | Phase::Held if view.last_call.is_some() => format!("{rehearsal}last call"),
-        Phase::Running if view.all_done => format!("{rehearsal}all rounds are done"),
-        phase if view.round == 0 => format!("{rehearsal}{phase} · before round 1 of {}", view.rounds),
-        phase => format!("{rehearsal}{phase} · round {} of {}", view.round, view.rounds),
-    };
+    let stands = words::stands(view);
     let room = width.saturating_sub(fit::columns(&stands) + 2);
     let title = fit::cut(&view.title, room);
     let gap = room.saturating_sub(fit::columns(&title)) + 1;
