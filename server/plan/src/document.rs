@@ -216,7 +216,8 @@ fn tea_plan(class: &Class, code: Code, tea: &Tea) -> TeaPlan {
     }
 }
 
-fn boiling_here(class: &Class) -> f64 {
+/// Where water boils in a class's room, °C.
+pub fn boiling_here(class: &Class) -> f64 {
     water::boiling_c(water::air_pressure_hpa(&class.setting))
 }
 

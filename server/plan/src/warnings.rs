@@ -17,6 +17,7 @@ use class::taste::LEAST_A_CUP_S;
 use class::{Class, Tea};
 pub(super) use kettles::is_queue;
 use protocol::Code;
+use std::collections::BTreeSet;
 
 /// Below this many seconds between two tasks of one pair of hands a person is likely to be late.
 const SHORT_GAP_S: u32 = 2;
@@ -45,6 +46,15 @@ pub fn all(
     said.extend(gaps(class, rounds));
     said.extend(hot_cups(rounds));
     said
+}
+
+/// Whether two warnings say the same, of whatever teas, rounds and amounts: they have the same words, short ones and numbers aside.
+pub fn alike(one: &str, other: &str) -> bool {
+    let words = |text: &str| -> BTreeSet<String> {
+        let words = text.split(|c: char| !c.is_alphabetic()).filter(|word| word.chars().count() > 3);
+        words.map(|word| word.trim_end_matches('s').to_lowercase()).collect()
+    };
+    words(one) == words(other)
 }
 
 fn out_of_reach(class: &Class, boiling_c: f64) -> Option<String> {

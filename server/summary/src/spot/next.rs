@@ -8,10 +8,11 @@ use super::pour::Pour;
 use super::rows::Leaf;
 use super::say::towards;
 use super::{Spot, Spots};
-use choose::{Chosen, choose};
+use choose::{Asked, choose};
 use class::write::{Written, class_file};
 use class::{Class, Tea, read};
-use plan::document::document;
+use plan::document::{boiling_here, document};
+use plan::warnings::alike;
 use protocol::say::list;
 use protocol::text::{NAME_CHARS, TITLE_CHARS};
 use room::light::ClassScores;
@@ -30,6 +31,19 @@ pub struct Next {
     pub why: Vec<String>,
     /// The share that should be left of how far the best may lie from where it is thought to be.
     pub left: f64,
+    /// What stood in the way of as many teas as were asked for.
+    pub fewer: Option<String>,
+}
+
+/// Teas of one leaf that would tell most of its best way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Further {
+    /// Each with why it is there.
+    pub teas: Vec<Written>,
+    /// The share that should be left of how far the best may lie from where it is thought to be.
+    pub left: f64,
+    /// By how many points the liking about the best will be known more closely.
+    pub gain: f64,
 }
 
 /// The class that would tell most of one leaf, with so many teas (2 to 8) or as many as the planner can serve; everything else is as in the
@@ -38,56 +52,113 @@ pub struct Next {
 /// # Errors
 /// A sentence where no such class can be had.
 pub fn next(spot: &Spot, scale: Scale, last: &Class, teas: Option<usize>) -> Result<Next, String> {
+    let most = teas.unwrap_or(USUAL_TEAS).clamp(2, 8);
+    let mut why_not: Option<String> = None;
+    // Another way, and else fewer teas, where the hands, kettles and water can't serve as many as they served the last class.
+    for count in (2..=most).rev() {
+        for only_c in [None, Some(of_last(spot))] {
+            let Some(found) = further(spot, scale, last, &[], count, only_c) else { continue };
+            let next = written(found, last);
+            match serves(&next.class, last) {
+                Ok(()) => {
+                    let fewer = why_not.filter(|_| next.class.teas.len() < most);
+                    return Ok(Next { fewer, ..next });
+                }
+                Err(problem) => why_not = why_not.or(Some(problem)),
+            }
+        }
+    }
+    Err(match why_not {
+        Some(why_not) => format!("not even two ways of {} can be served: {why_not}", spot.leaf),
+        None => format!("no ways of {} would tell more", spot.leaf),
+    })
+}
+
+/// The temperatures of the leaf's last tea: they need no other kettle.
+fn of_last(spot: &Spot) -> Vec<f64> {
+    spot.behind.leaf.last.1.temp_c.first().copied().into_iter().collect()
+}
+
+/// So many teas of a leaf beside those `given` teas of it that the class has in any case; without any of these, the first is the best so
+/// far. Of temperatures `only_c`, where they are given. Nothing where no ways would tell more.
+pub fn further(
+    spot: &Spot,
+    scale: Scale,
+    last: &Class,
+    given: &[Tea],
+    count: usize,
+    only_c: Option<Vec<f64>>,
+) -> Option<Further> {
     let leaf = &spot.behind.leaf;
     let fitted = spot.behind.fitted.as_ref().filter(|_| spot.answer.at.is_some());
     let coding = match fitted {
         Some(_) => spot.behind.coding.clone(),
         None => Coding::whole(leaf),
     };
-    let most = teas.unwrap_or(USUAL_TEAS).clamp(2, 8);
-    let mut why_not = String::new();
-    // Fewer teas where the hands and kettles can't serve as many.
-    for count in (2..=most).rev() {
-        let size = (count, last.seats as usize);
-        let Some(chosen) = choose(leaf, &coding, fitted, spot.answer.at.as_deref(), scale, size) else {
-            return Err(format!("no ways of {} would tell more", spot.leaf));
-        };
-        let next = written(leaf, &coding, fitted.is_some(), &chosen, last);
-        match document(&next.class.clone().with_codes(next.class.own_seed()), next.class.own_seed()) {
-            Ok(_) => return Ok(next),
-            Err(problem) => why_not = problem.to_string(),
-        }
+    let best = fitted.and(spot.answer.at.clone()).unwrap_or_else(|| vec![0.0; coding.factors.len()]);
+    let asked = Asked {
+        leaf,
+        coding: &coding,
+        fitted,
+        best,
+        scale,
+        tasters: last.seats as usize,
+        boiling_c: boiling_here(last),
+        only_c,
+    };
+    let at = |tea: &Tea| leaf.place_of(tea).map(|place| coding.code(&place));
+    let mut there: Vec<Vec<f64>> = given.iter().filter_map(at).collect();
+    let mut teas = Vec::new();
+    if there.is_empty() {
+        let tie = asked.pour(&asked.best);
+        there.push(coding.code(&tie.place()));
+        let why = if fitted.is_some() { TIES } else { "the middle" };
+        teas.push(Written { tea: tea(leaf, &tie), why: why.into() });
     }
-    Err(format!("not even two ways of {} can be served: {why_not}", spot.leaf))
+    let more = count.checked_sub(teas.len()).filter(|more| *more > 0)?;
+    let chosen = choose(&asked, &there, more)?;
+    for way in &chosen.ways {
+        let tea = tea(leaf, &asked.pour(way));
+        teas.push(Written { tea, why: why(&coding, &asked.best, way) });
+    }
+    Some(Further { teas, left: chosen.left, gain: chosen.gain })
 }
 
-/// The class with the ways chosen.
-fn written(leaf: &Leaf, coding: &Coding, known: bool, chosen: &Chosen, last: &Class) -> Next {
-    let mut next = Next { class: last.clone(), why: Vec::new(), left: chosen.left };
-    next.class.teas.clear();
-    next.class.tests.clear();
-    next.class.weights = None;
-    for (n, way) in chosen.ways.iter().enumerate() {
-        let pour = Pour::of(leaf, coding, way, false);
-        let name = name(&leaf.name, &pour);
-        // Rounded, two ways may be one.
-        if next.class.teas.iter().any(|tea| tea.name == name) {
-            continue;
-        }
-        next.why.push(why(coding, known, n == 0, &chosen.ways[0], way));
-        next.class.teas.push(Tea {
-            name,
-            code: None,
-            leaf_g: pour.leaf_g,
-            water_ml: pour.water_ml,
-            temp_c: pour.temp_c,
-            steep_s: pour.steep_s,
-            ..leaf.last.1.clone()
-        });
+/// Why the best so far is in a class.
+const TIES: &str = "the best so far; it ties the classes together";
+
+fn tea(leaf: &Leaf, pour: &Pour) -> Tea {
+    Tea {
+        name: name(&leaf.name, pour),
+        code: None,
+        leaf_g: pour.leaf_g,
+        water_ml: pour.water_ml,
+        temp_c: pour.temp_c.clone(),
+        steep_s: pour.steep_s.clone(),
+        ..leaf.last.1.clone()
     }
-    let rounds = next.class.rounds();
-    next.class.setting.breaks.retain(|b| b.after_round < rounds);
-    next
+}
+
+/// The last class with other teas.
+fn written(found: Further, last: &Class) -> Next {
+    let (teas, why) = found.teas.into_iter().map(|written| (written.tea, written.why)).unzip();
+    let mut class = Class { teas, weights: None, tests: Vec::new(), ..last.clone() };
+    let rounds = class.rounds();
+    class.setting.breaks.retain(|b| b.after_round < rounds);
+    Next { class, why, left: found.left, fewer: None }
+}
+
+/// Whether a class can be served, and without a warning that the last one had not.
+///
+/// # Errors
+/// What stands in the way.
+pub fn serves(class: &Class, last: &Class) -> Result<(), String> {
+    let plan = |class: &Class| {
+        document(&class.clone().with_codes(class.own_seed()), class.own_seed()).map_err(|why| why.to_string())
+    };
+    let known = plan(last).map_or_else(|_| Vec::new(), |plan| plan.warnings);
+    let new = plan(class)?.warnings.into_iter().find(|warning| known.iter().all(|old| !alike(old, warning)));
+    new.map_or(Ok(()), Err)
 }
 
 /// "Lantern Slope, 4.2 g 85 °C 60 s", the leaf cut to what a name may hold.
@@ -98,13 +169,7 @@ fn name(leaf: &str, pour: &Pour) -> String {
     format!("{}{behind}", head.trim_end())
 }
 
-fn why(coding: &Coding, known: bool, first: bool, best: &[f64], way: &[f64]) -> String {
-    if first {
-        return match known {
-            true => "the best so far; it ties the classes together".into(),
-            false => "the middle".into(),
-        };
-    }
+fn why(coding: &Coding, best: &[f64], way: &[f64]) -> String {
     let parts = coding.factors.iter().zip(best.iter().zip(way));
     let off: Vec<String> = parts
         .filter(|(_, (best, x))| (*x - *best).abs() >= OFF)
@@ -117,6 +182,14 @@ fn why(coding: &Coding, known: bool, first: bool, best: &[f64], way: &[f64]) -> 
             format!("whether {} {are} liked better, and how quickly the liking falls", list(&off))
         }
     }
+}
+
+/// By how much the best should be known more closely after a class.
+pub fn nearer(left: f64) -> String {
+    let left = (left * 100.0).round();
+    format!(
+        "After it the best should be known to about {left:.0} % of how far off it may be now. Change what you like."
+    )
 }
 
 /// The class file of the next class of the leaf with the most ways. `date` is the day to write, `YYYY-MM-DD`.
@@ -144,20 +217,20 @@ pub fn file(
     let written =
         class.teas.iter().cloned().zip(&next.why).map(|(tea, why)| Written { tea, why: why.clone() });
     let written: Vec<Written> = written.collect();
-    let left = (next.left * 100.0).round();
-    let text = class_file(
-        &[
-            &format!(
-                "Written by `kettlecall spot --next`: the ways of {} that would tell most of its best one.",
-                spot.leaf
-            ),
-            &format!(
-                "After it the best should be known to about {left:.0} % of how far off it may be now. Change what you like."
-            ),
-        ],
-        &class,
-        &written,
-    );
+    let mut heading = vec![
+        format!(
+            "Written by `kettlecall spot --next`: the ways of {} that would tell most of its best one.",
+            spot.leaf
+        ),
+        nearer(next.left),
+    ];
+    if let Some(why) = &next.fewer {
+        heading.push(format!(
+            "Other ways, or more of them, can't be served as well as the last class was: {why}"
+        ));
+    }
+    let heading: Vec<&str> = heading.iter().map(String::as_str).collect();
+    let text = class_file(&heading, &class, &written);
     // A ledger from anywhere may hold what no class file can say.
     match read::class(&text) {
         Ok(_) => Ok(text),

@@ -1,6 +1,6 @@
 //! A place as it is poured: grams, °C and seconds that a scale, a kettle and a clock can be set to.
 
-use super::coding::{Coding, What};
+use super::coding::{Coding, Factor, What};
 use super::rows::{Leaf, Place};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -51,17 +51,28 @@ fn clean(value: f64) -> f64 {
 impl Pour {
     /// The place of coded units, rounded within what was tasted; where `inside` is no, it may lie a step beyond.
     pub fn of(leaf: &Leaf, coding: &Coding, coded: &[f64], inside: bool) -> Self {
+        let ends = |factor: &Factor| if inside { (factor.low, factor.high) } else { (0.0, f64::INFINITY) };
+        Self::within(leaf, coding, coded, ends, BOILING_C)
+    }
+
+    /// The same, rounded within the ends of each factor, g/100 ml, °C or s; no water that is varied is hotter than `hottest_c`.
+    pub fn within(
+        leaf: &Leaf,
+        coding: &Coding,
+        coded: &[f64],
+        ends: impl Fn(&Factor) -> (f64, f64),
+        hottest_c: f64,
+    ) -> Self {
         let place = coding.place(coded);
-        let ends = |what: What| match coding.factors.iter().find(|factor| factor.what == what) {
-            Some(factor) if inside => (factor.low, factor.high),
-            Some(_) => (0.0, f64::INFINITY),
-            None => (f64::INFINITY, 0.0),
-        };
+        let varied = |what: What| coding.factors.iter().find(|factor| factor.what == what);
+        // What was the same in all ways stays as it is.
+        let ends = |what: What| varied(what).map_or((f64::INFINITY, 0.0), &ends);
+        let hottest_c = varied(What::Temperature).map_or(BOILING_C, |_| hottest_c.min(BOILING_C));
         let water_ml = leaf.water_ml;
         let dose = ends(What::Dose);
         let leaf_g = What::Dose.said(place[0]) * water_ml / 100.0;
         let leaf_g = round(leaf_g, GRAMS, (dose.0 * water_ml / 100.0, dose.1 * water_ml / 100.0));
-        let temp_c = round(place[1], CELSIUS, ends(What::Temperature)).min(BOILING_C);
+        let temp_c = round(place[1], CELSIUS, ends(What::Temperature)).min(hottest_c);
         let seconds = What::Time.said(place[2]);
         let seconds = round(seconds, seconds_step(seconds), ends(What::Time));
         let steeps = 0..leaf.ladder.tasted.max(1);
@@ -71,7 +82,7 @@ impl Pour {
         };
         let step_c = |steep: usize| {
             let hotter = leaf.ladder.hotter_c.get(steep).copied().unwrap_or(0.0);
-            clean((temp_c + hotter).min(BOILING_C))
+            clean((temp_c + hotter).min(hottest_c))
         };
         Self {
             leaf_g: clean(leaf_g),

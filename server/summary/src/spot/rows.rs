@@ -118,6 +118,11 @@ impl Leaf {
         self.cups.iter().map(|cup| cup.class + 1).collect::<BTreeSet<_>>().into_iter().collect()
     }
 
+    /// Where a tea of it lies by the steeps that were tasted; nothing if it has fewer.
+    pub fn place_of(&self, tea: &Tea) -> Option<Place> {
+        place(tea, &(0..self.ladder.tasted.max(1)).collect(), &self.ladder)
+    }
+
     /// How many tasters gave it a liking.
     pub fn tasters(&self) -> usize {
         self.liked().map(|(cup, _)| cup.taster).collect::<BTreeSet<_>>().len()
@@ -302,8 +307,8 @@ fn place(tea: &Tea, steeps: &BTreeSet<usize>, ladder: &Ladder) -> Option<Place> 
     let mean = |of: &dyn Fn(usize) -> Option<f64>| -> Option<f64> {
         Some(steeps.iter().map(|&steep| of(steep)).sum::<Option<f64>>()? / n)
     };
-    let seconds = |steep: usize| Some((water_s(*tea.steep_s.get(steep)?) / ladder.times[steep]).ln());
-    let temp_c = |steep: usize| Some(tea.temp_c.get(steep)? - ladder.hotter_c[steep]);
+    let seconds = |steep: usize| Some((water_s(*tea.steep_s.get(steep)?) / ladder.times.get(steep)?).ln());
+    let temp_c = |steep: usize| Some(tea.temp_c.get(steep)? - ladder.hotter_c.get(steep)?);
     (!steeps.is_empty()).then(|| Some([tea.dose_g_per_100_ml().ln(), mean(&temp_c)?, mean(&seconds)?]))?
 }
 
