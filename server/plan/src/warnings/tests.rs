@@ -158,3 +158,19 @@ fn what_can_not_be_had_comes_before_what_is_only_less_good() {
     plan = document(&read::class(text).unwrap().with_codes(1), 1).unwrap();
     assert!(plan.warnings[0].contains("would keep all the water"), "{:?}", plan.warnings);
 }
+
+#[test]
+fn warnings_of_one_matter_are_alike_whatever_their_numbers() {
+    let warning = |teas: usize, taste_s: u32| {
+        let plan = planned(
+            &format!("seats = 4\npourers = 1\ntaste_s = {taste_s}"),
+            "",
+            &vec![(95, 100, "[60]"); teas],
+        );
+        said(&plan, "to taste").unwrap().to_string()
+    };
+    assert_ne!(warning(5, 60), warning(6, 40));
+    assert!(alike(&warning(5, 60), &warning(6, 40)));
+    let high = planned("seats = 4\npourers = 1\naltitude_m = 3000", "", &[(98, 100, "[60]")]);
+    assert!(!alike(&warning(5, 60), said(&high, "Water boils").unwrap()));
+}

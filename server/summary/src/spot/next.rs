@@ -240,3 +240,6 @@ pub fn file(
         )),
     }
 }
+
+#[cfg(test)]
+mod tests;

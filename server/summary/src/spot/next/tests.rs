@@ -1,0 +1,85 @@
+use super::choose::{BEYOND, MOST_BELOW};
+use super::*;
+use crate::spot::coding::What;
+use crate::spot::tests::{NINE, leaf as made};
+use crate::spot::{Spot, fitted, spot};
+use fixtures::several;
+use plan::document::boiling_here;
+use proptest::prelude::*;
+
+/// A leaf that was tasted in a grid of nine ways, with a top, a fall and scores of six tasters, drawn.
+fn drawn() -> impl Strategy<Value = Spot> {
+    let top = [-1.5..1.5f64, -1.5..1.5f64];
+    (top, 0.2..1.5f64, prop::collection::vec(-1.5..1.5f64, 54)).prop_map(|(top, loss, wobble)| {
+        let way = |n: usize| {
+            let x = [(n % 3) as f64 - 1.0, (n / 3) as f64 - 1.0];
+            let below = loss * ((x[0] - top[0]).powi(2) + (x[1] - top[1]).powi(2));
+            let liking = |taster: usize| (7.0 - below + wobble[6 * n + taster]).round().clamp(1.0, 9.0);
+            (x, (0..6).map(liking).collect())
+        };
+        spot(made(&(0..9).map(way).collect::<Vec<_>>(), &[]), NINE, Some(fitted::USUAL))
+    })
+}
+
+/// The last class: one pair of hands and two kettles, or each seat its own set, in a room so high up.
+fn last(hands: bool, altitude_m: f64) -> Class {
+    let mut class = several::class("2026-11-28", false, 100);
+    class.setting.altitude_m = altitude_m;
+    if hands {
+        class.pourers = class::Pourers::Table(1);
+    }
+    class
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// Nobody is served what nearly everybody would dislike, nothing lies far outside what was tasted, and the class can be served.
+    #[test]
+    fn every_way_of_the_next_class_is_near_enough_liked_and_can_be_served(
+        spot in drawn(), hands: bool, altitude_m in 0.0..2500.0f64, teas in 2..=8usize
+    ) {
+        let last = last(hands, altitude_m);
+        let next = next(&spot, NINE, &last, Some(teas)).unwrap();
+        prop_assert!(next.class.teas.len() >= 2 && next.class.teas.len() <= teas);
+        prop_assert_eq!(next.why.len(), next.class.teas.len());
+        prop_assert!(serves(&next.class, &last).is_ok());
+        let (coding, fitted) = (&spot.behind.coding, spot.behind.fitted.as_ref().unwrap());
+        for tea in &next.class.teas {
+            prop_assert!(tea.temp_c[0] <= boiling_here(&last), "{tea:?}");
+            let way = coding.code(&spot.behind.leaf.place_of(tea).unwrap());
+            for (i, x) in way.iter().enumerate() {
+                let (low, high) = (fitted.tried.low[i] - BEYOND, fitted.tried.high[i] + BEYOND);
+                prop_assert!((low - 1e-6..=high + 1e-6).contains(x), "{way:?}");
+            }
+            let below = fitted.surface.difference(spot.answer.at.as_ref().unwrap(), &way).value;
+            prop_assert!(below < MOST_BELOW, "{way:?} is {below} below");
+        }
+    }
+}
+
+#[test]
+fn where_water_boils_at_less_no_way_is_hotter() {
+    // Rising with the heat, so that the hottest would tell most.
+    let spot = spot(crate::spot::tests::hill([0.0, 1.5], 0.0), NINE, Some(fitted::USUAL));
+    let hottest = |altitude_m: f64| {
+        let teas = next(&spot, NINE, &last(false, altitude_m), None).unwrap().class.teas;
+        teas.iter().map(|tea| tea.temp_c[0]).fold(0.0, f64::max)
+    };
+    assert!(hottest(0.0) > 95.0 && hottest(3000.0) <= 90.0, "{} {}", hottest(0.0), hottest(3000.0));
+    assert!(spot.behind.coding.factors.iter().any(|factor| factor.what == What::Temperature));
+}
+
+#[test]
+fn a_warning_that_the_last_class_had_not_is_a_refusal_and_is_told() {
+    let spot = spot(crate::spot::tests::hill([0.3, -0.2], 0.0), NINE, Some(fitted::USUAL));
+    let mut last = last(false, 0.0);
+    // A minute for three cups; five would have 12 s each.
+    last.taste_s = 60;
+    let next = next(&spot, NINE, &last, Some(6)).unwrap();
+    assert_eq!(next.class.teas.len(), 4, "{:?}", next.fewer);
+    assert!(next.fewer.unwrap().contains("taste_s ="));
+    last.taste_s = 90;
+    let six = super::next(&spot, NINE, &last, Some(6)).unwrap();
+    assert_eq!((six.class.teas.len(), six.fewer), (6, None));
+}
