@@ -16,6 +16,8 @@ use room::Room;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use summary::aside::What;
+use summary::spot::fitted::USUAL;
+use summary::spot::spots;
 use summary::{next, several, summarise};
 
 /// What of a class is reviewed; by default all of it, for the teacher.
@@ -188,7 +190,7 @@ pub fn write_next(paths: &[PathBuf], part: Part<'_>, file: &Path) -> Result<(), 
         _ => None,
     };
     let alone = alone.as_ref().map(|summary| &summary.findings.figures);
-    match next::next(&several::pool(&classes), &records, &today(), alone) {
+    match next::next(&several::pool(&classes), &spots(&classes, Some(USUAL)), &records, &today(), alone) {
         Err(why) => put_next(file, Err(why)),
         Ok(next) => {
             put_next(file, Ok(next.text))?;

@@ -1,5 +1,6 @@
 //! The next class: what is still open, side by side once more.
 
+mod further;
 mod pairs;
 
 use crate::figures::Figures;
@@ -7,10 +8,13 @@ use crate::several::Pool;
 use crate::several::strength::WayVotes;
 use crate::several::votes::Rule;
 use crate::several::ways::ways;
+use crate::spot::Spots;
+use crate::spot::next::serves;
 use class::course::Wanted;
 use class::steeping::Ways;
 use class::write::{Written, class_file};
 use class::{Class, MAX_SEATS, MAX_TEAS, Tea, read};
+use further::Further;
 use pairs::Told;
 use protocol::say::list;
 use protocol::text::{NAME_CHARS, TITLE_CHARS};
@@ -39,19 +43,49 @@ pub struct Next {
 }
 
 /// A class file that compares what is still open. `date` is the day to write, `YYYY-MM-DD`; everything but the teas is as
-/// in the last class. `alone` is what was found in the only class, whose own review decides what is open there.
+/// in the last class. `spots` are the sweet spots of the same classes; `alone` is what was found in the only class, whose own review
+/// decides what is open there.
 ///
 /// # Errors
 /// A sentence when nothing is open, or nothing that may be named.
 pub fn next(
     pool: &Pool,
+    spots: &Spots,
     records: &[&ClassScores],
     date: &str,
     alone: Option<&Figures>,
 ) -> Result<Next, String> {
     let last = records.last().ok_or("no class, so nothing to compare again")?;
     let told = pairs::told(pool, records, alone);
-    let List { teas, ways, left, .. } = candidates(pool, records, &told);
+    let class_of = |list: &List| {
+        let mut class = Class { date: date.into(), ..last.class.clone() };
+        let one_mind =
+            |votes: &WayVotes| list.ways.contains(&(votes.way - 1)) && one_mind(pool, votes).is_some();
+        if pool.strength.iter().any(one_mind) {
+            class.seats = class.seats.max(pool.tasters_needed as u32).min(MAX_SEATS);
+        }
+        class.title = next_title(&class.title);
+        class.teas = list.teas.iter().map(|t| t.tea.clone()).collect();
+        let rounds = class.rounds();
+        class.setting.breaks.retain(|b| b.after_round < rounds);
+        class
+    };
+    let list = |most_further: usize, same_water: bool| {
+        let further = Further { most: most_further, same_water, ..Further::default() };
+        candidates(pool, spots, records, &told, further)
+    };
+    let own = class_of(&list(0, false));
+    // Further ways are there as far as they can be served as the last class was: else others, or fewer.
+    let (mut found, mut fewer) = (list(MOST, false), None);
+    let most = found.further.chosen.len();
+    for (more, same_water) in (1..=most).rev().flat_map(|more| [(more, false), (more, true)]) {
+        found = list(more, same_water);
+        let Err(why) = serves(&class_of(&found), &[&last.class, &own]) else { break };
+        (found, fewer) = (list(more - 1, same_water), fewer.or(Some(why)));
+    }
+    let class = class_of(&found);
+    let fewer = fewer.filter(|_| found.further.chosen.len() < most);
+    let List { teas, ways, left, further, .. } = found;
     if teas.len() < 2 {
         let blind = pool.classes.iter().any(|class| !class.still_blind.is_empty());
         let hint = if blind {
@@ -61,14 +95,6 @@ pub fn next(
         };
         return Err(format!("nothing is open between ways that may be named{hint}"));
     }
-    let mut class = Class { date: date.into(), ..last.class.clone() };
-    if pool.strength.iter().any(|votes| ways.contains(&(votes.way - 1)) && one_mind(pool, votes).is_some()) {
-        class.seats = class.seats.max(pool.tasters_needed as u32).min(MAX_SEATS);
-    }
-    class.title = next_title(&class.title);
-    class.teas = teas.iter().map(|t| t.tea.clone()).collect();
-    let rounds = class.rounds();
-    class.setting.breaks.retain(|b| b.after_round < rounds);
     let no_room: Vec<String> =
         left.iter().filter(|way| !ways.contains(way)).map(|way| pool.called(way + 1).to_string()).collect();
     let n = pool.classes.len();
@@ -79,6 +105,12 @@ pub fn next(
          Both are rough guesses: change what you like."
             .into(),
     ];
+    if !further.chosen.is_empty() {
+        heading.push(further::words(&further.leaves));
+    }
+    if let Some(why) = fewer {
+        heading.push(format!("More ways can't be served as well as the last class was: {why}"));
+    }
     if !no_room.is_empty() {
         heading.push(no_room_for(&no_room));
     }
@@ -107,8 +139,9 @@ fn next_title(title: &str) -> String {
 
 /// What is open, what the votes ask for first: a steep that the votes would change beside what it is now; then what so few could not
 /// show; two ways of one leaf; any two ways. Beside ways of a leaf stands the one that is shown to be liked more than another. Ways
-/// that are blind are never named.
-fn candidates(pool: &Pool, records: &[&ClassScores], told: &[Told]) -> List {
+/// that are blind are never named. Where a leaf's best way is known, the ways that would tell most of it come instead of pairs of its
+/// ways; of a leaf whose best is not known yet, they come behind all pairs.
+fn candidates(pool: &Pool, spots: &Spots, records: &[&ClassScores], told: &[Told], further: Further) -> List {
     // How each way was last made.
     let mut made: BTreeMap<usize, Made> = BTreeMap::new();
     for (record, of_teas) in records.iter().zip(ways(records).1) {
@@ -141,7 +174,7 @@ fn candidates(pool: &Pool, records: &[&ClassScores], told: &[Told]) -> List {
             .partial_cmp(&(!b.same_leaf, b.p.unwrap_or(1.0)))
             .unwrap_or(std::cmp::Ordering::Equal)
     });
-    let mut list = List::default();
+    let mut list = List { further, ..List::default() };
     for votes in &pool.strength {
         if let Some(words) = one_mind(pool, votes) {
             list.notes.entry(votes.way - 1).or_default().push(words);
@@ -178,11 +211,26 @@ fn candidates(pool: &Pool, records: &[&ClassScores], told: &[Told]) -> List {
             list.add(votes.way - 1, made, "as it was, before more tasters");
         }
     }
+    let leaves = further::open(pool, spots, &made);
+    let (known, other): (Vec<_>, Vec<_>) = leaves.iter().partition(|open| open.is_known());
+    let last = records.last().map(|record| &record.class);
+    if let Some(last) = last {
+        further::add(&mut list, &known, spots, last);
+    }
+    let replaced = |pair: &&Told| {
+        let of = leaf(&(pair.first - 1));
+        pair.same_leaf
+            && known.iter().any(|open| Some(&open.key) == of.as_ref() && list.has_chosen(&open.key))
+    };
+    let open: Vec<&Told> = open.into_iter().filter(|pair| !replaced(pair)).collect();
     for pair in open {
         let both = [pair.first - 1, pair.second - 1];
         if list.has_room(&both, 0) {
             both.iter().for_each(|way| list.add(*way, &made[way], &pair.words));
         }
+    }
+    if let Some(last) = last {
+        further::add(&mut list, &other, spots, last);
     }
     list
 }
@@ -289,13 +337,33 @@ struct List {
     notes: BTreeMap<usize, Vec<String>>,
     /// Ways that had no room.
     left: BTreeSet<usize>,
+    further: Further,
 }
 
 impl List {
+    /// How many teas more there is room for.
+    fn room(&self) -> usize {
+        MOST.min(MAX_TEAS).saturating_sub(self.teas.len())
+    }
+
+    /// Puts a further way on the list.
+    fn choose(&mut self, tea: Tea, why: String) {
+        if !self.teas.iter().any(|there| same_way(&there.tea, &tea)) {
+            self.push(tea, why);
+            self.further.chosen.extend(self.teas.last().map(|last| last.tea.name.clone()));
+        }
+    }
+
+    /// Whether further ways of a leaf are on the list.
+    fn has_chosen(&self, leaf: &str) -> bool {
+        let chosen = |tea: &Tea| self.further.chosen.contains(&tea.name);
+        self.teas.iter().any(|there| there.tea.leaf_key() == leaf && chosen(&there.tea))
+    }
+
     /// Whether there is room for these ways, those that are there already aside, and so many teas more; if not, they are noted as left.
     fn has_room(&mut self, ways: &[usize], more: usize) -> bool {
         let new = ways.iter().filter(|way| !self.ways.contains(way)).count() + more;
-        let has = self.teas.len() + new <= MOST.min(MAX_TEAS);
+        let has = new <= self.room();
         if !has {
             self.left.extend(ways);
         }
@@ -354,3 +422,6 @@ fn changed(tea: &Tea, asked: &[Asked<'_>]) -> Option<Tea> {
     };
     (steep_s != tea.steep_s).then(|| Tea { name: shortened(&tea.name, what), steep_s, ..tea.clone() })
 }
+
+#[cfg(test)]
+mod tests;

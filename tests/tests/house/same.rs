@@ -14,6 +14,8 @@ use server::commands::review::read::read_by;
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
+use summary::spot::fitted::USUAL;
+use summary::spot::spots;
 use summary::{next, several, summarise};
 use uuid::Uuid;
 
@@ -89,7 +91,7 @@ fn together(ledgers: &[PathBuf], threads: usize) -> Forms {
         ("json".into(), json(&pool).into_bytes()),
         (
             "next".into(),
-            next::next(&pool, &records, "2026-11-28", None)
+            next::next(&pool, &spots(&classes, Some(USUAL)), &records, "2026-11-28", None)
                 .map_or_else(|why| why, |next| next.text)
                 .into_bytes(),
         ),

@@ -2,6 +2,8 @@
 
 use super::*;
 use crate::next;
+use crate::spot::fitted::USUAL;
+use crate::spot::spots;
 use ::class::read;
 use ::class::setting::{Material, Vessel};
 use ::class::write::{Written, class_file};
@@ -239,7 +241,9 @@ fn too_few_are_said_in_words() {
 fn the_next_class_compares_what_is_open_and_is_accepted_by_the_reader() {
     let classes = [held("2026-11-28", false, 100, 6, plain), held("2026-12-05", false, 300, 6, plain)];
     let records: Vec<&ClassScores> = classes.iter().map(|(r, _)| r).collect();
-    let text = next::next(&pool(&classes), &records, "2027-01-09", None).unwrap().text;
+    let text = next::next(&pool(&classes), &spots(&classes, Some(USUAL)), &records, "2027-01-09", None)
+        .unwrap()
+        .text;
     insta::assert_snapshot!(&text);
     let class = read::class(&text).unwrap();
     let steeps: Vec<Vec<u32>> = class.teas.iter().map(|t| t.steep_s.clone()).collect();
@@ -272,7 +276,8 @@ fn a_class_with_kettles_vessels_and_breaks_goes_into_the_next_as_it_is() {
 fn when_nothing_may_be_named_no_next_class_is_written() {
     let blind = [held("2026-11-28", true, 100, 6, plain)];
     let records: Vec<&ClassScores> = blind.iter().map(|(r, _)| r).collect();
-    let why = next::next(&pool(&blind), &records, "2027-01-09", None).unwrap_err();
+    let why =
+        next::next(&pool(&blind), &spots(&blind, Some(USUAL)), &records, "2027-01-09", None).unwrap_err();
     assert!(why.contains("reveal them first"), "{why}");
 }
 
@@ -291,9 +296,12 @@ fn the_next_class_begins_with_the_seconds_that_were_served() {
     let steeps = record.class.coded().map(|(code, _)| timed(code)).collect();
     record.course = record.course.after(&record.class, &Act::Timed { steeps });
     let records: Vec<&ClassScores> = classes.iter().map(|(r, _)| r).collect();
-    let text = next::next(&pool(&classes), &records, "2027-01-09", None).unwrap().text;
+    let text = next::next(&pool(&classes), &spots(&classes, Some(USUAL)), &records, "2027-01-09", None)
+        .unwrap()
+        .text;
     let class = read::class(&text).unwrap();
-    let first: Vec<u32> = class.teas.iter().map(|tea| tea.steep_s[0]).collect();
+    let was = |tea: &&::class::Tea| records[0].class.teas.iter().any(|old| tea.name.starts_with(&old.name));
+    let first: Vec<u32> = class.teas.iter().filter(was).map(|tea| tea.steep_s[0]).collect();
     assert!(!first.is_empty() && first.iter().all(|s| [57, 77, 97].contains(s)), "{first:?}");
 }
 
@@ -312,7 +320,7 @@ fn a_pot_that_was_forgotten_is_no_wish_of_the_next_class_nor_are_the_votes_on_it
         pool.rules
     );
     let records: Vec<&ClassScores> = classes.iter().map(|(r, _)| r).collect();
-    let text = next::next(&pool, &records, "2027-01-09", None).unwrap().text;
+    let text = next::next(&pool, &spots(&classes, Some(USUAL)), &records, "2027-01-09", None).unwrap().text;
     let class = read::class(&text).unwrap();
     let again: Vec<u32> =
         class.teas.iter().filter(|tea| tea.name.starts_with(&name)).map(|t| t.steep_s[0]).collect();

@@ -59,7 +59,7 @@ pub fn next(spot: &Spot, scale: Scale, last: &Class, teas: Option<usize>) -> Res
         for only_c in [None, Some(of_last(spot))] {
             let Some(found) = further(spot, scale, last, &[], count, only_c) else { continue };
             let next = written(found, last);
-            match serves(&next.class, last) {
+            match serves(&next.class, &[last]) {
                 Ok(()) => {
                     let fewer = why_not.filter(|_| next.class.teas.len() < most);
                     return Ok(Next { fewer, ..next });
@@ -75,7 +75,7 @@ pub fn next(spot: &Spot, scale: Scale, last: &Class, teas: Option<usize>) -> Res
 }
 
 /// The temperatures of the leaf's last tea: they need no other kettle.
-fn of_last(spot: &Spot) -> Vec<f64> {
+pub fn of_last(spot: &Spot) -> Vec<f64> {
     spot.behind.leaf.last.1.temp_c.first().copied().into_iter().collect()
 }
 
@@ -148,15 +148,16 @@ fn written(found: Further, last: &Class) -> Next {
     Next { class, why, left: found.left, fewer: None }
 }
 
-/// Whether a class can be served, and without a warning that the last one had not.
+/// Whether a class can be served, and without a warning that none of the `known` ones has.
 ///
 /// # Errors
 /// What stands in the way.
-pub fn serves(class: &Class, last: &Class) -> Result<(), String> {
+pub fn serves(class: &Class, known: &[&Class]) -> Result<(), String> {
     let plan = |class: &Class| {
         document(&class.clone().with_codes(class.own_seed()), class.own_seed()).map_err(|why| why.to_string())
     };
-    let known = plan(last).map_or_else(|_| Vec::new(), |plan| plan.warnings);
+    let known: Vec<String> =
+        known.iter().filter_map(|class| plan(class).ok()).flat_map(|plan| plan.warnings).collect();
     let new = plan(class)?.warnings.into_iter().find(|warning| known.iter().all(|old| !alike(old, warning)));
     new.map_or(Ok(()), Err)
 }

@@ -43,7 +43,7 @@ proptest! {
         let next = next(&spot, NINE, &last, Some(teas)).unwrap();
         prop_assert!(next.class.teas.len() >= 2 && next.class.teas.len() <= teas);
         prop_assert_eq!(next.why.len(), next.class.teas.len());
-        prop_assert!(serves(&next.class, &last).is_ok());
+        prop_assert!(serves(&next.class, &[&last]).is_ok());
         let (coding, fitted) = (&spot.behind.coding, spot.behind.fitted.as_ref().unwrap());
         for tea in &next.class.teas {
             prop_assert!(tea.temp_c[0] <= boiling_here(&last), "{tea:?}");
