@@ -138,8 +138,8 @@ fn between_classes(leaf: &Leaf, ended: &Ended) -> Option<Leftover> {
     let enough = classes.len() >= LEAST_CLASSES && !alone;
     let cells =
         ended.surface.between_cells(&ended.runs, &ended.hidden, &cells, classes.len()).filter(|_| enough)?;
-    // Of a few classes the cells' own spread is hardly known: it is drawn towards that of single cups, which they spread by at least (the
-    // moderated variance of Smyth, Statistical Applications in Genetics and Molecular Biology 3, 2004; the weight is a rule of our own).
+    // Of a few classes the cells' own spread is hardly known: it is drawn towards that of single cups, which they spread by at least. A rule
+    // of our own; from memory, moderated variances of the kind are common practice.
     let cups = ended.surface.residual.mean_square;
     let df = cells.df + LEAN;
     let mean_square = (cells.df as f64 * cells.mean_square + LEAN as f64 * cups) / df as f64;
