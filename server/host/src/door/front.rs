@@ -48,7 +48,8 @@ where
     let config = WebSocketConfig::default()
         .max_message_size(Some(SEAT_MESSAGE_BYTES))
         .max_frame_size(Some(SEAT_MESSAGE_BYTES))
-        .read_buffer_size(4 * 1024)
+        // A seat says little at a time, and each that is idle holds this room.
+        .read_buffer_size(1024)
         .write_buffer_size(4 * 1024)
         .max_write_buffer_size(2 * HOST_MESSAGE_BYTES);
     Some(WebSocketStream::from_partially_read(stream, read, Role::Server, Some(config)).await)
