@@ -92,25 +92,41 @@ pub fn fit(runs: &[Run], shape: &Shape, prior: Option<&Prior>) -> Result<Surface
         totals[at] += weight * expected;
         free -= usize::from(weight > 0.0);
     }
+    // One more row that no block's level is taken out of: it counts as a score of its own.
+    let level = prior.map(|prior| prior.level(shape)).transpose()?.flatten();
+    if let Some((row, weight)) = &level {
+        for (i, a) in row.iter().enumerate() {
+            for (j, b) in row.iter().enumerate() {
+                gram[lines.others + i][lines.others + j] += weight * a * b;
+            }
+        }
+    }
     let root = Root::passing_over(&gram, lines.others).ok_or_else(|| too_like(runs, shape))?;
     let solution = root.back(&root.forward(&totals));
     let coefficients = solution[lines.others..].to_vec();
     for (&(weight, expected), found) in weights.iter().zip(&coefficients) {
         penalty += weight * (found - expected).powi(2);
     }
+    penalty += level.as_ref().map_or(0.0, |(row, weight)| weight * dot(row, &coefficients).powi(2));
     let taken = absorbed.blocks() + lines.others - root.alike() + free;
-    let df = runs.len().checked_sub(taken).filter(|&df| df > 0).ok_or(Cannot::NoFreedom)?;
+    let rows = runs.len() + usize::from(level.is_some());
+    let df = rows.checked_sub(taken).filter(|&df| df > 0).ok_or(Cannot::NoFreedom)?;
     let left = absorbed.left(&lines.lines, &solution);
     if sums::is_rounding(left, runs.iter().map(|run| &run.score)) {
         return Err(Cannot::NothingLeft);
     }
     let residual = Leftover::new(left + penalty, df);
     let inverse = root.inverse();
-    let held: f64 = weights
+    let mut held: f64 = weights
         .iter()
         .enumerate()
         .map(|(i, (weight, _))| weight * inverse[lines.others + i][lines.others + i])
         .sum();
+    held += level.as_ref().map_or(0.0, |(row, weight)| {
+        let part: Vec<Vec<f64>> =
+            inverse[lines.others..].iter().map(|own| own[lines.others..].to_vec()).collect();
+        weight * dot(row, &times(&part, row))
+    });
     let part = |row: &Vec<f64>| row[lines.others..].iter().map(|v| v * residual.mean_square).collect();
     let covariance: Vec<Vec<f64>> = inverse[lines.others..].iter().map(part).collect();
     let means = absorbed.means(lines.others);

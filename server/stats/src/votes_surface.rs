@@ -5,6 +5,7 @@
 //! right and strong the shares of thin and strong are equal where β·x = (θ₁ + θ₂)/2: a point for one factor, a plane for several, on
 //! which liking must choose.
 
+pub mod beside;
 mod law;
 pub mod one_cup;
 mod steps;
@@ -80,6 +81,18 @@ pub fn fit(votes: &[Votes], law: Law) -> Result<VotesSurface, Cannot> {
     })
 }
 
+/// How far a way lies from where the votes balance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OffBalance {
+    /// The direction in which cups get stronger the quickest, of length 1.
+    pub stronger: Vec<f64>,
+    /// How far along it the way lies beyond the balance, coded units: below 0 where it is too thin. The standard error is that of the
+    /// balance at the foot.
+    pub beyond: Estimate,
+    /// The place next to the way at which the votes balance.
+    pub foot: Vec<f64>,
+}
+
 impl VotesSurface {
     /// The share of each kind of vote expected at a way, in coded units; the shares add up to 1.
     pub fn shares(&self, x: &[f64]) -> Vec<f64> {
@@ -110,6 +123,27 @@ impl VotesSurface {
         moves.extend(x.iter().enumerate().map(|(i, x)| -if i == factor { value } else { *x } / slope));
         let variance = dot(&moves, &times(&self.covariance, &moves));
         Ok(Estimate { value, standard_error: variance.sqrt() })
+    }
+    /// How far a way lies from the plane on which as many votes are too thin as too strong, by the delta method.
+    ///
+    /// # Errors
+    /// Votes of other than three kinds, a way of other factors, or slopes that are all none.
+    pub fn off_balance(&self, x: &[f64]) -> Result<OffBalance, Cannot> {
+        let [first, second] = &self.thresholds[..] else { return Err(Cannot::OutOfRange) };
+        if x.len() != self.slopes.len() {
+            return Err(Cannot::OutOfRange);
+        }
+        let steepness = dot(&self.slopes, &self.slopes).sqrt();
+        if steepness < LEVEL {
+            return Err(Cannot::NotLocated);
+        }
+        let stronger: Vec<f64> = self.slopes.iter().map(|slope| slope / steepness).collect();
+        let value = (dot(&self.slopes, x) - f64::midpoint(*first, *second)) / steepness;
+        let foot: Vec<f64> = x.iter().zip(&stronger).map(|(x, part)| x - value * part).collect();
+        let moves: Vec<f64> =
+            [-0.5, -0.5].into_iter().chain(foot.iter().copied()).map(|part| part / steepness).collect();
+        let variance = dot(&moves, &times(&self.covariance, &moves));
+        Ok(OffBalance { stronger, beyond: Estimate { value, standard_error: variance.sqrt() }, foot })
     }
 }
 

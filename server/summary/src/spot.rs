@@ -29,7 +29,7 @@ use room::light::ClassScores;
 use rows::{Leaf, Tasted};
 use schemars::JsonSchema;
 use serde::Serialize;
-use votes::VotesFit;
+use votes::{VotesFit, WithLiking};
 
 /// The number of the JSON shape; a change of meaning gets a new one, added fields do not.
 pub const FORMAT: u32 = 1;
@@ -141,7 +141,14 @@ impl Spots {
 pub fn spot(leaf: Leaf, scale: Scale, assumed: Option<Assumed>) -> Spot {
     let coding = Coding::of(&leaf);
     let fitted = fitted::fitted(&leaf, &coding, scale, assumed);
-    let votes = votes::votes(&leaf, &coding);
+    let votes = votes::model(&leaf, &coding);
+    let (fitted, with_liking) = match (fitted, &votes) {
+        (Ok(fitted), Ok(votes)) => {
+            let (fitted, with) = fitted.with_votes(&leaf, &coding, scale, votes);
+            (Ok(fitted), with)
+        }
+        (fitted, _) => (fitted, WithLiking::Apart),
+    };
     let answer = answer::answer(&leaf, &coding, fitted.as_ref().ok(), assumed.is_some());
     let fit = fitted.as_ref().ok().map(|fitted| figures::figures(&leaf, &coding, fitted));
     let why = fitted.as_ref().err().map(ToString::to_string);
@@ -156,7 +163,7 @@ pub fn spot(leaf: Leaf, scale: Scale, assumed: Option<Assumed>) -> Spot {
         fit,
         no_fit: why,
         no_votes: votes.as_ref().err().map(ToString::to_string),
-        votes: votes.ok(),
+        votes: votes.ok().map(|votes| VotesFit::of(&leaf, &coding, votes, with_liking)),
         groups: None,
         behind: Behind { leaf, coding, fitted: fitted.ok() },
     };

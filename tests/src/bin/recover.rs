@@ -28,13 +28,16 @@ struct Cli {
     /// Only tasters of two minds, or of one
     #[arg(long)]
     crowds: bool,
+    /// Only tasters who vote on strength, beside the same ones who do not
+    #[arg(long)]
+    votes: bool,
     /// Instead print what `spot` says in the first run of each row
     #[arg(long)]
     show: bool,
 }
 
 fn main() {
-    let Cli { runs, seed, loss, reach, sequences, crowds, show } = Cli::parse();
+    let Cli { runs, seed, loss, reach, sequences, crowds, votes, show } = Cli::parse();
     let hill = Some(Assumed { loss, reach });
     let runs = if show { 1 } else { runs };
     let print = |row: Row| match show {
@@ -43,6 +46,25 @@ fn main() {
     };
     println!("{runs} runs a row, seed {seed}: noise 1.5 points, scores 1 to 9, {} tasters a class", SIZE.2);
     println!("{}", table::head());
+    if votes {
+        let of = Crowd::of(SIZE.2);
+        let voting = [
+            ("no votes", None),
+            ("votes about the best", Some(0.0)),
+            ("votes half a step off", Some(0.5)),
+            ("votes a step off", Some(1.0)),
+        ];
+        for size in [SIZE, (3, 6, 8), (1, 6, 12)] {
+            for (what, votes) in voting {
+                print(table::crowd(what, size, Crowd { votes, ..Crowd::of(size.2) }, runs, seed));
+            }
+        }
+        for (what, votes) in voting {
+            let row = table::sequence(3, None, hill, Crowd { votes, ..of }, runs, seed);
+            print(Row { what: format!("{what}, 3 chosen one by one"), ..row });
+        }
+        return;
+    }
     if !sequences && !crowds {
         print(table::habit(SIZE, hill, runs, seed));
         print(table::habit(SIZE, None, runs, seed));

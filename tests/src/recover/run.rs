@@ -1,10 +1,10 @@
 //! Classes on a hill, and the ways that people bring.
 
 use super::Way;
-use super::hill::{Hill, place};
+use super::hill::{Hill, place, steps};
 use crate::calibrate::dice::Dice;
 use class::read;
-use protocol::{Code, HostTime, Role, Score, SeatId, Token};
+use protocol::{Code, HostTime, Role, Score, SeatId, Strength, Token};
 use room::light::ClassScores;
 use room::{Entry, Event, Room};
 use summary::several::digest::Digest;
@@ -29,13 +29,29 @@ pub struct Crowd {
     pub wider: f64,
     /// How much better or worse a way is in one class than in another, for all its tasters: the spread in points.
     pub wayward: f64,
+    /// Whether they vote on strength, and how many steps too strong the balance of their votes lies beside the true best.
+    pub votes: Option<f64>,
 }
 
 impl Crowd {
     /// Tasters of one mind.
     pub fn of(tasters: usize) -> Self {
-        Self { tasters, apart: 0.0, wider: 1.0, wayward: 0.0 }
+        Self { tasters, apart: 0.0, wider: 1.0, wayward: 0.0, votes: None }
     }
+}
+
+/// In which direction cups get stronger: by dose, temperature and time.
+const STRONGER: [f64; 3] = [0.7, 0.35, 0.62];
+/// How much stronger a cup tastes a step along it, in spreads of one vote; how far off right a vote is given, and how tasters differ in it.
+const STEP: f64 = 0.8;
+const RIGHT: f64 = 0.8;
+const OWN_STRENGTH: f64 = 0.5;
+
+/// How strong a way tastes beside the balance, in spreads of one vote.
+fn strength(hill: &Hill, off: f64, at: [f64; 3]) -> f64 {
+    let steps = steps();
+    let along: f64 = (0..3).map(|i| STRONGER[i] * (at[i] - hill.top[i]) / steps[i]).sum();
+    STEP * (along - off)
 }
 
 /// About what wide scores lie, points.
@@ -53,10 +69,11 @@ pub fn habits(n: usize, dice: &mut Dice) -> Vec<Way> {
 }
 
 /// The file of a class of one leaf.
-fn file(number: usize, ways: &[Way], tasters: usize) -> String {
+fn file(number: usize, ways: &[Way], Crowd { tasters, votes, .. }: Crowd) -> String {
+    let strength = votes.is_some();
     let mut text = format!(
         "title = \"Class {number}\"\ndate = 2026-11-{:02}\nblind = false\nseats = {tasters}\npourers = \"each seat\"\npour_s = 5\n\
-         decant_s = 4\ntaste_s = 60\n[sheet]\nstrength = false\nattributes = [\"liking\"]\n",
+         decant_s = 4\ntaste_s = 60\n[sheet]\nstrength = {strength}\nattributes = [\"liking\"]\n",
         number + 1
     );
     for (n, (dose, temp_c, seconds)) in ways.iter().enumerate() {
@@ -72,7 +89,7 @@ fn file(number: usize, ways: &[Way], tasters: usize) -> String {
 /// A class in which everybody tasted every way once.
 pub fn held(hill: &Hill, number: usize, ways: &[Way], crowd: Crowd, dice: &mut Dice) -> Held {
     let Crowd { tasters, wider, .. } = crowd;
-    let class = read::class(&file(number, ways, tasters)).unwrap_or_else(|faults| panic!("{faults:?}"));
+    let class = read::class(&file(number, ways, crowd)).unwrap_or_else(|faults| panic!("{faults:?}"));
     let class_id = Uuid::from_u128(number as u128 + 1);
     let mut events = vec![Event::Class { class_id, seed: 7, class: Box::new(class) }];
     let id = |seat: usize| SeatId(Uuid::from_u128(seat as u128 + 1));
@@ -89,19 +106,30 @@ pub fn held(hill: &Hill, number: usize, ways: &[Way], crowd: Crowd, dice: &mut D
         false => vec![0.0; ways.len()],
     };
     let hills = hill.apart(crowd.apart);
+    // Votes have dice of their own, so that the same likings are drawn with them and without.
+    let mut voting = Dice::new(hill.top[0].to_bits() ^ number as u64);
     for seat in 0..tasters {
         let (hill, wider) = (&hills[seat % 2], if seat % 2 == 0 { wider } else { 1.0 });
         let level = dice.normal(LEVELS);
+        let own = voting.normal(OWN_STRENGTH);
         for (n, way) in ways.iter().enumerate() {
             let liking = MIDDLE + wider * (hill.liking(&place(*way)) - MIDDLE);
             let liking = liking + moved[n] + level + dice.normal(NOISE);
+            let vote = crowd.votes.map(|off| {
+                let tastes = strength(hill, off, place(*way)) + own + voting.normal(1.0);
+                match tastes {
+                    tastes if tastes < -RIGHT => Strength::TooThin,
+                    tastes if tastes > RIGHT => Strength::TooStrong,
+                    _ => Strength::JustRight,
+                }
+            });
             let score = Score {
                 id: Uuid::from_u128(events.len() as u128 + 1000),
                 code: Code::new(100 + n as u16).unwrap(),
                 steep: 1,
                 revision: 1,
                 values: [("liking".to_string(), liking.round().clamp(1.0, 9.0) as i32)].into(),
-                strength: None,
+                strength: vote,
                 note: String::new(),
                 words: Vec::new(),
             };

@@ -9,6 +9,7 @@ use summary::spot::answer::AnswerKind;
 use summary::spot::fitted::{Assumed, USUAL};
 use summary::spot::next::next;
 use summary::spot::region::Alike;
+use summary::spot::votes::WithLiking;
 
 /// How many classes, ways in each, tasters.
 pub const SIZE: (usize, usize, usize) = (5, 6, 8);
@@ -34,6 +35,9 @@ pub struct Row {
     pub parted: usize,
     /// What each group's best loses in the middle of both groups, and what the way named for all loses to them, where two were seen.
     pub in_groups: Vec<(f64, f64)>,
+    /// How often the votes on strength were joined with the liking, and how often they were told to ask for something else.
+    pub joined: usize,
+    pub against: usize,
     /// What was said of the first run.
     pub shown: Option<String>,
 }
@@ -64,8 +68,12 @@ impl Row {
                 format!("  {:.2} in their groups, {:.2} together", mean(|pair| pair.0), mean(|pair| pair.1))
             }
         };
+        let votes = match self.joined + self.against {
+            0 => String::new(),
+            _ => format!("  votes joined {:.0}, against {:.0}", share(self.joined), share(self.against)),
+        };
         format!(
-            "{:<44} {:>5.2} {:>5.2} {:>5.2} {:>6.2}  {:>5.1}  {:>5.0} {:>5.0} {:>5.0} {:>6.1}{}",
+            "{:<44} {:>5.2} {:>5.2} {:>5.2} {:>6.2}  {:>5.1}  {:>5.0} {:>5.0} {:>5.0} {:>6.1}{}{votes}",
             self.what,
             self.mean(),
             lost.get(n / 2).copied().unwrap_or(0.0),
@@ -91,6 +99,9 @@ impl Row {
         let highest = spot.ways.iter().max_by(|a, b| mean(a).total_cmp(&mean(b)));
         self.served.extend(highest.map(|way| hill.lost(&way.place)));
         self.parted += usize::from(spot.groups.is_some());
+        let with = spot.votes.as_ref().map(|votes| votes.with_liking);
+        self.joined += usize::from(with == Some(WithLiking::Joined));
+        self.against += usize::from(matches!(with, Some(WithLiking::Stronger | WithLiking::Lighter)));
         self.inside += usize::from(matches!(spot.answer.kind, AnswerKind::Top | AnswerKind::Ridge));
         self.go_on += usize::from(spot.answer.kind == AnswerKind::GoOn);
         let Some(fitted) = &spot.behind.fitted else { return };

@@ -1,6 +1,7 @@
 //! What holds for every surface.
 
 use super::analysis::analysis;
+use super::prior::LevelAt;
 use super::*;
 use proptest::prelude::*;
 
@@ -62,15 +63,34 @@ proptest! {
     #[test]
     fn a_prior_draws_the_surface_to_a_hill(scores in drawn()) {
         let (runs, shape) = (classes(&scores), Shape::second_order(2));
-        let free = Prior { noise: 1.5, slope: f64::INFINITY, cross: f64::INFINITY, bend: -1.0, bend_spread: f64::INFINITY };
+        let free = Prior { noise: 1.5, slope: f64::INFINITY, cross: f64::INFINITY, bend: -1.0, bend_spread: f64::INFINITY, level: None };
         let Ok(plain) = fit(&runs, &shape, None) else { return Ok(()) };
         prop_assert_eq!(&plain, &fit(&runs, &shape, Some(&free)).unwrap());
-        let of = |spread: f64| fit(&runs, &shape, Some(&Prior { bend_spread: spread, ..free })).unwrap();
+        let of = |spread: f64| fit(&runs, &shape, Some(&Prior { bend_spread: spread, ..free.clone() })).unwrap();
         prop_assert!((of(1e-6).coefficients[3] + 1.0).abs() < 1e-6);
         let between = of(0.5).coefficients[3];
         let least = plain.coefficients[3].min(-1.0);
         prop_assert!(between >= least - 1e-12 && between <= plain.coefficients[3].max(-1.0) + 1e-12);
         prop_assert_eq!(of(0.5).residual.df, plain.residual.df + 2);
+    }
+
+    /// What is known of a slope for sure is so, what is hardly known changes nothing; it counts as one score more.
+    #[test]
+    fn a_slope_that_is_known_draws_the_surface_to_it(scores in drawn(), at in prop::array::uniform2(-1.0..1.0), turn in 0.0..6.2) {
+        let (runs, shape) = (classes(&scores), Shape::second_order(2));
+        let hill = Prior::hill(1.5, 0.5, 1.0);
+        let Ok(plain) = fit(&runs, &shape, Some(&hill)) else { return Ok(()) };
+        let along = vec![f64::cos(turn), f64::sin(turn)];
+        let of = |spread: f64| {
+            let level = Some(LevelAt { at: at.to_vec(), along: along.clone(), spread });
+            fit(&runs, &shape, Some(&Prior { level, ..hill.clone() })).unwrap()
+        };
+        let slope = |surface: &Surface| dot(&surface.slopes(&at).0, &along);
+        prop_assert!(slope(&of(1e-5)).abs() < 1e-5, "{}", slope(&of(1e-5)));
+        prop_assert!((slope(&of(1e6)) - slope(&plain)).abs() < 1e-5);
+        prop_assert!(slope(&of(0.5)).abs() <= slope(&plain).abs() + 1e-9);
+        let one = of(0.5);
+        prop_assert!(one.residual.df == plain.residual.df + 1 && one.told < plain.told);
     }
 
     /// With a prior two ways are enough for an answer.

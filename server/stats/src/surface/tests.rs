@@ -1,5 +1,6 @@
 use super::analysis::analysis;
 use super::examples::{helicopters, reaction, rising_ridge};
+use super::prior::LevelAt;
 use super::*;
 use crate::examples::near;
 
@@ -144,4 +145,7 @@ fn what_can_not_be_fitted_is_said() {
     assert_eq!(fit(&[], &curve, None), Err(Cannot::Scores(4)));
     let no_spread = Prior { slope: 0.0, ..Prior::hill(1.5, 1.0, 1.0) };
     assert_eq!(fit(&exact, &curve, Some(&no_spread)), Err(Cannot::OutOfRange));
+    let elsewhere = LevelAt { at: vec![0.0, 0.0], along: vec![1.0, 0.0], spread: 1.0 };
+    let elsewhere = Prior { level: Some(elsewhere), ..Prior::hill(1.5, 1.0, 1.0) };
+    assert_eq!(fit(&exact, &curve, Some(&elsewhere)), Err(Cannot::OutOfRange));
 }

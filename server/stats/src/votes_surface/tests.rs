@@ -24,6 +24,10 @@ fn three_ways_are_balanced_between_two_of_them() {
         let balanced = found.balanced(0, &[0.0]).unwrap();
         near(balanced.value, at, 2e-6);
         near(balanced.standard_error, error, 1e-5);
+        let off = found.off_balance(&[1.0]).unwrap();
+        near(off.beyond.value, 1.0 - at, 2e-6);
+        near(off.beyond.standard_error, error, 1e-5);
+        near(off.foot[0], at, 2e-6);
         let shares = found.shares(&[balanced.value]);
         assert!((shares[0] - shares[2]).abs() < 1e-12);
         if law == Law::Normal {

@@ -123,7 +123,7 @@ pub struct CanonicalLine {
 /// The figures of a leaf's surface.
 pub fn figures(leaf: &Leaf, coding: &Coding, fitted: &Fitted) -> Fit {
     let surface = &fitted.surface;
-    let prior = fitted.prior.map(|prior| PriorUsed {
+    let prior = fitted.prior.as_ref().map(|prior| PriorUsed {
         noise: prior.noise,
         slope: prior.slope,
         cross: prior.cross,

@@ -2,6 +2,7 @@
 
 use super::coding::Coding;
 use super::rows::{Leaf, Tasted};
+use super::votes::WithLiking;
 use plan::ways::choose::HILL;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -12,6 +13,8 @@ use stats::surface::ends::{Ended, fit_ended};
 use stats::surface::prior::Prior;
 use stats::surface::shape::Shape;
 use stats::surface::{Run, Surface, fit};
+use stats::votes_surface::VotesSurface;
+use stats::votes_surface::beside::Beside;
 
 /// From the lowest to the highest point of a scale from 1 to 9: on another scale the prior's points stretch with it.
 const USUAL_RANGE: f64 = 8.0;
@@ -22,6 +25,10 @@ const LEAST_CLASSES: usize = 3;
 
 /// So many degrees of freedom single cups lend to the ways' differences from class to class. Chosen by the classes that `recover` draws.
 const LEAN: usize = 8;
+
+/// The best liked may lie so many steps off where the strength votes balance, a standard deviation. Chosen by the classes that `recover`
+/// draws.
+const OFF: f64 = 1.0;
 
 /// The scale of the scores.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -93,10 +100,7 @@ pub fn fitted(
     if coding.factors.is_empty() {
         return Err(Cannot::Ways(2));
     }
-    let runs: Vec<Run> = leaf
-        .liked()
-        .map(|(cup, score)| Run { at: coding.code(&cup.place), blocks: vec![cup.taster], score })
-        .collect();
+    let runs = runs(leaf, coding);
     let tried = Tried::of(runs.iter().map(|run| run.at.as_slice())).ok_or(Cannot::Scores(1))?;
     let points = scale.points();
     let hill = |noise: f64| assumed.map(|hill| Prior::hill(noise, hill.loss * points, hill.reach));
@@ -106,6 +110,13 @@ pub fn fitted(
     let (Ended { surface, runs, .. }, error) = judged(leaf, &runs, &shape, prior.as_ref(), scale)?;
     let best = best(&shape, &surface.coefficients, &tried);
     Ok(Fitted { surface, runs, error, prior, tried, best })
+}
+
+/// What was given, cup by cup.
+fn runs(leaf: &Leaf, coding: &Coding) -> Vec<Run> {
+    leaf.liked()
+        .map(|(cup, score)| Run { at: coding.code(&cup.place), blocks: vec![cup.taster], score })
+        .collect()
 }
 
 /// A surface with the error that holds for it. Least squares alone take every score as it is given; else one at an end of its scale may
@@ -149,6 +160,36 @@ fn between_classes(leaf: &Leaf, ended: &Ended) -> Option<Leftover> {
 }
 
 impl Fitted {
+    /// The same with the strength votes joined where they agree with the best liked to within chance, and what they do beside it.
+    /// Where nothing is assumed they stand apart.
+    pub fn with_votes(
+        self,
+        leaf: &Leaf,
+        coding: &Coding,
+        scale: Scale,
+        votes: &VotesSurface,
+    ) -> (Self, WithLiking) {
+        let (Best::Top { at } | Best::Ridge { at, .. } | Best::Edge { at, .. }) = &self.best else {
+            return (self, WithLiking::Apart);
+        };
+        let Some(prior) = &self.prior else { return (self, WithLiking::Apart) };
+        let level = match votes.beside(&self.surface, at, OFF) {
+            Ok(Beside::Agree(level)) => level,
+            Ok(Beside::Stronger) => return (self, WithLiking::Stronger),
+            Ok(Beside::Lighter) => return (self, WithLiking::Lighter),
+            Err(_) => return (self, WithLiking::Apart),
+        };
+        let prior = Some(Prior { level: Some(level), ..prior.clone() });
+        let shape = &self.surface.shape;
+        let Ok((Ended { surface, runs, .. }, error)) =
+            judged(leaf, &runs(leaf, coding), shape, prior.as_ref(), scale)
+        else {
+            return (self, WithLiking::Apart);
+        };
+        let best = best(shape, &surface.coefficients, &self.tried);
+        (Self { surface, runs, error, prior, best, tried: self.tried }, WithLiking::Joined)
+    }
+
     /// Whether the best lies at an edge of what was tasted.
     pub fn at_edge(&self) -> bool {
         matches!(self.best, Best::Edge { .. })

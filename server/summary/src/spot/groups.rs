@@ -60,7 +60,7 @@ pub struct Away {
 /// what was tasted.
 pub fn groups(leaf: &Leaf, coding: &Coding, fitted: &Fitted, at: &[f64]) -> Option<TwoGroups> {
     let cells: Vec<(usize, usize)> = leaf.liked().map(|(cup, _)| (cup.class, cup.way)).collect();
-    let spread = fitted.prior.map_or(f64::INFINITY, |prior| prior.slope);
+    let spread = fitted.prior.as_ref().map_or(f64::INFINITY, |prior| prior.slope);
     let found = groups::groups(&fitted.surface, &fitted.runs, &cells, spread)?;
     let surfaces = found.slopes.each_ref().map(|slopes| fitted.surface.steeper(slopes));
     let tops =

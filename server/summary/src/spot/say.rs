@@ -7,6 +7,7 @@ use super::fitted::Error;
 use super::groups::{TasteGroup, TwoGroups};
 use super::pour::Pour;
 use super::region::{RegionFactor, RegionFound};
+use super::votes::WithLiking;
 use protocol::say::{list, many};
 use stats::say::signed;
 
@@ -176,18 +177,32 @@ fn how_sure(spot: &Spot) -> Option<String> {
     Some(format!("How sure: {may}{open}."))
 }
 
-/// Where the votes balance in one factor, at the best way's neighbours: only where it lies within what was tasted.
+/// What the votes on strength say: of one factor where they balance, if that lies within what was tasted; and what they do beside the liking.
 fn by_votes(spot: &Spot) -> Option<String> {
     let votes = spot.votes.as_ref()?;
-    let inside: Vec<String> = votes
-        .balanced
-        .iter()
-        .filter(|balanced| balanced.inside)
-        .map(|balanced| value(balanced.what, balanced.value))
-        .collect();
-    let [one] = &inside[..] else { return None };
-    (spot.factors.len() == 1)
-        .then(|| format!("By the votes on strength as many find it too thin as too strong at {one}."))
+    let inside = match &votes.balanced[..] {
+        [one] if spot.factors.len() == 1 && one.inside => Some(format!(
+            "By the votes on strength as many find it too thin as too strong at {}.",
+            value(one.what, one.value)
+        )),
+        _ => None,
+    };
+    let beside = match votes.with_liking {
+        WithLiking::Apart => None,
+        WithLiking::Joined => {
+            Some("The votes on strength agree with the liking and count in the best way.".into())
+        }
+        WithLiking::Stronger => Some(against("stronger", "lighter")),
+        WithLiking::Lighter => Some(against("lighter", "stronger")),
+    };
+    let said: Vec<String> = inside.into_iter().chain(beside).collect();
+    (!said.is_empty()).then(|| said.join(" "))
+}
+
+fn against(votes: &str, liking: &str) -> String {
+    format!(
+        "The votes on strength ask for it {votes}, the liking for it {liking}: the best way goes by the liking alone."
+    )
 }
 
 /// Who likes it how, and what one way for all costs either group.

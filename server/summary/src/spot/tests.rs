@@ -262,3 +262,47 @@ fn tasters_who_like_it_in_two_ways_are_never_averaged_away() {
     assert!(said(&parted), "{:?}", parted.answer.words);
     assert!(of(0.0).groups.is_none() && !said(&of(0.0)));
 }
+
+/// The same leaf with votes that balance so many steps of leaf above the middle.
+fn voted(mut leaf: Leaf, balance: f64) -> Leaf {
+    for (n, way) in leaf.ways.iter_mut().enumerate() {
+        let stronger = (n % 3) as f64 - 1.0 - balance;
+        let thin = (30.0 - 18.0 * stronger).clamp(1.0, 59.0) as usize;
+        way.votes = [thin, 20, 60 - thin];
+    }
+    leaf
+}
+
+#[test]
+fn votes_that_agree_with_the_liking_draw_the_best_towards_their_balance() {
+    let of = |leaf: Leaf| spot(leaf, NINE, Some(fitted::USUAL));
+    let (plain, both) = (of(hill([0.0, 0.0], 0.0)), of(voted(hill([0.0, 0.0], 0.0), 0.4)));
+    let dose = |spot: &Spot| spot.behind.fitted.as_ref().unwrap().surface.slopes(&[0.0, 0.0]).0[0];
+    assert_eq!(both.votes.as_ref().unwrap().with_liking, WithLiking::Joined);
+    assert!(dose(&both) > dose(&plain), "{} {}", dose(&both), dose(&plain));
+    let words = both.answer.words.join(" ");
+    assert!(words.contains("count in the best way"), "{words}");
+}
+
+#[test]
+fn where_votes_and_liking_disagree_the_liking_goes_first_and_it_is_told() {
+    let of = |leaf: Leaf| spot(leaf, NINE, Some(fitted::USUAL));
+    let plain = of(hill([0.0, 0.0], 0.0));
+    for (balance, with, words) in [
+        (1.8, WithLiking::Stronger, "ask for it stronger, the liking for it lighter"),
+        (-1.8, WithLiking::Lighter, "ask for it lighter, the liking for it stronger"),
+    ] {
+        let found = of(voted(hill([0.0, 0.0], 0.0), balance));
+        assert_eq!(found.votes.as_ref().unwrap().with_liking, with);
+        assert_eq!((&found.answer.best, &found.fit), (&plain.answer.best, &plain.fit));
+        assert!(found.answer.words.join(" ").contains(words), "{:?}", found.answer.words);
+    }
+}
+
+#[test]
+fn where_nothing_is_assumed_votes_stand_apart() {
+    let plain = spot(hill([0.0, 0.0], 0.0), NINE, None);
+    let found = spot(voted(hill([0.0, 0.0], 0.0), 0.4), NINE, None);
+    assert_eq!(found.votes.as_ref().unwrap().with_liking, WithLiking::Apart);
+    assert_eq!((&found.answer, &found.fit), (&plain.answer, &plain.fit));
+}

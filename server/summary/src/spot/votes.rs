@@ -23,6 +23,22 @@ pub struct VotesFit {
     pub log_likelihood: f64,
     /// For each factor where it balances the votes, the others at their centre.
     pub balanced: Vec<Balanced>,
+    /// What the votes do beside the liking.
+    pub with_liking: WithLiking,
+}
+
+/// What the votes do beside the liking.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum WithLiking {
+    /// They stand apart, as nothing is assumed or there is no hill along them.
+    Apart,
+    /// They agree with the liking to within chance, and the surface is of both.
+    Joined,
+    /// They ask for it stronger than the liking has its best, by more than chance; the surface is of the liking alone.
+    Stronger,
+    /// They ask for it lighter, likewise.
+    Lighter,
 }
 
 /// Where one factor balances the votes.
@@ -38,11 +54,11 @@ pub struct Balanced {
     pub inside: bool,
 }
 
-/// Fits the votes of a leaf.
+/// The model of a leaf's votes.
 ///
 /// # Errors
-/// Why they can't be.
-pub fn votes(leaf: &Leaf, coding: &Coding) -> Result<VotesFit, Cannot> {
+/// Why there is none.
+pub fn model(leaf: &Leaf, coding: &Coding) -> Result<VotesSurface, Cannot> {
     if coding.factors.is_empty() {
         return Err(Cannot::Ways(2));
     }
@@ -52,27 +68,32 @@ pub fn votes(leaf: &Leaf, coding: &Coding) -> Result<VotesFit, Cannot> {
         .filter(|way| way.votes.iter().sum::<usize>() > 0)
         .map(|way| Votes { at: coding.code(&way.place), counts: way.votes.to_vec() })
         .collect();
-    let VotesSurface { law, thresholds, slopes, covariance, log_likelihood } = fit(&votes, Law::Normal)?;
-    let first = thresholds.len();
-    let slope = |(i, &value): (usize, &f64)| Estimate {
-        value,
-        standard_error: covariance[first + i][first + i].sqrt(),
-    };
-    let with_errors = slopes.iter().enumerate().map(slope).collect();
-    let surface = VotesSurface { law, thresholds, slopes, covariance: covariance.clone(), log_likelihood };
-    let centre = vec![0.0; coding.factors.len()];
-    let balanced = coding.factors.iter().enumerate().filter_map(|(i, factor)| {
-        let coded = surface.balanced(i, &centre).ok()?;
-        let value = factor.said(coded.value);
-        let inside = (factor.low..=factor.high).contains(&value);
-        value.is_finite().then_some(Balanced { what: factor.what, coded, value, inside })
-    });
-    Ok(VotesFit {
-        votes: votes.iter().flat_map(|way| &way.counts).sum(),
-        law,
-        balanced: balanced.collect(),
-        slopes: with_errors,
-        thresholds: surface.thresholds,
-        log_likelihood,
-    })
+    fit(&votes, Law::Normal)
+}
+
+impl VotesFit {
+    /// The figures of a leaf's votes.
+    pub fn of(leaf: &Leaf, coding: &Coding, model: VotesSurface, with_liking: WithLiking) -> Self {
+        let first = model.thresholds.len();
+        let slope = |(i, &value): (usize, &f64)| Estimate {
+            value,
+            standard_error: model.covariance[first + i][first + i].sqrt(),
+        };
+        let centre = vec![0.0; coding.factors.len()];
+        let balanced = coding.factors.iter().enumerate().filter_map(|(i, factor)| {
+            let coded = model.balanced(i, &centre).ok()?;
+            let value = factor.said(coded.value);
+            let inside = (factor.low..=factor.high).contains(&value);
+            value.is_finite().then_some(Balanced { what: factor.what, coded, value, inside })
+        });
+        Self {
+            votes: leaf.ways.iter().flat_map(|way| way.votes).sum(),
+            law: model.law,
+            balanced: balanced.collect(),
+            slopes: model.slopes.iter().enumerate().map(slope).collect(),
+            log_likelihood: model.log_likelihood,
+            with_liking,
+            thresholds: model.thresholds,
+        }
+    }
 }
