@@ -1,5 +1,6 @@
 //! Each warning in a class that calls for it, and in none that does not.
 
+use super::alike;
 use crate::document::{Plan, document};
 use class::read;
 
@@ -167,10 +168,10 @@ fn warnings_of_one_matter_are_alike_whatever_their_numbers() {
             "",
             &vec![(95, 100, "[60]"); teas],
         );
-        said(&plan, "to taste").unwrap().to_string()
+        said(&plan, "to taste").unwrap()
     };
     assert_ne!(warning(5, 60), warning(6, 40));
     assert!(alike(&warning(5, 60), &warning(6, 40)));
     let high = planned("seats = 4\npourers = 1\naltitude_m = 3000", "", &[(98, 100, "[60]")]);
-    assert!(!alike(&warning(5, 60), said(&high, "Water boils").unwrap()));
+    assert!(!alike(&warning(5, 60), &said(&high, "Water boils").unwrap()));
 }
