@@ -5,6 +5,7 @@
 
 pub mod exchange;
 pub mod gain;
+pub mod named;
 
 use super::linear::{Root, dot, sandwich};
 use super::surface::shape::Shape;

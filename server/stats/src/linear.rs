@@ -67,6 +67,11 @@ impl Root {
         found
     }
 
+    /// L times a column: of independent deviations of variance 1, deviations whose covariances are the matrix.
+    pub(super) fn times(&self, column: &[f64]) -> Vec<f64> {
+        self.lower.iter().map(|row| dot(row, column)).collect()
+    }
+
     /// The natural logarithm of the determinant; none of the columns may have been passed over.
     pub(super) fn log_determinant(&self) -> f64 {
         2.0 * self.lower.iter().enumerate().map(|(i, row)| row[i].ln()).sum::<f64>()

@@ -9,7 +9,7 @@ use crate::several::strength::WayVotes;
 use crate::several::votes::Rule;
 use crate::several::ways::ways;
 use crate::spot::Spots;
-use crate::spot::next::serves;
+use crate::spot::next::{AGAIN, serves, shortened};
 use class::course::Wanted;
 use class::steeping::Ways;
 use class::write::{Written, class_file};
@@ -17,7 +17,7 @@ use class::{Class, MAX_SEATS, MAX_TEAS, Tea, read};
 use further::Further;
 use pairs::Told;
 use protocol::say::list;
-use protocol::text::{NAME_CHARS, TITLE_CHARS};
+use protocol::text::TITLE_CHARS;
 use room::light::ClassScores;
 use stats::interval::SIGNIFICANCE;
 use stats::penalty::Hint;
@@ -64,6 +64,8 @@ pub fn next(
         if pool.strength.iter().any(one_mind) {
             class.seats = class.seats.max(pool.tasters_needed as u32).min(MAX_SEATS);
         }
+        // One way under two names is one only as long as nobody knows it.
+        class.blind |= list.further.again;
         class.title = next_title(&class.title);
         class.teas = list.teas.iter().map(|t| t.tea.clone()).collect();
         let rounds = class.rounds();
@@ -107,6 +109,9 @@ pub fn next(
     ];
     if !further.chosen.is_empty() {
         heading.push(further::words(&further.leaves));
+    }
+    if further.again {
+        heading.push(AGAIN.into());
     }
     if let Some(why) = fewer {
         heading.push(format!("More ways can't be served as well as the last class was: {why}"));
@@ -348,7 +353,7 @@ impl List {
 
     /// Puts a further way on the list.
     fn choose(&mut self, tea: Tea, why: String) {
-        if !self.teas.iter().any(|there| same_way(&there.tea, &tea)) {
+        if self.further.again || !self.teas.iter().any(|there| same_way(&there.tea, &tea)) {
             self.push(tea, why);
             self.further.chosen.extend(self.teas.last().map(|last| last.tea.name.clone()));
         }
@@ -391,13 +396,6 @@ impl List {
         let name = std::iter::once(plain).chain(numbered).find(|name| !taken(name)).unwrap_or_default();
         self.teas.push(Written { tea: Tea { name, code: None, ..tea }, why });
     }
-}
-
-/// A name with something behind it, cut to what a name may hold.
-fn shortened(name: &str, behind: &str) -> String {
-    let room = NAME_CHARS - behind.chars().count();
-    let head: String = name.chars().take(room).collect();
-    format!("{}{behind}", head.trim_end())
 }
 
 /// The tea with its steeps changed as the votes would have them; `None` if nothing changes.

@@ -38,7 +38,7 @@ pub struct Search<'a> {
 }
 
 /// What is added to X′X so that too few runs have an inverse: next to nothing beside one run.
-const NEXT_TO_NOTHING: f64 = 1e-6;
+pub(super) const NEXT_TO_NOTHING: f64 = 1e-6;
 /// A change must gain this share, or rounding would turn runs about for ever.
 const BETTER: f64 = 1e-9;
 

@@ -15,6 +15,8 @@ pub(super) struct Further {
     pub most: usize,
     /// Whether they have the temperature of their leaf's last tea, which needs no other kettle.
     pub same_water: bool,
+    /// Whether the two best ways of a leaf are among them again, to be served blind.
+    pub again: bool,
     /// The names of their teas.
     pub chosen: Vec<String>,
     /// The leaves that have some, and the share that is left of how far each best may lie from where it is thought to be.
@@ -98,6 +100,7 @@ pub(super) fn add(list: &mut List, leaves: &[&Open<'_>], spots: &Spots, last: &C
     for (open, found) in leaves.iter().zip(chosen) {
         let Some(found) = found else { continue };
         list.further.leaves.push((open.spot.leaf.clone(), found.left));
+        list.further.again |= found.again;
         for written in found.teas {
             list.choose(written.tea, written.why);
         }

@@ -1,5 +1,6 @@
 //! The class that would tell most of a leaf's best way, as a class file.
 
+mod again;
 pub mod choose;
 
 use super::coding::Coding;
@@ -31,6 +32,8 @@ pub struct Next {
     pub why: Vec<String>,
     /// The share that should be left of how far the best may lie from where it is thought to be.
     pub left: f64,
+    /// Whether it is the two best of those tasted again, so that no name may be known.
+    pub again: bool,
     /// What stood in the way of as many teas as were asked for.
     pub fewer: Option<String>,
 }
@@ -40,6 +43,8 @@ pub struct Next {
 pub struct Further {
     /// Each with why it is there.
     pub teas: Vec<Written>,
+    /// Whether they are the two best of those tasted again, to be served blind.
+    pub again: bool,
     /// The share that should be left of how far the best may lie from where it is thought to be.
     pub left: f64,
     /// By how many points the liking about the best will be known more closely.
@@ -116,12 +121,34 @@ pub fn further(
         teas.push(Written { tea: tea(leaf, &tie), why: why.into() });
     }
     let more = count.checked_sub(teas.len()).filter(|more| *more > 0)?;
-    let chosen = choose(&asked, &there, more)?;
-    for way in &chosen.ways {
-        let tea = tea(leaf, &asked.pour(way));
-        teas.push(Written { tea, why: why(&coding, &asked.best, way) });
+    let chosen = choose(&asked, &there, !teas.is_empty(), more)?;
+    if chosen.again {
+        teas = twice(chosen.ways.iter().map(|way| tea(leaf, &asked.pour(way))).collect());
+    } else {
+        let written = |way: &Vec<f64>| Written {
+            tea: tea(leaf, &asked.pour(way)),
+            why: why(&coding, &asked.best, way),
+        };
+        teas.extend(chosen.ways.iter().map(written));
     }
-    Some(Further { teas, left: chosen.left, gain: chosen.gain })
+    Some(Further { teas, again: chosen.again, left: chosen.left, gain: chosen.gain })
+}
+
+/// Cups of two ways in turn, each after the first under a name of its own.
+fn twice(teas: Vec<Tea>) -> Vec<Written> {
+    let written = |(n, tea): (usize, Tea)| match n / 2 {
+        0 => Written {
+            tea,
+            why: "one of the two liked best so far: these two again, blind, tell more than other ways would"
+                .into(),
+        },
+        times => {
+            let behind = if times == 1 { ", again".to_string() } else { format!(", again {times}") };
+            let name = shortened(&tea.name, &behind);
+            Written { tea: Tea { name, ..tea }, why: "the same once more, under another code".into() }
+        }
+    };
+    teas.into_iter().enumerate().map(written).collect()
 }
 
 /// Why the best so far is in a class.
@@ -141,11 +168,12 @@ fn tea(leaf: &Leaf, pour: &Pour) -> Tea {
 
 /// The last class with other teas.
 fn written(found: Further, last: &Class) -> Next {
+    let blind = last.blind || found.again;
     let (teas, why) = found.teas.into_iter().map(|written| (written.tea, written.why)).unzip();
-    let mut class = Class { teas, weights: None, tests: Vec::new(), ..last.clone() };
+    let mut class = Class { teas, blind, weights: None, tests: Vec::new(), ..last.clone() };
     let rounds = class.rounds();
     class.setting.breaks.retain(|b| b.after_round < rounds);
-    Next { class, why, left: found.left, fewer: None }
+    Next { class, why, left: found.left, again: found.again, fewer: None }
 }
 
 /// Whether a class can be served, and without a warning that none of the `known` ones has.
@@ -164,9 +192,13 @@ pub fn serves(class: &Class, known: &[&Class]) -> Result<(), String> {
 
 /// "Lantern Slope, 4.2 g 85 °C 60 s", the leaf cut to what a name may hold.
 fn name(leaf: &str, pour: &Pour) -> String {
-    let behind = format!(", {} g {} °C {} s", pour.leaf_g, pour.temp_c[0], pour.steep_s[0]);
+    shortened(leaf, &format!(", {} g {} °C {} s", pour.leaf_g, pour.temp_c[0], pour.steep_s[0]))
+}
+
+/// A name with something behind it, cut to what a name may hold.
+pub fn shortened(name: &str, behind: &str) -> String {
     let room = NAME_CHARS.saturating_sub(behind.chars().count());
-    let head: String = leaf.chars().take(room).collect();
+    let head: String = name.chars().take(room).collect();
     format!("{}{behind}", head.trim_end())
 }
 
@@ -184,6 +216,9 @@ fn why(coding: &Coding, best: &[f64], way: &[f64]) -> String {
         }
     }
 }
+
+/// What a class of the two best again is for.
+pub const AGAIN: &str = "The two ways liked best so far come again, blind: which of them is liked more is worth more now than other ways. Keep the names hidden.";
 
 /// By how much the best should be known more closely after a class.
 pub fn nearer(left: f64) -> String {
@@ -225,6 +260,9 @@ pub fn file(
         ),
         nearer(next.left),
     ];
+    if next.again {
+        heading.push(AGAIN.into());
+    }
     if let Some(why) = &next.fewer {
         heading.push(format!(
             "Other ways, or more of them, can't be served as well as the last class was: {why}"

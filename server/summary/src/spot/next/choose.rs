@@ -2,8 +2,9 @@
 //!
 //! Beside what was tasted, ways are exchanged over a grid until the liking is known best where the best may still lie (I-optimal: the
 //! smallest mean variance of how far the best lies above the ways that can't be told from it). The grid goes a step beyond what was
-//! tasted, and holds no way that is expected to lie far below the best.
+//! tasted, and holds no way that is expected to lie far below the best. Whether the two best again would be worth more, [`super::again`] says.
 
+use super::again::again;
 use crate::spot::coding::{Coding, Factor, What};
 use crate::spot::fitted::{Fitted, Scale, USUAL};
 use crate::spot::pour::Pour;
@@ -52,16 +53,19 @@ pub struct Asked<'a> {
 /// The ways chosen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Chosen {
-    /// Beside those that the class has in any case, in coded units.
+    /// Beside those that the class has in any case, in coded units; where the two best come again, all that it has.
     pub ways: Vec<Vec<f64>>,
+    /// Whether the two best of those tasted come again, half of the cups each, instead of all others.
+    pub again: bool,
     /// The share that is left of how far the best may lie from where it is thought to be, 0 to 1.
     pub left: f64,
     /// By how many points the liking about the best will be known more closely, standard error less standard error.
     pub gain: f64,
 }
 
-/// So many ways of a leaf beside the `given` ones of the class, at least one of each. `None` where no set of them tells anything.
-pub fn choose(asked: &Asked<'_>, given: &[Vec<f64>], more: usize) -> Option<Chosen> {
+/// So many ways of a leaf beside the `given` ones of the class, at least one of each. Where these are only there to tie the classes
+/// together (`free`), the two best come again instead of all, if that is worth more. `None` where no set of ways tells anything.
+pub fn choose(asked: &Asked<'_>, given: &[Vec<f64>], free: bool, more: usize) -> Option<Chosen> {
     let mut candidates = asked.candidates();
     candidates.retain(|way| given.iter().all(|there| !same(there, way)));
     let (made, classes) = asked.made();
@@ -81,11 +85,18 @@ pub fn choose(asked: &Asked<'_>, given: &[Vec<f64>], more: usize) -> Option<Chos
         prior: Some(&prior),
     };
     let chosen = exchange(&search, STARTS, SEED).ok()?;
-    let all: Vec<Planned> = with.iter().chain(&chosen).cloned().collect();
-    let after = search.variance(&all)?.sqrt();
+    let all: Vec<Planned> = with[made.len()..].iter().chain(&chosen).cloned().collect();
+    let again = free.then(|| again(asked, (&model, &prior, &made), &candidates, &all)).flatten();
+    let after = |class: &[Planned]| search.variance(&[&made, class].concat());
     let before = search.variance(&made)?.sqrt();
-    let ways = chosen.into_iter().map(|run| run.at).collect();
-    Some(Chosen { ways, left: (after / before).min(1.0), gain: (before - after).max(0.0) * prior.noise })
+    let after = after(again.as_ref().unwrap_or(&all))?.sqrt();
+    let ways = again.as_ref().unwrap_or(&chosen).iter().map(|run| run.at.clone()).collect();
+    Some(Chosen {
+        ways,
+        again: again.is_some(),
+        left: (after / before).min(1.0),
+        gain: (before - after).max(0.0) * prior.noise,
+    })
 }
 
 /// Whether two places are one.

@@ -83,3 +83,45 @@ fn a_warning_that_the_last_class_had_not_is_a_refusal_and_is_told() {
     let six = super::next(&spot, NINE, &last, Some(6)).unwrap();
     assert_eq!((six.class.teas.len(), six.fewer), (6, None));
 }
+
+/// A hill between two ways half a step apart, known from eight tasters in twelve ways.
+fn known() -> Spot {
+    let doses = [-1.0, 0.0, 0.5, 1.0];
+    let places: Vec<[f64; 2]> = doses.iter().flat_map(|x| [-1.0, 0.0, 1.0].map(|y| [*x, y])).collect();
+    let way = |(n, x): (usize, [f64; 2])| {
+        let wobble = |taster: usize| [0.6, -0.6, 0.3, -0.3][(taster + n) % 4];
+        let liking = |taster| 7.0 - 0.6 * (x[0] - 0.25).powi(2) - 1.2 * x[1].powi(2) + wobble(taster);
+        (x, (0..8).map(liking).collect())
+    };
+    spot(made(&places.into_iter().enumerate().map(way).collect::<Vec<_>>(), &[]), NINE, Some(fitted::USUAL))
+}
+
+#[test]
+fn where_the_hill_is_known_the_two_best_come_again_blind_under_names_of_their_own() {
+    let mut last = last(false, 0.0);
+    (last.taste_s, last.seats) = (90, 20);
+    let next = next(&known(), NINE, &last, Some(6)).unwrap();
+    assert!(next.again && next.class.blind && !last.blind, "{:?}", next.why);
+    let ways: Vec<(f64, f64)> = next.class.teas.iter().map(|tea| (tea.leaf_g, tea.temp_c[0])).collect();
+    let of = |leaf_g: f64| ways.iter().filter(|way| **way == (leaf_g, 80.0)).count();
+    assert_eq!([of(3.0), of(3.7)], [3, 3], "{ways:?}");
+    let names: std::collections::BTreeSet<&str> =
+        next.class.teas.iter().map(|tea| tea.name.as_str()).collect();
+    assert_eq!(names.len(), 6);
+    assert_eq!(names.iter().filter(|name| name.contains(", again")).count(), 4, "{names:?}");
+    assert!(next.why[0].contains("these two again, blind"), "{:?}", next.why);
+}
+
+#[test]
+fn where_the_hill_is_hardly_known_other_ways_tell_more_than_the_two_best_again() {
+    let mut last = last(false, 0.0);
+    last.taste_s = 90;
+    let few: Vec<([f64; 2], Vec<f64>)> =
+        [([-1.0, -1.0], 6.0), ([0.0, 0.0], 7.0), ([1.0, 0.0], 6.8), ([0.0, 1.0], 6.4)]
+            .map(|(x, liking)| (x, vec![liking, liking + 0.7, liking - 0.9]))
+            .to_vec();
+    let spot = spot(made(&few, &[]), NINE, Some(fitted::USUAL));
+    let next = next(&spot, NINE, &last, Some(6)).unwrap();
+    assert!(!next.again && !next.class.blind);
+    assert!(next.class.teas.iter().all(|tea| !tea.name.contains("again")));
+}
