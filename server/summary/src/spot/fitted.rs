@@ -161,7 +161,7 @@ fn between_classes(leaf: &Leaf, ended: &Ended) -> Option<Leftover> {
 
 impl Fitted {
     /// The same with the strength votes joined where they agree with the best liked to within chance, and what they do beside it.
-    /// Where nothing is assumed they stand apart.
+    /// Where nothing is assumed, or of fewer than three classes, they stand apart.
     pub fn with_votes(
         self,
         leaf: &Leaf,
@@ -172,6 +172,10 @@ impl Fitted {
         let (Best::Top { at } | Best::Ridge { at, .. } | Best::Edge { at, .. }) = &self.best else {
             return (self, WithLiking::Apart);
         };
+        // Of fewer classes the liking is known too little to see that votes are off: then they cost more than they gain.
+        if leaf.classes().len() < LEAST_CLASSES {
+            return (self, WithLiking::Apart);
+        }
         let Some(prior) = &self.prior else { return (self, WithLiking::Apart) };
         let level = match votes.beside(&self.surface, at, OFF) {
             Ok(Beside::Agree(level)) => level,

@@ -263,6 +263,14 @@ fn tasters_who_like_it_in_two_ways_are_never_averaged_away() {
     assert!(of(0.0).groups.is_none() && !said(&of(0.0)));
 }
 
+/// A leaf whose tasters sat in three classes.
+fn in_three_classes(mut leaf: Leaf) -> Leaf {
+    leaf.cups.iter_mut().for_each(|cup| cup.class = cup.taster / 2);
+    leaf.cups.sort_by_key(|cup| (cup.class, cup.taster));
+    leaf.ways.iter_mut().for_each(|way| way.classes = vec![1, 2, 3]);
+    leaf
+}
+
 /// The same leaf with votes that balance so many steps of leaf above the middle.
 fn voted(mut leaf: Leaf, balance: f64) -> Leaf {
     for (n, way) in leaf.ways.iter_mut().enumerate() {
@@ -275,7 +283,7 @@ fn voted(mut leaf: Leaf, balance: f64) -> Leaf {
 
 #[test]
 fn votes_that_agree_with_the_liking_draw_the_best_towards_their_balance() {
-    let of = |leaf: Leaf| spot(leaf, NINE, Some(fitted::USUAL));
+    let of = |leaf: Leaf| spot(in_three_classes(leaf), NINE, Some(fitted::USUAL));
     let (plain, both) = (of(hill([0.0, 0.0], 0.0)), of(voted(hill([0.0, 0.0], 0.0), 0.4)));
     let dose = |spot: &Spot| spot.behind.fitted.as_ref().unwrap().surface.slopes(&[0.0, 0.0]).0[0];
     assert_eq!(both.votes.as_ref().unwrap().with_liking, WithLiking::Joined);
@@ -286,7 +294,7 @@ fn votes_that_agree_with_the_liking_draw_the_best_towards_their_balance() {
 
 #[test]
 fn where_votes_and_liking_disagree_the_liking_goes_first_and_it_is_told() {
-    let of = |leaf: Leaf| spot(leaf, NINE, Some(fitted::USUAL));
+    let of = |leaf: Leaf| spot(in_three_classes(leaf), NINE, Some(fitted::USUAL));
     let plain = of(hill([0.0, 0.0], 0.0));
     for (balance, with, words) in [
         (1.8, WithLiking::Stronger, "ask for it stronger, the liking for it lighter"),
@@ -300,9 +308,11 @@ fn where_votes_and_liking_disagree_the_liking_goes_first_and_it_is_told() {
 }
 
 #[test]
-fn where_nothing_is_assumed_votes_stand_apart() {
-    let plain = spot(hill([0.0, 0.0], 0.0), NINE, None);
-    let found = spot(voted(hill([0.0, 0.0], 0.0), 0.4), NINE, None);
-    assert_eq!(found.votes.as_ref().unwrap().with_liking, WithLiking::Apart);
-    assert_eq!((&found.answer, &found.fit), (&plain.answer, &plain.fit));
+fn where_nothing_is_assumed_or_of_one_class_votes_stand_apart() {
+    let hill = || hill([0.0, 0.0], 0.0);
+    for (leaf, assumed) in [(in_three_classes(hill()), None), (hill(), Some(fitted::USUAL))] {
+        let (plain, found) = (spot(leaf.clone(), NINE, assumed), spot(voted(leaf, 0.4), NINE, assumed));
+        assert_eq!(found.votes.as_ref().unwrap().with_liking, WithLiking::Apart);
+        assert_eq!((&found.answer, &found.fit), (&plain.answer, &plain.fit));
+    }
 }

@@ -31,7 +31,7 @@ pub struct VotesFit {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum WithLiking {
-    /// They stand apart, as nothing is assumed or there is no hill along them.
+    /// They stand apart: nothing is assumed, there are fewer than three classes, or no hill along them.
     Apart,
     /// They agree with the liking to within chance, and the surface is of both.
     Joined,
