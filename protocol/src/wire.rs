@@ -576,7 +576,9 @@ fn to_json(message: &impl Serialize) -> String {
 /// # Errors
 /// A sentence naming what is wrong and, where the reader knows it, the place in the text.
 pub fn from_json<'a, M: Deserialize<'a>>(text: &'a str) -> Result<M, String> {
-    serde_json::from_str(text).map_err(|e| format!("this is no message of protocol {PROTOCOL}; update or mend the program that sent it: {e}"))
+    serde_json::from_str(text).map_err(|e| {
+        format!("this is no message of protocol {PROTOCOL}; update or mend the program that sent it: {e}")
+    })
 }
 
 /// The words for two versions that do not match: which side is older, and what to do.

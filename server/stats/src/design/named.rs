@@ -144,7 +144,8 @@ mod tests {
 
     /// Two ways whose surface is known to be level, so that only their own deviations are open.
     fn level() -> (Model, Prior) {
-        let prior = Prior { noise: 0.5, slope: 1e-4, cross: 1e-4, bend: -1e-4, bend_spread: 1e-4 };
+        let prior =
+            Prior { noise: 0.5, slope: 1e-4, cross: 1e-4, bend: -1e-4, bend_spread: 1e-4, level: None };
         (Model { shape: Shape::second_order(1), blocks: 1 }, prior)
     }
 

@@ -8,7 +8,7 @@ use super::rows::Leaf;
 use schemars::JsonSchema;
 use serde::Serialize;
 use stats::surface::Estimate;
-use stats::surface::canonical::Best;
+use stats::surface::canonical::{Best, highest};
 use stats::surface::shape::Shape;
 
 /// Fewer ways than this can't be a hill.
@@ -19,6 +19,8 @@ const PART: f64 = 0.2;
 const HOT_C: f64 = 98.0;
 /// A top so near to an edge of what was tasted, steps, may as well lie beyond it.
 const NEAR: f64 = 0.25;
+/// How sure it has to be that a ridge rises.
+const CONFIDENCE: f64 = 0.95;
 /// Two ways differ in a factor alone if they are nearer than this in all others, steps.
 const ALIKE: f64 = 0.25;
 
@@ -132,6 +134,12 @@ pub fn answer(leaf: &Leaf, coding: &Coding, fitted: Option<&Fitted>, prior: bool
 fn kind(coding: &Coding, fitted: &Fitted) -> (AnswerKind, Vec<f64>, Vec<f64>) {
     let none = vec![0.0; coding.factors.len()];
     match &fitted.best {
+        Best::Ridge { .. } if let Some(top) = rises(coding, fitted) => {
+            match outward(coding, &near_edges(fitted, &top)) {
+                Some(go) => (AnswerKind::GoOn, top, go),
+                None => (AnswerKind::Ridge, top, none),
+            }
+        }
         Best::Top { at } | Best::Ridge { at, .. } => {
             let top = matches!(fitted.best, Best::Top { .. });
             let go = outward(coding, &near_edges(fitted, at));
@@ -147,6 +155,15 @@ fn kind(coding: &Coding, fitted: &Fitted) -> (AnswerKind, Vec<f64>, Vec<f64>) {
             None => (AnswerKind::Top, at.clone(), none),
         },
     }
+}
+
+/// The highest place on a ridge that rises by more than chance: such a ridge is no row of ways that are about as good.
+fn rises(coding: &Coding, fitted: &Fitted) -> Option<Vec<f64>> {
+    let Best::Ridge { at, uphill: Some(_) } = &fitted.best else { return None };
+    let shape = Shape::second_order(coding.factors.len());
+    let top = highest(&shape, &fitted.surface.coefficients, &fitted.tried);
+    let rise = fitted.surface.interval(fitted.surface.difference(&top, at), CONFIDENCE).ok()?;
+    (rise.low > 0.0).then_some(top)
 }
 
 /// A direction of length 1, without hotter water where it boils; nothing if none is left.

@@ -2,7 +2,7 @@
 
 use super::answer::AnswerKind;
 use super::coding::What;
-use super::region::RegionFactor;
+use super::region::{RegionFactor, RegionFound};
 use super::say::towards;
 use super::{Spot as Found, Spots};
 use crate::guide::Spot;
@@ -13,7 +13,7 @@ use protocol::say::{list, many};
 const TOLD: f64 = 0.5;
 
 /// The best ways that are sure enough to be handed out: of enough ways to need no assumption, liked (the middle of the scale or above),
-/// with at least half of what was tasted told from them. One at the edge of what was tasted goes in as the best of that.
+/// with at least half of what was tasted told from them, and of tasters of one mind: a way between two groups would please neither. One at the edge of what was tasted goes in as the best of that.
 pub fn sure_enough(spots: &Spots) -> Vec<Spot> {
     let scale = spots.scale();
     let liked = |found: &&Found| {
@@ -25,7 +25,9 @@ pub fn sure_enough(spots: &Spots) -> Vec<Spot> {
 fn told(found: &Found) -> bool {
     let answer = &found.answer;
     let named = matches!(answer.kind, AnswerKind::Top | AnswerKind::Ridge | AnswerKind::GoOn);
-    named && !answer.rests_on_prior && answer.region.as_ref().is_some_and(|region| region.share <= 1.0 - TOLD)
+    // A region of a single point is finer than any scores can tell: the surface is none that this fits.
+    let is_told = |region: &RegionFound| region.share > 0.0 && region.share <= 1.0 - TOLD;
+    named && !answer.rests_on_prior && found.groups.is_none() && answer.region.as_ref().is_some_and(is_told)
 }
 
 fn handed_out(found: &Found) -> Option<Spot> {
