@@ -60,6 +60,14 @@ pub(crate) enum Meant {
     ToCome(String),
 }
 
+impl Meant {
+    /// What they are called.
+    pub(crate) fn name(&self) -> &str {
+        let (Meant::Here(name) | Meant::ToCome(name)) = self;
+        name
+    }
+}
+
 /// What has come of asking to be let in.
 #[derive(Debug)]
 pub(crate) struct Asked {

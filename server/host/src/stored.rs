@@ -29,11 +29,8 @@ pub fn read(path: &Path) -> Result<Vec<Entry>, LedgerError> {
 /// # Errors
 /// See [`LedgerError`].
 pub fn first_pace(path: &Path) -> Result<Option<f64>, LedgerError> {
-    if !path.exists() {
-        return Ok(None);
-    }
     let mut first = None;
-    ledger::visit(path, |record| {
+    visit_begun(path, |record| {
         if first.is_none()
             && record.kind == Kind::Opened.name()
             && let Event::Opened { pace, .. } = Event::read(&record.kind, &record.json)?
@@ -45,24 +42,33 @@ pub fn first_pace(path: &Path) -> Result<Option<f64>, LedgerError> {
     Ok(first)
 }
 
-/// On which terms people come to the class in a ledger file; the usual ones if there is no such file.
+/// On which terms people come to the class in a ledger file; the usual ones if there is no such file, or no class in it yet.
 ///
 /// # Errors
 /// See [`LedgerError`].
 pub fn door(path: &Path) -> Result<DoorTerms, LedgerError> {
     let mut last = DoorTerms::default();
-    if path.exists() {
-        ledger::visit(path, |record| {
-            if [Kind::Opened.name(), Kind::DoorSet.name()].contains(&&*record.kind)
-                && let Event::Opened { door, .. } | Event::DoorSet { door } =
-                    Event::read(&record.kind, &record.json)?
-            {
-                last = door;
-            }
-            Ok(())
-        })?;
-    }
+    visit_begun(path, |record| {
+        if [Kind::Opened.name(), Kind::DoorSet.name()].contains(&&*record.kind)
+            && let Event::Opened { door, .. } | Event::DoorSet { door } =
+                Event::read(&record.kind, &record.json)?
+        {
+            last = door;
+        }
+        Ok(())
+    })?;
     Ok(last)
+}
+
+/// Visits the records of a ledger that is to be opened: none of one that is not there, or whose host was ended before it wrote the first.
+fn visit_begun(path: &Path, visit: impl FnMut(Record<'_>) -> Result<(), String>) -> Result<(), LedgerError> {
+    if !path.exists() {
+        return Ok(());
+    }
+    match ledger::visit(path, visit) {
+        Err(LedgerError::Empty(_)) => Ok(()),
+        done => done,
+    }
 }
 
 fn take(record: Record<'_>, entries: &mut Vec<Entry>) -> Result<(), String> {

@@ -173,7 +173,12 @@ impl LineConsole {
             lines.extend(about.keys.iter().map(|keys| keys.first_told().to_string()));
         } else {
             let view = self.host.view(0).await?;
-            lines.push(format!("the class now: {}", words::stands(&view)));
+            let stands = match view.phase {
+                // Not a word that stands for letting people in, too.
+                Phase::Lobby => "not begun".to_string(),
+                _ => words::stands(&view),
+            };
+            lines.push(format!("the class now: {stands}"));
             lines.push(words::who(&view));
             let door = self.host.lobby(None).await?;
             lines.extend((door.by_name || !door.names.is_empty()).then(|| words::at_door(&door)));

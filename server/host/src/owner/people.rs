@@ -121,16 +121,18 @@ impl Owner {
     ) -> Result<bool, Refusal> {
         self.lobby.look(self.clock.room_us());
         let meant = self.lobby.meant(names)?;
+        for name in meant.iter().map(Meant::name) {
+            if self.room.seat_named(name).is_some_and(|seat| seat.away.is_none() && !seat.released) {
+                let reason = format!("{name} is seated already, and comes back without being let in");
+                return Err(Refusal { code: RefusalCode::BadName, reason });
+            }
+        }
         self.check_places(&meant)?;
         let mut news = false;
         for meant in meant {
             let name = match meant {
                 Meant::Here(called) => self.lobby.give(&called).unwrap_or(called),
                 Meant::ToCome(name) => {
-                    if self.room.seat_named(&name).is_some_and(|seat| seat.away.is_none()) {
-                        let reason = format!("{name} is seated already");
-                        return Err(Refusal { code: RefusalCode::BadName, reason });
-                    }
                     let words = format!("nobody is at the door as {name}: {name} is let in on coming");
                     batch.after.push(After::Follows(words));
                     name
@@ -141,26 +143,25 @@ impl Owner {
         Ok(news)
     }
 
-    /// Whether all of these can have a place.
+    /// Whether all of these can have a place, beside those who are let in already and wait for theirs.
     fn check_places(&self, meant: &[Meant]) -> Result<(), Refusal> {
-        let is_new = |meant: &&Meant| {
-            let (Meant::Here(name) | Meant::ToCome(name)) = meant;
-            !self.room.is_admitted(name)
-        };
-        let (more, (taken, places)) =
-            (meant.iter().filter(is_new).count(), self.room.places(self.room.door.places));
+        let is_known = |name: &str| self.room.is_admitted(name);
+        let more = meant.iter().filter(|meant| !is_known(meant.name())).count();
+        let waiting = self.lobby.names().iter().filter(|name| is_known(name)).count();
+        let (seated, places) = self.room.places(self.room.door.places);
+        let taken = seated + waiting;
         if taken + more <= places {
             return Ok(());
         }
         let left = match places.saturating_sub(taken) {
-            0 => format!("all {places} places are taken, or kept for people who are let in"),
-            left => format!(
-                "{more} would be let in, and {left} of {places} places {} left",
-                if left == 1 { "is" } else { "are" }
-            ),
+            0 => format!("all {places} places are taken"),
+            1 => format!("{more} would be let in, and 1 of {places} places is left"),
+            left => format!("{more} would be let in, and {left} of {places} places are left"),
         };
-        let reason =
-            format!("{left}; nobody was let in. Type `places {}` first, and then admit again", taken + more);
+        let reason = format!(
+            "{left}; nobody was let in. Say the names of those you know, or make room with `places {}`",
+            taken + more
+        );
         Err(Refusal { code: RefusalCode::ClassFull, reason })
     }
 

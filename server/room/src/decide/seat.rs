@@ -118,9 +118,9 @@ impl Room {
         said.unwrap_or_else(|| self.usual_places()).min(MAX_SEATS) as usize
     }
 
-    /// How many places are taken or kept for people who are let in by name, and how many there are, where the teacher has said so many.
+    /// How many places are taken, and how many there are, where the teacher has said so many.
     pub fn places(&self, said: Option<u32>) -> (usize, usize) {
-        (self.seats_taken() + self.admitted.len(), self.all_places(said))
+        (self.seats_taken(), self.all_places(said))
     }
 
     /// How many places a class has unless the teacher says otherwise: twice the seats that it expects, so that people who came
