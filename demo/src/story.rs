@@ -14,7 +14,7 @@ use serde_json::Value;
 use server::cli::Cli;
 use std::error::Error;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use tasters::{TRUTH, sheet};
 
 /// What the leaf is called once the teacher knows it.
@@ -121,7 +121,7 @@ async fn hold(folder: &Path, n: usize, say: &dyn Fn(&str)) -> Told<String> {
 }
 
 /// A new ledger of the class, whose teas may be named; the class with its codes.
-async fn revealed(ledger: &PathBuf, class: Class, seed: u64) -> Told<Class> {
+async fn revealed(ledger: &Path, class: Class, seed: u64) -> Told<Class> {
     let opened = open(Sqlite::open(ledger)?, class, Opening::now(seed, 1.0))?;
     let class = opened.room.class.clone();
     let host = Host::start(opened);
