@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
-use std::time::Instant;
+use tests::bench::whole::{kettlecall, time};
 
 const SEED: u64 = 20_261_128;
 const RUNS: usize = 7;
@@ -32,24 +32,6 @@ struct Runner {
     command: Box<dyn Fn() -> Command>,
     out: PathBuf,
     seconds: Vec<f64>,
-}
-
-#[expect(clippy::disallowed_methods, reason = "a benchmark reads the clock")]
-fn time(command: &mut Command) -> f64 {
-    let begin = Instant::now();
-    let status = command.status().unwrap();
-    let seconds = begin.elapsed().as_secs_f64();
-    assert!(status.success(), "{command:?}");
-    seconds
-}
-
-fn kettlecall() -> PathBuf {
-    let status = Command::new(env!("CARGO"))
-        .args(["build", "--release", "--locked", "--package", "server", "--bin", "kettlecall"])
-        .status()
-        .unwrap();
-    assert!(status.success(), "kettlecall is not built");
-    tests::program::path("kettlecall")
 }
 
 fn python() -> String {

@@ -13,31 +13,15 @@ mod classes;
 use classes::{CLASSES, VALUES, made};
 use serde_json::json;
 use std::fs::File;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Stdio};
-use std::time::Instant;
+use tests::bench::whole::{kettlecall, time};
 
 /// The same ledgers as of the benchmark of many classes.
 const SEED: u64 = 20_261_128;
 const RUNS: usize = 7;
 /// `spot` may take so many times as long as `review`.
 const GOAL: f64 = 1.5;
-
-#[expect(clippy::disallowed_methods, reason = "a benchmark reads the clock")]
-fn time(command: &mut Command) -> f64 {
-    let begin = Instant::now();
-    let status = command.status().unwrap();
-    let seconds = begin.elapsed().as_secs_f64();
-    assert!(status.success(), "{command:?}");
-    seconds
-}
-
-fn program() -> PathBuf {
-    let build = ["build", "--release", "--locked", "--package", "server", "--bin", "kettlecall"];
-    assert!(Command::new(env!("CARGO")).args(build).status().unwrap().success(), "kettlecall is not built");
-    let target = Path::new(env!("CARGO_TARGET_TMPDIR")).parent().unwrap();
-    target.join("release").join("kettlecall")
-}
 
 fn fit(arguments: &[&Path]) -> Command {
     let mut command = Command::new(std::env::var("POOL_PYTHON").unwrap_or_else(|_| "python3".into()));
@@ -56,7 +40,7 @@ fn main() {
         return;
     }
     let (ledgers, table) = made(Path::new(env!("CARGO_TARGET_TMPDIR")), SEED);
-    let program = program();
+    let program = kettlecall();
     let folder = table.parent().unwrap().to_path_buf();
     let ours = |what: &str| {
         let mut command = Command::new(&program);

@@ -22,6 +22,7 @@ mod seats;
 pub mod siege;
 mod siege_roles;
 mod stamps;
+pub mod whole;
 
 use report::Report;
 use std::error::Error;

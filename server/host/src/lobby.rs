@@ -79,8 +79,7 @@ pub(crate) struct Asked {
 }
 
 fn is_same(one: &str, other: &str) -> bool {
-    let key = |name: &str| looks(&name_key(name));
-    name_key(one) == name_key(other) || looks(one) == looks(other) || key(one) == key(other)
+    name_key(one) == name_key(other) || looks(one) == looks(other)
 }
 
 fn refused(reason: String) -> Refusal {

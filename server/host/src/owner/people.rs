@@ -191,7 +191,7 @@ impl Owner {
         let rest = if turned.is_empty() { names.clone() } else { seats.join(", ") };
         if !turned.is_empty() {
             let words = format!(
-                "turned away at the door: {}; for 5 minutes you are not asked about them again, nor about who is new from their address. `admit` and the name lets in whoever it is all the same",
+                "turned away at the door: {}; for 5 minutes you are not asked about them again, nor about who is new from their address, unless it is this machine's own. `admit` and the name lets in whoever it is all the same",
                 room::some_of(&turned)
             );
             batch.after.push(After::Follows(words));
