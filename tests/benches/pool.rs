@@ -10,7 +10,7 @@
 #[expect(dead_code, reason = "the other benchmark holds one class that goes on")]
 mod classes;
 
-use classes::{CLASSES, VALUES, made};
+use classes::{CLASSES, VALUES, Ways, made};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::fs::File;
@@ -98,7 +98,7 @@ fn main() {
         return;
     }
     let program = kettlecall();
-    let (ledgers, table) = made(Path::new(env!("CARGO_TARGET_TMPDIR")), SEED);
+    let (ledgers, table) = made(Path::new(env!("CARGO_TARGET_TMPDIR")), SEED, Ways::Same);
     let folder = table.parent().unwrap().to_path_buf();
     let out = folder.join("kettlecall.json");
     let own_out = out.clone();

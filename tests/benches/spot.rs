@@ -10,7 +10,7 @@
 #[expect(dead_code, reason = "the other benchmark holds one class that goes on")]
 mod classes;
 
-use classes::{CLASSES, VALUES, made};
+use classes::{CLASSES, VALUES, Ways, made};
 use serde_json::json;
 use std::fs::File;
 use std::path::Path;
@@ -39,7 +39,7 @@ fn main() {
     if !std::env::args().any(|argument| argument == "--bench") {
         return;
     }
-    let (ledgers, table) = made(Path::new(env!("CARGO_TARGET_TMPDIR")), SEED);
+    let (ledgers, table) = made(Path::new(env!("CARGO_TARGET_TMPDIR")), SEED, Ways::Many);
     let program = kettlecall();
     let folder = table.parent().unwrap().to_path_buf();
     let ours = |what: &str| {

@@ -15,6 +15,7 @@ pub mod groups;
 pub mod prior;
 pub mod region;
 pub mod shape;
+pub mod varied;
 
 use super::Cannot;
 use super::anova::Leftover;

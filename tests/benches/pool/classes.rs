@@ -1,12 +1,12 @@
 //! A hundred classes of our own invention, drawn from a seed and written as ledgers.
 
 use class::course::Course;
-use class::{Class, read};
+use class::{Class, Tea, read};
 use host::stored;
 use ledger::Sqlite;
 use plan::{Rest, plan, plan_rounds};
 use protocol::time::SECOND_US;
-use protocol::{HostTime, Score, SeatId, Strength, Timetable, Token};
+use protocol::{Cue, HostTime, Score, SeatId, Strength, Timetable, Token};
 use room::{Entry, Event, Room};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -23,7 +23,48 @@ const STEEPS: usize = 8;
 /// How many points are in all the ledgers together.
 pub const VALUES: usize = CLASSES * SEATS * LEAVES.len() * 2 * STEEPS * ATTRIBUTES.len();
 /// A change of what is drawn gets a new number, so that nothing old is measured.
-const FORM: u32 = 1;
+const FORM: u32 = 2;
+
+/// How each leaf is steeped from class to class.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ways {
+    /// In the same two ways.
+    Same,
+    /// In two of twenty-seven: three doses, temperatures and times, with a hill of liking over them.
+    Many,
+}
+
+/// One way of a leaf in a class: what it is called, leaf in grams, °C, the first steep and what each later one adds in seconds.
+struct Way {
+    called: String,
+    leaf_g: f64,
+    temp_c: f64,
+    steep_s: u32,
+    add_s: u32,
+}
+
+impl Ways {
+    fn of(self, number: usize, leaf: usize) -> [Way; 2] {
+        [0, 1].map(|n| match self {
+            Self::Same => {
+                let (called, leaf_g, steep_s, add_s) = [("short", 6.0, 15, 5), ("long", 3.0, 45, 15)][n];
+                Way { called: called.into(), leaf_g, temp_c: 95.0, steep_s, add_s }
+            }
+            Self::Many => {
+                let place = number / 3 + 4 * n + 2 * leaf;
+                let (leaf_g, temp_c) = ([3.0, 4.5, 6.5][place % 3], [80.0, 88.0, 95.0][place / 3 % 3]);
+                let steep_s = [[15, 45], [25, 45], [15, 25]][number % 3][n];
+                Way {
+                    called: format!("{leaf_g} g at {temp_c} °C"),
+                    leaf_g,
+                    temp_c,
+                    steep_s,
+                    add_s: steep_s / 3,
+                }
+            }
+        })
+    }
+}
 
 /// Draws numbers below a bound (the 64-bit generator of Marsaglia, Xorshift RNGs, 2003, with a multiplier behind).
 struct Draw(u64);
@@ -45,28 +86,29 @@ impl Draw {
     }
 }
 
-fn class(number: usize) -> Class {
+fn class(number: usize, ways: Ways) -> Class {
     let mut text = format!(
         "title = \"Class {number}\"\ndate = {}-{:02}-{:02}\nseats = {SEATS}\npourers = \"each seat\"\npour_s = 5\ndecant_s = 4\ntaste_s = 60\nblind = false\n[sheet]\nattributes = {ATTRIBUTES:?}\n",
         2024 + number / 48,
         1 + number % 48 / 4,
         1 + number % 4 * 7
     );
-    for leaf in LEAVES {
-        for (way, leaf_g, steep_s, add_s) in [("short", 6, 15, 5), ("long", 3, 45, 15)] {
+    for (n, leaf) in LEAVES.into_iter().enumerate() {
+        for Way { called, leaf_g, temp_c, steep_s, add_s } in ways.of(number, n) {
             // Writing to a String can't fail.
             let _ = write!(
                 text,
-                "[[tea]]\nname = \"{leaf}, {way}\"\nleaf = \"{leaf}\"\nleaf_g = {leaf_g}\nwater_ml = 100\ntemp_c = 95\nsteep_s = [{steep_s}]\nthen_add_s = {add_s}\nsteeps = {STEEPS}\n"
+                "[[tea]]\nname = \"{leaf}, {called}\"\nleaf = \"{leaf}\"\nleaf_g = {leaf_g}\nwater_ml = 100\ntemp_c = {temp_c}\nsteep_s = [{steep_s}]\nthen_add_s = {add_s}\nsteeps = {STEEPS}\n"
             );
         }
     }
     read::class(&text).unwrap().with_codes(number as u64)
 }
 
-/// The ledgers, and one table of the same points as comma-separated text; written once for a seed and kept.
-pub fn made(folder: &Path, seed: u64) -> (Vec<PathBuf>, PathBuf) {
-    let folder = folder.join(format!("pool-{FORM}-{seed}"));
+/// The ledgers, and one table of the same points as comma-separated text; written once for a seed and kept. Beside the table stands
+/// `ways.csv`, how each way of each class is steeped.
+pub fn made(folder: &Path, seed: u64, ways: Ways) -> (Vec<PathBuf>, PathBuf) {
+    let folder = folder.join(format!("pool-{FORM}-{ways:?}-{seed}"));
     let ledgers: Vec<PathBuf> = (0..CLASSES).map(|n| folder.join(format!("class-{n:03}.ledger"))).collect();
     let (table, done) = (folder.join("scores.csv"), folder.join("done"));
     if !done.is_file() {
@@ -74,22 +116,41 @@ pub fn made(folder: &Path, seed: u64) -> (Vec<PathBuf>, PathBuf) {
         std::fs::create_dir_all(&folder).unwrap();
         let mut draw = Draw(seed | 1);
         let mut text = String::from("class,way,steep,attribute,value\n");
-        // Every class has the same timetable but for its codes; it is planned once.
-        let rounds = plan_rounds(&class(0)).unwrap();
-        let cues =
-            plan(&class(0), &Course::written(&class(0)), &rounds, Rest::default(), HostTime(SECOND_US))
-                .unwrap();
+        let mut table_of_ways = String::from("class,way,leaf,leaf_g,temp_c,steep_s\n");
+        // Classes of the same ways have the same timetable but for its codes; it is planned once.
+        let mut planned: Option<(Class, Vec<Cue>)> = None;
         for (number, path) in ledgers.iter().enumerate() {
-            let class = class(number);
-            let mut cues = cues.clone();
-            for cue in &mut cues {
-                let first = self::class(0);
+            let class = class(number, ways);
+            let (first, cues) = match planned.take().filter(|_| ways == Ways::Same) {
+                Some(planned) => planned,
+                None => {
+                    let rounds = plan_rounds(&class).unwrap();
+                    let course = Course::written(&class);
+                    let cues = plan(&class, &course, &rounds, Rest::default(), HostTime(SECOND_US)).unwrap();
+                    (class.clone(), cues)
+                }
+            };
+            let mut own = cues.clone();
+            for cue in &mut own {
                 let place = cue.code.and_then(|code| first.teas.iter().position(|t| t.code == Some(code)));
                 cue.code = place.and_then(|place| class.teas[place].code);
             }
-            let entries = entries(number, class, Timetable::new(1, cues), &mut draw, &mut text);
+            planned = Some((first, cues));
+            for (tea, leaf) in class.teas.iter().zip((0..LEAVES.len()).flat_map(|leaf| [leaf, leaf])) {
+                let (temp_c, steep_s) = (tea.temp_c[0], tea.steep_s[0]);
+                let _ = writeln!(
+                    table_of_ways,
+                    "{},\"{}\",\"{}\",{},{temp_c},{steep_s}",
+                    number + 1,
+                    tea.name,
+                    LEAVES[leaf],
+                    tea.leaf_g
+                );
+            }
+            let entries = entries(number, class, ways, Timetable::new(1, own), &mut draw, &mut text);
             stored::append(&mut Sqlite::open(path).unwrap(), &entries).unwrap();
         }
+        std::fs::write(folder.join("ways.csv"), table_of_ways).unwrap();
         std::fs::write(&table, text).unwrap();
         std::fs::write(&done, "").unwrap();
     }
@@ -99,6 +160,7 @@ pub fn made(folder: &Path, seed: u64) -> (Vec<PathBuf>, PathBuf) {
 fn entries(
     number: usize,
     class: Class,
+    ways: Ways,
     timetable: Timetable,
     draw: &mut Draw,
     table: &mut String,
@@ -117,7 +179,7 @@ fn entries(
     for steep in 1..=STEEPS as u32 {
         for (place, tea) in class.teas.iter().enumerate() {
             for &seat in &seats {
-                let values = ATTRIBUTES.map(|name| (name.to_string(), points(place, steep, draw)));
+                let values = ATTRIBUTES.map(|name| (name.to_string(), points(place, tea, ways, steep, draw)));
                 for (name, points) in &values {
                     let _ = writeln!(table, "{},\"{}\",{steep},{name},{points}", number + 1, tea.name);
                 }
@@ -143,17 +205,28 @@ fn entries(
 
 /// Writes a ledger of one such class that has all its scores and is not closed yet.
 pub fn running(path: &Path, seed: u64) -> Room {
-    let class = class(0);
+    let class = class(0, Ways::Same);
     let rounds = plan_rounds(&class).unwrap();
     let cues = plan(&class, &Course::written(&class), &rounds, Rest::default(), HostTime(SECOND_US)).unwrap();
-    let mut entries = entries(0, class, Timetable::new(1, cues), &mut Draw(seed | 1), &mut String::new());
+    let mut entries =
+        entries(0, class, Ways::Same, Timetable::new(1, cues), &mut Draw(seed | 1), &mut String::new());
     entries.pop();
     stored::append(&mut Sqlite::open(path).unwrap(), &entries).unwrap();
     Room::replay(entries).unwrap()
 }
 
-/// Points from 1 to 9 about a level of each tea, falling a little from steep to steep.
-fn points(tea: usize, steep: u32, draw: &mut Draw) -> i32 {
-    let level = 4 + (tea % 3) as i32 - (steep / 4) as i32;
+/// Points from 1 to 9 about a level of each tea, falling a little from steep to steep. Where a leaf has many ways they lie on a hill about
+/// 4.5 g, 88 °C and 25 s instead.
+fn points(place: usize, tea: &Tea, ways: Ways, steep: u32, draw: &mut Draw) -> i32 {
+    let level = match ways {
+        Ways::Same => 4 + (place % 3) as i32,
+        Ways::Many => {
+            let dose = (tea.leaf_g / 4.5).ln() / 1.5_f64.ln();
+            let hotter = (tea.temp_c[0] - 88.0) / 10.0;
+            let longer = (f64::from(tea.steep_s[0]) / 25.0).ln() / 1.5_f64.ln();
+            (6.5 - 0.5 * (dose * dose + hotter * hotter + longer * longer)).round() as i32
+        }
+    };
+    let level = level - (steep / 4) as i32;
     (level + draw.below(3) as i32 + draw.below(3) as i32 - 1).clamp(1, 9)
 }

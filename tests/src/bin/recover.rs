@@ -71,6 +71,10 @@ fn main() {
         print(table::habit((3, 6, 8), hill, runs, seed));
         print(table::outside(SIZE, 1.0, hill, runs, seed));
         print(table::outside(SIZE, 0.5, hill, runs, seed));
+        for size in [(1, 6, 12), (3, 6, 8), SIZE] {
+            print(table::flat(size, 0.0, runs, seed));
+        }
+        print(table::flat(SIZE, 0.5, runs, seed));
     }
     if !sequences {
         let of = Crowd::of(SIZE.2);

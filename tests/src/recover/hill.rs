@@ -35,6 +35,11 @@ impl Hill {
         Self { top, peak: 7.0, loss, strong }
     }
 
+    /// None at all: every way is liked the same.
+    pub fn flat() -> Self {
+        Self { top: [4.0_f64.ln(), 85.0, 60.0_f64.ln()], peak: 6.0, loss: [0.0; 3], strong: 0.0 }
+    }
+
     /// The true liking of a place, points.
     pub fn liking(&self, place: &[f64; 3]) -> f64 {
         let steps = steps();

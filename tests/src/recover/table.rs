@@ -29,6 +29,8 @@ pub struct Row {
     pub inside: usize,
     /// How often it was said to go on.
     pub go_on: usize,
+    /// How often nothing was shown to change the liking.
+    pub nothing: usize,
     /// How often with the right factor and direction.
     pub right_way: usize,
     /// How often two groups of tasters were seen.
@@ -73,7 +75,7 @@ impl Row {
             _ => format!("  votes joined {:.0}, against {:.0}", share(self.joined), share(self.against)),
         };
         format!(
-            "{:<44} {:>5.2} {:>5.2} {:>5.2} {:>6.2}  {:>5.1}  {:>5.0} {:>5.0} {:>5.0} {:>6.1}{}{votes}",
+            "{:<44} {:>5.2} {:>5.2} {:>5.2} {:>6.2}  {:>5.1}  {:>5.0} {:>5.0} {:>5.0} {:>7.0} {:>6.1}{}{votes}",
             self.what,
             self.mean(),
             lost.get(n / 2).copied().unwrap_or(0.0),
@@ -83,6 +85,7 @@ impl Row {
             share(self.inside),
             share(self.go_on),
             share(self.right_way),
+            share(self.nothing),
             share(self.parted),
             groups,
         )
@@ -104,6 +107,7 @@ impl Row {
         self.against += usize::from(matches!(with, Some(WithLiking::Stronger | WithLiking::Lighter)));
         self.inside += usize::from(matches!(spot.answer.kind, AnswerKind::Top | AnswerKind::Ridge));
         self.go_on += usize::from(spot.answer.kind == AnswerKind::GoOn);
+        self.nothing += usize::from(spot.answer.kind == AnswerKind::NothingChanges);
         let Some(fitted) = &spot.behind.fitted else { return };
         let top = spot.behind.coding.code(&hill.top);
         if fitted.tried.holds(&top) {
@@ -125,7 +129,7 @@ impl Row {
 /// The head of the table.
 pub fn head() -> String {
     format!(
-        "{:<44} {:>5} {:>5} {:>5} {:>6}  {:>5}  {:>5} {:>5} {:>5} {:>6}",
+        "{:<44} {:>5} {:>5} {:>5} {:>6}  {:>5}  {:>5} {:>5} {:>5} {:>7} {:>6}",
         "points lost at the way named",
         "mean",
         "half",
@@ -135,6 +139,7 @@ pub fn head() -> String {
         "top",
         "go on",
         "right",
+        "nothing",
         "groups"
     )
 }
@@ -158,6 +163,22 @@ pub fn crowd(what: &str, size: (usize, usize, usize), crowd: Crowd, runs: u64, s
             let together = (hills[0].lost(&best.place()) + hills[1].lost(&best.place())) / 2.0;
             row.in_groups.push((own(0).min(own(1)), together));
         }
+    }
+    row
+}
+
+/// People's own habits, all of which are liked the same: whatever is named best is a guess, and a direction is a false one.
+pub fn flat(size: (usize, usize, usize), wayward: f64, runs: u64, seed: u64) -> Row {
+    let moved = if wayward > 0.0 { ", wayward" } else { "" };
+    let mut row = Row {
+        what: format!("all liked the same{moved}, {} classes of {} ways", size.0, size.1),
+        ..Row::default()
+    };
+    for run in 0..runs {
+        let mut dice = Dice::new(seed + run);
+        let crowd = Crowd { wayward, ..Crowd::of(size.2) };
+        let held = classes(&Hill::flat(), &by_habit(size, &mut dice), crowd, &mut dice);
+        row.take(&Hill::flat(), &asked(&held, Some(USUAL)));
     }
     row
 }

@@ -34,7 +34,7 @@ pub enum AnswerKind {
     Ridge,
     /// The best lies at the edge of what was tasted or beyond: go on that way.
     GoOn,
-    /// Nothing that was varied changes the liking.
+    /// Nothing that was varied is shown to change the liking: the best is a guess.
     NothingChanges,
     /// Too few ways were tasted.
     TooFew,
@@ -60,6 +60,9 @@ pub struct Answer {
     pub go_on: Vec<GoOn>,
     /// A way to taste next, at most a step further in all; `null` unless the best lies at the edge.
     pub next: Option<Pour>,
+    /// How often ways that are all liked the same would differ as much as these (F over all that was varied, 0 to 1); above 0.05 nothing is
+    /// shown. `null` where that can't be tested.
+    pub shown_p: Option<f64>,
     /// The factors that these ways can answer one by one, as ways differ in it alone.
     pub alone: Vec<Alone>,
     /// So many ways that differ would answer all that was varied without assuming a hill.
@@ -102,6 +105,7 @@ pub fn answer(leaf: &Leaf, coding: &Coding, fitted: Option<&Fitted>, prior: bool
         region: None,
         go_on: Vec::new(),
         next: None,
+        shown_p: fitted.and_then(|fitted| fitted.varied).map(|found| found.p),
         alone: alone(leaf, coding),
         ways_needed: needed,
         rests_on_prior: prior && tasted < needed,
@@ -133,6 +137,9 @@ pub fn answer(leaf: &Leaf, coding: &Coding, fitted: Option<&Fitted>, prior: bool
 /// What was found, where the best lies, and the direction out of what was tasted. Water that boils gets no hotter.
 fn kind(coding: &Coding, fitted: &Fitted) -> (AnswerKind, Vec<f64>, Vec<f64>) {
     let none = vec![0.0; coding.factors.len()];
+    if fitted.may_be_flat() {
+        return (AnswerKind::NothingChanges, fitted.middle(), none);
+    }
     match &fitted.best {
         Best::Ridge { .. } if let Some(top) = rises(coding, fitted) => {
             match outward(coding, &near_edges(fitted, &top)) {

@@ -15,7 +15,6 @@ use borders::{Paper, borders, hatch};
 use reach::within;
 use stats::Interval;
 use stats::interval::CONFIDENCE;
-use stats::surface::canonical::Best;
 
 /// Nothing is drawn that lies more steps than this outside what was tasted.
 const FURTHEST: f64 = 1.0;
@@ -142,7 +141,7 @@ impl View<'_> {
         // Where nothing changes the liking, no place lies below another.
         let flat = self.spot.answer.kind == AnswerKind::NothingChanges;
         let contours = if flat { Vec::new() } else { levels(deepest).into_iter().map(contour).collect() };
-        let alike = Alike::about(self.fitted, &middle(self.fitted), self.fitted.at_edge()).ok();
+        let alike = Alike::about(self.fitted, &self.fitted.middle(), self.fitted.at_edge()).ok();
         let tasted = |point: Point| self.fitted.tried.holds(&place(point));
         let alike = |point: Point| alike.as_ref().is_some_and(|alike| alike.holds(&place(point)));
         let near = |way: &Vec<f64>| {
@@ -179,14 +178,6 @@ impl View<'_> {
 fn parts(lines: Vec<Vec<Point>>, holds: &dyn Fn(Point) -> bool) -> Vec<Vec<Point>> {
     let parts = lines.iter().flat_map(|line| line.split(|point| !holds(*point)));
     parts.filter(|part| part.len() > 1).map(<[Point]>::to_vec).collect()
-}
-
-/// Where the best way lies before it is rounded to what can be poured: the region is about that.
-fn middle(fitted: &Fitted) -> Vec<f64> {
-    match &fitted.best {
-        Best::Top { at } | Best::Ridge { at, .. } | Best::Edge { at, .. } => at.clone(),
-        Best::Nowhere => vec![0.0; fitted.tried.low.len()],
-    }
 }
 
 /// Round numbers of points below the best, a few of them down to the deepest; the first also by half.

@@ -7,11 +7,12 @@ use plan::ways::choose::HILL;
 use schemars::JsonSchema;
 use serde::Serialize;
 use stats::Cannot;
-use stats::anova::Leftover;
+use stats::anova::{Effect, Leftover};
 use stats::surface::canonical::{Best, Tried, best};
 use stats::surface::ends::{Ended, fit_ended};
 use stats::surface::prior::Prior;
 use stats::surface::shape::Shape;
+use stats::surface::varied::varied;
 use stats::surface::{Run, Surface, fit};
 use stats::votes_surface::VotesSurface;
 use stats::votes_surface::beside::Beside;
@@ -29,6 +30,9 @@ const LEAN: usize = 8;
 /// The best liked may lie so many steps off where the strength votes balance, a standard deviation. Chosen by the classes that `recover`
 /// draws.
 const OFF: f64 = 1.0;
+
+/// Where ways that are all liked the same would differ so much in more draws than these, nothing is shown.
+const LEVEL: f64 = 0.05;
 
 /// The scale of the scores.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -84,6 +88,8 @@ pub struct Fitted {
     pub tried: Tried,
     /// Where the best way is.
     pub best: Best,
+    /// Whether anything that was varied is shown to change the liking; nothing where that can't be tested.
+    pub varied: Option<Effect>,
 }
 
 /// Fits the surface of a leaf.
@@ -109,7 +115,10 @@ pub fn fitted(
     let prior = hill(surface.residual.mean_square.sqrt());
     let (Ended { surface, runs, .. }, error) = judged(leaf, &runs, &shape, prior.as_ref(), scale)?;
     let best = best(&shape, &surface.coefficients, &tried);
-    Ok(Fitted { surface, runs, error, prior, tried, best })
+    // Without a prior, which would have a hill even where all ways are liked the same; by the scores as they were given.
+    let other = (error == Error::WaysInClasses).then_some(surface.residual);
+    let varied = varied(&self::runs(leaf, coding), &shape, other).ok();
+    Ok(Fitted { surface, runs, error, prior, tried, best, varied })
 }
 
 /// What was given, cup by cup.
@@ -191,12 +200,28 @@ impl Fitted {
             return (self, WithLiking::Apart);
         };
         let best = best(shape, &surface.coefficients, &self.tried);
-        (Self { surface, runs, error, prior, best, tried: self.tried }, WithLiking::Joined)
+        (
+            Self { surface, runs, error, prior, best, tried: self.tried, varied: self.varied },
+            WithLiking::Joined,
+        )
+    }
+
+    /// Where the best way lies before it is rounded to what can be poured: the region is about that.
+    pub fn middle(&self) -> Vec<f64> {
+        match &self.best {
+            Best::Top { at } | Best::Ridge { at, .. } | Best::Edge { at, .. } => at.clone(),
+            Best::Nowhere => vec![0.0; self.tried.low.len()],
+        }
     }
 
     /// Whether the best lies at an edge of what was tasted.
     pub fn at_edge(&self) -> bool {
         matches!(self.best, Best::Edge { .. })
+    }
+
+    /// Whether what was varied may as well change nothing: all ways then differ by no more than chance makes them.
+    pub fn may_be_flat(&self) -> bool {
+        self.varied.is_some_and(|found| found.p > LEVEL)
     }
 
     /// Says of every way how many points a place in coded units is expected to lie above it.

@@ -106,7 +106,9 @@ fn what_to_do(spot: &Spot) -> String {
             format!("Many ways are about as good, as one thing makes up for another. One of them: {best}.")
         }
         AnswerKind::NothingChanges => {
-            format!("Nothing that was varied changes the liking. The middle of what was tasted: {best}.")
+            format!(
+                "Nothing that was varied is shown to change the liking: the ways differ no more than by chance. A guess, and no more: {best}."
+            )
         }
         AnswerKind::Top | AnswerKind::TooFew => format!("Best so far: {best}."),
     }

@@ -159,6 +159,26 @@ fn where_the_best_lies_outside_it_is_said_which_way_to_go_and_nothing_outside_is
     }
 }
 
+/// Every taster likes the ways in another order, so that their means hardly differ.
+#[test]
+fn where_ways_differ_by_chance_alone_no_direction_is_given_and_the_best_is_called_a_guess() {
+    let way = |n: usize| {
+        let liking = |taster: usize| 5.0 + [0.0, 2.0, 1.0, 3.0][(n + taster) % 4];
+        ([(n % 3) as f64 - 1.0, (n / 3) as f64 - 1.0], (0..8).map(liking).collect())
+    };
+    for assumed in [Some(fitted::USUAL), None] {
+        let spot = spot(leaf(&(0..9).map(way).collect::<Vec<_>>(), &[]), NINE, assumed);
+        assert_eq!(spot.answer.kind, AnswerKind::NothingChanges);
+        assert!(spot.answer.shown_p.unwrap() > 0.5 && spot.answer.go_on.is_empty(), "{:?}", spot.answer);
+        assert!(
+            spot.answer.words[0].starts_with("Nothing that was varied is shown to change the liking")
+                && spot.answer.words[0].contains("A guess"),
+            "{:?}",
+            spot.answer.words
+        );
+    }
+}
+
 #[test]
 fn a_saddle_has_no_best_way_inside() {
     let spot = spot(hill([0.0, 0.0], 6.0), NINE, None);
