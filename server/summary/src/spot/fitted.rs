@@ -115,9 +115,9 @@ pub fn fitted(
     let prior = hill(surface.residual.mean_square.sqrt());
     let (Ended { surface, runs, .. }, error) = judged(leaf, &runs, &shape, prior.as_ref(), scale)?;
     let best = best(&shape, &surface.coefficients, &tried);
-    // Without a prior, which would have a hill even where all ways are liked the same; by the scores as they were given.
-    let other = (error == Error::WaysInClasses).then_some(surface.residual);
-    let varied = varied(&self::runs(leaf, coding), &shape, other).ok();
+    // Without the prior, which would have a hill even where all ways are liked the same. Scores at an end stand where the surface has them,
+    // as they do in its error.
+    let varied = varied(&runs, &shape, Some(surface.residual)).ok();
     Ok(Fitted { surface, runs, error, prior, tried, best, varied })
 }
 
