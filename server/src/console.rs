@@ -86,6 +86,11 @@ impl About {
         format!("kettleseat {}{pin}{code} --name YOUR-NAME", self.address)
     }
 
+    /// Which consoles elsewhere new keys would let go.
+    fn led_by(&self) -> Vec<String> {
+        self.keys.as_ref().map_or(Vec::new(), |keys| keys.here())
+    }
+
     /// The host has left its ledger there; what is to be said if that is not where it was.
     fn left(&mut self, ledger: PathBuf) -> Option<String> {
         let before = std::mem::replace(&mut self.ledger, ledger);
@@ -126,7 +131,10 @@ async fn carry_out(host: &HostHandle, about: &About, typed: Typed) -> Result<Ans
         ),
         Typed::Code => Answer::Words(format!("join: {}", about.join(host.view(0).await?.join_code))),
         Typed::NewCode => words_of(host.teacher(Teacher::JoinCode(JoinCode::drawn(fresh_id()))).await?),
-        Typed::Lobby(by_name) => Answer::Words(words::at_door(&host.lobby(by_name).await?)),
+        Typed::Lobby(by_name) => match words::at_door(&host.lobby(by_name).await?) {
+            several if several.contains('\n') => Answer::Page(several),
+            line => Answer::Words(line),
+        },
         Typed::Admit(names) => words_of(host.admit(&names).await?),
         Typed::Places(places) => {
             host.places(places).await?;

@@ -260,6 +260,7 @@ impl Following<'_> {
             | Event::Opened { .. }
             | Event::JoinCodeDrawn { .. }
             | Event::Admitted { .. }
+            | Event::AdmittedNoMore { .. }
             | Event::DoorSet { .. }
             | Event::KeysDrawn { .. }
             | Event::Seated { .. }

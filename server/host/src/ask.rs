@@ -1,5 +1,6 @@
 //! What the owner is asked, and what goes out of it.
 
+use crate::door::key_holders::KeyHolder;
 use bytes::Bytes;
 use protocol::wire::{Hello, HostMessage, RefusalCode};
 use protocol::{Answer, Challenge, HostTime, Score, SeatId};
@@ -73,6 +74,13 @@ pub(crate) enum Ask {
         /// From which address, if from one.
         from: Option<IpAddr>,
     },
+    /// A console that has proved a key is there from now on, or no longer.
+    Console {
+        /// Which.
+        console: KeyHolder,
+        /// Whether it has come, or has gone.
+        is_here: bool,
+    },
     /// A seat sends a score; the answer goes out through its outlet.
     Score {
         /// Whose.
@@ -130,6 +138,8 @@ pub struct AtDoor {
     pub by_name: bool,
     /// Who waits for it, in the order in which they came.
     pub names: Vec<String>,
+    /// Who is let in and has not come yet.
+    pub ahead: Vec<String>,
 }
 
 /// What the console hears of.
@@ -143,10 +153,22 @@ pub enum Happening {
     Unlinked(String),
     /// What a change of course has moved, in words.
     Follows(String),
-    /// Somebody of this name waits to be let in.
-    AtDoor(String),
+    /// Somebody waits to be let in.
+    AtDoor {
+        /// What they are called there.
+        called: String,
+        /// Why so, behind it, where it is not the name under which they came.
+        why: String,
+    },
     /// Too many wrong join codes come from somewhere, in words.
     Guesses(String),
+    /// Consoles have come in by a key, or have gone, in words.
+    Consoles {
+        /// The words.
+        words: String,
+        /// Whose coming it is, where it is one's alone: that console knows.
+        of: Option<String>,
+    },
     /// Something that the teacher has to know, in words.
     Notice(String),
     /// The ledger lies elsewhere from now on.

@@ -3,6 +3,7 @@
 //! One task for each connection. Whoever does not keep to the terms hears why and is let go; the class goes on.
 
 mod front;
+pub(crate) mod key_holders;
 mod lead;
 pub mod limits;
 pub mod names;
@@ -87,13 +88,17 @@ struct Present {
 
 impl Drop for Present {
     fn drop(&mut self) {
-        let left = Ask::Left { seat: self.seat, link: self.link };
-        if let Err(mpsc::error::TrySendError::Full(left)) = self.asks.try_send(left)
-            && let Ok(runtime) = tokio::runtime::Handle::try_current()
-        {
-            let asks = self.asks.clone();
-            runtime.spawn(async move { asks.send(left).await });
-        }
+        ask_at_last(&self.asks, Ask::Left { seat: self.seat, link: self.link });
+    }
+}
+
+/// Asks for what has to be asked when a connection has ended, however it did.
+fn ask_at_last(asks: &mpsc::Sender<Ask>, last: Ask) {
+    if let Err(mpsc::error::TrySendError::Full(last)) = asks.try_send(last)
+        && let Ok(runtime) = tokio::runtime::Handle::try_current()
+    {
+        let asks = asks.clone();
+        runtime.spawn(async move { asks.send(last).await });
     }
 }
 

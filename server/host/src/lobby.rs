@@ -39,9 +39,38 @@ struct Waiting {
     name: String,
     /// What the teacher calls them: the name, with a number behind it where somebody was here before under the same.
     called: String,
+    /// Why it is called otherwise than by its name.
+    beside: Option<Beside>,
     token: Token,
     from: Option<IpAddr>,
     asked_us: i64,
+}
+
+/// Who stood in the way of a name at the door.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Beside {
+    /// What they are called.
+    called: String,
+    /// Whether they came under the very name, and not one that only reads like it.
+    is_same: bool,
+}
+
+impl Beside {
+    /// For whoever comes: not who it is.
+    fn for_comer(&self) -> &'static str {
+        match self.is_same {
+            true => ", because somebody waits there by that name already",
+            false => ", because a name that reads alike waits there already",
+        }
+    }
+
+    /// For the teacher, behind what somebody is called who came as `name`.
+    fn for_teacher(&self, name: &str) -> String {
+        match self.is_same {
+            true => format!(" (another {name}: one waits there already)"),
+            false => format!(" (came as {name}, which reads like {}, who waits there)", self.called),
+        }
+    }
 }
 
 #[derive(Debug)]
@@ -72,8 +101,8 @@ impl Meant {
 #[derive(Debug)]
 pub(crate) struct Asked {
     pub(crate) refusal: Refusal,
-    /// What the teacher is to call them, where they ask for the first time.
-    pub(crate) news: Option<String>,
+    /// Where they ask for the first time, what the teacher is to call them, and why so if it is not their name.
+    pub(crate) news: Option<(String, String)>,
     /// Whether nobody more can wait, and the teacher has not heard of it.
     pub(crate) is_full: bool,
 }
@@ -121,10 +150,11 @@ impl Lobby {
         }
         let mut is_full = false;
         let known = place.filter(|&place| self.waiting[place].name == name);
-        let called = match known {
+        let (called, beside) = match known {
             Some(place) => {
-                self.waiting[place].asked_us = now_us;
-                self.waiting[place].called.clone()
+                let waits = &mut self.waiting[place];
+                waits.asked_us = now_us;
+                (waits.called.clone(), waits.beside.clone())
             }
             None => {
                 // Started again under another name.
@@ -133,16 +163,19 @@ impl Lobby {
                     self.make_room();
                     is_full = !std::mem::replace(&mut self.is_full_told, true);
                 }
-                let called = self.free(name);
+                let (called, beside) = (self.free(name), self.beside(name));
+                let coming = (called.clone(), beside.clone());
                 let name = name.to_string();
-                self.waiting.push(Waiting { name, called: called.clone(), token, from, asked_us: now_us });
-                called
+                self.waiting.push(Waiting { name, called, beside, token, from, asked_us: now_us });
+                coming
             }
         };
+        let why = beside.as_ref().map_or("", Beside::for_comer);
         let refusal = refused(format!(
-            "you are at the door as {called}; the teacher lets people in by name. Stay here: this seat asks again by itself, and sits down once you are let in"
+            "you are at the door as {called}{why}; the teacher lets people in by name. Stay here: this seat asks again by itself, and sits down once you are let in"
         ));
-        Asked { refusal, news: known.is_none().then_some(called), is_full }
+        let why = beside.map_or(String::new(), |beside| beside.for_teacher(name));
+        Asked { refusal, news: known.is_none().then_some((called, why)), is_full }
     }
 
     /// The oldest goes of the address that holds most places.
@@ -161,6 +194,19 @@ impl Lobby {
         let mut called = std::iter::once(name.to_string()).chain(numbered);
         let is_free = |called: &String| !self.waiting.iter().any(|waits| is_same(&waits.called, called));
         called.find(is_free).unwrap_or_default()
+    }
+
+    /// Who waits and is called so already, or by what reads the same.
+    fn beside(&self, name: &str) -> Option<Beside> {
+        let same = |waits: &Waiting| name_key(&waits.called) == name_key(name);
+        let alike = || self.waiting.iter().find(|waits| is_same(&waits.called, name));
+        let waits = self.waiting.iter().find(|waits| same(waits)).or_else(alike)?;
+        Some(Beside { called: waits.called.clone(), is_same: same(waits) })
+    }
+
+    /// Whether somebody waits under a name.
+    pub(crate) fn is_here(&self, name: &str) -> bool {
+        self.waiting.iter().any(|waits| name_key(&waits.name) == name_key(name))
     }
 
     fn is_turned_away(&self, token: Token, from: Option<IpAddr>) -> bool {
@@ -285,7 +331,7 @@ mod tests {
         for s in 1..60 {
             lobby.look(s * SECOND_US);
             let asked = lobby.ask("Ann", token(0), address(0), s * SECOND_US);
-            assert_eq!((asked.refusal.code, asked.news), (RefusalCode::NotAdmitted, None));
+            assert_eq!((asked.refusal.code, asked.news), (RefusalCode::NotAdmitted, None), "{s} s");
             assert_eq!(lobby.names().len(), if s < 30 { 2 } else { 1 }, "{s} s");
         }
         assert!(lobby.ask("Bob", token(1), address(1), 60 * SECOND_US).news.is_some());
@@ -309,6 +355,39 @@ mod tests {
         assert!(lobby.check("Dana", token(3)).is_ok());
         lobby.give("Dan");
         assert_eq!(free(&lobby), [true, false, false, false, false], "the teacher thought better of it");
+    }
+
+    #[test]
+    fn whose_name_stands_behind_one_that_reads_alike_hears_why_and_so_does_the_teacher() {
+        let mut lobby = lobby(&["A n n", "Dan"]);
+        for (name, n, called, to_teacher, to_comer) in [
+            (
+                "Ann",
+                7,
+                "Ann 2",
+                " (came as Ann, which reads like A n n, who waits there)",
+                "you are at the door as Ann 2, because a name that reads alike waits there already; the teacher",
+            ),
+            (
+                "dan",
+                8,
+                "dan 2",
+                " (another dan: one waits there already)",
+                "you are at the door as dan 2, because somebody waits there by that name already; the teacher",
+            ),
+            ("Zoe", 9, "Zoe", "", "you are at the door as Zoe; the teacher"),
+        ] {
+            let first = lobby.ask(name, token(n), address(n as u8), 0);
+            assert_eq!(first.news, Some((called.into(), to_teacher.into())));
+            assert!(first.refusal.reason.starts_with(to_comer), "{}", first.refusal.reason);
+            let again = lobby.ask(name, token(n), address(n as u8), SECOND_US);
+            assert_eq!(
+                (again.news, again.refusal),
+                (None, first.refusal),
+                "it is the same as long as they wait"
+            );
+        }
+        assert!(lobby.is_here("ANN") && !lobby.is_here("Ann 2"));
     }
 
     #[test]

@@ -7,6 +7,7 @@ mod people;
 use crate::after::{After, Following};
 use crate::ask::{Ask, AtDoor, BATCH, Happening, LinkId};
 use crate::clock::{HostClock, Ids};
+use crate::door::key_holders::{KeyHolders, Told};
 use crate::door::rate::Sent;
 use crate::door::tries::Tries;
 use crate::door::wrong_keys::WrongKeys;
@@ -55,6 +56,8 @@ pub(crate) struct Owner {
     /// The wrong join codes of late.
     tries: Tries,
     wrong_keys: WrongKeys,
+    /// The consoles elsewhere, as far as the teacher is told.
+    key_holders: KeyHolders,
     /// How far the ledger had come when it was opened.
     began_at: u64,
     /// What was asked while the ledger could not be written.
@@ -115,6 +118,7 @@ impl Owner {
             rejoins: Sent::default(),
             tries,
             wrong_keys: WrongKeys::default(),
+            key_holders: KeyHolders::default(),
             began_at,
             waiting,
             not_followed,
@@ -153,6 +157,9 @@ impl Owner {
             self.follow(&mut batch);
             let keys = self.wrong_keys.due(self.clock.room_us());
             batch.after.extend(keys.map(|words| After::Happen(Happening::Guesses(words))));
+            let holders = self.key_holders.due(self.clock.room_us());
+            let told = holders.map(|Told { words, of }| After::Happen(Happening::Consoles { words, of }));
+            batch.after.extend(told);
             self.tell_of_more(&mut batch);
             let Batch { entries, after, stop } = batch;
             if let Err(error) = self.keep(&entries, &mut asks).await {
@@ -300,6 +307,10 @@ impl Owner {
                 self.wrong_keys.wrong(from);
                 return;
             }
+            Ask::Console { console, is_here } => {
+                self.key_holders.heard(console, is_here);
+                return;
+            }
             Ask::Score { seat, link, score } => {
                 let (id, command) = (score.id, Command::Score { seat, score });
                 self.take_in(seat, link, id, command, batch)
@@ -336,7 +347,9 @@ impl Owner {
                 let _ =
                     self.decide(Command::Door(DoorTerms { by_name, ..self.room.door }), Some(console), batch);
                 self.lobby.look(self.clock.room_us());
-                After::AtDoor(AtDoor { by_name, names: self.lobby.names() }, answer)
+                let ahead = self.room.admitted().filter(|name| !self.lobby.is_here(name));
+                let ahead = ahead.map(str::to_string).collect();
+                After::AtDoor(AtDoor { by_name, names: self.lobby.names(), ahead }, answer)
             }
             Ask::Places(places, console) => {
                 let door = DoorTerms { places: Some(places), ..self.room.door };

@@ -75,6 +75,8 @@ pub enum Command {
     Door(DoorTerms),
     /// The teacher lets somebody in by name.
     Admit(String),
+    /// The teacher thinks better of it.
+    AdmitNoMore(String),
     /// The teacher wants something.
     Teacher(Teacher),
     /// The time that a last call gives has passed.
@@ -188,6 +190,7 @@ impl Room {
             Command::Door(door) if door == self.door => Ok(Vec::new()),
             Command::Door(door) => Ok(vec![Event::DoorSet { door }]),
             Command::Admit(name) => Ok(self.admit(name)),
+            Command::AdmitNoMore(name) => Ok(self.admit_no_more(name)),
             Command::Score { seat, score } => self.score(seat, score, Some(now)),
             Command::Answer { seat, answer } => self.answer(seat, &answer),
             Command::FellShort { seat, heard, ended } => Ok(vec![Event::FellShort { seat, heard, ended }]),

@@ -156,6 +156,11 @@ pub enum Event {
         /// The name.
         name: String,
     },
+    /// The teacher thought better of letting somebody in who has not come.
+    AdmittedNoMore {
+        /// The name.
+        name: String,
+    },
     /// The class began.
     Started {
         /// From now on.
@@ -360,7 +365,8 @@ impl Event {
             }
             Event::Seated { name: seat, .. }
             | Event::Renamed { name: seat, .. }
-            | Event::Admitted { name: seat } => name(seat),
+            | Event::Admitted { name: seat }
+            | Event::AdmittedNoMore { name: seat } => name(seat),
             Event::Voided { reason, .. }
             | Event::Restored { reason, .. }
             | Event::SentAway { reason, .. } => *reason = text::clean(reason, text::NOTE_CHARS),

@@ -119,8 +119,8 @@ pub struct Room {
     pub last_call: Option<HostTime>,
     /// What lets a new seat in; a ledger of an earlier program has none until it is opened.
     pub join_code: Option<JoinCode>,
-    /// The names of people whom the teacher has let in and who have not sat down yet.
-    admitted: BTreeSet<String>,
+    /// The names of people whom the teacher has let in and who have not sat down yet, by their keys.
+    admitted: BTreeMap<String, String>,
     /// On which terms people come.
     pub door: DoorTerms,
     /// The keys by which consoles elsewhere come in, by their hashes: the one that leads, the one that looks on.
@@ -177,7 +177,7 @@ impl Room {
             damage: Damage::default(),
             last_call: None,
             join_code: None,
-            admitted: BTreeSet::new(),
+            admitted: BTreeMap::new(),
             door: DoorTerms::default(),
             keys: None,
             anchor: None,
@@ -240,7 +240,8 @@ impl Room {
                 self.seat(at, Taken { id, name, token, pourer, role })
             }
             Event::Released { seat } => self.released(seat),
-            Event::Admitted { name } => drop(self.admitted.insert(text::name_key(&name))),
+            Event::Admitted { name } => drop(self.admitted.insert(text::name_key(&name), name)),
+            Event::AdmittedNoMore { name } => drop(self.admitted.remove(&text::name_key(&name))),
             Event::SentAway { seats, without_scores, reason } => {
                 self.sent_away(&seats, without_scores, &reason)
             }

@@ -78,6 +78,11 @@ impl KeyRing {
         format!("{}\nkept in {}", told(&keys).join("\n"), self.path.display())
     }
 
+    /// Which consoles are here that have come in by the keys.
+    pub fn here(&self) -> Vec<String> {
+        self.consoles.here()
+    }
+
     /// Draws new keys, writes them where the old ones lay, and gives what the ledger is to be told, and in words where they lie and who
     /// came in with the old ones and is let go.
     ///
@@ -86,7 +91,7 @@ impl KeyRing {
     pub fn draw(&self) -> io::Result<(Teacher, String)> {
         let fresh = fresh();
         write(&self.path, &fresh)?;
-        let here = self.consoles.here();
+        let here = self.here();
         *self.keys.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
         self.consoles.draw(secrets(&fresh));
         let let_go = match here.is_empty() {

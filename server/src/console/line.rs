@@ -294,6 +294,10 @@ impl LineConsole {
                 words::reveal_question(&self.host.view(0).await?, "anything else")
             }
             Typed::Keys => Some(words::keys_question("anything else")),
+            Typed::NewKeys => match self.about.led_by() {
+                here if here.is_empty() => None,
+                here => Some(words::new_keys_question(&here, "anything else")),
+            },
             _ => None,
         })
     }

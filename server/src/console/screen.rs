@@ -39,6 +39,8 @@ enum Question {
     StillBlind,
     /// Whether the keys are to be shown where the class may see them.
     Keys,
+    /// Whether consoles elsewhere are to be let go by new keys.
+    NewKeys,
     Stop,
 }
 

@@ -206,8 +206,9 @@ fn is_grave(happening: &Happening) -> bool {
         Happening::Entry(entry) => matches!(entry.event, Event::FellShort { .. }),
         Happening::Linked(_)
         | Happening::Unlinked(_)
-        | Happening::AtDoor(_)
+        | Happening::AtDoor { .. }
         | Happening::Guesses(_)
+        | Happening::Consoles { .. }
         | Happening::Moved(_)
         | Happening::Follows(_) => false,
     }

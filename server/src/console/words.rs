@@ -4,10 +4,15 @@ use super::cues::{first_cue, wait};
 use super::roster;
 use super::suggested::taken;
 use host::{AtDoor, Happening};
-use protocol::Phase;
 use protocol::time::clock_face;
+use protocol::{Phase, fit};
 use room::view::{Tally, View};
 use room::{Console, Entry, Event, Room};
+
+/// How many names a list of people at the door shows.
+const LISTED: usize = 20;
+/// How long its lines are at most: as long as those of the narrowest terminal that is reckoned with.
+const COLUMNS: usize = 80;
 
 /// What a happening is called on a console; nothing for what concerns nobody. What the teacher did at another console than this
 /// one bears its name.
@@ -19,6 +24,8 @@ pub fn happening(
 ) -> Option<String> {
     let words = happened(happening, kettles, seat_name)?;
     match happening {
+        // Whoever has come knows that.
+        Happening::Consoles { of: Some(of), .. } if *this == Console::Lead(of.clone()) => None,
         // Whoever drew the keys or set the door has been answered.
         Happening::Entry(Entry {
             by: Some(by),
@@ -43,8 +50,10 @@ fn happened(
         Happening::Unlinked(name) => return Some(format!("link lost: {name}")),
         Happening::Follows(words) => return Some(words.clone()),
         Happening::Notice(words) => return Some(format!("notice: {words}")),
-        Happening::AtDoor(name) => return Some(format!("{name} is at the door; type: admit {name}")),
-        Happening::Guesses(words) => return Some(words.clone()),
+        Happening::AtDoor { called, why } => {
+            return Some(format!("{called} is at the door{why}; type: admit {called}"));
+        }
+        Happening::Guesses(words) | Happening::Consoles { words, .. } => return Some(words.clone()),
         Happening::Moved(ledger) => return Some(format!("ledger: {}", ledger.display())),
         Happening::Entry(entry) => entry,
     };
@@ -56,6 +65,7 @@ fn happened(
         Event::Admitted { name } => {
             format!("let in: {name}, whose seat sits down within some seconds of coming to the door")
         }
+        Event::AdmittedNoMore { name } => format!("taken back: {name} is not let in on coming"),
         Event::DoorSet { door } => {
             let places = door.places.map_or(String::new(), |places| format!("; {places} seats may be taken"));
             let how = if door.by_name { "by name" } else { "by the join code alone" };
@@ -168,14 +178,31 @@ pub fn at_door(door: &AtDoor) -> String {
     } else {
         "who is new is let in by the join code alone; `lobby on` lets you say whom"
     };
-    match door.names.as_slice() {
+    let waits = match door.names.as_slice() {
         [] if door.by_name => format!("{how}; nobody is at the door"),
         [] => how.into(),
         names => format!(
             "{how}; at the door: {}; type for example: admit {}, or admit all",
-            names.join(", "),
+            first_of(names),
             names[0]
         ),
+    };
+    let ahead = match door.ahead.as_slice() {
+        [] => None,
+        names => {
+            Some(format!("let in, not yet here: {}; `away {}` takes that back", first_of(names), names[0]))
+        }
+    };
+    let lines = std::iter::once(waits).chain(ahead);
+    lines.flat_map(|line| fit::wrap(&line, COLUMNS)).collect::<Vec<_>>().join("\n")
+}
+
+/// The first names of a list, and how many more it has.
+fn first_of(names: &[String]) -> String {
+    let shown = names[..names.len().min(LISTED)].join(", ");
+    match names.len().saturating_sub(LISTED) {
+        0 => shown,
+        more => format!("{shown}, … and {more} more"),
     }
 }
 
@@ -237,6 +264,15 @@ pub fn keys_question(other: &str) -> String {
     format!("Whoever sees the keys can lead the class. Show them here? Enter or y: yes, {other}: no")
 }
 
+/// What is asked once before keys are drawn by which consoles have come in that are here now.
+pub fn new_keys_question(here: &[String], other: &str) -> String {
+    let them = if here.len() == 1 { "is" } else { "are" };
+    format!(
+        "{} came in by the keys and {them} let go. Draw new ones? Enter or y: yes, {other}: no",
+        room::some_of(here)
+    )
+}
+
 /// What is asked when a class closes whose teas are not all revealed; what is a yes belongs behind it.
 pub fn still_blind(view: &View) -> Option<String> {
     let blind = view.teas.iter().filter(|tea| tea.name.is_none()).map(|tea| tea.code.to_string());
@@ -289,4 +325,30 @@ pub fn key(room: &Room) -> String {
     });
     let lines: Vec<String> = lines.collect();
     lines.join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn people(names: impl IntoIterator<Item = usize>, called: &str) -> Vec<String> {
+        names.into_iter().map(|n| format!("{called} {n}")).collect()
+    }
+
+    #[test]
+    fn of_many_at_the_door_twenty_are_named_in_lines_that_fit_a_terminal() {
+        let door = AtDoor { by_name: true, names: people(1..201, "stranger"), ahead: people(1..24, "Zoe") };
+        let said = at_door(&door);
+        assert!(said.lines().all(|line| fit::columns(line) <= COLUMNS), "{said}");
+        insta::assert_snapshot!(said);
+    }
+
+    #[test]
+    fn who_is_let_in_and_not_yet_here_is_named_with_how_to_take_it_back() {
+        let door = AtDoor { by_name: true, names: Vec::new(), ahead: vec!["Zoe".into()] };
+        assert_eq!(
+            at_door(&door),
+            "who is new is let in by name; nobody is at the door\nlet in, not yet here: Zoe; `away Zoe` takes that back"
+        );
+    }
 }

@@ -150,6 +150,18 @@ fn an_observer_sees_all_and_changes_nothing() {
 }
 
 #[test]
+fn the_host_is_told_from_where_a_console_leads_or_looks_on() {
+    let held = Held::open();
+    let ann = held.lead(&held.keys(), "Ann");
+    held.host.wait_for("somebody leads from 127.0.0.1 with the teacher's key, as Ann");
+    assert!(!ann.lines().iter().any(|line| line.contains("as Ann;") || line.contains("somebody leads")));
+    let held = Held::open();
+    let olga = held.lead(&held.observers_key(), "Olga");
+    held.host.wait_for("somebody looks on from 127.0.0.1 with the observer's key, as Olga");
+    drop(olga);
+}
+
+#[test]
 fn two_leads_and_the_host_act_in_turn_and_each_hears_whose_act_it_was() {
     let mut held = Held::open();
     let mut ann = held.lead(&held.keys(), "Ann");
@@ -233,10 +245,19 @@ fn new_keys_end_the_links_of_the_old_ones() {
     let ann = held.lead(&held.keys(), "Ann");
     let olga = held.lead(&held.observers_key(), "Olga");
     held.host.type_in("keys new");
+    held.host.wait_for("Ann and Olga came in by the keys and are let go. Draw new ones? Enter or y: yes");
+    held.host.type_in("no");
+    held.host.wait_for("not done");
+    held.host.type_in("keys new");
+    held.host.wait_for_count("Ann and Olga came in by the keys and are let go. Draw new ones?", 2);
+    held.host.type_in("y");
     held.host.wait_for("the new keys are in ");
     assert_eq!((ann.end().0, olga.end().0), (1, 1));
     let shown = held.host.lines();
     assert_eq!(shown.iter().filter(|line| line.starts_with("teacher: ")).count(), 0, "{shown:?}");
+    held.host.type_in("keys new");
+    // Nobody is there to be let go.
+    held.host.wait_for("no other console was there to be let go");
     held.host.type_in("keys");
     held.host.wait_for("Whoever sees the keys can lead the class. Show them here?");
     held.host.type_in("y");

@@ -2,6 +2,7 @@
 
 use crate::overheard::{Program, There, tokens};
 use host::Happening::AtDoor;
+use room::{Teacher, Who};
 use seat::app::Happening;
 use std::time::Duration;
 use tests::desk::{InProcess, host_in, join_code};
@@ -24,7 +25,8 @@ async fn waiting(desk: &InProcess) -> Vec<String> {
 /// Who was said to be at the door since it was asked last.
 fn told(desk: &mut InProcess) -> Vec<String> {
     let happenings = std::iter::from_fn(|| desk.host.happenings.try_recv().ok());
-    happenings.filter_map(|happening| if let AtDoor(name) = happening { Some(name) } else { None }).collect()
+    let said = |happening| if let AtDoor { called, why } = happening { Some(called + &why) } else { None };
+    happenings.filter_map(said).collect()
 }
 
 #[tokio::test(start_paused = true)]
@@ -60,7 +62,14 @@ async fn a_name_at_the_door_is_its_own_until_it_is_left_and_what_was_refused_bef
     assert_eq!(refused(&desk, "ANN").await.0, "not_admitted", "the first locks nobody out");
     assert_eq!(refused(&desk, "A n n").await.0, "not_admitted");
     assert_eq!(refused(&desk, "\u{410}nn").await.0, "bad_name");
-    assert_eq!(told(&mut desk), ["Ann", "ANN 2", "A n n 3"]);
+    assert_eq!(
+        told(&mut desk),
+        [
+            "Ann",
+            "ANN 2 (another ANN: one waits there already)",
+            "A n n 3 (came as A n n, which reads like Ann, who waits there)",
+        ]
+    );
     desk.host.handle.admit("all").await.unwrap().unwrap();
     assert_eq!(refused(&desk, "Ann").await.0, "name_taken", "it is for the one who waits");
     sleep(Duration::from_secs(31)).await;
@@ -72,6 +81,30 @@ async fn a_name_at_the_door_is_its_own_until_it_is_left_and_what_was_refused_bef
     desk.host.handle.lobby(Some(false)).await.unwrap();
     sleep(Duration::from_secs(31)).await;
     assert_eq!(desk.connect().await.join("Bob", None).await.phase, "lobby");
+}
+
+#[tokio::test(start_paused = true)]
+async fn who_was_let_in_ahead_is_listed_until_they_come_or_it_is_taken_back() {
+    let desk = by_name().await;
+    let handle = desk.host.handle.clone();
+    let ahead = async || handle.lobby(None).await.unwrap().ahead;
+    handle.admit("Zoe, Bob, stranger one, stranger two").await.unwrap().unwrap();
+    assert_eq!(ahead().await, ["Bob", "stranger one", "stranger two", "Zoe"]);
+    assert_eq!(desk.connect().await.join("Bob", None).await.phase, "lobby");
+    let away = async |names: &str| {
+        let (who, reason) = (Who::Named(names.into()), String::new());
+        handle.teacher(Teacher::Away { who, without_scores: false, reason }).await.unwrap()
+    };
+    assert_eq!(away("zoe").await, Ok(true));
+    assert_eq!((away("stranger*").await, ahead().await), (Ok(true), Vec::<String>::new()));
+    let refused = desk.connect().await.join("Zoe", None).await.refusal.unwrap();
+    assert_eq!(refused.0, "not_admitted");
+    assert_eq!(away("Zed").await.unwrap_err().reason, "no seat is named Zed");
+    // Of one who waits and is let in, that is taken back too.
+    handle.admit("Zoe").await.unwrap().unwrap();
+    assert_eq!(ahead().await, Vec::<String>::new(), "she is at the door");
+    assert_eq!(away("Zoe").await, Ok(true));
+    assert_eq!(desk.connect().await.join("Zoe", None).await.refusal.unwrap().0, "not_admitted");
 }
 
 #[tokio::test(start_paused = true)]
@@ -126,6 +159,12 @@ fn a_teacher_lets_people_in_by_typing_their_names() {
     host.wait_for("Bob is at the door; type: admit Bob");
     host.type_in("lobby");
     host.wait_for("who is new is let in by name; at the door: ");
+    host.type_in("admit Zoe");
+    host.wait_for("let in: Zoe, whose seat sits down within some seconds of coming to the door");
+    host.type_in("lobby");
+    host.wait_for("let in, not yet here: Zoe; `away Zoe` takes that back");
+    host.type_in("away Zoe");
+    host.wait_for("taken back: Zoe is not let in on coming");
     host.type_in("admit Ann");
     host.wait_for("let in: Ann, whose seat sits down within some seconds");
     ann.wait_for("seated as Ann");

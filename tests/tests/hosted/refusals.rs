@@ -124,6 +124,8 @@ async fn who_is_refused_reads_why_and_what_to_do() {
     desk.host.handle.lobby(Some(true)).await.unwrap();
     told.ended("somebody new", joins(&desk, "Bob", json!({})).await).await;
     told.ended("another one of that name", joins(&desk, "bob", json!({})).await).await;
+    told.ended("one whose name reads like that of one who waits", joins(&desk, "B o b", json!({})).await)
+        .await;
     for n in 1..200 {
         joins(&desk, &format!("stranger {n}"), json!({})).await;
     }

@@ -31,7 +31,7 @@ macro_rules! kinds {
 }
 kinds!(Class Opened Seated Released Started Held Resumed Scored Revealed TestOpened Answered LastCall Closed SeatCounts Renamed
     SeatsJoined SeatsParted Voided Restored FellShort Lost Steered
-    JoinCodeDrawn Admitted Said SentAway LetBack
+    JoinCodeDrawn Admitted AdmittedNoMore Said SentAway LetBack
     SheetsReopened SheetsShut
     KeysDrawn DoorSet);
 

@@ -1,18 +1,32 @@
 //! A connection over which a console elsewhere leads the class, or looks on.
 
-use super::Door;
+use super::key_holders::KeyHolder;
 use super::rate::{Bucket, Rate};
 use super::socket::{End, Socket, hear, refuse, send};
+use super::{Door, ask_at_last};
 use crate::ask::Ask;
 use crate::consoles::Shown;
 use protocol::Challenge;
 use protocol::wire::{HostMessage, Lead, RefusalCode, SILENCE_LIMIT, SeatMessage, TYPED_BYTES};
 use std::net::IpAddr;
 use tokio::io::{AsyncRead, AsyncWrite};
+use tokio::sync::mpsc;
 use tokio::time::sleep;
 
 /// How fast lines may come: more than anybody types, and enough to paste some.
 const TYPING: Rate = Rate { at_once: 20, every_us: 200_000 };
+
+/// A console's presence. Going is its end, so that no way out of the connection can miss it.
+struct Present {
+    asks: mpsc::Sender<Ask>,
+    console: KeyHolder,
+}
+
+impl Drop for Present {
+    fn drop(&mut self) {
+        ask_at_last(&self.asks, Ask::Console { console: self.console.clone(), is_here: false });
+    }
+}
 
 /// Carries lines to and fro until one side ends it.
 pub(super) async fn serve<S: AsyncRead + AsyncWrite + Unpin>(
@@ -45,6 +59,9 @@ async fn carry<S: AsyncRead + AsyncWrite + Unpin>(
             return refuse(code, words);
         }
     };
+    let console = KeyHolder { name: link.name().into(), acts: link.acts, from };
+    door.ask(Ask::Console { console: console.clone(), is_here: true }).await?;
+    let _present = Present { asks: door.asks.clone(), console };
     let led = HostMessage::Led { name: link.name().into(), acts: link.acts };
     send(socket, led.to_json().into()).await?;
     let (mut typing, mut is_told) = (Bucket::default(), false);

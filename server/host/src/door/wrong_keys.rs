@@ -2,8 +2,8 @@
 
 use std::net::IpAddr;
 
-/// How far apart two lines are, in microseconds of the room's time.
-const EVERY_US: i64 = 60_000_000;
+/// How far apart two lines about keys of one kind, right or wrong, are, in microseconds of the room's time.
+pub(super) const EVERY_US: i64 = 60_000_000;
 
 /// The wrong keys since the last line.
 #[derive(Debug, Default)]

@@ -8,7 +8,7 @@ use crate::door::tries::Wrong;
 use crate::lobby::Meant;
 use protocol::wire::{Heard, Hello, Join, RefusalCode};
 use protocol::{Challenge, SeatId, Token, text};
-use room::{Comer, Command, Console, Letting, Refusal, Teacher, Who};
+use room::{Comer, Command, Console, Letting, Refusal, Teacher, Who, fits};
 use std::net::IpAddr;
 use tokio::sync::{mpsc, oneshot};
 
@@ -100,10 +100,10 @@ impl Owner {
         let Ok(name) = text::name(name) else { return refusal };
         let now_us = self.clock.room_us();
         let asked = self.lobby.ask(&name, token, from, now_us);
-        if let Some(called) = asked.news
+        if let Some((called, why)) = asked.news
             && self.lobby.lines.one(now_us)
         {
-            batch.after.push(After::Happen(Happening::AtDoor(called)));
+            batch.after.push(After::Happen(Happening::AtDoor { called, why }));
         }
         if asked.is_full {
             let words = "as many people are at the door as can wait; from now on the oldest of the address that holds most places goes for whoever is new. `code new` draws another join code, which strangers don't know; `admit` and a name lets somebody in who is to come";
@@ -165,7 +165,8 @@ impl Owner {
         Err(Refusal { code: RefusalCode::ClassFull, reason })
     }
 
-    /// Sends people away: who is seated, and who waits at the door under a name that no seat has. Whether anything changed.
+    /// Sends people away: who is seated, who waits at the door under a name that no seat has, and who was let in and has not come.
+    /// Whether anything changed.
     pub(super) fn send_away(
         &mut self,
         wish: Teacher,
@@ -183,12 +184,14 @@ impl Owner {
         for name in names.split(',').map(str::trim).filter(|name| !whole && !name.is_empty()) {
             let is_seat = self.room.seat_meant(name).is_some();
             let gone = if is_seat { Vec::new() } else { self.lobby.turn_away(name, now_us) };
-            if gone.is_empty() {
+            let taken_back = self.admit_no_more(name, &console, batch)?;
+            if gone.is_empty() && !taken_back {
                 seats.push(name);
             }
             turned.extend(gone);
         }
-        let rest = if turned.is_empty() { names.clone() } else { seats.join(", ") };
+        let done = whole || names.split(',').all(|name| name.trim().is_empty());
+        let rest = if done { names } else { seats.join(", ") };
         if !turned.is_empty() {
             let words = format!(
                 "turned away at the door: {}; for 5 minutes you are not asked about them again, nor about who is new from their address, unless it is this machine's own. `admit` and the name lets in whoever it is all the same",
@@ -201,6 +204,17 @@ impl Owner {
         }
         let who = Who::Named(rest);
         self.decide(Command::Teacher(Teacher::Away { who, without_scores, reason }), Some(console), batch)
+    }
+
+    /// Takes back that people of a name, or of one with `*` for any letters, are let in on coming; whether anybody was to be.
+    fn admit_no_more(&mut self, typed: &str, console: &Console, batch: &mut Batch) -> Result<bool, Refusal> {
+        let pattern = text::name_key(typed);
+        let is_meant = |name: &&str| fits(&text::name_key(name), &pattern);
+        let meant: Vec<String> = self.room.admitted().filter(is_meant).map(str::to_string).collect();
+        for name in &meant {
+            self.decide(Command::AdmitNoMore(name.clone()), Some(console.clone()), batch)?;
+        }
+        Ok(!meant.is_empty())
     }
 
     /// Says how many more have come to the door than had a line of their own.

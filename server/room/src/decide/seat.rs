@@ -169,16 +169,22 @@ impl Room {
 
     /// Whether the teacher has let somebody in of this name who has not sat down yet.
     pub fn is_admitted(&self, name: &str) -> bool {
-        self.admitted.contains(&text::name_key(name))
+        self.admitted.contains_key(&text::name_key(name))
+    }
+
+    /// The names under which the teacher has let people in who have not sat down yet.
+    pub fn admitted(&self) -> impl Iterator<Item = &str> {
+        self.admitted.values().map(String::as_str)
     }
 
     /// Lets the next one in who comes under a name.
     pub(super) fn admit(&self, name: String) -> Vec<Event> {
-        if self.admitted.contains(&text::name_key(&name)) {
-            Vec::new()
-        } else {
-            vec![Event::Admitted { name }]
-        }
+        if self.is_admitted(&name) { Vec::new() } else { vec![Event::Admitted { name }] }
+    }
+
+    /// Lets nobody in any more who comes under a name.
+    pub(super) fn admit_no_more(&self, name: String) -> Vec<Event> {
+        if self.is_admitted(&name) { vec![Event::AdmittedNoMore { name }] } else { Vec::new() }
     }
 
     /// Frees a seat for whoever comes next under its name.

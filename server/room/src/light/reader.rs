@@ -115,6 +115,7 @@ impl Reader {
             | Kind::Opened
             | Kind::JoinCodeDrawn
             | Kind::Admitted
+            | Kind::AdmittedNoMore
             | Kind::DoorSet
             | Kind::KeysDrawn
             | Kind::Released

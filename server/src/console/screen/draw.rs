@@ -2,7 +2,9 @@
 
 use super::room_for::{FOOT, rows};
 use super::{Question, Screen, next, teas};
-use crate::console::words::{self, keys_question, missing, reveal_question, still_blind, writing};
+use crate::console::words::{
+    self, keys_question, missing, new_keys_question, reveal_question, still_blind, writing,
+};
 use crate::console::{roster, suggested};
 use protocol::text::{Inert, message};
 use protocol::{CAUTIONS, Phase, fit};
@@ -123,6 +125,9 @@ impl Screen {
                 format!(" {} y: yes, other keys: no", still_blind(view).unwrap_or_default())
             }
             Some(Question::Keys) => format!(" {}", keys_question("other keys")),
+            Some(Question::NewKeys) => {
+                format!(" {}", new_keys_question(&self.about.led_by(), "other keys"))
+            }
             Some(Question::Stop) => " Stop the host for now? Enter or y: yes, other keys: no".into(),
             None => format!(" type: {}_", self.typed),
         };

@@ -102,6 +102,7 @@ impl Screen {
                 Some(Question::Reveal(*code))
             }
             Typed::Keys => Some(Question::Keys),
+            Typed::NewKeys if !self.about.led_by().is_empty() => Some(Question::NewKeys),
             Typed::Stop => Some(Question::Stop),
             _ => return Deed::Do(typed),
         };
@@ -123,6 +124,7 @@ impl Question {
             Question::Reveal(code) => Typed::Teacher(Teacher::Reveal(code)),
             Question::StillBlind => Typed::Teacher(Teacher::Reveal(None)),
             Question::Keys => Typed::Keys,
+            Question::NewKeys => Typed::NewKeys,
             Question::Stop => Typed::Stop,
         }
     }
