@@ -37,7 +37,8 @@ pub struct Cli {
     pub code: Option<JoinCode>,
     /// The pin of the host's certificate, from the teacher's screen: the link is TLS, and no other host is taken for this one.
     /// Given once, it is kept with the class, which is then joined with it alone, at every address. `--pin none` is for another
-    /// class at the same address, one without a pin
+    /// class at the same address, and with --code for the same class where the teacher has given up TLS: all that is said there can
+    /// be read and changed on the way
     #[arg(long, value_name = "PIN", value_parser = str::parse::<Known>)]
     pub pin: Option<Known>,
     /// Your name, as the teacher will see it; asked for if left out

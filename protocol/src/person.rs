@@ -26,7 +26,7 @@ pub fn name(raw: &str) -> Result<String, String> {
     let name = text::name(raw)?;
     if let Some(sign) = name.chars().find(|c| SIGNS.contains(c)) {
         return Err(format!(
-            "it holds the sign {sign} which means something in what the teacher types; leave it out"
+            "it holds the sign “{sign}”, which means something in what the teacher types; leave it out"
         ));
     }
     let key = name_key(&name);
@@ -108,12 +108,12 @@ mod tests {
         for (refused, why) in [
             ("all", "everybody"),
             ("ALL", "everybody"),
-            ("All since 19:05", "the sign : "),
+            ("All since 19:05", "the sign “:”,"),
             ("all since noon", "everybody"),
-            ("stranger-*", "the sign * "),
-            ("Ann: hello", "the sign : "),
-            ("Ann, Bob", "the sign , "),
-            ("`Ann`", "the sign ` "),
+            ("stranger-*", "the sign “*”,"),
+            ("Ann: hello", "the sign “:”,"),
+            ("Ann, Bob", "the sign “,”,"),
+            ("`Ann`", "the sign “`”,"),
             ("Ann (away)", "sent away"),
             ("Ann (Away 2)", "sent away"),
             ("Ann without scores", "sent away"),

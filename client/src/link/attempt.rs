@@ -70,6 +70,8 @@ async fn join<'a, D: Dialler>(
     let opened = timeout(STEP_LIMIT, open(dialler, &settings.address)).await.map_err(|_| no_answer())?;
     let socket = opened.map_err(|why| match why {
         Unopened::Lost(words) => Ending::Lost(words),
+        // Dialled without a pin, it won't be another time either.
+        Unopened::PinWanted(words) => Ending::NotTheHost(words),
         Unopened::NotTheHost(words) => settings.not_the_host(words),
     })?;
     let certificate = dialler.certificate(socket.get_ref());
@@ -142,7 +144,9 @@ fn until_next_ping(pings: u32, seed: u64) -> Duration {
 fn broke(error: &Error) -> Ending {
     match error {
         // What a killed host or a pulled cable looks like.
-        Error::Protocol(ProtocolError::ResetWithoutClosingHandshake) => Ending::Lost("the link broke".into()),
+        Error::Protocol(ProtocolError::ResetWithoutClosingHandshake) | Error::Io(_) => {
+            Ending::Lost("the link broke".into())
+        }
         other => Ending::Lost(format!("the link broke: {}", clean::sentence(&other.to_string()))),
     }
 }

@@ -66,23 +66,33 @@ impl Settings {
     }
 
     fn may_meet(&self, pin: Pin, seen: Option<Pin>) -> bool {
-        seen == Some(pin) || seen.is_some() && self.by.and_then(Known::pin) == seen
+        let pasted = seen.is_some() && self.by.and_then(Known::pin) == seen;
+        // A teacher may go on without TLS. Whoever types both knows that, and says nothing that was kept but proofs, which hold nowhere else.
+        let typed = self.by == Some(Known::ByNothing) && self.join_code.borrow().is_some();
+        seen == Some(pin) || pasted || seen.is_none() && typed
     }
 
     fn has_a_pin(&self) -> Ending {
         Ending::NotTheHost(format!(
-            "this class was joined with a pin, and the host at {} has not that certificate; paste the whole line from the teacher's screen",
-            self.address
+            "this class was joined with a pin, and the host at {} has not that certificate; paste the whole line from the teacher's screen. {}",
+            self.address,
+            self.without_pin()
         ))
     }
 
-    /// Whoever answers is not the host of the pin. Where the person has typed none, another class may be held there by now.
+    /// How to go on where the teacher has given up TLS, or another class is held there.
+    fn without_pin(&self) -> String {
+        format!(
+            "Only if the teacher says that the class has no pin any more: kettleseat {} --pin none --code CODE (all that is said there can be read and changed on the way)",
+            self.address
+        )
+    }
+
+    /// Whoever answers is not the host of the pin. Where the person has typed none, the class may have none any more.
     pub(super) fn not_the_host(&self, words: String) -> Ending {
         Ending::NotTheHost(match self.by {
             Some(_) => words,
-            None => format!(
-                "{words}. If another class is held there now, one without a pin, `kettleseat --help` says how to join it"
-            ),
+            None => format!("{words}. {}", self.without_pin()),
         })
     }
 

@@ -4,7 +4,7 @@ use protocol::fit;
 use protocol::{CAUTIONS, Phase};
 use ratatui::style::{Style, Stylize};
 use ratatui::text::Line;
-use seat::app::App;
+use seat::app::{App, LinkState};
 use seat::words::{NO_CLASS_YET, asked, here, place};
 
 /// Who sits here, who else has come, the sheet to come, and the cautions, without which nobody begins: where room is short the
@@ -31,6 +31,9 @@ pub fn lines(app: &App, width: usize, room: usize) -> Vec<Line<'static>> {
         None if let Some((said, typed)) = app.code_asked() => {
             lines.push(Line::from(format!(" Type the join code, then Enter: {typed}_")).bold());
             lines.extend(indented(&format!("{said}."), width, " "));
+        }
+        None if app.link == LinkState::NotAdmitted => {
+            lines.push(Line::from(format!(" Waiting at the door, as {}.", app.name)).bold());
         }
         None => {
             lines.push(Line::from(format!(" Looking for the class, for {} …", app.name)).bold());

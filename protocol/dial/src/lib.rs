@@ -97,6 +97,9 @@ pub fn unreached(address: &str, error: &io::Error) -> String {
         io::ErrorKind::TimedOut | io::ErrorKind::HostUnreachable | io::ErrorKind::NetworkUnreachable => {
             format!("nothing answers at {address}")
         }
+        io::ErrorKind::ConnectionReset | io::ErrorKind::ConnectionAborted | io::ErrorKind::BrokenPipe => {
+            format!("whoever answers at {address} broke the link off")
+        }
         _ => said,
     }
 }
@@ -147,6 +150,7 @@ mod tests {
         for (error, words) in [
             (lookup, "no machine is called tea.loca here"),
             (io::ErrorKind::ConnectionRefused.into(), "no class is open at tea.loca:4177"),
+            (io::ErrorKind::ConnectionReset.into(), "whoever answers at tea.loca:4177 broke the link off"),
             (io::ErrorKind::HostUnreachable.into(), "nothing answers at tea.loca:4177"),
             (io::Error::other("out of sockets"), "out of sockets"),
         ] {

@@ -5,6 +5,7 @@ use super::{Dialler, unreached};
 use protocol::text::clean;
 use protocol::wire::HOST_MESSAGE_BYTES;
 use tokio_tungstenite::tungstenite::Error;
+use tokio_tungstenite::tungstenite::http::StatusCode;
 use tokio_tungstenite::tungstenite::protocol::WebSocketConfig;
 use tokio_tungstenite::{WebSocketStream, client_async_with_config};
 
@@ -18,6 +19,8 @@ pub enum Unopened {
     Lost(String),
     /// Whoever answers there has not the certificate of the pin; no other attempt helps.
     NotTheHost(String),
+    /// The host takes nobody without TLS, and this was dialled without a pin; no other attempt helps.
+    PinWanted(String),
 }
 
 /// Dials, and asks for a WebSocket at the address as the person typed it.
@@ -41,11 +44,19 @@ pub async fn open<D: Dialler>(
         .write_buffer_size(4 * 1024)
         .max_write_buffer_size(256 * 1024);
     let opened = client_async_with_config(format!("ws://{address}/"), stream, Some(config)).await;
-    opened.map(|(socket, _)| socket).map_err(|e| Unopened::Lost(unopened(&e)))
+    opened.map(|(socket, _)| socket).map_err(|e| match &e {
+        Error::Http(answer) if answer.status() == StatusCode::UPGRADE_REQUIRED => {
+            Unopened::PinWanted(unopened(&e))
+        }
+        _ => Unopened::Lost(unopened(&e)),
+    })
 }
 
 /// Why no WebSocket came about, for a person: what the host says itself, if it answered at all.
 fn unopened(error: &Error) -> String {
+    if matches!(error, Error::Io(_)) {
+        return "whoever answers there broke the link off; ask whether a class is open there".into();
+    }
     let said = match error {
         Error::Http(answer) => answer.body().as_deref().map(String::from_utf8_lossy),
         _ => None,

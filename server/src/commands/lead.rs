@@ -9,6 +9,7 @@ use attempt::{Asked, Ending};
 use dial::backoff::{Backoff, seed_of};
 use dial::{Dialler, Known, Tcp};
 use protocol::{ConsoleKey, text};
+use std::io;
 use std::net::IpAddr;
 use std::path::Path;
 use tokio::sync::mpsc;
@@ -86,8 +87,19 @@ async fn lead(
 
 fn key(path: &Path) -> Result<ConsoleKey, Failure> {
     let failed = |why: String| Failure { words: format!("{}: {why}", path.display()), code: 2 };
-    let bytes = std::fs::read(path).map_err(|e| failed(format!("it can't be read: {e}")))?;
+    let bytes = std::fs::read(path).map_err(|e| failed(unread(&e)))?;
     ConsoleKey::of_text(&String::from_utf8_lossy(&bytes)).map_err(failed)
+}
+
+/// Why a key's file can't be read, and what to do.
+fn unread(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => {
+            "no such file; the keys lie beside the ledger on the host's machine, whose console says where: copy one of them here".into()
+        }
+        io::ErrorKind::PermissionDenied => "it belongs to somebody else on this machine; ask them for it".into(),
+        _ => format!("it can't be read: {error}"),
+    }
 }
 
 /// What the user of this machine is called, if that is a name.

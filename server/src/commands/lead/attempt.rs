@@ -72,7 +72,7 @@ async fn enter<D: Dialler>(
     let opened = timeout(STEP_LIMIT, dial::open(dialler, &asked.address)).await.map_err(|_| no_answer())?;
     let mut socket = opened.map_err(|why| match why {
         Unopened::Lost(words) => Ending::Lost(words),
-        Unopened::NotTheHost(words) => Ending::NotTheHost(words),
+        Unopened::NotTheHost(words) | Unopened::PinWanted(words) => Ending::NotTheHost(words),
     })?;
     let certificate = dialler.certificate(socket.get_ref());
     let nonce = match hear_soon(&mut socket).await? {

@@ -31,7 +31,7 @@ pub(super) fn notices(asked: &Open, before: DoorTerms, now: DoorTerms) -> Vec<St
         "the certificate is not the one that this class had before: seats with the earlier pin can't come back. Open it with the --cert and --key of before, or give people the new line to join with".into()
     });
     let ended = (before.tls.is_some() && now.tls.is_none()).then(|| {
-        "seats joined over TLS before, and no more: those that have the pin take no host without it, and can't come back; open it with --tls again".into()
+        "seats joined over TLS before, and no more: those that have the pin take no host without it; open it with --tls again, or tell people to type kettleseat ADDR --pin none --code CODE".into()
     });
     goes_on.into_iter().chain(other).chain(ended).collect()
 }
