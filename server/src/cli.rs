@@ -72,6 +72,7 @@ pub enum Command {
     /// What happens is printed as lines, and the words that are typed on the host's own terminal are read from standard input, but
     /// for `stop`. The host keeps its class's keys beside the ledger (`evening.ledger-keys`): take that file along, or a file
     /// with one of its lines.
+    #[command(after_help = lead::EXIT_CODES)]
     Lead(Box<Lead>),
     /// Plan a class: who pours what when, kettles, lists, score forms
     ///

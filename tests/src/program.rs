@@ -36,8 +36,20 @@ pub struct Running {
 impl Running {
     /// Starts a program.
     pub fn start(name: &str, args: &[&str]) -> Self {
-        let mut command = Command::new(path(name));
-        command.args(args).stdin(Stdio::piped()).stdout(Stdio::piped());
+        Self::run(Command::new(path(name)).args(args), format!("{name} {}", args.join(" ")))
+    }
+
+    /// Starts a program that may have only so many files open; what it says on standard error is among its lines.
+    #[cfg(unix)]
+    pub fn start_with_files(files: u32, name: &str, args: &[&str]) -> Self {
+        let line = format!("ulimit -n {files}; exec \"$0\" \"$@\" 2>&1");
+        let mut command = Command::new("sh");
+        command.args(["-c", &line]).arg(path(name)).args(args);
+        Self::run(&mut command, format!("{name} {}", args.join(" ")))
+    }
+
+    fn run(command: &mut Command, name: String) -> Self {
+        command.stdin(Stdio::piped()).stdout(Stdio::piped());
         let mut child = command.spawn().unwrap();
         let out = Arc::new(Output::default());
         let (pipe, shared) = (child.stdout.take().unwrap(), out.clone());
@@ -50,7 +62,7 @@ impl Running {
             shared.lines.lock().unwrap().1 = true;
             shared.grown.notify_all();
         });
-        Self { name: format!("{name} {}", args.join(" ")), child, out }
+        Self { name, child, out }
     }
 
     /// A host of a class file on a ledger, at any free port of this machine; the second half is its address.

@@ -6,6 +6,7 @@ mod front;
 pub(crate) mod key_holders;
 mod lead;
 pub mod limits;
+mod listener;
 pub mod names;
 pub mod rate;
 mod request;
@@ -28,21 +29,15 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 use terms::Terms;
 use tokio::io::{AsyncRead, AsyncWrite};
-use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{mpsc, oneshot};
 use tokio::time::{sleep, timeout};
 use tokio_tungstenite::tungstenite::Message;
-use tracing::{debug, info, warn};
+use tracing::info;
 use uuid::Uuid;
 use waiting::{Place, Waiting};
 
 /// How many connections may be on their way to a hello at once.
 const WAITING: usize = 2048;
-/// How long to wait when the system gives no more connections.
-const ACCEPT_PAUSE: Duration = Duration::from_millis(100);
-/// The first byte of a connection that speaks TLS: a record of a handshake (RFC 8446 §5.1).
-const TLS_HANDSHAKE: u8 = 22;
-
 /// What every connection needs.
 #[derive(Clone, Debug)]
 pub struct Door {
@@ -104,6 +99,8 @@ fn ask_at_last(asks: &mpsc::Sender<Ask>, last: Ask) {
 
 /// Says why a connection ends, and ends it.
 async fn part<S: AsyncRead + AsyncWrite + Unpin>(mut socket: Socket<S>, link: LinkId, end: End) {
+    // Its place is needed now, and it has said nothing that could be unread.
+    let at_once = matches!(end, End::Refuse(RefusalCode::Busy, _));
     if let End::Refuse(code, reason) = end {
         info!(link, ?code, %reason, "connection refused");
         let text = HostMessage::refusal(code, reason).to_json();
@@ -113,6 +110,9 @@ async fn part<S: AsyncRead + AsyncWrite + Unpin>(mut socket: Socket<S>, link: Li
     // on their way to the peer would be lost.
     let _ = timeout(Duration::from_secs(2), async {
         let _ = socket.close(None).await;
+        if at_once {
+            return;
+        }
         while let Some(Ok(_)) = socket.next().await {}
     })
     .await;
@@ -142,50 +142,6 @@ impl Door {
     /// The same door on these terms.
     pub(crate) fn on(self, terms: Terms) -> Self {
         Self { terms: Arc::new(terms), ..self }
-    }
-
-    /// Lets connections in until the task is dropped.
-    pub async fn listen(self, listener: TcpListener) {
-        loop {
-            match listener.accept().await {
-                Ok((stream, peer)) => {
-                    debug!(%peer, "connection");
-                    // Small messages are to leave at once; a system that can't do that still works.
-                    let _ = stream.set_nodelay(true);
-                    match self.terms.tls {
-                        // A task is as large as all that it may come to; seats over TLS are the larger.
-                        Some(_) => tokio::spawn(self.clone().receive_tcp(stream, peer.ip())),
-                        None => tokio::spawn(self.clone().serve(stream, Some(peer.ip()))),
-                    };
-                }
-                Err(error) => {
-                    warn!(%error, "no more connections for the moment");
-                    sleep(ACCEPT_PAUSE).await;
-                }
-            }
-        }
-    }
-
-    /// Serves a connection over TCP; its first byte says whether it speaks TLS.
-    async fn receive_tcp(self, stream: TcpStream, from: IpAddr) {
-        let Some(tls) = self.terms.tls.clone() else { return self.serve(stream, Some(from)).await };
-        let (mut place, mut first) = (self.waiting.enter(Some(from)), [0]);
-        let peeked = timeout(HELLO_LIMIT, stream.peek(&mut first));
-        let peeked = tokio::select! { peeked = peeked => peeked, () = place.lost() => return };
-        match peeked {
-            Ok(Ok(1)) if first[0] == TLS_HANDSHAKE => {
-                let secured = Box::pin(timeout(HELLO_LIMIT, tls.acceptor.accept(stream)));
-                let secured = tokio::select! { secured = secured => secured, () = place.lost() => return };
-                if let Ok(Ok(stream)) = secured {
-                    let over = Line { certificate: Some(tls.certificate()), fit: true };
-                    Box::pin(self.serve_as(stream, Some(from), over, place)).await;
-                }
-            }
-            Ok(Ok(1)) => {
-                self.serve_as(stream, Some(from), Line { certificate: None, fit: !tls.only }, place).await
-            }
-            _ => {}
-        }
     }
 
     /// Serves one connection, `from` an address if it comes from one, from its first byte to its last.

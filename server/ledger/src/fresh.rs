@@ -1,7 +1,7 @@
 //! Writes a ledger that is finished, all at once: as a host would have left it that closed it.
 
 use crate::chain::Link;
-use crate::place::sync_folder;
+use crate::place::{own, sync_folder};
 use crate::schema::{MIGRATIONS, fault, migrate};
 use crate::{LedgerError, Record, beside, mark};
 use rusqlite::{Connection, ErrorCode, params};
@@ -24,6 +24,7 @@ pub(crate) fn write(path: &Path, records: &[Record<'_>], chained_from: u64) -> R
     let part = Builder::new().prefix(".kettlecall-").tempdir_in(folder).map_err(disk)?;
     let made = part.path().join("new.ledger");
     {
+        own().create_new(true).open(&made).map_err(disk)?;
         let mut db = Connection::open(&made).map_err(fault(path))?;
         // Nobody knows of it yet: it is synchronised once, when it is whole.
         db.execute_batch("PRAGMA journal_mode = MEMORY; PRAGMA synchronous = OFF;").map_err(fault(path))?;

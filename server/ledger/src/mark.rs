@@ -5,7 +5,7 @@
 //! are written in turn, so that one of them is whole whatever happens.
 
 use crate::chain::Link;
-use crate::place::{Identity, lies};
+use crate::place::{Identity, lies, own};
 use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom, Write};
@@ -79,7 +79,7 @@ impl Mark {
         let path = path_of(ledger);
         // Whole from the first moment: the mark of a host that went down holds until it is replaced in one step.
         let fresh = crate::beside(ledger, "-mark.new");
-        let file = File::create(&fresh)?;
+        let file = own().create(true).truncate(true).open(&fresh)?;
         let is = Identity::from(&file.metadata()?);
         let mut mark = Self { path, file, is, second: false };
         mark.set(marked)?;

@@ -1,7 +1,7 @@
 //! Where a ledger lies, and whether it still lies there.
 
 use crate::LedgerError;
-use std::fs::{File, Metadata, TryLockError};
+use std::fs::{File, Metadata, OpenOptions, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
@@ -97,13 +97,26 @@ pub fn lock(ledger: &Path) -> Result<Lock, LedgerError> {
         let path = beside(ledger, ".lock");
         (path.clone(), Some(path))
     };
-    let file = File::options().create(true).truncate(false).read(true).write(true).open(&path);
+    let file = own().create(true).truncate(false).read(true).open(&path);
     let file = file.map_err(refuse)?;
     match file.try_lock() {
         Ok(()) => Ok(Lock { file, is_new, tidy }),
         Err(TryLockError::WouldBlock) => Err(LedgerError::InUse(ledger.into())),
         Err(TryLockError::Error(e)) => Err(refuse(e)),
     }
+}
+
+/// How a file is made that has people's names in it: its owner's alone. One that is there keeps its rights. SQLite gives the
+/// `-wal` and the `-shm` those of the ledger.
+pub(crate) fn own() -> OpenOptions {
+    let mut options = OpenOptions::new();
+    options.write(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt;
+        options.mode(0o600);
+    }
+    options
 }
 
 /// Whether no host has this ledger by any name; one that is not there nobody has.

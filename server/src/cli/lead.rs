@@ -5,6 +5,13 @@ use dial::{Known, host_address};
 use protocol::text;
 use std::path::PathBuf;
 
+/// The exit codes of `lead`, shown by its `--help`.
+pub const EXIT_CODES: &str = "\
+Exit codes:
+  0  the class is over, or you left
+  1  the host does not let you in, or is not the one of the pin; the network or the terminal failed
+  2  the command line was not understood, or there is no key in the file";
+
 /// A class is to be led from elsewhere.
 #[derive(Debug, Args)]
 pub struct Lead {

@@ -2,6 +2,7 @@
 
 use clap::{Args, ValueEnum};
 use class::MAX_SEATS;
+use host::door::names::given;
 use protocol::wire::DEFAULT_PORT;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
@@ -15,7 +16,7 @@ pub struct Open {
     #[arg(long, value_name = "ADDRESS", value_parser = listening, default_value_t = SocketAddr::new(IpAddr::V4(Ipv4Addr::UNSPECIFIED), DEFAULT_PORT))]
     pub listen: SocketAddr,
     /// Another name under which this machine is asked for, beside its addresses and its own name; may be given again
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", value_parser = given)]
     pub name: Vec<String>,
     /// TLS beside plain connections, or `--tls=only` instead of them, `--tls=off` to end it; the line to join with then has a pin. The certificate is
     /// made once and kept beside the ledger

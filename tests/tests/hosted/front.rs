@@ -107,12 +107,30 @@ fn whoever_asks_for_a_page_is_told_in_a_sentence_and_a_page_of_elsewhere_is_kept
         (
             format!("GET / HTTP/1.1\r\nHost: {address}\r\nX: {}\r\n\r\n", "x".repeat(20_000)),
             "431",
-            String::new(),
+            "a request here may have 16 kB".into(),
+        ),
+        ("nonsense\r\n\r\n".into(), "400", "this is no request that this host can read".into()),
+        ("GET / HTTP/7.7\r\n\r\n".into(), "400", "this is no request".into()),
+        ("PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n".into(), "505", "no HTTP/2".into()),
+        (
+            format!("GET http://evil.example/ HTTP/1.1\r\nHost: {address}\r\n\r\n"),
+            "421",
+            "by the name evil.example".into(),
+        ),
+        (
+            format!("GET http://{address}/ HTTP/1.1\r\nHost: {address}\r\n\r\n"),
+            "200",
+            format!("kettleseat {address}"),
         ),
     ] {
         let said = answer(&address, &request);
         assert!(said.starts_with(&format!("HTTP/1.1 {status} ")) && said.contains(&words), "{request}{said}");
         assert!(!said.contains("Four by three"), "{said}");
+        let lower = said.to_ascii_lowercase();
+        for header in ["content-security-policy: default-src 'none'", "x-content-type-options: nosniff"] {
+            assert_eq!(lower.matches(header).count(), 1, "{request}{said}");
+        }
+        assert_eq!(lower.matches("http/1.1 ").count(), 1, "one answer: {said}");
     }
     host.type_in("stop");
     assert_eq!(host.end().0, 0);
@@ -222,4 +240,36 @@ fn a_pin_that_was_given_once_is_kept_and_no_other_certificate_is_taken_there_unt
     assert_eq!(joined(&format!("{line} --pin none"), "Ann", folder.path()).end().0, 3);
     third.type_in("stop");
     assert_eq!(third.end().0, 0);
+}
+
+/// Both who send nothing and who begin as a seat does and then are silent.
+#[cfg(unix)]
+#[test]
+fn under_a_low_limit_of_open_files_hundreds_who_say_nothing_keep_nobody_out() {
+    let folder = tempfile::tempdir().unwrap();
+    let class = folder.path().join("class.toml");
+    std::fs::write(&class, CLASS).unwrap();
+    let args = ["open", class.to_str().unwrap(), "--listen", "127.0.0.1:0"];
+    let mut host = Running::start_with_files(256, "kettlecall", &args);
+    let line = host.wait_for("listening: ");
+    let address = line.trim_start_matches("listening: ");
+    let knock = format!(
+        "GET / HTTP/1.1\r\nHost: {address}\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n"
+    );
+    let silent: Vec<TcpStream> = (0..400)
+        .map(|n| {
+            let mut stream = TcpStream::connect(address).unwrap();
+            // One that had to go already may have gone before it is heard.
+            if n % 2 == 1 {
+                let _ = stream.write_all(knock.as_bytes());
+            }
+            stream
+        })
+        .collect();
+    pasted(&host, "Ann", folder.path()).wait_for("Four by three");
+    drop(silent);
+    host.type_in("stop");
+    let (code, lines) = host.end();
+    let short = lines.iter().find(|line| line.contains("no more connections") || line.contains("open files"));
+    assert_eq!((code, short), (0, None), "{lines:#?}");
 }

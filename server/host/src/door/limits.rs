@@ -27,6 +27,19 @@ pub fn allow_many_connections() {
     }
 }
 
+/// How many files this process may have open, if the system sets a limit.
+#[cfg(unix)]
+pub(super) fn open_files() -> Option<usize> {
+    use rustix::process::{Resource, getrlimit};
+    getrlimit(Resource::Nofile).current.and_then(|files| usize::try_from(files).ok())
+}
+
+/// Nothing to go by here.
+#[cfg(not(unix))]
+pub(super) fn open_files() -> Option<usize> {
+    None
+}
+
 /// Lets every other thread go before this one: for work that nobody waits for to the millisecond.
 #[cfg(any(target_os = "linux", target_os = "android"))]
 pub fn step_back() {

@@ -30,6 +30,38 @@ impl Names {
     }
 }
 
+/// A name that the teacher gives the machine, if it can be one: letters, digits, `-`, `_` and dots, or an address.
+///
+/// # Errors
+/// What is wrong with it, in words.
+pub fn given(text: &str) -> Result<String, String> {
+    let name = text.trim();
+    let bare = name.strip_prefix('[').and_then(|inside| inside.strip_suffix(']')).unwrap_or(name);
+    if bare.parse::<IpAddr>().is_ok() {
+        return Ok(name.into());
+    }
+    let remedy = "give the name alone, for example tasting.example, without http:// and without a port";
+    if name.contains("//") || name.contains('/') {
+        return Err(format!("that is the address of a page; {remedy}"));
+    }
+    if name.contains(':') {
+        return Err(format!("a name has no port; {remedy}"));
+    }
+    let is_label = |label: &str| {
+        !label.is_empty()
+            && label.len() <= 63
+            && label.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_".contains(&b))
+    };
+    // As long as names can be (RFC 1035 §2.3.4).
+    let whole = name.strip_suffix('.').unwrap_or(name);
+    match whole.len() <= 253 && whole.split('.').all(is_label) {
+        true => Ok(name.into()),
+        false => {
+            Err(format!("a machine's name has letters, digits, dashes and dots, and nothing else; {remedy}"))
+        }
+    }
+}
+
 /// A name as it is compared: of any case, with a dot at the end or without (RFC 1034 §3.1).
 fn plain(name: &str) -> String {
     let name = name.trim();
@@ -79,6 +111,33 @@ mod tests {
             "[::1]x",
         ] {
             assert!(!names.have(host), "{host}");
+        }
+    }
+
+    #[test]
+    fn a_name_that_is_given_is_a_name_alone() {
+        for name in [
+            "tasting.example",
+            "teapot",
+            "Tea-pot.local.",
+            "tea_1",
+            "192.0.2.7",
+            "[2001:db8::7]",
+            "2001:db8::7",
+        ] {
+            assert_eq!(given(name).as_deref(), Ok(name));
+        }
+        for (name, why) in [
+            ("https://x", "that is the address of a page"),
+            ("x/y", "that is the address of a page"),
+            ("host:80", "a name has no port"),
+            ("a b", "a machine's name has"),
+            ("", "a machine's name has"),
+            ("a..b", "a machine's name has"),
+            ("caf\u{e9}", "a machine's name has"),
+        ] {
+            let said = given(name).unwrap_err();
+            assert!(said.starts_with(why) && said.contains("for example tasting.example"), "{name}: {said}");
         }
     }
 

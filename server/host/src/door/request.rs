@@ -28,18 +28,55 @@ pub(super) fn answer<B>(request: &Request<B>, names: &Names, fit: bool) -> Respo
     if response.status() == StatusCode::METHOD_NOT_ALLOWED {
         response.headers_mut().insert(header::ALLOW, HeaderValue::from_static("GET"));
     }
+    dress(&mut response);
+    response
+}
+
+fn dress(response: &mut Response<Full<Bytes>>) {
     for (name, value) in EVERY_ANSWER {
         response.headers_mut().insert(name, HeaderValue::from_static(value));
     }
-    response
+}
+
+/// What whoever sent no request is told, byte by byte; nothing where they have gone, or were only slow.
+pub(super) fn unread(error: &hyper::Error) -> Option<Vec<u8>> {
+    if !error.is_parse() {
+        return None;
+    }
+    let (status, words) = if error.is_parse_version_h2() {
+        (
+            StatusCode::HTTP_VERSION_NOT_SUPPORTED,
+            "this host speaks HTTP/1.1 and no HTTP/2; join it with kettleseat",
+        )
+    } else if error.is_parse_too_large() {
+        let status = StatusCode::REQUEST_HEADER_FIELDS_TOO_LARGE;
+        (status, "a request here may have 16 kB, and this one has more; join with kettleseat")
+    } else {
+        (StatusCode::BAD_REQUEST, "this is no request that this host can read; join it with kettleseat")
+    };
+    Some(plain(status, words))
+}
+
+/// A whole answer as it goes over the wire.
+fn plain(status: StatusCode, words: &str) -> Vec<u8> {
+    let mut response = said(status, words);
+    dress(&mut response);
+    let mut head = format!("HTTP/1.1 {status}\r\ncontent-length: {}\r\n", words.len() + 1).into_bytes();
+    for (name, value) in response.headers() {
+        head.extend([name.as_str().as_bytes(), b": ", value.as_bytes(), b"\r\n"].concat());
+    }
+    head.extend(format!("\r\n{words}\n").into_bytes());
+    head
 }
 
 /// Whether a request may become a seat's connection; else what it is told.
 fn taken<B>(request: &Request<B>, names: &Names, fit: bool) -> Result<(), (StatusCode, String)> {
     let headers = request.headers();
-    let host = one(headers, header::HOST).unwrap_or_default();
-    if !names.have(host) {
-        return Err((StatusCode::MISDIRECTED_REQUEST, not_ours(host)));
+    let named = one(headers, header::HOST).unwrap_or_default();
+    // `GET http://NAME/`: the name in it is the one asked for (RFC 9112 §3.2.2), and neither may be another's.
+    let host = request.uri().authority().map_or(named, |authority| authority.as_str());
+    if let Some(foreign) = [named, host].into_iter().find(|name| !names.have(name)) {
+        return Err((StatusCode::MISDIRECTED_REQUEST, not_ours(foreign)));
     }
     if headers.contains_key(header::ORIGIN)
         && !one(headers, header::ORIGIN).is_some_and(|origin| is_of(origin, host))
@@ -187,6 +224,20 @@ mod tests {
             421,
             "two of them"
         );
+    }
+
+    #[test]
+    fn a_name_in_the_request_itself_is_held_to_the_same_rule() {
+        for (uri, host, status) in [
+            ("http://192.0.2.7:4177/", "192.0.2.7:4177", 200),
+            ("http://evil.example/", "192.0.2.7:4177", 421),
+            ("http://192.0.2.7@evil.example/", "192.0.2.7:4177", 421),
+            ("http://x@192.0.2.7/", "192.0.2.7:4177", 421),
+            ("http://192.0.2.7:4177/", "evil.example", 421),
+            ("http://192.0.2.7:4177/admin", "192.0.2.7:4177", 404),
+        ] {
+            assert_eq!(told(&asked(Method::GET, uri, &[("host", host)]), true).0, status, "{uri} {host}");
+        }
     }
 
     #[test]

@@ -85,6 +85,11 @@ impl Waiting {
         Place { waiting: self.clone(), from, number, gone }
     }
 
+    /// Ends the wait of whoever has been silent longest, as when a newcomer takes the place.
+    pub(super) fn end_longest_silent(&self) {
+        drop(self.places(Places::longest_silent));
+    }
+
     fn places<R>(&self, work: impl FnOnce(&mut Places<oneshot::Sender<()>>) -> R) -> R {
         // Whatever panicked elsewhere, a list of places is a list of places.
         work(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))

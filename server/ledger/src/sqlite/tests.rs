@@ -18,6 +18,44 @@ fn read(path: &Path) -> Result<usize, LedgerError> {
     Ok(records)
 }
 
+#[cfg(unix)]
+#[test]
+fn a_ledger_and_all_beside_it_are_made_for_their_owner_alone_and_one_that_is_there_keeps_its_rights() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = folder();
+    let path = folder.path().join("class.ledger");
+    let modes = |of: &Path| {
+        let mut found: Vec<(String, u32)> = fs::read_dir(of)
+            .unwrap()
+            .map(|entry| entry.unwrap())
+            .map(|entry| {
+                (
+                    entry.file_name().into_string().unwrap(),
+                    entry.metadata().unwrap().permissions().mode() & 0o777,
+                )
+            })
+            .collect();
+        found.sort();
+        found
+    };
+    let own = |names: &[&str]| names.iter().map(|name| (name.to_string(), 0o600)).collect::<Vec<_>>();
+    let mut ledger = Sqlite::open(&path).unwrap();
+    ledger.append(0, &[scored(1, 1)]).unwrap();
+    assert_eq!(
+        modes(folder.path()),
+        own(&["class.ledger", "class.ledger-mark", "class.ledger-shm", "class.ledger-wal"])
+    );
+    drop(ledger);
+    fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).unwrap();
+    let ledger = Sqlite::open(&path).unwrap();
+    let of_the_ledger: Vec<u32> = modes(folder.path()).into_iter().map(|(_, mode)| mode).collect();
+    assert_eq!(of_the_ledger, [0o640, 0o600, 0o640, 0o640]);
+    drop(ledger);
+    let made = tempfile::tempdir().unwrap();
+    crate::fresh::write(&made.path().join("restored.ledger"), &[scored(1, 1)], 1).unwrap();
+    assert_eq!(modes(made.path()), own(&["restored.ledger"]));
+}
+
 #[test]
 fn a_ledger_can_be_read_while_a_host_has_it_open() {
     let folder = folder();
