@@ -142,10 +142,11 @@ fn next_title(title: &str) -> String {
     format!("Next: {title}").chars().take(TITLE_CHARS).collect()
 }
 
-/// What is open, what the votes ask for first: a steep that the votes would change beside what it is now; then what so few could not
-/// show; two ways of one leaf; any two ways. Beside ways of a leaf stands the one that is shown to be liked more than another. Ways
-/// that are blind are never named. Where a leaf's best way is known, the ways that would tell most of it come instead of pairs of its
-/// ways; of a leaf whose best is not known yet, they come behind all pairs.
+/// What is open. Of a leaf of which a best way can be sought, the ways that would tell most of it come before all else, and instead of
+/// all that would be tasted again; where none can be served, what follows. Then what the votes ask for: a steep that the votes would
+/// change beside what it is now; then what so few could not show; two ways of one leaf; any two ways. Beside ways of a leaf stands the
+/// one that is shown to be liked more than another. Ways that are blind are never named. Of a leaf of which too few ways were tasted,
+/// other ways come behind all pairs.
 fn candidates(pool: &Pool, spots: &Spots, records: &[&ClassScores], told: &[Told], further: Further) -> List {
     // How each way was last made.
     let mut made: BTreeMap<usize, Made> = BTreeMap::new();
@@ -180,6 +181,16 @@ fn candidates(pool: &Pool, spots: &Spots, records: &[&ClassScores], told: &[Told
             .unwrap_or(std::cmp::Ordering::Equal)
     });
     let mut list = List { further, ..List::default() };
+    let leaves = further::open(pool, spots, &made);
+    let (sought, other): (Vec<_>, Vec<_>) = leaves.iter().partition(|open| open.is_sought());
+    let last = records.last().map(|record| &record.class);
+    if let Some(last) = last {
+        further::add(&mut list, &sought, spots, last);
+    }
+    let leaf = |way: &usize| made.get(way).map(|made| made.wanted.tea.leaf_key());
+    let replaced = |way: usize, list: &List| leaf(&way).is_some_and(|key| list.has_chosen(&key));
+    changes.retain(|(way, ..)| !replaced(*way, &list));
+    open.retain(|pair| !(pair.same_leaf && replaced(pair.first - 1, &list)));
     for votes in &pool.strength {
         if let Some(words) = one_mind(pool, votes) {
             list.notes.entry(votes.way - 1).or_default().push(words);
@@ -190,13 +201,13 @@ fn candidates(pool: &Pool, spots: &Spots, records: &[&ClassScores], told: &[Told
         .map(|(way, ..)| *way)
         .chain(open.iter().flat_map(|pair| [pair.first - 1, pair.second - 1]))
         .collect();
-    let leaf = |way: &usize| made.get(way).map(|made| made.wanted.tea.leaf_key());
     for pair in best(told) {
         let (better, than) = pair.better();
         let words =
             format!("the reference: liked {} more than {}", points(pair.points.abs()), pool.called(than));
         list.notes.entry(better - 1).or_default().push(words);
         if let Some(made) = made.get(&(better - 1))
+            && !replaced(better - 1, &list)
             && compared.iter().any(|way| leaf(way) == leaf(&(better - 1)))
             && list.has_room(&[better - 1], 0)
         {
@@ -211,23 +222,12 @@ fn candidates(pool: &Pool, spots: &Spots, records: &[&ClassScores], told: &[Told
     }
     for votes in pool.strength.iter().filter(|votes| one_mind(pool, votes).is_some()) {
         if let Some(made) = made.get(&(votes.way - 1))
+            && !replaced(votes.way - 1, &list)
             && list.has_room(&[votes.way - 1], 0)
         {
             list.add(votes.way - 1, made, "as it was, before more tasters");
         }
     }
-    let leaves = further::open(pool, spots, &made);
-    let (known, other): (Vec<_>, Vec<_>) = leaves.iter().partition(|open| open.is_known());
-    let last = records.last().map(|record| &record.class);
-    if let Some(last) = last {
-        further::add(&mut list, &known, spots, last);
-    }
-    let replaced = |pair: &&Told| {
-        let of = leaf(&(pair.first - 1));
-        pair.same_leaf
-            && known.iter().any(|open| Some(&open.key) == of.as_ref() && list.has_chosen(&open.key))
-    };
-    let open: Vec<&Told> = open.into_iter().filter(|pair| !replaced(pair)).collect();
     for pair in open {
         let both = [pair.first - 1, pair.second - 1];
         if list.has_room(&both, 0) {

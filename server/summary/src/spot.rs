@@ -11,6 +11,7 @@ pub mod drawn;
 pub mod figures;
 pub mod fitted;
 pub mod groups;
+pub mod limits;
 pub mod next;
 pub mod pour;
 pub mod region;

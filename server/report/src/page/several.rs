@@ -27,7 +27,11 @@ pub fn html(pool: &Pool) -> String {
     let mut pictures = Pictures::default();
     let tables = pooled(pool);
     let mut compared: Vec<&Together> = pool.together.iter().filter(|found| !found.means.is_empty()).collect();
-    compared.sort_by_key(|found| !found.attribute.name.eq_ignore_ascii_case(LIKING));
+    // What is liked first, and of that what most classes and then most tasters stand behind: one class's own ways are not the whole.
+    compared.sort_by_key(|found| {
+        let other = !found.attribute.name.eq_ignore_ascii_case(LIKING);
+        (other, std::cmp::Reverse((found.classes, found.tasters)))
+    });
     let mut figures =
         compared.into_iter().map(|found| pictures.picture(&Ok(figure(pool, found)), &means(&tables)));
     let first = figures.next();
@@ -43,7 +47,7 @@ pub fn html(pool: &Pool) -> String {
             @if let Some(first) = first { (first) }
         }
         main {
-            @if !others.is_empty() { section { h2 { "The other attributes" } (beside(others)) } }
+            @if !others.is_empty() { section { h2 { "The other pictures" } (beside(others)) } }
             section { h2 { "The classes" } (list(classes(pool).iter().map(|line| (None, line)))) }
             section class="folded" { h2 { "Every finding with its evidence" } (evidence(pool)) }
             section class="folded" { h2 { "The figures" } (behind(&tables)) }

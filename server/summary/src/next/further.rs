@@ -2,7 +2,7 @@
 
 use super::{List, Made};
 use crate::several::Pool;
-use crate::spot::next::{self, further, nearer, of_last};
+use crate::spot::next::{self, further, of_last};
 use crate::spot::{Spot, Spots};
 use class::{Class, Tea};
 use protocol::say::list as listed;
@@ -19,19 +19,22 @@ pub(super) struct Further {
     pub again: bool,
     /// The names of their teas.
     pub chosen: Vec<String>,
-    /// The leaves that have some, and the share that is left of how far each best may lie from where it is thought to be.
-    pub leaves: Vec<(String, f64)>,
+    /// The leaves that have some, and how closely each best is known now and then, in words.
+    pub leaves: Vec<(String, String)>,
 }
 
 /// "Further ways of Fir and Ash are those that would tell most of the best one, shared among these leaves by how much they tell. …"
-pub(super) fn words(leaves: &[(String, f64)]) -> String {
+pub(super) fn words(leaves: &[(String, String)]) -> String {
     let names: Vec<String> = leaves.iter().map(|(leaf, _)| leaf.clone()).collect();
     let (shared, after) = match leaves {
-        [(_, left)] => ("", nearer(*left)),
-        _ => (", shared among these leaves by how much they tell", "Change what you like.".into()),
+        [(_, closer)] => ("", closer.clone()),
+        _ => {
+            let each = leaves.iter().map(|(leaf, closer)| format!("{leaf}: {closer}"));
+            (", shared among these leaves by how much they tell", each.collect::<Vec<_>>().join(" "))
+        }
     };
     format!(
-        "Further ways of {} are those that would tell most of the best one{shared}. {after}",
+        "Further ways of {} are those that would tell most of the best one{shared}. {after} Change what you like.",
         listed(&names)
     )
 }
@@ -44,8 +47,8 @@ pub(super) struct Open<'a> {
 }
 
 impl Open<'_> {
-    /// Whether its best way is known; what more to taste is then known better than from pairs of its ways.
-    pub fn is_known(&self) -> bool {
+    /// Whether its best way can be sought; what more to taste is then known better than from pairs of its ways.
+    pub fn is_sought(&self) -> bool {
         self.spot.answer.at.is_some() && self.spot.behind.fitted.is_some()
     }
 
@@ -77,7 +80,15 @@ fn found(open: &Open<'_>, spots: &Spots, last: &Class, list: &List, count: usize
 /// Puts further ways of some leaves on the list, as far as there is room: the next tea always goes to the leaf of which it tells most.
 pub(super) fn add(list: &mut List, leaves: &[&Open<'_>], spots: &Spots, last: &Class) {
     let mut chosen: Vec<Option<next::Further>> = leaves.iter().map(|_| None).collect();
-    loop {
+    let most = list.room().min(list.further.most);
+    if let [only] = leaves {
+        // Nobody to share with.
+        let least = if list.teas.iter().any(|there| only.is(&there.tea)) { 1 } else { 2 };
+        chosen[0] = (least..=most)
+            .rev()
+            .find_map(|count| found(only, spots, last, list, count).filter(|own| own.teas.len() == count));
+    }
+    while leaves.len() > 1 {
         let teas = |found: &Option<next::Further>| found.as_ref().map_or(0, |found| found.teas.len());
         let room = list.room().min(list.further.most.saturating_sub(list.further.chosen.len()));
         let room = room.saturating_sub(chosen.iter().map(teas).sum());
@@ -99,7 +110,7 @@ pub(super) fn add(list: &mut List, leaves: &[&Open<'_>], spots: &Spots, last: &C
     }
     for (open, found) in leaves.iter().zip(chosen) {
         let Some(found) = found else { continue };
-        list.further.leaves.push((open.spot.leaf.clone(), found.left));
+        list.further.leaves.push((open.spot.leaf.clone(), found.closer));
         list.further.again |= found.again;
         for written in found.teas {
             list.choose(written.tea, written.why);

@@ -34,8 +34,7 @@ fn where_there_is_room_other_amounts_and_temperatures_are_tried_and_each_says_wh
     let ledgers = || vec![held("2026-11-28", false, 100, 6, plain), held("2026-12-05", false, 300, 6, plain)];
     let (text, class) = written(ledgers(), 90);
     assert_eq!(class.teas.len(), 6);
-    let further: Vec<_> =
-        class.teas.iter().filter(|tea| why(&text, &tea.name).contains("# whether ")).collect();
+    let further: Vec<_> = class.teas.iter().filter(|tea| why(&text, &tea.name).contains("# new")).collect();
     assert!(further.len() >= 3, "{text}");
     assert!(further.iter().any(|tea| tea.temp_c[0] < 90.0) && further.iter().any(|tea| tea.leaf_g > 3.5));
     // As many cups as the last class had time for.

@@ -57,6 +57,11 @@ impl What {
         if self.is_logarithm() { STEP_FOLD.ln() } else { STEP_C }
     }
 
+    /// What people say, grams per 100 ml, °C or seconds, in the natural unit.
+    pub fn natural(self, said: f64) -> f64 {
+        if self.is_logarithm() { said.ln() } else { said }
+    }
+
     /// A natural value as people say it: grams per 100 ml, °C, seconds.
     pub fn said(self, natural: f64) -> f64 {
         if self.is_logarithm() { natural.exp() } else { natural }

@@ -2,26 +2,25 @@
 
 mod again;
 pub mod choose;
+mod why;
 
 use super::coding::Coding;
 use super::fitted::Scale;
 use super::pour::Pour;
 use super::rows::Leaf;
-use super::say::towards;
+use super::sure_enough::is_known;
 use super::{Spot, Spots};
 use choose::{Asked, choose};
 use class::write::{Written, class_file};
 use class::{Class, Tea, read};
 use plan::document::{boiling_here, document};
 use plan::warnings::alike;
-use protocol::say::list;
 use protocol::text::{NAME_CHARS, TITLE_CHARS};
 use room::light::ClassScores;
+use why::{closer, once_more, tie, why};
 
 /// As many teas as one pair of hands can still serve in a round.
 const USUAL_TEAS: usize = 6;
-/// A way differs in a factor from the best if it is so many steps off.
-const OFF: f64 = 0.4;
 
 /// The next class of a leaf: its ways, and why each is there.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,9 +29,9 @@ pub struct Next {
     pub class: Class,
     /// Why each tea is there.
     pub why: Vec<String>,
-    /// The share that should be left of how far the best may lie from where it is thought to be.
-    pub left: f64,
-    /// Whether it is the two best of those tasted again, so that no name may be known.
+    /// How closely the best is known now and after it, in grams, °C and seconds.
+    pub closer: String,
+    /// Whether the two best of those tasted come again, so that no name may be known.
     pub again: bool,
     /// What stood in the way of as many teas as were asked for.
     pub fewer: Option<String>,
@@ -43,10 +42,10 @@ pub struct Next {
 pub struct Further {
     /// Each with why it is there.
     pub teas: Vec<Written>,
-    /// Whether they are the two best of those tasted again, to be served blind.
+    /// Whether the two best of those tasted are among them again, to be served blind.
     pub again: bool,
-    /// The share that should be left of how far the best may lie from where it is thought to be.
-    pub left: f64,
+    /// How closely the best is known now and after them, in grams, °C and seconds.
+    pub closer: String,
     /// By how many points the liking about the best will be known more closely.
     pub gain: f64,
 }
@@ -107,7 +106,8 @@ pub fn further(
         fitted,
         best,
         scale,
-        tasters: last.seats as usize,
+        tasters: leaf.tasters() / leaf.classes().len().max(1),
+        known: is_known(spot),
         boiling_c: boiling_here(last),
         only_c,
     };
@@ -115,33 +115,26 @@ pub fn further(
     let mut there: Vec<Vec<f64>> = given.iter().filter_map(at).collect();
     let mut teas = Vec::new();
     if there.is_empty() {
-        let tie = asked.pour(&asked.best);
-        there.push(coding.code(&tie.place()));
-        let why = if fitted.is_some() { TIES } else { "the middle" };
-        teas.push(Written { tea: tea(leaf, &tie), why: why.into() });
+        let best = asked.pour(&asked.best);
+        there.push(coding.code(&best.place()));
+        teas.push(Written { tea: tea(leaf, &best), why: tie(&asked, &there[0]).into() });
     }
     let more = count.checked_sub(teas.len()).filter(|more| *more > 0)?;
     let chosen = choose(&asked, &there, !teas.is_empty(), more)?;
-    if chosen.again {
-        teas = twice(chosen.ways.iter().map(|way| tea(leaf, &asked.pour(way))).collect());
-    } else {
-        let written = |way: &Vec<f64>| Written {
-            tea: tea(leaf, &asked.pour(way)),
-            why: why(&coding, &asked.best, way),
-        };
-        teas.extend(chosen.ways.iter().map(written));
+    if !chosen.ties {
+        teas.clear();
     }
-    Some(Further { teas, again: chosen.again, left: chosen.left, gain: chosen.gain })
+    let (again, new) = chosen.ways.split_at(chosen.again);
+    teas.extend(twice(again.iter().map(|way| tea(leaf, &asked.pour(way))).collect()));
+    teas.extend(new.iter().map(|way| Written { tea: tea(leaf, &asked.pour(way)), why: why(&asked, way) }));
+    let closer = closer(&asked, spot, &chosen.left);
+    Some(Further { teas, again: chosen.again > 0, closer, gain: chosen.gain })
 }
 
 /// Cups of two ways in turn, each after the first under a name of its own.
 fn twice(teas: Vec<Tea>) -> Vec<Written> {
     let written = |(n, tea): (usize, Tea)| match n / 2 {
-        0 => Written {
-            tea,
-            why: "one of the two liked best so far: these two again, blind, tell more than other ways would"
-                .into(),
-        },
+        0 => Written { tea, why: once_more(n).into() },
         times => {
             let behind = if times == 1 { ", again".to_string() } else { format!(", again {times}") };
             let name = shortened(&tea.name, &behind);
@@ -150,9 +143,6 @@ fn twice(teas: Vec<Tea>) -> Vec<Written> {
     };
     teas.into_iter().enumerate().map(written).collect()
 }
-
-/// Why the best so far is in a class.
-const TIES: &str = "the best so far; it ties the classes together";
 
 fn tea(leaf: &Leaf, pour: &Pour) -> Tea {
     Tea {
@@ -173,7 +163,7 @@ fn written(found: Further, last: &Class) -> Next {
     let mut class = Class { teas, blind, weights: None, tests: Vec::new(), ..last.clone() };
     let rounds = class.rounds();
     class.setting.breaks.retain(|b| b.after_round < rounds);
-    Next { class, why, left: found.left, again: found.again, fewer: None }
+    Next { class, why, closer: found.closer, again: found.again, fewer: None }
 }
 
 /// Whether a class can be served, and without a warning that none of the `known` ones has.
@@ -202,31 +192,8 @@ pub fn shortened(name: &str, behind: &str) -> String {
     format!("{}{behind}", head.trim_end())
 }
 
-fn why(coding: &Coding, best: &[f64], way: &[f64]) -> String {
-    let parts = coding.factors.iter().zip(best.iter().zip(way));
-    let off: Vec<String> = parts
-        .filter(|(_, (best, x))| (*x - *best).abs() >= OFF)
-        .map(|(factor, (best, x))| towards(factor.what, x > best).to_string())
-        .collect();
-    match off.is_empty() {
-        true => "close by the best, to see how quickly the liking falls".into(),
-        false => {
-            let are = if off.len() == 1 { "is" } else { "are" };
-            format!("whether {} {are} liked better, and how quickly the liking falls", list(&off))
-        }
-    }
-}
-
 /// What a class of the two best again is for.
-pub const AGAIN: &str = "The two ways liked best so far come again, blind: which of them is liked more is worth more now than other ways. Keep the names hidden.";
-
-/// By how much the best should be known more closely after a class.
-pub fn nearer(left: f64) -> String {
-    let left = (left * 100.0).round();
-    format!(
-        "After it the best should be known to about {left:.0} % of how far off it may be now. Change what you like."
-    )
-}
+pub const AGAIN: &str = "The two ways liked best so far come again, blind: to know which of them is liked more tells more now than as many new ways. Keep the names hidden.";
 
 /// The class file of the next class of the leaf with the most ways. `date` is the day to write, `YYYY-MM-DD`.
 ///
@@ -258,7 +225,8 @@ pub fn file(
             "Written by `kettlecall spot --next`: the ways of {} that would tell most of its best one.",
             spot.leaf
         ),
-        nearer(next.left),
+        next.closer.clone(),
+        "Change what you like.".into(),
     ];
     if next.again {
         heading.push(AGAIN.into());

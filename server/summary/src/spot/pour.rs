@@ -1,6 +1,7 @@
 //! A place as it is poured: grams, °C and seconds that a scale, a kettle and a clock can be set to.
 
 use super::coding::{Coding, Factor, What};
+use super::limits::limits;
 use super::rows::{Leaf, Place};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -36,8 +37,9 @@ fn seconds_step(seconds: f64) -> f64 {
     }
 }
 
-/// To a step, but never out of the ends where one of its multiples lies between them.
+/// To a step, but never out of the ends.
 fn round(value: f64, step: f64, (low, high): (f64, f64)) -> f64 {
+    let value = if low <= high { value.clamp(low, high) } else { value };
     let inside = |v: &f64| *v >= low - 1e-9 && *v <= high + 1e-9;
     let tries = [(value / step).round() * step, (value / step).floor() * step, (value / step).ceil() * step];
     tries.into_iter().find(inside).unwrap_or(value)
@@ -49,9 +51,12 @@ fn clean(value: f64) -> f64 {
 }
 
 impl Pour {
-    /// The place of coded units, rounded within what was tasted; where `inside` is no, it may lie a step beyond.
+    /// The place of coded units, rounded within what was tasted; where `inside` is no, it may lie beyond, as far as there are no [`limits`].
     pub fn of(leaf: &Leaf, coding: &Coding, coded: &[f64], inside: bool) -> Self {
-        let ends = |factor: &Factor| if inside { (factor.low, factor.high) } else { (0.0, f64::INFINITY) };
+        let ends = |factor: &Factor| match limits(factor.what, BOILING_C) {
+            _ if inside => (factor.low, factor.high),
+            (least, most) => (least.min(factor.low), most.max(factor.high)),
+        };
         Self::within(leaf, coding, coded, ends, BOILING_C)
     }
 
@@ -115,6 +120,7 @@ mod tests {
             (33.0, 5.0, (20.0, 60.0), 35.0),
             (33.0, 5.0, (32.0, 34.0), 33.0),
             (3.25, 0.1, (f64::INFINITY, 0.0), 3.25),
+            (14.2, 0.1, (0.5, 12.0), 12.0),
         ] {
             assert!((round(value, step, ends) - to).abs() < 1e-9, "{value} within {ends:?}");
         }

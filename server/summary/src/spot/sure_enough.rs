@@ -22,6 +22,12 @@ pub fn sure_enough(spots: &Spots) -> Vec<Spot> {
     spots.leaves.iter().filter(|found| told(found)).filter(liked).filter_map(handed_out).collect()
 }
 
+/// Whether the best way is known so well that new ways are no longer what tells most: it is inside, and half of what was tasted is told from
+/// it without any assumption.
+pub fn is_known(found: &Found) -> bool {
+    told(found) && found.answer.kind != AnswerKind::GoOn
+}
+
 fn told(found: &Found) -> bool {
     let answer = &found.answer;
     let named = matches!(answer.kind, AnswerKind::Top | AnswerKind::Ridge | AnswerKind::GoOn);

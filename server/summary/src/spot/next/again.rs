@@ -12,7 +12,7 @@ use stats::surface::prior::Prior;
 /// A way lies off the surface by so many points, of a scale from 1 to 9. A rule of our own.
 const OWN: f64 = 0.25;
 /// Two places nearer than so many steps along every factor are one way: less is a slip of the hand.
-const APART: f64 = 0.25;
+pub(super) const APART: f64 = 0.25;
 /// So many of the ways that can't be told from the best stand for all of them.
 const OPTIONS: usize = 24;
 
@@ -47,22 +47,32 @@ fn own(asked: &Asked<'_>, way: &[f64]) -> f64 {
     own.iter().sum::<f64>() / n * variance / (variance + fitted.surface.residual.mean_square / n)
 }
 
-/// So many cups of the two best, half of each, if that is worth more than the ways of `instead`; both in a class of its own block.
+/// Completes a class of some ways with so many others.
+type Completed<'a> = &'a dyn Fn(&[Planned], usize) -> Option<Vec<Planned>>;
+
+/// Cups of the two best in turn, and how many, if that is worth more than the ways of `instead`; both in a class of its own block. Where
+/// the best is known they have the whole class, else no more than half of it, and new ways the rest.
 pub fn again(
     asked: &Asked<'_>,
     (model, prior, made): (&Model, &Prior, &[Planned]),
     candidates: &[Vec<f64>],
     instead: &[Planned],
-) -> Option<Vec<Planned>> {
+    completed: Completed<'_>,
+) -> Option<(usize, Vec<Planned>)> {
     let two = two_best(asked)?;
     let block = model.blocks - 1;
-    let repeated: Vec<Planned> =
-        (0..instead.len()).map(|n| Planned { at: two[n % 2].0.clone(), block }).collect();
+    let cups = if asked.known { instead.len() } else { instead.len() / 4 * 2 };
+    let repeated: Vec<Planned> = (0..cups).map(|n| Planned { at: two[n % 2].0.clone(), block }).collect();
+    let class = match instead.len() - cups {
+        _ if cups < 2 => return None,
+        0 => repeated,
+        others => completed(&repeated, others)?,
+    };
     let alike = Alike::about(asked.fitted?, &asked.best, true).ok()?;
     let open: Vec<&Vec<f64>> = candidates.iter().filter(|way| alike.holds(way)).collect();
     let every = open.len().div_ceil(OPTIONS).max(1);
     let mut options: Vec<(Vec<f64>, f64)> = two.to_vec();
-    let others = instead.iter().map(|run| &run.at).chain(open.into_iter().step_by(every));
+    let others = instead.iter().chain(&class).map(|run| &run.at).chain(open.into_iter().step_by(every));
     for way in std::iter::once(&asked.best).chain(others) {
         if options.iter().all(|(there, _)| !same(there, way)) {
             options.push((way.clone(), -asked.below(way)));
@@ -71,5 +81,5 @@ pub fn again(
     let (options, expected): (Vec<Vec<f64>>, Vec<f64>) = options.into_iter().unzip();
     let own = OWN * asked.scale.points();
     let naming = Naming { model, prior, own, apart: APART, made, options: &options, expected: &expected };
-    (naming.gain(&repeated).ok()? > naming.gain(instead).ok()?).then_some(repeated)
+    (naming.gain(&class).ok()? > naming.gain(instead).ok()?).then_some((cups, class))
 }

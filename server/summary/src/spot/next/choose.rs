@@ -2,11 +2,14 @@
 //!
 //! Beside what was tasted, ways are exchanged over a grid until the liking is known best where the best may still lie (I-optimal: the
 //! smallest mean variance of how far the best lies above the ways that can't be told from it). The grid goes a step beyond what was
-//! tasted, and holds no way that is expected to lie far below the best. Whether the two best again would be worth more, [`super::again`] says.
+//! tasted, within [`limits`], and holds no way that is expected to lie far below the best. Until the best is known it holds new ways only;
+//! of what was tasted the best so far comes again where it tells more than one more new way. Whether the two best again would be worth more,
+//! [`super::again`] says.
 
-use super::again::again;
+use super::again::{APART, again};
 use crate::spot::coding::{Coding, Factor, What};
 use crate::spot::fitted::{Fitted, Scale, USUAL};
+use crate::spot::limits::{beyond, limits};
 use crate::spot::pour::Pour;
 use crate::spot::region::Alike;
 use crate::spot::rows::Leaf;
@@ -22,8 +25,6 @@ pub const BEYOND: f64 = 1.0;
 pub const MOST_BELOW: f64 = 2.0;
 /// The grid has so many values of each factor at most, and none nearer than half a step.
 const LEVELS: usize = 10;
-/// The shortest steep, s.
-const SHORTEST_S: f64 = 5.0;
 /// Exchanges from so many drawn starts.
 const STARTS: usize = 4;
 /// The same ledgers give the same class.
@@ -42,8 +43,10 @@ pub struct Asked<'a> {
     pub best: Vec<f64>,
     /// The scale of its scores.
     pub scale: Scale,
-    /// How many are to taste it.
+    /// How many tasted it in a class so far. What is asked must not hang on how many seats the next class has.
     pub tasters: usize,
+    /// Whether its best way is known well enough to look no further.
+    pub known: bool,
     /// Water boils at so many °C there.
     pub boiling_c: f64,
     /// The temperatures that its water may have, °C; nothing where any will do.
@@ -53,48 +56,86 @@ pub struct Asked<'a> {
 /// The ways chosen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Chosen {
-    /// Beside those that the class has in any case, in coded units; where the two best come again, all that it has.
+    /// Beside those that the class has in any case, in coded units; where the two best come again, all that it has, these first.
     pub ways: Vec<Vec<f64>>,
-    /// Whether the two best of those tasted come again, half of the cups each, instead of all others.
-    pub again: bool,
-    /// The share that is left of how far the best may lie from where it is thought to be, 0 to 1.
-    pub left: f64,
+    /// How many of them are cups of the two best of those tasted, in turn; 0 where these do not come again.
+    pub again: usize,
+    /// Whether the best so far, where it was there only to tie the classes together, is in it.
+    pub ties: bool,
+    /// The share that will be left of how far the best may lie from where it is thought to be, 0 to 1, factor by factor.
+    pub left: Vec<f64>,
     /// By how many points the liking about the best will be known more closely, standard error less standard error.
     pub gain: f64,
 }
 
 /// So many ways of a leaf beside the `given` ones of the class, at least one of each. Where these are only there to tie the classes
-/// together (`free`), the two best come again instead of all, if that is worth more. `None` where no set of ways tells anything.
+/// together (`free`), one more new way comes in place of one tasted before, and the two best again, if that is worth more. `None` where no
+/// set of ways tells anything.
 pub fn choose(asked: &Asked<'_>, given: &[Vec<f64>], free: bool, more: usize) -> Option<Chosen> {
     let mut candidates = asked.candidates();
     candidates.retain(|way| given.iter().all(|there| !same(there, way)));
     let (made, classes) = asked.made();
+    let new: Vec<Vec<f64>> = candidates.iter().filter(|way| !asked.tasted(way)).cloned().collect();
+    let grid = if asked.known || new.len() <= more { &candidates } else { &new };
     let (model, prior) = (asked.model(classes), asked.prior());
     let moments = moments(&model, asked.fitted, &asked.best, &candidates);
-    let served = given.iter().map(|at| Planned { at: at.clone(), block: classes });
-    let with: Vec<Planned> = made.iter().cloned().chain(served).collect();
-    let mut wanted = vec![0; classes];
-    wanted.push(more);
-    let search = Search {
-        model: &model,
-        candidates: &candidates,
-        made: &with,
-        wanted: &wanted,
-        repeats: false,
-        aim: Aim::I(moments),
-        prior: Some(&prior),
+    let runs = |ways: &[Vec<f64>]| -> Vec<Planned> {
+        ways.iter().map(|at| Planned { at: at.clone(), block: classes }).collect()
     };
-    let chosen = exchange(&search, STARTS, SEED).ok()?;
-    let all: Vec<Planned> = with[made.len()..].iter().chain(&chosen).cloned().collect();
-    let again = free.then(|| again(asked, (&model, &prior, &made), &candidates, &all)).flatten();
-    let after = |class: &[Planned]| search.variance(&[&made, class].concat());
-    let before = search.variance(&made)?.sqrt();
-    let after = after(again.as_ref().unwrap_or(&all))?.sqrt();
-    let ways = again.as_ref().unwrap_or(&chosen).iter().map(|run| run.at.clone()).collect();
+    // The class of some ways and so many more, as it tells most.
+    let found = |there: &[Planned], more: usize| -> Option<Vec<Planned>> {
+        let with = [&made, there].concat();
+        let mut wanted = vec![0; classes];
+        wanted.push(more);
+        let search = Search {
+            model: &model,
+            candidates: grid,
+            made: &with,
+            wanted: &wanted,
+            repeats: false,
+            aim: Aim::I(moments.clone()),
+            prior: Some(&prior),
+        };
+        let chosen = exchange(&search, STARTS, SEED).ok()?;
+        Some([there, &chosen].concat())
+    };
+    let variance = |aim: &[Vec<f64>], class: &[Planned]| {
+        let search = Search {
+            model: &model,
+            candidates: grid,
+            made: &[],
+            wanted: &[],
+            repeats: false,
+            aim: Aim::I(aim.to_vec()),
+            prior: Some(&prior),
+        };
+        search.variance(&[&made, class].concat())
+    };
+    let tied = found(&runs(given), more)?;
+    let again_only = free && given.iter().all(|way| asked.tasted(way)) && !asked.known;
+    let untied = again_only.then(|| found(&[], more + given.len())).flatten();
+    let untied = untied.filter(|untied| variance(&moments, untied) < variance(&moments, &tied));
+    let (ties, class) = (untied.is_none(), untied.unwrap_or(tied));
+    let again = free.then(|| again(asked, (&model, &prior, &made), &candidates, &class, &found)).flatten();
+    let ties = ties && again.is_none();
+    let given = if ties { given.len() } else { 0 };
+    let (again, class) = again.unwrap_or((0, class));
+    let (before, after) = (variance(&moments, &[])?.sqrt(), variance(&moments, &class)?.sqrt());
+    // The best lies as far off as its slopes are unsure, over how much the hill bends.
+    let left = |factor: usize| {
+        let off = |by: f64| {
+            let mut at = asked.best.clone();
+            at[factor] += by;
+            at
+        };
+        let slope = model.contrasts(&alike(&[off(0.5)]), &off(-0.5));
+        Some((variance(&slope, &class)? / variance(&slope, &[])?).sqrt().min(1.0))
+    };
     Some(Chosen {
-        ways,
-        again: again.is_some(),
-        left: (after / before).min(1.0),
+        ways: class[given..].iter().map(|run| run.at.clone()).collect(),
+        again,
+        ties,
+        left: (0..asked.best.len()).map(left).collect::<Option<_>>()?,
         gain: (before - after).max(0.0) * prior.noise,
     })
 }
@@ -137,20 +178,23 @@ impl Asked<'_> {
         Pour::within(self.leaf, self.coding, coded, ends, self.boiling_c.floor())
     }
 
-    /// Between which coded values a factor may be tasted: a step beyond what was tasted at most, and nothing that boils away or is over
-    /// at once.
+    /// Between which coded values a factor may be tasted: a step beyond what was tasted at most, and within the limits.
     fn ends(&self, factor: &Factor) -> (f64, f64) {
+        let (least, most) = limits(factor.what, self.boiling_c);
+        let coded = |said: f64| factor.coded(factor.what.natural(said));
+        beyond(factor.what, self.tried(factor), (coded(least), coded(most)), BEYOND)
+    }
+
+    /// Between which coded values a factor was tasted; the middle, where no surface is known.
+    pub fn tried(&self, factor: &Factor) -> (f64, f64) {
         let at = self.coding.factors.iter().position(|own| own.what == factor.what).unwrap_or_default();
-        let (low, high) =
-            self.fitted.map_or((0.0, 0.0), |fitted| (fitted.tried.low[at], fitted.tried.high[at]));
-        let (low, high) = (low - BEYOND, high + BEYOND);
-        let (low, high) = match factor.what {
-            What::Temperature => (low, high.min(factor.coded(self.boiling_c.floor()))),
-            What::Time => (low.max(factor.coded(SHORTEST_S.ln())), high),
-            What::Dose => (low, high),
-        };
-        // Where all that was tasted lies outside, the nearest that may be tasted.
-        (low.min(high), high)
+        self.fitted.map_or((0.0, 0.0), |fitted| (fitted.tried.low[at], fitted.tried.high[at]))
+    }
+
+    /// Whether a way is one that was tasted, to within a slip of the hand.
+    pub fn tasted(&self, way: &[f64]) -> bool {
+        let near = |own: &Vec<f64>| own.iter().zip(way).all(|(a, b)| (a - b).abs() < APART);
+        self.leaf.ways.iter().filter(|own| own.cups > 0).any(|own| near(&self.coding.code(&own.place)))
     }
 
     /// The ways that may be tasted, each as it is poured and once, in coded units: none expected to lie far below the best.

@@ -109,7 +109,45 @@ fn where_the_hill_is_known_the_two_best_come_again_blind_under_names_of_their_ow
         next.class.teas.iter().map(|tea| tea.name.as_str()).collect();
     assert_eq!(names.len(), 6);
     assert_eq!(names.iter().filter(|name| name.contains(", again")).count(), 4, "{names:?}");
-    assert!(next.why[0].contains("these two again, blind"), "{:?}", next.why);
+    assert!(next.why[0].starts_with("once more, blind: the way liked best"), "{:?}", next.why);
+}
+
+/// By how many teas a class repeats what was tasted.
+fn repeated(spot: &Spot, class: &Class) -> usize {
+    let leaf = &spot.behind.leaf;
+    let near = |a: &[f64], b: &[f64]| a.iter().zip(b).all(|(a, b)| (a - b).abs() < 0.25);
+    let code = |tea: &Tea| spot.behind.coding.code(&leaf.place_of(tea).unwrap());
+    let is_one = |at: &[f64]| leaf.ways.iter().any(|way| near(&spot.behind.coding.code(&way.place), at));
+    class.teas.iter().filter(|tea| is_one(&code(tea))).count()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(16))]
+
+    #[test]
+    fn until_the_best_is_known_at_most_half_of_the_teas_are_repeats_whatever_the_seats(
+        spot in drawn(), teas in 2..=8usize
+    ) {
+        prop_assume!(!is_known(&spot));
+        let mut last = last(false, 0.0);
+        let of = |last: &Class| next(&spot, NINE, last, Some(teas)).unwrap().class.teas;
+        let first = next(&spot, NINE, &last, Some(teas)).unwrap().class;
+        prop_assert!(2 * repeated(&spot, &first) <= first.teas.len(), "{:?}", first.teas);
+        let eight = of(&last);
+        for seats in [9, 10] {
+            last.seats = seats;
+            prop_assert_eq!(&of(&last), &eight);
+        }
+    }
+}
+
+#[test]
+fn each_tea_says_which_way_it_moves_from_the_best_and_the_head_how_close_that_comes_in_grams_and_degrees() {
+    let mut last = last(false, 0.0);
+    last.taste_s = 90;
+    let spot = spot(crate::spot::tests::hill([0.3, -0.2], 0.0), NINE, Some(fitted::USUAL));
+    let next = next(&spot, NINE, &last, Some(6)).unwrap();
+    insta::assert_snapshot!(format!("{}\n{}", next.why.join("\n"), next.closer));
 }
 
 #[test]
