@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use summary::findings::difference_tests;
 use summary::summarise;
 
-const LEDGERS: [&str; 15] = [
+const LEDGERS: [&str; 16] = [
     include_str!("../stored/class-1.jsonl"),
     include_str!("../stored/class-2.jsonl"),
     include_str!("../stored/class-3.jsonl"),
@@ -26,6 +26,7 @@ const LEDGERS: [&str; 15] = [
     include_str!("../stored/class-13.jsonl"),
     include_str!("../stored/class-14.jsonl"),
     include_str!("../stored/class-15.jsonl"),
+    include_str!("../stored/class-16.jsonl"),
 ];
 
 fn stored(text: &str) -> Vec<Entry> {
@@ -185,6 +186,12 @@ fn an_earlier_ledger_has_the_same_sheets_open_again() {
 fn an_earlier_ledger_has_let_in_the_same_people_who_have_not_sat_down() {
     let room = Room::replay(stored(LEDGERS[13])).unwrap();
     assert_eq!((room.is_admitted("Ann"), room.is_admitted("cy")), (false, true));
+}
+
+#[test]
+fn an_earlier_ledger_has_taken_back_who_was_let_in_and_never_came() {
+    let room = Room::replay(stored(LEDGERS[15])).unwrap();
+    assert!(!room.is_admitted("cy"));
 }
 
 #[test]

@@ -154,8 +154,13 @@ fn a_pasted_line_joins_over_tls_unread_and_under_another_pin_nobody_is_taken_for
     let pin = flags.split_whitespace().skip_while(|word| *word != "--pin").nth(1).unwrap();
     let wrong = joined(&flags.replace(pin, "AAAAA-AAAAA-AAAAA-AAAAA"), "Ben", folder.path());
     assert_eq!(wrong.end().0, 3);
-    let plain = joined(&flags.replace(&format!(" --pin {pin}"), ""), "Cy", folder.path());
-    plain.wait_for("this class is held over TLS alone");
+    let keep = folder.path().join("Cy.seat");
+    let without = flags.replace(&format!(" --pin {pin}"), "").replace("YOUR-NAME", "Cy");
+    let (code, said) = ends("kettleseat", &format!("{without} --plain --keep {}", keep.display()));
+    assert!(
+        code == 3 && said.contains("this class is held over TLS alone; paste the whole line"),
+        "{code} {said}"
+    );
     host.type_in("stop");
     let (code, lines) = host.end();
     assert!(code == 0 && !lines.iter().any(|line| line.contains("Ben") || line.contains("Cy")), "{lines:#?}");

@@ -100,7 +100,7 @@ fn a_wrong_key_and_a_file_without_one_are_refused_in_one_sentence_and_the_class_
     assert_eq!((code, out.as_str()), (2, ""));
     assert!(err.contains("class.toml: a line in it is no key; a key is a line such as `teacher: "), "{err}");
     let (code, _, err) = refused(&held.address, &held.folder.path().join("none"));
-    assert!(code == 2 && err.contains("none: it can't be read: "), "{err}");
+    assert!(code == 2 && err.contains("none: no such file; the keys lie beside the ledger"), "{err}");
     let said = held.host.lines();
     assert!(!said.iter().any(|line| line.contains("Eve")), "{said:?}");
 }
