@@ -67,7 +67,7 @@ impl Page<'_> {
     }
 
     fn leaf(&mut self, spot: &Spot) {
-        let tasters = many(spot.tasters, "taster");
+        let tasters = many(spot.tasters, "seat");
         let classes = if spot.classes.len() == 1 {
             "1 class".into()
         } else {

@@ -10,6 +10,7 @@ use super::region::{RegionFactor, RegionFound};
 use super::votes::WithLiking;
 use protocol::say::{list, many};
 use stats::say::signed;
+use stats::surface::Estimate;
 
 /// A region that holds so much of what was tasted rules out next to nothing.
 const NEARLY_ALL: f64 = 0.8;
@@ -17,7 +18,7 @@ const NEARLY_ALL: f64 = 0.8;
 /// What to do, how sure it is, what is open; a sentence or two for each.
 pub fn words(spot: &Spot) -> Vec<String> {
     let answer = &spot.answer;
-    let mut words = vec![what_to_do(spot)];
+    let mut words = vec![format!("{}{}", first_guess(spot), what_to_do(spot))];
     words.extend(how_sure(spot));
     words.extend(by_votes(spot));
     words.extend(spot.groups.as_ref().map(groups));
@@ -61,7 +62,7 @@ fn range(factor: &RegionFactor) -> String {
     format!("{bare} to {high}")
 }
 
-fn called(what: What) -> &'static str {
+pub(super) fn called(what: What) -> &'static str {
     match what {
         What::Dose => "the dose",
         What::Temperature => "the temperature",
@@ -82,7 +83,16 @@ pub(super) fn towards(what: What, more: bool) -> &'static str {
 }
 
 fn expected(answer: &Answer) -> String {
-    answer.expected.map_or(String::new(), |found| format!("; {} expected", signed(found.value)))
+    let words = |found: Estimate| {
+        format!("; {} expected, give or take {}", signed(found.value), signed(2.0 * found.standard_error))
+    };
+    answer.expected.map_or(String::new(), words)
+}
+
+/// One class is one day, one water and one set of people.
+fn first_guess(spot: &Spot) -> &'static str {
+    let named = matches!(spot.answer.kind, AnswerKind::Top | AnswerKind::Ridge | AnswerKind::GoOn);
+    if named && spot.classes.len() == 1 { "A first guess, after one class. " } else { "" }
 }
 
 fn what_to_do(spot: &Spot) -> String {

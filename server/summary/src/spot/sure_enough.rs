@@ -3,7 +3,7 @@
 use super::answer::AnswerKind;
 use super::coding::What;
 use super::region::{RegionFactor, RegionFound};
-use super::say::towards;
+use super::say::{called, towards};
 use super::{Spot as Found, Spots};
 use crate::guide::Spot;
 use plan::ways::Middle;
@@ -52,9 +52,14 @@ fn sure(found: &Found) -> String {
     let answer = &found.answer;
     let tasted = many(found.ways.iter().filter(|way| way.cups > 0).count(), "way");
     let by = tasted_by(found.classes.len(), found.tasters);
-    let ranges =
-        answer.region.as_ref().map_or(Vec::new(), |region| region.factors.iter().map(range).collect());
-    let ranges = list(&ranges);
+    let (open, told): (Vec<&RegionFactor>, Vec<&RegionFactor>) = answer
+        .region
+        .iter()
+        .flat_map(|region| &region.factors)
+        .partition(|factor| factor.open_below && factor.open_above);
+    let ranges = list(&told.into_iter().map(range).collect::<Vec<_>>());
+    let open: Vec<String> = open.iter().map(|factor| called(factor.what).to_string()).collect();
+    let open = if open.is_empty() { String::new() } else { format!("; still open: {}", list(&open)) };
     match answer.kind {
         AnswerKind::GoOn => {
             let rises: Vec<String> =
@@ -66,10 +71,10 @@ fn sure(found: &Found) -> String {
         }
         AnswerKind::Ridge => {
             format!(
-                "found from {tasted}, {by}: one of many about as good, which may lie anywhere from {ranges}"
+                "found from {tasted}, {by}: one of many about as good, which may lie anywhere from {ranges}{open}"
             )
         }
-        _ => format!("found from {tasted}, {by}: the best may lie anywhere from {ranges}"),
+        _ => format!("found from {tasted}, {by}: the best may lie anywhere from {ranges}{open}"),
     }
 }
 
@@ -115,6 +120,15 @@ mod tests {
             "{}",
             slope.sure
         );
+    }
+
+    #[test]
+    fn a_factor_that_is_known_no_better_than_it_was_tasted_is_said_to_be_open() {
+        let mut found = spot(hill([0.3, -0.2], 0.0), NINE, Some(USUAL));
+        let factors = &mut found.answer.region.as_mut().unwrap().factors;
+        (factors[1].open_below, factors[1].open_above) = (true, true);
+        let sure = &sure_enough(&of(found))[0].sure;
+        assert!(sure.contains("; still open: the temperature") && !sure.contains("°C"), "{sure}");
     }
 
     #[test]
