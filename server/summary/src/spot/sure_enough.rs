@@ -57,7 +57,12 @@ fn sure(found: &Found) -> String {
         .iter()
         .flat_map(|region| &region.factors)
         .partition(|factor| factor.open_below && factor.open_above);
-    let ranges = list(&told.into_iter().map(range).collect::<Vec<_>>());
+    let ranges: Vec<String> = told.into_iter().map(range).collect();
+    // A region may reach to all ends and still leave out what makes up for too much or too little.
+    let anywhere = match ranges.is_empty() {
+        true => "anywhere that was tasted, though not in every combination".to_string(),
+        false => format!("anywhere from {}", list(&ranges)),
+    };
     let open: Vec<String> = open.iter().map(|factor| called(factor.what).to_string()).collect();
     let open = if open.is_empty() { String::new() } else { format!("; still open: {}", list(&open)) };
     match answer.kind {
@@ -70,11 +75,9 @@ fn sure(found: &Found) -> String {
             )
         }
         AnswerKind::Ridge => {
-            format!(
-                "found from {tasted}, {by}: one of many about as good, which may lie anywhere from {ranges}{open}"
-            )
+            format!("found from {tasted}, {by}: one of many about as good, which may lie {anywhere}{open}")
         }
-        _ => format!("found from {tasted}, {by}: the best may lie anywhere from {ranges}{open}"),
+        _ => format!("found from {tasted}, {by}: the best may lie {anywhere}{open}"),
     }
 }
 
@@ -127,8 +130,15 @@ mod tests {
         let mut found = spot(hill([0.3, -0.2], 0.0), NINE, Some(USUAL));
         let factors = &mut found.answer.region.as_mut().unwrap().factors;
         (factors[1].open_below, factors[1].open_above) = (true, true);
-        let sure = &sure_enough(&of(found))[0].sure;
+        let sure = &sure_enough(&of(found.clone()))[0].sure;
         assert!(sure.contains("; still open: the temperature") && !sure.contains("°C"), "{sure}");
+        let factors = &mut found.answer.region.as_mut().unwrap().factors;
+        (factors[0].open_below, factors[0].open_above) = (true, true);
+        let sure = &sure_enough(&of(found.clone()))[0].sure;
+        assert!(
+            sure.ends_with("may lie anywhere that was tasted, though not in every combination; still open: the dose and the temperature"),
+            "{sure}"
+        );
     }
 
     #[test]

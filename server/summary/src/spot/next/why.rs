@@ -4,7 +4,7 @@ use super::choose::Asked;
 use crate::spot::Spot;
 use crate::spot::coding::{Factor, What};
 use crate::spot::pour::Pour;
-use crate::spot::say::towards;
+use crate::spot::say::{called, towards};
 use protocol::say::list;
 
 /// A way differs in a factor from the best if it is so many steps off.
@@ -104,20 +104,16 @@ pub(super) fn closer(asked: &Asked<'_>, spot: &Spot, left: &[f64]) -> String {
     };
     let (open, known): (Vec<_>, Vec<_>) =
         region.factors.iter().zip(left).partition(|(own, _)| own.open_below && own.open_above);
-    let called = |what| match what {
-        What::Dose => "dose",
-        What::Temperature => "temperature",
-        What::Time => "time",
-    };
     let known: Vec<String> = known
         .iter()
         .map(|(own, left)| {
             let half = (own.high - own.low) / 2.0;
             let (now, then) = (of(own.what, half), of(own.what, half * **left));
-            format!("The {} is known to about {now} now, about {then} after this class.", called(own.what))
+            let the = called(own.what).replacen('t', "T", 1);
+            format!("{the} is known to about {now} now, about {then} after this class.")
         })
         .collect();
-    let open: Vec<String> = open.iter().map(|(own, _)| format!("the {}", called(own.what))).collect();
+    let open: Vec<String> = open.iter().map(|(own, _)| called(own.what).to_string()).collect();
     let open =
         (!open.is_empty()).then(|| format!("Of {} any that was tasted may still be the best.", list(&open)));
     known.into_iter().chain(open).collect::<Vec<_>>().join(" ")
